@@ -1,0 +1,51 @@
+"""What castplan raises, and the exit status the command line gives it.
+
+::
+
+    CastplanError                 never raised itself
+    |-- InputError        exit 2  the file or an option cannot be used
+    |-- GeometryError     exit 3  the mesh holds no body that could be cast
+    `-- ResourceError     exit 4  memory, disk or permission is missing
+
+Every message reads ``what: found X, need Y. Do Z.``. A part that will cast
+badly is not an error: it is a `Finding` in the plan. Anything that is not a
+`CastplanError` is a bug and keeps its traceback.
+"""
+
+
+class CastplanError(Exception):
+    """Base of all errors that end in one line for the user.
+
+    Parameters
+    ----------
+    what, found, need, do : str
+        The subject, what is there, what is needed, what to do about it.
+    """
+
+    exit_code = 1
+
+    def __init__(self, what: str, *, found: str, need: str, do: str) -> None:
+        self.what = what
+        self.found = found
+        self.need = need
+        self.do = do
+        line = f"{what}: found {found}, need {need}. {do}"
+        super().__init__(" ".join(line.split()))
+
+
+class InputError(CastplanError):
+    """A file, an option or a value that cannot be used."""
+
+    exit_code = 2
+
+
+class GeometryError(CastplanError):
+    """A mesh from which no plan can exist."""
+
+    exit_code = 3
+
+
+class ResourceError(CastplanError):
+    """The machine will not give what the plan needs."""
+
+    exit_code = 4

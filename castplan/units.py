@@ -1,0 +1,112 @@
+"""The only place where castplan converts units.
+
+Lengths inside the program are millimetres, volumes mm3 in geometry and
+millilitres in amounts, masses grams, temperatures degrees Celsius.
+"""
+
+from fractions import Fraction
+
+# Exact by definition: the international inch (1959) and avoirdupois pound.
+MM_PER_INCH = 25.4
+G_PER_OUNCE = 28.349523125
+MM3_PER_ML = 1000.0
+ML_PER_US_FL_OZ = 29.5735295625
+CM3_PER_IN3 = 16.387064
+
+MM_PER_UNIT = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "um": 0.001,
+    "in": MM_PER_INCH,
+    "ft": 12 * MM_PER_INCH,
+}
+
+# What other programs and files call the same units.
+UNIT_NAMES = {
+    "micron": "um",
+    "micrometer": "um",
+    "millimeter": "mm",
+    "millimeters": "mm",
+    "millimetre": "mm",
+    "centimeter": "cm",
+    "centimeters": "cm",
+    "meter": "m",
+    "meters": "m",
+    "inch": "in",
+    "inches": "in",
+    "foot": "ft",
+    "feet": "ft",
+}
+
+
+def mm_per_unit(name: str) -> float | None:
+    """Millimetres in one `name`, or None for a unit castplan does not know."""
+    key = name.strip().lower()
+    return MM_PER_UNIT.get(UNIT_NAMES.get(key, key))
+
+
+def ml_from_mm3(volume_mm3: float) -> float:
+    """Millilitres from mm3."""
+    return volume_mm3 / MM3_PER_ML
+
+
+def in_from_mm(length_mm: float) -> float:
+    """Inches from millimetres."""
+    return length_mm / MM_PER_INCH
+
+
+def oz_from_g(mass_g: float) -> float:
+    """Avoirdupois ounces from grams."""
+    return mass_g / G_PER_OUNCE
+
+
+def f_from_c(temperature_c: float) -> float:
+    """Degrees Fahrenheit from degrees Celsius."""
+    return temperature_c * 9 / 5 + 32
+
+
+def inch_fraction(length_mm: float, *, denominator: int = 32) -> str:
+    """A length as the trade writes inches: ``1 5/16``; nearest `denominator`-th."""
+    parts = Fraction(round(in_from_mm(length_mm) * denominator), denominator)
+    whole, rest = divmod(parts, 1)
+    if not rest:
+        return f"{whole}"
+    return f"{whole} {rest}" if whole else f"{rest}"
+
+
+# Everyday objects by their longest side, for saying a size in words.
+# Rough by nature: adult hand breadth 85 mm, forearm-and-hand 450 mm
+# (common practice, no source).
+_SIZE_WORDS = (
+    (3, "smaller than a grain of rice"),
+    (12, "about a fingernail"),
+    (30, "about a thumb's breadth"),
+    (60, "about a matchbox"),
+    (100, "about a hand's breadth"),
+    (200, "about a hand's length"),
+    (350, "about a forearm"),
+    (700, "about an arm"),
+    (1300, "about a table's width"),
+    (2500, "about a door's height"),
+)
+
+
+def size_in_words(longest_mm: float) -> str:
+    """Say a longest side as an everyday object.
+
+    Examples
+    --------
+    >>> size_in_words(95)
+    "about a hand's breadth"
+    """
+    for limit_mm, words in _SIZE_WORDS:
+        if longest_mm <= limit_mm:
+            return words
+    return "larger than a door"
+
+
+def extent_text(extent, *, unit: str) -> str:
+    """``142 x 61 x 38 mm`` from three lengths already in `unit`; three digits."""
+    digits = max(0, 2 - len(str(int(max(extent)))) + 1) if max(extent) > 0 else 0
+    return " x ".join(f"{side:.{digits}f}" for side in extent) + f" {unit}"
