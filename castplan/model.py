@@ -147,6 +147,8 @@ class Job:
     wall_mm: float | None = None
     over_mm: float = 12.0
     under_mm: float = 12.0
+    gate_mm: float = 8.0
+    vent_mm: float = 2.5
     vent_min_height_mm: float = 0.5
     vent_min_air_ml: float = 0.02
     silicone: str = "silicone-tin-25a"
@@ -333,11 +335,19 @@ class Mix:
     pour_by_min: float
     demould_h: float
     times: int  # how often this cup is mixed
+    half: str | None = None  # silicone: "upper" or "lower" half of the mould; None for resin
 
 
 @record
 class AmountsResult:
-    """Everything to weigh out, and to buy."""
+    """Everything to weigh out, and to buy.
+
+    `mixes` are in the order of pouring: the half of the silicone poured first
+    is the upper one (the part lies in clay up to the parting), then the lower
+    one, then the resin. `bounding_box_g` is the usual guess for the silicone,
+    box less bounding box, for comparison. Each assumption's `source` says
+    first what the number is.
+    """
 
     mixes: tuple[Mix, ...]
     silicone_g: float

@@ -1,0 +1,241 @@
+"""Voids between surfaces of the part: which join, where they open, how deep.
+
+A gap is the void between two solid intervals of one column. Gaps of
+neighbouring columns that overlap join into one pocket. A mouth is a connected
+patch where a pocket touches void that is free along the draw.
+"""
+
+import heapq
+from dataclasses import dataclass
+
+import numpy as np
+
+from castplan.columns.field import ColumnField
+from castplan.columns.raster import compiled
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Gaps:
+    """Every gap of a field and the pocket it belongs to.
+
+    Gaps ascend by column, then height. `pocket` counts from 0 in the order in
+    which the columns meet the pockets.
+    """
+
+    column: np.ndarray  # (g,) int64
+    bottom_mm: np.ndarray  # (g,)
+    top_mm: np.ndarray  # (g,)
+    pocket: np.ndarray  # (g,) int64
+    depth_mm: np.ndarray  # (g,) sideways way to the nearest mouth; inf where sealed
+    n_mouths: np.ndarray  # (n_pockets,) int64
+
+    @property
+    def n_pockets(self) -> int:
+        """Number of pockets."""
+        return self.n_mouths.size
+
+
+@compiled
+def _find_root(parent, k):
+    while parent[k] != k:
+        parent[k] = parent[parent[k]]
+        k = parent[k]
+    return k
+
+
+@compiled
+def _unite(parent, a, b):
+    a = _find_root(parent, a)
+    b = _find_root(parent, b)
+    if a < b:
+        parent[b] = a
+    elif b < a:
+        parent[a] = b
+
+
+@compiled
+def _number_roots(parent):
+    label = np.full(parent.size, -1, np.int64)
+    n = 0
+    for k in range(parent.size):
+        root = _find_root(parent, k)
+        if label[root] < 0:
+            label[root] = n
+            n += 1
+        label[k] = label[root]
+    return label, n
+
+
+@compiled
+def _list_gaps(first, bottom, top):
+    n_columns = first.size - 1
+    n = 0
+    for column in range(n_columns):
+        n += max(first[column + 1] - first[column] - 1, 0)
+    gap_first = np.zeros(n_columns + 1, np.int64)
+    gap_column = np.empty(n, np.int64)
+    low = np.empty(n)
+    high = np.empty(n)
+    g = 0
+    for column in range(n_columns):
+        for k in range(first[column], first[column + 1] - 1):
+            gap_column[g] = column
+            low[g] = top[k]
+            high[g] = bottom[k + 1]
+            g += 1
+        gap_first[column + 1] = g
+    return gap_first, gap_column, low, high
+
+
+@compiled
+def _join(gap_first, gap_column, low, high, n_x):
+    parent = np.arange(low.size)
+    for g in range(low.size):
+        for step in (1, n_x):
+            other = gap_column[g] + step
+            for k in range(gap_first[other], gap_first[other + 1]):
+                if min(high[g], high[k]) > max(low[g], low[k]):
+                    _unite(parent, g, k)
+    return _number_roots(parent)
+
+
+@compiled
+def _touch_free(gap_column, low, high, first, bottom, top, n_x):
+    """Every contact of a gap with free void: (gap, column, z0, z1)."""
+    n = 0
+    size = 64
+    gap = np.empty(size, np.int64)
+    column = np.empty(size, np.int64)
+    z0 = np.empty(size)
+    z1 = np.empty(size)
+    for g in range(low.size):
+        for step in (-1, 1, -n_x, n_x):
+            other = gap_column[g] + step
+            a, b = first[other], first[other + 1]
+            for side in range(2):
+                if side == 0:  # void under the lowest solid; all of it if empty
+                    lo, hi = low[g], high[g] if a == b else min(high[g], bottom[a])
+                elif a < b:  # void over the highest solid
+                    lo, hi = max(low[g], top[b - 1]), high[g]
+                else:
+                    continue
+                if hi <= lo:
+                    continue
+                if n == size:
+                    gap = np.concatenate((gap, np.empty(size, np.int64)))
+                    column = np.concatenate((column, np.empty(size, np.int64)))
+                    z0 = np.concatenate((z0, np.empty(size)))
+                    z1 = np.concatenate((z1, np.empty(size)))
+                    size *= 2
+                gap[n], column[n], z0[n], z1[n] = g, other, lo, hi
+                n += 1
+    return gap[:n].copy(), column[:n].copy(), z0[:n].copy(), z1[:n].copy()
+
+
+@compiled
+def _join_contacts(contact_first, order, pocket, column, z0, z1, n_x):
+    """Unite contacts of one pocket whose columns touch, corners included."""
+    parent = np.arange(pocket.size)
+    for c in range(pocket.size):
+        for step_y in (-n_x, 0, n_x):
+            for step_x in (-1, 0, 1):
+                other = column[c] + step_y + step_x
+                if other < 0 or other >= contact_first.size - 1:
+                    continue
+                for m in range(contact_first[other], contact_first[other + 1]):
+                    k = order[m]
+                    if k != c and pocket[k] == pocket[c] and min(z1[c], z1[k]) > max(z0[c], z0[k]):
+                        _unite(parent, c, k)
+    return _number_roots(parent)
+
+
+@compiled
+def _march(gap_first, gap_column, low, high, seeds, n_x, pitch_mm):
+    """Sideways distance from the seeds through the gaps.
+
+    Fast marching (Sethian, PNAS 93 (1996) 1591-1595): the eikonal equation
+    solved outward from the mouths, first order in the pitch.
+    """
+    depth = np.full(low.size, np.inf)
+    is_done = np.zeros(low.size, np.bool_)
+    heap = [(0.0, np.int64(0))]
+    heap.pop()
+    for s in range(seeds.size):
+        g = seeds[s]
+        if depth[g] == np.inf:
+            depth[g] = 0.5 * pitch_mm
+            heapq.heappush(heap, (depth[g], np.int64(g)))
+    while len(heap) > 0:
+        _, g = heapq.heappop(heap)
+        if is_done[g]:
+            continue
+        is_done[g] = True
+        for step in (-1, 1, -n_x, n_x):
+            other = gap_column[g] + step
+            for k in range(gap_first[other], gap_first[other + 1]):
+                if is_done[k] or min(high[g], high[k]) <= max(low[g], low[k]):
+                    continue
+                # Best finished neighbour of k along each axis.
+                along_x = along_y = np.inf
+                for back in (-1, 1, -n_x, n_x):
+                    there = gap_column[k] + back
+                    for m in range(gap_first[there], gap_first[there + 1]):
+                        if not is_done[m] or min(high[m], high[k]) <= max(low[m], low[k]):
+                            continue
+                        if back == 1 or back == -1:
+                            along_x = min(along_x, depth[m])
+                        else:
+                            along_y = min(along_y, depth[m])
+                near = min(along_x, along_y)
+                far = max(along_x, along_y)
+                value = near + pitch_mm
+                if far < value:
+                    half = 0.5 * (near + far)
+                    value = half + 0.5 * np.sqrt(2 * pitch_mm**2 - (far - near) ** 2)
+                if value < depth[k]:
+                    depth[k] = value
+                    heapq.heappush(heap, (value, np.int64(k)))
+    return depth
+
+
+def find_gaps(field: ColumnField) -> Gaps:
+    """Label the gaps of a field in 3D and find their mouths and depths.
+
+    A contact patch counts as a mouth when its area is at least two column
+    faces and 2 % of the pocket's largest; smaller ones are sampling at a rim.
+
+    Parameters
+    ----------
+    field : ColumnField
+
+    Returns
+    -------
+    Gaps
+    """
+    first, bottom, top, n_x = field.first, field.bottom_mm, field.top_mm, field.n_x
+    gap_first, gap_column, low, high = _list_gaps(first, bottom, top)
+    pocket, n_pockets = _join(gap_first, gap_column, low, high, n_x)
+    gap, column, z0, z1 = _touch_free(gap_column, low, high, first, bottom, top, n_x)
+    order = np.argsort(column, kind="stable")
+    counts = np.bincount(column, minlength=n_x * field.n_y)
+    contact_first = np.concatenate([[0], np.cumsum(counts)])
+    patch, n_patches = _join_contacts(contact_first, order, pocket[gap], column, z0, z1, n_x)
+
+    area_mm2 = np.bincount(patch, weights=(z1 - z0) * field.pitch_mm, minlength=n_patches)
+    patch_pocket = np.zeros(n_patches, dtype=np.int64)
+    patch_pocket[patch] = pocket[gap]
+    largest_mm2 = np.zeros(n_pockets)
+    np.maximum.at(largest_mm2, patch_pocket, area_mm2)
+    is_mouth = area_mm2 >= np.maximum(2 * field.cell_mm2, 0.02 * largest_mm2[patch_pocket])
+    # The smallest of openings is still one.
+    is_mouth |= (area_mm2 > 0) & (area_mm2 == largest_mm2[patch_pocket])
+    n_mouths = np.bincount(patch_pocket[is_mouth], minlength=n_pockets)
+    depth = _march(gap_first, gap_column, low, high, gap, n_x, field.pitch_mm)
+    return Gaps(
+        column=gap_column,
+        bottom_mm=low,
+        top_mm=high,
+        pocket=pocket,
+        depth_mm=depth,
+        n_mouths=n_mouths,
+    )

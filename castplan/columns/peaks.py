@@ -1,0 +1,166 @@
+"""High points of the cavity: the merge tree of the column intervals.
+
+Superlevel sets of height inside the solid: two intervals of neighbouring
+columns that overlap are joined at the lower of their two tops. Merge tree by
+sweep and union-find (Carr, Snoeyink and Axen, CGTA 24 (2003) 75-94). A tree
+of the surface alone would count the undersides of hollows.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from castplan.columns.field import ColumnField
+from castplan.columns.gaps import _find_root
+from castplan.columns.raster import compiled
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Tree:
+    """Every high point with the height at which it joins a higher one.
+
+    Sorted by rise, largest first. `saddle_mm` of the last of a body is the
+    body's lowest height; `parent` is then -1, else the row of the point that
+    took it over.
+    """
+
+    interval: np.ndarray  # (p,) int64, the interval whose top is the point
+    top_mm: np.ndarray  # (p,)
+    saddle_mm: np.ndarray  # (p,)
+    air_mm3: np.ndarray  # (p,) volume above the saddle
+    parent: np.ndarray  # (p,) int64
+
+    @property
+    def rise_mm(self) -> np.ndarray:
+        """Height above the saddle (persistence), (p,)."""
+        return self.top_mm - self.saddle_mm
+
+
+@compiled
+def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom):
+    n = bottom.size
+    parent = np.full(n, -1, np.int64)
+    peak = np.empty(n, np.int64)  # highest interval of the component
+    count = np.zeros(n, np.int64)  # columns of it still open at the level
+    filled = np.zeros(n)  # length above the level, times columns
+    level = np.empty(n)
+    lowest = np.empty(n)
+    out_peak = np.empty(n, np.int64)
+    out_saddle = np.empty(n)
+    out_filled = np.empty(n)
+    out_winner = np.empty(n, np.int64)
+    m = 0
+    t = b = 0
+    while t < n or b < n:
+        if t < n and (b >= n or top[by_top[t]] >= bottom[by_bottom[b]]):
+            k = by_top[t]
+            t += 1
+            z = top[k]
+            parent[k] = k
+            peak[k] = k
+            count[k] = 1
+            level[k] = z
+            lowest[k] = bottom[k]
+            for step in (-1, 1, -n_x, n_x):
+                other = column_of[k] + step
+                for j in range(first[other], first[other + 1]):
+                    if parent[j] < 0 or min(top[j], z) <= max(bottom[j], bottom[k]):
+                        continue
+                    a = _find_root(parent, k)
+                    c = _find_root(parent, j)
+                    if a == c:
+                        continue
+                    pa, pc = peak[a], peak[c]
+                    if top[pc] > top[pa] or (top[pc] == top[pa] and pc < pa):
+                        a, c = c, a
+                    for r in (a, c):
+                        filled[r] += count[r] * (level[r] - z)
+                        level[r] = z
+                    out_peak[m] = peak[c]
+                    out_saddle[m] = z
+                    out_filled[m] = filled[c]
+                    out_winner[m] = peak[a]
+                    m += 1
+                    parent[c] = a
+                    filled[a] += filled[c]
+                    count[a] += count[c]
+                    lowest[a] = min(lowest[a], lowest[c])
+        else:
+            k = by_bottom[b]
+            b += 1
+            root = _find_root(parent, k)
+            filled[root] += count[root] * (level[root] - bottom[k])
+            level[root] = bottom[k]
+            count[root] -= 1
+    for k in range(n):
+        if parent[k] == k:
+            out_peak[m] = peak[k]
+            out_saddle[m] = lowest[k]
+            out_filled[m] = filled[k]
+            out_winner[m] = -1
+            m += 1
+    return out_peak[:m].copy(), out_saddle[:m].copy(), out_filled[:m].copy(), out_winner[:m].copy()
+
+
+@compiled
+def spread_level(first, bottom, top, column_of, n_x, seed, floor_mm):
+    """Intervals joined to `seed` above a level: (k,) int64, ascending.
+
+    Parameters
+    ----------
+    first, bottom, top, column_of : arrays of a field
+    n_x : int
+    seed : int, interval
+    floor_mm : float
+    """
+    is_seen = np.zeros(bottom.size, np.bool_)
+    is_seen[seed] = True
+    stack = [np.int64(seed)]
+    while len(stack) > 0:
+        k = stack.pop()
+        for step in (-1, 1, -n_x, n_x):
+            other = column_of[k] + step
+            for j in range(first[other], first[other + 1]):
+                joined_mm = min(top[j], top[k])
+                if (
+                    not is_seen[j]
+                    and joined_mm >= floor_mm
+                    and joined_mm > max(bottom[j], bottom[k])
+                ):
+                    is_seen[j] = True
+                    stack.append(np.int64(j))
+    return np.flatnonzero(is_seen)
+
+
+def find_peaks(field: ColumnField, *, min_rise_mm: float = 0.0) -> Tree:
+    """Merge tree of a field sampled along the upward direction.
+
+    Parameters
+    ----------
+    field : ColumnField
+    min_rise_mm : float
+        Leave out points that rise no more than this (level steps between
+        neighbouring columns have no rise and are never listed).
+
+    Returns
+    -------
+    Tree
+    """
+    by_top = np.argsort(-field.top_mm, kind="stable")
+    by_bottom = np.argsort(-field.bottom_mm, kind="stable")
+    peak, saddle, filled, winner = _sweep(
+        field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x, by_top, by_bottom
+    )
+    rise = field.top_mm[peak] - saddle
+    keep = np.flatnonzero((rise > min_rise_mm) | (winner < 0))
+    keep = keep[np.lexsort((peak[keep], -rise[keep]))]
+    row_of_peak = np.full(field.top_mm.size, -1, dtype=np.int64)
+    row_of_peak[peak[keep]] = np.arange(keep.size)
+    parent = np.where(winner[keep] < 0, -1, row_of_peak[np.maximum(winner[keep], 0)])
+    return Tree(
+        interval=peak[keep],
+        top_mm=field.top_mm[peak[keep]],
+        saddle_mm=saddle[keep],
+        air_mm3=filled[keep] * field.cell_mm2,
+        parent=parent,
+    )

@@ -1,0 +1,184 @@
+"""Material cards: generic classes with one source per number, from ``cards.toml``.
+
+A card is a class of material, not a product. Its numbers are for planning;
+the data sheet of the tin on the shelf wins.
+"""
+
+import difflib
+import tomllib
+from dataclasses import fields
+from importlib import resources
+
+from castplan.errors import InputError
+from castplan.model import Sourced, record
+
+SHOP_LOW_C = 10.0
+SHOP_HIGH_C = 35.0
+
+# The rule halves. The low end is what is found in practice, the high end what
+# the steepest published activation energy of a urethane gives from 20 to 30 C.
+POT_LIFE_FACTOR = Sourced(
+    value=2.0,
+    low=1.5,
+    high=2.9,
+    unit="times shorter per 10 C warmer",
+    basis="common practice",
+    source="how pot life falls with warmth: halves per 10 C, in practice 1.5 to 2.5 "
+    "(incurelab.com); doubles per 18 F colder (experts123.com); activation energies of 50 to "
+    "77 kJ/mol (J. Therm. Anal. Cal. 83 (2006) 355) give 2.0 to 2.8",
+)
+
+
+@record
+class Card:
+    """One generic class of material.
+
+    Ratios are parts by weight. `shore` carries its scale in its unit. The
+    mixed density is the one to fill a volume with; the densities of the parts
+    are there only where the class has usual ones. `heat_limit_c` is for use
+    and curing alike. `full_cure_h` counts from mixing.
+    """
+
+    card_id: str
+    kind: str  # "silicone" or "resin"
+    chemistry: str
+    title: str
+    hazards: tuple[str, ...]  # keys of cautions
+    incompatible: tuple[str, ...]
+    density_g_ml: Sourced
+    ratio_a: Sourced
+    ratio_b: Sourced
+    viscosity_mpa_s: Sourced
+    pot_life_min: Sourced
+    pot_life_at_c: Sourced
+    demould_h: Sourced
+    full_cure_h: Sourced
+    shrinkage_fraction: Sourced  # by length
+    shore: Sourced
+    elongation_fraction: Sourced
+    heat_limit_c: Sourced
+    density_a_g_ml: Sourced | None = None
+    density_b_g_ml: Sourced | None = None
+    max_section_mm: Sourced | None = None
+    smallest_mix_g: Sourced | None = None
+    mould_life_casts: Sourced | None = None
+
+    @property
+    def numbers(self) -> dict[str, Sourced]:
+        """Every number on the card by its name."""
+        values = {entry.name: getattr(self, entry.name) for entry in fields(self)}
+        return {name: value for name, value in values.items() if isinstance(value, Sourced)}
+
+
+def load_cards() -> dict[str, Card]:
+    """Read every card.
+
+    Returns
+    -------
+    dict of str to Card
+        By card id, in the order of the file.
+    """
+    text = resources.files("castplan.materials").joinpath("cards.toml").read_text("utf-8")
+    return {card_id: _card(card_id, entry) for card_id, entry in tomllib.loads(text).items()}
+
+
+def _card(card_id: str, entry: dict) -> Card:
+    values = {
+        name: Sourced(**value) if isinstance(value, dict) else value
+        for name, value in entry.items()
+    }
+    for name in ("hazards", "incompatible"):
+        values[name] = tuple(values[name])
+    return Card(card_id=card_id, **values)
+
+
+def get_card(card_id: str, *, kind: str) -> Card:
+    """The card with this id and kind.
+
+    Parameters
+    ----------
+    card_id : str
+        As in ``cards.toml``, for instance ``silicone-tin-25a``.
+    kind : {"silicone", "resin"}
+        What the card is wanted for.
+
+    Returns
+    -------
+    Card
+
+    Raises
+    ------
+    InputError
+        No card of this kind has that id; the message lists those that exist.
+    """
+    cards = {known: card for known, card in load_cards().items() if card.kind == kind}
+    if card_id in cards:
+        return cards[card_id]
+    near = difflib.get_close_matches(card_id, cards, n=1)
+    raise InputError(
+        f"{kind} card",
+        found=f"{card_id!r}",
+        need="one of " + ", ".join(cards),
+        do=f"Did you mean {near[0]!r}?" if near else "Choose one of these.",
+    )
+
+
+def pot_life_at(card: Card, *, temperature_c: float) -> tuple[float, float, float]:
+    """Pot life at a shop temperature, by the rule of thumb: it halves per 10 C warmer.
+
+    Parameters
+    ----------
+    card : Card
+    temperature_c : float
+        Of shop and material [C], from 10 to 35; outside, the rule is a guess.
+
+    Returns
+    -------
+    nominal_min, low_min, high_min : float
+        [min]. The nominal takes the card's value and a factor of 2 per 10 C;
+        low and high take the ends of the card's range and of 1.5 to 2.5.
+
+    Raises
+    ------
+    InputError
+        The temperature lies outside 10 to 35 C.
+    """
+    if not SHOP_LOW_C <= temperature_c <= SHOP_HIGH_C:
+        raise InputError(
+            "shop temperature",
+            found=f"{temperature_c:g} C",
+            need=f"{SHOP_LOW_C:g} to {SHOP_HIGH_C:g} C",
+            do="Bring shop, material and mould into this range before mixing.",
+        )
+    life = card.pot_life_min
+    steps = (temperature_c - card.pot_life_at_c.value) / 10
+    factors = (POT_LIFE_FACTOR.low**-steps, POT_LIFE_FACTOR.high**-steps)
+    return (
+        life.value * POT_LIFE_FACTOR.value**-steps,
+        (life.value if life.low is None else life.low) * min(factors),
+        (life.value if life.high is None else life.high) * max(factors),
+    )
+
+
+def split_by_weight(mass_g: float, *, ratio_a: float, ratio_b: float) -> tuple[float, float]:
+    """Share a mix out between its two parts.
+
+    Parameters
+    ----------
+    mass_g : float
+        The whole mix [g].
+    ratio_a, ratio_b : float
+        Parts by weight, never by volume.
+
+    Returns
+    -------
+    a_g, b_g : float
+        [g]; they add up to `mass_g`.
+
+    Examples
+    --------
+    >>> split_by_weight(105.0, ratio_a=20, ratio_b=1)
+    (100.0, 5.0)
+    """
+    b_g = mass_g * ratio_b / (ratio_a + ratio_b)
+    return mass_g - b_g, b_g

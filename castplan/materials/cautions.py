@@ -1,0 +1,47 @@
+"""The cautions that are printed beside the steps, read from ``cautions.toml``."""
+
+import tomllib
+from importlib import resources
+
+from castplan.model import record
+
+
+@record
+class Caution:
+    """What can hurt, in a few sentences for the bench.
+
+    `h_codes` are UN GHS hazard statement codes. A caution points at the
+    supplier's safety data sheet; it never replaces it.
+    """
+
+    key: str
+    title: str
+    text: str
+    h_codes: tuple[str, ...]
+    source: str
+
+
+def load_cautions() -> dict[str, Caution]:
+    """Read every caution.
+
+    Returns
+    -------
+    dict of str to Caution
+        By key, in the order of the file.
+
+    Examples
+    --------
+    >>> load_cautions()["dust"].title
+    'Dust from trimming and sanding'
+    """
+    text = resources.files("castplan.materials").joinpath("cautions.toml").read_text("utf-8")
+    return {
+        key: Caution(
+            key=key,
+            title=entry["title"],
+            text=entry["text"],
+            h_codes=tuple(entry["h_codes"]),
+            source=entry["source"],
+        )
+        for key, entry in tomllib.loads(text).items()
+    }

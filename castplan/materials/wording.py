@@ -1,0 +1,85 @@
+"""How weights, volumes and times are written for the bench."""
+
+import math
+
+_DIGITS = {1.0: 0, 0.1: 1, 0.01: 2}  # decimals written for each scale step
+
+
+def scale_step_g(mass_g: float) -> float:
+    """The scale step a weight needs [g]: 1 over 100 g, 0.1 over 10 g, else 0.01.
+
+    Rounding to it then moves a weight of 1 g or more by half a percent at
+    most, so the ratio of two weights by one percent. A 0.1 g step would be 13 %
+    of 0.75 g of catalyst.
+    """
+    if mass_g >= 99.95:  # what rounds to 100.0
+        return 1.0
+    return 0.1 if mass_g >= 9.995 else 0.01
+
+
+def weight_text(mass_g: float) -> str:
+    """A weight as it is read off the scale.
+
+    Examples
+    --------
+    >>> weight_text(1234.5), weight_text(33.52), weight_text(0.75)
+    ('1234 g', '33.5 g', '0.75 g')
+    """
+    return f"{mass_g:.{_DIGITS[scale_step_g(mass_g)]}f} g"
+
+
+def mix_text(a_g: float, b_g: float) -> str:
+    """Both parts of a mix, their sum as the scale will show it, and the scale.
+
+    Examples
+    --------
+    >>> mix_text(593.758, 29.688)
+    'A 594 g and B 29.7 g, 623.7 g together, on a scale that reads 0.1 g'
+    """
+    steps_g = scale_step_g(a_g), scale_step_g(b_g)
+    total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
+    finest_g = min(steps_g)
+    return (
+        f"A {weight_text(a_g)} and B {weight_text(b_g)}, "
+        f"{total_g:.{_DIGITS[finest_g]}f} g together, on a scale that reads {finest_g:g} g"
+    )
+
+
+def volume_text(volume_ml: float) -> str:
+    """A volume as it is read off a jug: whole millilitres from 100, tenths below.
+
+    Examples
+    --------
+    >>> volume_text(539.5), volume_text(4.93)
+    ('540 ml', '4.9 ml')
+    """
+    return f"{volume_ml:.0f} ml" if volume_ml >= 99.95 else f"{volume_ml:.1f} ml"
+
+
+def wait_text(hours: float) -> str:
+    """A wait: minutes, rounded up, below an hour; else hours.
+
+    Examples
+    --------
+    >>> wait_text(0.17), wait_text(16)
+    ('11 min', '16 h')
+    """
+    if hours < 1:
+        return f"{math.ceil(round(hours * 60, 6))} min"
+    return f"{hours:g} h"
+
+
+def limit_text(minutes: float) -> str:
+    """A time not to overrun: rounded down, to 5 s below ten minutes.
+
+    Examples
+    --------
+    >>> limit_text(22.9), limit_text(1.5)
+    ('22 min', '1 min 30 s')
+    """
+    if minutes >= 10:
+        return f"{math.floor(minutes)} min"
+    whole, seconds = divmod(math.floor(round(minutes * 12, 6)) * 5, 60)
+    if not whole:
+        return f"{seconds} s"
+    return f"{whole} min {seconds} s" if seconds else f"{whole} min"

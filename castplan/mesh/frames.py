@@ -1,0 +1,117 @@
+"""Frames of a part: rotations chosen from its shape, for the stages to share."""
+
+import numpy as np
+import shapely
+from scipy.spatial import ConvexHull, QhullError
+
+from castplan.model import Frame, Job, Part
+
+# A rotated box must save this much of its area to be worth standing askew.
+ASKEW_GAIN_FRACTION = 0.02
+
+
+def unit(direction) -> np.ndarray:
+    """A direction (3,) at length 1."""
+    d = np.asarray(direction, dtype=float)
+    return d / np.linalg.norm(d)
+
+
+def turn_to(direction) -> np.ndarray:
+    """A rotation (3, 3) whose third row is `direction` (3,), x otherwise free."""
+    z = unit(direction)
+    # The file axis least along z, so that the cross product never vanishes.
+    helper = np.eye(3)[int(np.argmin(np.abs(z)))]
+    x = unit(np.cross(helper, z))
+    return np.stack([x, np.cross(z, x), z])
+
+
+def hull_points(part: Part) -> np.ndarray:
+    """Corners of the part's convex hull, (k, 3)."""
+    used = np.unique(part.faces)
+    points = part.vertices_mm[used]
+    try:
+        return points[np.sort(ConvexHull(points).vertices)]
+    except QhullError:
+        return points
+
+
+def frame_along(direction, hull_mm: np.ndarray) -> Frame:
+    """Frame with z along `direction` and the part's footprint square to x and y.
+
+    The footprint's smallest rectangle (its long side along x), unless the
+    file's own axes give one within `ASKEW_GAIN_FRACTION`.
+
+    Parameters
+    ----------
+    direction : (3,) array_like
+    hull_mm : (k, 3) corners of the convex hull
+    """
+    base = turn_to(direction)
+    flat = hull_mm @ base[:2].T
+    rectangle = shapely.minimum_rotated_rectangle(shapely.MultiPoint(flat))
+    options = []
+    if rectangle.geom_type == "Polygon":
+        corners = shapely.get_coordinates(rectangle)
+        options.append((corners[1] - corners[0]) @ base[:2])
+    for axis in np.eye(3):
+        inside = axis - base[2] * (axis @ base[2])
+        if np.linalg.norm(inside) > 0.5:
+            options.append(inside)
+    best = None
+    for k, option in enumerate(options):
+        x = unit(option)
+        y = np.cross(base[2], x)
+        size = np.ptp(hull_mm @ np.stack([x, y]).T, axis=0)
+        if size[1] > size[0]:
+            x, y = y, -x
+        cost = float(size[0] * size[1]) * (1.0 if k else 1.0 + ASKEW_GAIN_FRACTION)
+        if best is None or cost < best[0] * (1 - 1e-6):
+            best = (cost, _facing_ahead(x), base[2])
+    _, x, z = best
+    return Frame(rotation=np.stack([x, np.cross(z, x), z]))
+
+
+def _facing_ahead(x):
+    """The one of x and -x that points along the file's axis it lies nearest to."""
+    lead = int(np.argmax(np.abs(np.round(x, 6))))
+    return x if x[lead] > 0 else -x
+
+
+def stands_better_upside_down(field) -> bool:
+    """Whether the part's flat, if it has one, is on top along the field's z."""
+    skin_mm = max(0.1, 0.002 * float(field.high_mm[2] - field.low_mm[2]))
+    below = np.count_nonzero(field.lowest_mm <= field.low_mm[2] + skin_mm)
+    above = np.count_nonzero(field.highest_mm >= field.high_mm[2] - skin_mm)
+    n_shadow = np.count_nonzero(np.isfinite(field.lowest_mm))
+    if abs(above - below) > 0.02 * n_shadow:
+        return above > below
+    # No flat to choose by: keep the file's own sense of up.
+    up = field.rotation[2]
+    return bool(up[int(np.argmax(np.abs(np.round(up, 6))))] < 0)
+
+
+def inertia_axes(part: Part) -> np.ndarray:
+    """Main axes of the surface's area, (3, 3), one a row."""
+    corners = part.vertices_mm[part.faces]
+    area = np.linalg.norm(
+        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
+    )
+    middle = corners.mean(axis=1)
+    total = area.sum()
+    centred = middle - (middle * area[:, None]).sum(axis=0) / total
+    _, axes = np.linalg.eigh((centred * area[:, None]).T @ centred / total)
+    return axes.T
+
+
+def wall_for(job: Job, *, longest_mm: float) -> float:
+    """Silicone at the sides, mm: what the job asks, else by the part's size.
+
+    12 mm up to 150 mm, then 15 mm, from 250 mm on 20 mm. 10 to 15 mm is
+    usual, 19 to 25 mm for large or heavy parts (mould makers' public pages);
+    the steps between are from memory.
+    """
+    if job.wall_mm is not None:
+        return job.wall_mm
+    if longest_mm <= 150:
+        return 12.0
+    return 15.0 if longest_mm <= 250 else 20.0

@@ -1,0 +1,194 @@
+"""How much to weigh out: silicone for each half, resin for each copy.
+
+Net volume from the mould, plus waste, times density, split by weight.
+"""
+
+from castplan.materials.cards import (
+    POT_LIFE_FACTOR,
+    Card,
+    get_card,
+    pot_life_at,
+    split_by_weight,
+)
+from castplan.model import AmountsResult, Job, Mix, MouldResult, Sourced
+
+SILICONE_WASTE = Sourced(
+    value=0.07,
+    low=0.05,
+    high=0.10,
+    unit="1",
+    basis="common practice",
+    source="silicone left in cups and on tools, 5 to 10 %: suppliers' public pages, read 2026",
+)
+RESIN_WASTE = Sourced(
+    value=0.12,
+    low=0.10,
+    high=0.15,
+    unit="1",
+    basis="from memory",
+    source="resin left in cups and spilt, 10 to 15 % besides gate and vents: from memory",
+)
+POUR_WITHIN = Sourced(
+    value=0.5,
+    unit="1",
+    basis="common practice",
+    source="share of the pot life after which a cup is too thick to pour: "
+    "suppliers' public pages, read 2026",
+)
+
+
+def weigh_out(mould: MouldResult, job: Job) -> AmountsResult:
+    """Size every cup of the job.
+
+    Parameters
+    ----------
+    mould : MouldResult
+        Volumes of the halves, the part, gate and vents.
+    job : Job
+        The cards, the copies and the shop's temperature.
+
+    Returns
+    -------
+    AmountsResult
+        A half whose volume is zero has no mix.
+
+    Raises
+    ------
+    InputError
+        A card id is unknown, or the shop is too cold or too hot to plan for.
+    """
+    silicone = get_card(job.silicone, kind="silicone")
+    resin = get_card(job.resin, kind="resin")
+    poured = [(half, ml) for half, ml in _halves(mould) if ml > 0]
+    mixes = [
+        size_mix(
+            name=name,
+            card=silicone,
+            net_ml=net_ml,
+            waste_fraction=SILICONE_WASTE.value,
+            temperature_c=job.shop_temperature_c,
+            times=1,
+            half=half,
+        )
+        for name, (half, net_ml) in zip(("First half", "Second half"), poured, strict=False)
+    ]
+    cast = size_mix(
+        name="Resin, one copy",
+        card=resin,
+        net_ml=mould.part_ml + mould.ports_ml,
+        waste_fraction=RESIN_WASTE.value,
+        temperature_c=job.shop_temperature_c,
+        times=job.copies,
+    )
+    guess_ml = mould.bounding_box_ml * (1 + SILICONE_WASTE.value)
+    return AmountsResult(
+        mixes=(*mixes, cast),
+        silicone_g=sum(mix.mass_g for mix in mixes),
+        resin_g=cast.mass_g * cast.times,
+        bounding_box_g=guess_ml * silicone.density_g_ml.value,
+        assumptions=(
+            SILICONE_WASTE,
+            RESIN_WASTE,
+            POUR_WITHIN,
+            POT_LIFE_FACTOR,
+            *_from_card(silicone, temperature_c=job.shop_temperature_c),
+            *_from_card(resin, temperature_c=job.shop_temperature_c),
+        ),
+    )
+
+
+def size_mix(
+    *,
+    name: str,
+    card: Card,
+    net_ml: float,
+    waste_fraction: float,
+    temperature_c: float,
+    times: int,
+    half: str | None = None,
+) -> Mix:
+    """One cup, from the volume it has to fill.
+
+    Parameters
+    ----------
+    name : str
+        As printed on the cup.
+    card : Card
+    net_ml : float
+        Volume to fill [ml].
+    waste_fraction : float
+        Added on top, as a share of `net_ml`.
+    temperature_c : float
+        Of the shop [C], 10 to 35.
+    times : int
+        How often this cup is mixed.
+    half : {"upper", "lower"}, optional
+        Which half of the mould a silicone cup makes.
+
+    Returns
+    -------
+    Mix
+
+    Raises
+    ------
+    InputError
+        The temperature lies outside 10 to 35 C.
+    """
+    volume_ml = net_ml * (1 + waste_fraction)
+    mass_g = volume_ml * card.density_g_ml.value
+    a_g, b_g = split_by_weight(mass_g, ratio_a=card.ratio_a.value, ratio_b=card.ratio_b.value)
+    pot_life_min, _, _ = pot_life_at(card, temperature_c=temperature_c)
+    return Mix(
+        name=name,
+        card=card.card_id,
+        net_ml=net_ml,
+        waste_fraction=waste_fraction,
+        volume_ml=volume_ml,
+        mass_g=mass_g,
+        a_g=a_g,
+        b_g=b_g,
+        density_g_ml=card.density_g_ml.value,
+        pot_life_min=pot_life_min,
+        pour_by_min=pot_life_min * POUR_WITHIN.value,
+        demould_h=card.demould_h.value,
+        times=times,
+        half=half,
+    )
+
+
+def _halves(mould: MouldResult) -> tuple[tuple[str, float], ...]:
+    # The part lies in clay up to the parting, so what stands above is poured first.
+    return ("upper", mould.upper_ml), ("lower", mould.lower_ml)
+
+
+def _from_card(card: Card, *, temperature_c: float) -> tuple[Sourced, ...]:
+    named = (
+        ("density of", card.density_g_ml),
+        ("part A of", card.ratio_a),
+        ("part B of", card.ratio_b),
+        ("demould time of", card.demould_h),
+    )
+    nominal_min, low_min, high_min = pot_life_at(card, temperature_c=temperature_c)
+    life = card.pot_life_min
+    return (
+        *(
+            Sourced(
+                value=number.value,
+                low=number.low,
+                high=number.high,
+                unit=number.unit,
+                basis=number.basis,
+                source=f"{what} {card.card_id}: {number.source}",
+            )
+            for what, number in named
+        ),
+        Sourced(
+            value=nominal_min,
+            low=low_min,
+            high=high_min,
+            unit="min",
+            basis=life.basis,
+            source=f"pot life of {card.card_id} at {temperature_c:g} C, from {life.value:g} min "
+            f"at {card.pot_life_at_c.value:g} C: {life.source}",
+        ),
+    )

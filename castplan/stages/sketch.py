@@ -1,0 +1,124 @@
+"""Line drawings of the part for paper: outline, visible edges, pockets."""
+
+import numpy as np
+
+from castplan.columns import contours, raster
+from castplan.columns.field import ColumnField, grid_shape, to_xy
+from castplan.columns.gaps import Gaps
+from castplan.model import Frame, Part, Sketch
+
+ACROSS = 1024  # cells along the longest side of a drawing
+CREASE_DEG = 25.0
+# A mesh with more creases than this is texture or scan noise: outline only.
+MAX_CREASES = 12_000
+
+# Rows are right, up, and towards the eye, in the draw frame.
+VIEWS = {
+    "draw": np.array([[1.0, 0, 0], [0, 1, 0], [0, 0, 1]]),
+    "front": np.array([[1.0, 0, 0], [0, 0, 1], [0, -1, 0]]),
+    "side": np.array([[0.0, 1, 0], [0, 0, 1], [1, 0, 0]]),
+}
+
+
+def draw_sketches(
+    part: Part,
+    draw_frame: Frame,
+    pour_frame: Frame,
+    field: ColumnField,
+    gaps: Gaps,
+    pocket_of_gap: np.ndarray,
+) -> tuple[Sketch, ...]:
+    """Draw the part from above, front and side in the draw frame, and at the pour.
+
+    Parameters
+    ----------
+    part : Part
+    draw_frame, pour_frame : Frame
+    field, gaps : ColumnField, Gaps
+        Along the draw.
+    pocket_of_gap : (g,) int64
+        Number of the listed pocket, 0 for none.
+
+    Returns
+    -------
+    tuple of Sketch
+        "draw", "front", "side", "pour".
+    """
+    edges = contours.crease_edges(part.vertices_mm, part.faces, angle_deg=CREASE_DEG)
+    if len(edges) > MAX_CREASES:
+        edges = edges[:0]
+    pitch_mm = float((field.high_mm - field.low_mm).max()) / ACROSS
+    sketches = [
+        _draw(
+            part,
+            edges,
+            view @ draw_frame.rotation,
+            name,
+            pitch_mm,
+            _pocket_rings(name, field, gaps, pocket_of_gap),
+        )
+        for name, view in VIEWS.items()
+    ]
+    sketches.append(_draw(part, edges, pour_frame.rotation, "pour", pitch_mm, ()))
+    return tuple(sketches)
+
+
+def _draw(part, edges, rotation, name, pitch_mm, pockets):
+    low, high = raster.turned_bounds(part.vertices_mm, rotation)
+    x0, y0, n_x, n_y = grid_shape(low, high, pitch_mm)
+    grid = raster.to_grid(part.vertices_mm, rotation, x0, y0, pitch_mm)
+    faces = np.concatenate([part.faces, part.cap_faces])
+    start, z, _ = raster.find_crossings(grid, faces, n_x, n_y)
+    full = np.diff(start) > 0
+    height = np.full(n_x * n_y, -np.inf)
+    height[full] = z[start[1:][full] - 1]
+    height = height.reshape(n_y, n_x)
+    where = {"x0_mm": float(x0), "y0_mm": float(y0), "pitch_mm": pitch_mm}
+    pieces = ()
+    if len(edges):
+        points = part.vertices_mm @ rotation.T
+        pieces = tuple(contours.visible_pieces(points, edges, height, **where))
+    return Sketch(
+        name=name,
+        pitch_mm=pitch_mm,
+        outline=tuple(contours.rings(full.reshape(n_y, n_x), **where)),
+        lines=pieces,
+        pockets=pockets,
+    )
+
+
+def _pocket_rings(name, field, gaps, pocket_of_gap):
+    rings = []
+    for number in range(1, int(pocket_of_gap.max(initial=0)) + 1):
+        members = np.flatnonzero(pocket_of_gap == number)
+        if name == "draw":
+            mask = np.zeros(field.n_x * field.n_y, dtype=bool)
+            mask[gaps.column[members]] = True
+            found = contours.rings(
+                mask.reshape(field.n_y, field.n_x),
+                x0_mm=field.u0_mm,
+                y0_mm=field.v0_mm,
+                pitch_mm=field.pitch_mm,
+            )
+            found = [to_xy(ring) for ring in found]
+        else:
+            found = _side_rings(int(name == "side"), gaps, members, field)
+        rings += [(number, ring) for ring in found]
+    return tuple(rings)
+
+
+def _side_rings(axis, gaps, members, field):
+    """Rings round gaps seen along the other horizontal axis."""
+    # The lattice stands askew, so neighbouring columns fall less than a pitch
+    # apart here; cells of 1.5 pitches leave no stripes.
+    cell_mm = 1.5 * field.pitch_mm
+    across_mm = field.centre_mm(gaps.column[members])[:, axis]
+    x0_mm = float(across_mm.min()) - cell_mm
+    y0_mm = float(gaps.bottom_mm[members].min()) - cell_mm
+    i = ((across_mm - x0_mm) // cell_mm).astype(np.int64)
+    low = np.rint((gaps.bottom_mm[members] - y0_mm) / cell_mm).astype(np.int64)
+    high = np.rint((gaps.top_mm[members] - y0_mm) / cell_mm).astype(np.int64)
+    depth = np.zeros((int(high.max()) + 2, int(i.max()) + 2), dtype=np.int64)
+    np.add.at(depth, (low, i), 1)
+    np.add.at(depth, (high, i), -1)
+    return contours.rings(np.cumsum(depth, axis=0) > 0, x0_mm=x0_mm, y0_mm=y0_mm, pitch_mm=cell_mm)

@@ -1,0 +1,110 @@
+"""What the draw cannot free: pockets between surfaces of the part."""
+
+import numpy as np
+
+from castplan.columns.field import ColumnField
+from castplan.columns.gaps import Gaps
+from castplan.model import Pocket, UndercutResult
+
+# Below this share of the part, or this volume, a pocket is surface texture
+# or scan noise; it is counted, not listed.
+MIN_FRACTION = 1e-4
+MIN_VOLUME_MM3 = 2.0
+
+
+def list_pockets(
+    field: ColumnField, gaps: Gaps, *, parting_height_mm: float, part_mm3: float
+) -> UndercutResult:
+    """Measure every pocket and name its kind.
+
+    Kind: no mouth is a sealed void, one mouth a pocket, two or more a bridge
+    (a hole across the draw: the silicone in it is a pin held at both ends).
+
+    Parameters
+    ----------
+    field : ColumnField
+        Sampled along the draw.
+    gaps : Gaps
+    parting_height_mm : float
+    part_mm3 : float
+
+    Returns
+    -------
+    UndercutResult
+        Largest pocket first; they are numbered from 1.
+    """
+    length_mm = gaps.top_mm - gaps.bottom_mm
+    weight_mm3 = length_mm * field.cell_mm2
+    volume_mm3 = np.bincount(gaps.pocket, weights=weight_mm3, minlength=gaps.n_pockets)
+    least_mm3 = max(MIN_VOLUME_MM3, MIN_FRACTION * part_mm3)
+    is_sealed = gaps.n_mouths == 0
+    listed = np.flatnonzero(volume_mm3 >= least_mm3)
+    listed = listed[np.argsort(-volume_mm3[listed], kind="stable")]
+    is_small = (volume_mm3 < least_mm3) & ~is_sealed
+    order = np.argsort(gaps.pocket, kind="stable")
+    ends = np.searchsorted(gaps.pocket[order], np.arange(gaps.n_pockets + 1))
+    pockets = []
+    for number, p in enumerate(listed, start=1):
+        members = order[ends[p] : ends[p + 1]]
+        pockets.append(
+            _measure(field, gaps, members, number, int(gaps.n_mouths[p]), parting_height_mm)
+        )
+    return UndercutResult(
+        pockets=tuple(pockets),
+        min_volume_mm3=least_mm3,
+        n_small=int(is_small.sum()),
+        small_mm3=float(volume_mm3[is_small].sum()),
+        sealed_mm3=float(volume_mm3[is_sealed].sum()),
+    )
+
+
+def listed_pockets(field: ColumnField, gaps: Gaps, result: UndercutResult) -> np.ndarray:
+    """Number of the listed pocket that each gap belongs to, 0 for none, (g,) int64."""
+    weight = (gaps.top_mm - gaps.bottom_mm) * field.cell_mm2
+    volume_mm3 = np.bincount(gaps.pocket, weights=weight, minlength=gaps.n_pockets)
+    order = np.argsort(-volume_mm3, kind="stable")
+    number = np.zeros(gaps.n_pockets, dtype=np.int64)
+    number[order[: len(result.pockets)]] = np.arange(1, len(result.pockets) + 1)
+    return number[gaps.pocket]
+
+
+def _measure(field, gaps, members, number, n_mouths, parting_height_mm):
+    bottom, top = gaps.bottom_mm[members], gaps.top_mm[members]
+    weight = (top - bottom) * field.cell_mm2
+    xy = field.centre_mm(gaps.column[members])
+    total = float(weight.sum())
+    half = 0.5 * field.pitch_mm
+    centre = [float((xy[:, k] * weight).sum() / total) for k in range(2)]
+    centre.append(float((0.5 * (top + bottom) * weight).sum() / total))
+    above = float((np.clip(top - np.maximum(bottom, parting_height_mm), 0, None)).sum())
+    above_fraction = above * field.cell_mm2 / total
+    if n_mouths:
+        depth = weighted_percentiles(gaps.depth_mm[members], weight, (50, 90))
+    else:
+        depth = (0.0, 0.0)
+    return Pocket(
+        number=number,
+        kind=("sealed", "pocket")[n_mouths] if n_mouths < 2 else "bridge",
+        n_mouths=n_mouths,
+        volume_mm3=total,
+        depth_mm=float(depth[1]),
+        depth_mid_mm=float(depth[0]),
+        centre_mm=tuple(centre),
+        low_mm=(*(float(v) for v in xy.min(axis=0) - half), float(bottom.min())),
+        high_mm=(*(float(v) for v in xy.max(axis=0) + half), float(top.max())),
+        held_by=_holder(above_fraction),
+    )
+
+
+def _holder(above_fraction):
+    if above_fraction > 0.95:
+        return "upper"
+    return "lower" if above_fraction < 0.05 else "both"
+
+
+def weighted_percentiles(values, weights, percents) -> np.ndarray:
+    """Percentiles of values (n,) by weight (n,): (k,) for k `percents` (0 to 100)."""
+    order = np.argsort(values, kind="stable")
+    share = np.cumsum(weights[order]) / np.sum(weights)
+    at = np.searchsorted(share, np.asarray(percents) / 100.0)
+    return np.asarray(values)[order][np.minimum(at, len(values) - 1)]
