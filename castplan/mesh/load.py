@@ -59,9 +59,9 @@ def load_part(path, *, unit: str | None = None) -> Part:
     given = None if unit is None else _known_unit(unit, what=f"--units {unit}")
     vertices, faces, stated = _read(path)
     file_unit = None if stated is None else _known_unit(stated, what=path.name)
-    _check_lists(vertices, faces, name=path.name)
     chosen = given or file_unit
     if chosen is None:
+        _check_lists(vertices, faces, name=path.name)
         raise _missing_unit(np.ptp(vertices[faces.ravel()], axis=0), name=path.name)
     if given and file_unit and given != file_unit:
         raise InputError(
@@ -122,8 +122,8 @@ def _read(path):
     data = _read_bytes(path)
     try:
         scene = _parse(data, kind)
-        mesh = scene.to_mesh()
-        vertices, faces, stated = mesh.vertices, mesh.faces, scene.units
+        vertices, faces = _place(scene)
+        stated = scene.units if kind == "3mf" else None
     except MemoryError:
         raise ResourceError(
             path.name,
@@ -139,7 +139,7 @@ def _read(path):
         if kind == "stl" and not len(faces):
             raise _damaged(path.name, "neither a whole binary STL nor a whole ASCII one")
         raise _damaged(path.name, f"{len(faces)} whole facets of {n_stated}")
-    return np.asarray(vertices), np.asarray(faces), stated if kind == "3mf" else None
+    return vertices, faces, stated
 
 
 def _read_bytes(path):
@@ -175,6 +175,24 @@ def _parse(data, kind):
         # Older numpy only warns about text after which it stopped reading numbers.
         warnings.filterwarnings("error", message="string or file could not be read")
         return trimesh.load_scene(io.BytesIO(data), file_type=kind, process=False, **options)
+
+
+def _place(scene):
+    """Vertices (n, 3) and faces (m, 3) of a scene, each mesh where the scene puts it."""
+    vertices, faces, n_vertices = [np.zeros((0, 3))], [np.zeros((0, 3), dtype=np.int64)], 0
+    for node in scene.graph.nodes_geometry:
+        transform, name = scene.graph[node]
+        mesh = scene.geometry[name]
+        if not hasattr(mesh, "faces"):  # points or curves
+            continue
+        points = np.asarray(mesh.vertices)
+        if not np.array_equal(transform, np.eye(4)):
+            points = points @ transform[:3, :3].T + transform[:3, 3]
+        turned = mesh.faces[:, ::-1] if np.linalg.det(transform[:3, :3]) < 0 else mesh.faces
+        vertices.append(points)
+        faces.append(np.asarray(turned) + n_vertices)
+        n_vertices += len(points)
+    return np.concatenate(vertices), np.concatenate(faces)
 
 
 def _n_stated(data, kind):

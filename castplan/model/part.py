@@ -1,0 +1,49 @@
+"""The checked mesh."""
+
+import numpy as np
+
+from castplan._arrays import freeze
+from castplan.model.base import record
+
+
+@record
+class MeshCheck:
+    """What the mesh file holds, before anything is planned on it."""
+
+    n_triangles: int
+    n_vertices: int
+    n_merged_vertices: int
+    n_dropped_triangles: int
+    n_bodies: int
+    n_open_edges: int
+    n_holes: int
+    is_watertight: bool
+    is_winding_consistent: bool
+    is_inverted: bool
+    volume_mm3: float
+    area_mm2: float
+    extent_mm: tuple[float, float, float]
+    file_unit: str | None
+    unit: str
+    mm_per_unit: float
+
+
+@record
+class Part:
+    """A checked mesh in millimetres.
+
+    `cap_faces` close the holes of an open scan with fans from each hole's
+    middle (extra vertices at the end of `vertices_mm`). They are not surface:
+    they only mark which columns a hole makes doubtful.
+    """
+
+    name: str
+    vertices_mm: np.ndarray  # (n, 3)
+    faces: np.ndarray  # (m, 3) int32, normals point out of the part
+    cap_faces: np.ndarray  # (k, 3) int32
+    check: MeshCheck
+
+    def __post_init__(self):
+        freeze(self, "vertices_mm", shape=(None, 3))
+        freeze(self, "faces", shape=(None, 3), dtype=np.int32)
+        freeze(self, "cap_faces", shape=(None, 3), dtype=np.int32)

@@ -1,0 +1,69 @@
+"""The whole plan."""
+
+from dataclasses import field
+
+import numpy as np
+
+from castplan.model.air import AirResult
+from castplan.model.amounts import AmountsResult, ScheduleResult
+from castplan.model.base import Finding, record
+from castplan.model.job import Job
+from castplan.model.mould import MouldResult
+from castplan.model.part import Part
+from castplan.model.split import DrawResult, PartingResult, UndercutResult
+
+
+@record
+class Sketch:
+    """A line drawing of the part seen along one direction, in view coordinates.
+
+    `outline` are closed rings (holes too), `lines` open polylines of visible
+    edges; each an (n, 2) array. `pockets` are rings per pocket number.
+    """
+
+    name: str  # "draw" (from above), "front" and "side" in the draw frame; "pour"
+    pitch_mm: float
+    outline: tuple[np.ndarray, ...]
+    lines: tuple[np.ndarray, ...]
+    pockets: tuple[tuple[int, np.ndarray], ...]
+
+    def __post_init__(self):
+        def fix(points):
+            ring = np.array(points, dtype=np.float64)
+            ring.setflags(write=False)
+            return ring
+
+        object.__setattr__(self, "outline", tuple(fix(r) for r in self.outline))
+        object.__setattr__(self, "lines", tuple(fix(r) for r in self.lines))
+        object.__setattr__(self, "pockets", tuple((n, fix(r)) for n, r in self.pockets))
+
+
+@record
+class Sampling:
+    """How finely the part was sampled, and how well that fits its exact volume."""
+
+    pitch_mm: float
+    n_columns: int
+    n_unclosed: int
+    n_decided: int  # columns decided by the generalised winding number
+    volume_mm3: float
+    volume_difference_fraction: float | None  # against the exact volume; None if open
+
+
+@record
+class Plan:
+    """Everything the outputs show. Holds no clock and no path."""
+
+    version: str
+    part: Part
+    job: Job
+    sampling: Sampling
+    draw: DrawResult
+    undercuts: UndercutResult
+    parting: PartingResult
+    air: AirResult
+    mould: MouldResult
+    amounts: AmountsResult
+    schedule: ScheduleResult
+    sketches: tuple[Sketch, ...]
+    findings: tuple[Finding, ...] = field(default=())

@@ -1,0 +1,86 @@
+"""Draw, parting and undercuts."""
+
+import numpy as np
+
+from castplan._arrays import freeze
+from castplan.model.base import Frame, record
+
+
+@record
+class DrawCandidate:
+    """One way to pull the halves, with what it costs."""
+
+    direction: tuple[float, float, float]  # part frame, unit length
+    origin: str  # what proposed it: file axis, flat face, inertia axis, search, asked for
+    trapped_mm3: float  # at its best level split
+    locked_mm3: float  # between surfaces of the part: no split along it frees this
+    mould_height_mm: float
+    silicone_ml: float
+    why: str
+
+
+@record
+class DrawResult:
+    """The draw, and the best directions it was chosen from (best first)."""
+
+    frame: Frame
+    direction: tuple[float, float, float]
+    candidates: tuple[DrawCandidate, ...]
+    n_directions: int
+    search_pitch_mm: float
+    is_asked_for: bool
+
+
+@record
+class PartingResult:
+    """The level split that traps least, and how every other height compares.
+
+    Heights are in the draw frame, z of the part's own coordinates.
+    """
+
+    heights_mm: np.ndarray  # (k,) ascending
+    trapped_mm3: np.ndarray  # (k,) silicone trapped by a level split there
+    height_mm: float
+    free_low_mm: float  # the heights that trap no more than the best does
+    free_high_mm: float
+    trapped_at_mm3: float
+    locked_mm3: float
+    part_below_mm3: float
+    part_above_mm3: float
+    filled_above_mm3: float  # void below the height that belongs to the upper half (bowls)
+    filled_below_mm3: float  # void above the height that belongs to the lower half (domes)
+
+    def __post_init__(self):
+        freeze(self, "heights_mm", shape=(None,))
+        freeze(self, "trapped_mm3", shape=(None,))
+
+
+@record
+class Pocket:
+    """One connected volume that part surface closes off both ways along the draw.
+
+    `depth_mm` is the sideways travel from the deepest tenth of the pocket to
+    the open (90th percentile by volume); `depth_mid_mm` the median.
+    """
+
+    number: int
+    kind: str  # "pocket", "bridge" or "sealed"
+    n_mouths: int
+    volume_mm3: float
+    depth_mm: float
+    depth_mid_mm: float
+    centre_mm: tuple[float, float, float]  # draw frame
+    low_mm: tuple[float, float, float]  # draw frame bounding box
+    high_mm: tuple[float, float, float]
+    held_by: str  # "upper", "lower" or "both" halves
+
+
+@record
+class UndercutResult:
+    """Pockets above the noise limit, largest first, and what was left out."""
+
+    pockets: tuple[Pocket, ...]
+    min_volume_mm3: float
+    n_small: int
+    small_mm3: float
+    sealed_mm3: float

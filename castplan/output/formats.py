@@ -1,0 +1,138 @@
+"""The one place where numbers are rounded for reading.
+
+No false digits: what was sampled is rounded to its sampling error; what is
+weighed, filled or timed reads as in `castplan.materials.wording`. A number
+carries its basis as a letter in
+square brackets, ``641 g [c]``; `raised` turns that into raised letters
+where the type has them.
+"""
+
+import math
+import re
+
+from castplan import units
+from castplan.materials.wording import scale_step_g, weight_text
+from castplan.model import Sourced
+
+_LETTERS = {
+    "measured": "m",
+    "computed": "c",
+    "data sheet": "d",
+    "standard": "s",
+    "handbook": "s",
+    "common practice": "p",
+    "from memory": "a",
+    "assumed": "a",
+}
+_RAISED = str.maketrans("mcdspa", "ᵐᶜᵈˢᵖᵃ")
+# Small trapped volumes settle slowly as the sampling gets finer, far slower
+# than the halves do, so only their leading digits are worth printing.
+_TRAPPED_ERROR_FRACTION = 0.1
+
+
+def mark(basis: str) -> str:
+    """The letter of a basis as it stands behind a number: ``[c]`` for computed.
+
+    `basis` may go on after a colon, as a schedule's does.
+    """
+    return f"[{_LETTERS[basis.partition(':')[0]]}]"
+
+
+def raised(text: str) -> str:
+    """`text` with basis letters and powers raised, for type that has the characters.
+
+    Examples
+    --------
+    >>> raised("312 cm2 [c]")
+    '312 cm²ᶜ'
+    """
+    text = re.sub(r"(?<=\d [mc]m)[23]\b", lambda hit: "²³"[int(hit[0]) - 2], text)
+    return re.sub(r" ?\[([mcdspa])\]", lambda hit: hit[1].translate(_RAISED), text)
+
+
+def rounded(value: float, *, error: float) -> str:
+    """`value` rounded to the first digit of its `error` (same unit).
+
+    Examples
+    --------
+    >>> rounded(642.31, error=14.0), rounded(18.234, error=0.3)
+    ('640', '18.2')
+    """
+    decimals = -math.floor(math.log10(error)) if error > 0 else 3
+    number = round(value, decimals) + 0.0  # adding 0.0 turns -0.0 into 0.0
+    return f"{number:.{max(decimals, 0)}f}"
+
+
+def ounce_text(mass_g: float) -> str:
+    """Avoirdupois ounces: 0.01 oz (0.28 g) up to 1 kg, 0.1 oz above."""
+    return f"{units.oz_from_g(mass_g):.{2 if mass_g < 1000 else 1}f} oz"
+
+
+def both_weights(mass_g: float) -> str:
+    """``641 g [c] (22.61 oz)``."""
+    return f"{weight_text(mass_g)} {mark('computed')} ({ounce_text(mass_g)})"
+
+
+def together_text(a_g: float, b_g: float) -> str:
+    """What a tared scale shows once both parts are in, each rounded to its own step."""
+    steps_g = scale_step_g(a_g), scale_step_g(b_g)
+    total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
+    decimals = max(0, -round(math.log10(min(steps_g))))
+    return f"{total_g:.{decimals}f} g"
+
+
+def trapped_text(volume_mm3: float) -> str:
+    """A trapped volume with the digits it deserves, or ``nothing``."""
+    volume_ml = units.ml_from_mm3(volume_mm3)
+    if volume_ml < 0.005:
+        return "nothing"
+    digits = rounded(volume_ml, error=max(_TRAPPED_ERROR_FRACTION * volume_ml, 0.01))
+    return f"{digits} ml {mark('computed')}"
+
+
+def length_text(length_mm: float, *, error_mm: float = 0.01) -> str:
+    """Millimetres rounded to their error, without idle zeros: ``12 mm``."""
+    digits = rounded(length_mm, error=error_mm)
+    if "." in digits:
+        digits = digits.rstrip("0").rstrip(".")
+    return f"{digits} mm"
+
+
+def both_lengths(length_mm: float, *, error_mm: float, basis: str = "computed") -> str:
+    """``30.2 mm [c] (1 3/16 in)``."""
+    inches = units.inch_fraction(length_mm)
+    return f"{length_text(length_mm, error_mm=error_mm)} {mark(basis)} ({inches} in)"
+
+
+def size_text(extent_mm: tuple[float, float, float]) -> str:
+    """``120 x 70 x 50 mm``."""
+    return units.extent_text(extent_mm, unit="mm")
+
+
+def size_inches(extent_mm: tuple[float, float, float]) -> str:
+    """``4 23/32 x 2 3/4 x 1 31/32 in``."""
+    return " x ".join(units.inch_fraction(side) for side in extent_mm) + " in"
+
+
+def time_text(minutes: float) -> str:
+    """``1.5 min``, ``45 min``, ``1 h 30 min``, ``16 h``."""
+    if minutes < 10 and minutes != int(minutes):
+        return f"{minutes:.1f} min"
+    if minutes < 90:
+        return f"{minutes:.0f} min"
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours} h {rest} min" if rest and hours < 10 else f"{minutes / 60:.0f} h"
+
+
+def percent_text(fraction: float) -> str:
+    """A fraction as ``0.17 %``, two digits that count."""
+    return f"{100 * fraction:.2g} %"
+
+
+def sourced_text(number: Sourced) -> str:
+    """``12 mm [p] (10 to 15): silicone at the sides``; shares of one as percent."""
+    factor, unit = (100.0, "%") if number.unit == "1" else (1.0, number.unit)
+    text = f"{factor * number.value:.4g} {unit} {mark(number.basis)}"
+    if number.low is not None and number.high is not None:
+        text += f" ({factor * number.low:.3g} to {factor * number.high:.3g})"
+    return f"{text}: {number.source}"

@@ -1,0 +1,307 @@
+"""Paper: pages measured in millimetres, text that fits, lines by kind.
+
+A `Sheet` is one page whose coordinates are millimetres from its lower left
+corner, y upward, so that a plan's millimetre is the paper's. A `Flow` fills
+sheets from top to bottom and starts the next one when the room is used up.
+
+Line kinds and their 2:1 ratio of wide to narrow follow ISO 128; dash lengths
+are in units of the line's own width, as there. Colours are the Okabe-Ito
+palette; no class is told by colour alone.
+"""
+
+import re
+from functools import lru_cache
+
+import numpy as np
+from matplotlib.collections import LineCollection
+from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
+from matplotlib.lines import Line2D
+from matplotlib.patches import Circle, PathPatch
+from matplotlib.path import Path
+from matplotlib.text import Text
+from matplotlib.textpath import text_to_path
+
+from castplan.output.formats import raised
+from castplan.units import MM_PER_INCH
+
+PAPER_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # ISO 216; 8.5 x 11 in
+MARGIN_MM = 12.0  # home printers leave up to 10 mm blank
+FOOT_MM = 12.0  # kept free above the lower margin for the foot
+MM_PER_PT = MM_PER_INCH / 72
+FONT = "DejaVu Sans"  # comes with matplotlib
+
+TEXT_PT = 11.0
+WEIGHT_PT = 14.0
+FOOT_PT = 9.0
+LEADING = 1.32  # line distance over type size
+
+INK = "#1a1a1a"
+GREY = "#6b6b6b"
+HAIR = "#b8b4ac"
+PART = "#d9d3c7"  # warm grey
+UPPER = "#56B4E9"
+LOWER = "#E69F00"
+TRAPPED = "#D55E00"
+AIR = "#0072B2"
+
+WIDE_MM, NARROW_MM = 0.5, 0.25
+# kind -> width [mm], dashes in line widths (ISO 128-2: dash 12, long dash 24, gap 3, dot 0.5)
+LINE_KINDS = {
+    "visible": (WIDE_MM, None),
+    "thin": (NARROW_MM, None),
+    "hidden": (NARROW_MM, (12, 3)),
+    "centre": (NARROW_MM, (24, 3, 0.5, 3)),
+    "parting": (0.35, (24, 3, 0.5, 3)),
+    "air": (WIDE_MM, (0.5, 2.5)),
+}
+
+
+@lru_cache(maxsize=64)
+def _font(size_pt: float, is_bold: bool) -> FontProperties:
+    return FontProperties(family=FONT, size=size_pt, weight="bold" if is_bold else "normal")
+
+
+@lru_cache(maxsize=8192)
+def text_width_mm(text: str, *, size_pt: float = TEXT_PT, is_bold: bool = False) -> float:
+    """Width of one line of text from the font's own metrics [mm]."""
+    width_pt, _, _ = text_to_path.get_text_width_height_descent(
+        raised(text), _font(size_pt, is_bold), False
+    )
+    return width_pt * MM_PER_PT
+
+
+def leading_mm(size_pt: float = TEXT_PT) -> float:
+    """Distance of two base lines [mm]."""
+    return size_pt * LEADING * MM_PER_PT
+
+
+def _broken(word: str, room_mm: float, **style) -> list[str]:
+    """Cut a word that is wider than the line."""
+    pieces, piece = [], ""
+    for letter in word:
+        if piece and text_width_mm(piece + letter, **style) > room_mm:
+            pieces.append(piece)
+            piece = ""
+        piece += letter
+    return [*pieces, piece]
+
+
+def wrap(text: str, room_mm: float, *, size_pt: float = TEXT_PT, is_bold: bool = False):
+    """Break `text` into lines no wider than `room_mm`.
+
+    Parameters
+    ----------
+    text : str
+    room_mm : float
+    size_pt : float
+    is_bold : bool
+
+    Returns
+    -------
+    list of str
+        At least one line. A number stays with its unit and basis letter.
+    """
+    style = {"size_pt": size_pt, "is_bold": is_bold}
+    # A no-break space keeps "641 g [c]" on one line.
+    glued = re.sub(
+        r"(?<=\d) (?=(?:mm|cm2|g|ml|oz|in|h|min|%)\b)|(?<=\w) (?=\[\w\])", "\u00a0", text
+    )
+    words = []
+    for word in glued.split(" "):
+        is_wide = text_width_mm(word, **style) > room_mm
+        words.extend(_broken(word, room_mm, **style) if is_wide else [word])
+    lines = [words[0]]
+    for word in words[1:]:
+        longer = f"{lines[-1]} {word}"
+        if text_width_mm(longer, **style) <= room_mm:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return [line.replace("\u00a0", " ") for line in lines]
+
+
+def shortened(text: str, room_mm: float, *, size_pt: float = TEXT_PT, is_bold: bool = False):
+    """`text`, cut with an ellipsis where it is wider than `room_mm`."""
+    style = {"size_pt": size_pt, "is_bold": is_bold}
+    if text_width_mm(text, **style) <= room_mm:
+        return text
+    while text and text_width_mm(text + "…", **style) > room_mm:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
+def ring_path(rings) -> Path:
+    """One path of closed rings, holes turned against their surrounding ring.
+
+    Renderers fill by winding number, so a ring inside an odd number of others
+    has to run the other way round.
+    """
+    paths = [Path(np.asarray(ring)) for ring in rings]
+    codes, points = [], []
+    for path, ring in zip(paths, rings, strict=True):
+        ring = np.asarray(ring)
+        inside = sum(other is not path and other.contains_point(ring[0]) for other in paths)
+        x, y = ring.T
+        is_left = np.dot(x, np.roll(y, -1)) > np.dot(y, np.roll(x, -1))
+        ring = ring if is_left == (inside % 2 == 0) else ring[::-1]
+        points.append(np.vstack([ring, ring[:1]]))
+        codes += [Path.MOVETO] + [Path.LINETO] * (len(ring) - 1) + [Path.CLOSEPOLY]
+    return Path(np.vstack(points), codes)
+
+
+class Sheet:
+    """One page; everything on it is placed in millimetres from its lower left corner.
+
+    Parameters
+    ----------
+    paper : str
+        A key of `PAPER_MM`.
+    title : str
+        What the page is, for its head.
+    is_landscape : bool
+    """
+
+    def __init__(self, paper: str, *, title: str, is_landscape: bool = False) -> None:
+        short_mm, long_mm = PAPER_MM[paper]
+        self.width_mm, self.height_mm = (long_mm, short_mm) if is_landscape else (short_mm, long_mm)
+        self.title = title
+        self.left, self.right = MARGIN_MM, self.width_mm - MARGIN_MM
+        self.top, self.bottom = self.height_mm - MARGIN_MM, MARGIN_MM + FOOT_MM
+        self.floor = self.bottom  # how far down a flow may fill it
+        self.figure = Figure(figsize=(self.width_mm / MM_PER_INCH, self.height_mm / MM_PER_INCH))
+        self.figure.patch.set_visible(False)
+        self.axes = self.figure.add_axes((0, 0, 1, 1))
+        self.axes.set_axis_off()
+        self.axes.set_xlim(0, self.width_mm)
+        self.axes.set_ylim(0, self.height_mm)
+        self._n_artists = 0
+
+    def _add(self, artist, clip=None) -> None:
+        """Put an artist on top of all before it."""
+        self._n_artists += 1
+        artist.set_zorder(self._n_artists)
+        self.axes.add_artist(artist)
+        if clip is not None:
+            artist.set_clip_path(clip)
+
+    @property
+    def room_mm(self) -> float:
+        """Width between the margins."""
+        return self.right - self.left
+
+    def text(
+        self, x, y, text, *, size_pt=TEXT_PT, is_bold=False, ha="left", va="baseline", colour=INK
+    ):
+        """One line of text; basis letters are raised."""
+        self._add(
+            Text(
+                x,
+                y,
+                raised(text),
+                fontproperties=_font(size_pt, is_bold),
+                horizontalalignment=ha,
+                verticalalignment=va,
+                color=colour,
+                parse_math=False,
+            )
+        )
+
+    def line(self, points, *, kind="thin", colour=INK, clip=None):
+        """A polyline of one of the `LINE_KINDS`."""
+        points = np.asarray(points, dtype=float)
+        width_mm, dashes = LINE_KINDS[kind]
+        line = Line2D(
+            points[:, 0],
+            points[:, 1],
+            color=colour,
+            linewidth=width_mm / MM_PER_PT,
+            linestyle=(0, dashes) if dashes else "-",
+            dash_capstyle="round" if kind == "air" else "butt",
+            solid_capstyle="butt",
+        )
+        self._add(line, clip)
+
+    def area(self, path: Path, *, fill="none", edge="none", kind="visible", clip=None) -> PathPatch:
+        """A closed shape; returns it, to clip other marks to it."""
+        width_mm, dashes = LINE_KINDS[kind]
+        patch = PathPatch(
+            path,
+            facecolor=fill,
+            edgecolor=edge,
+            linewidth=width_mm / MM_PER_PT,
+            linestyle=(0, dashes) if dashes else "-",
+            joinstyle="round",
+        )
+        self._add(patch, clip)
+        return patch
+
+    def box(self, x0, y0, x1, y1, *, fill="none", edge="none", kind="thin") -> PathPatch:
+        """A rectangle from (x0, y0) to (x1, y1)."""
+        corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+        return self.area(ring_path([corners]), fill=fill, edge=edge, kind=kind)
+
+    def circle(self, x, y, radius_mm, *, fill="none", edge=INK, kind="thin", clip=None):
+        """A circle round (x, y)."""
+        width_mm, _ = LINE_KINDS[kind]
+        circle = Circle(
+            (x, y), radius_mm, facecolor=fill, edgecolor=edge, linewidth=width_mm / MM_PER_PT
+        )
+        self._add(circle, clip)
+
+    def hatch(self, patch: PathPatch, *, angle_deg, pitch_mm, colour, width_mm=NARROW_MM):
+        """Parallel lines over a shape, `pitch_mm` apart."""
+        low, high = patch.get_path().get_extents().get_points()
+        centre, reach = (low + high) / 2, float(np.hypot(*(high - low))) / 2
+        angle = np.deg2rad(angle_deg)
+        along, across = (
+            np.array([np.cos(angle), np.sin(angle)]),
+            np.array([-np.sin(angle), np.cos(angle)]),
+        )
+        # Offsets count from the page's origin, so that neighbouring shapes line up.
+        start = float(centre @ across)
+        first, last = np.ceil((start - reach) / pitch_mm), np.floor((start + reach) / pitch_mm)
+        middle = centre - start * across
+        segments = [
+            [
+                middle + k * pitch_mm * across - reach * along,
+                middle + k * pitch_mm * across + reach * along,
+            ]
+            for k in np.arange(first, last + 1)
+        ]
+        lines = LineCollection(segments, colors=colour, linewidths=width_mm / MM_PER_PT)
+        self._add(lines, patch)
+
+
+class Flow:
+    """Fills sheets downward; `y` is the upper edge of the free room.
+
+    Parameters
+    ----------
+    new_sheet : callable
+        Returns the next `Sheet` and the y below its head.
+    """
+
+    def __init__(self, new_sheet) -> None:
+        self._new_sheet = new_sheet
+        self.sheets: list[Sheet] = []
+        self.next_sheet()
+
+    def next_sheet(self) -> None:
+        """Go to the top of a fresh sheet."""
+        self.sheet, self.y = self._new_sheet()
+        self.sheets.append(self.sheet)
+
+    def need(self, height_mm: float) -> bool:
+        """Make sure of `height_mm` of room; True when that took a new sheet."""
+        if self.y - height_mm >= self.sheet.floor:
+            return False
+        self.next_sheet()
+        return True
+
+    def lines(self, x, lines, *, size_pt=TEXT_PT, is_bold=False, colour=INK) -> None:
+        """Text lines at x, moving down; the caller has made sure of the room."""
+        for text in lines:
+            self.y -= leading_mm(size_pt)
+            baseline = self.y + 0.28 * size_pt * MM_PER_PT
+            self.sheet.text(x, baseline, text, size_pt=size_pt, is_bold=is_bold, colour=colour)

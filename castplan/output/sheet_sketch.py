@@ -1,0 +1,179 @@
+"""Workshop sketches for the job sheet: three views, their key, and the split plot.
+
+Upper silicone, lower silicone, part and trapped silicone each have a colour
+and a hatch of their own; openings are dotted arrows with round numbers,
+pockets have square ones.
+"""
+
+import numpy as np
+
+from castplan.model import Plan, Port, Sketch
+from castplan.output import formats, paper
+from castplan.output.paper import AIR, INK, LOWER, PART, TRAPPED, UPPER, Sheet
+from castplan.output.sheet_marks import Marks, baseline_mm
+
+# Which axes of the draw frame a view shows, to the right and up.
+VIEW_AXES = {"front": (0, 2), "side": (1, 2), "draw": (0, 1)}
+_HATCHES = {  # angle [degrees], pitch [mm]
+    UPPER: ((135.0, 2.6),),
+    LOWER: ((45.0, 1.6),),
+    TRAPPED: ((20.0, 1.1), (110.0, 1.1)),
+}
+_BESIDE_MM = 11.0  # a pocket smaller than this has its number beside it
+_LABEL_MM = 6.0  # room round a view for labels
+
+
+def tint(colour: str, *, share: float) -> str:
+    """`colour` mixed with white; `share` is what is left of it."""
+    parts = (int(colour[k : k + 2], 16) for k in (1, 3, 5))
+    return "#" + "".join(f"{round(255 - share * (255 - part)):02x}" for part in parts)
+
+
+def hatched(sheet: Sheet, path, colour: str) -> None:
+    """Fill a shape with the tint and the hatch of its class."""
+    patch = sheet.area(path, fill=tint(colour, share=0.22))
+    for angle_deg, pitch_mm in _HATCHES[colour]:
+        sheet.hatch(patch, angle_deg=angle_deg, pitch_mm=pitch_mm, colour=colour)
+
+
+class View:
+    """One view of the box at a place on the sheet.
+
+    Parameters
+    ----------
+    plan : Plan
+    sketch : Sketch
+    x, y : float
+        Lower left corner of the box on the sheet.
+    scale : float
+    """
+
+    def __init__(self, plan: Plan, sketch: Sketch, x: float, y: float, scale: float) -> None:
+        self.plan, self.sketch, self.scale = plan, sketch, scale
+        self.axes = VIEW_AXES[sketch.name]
+        self.low = np.array([plan.mould.low_mm[k] for k in self.axes])
+        self.high = np.array([plan.mould.high_mm[k] for k in self.axes])
+        self.corner = np.array([x, y])
+        self.far = self.to_sheet(self.high)
+
+    def to_sheet(self, points_mm) -> np.ndarray:
+        """View coordinates to sheet coordinates."""
+        return self.corner + (np.asarray(points_mm) - self.low) * self.scale
+
+    def draw(self, sheet: Sheet) -> None:
+        """Draw silicone, part, pockets, split and openings."""
+        self._silicone(sheet)
+        if self.sketch.outline:
+            outline = paper.ring_path([self.to_sheet(ring) for ring in self.sketch.outline])
+            sheet.area(outline, fill=PART, edge=INK, kind="visible")
+        for line in self.sketch.lines:
+            sheet.line(self.to_sheet(line), kind="thin")
+        for _, ring in self.sketch.pockets:
+            path = paper.ring_path([self.to_sheet(ring)])
+            hatched(sheet, path, TRAPPED)
+            sheet.area(path, edge=TRAPPED, kind="thin")
+        sheet.box(*self.corner, *self.far, edge=INK, kind="visible")
+        if 2 in self.axes:
+            y = self.to_sheet([0.0, self.plan.parting.height_mm])[1]
+            reach = [(self.corner[0] - 3, y), (self.far[0] + 3, y)]
+            sheet.line(reach, kind="parting")
+        marks = Marks(sheet, self.corner - _LABEL_MM, self.far + _LABEL_MM)
+        for number, ring in self.sketch.pockets:
+            ends = self.to_sheet([np.min(ring, axis=0), np.max(ring, axis=0)])
+            x, y = ends.mean(axis=0)
+            smaller_mm = float((ends[1] - ends[0]).min())
+            # A number inside a small pocket would hide it.
+            clear_mm = 0.0 if smaller_mm > _BESIDE_MM else smaller_mm / 2 + 4.0
+            marks.label(x, y, str(number), colour=TRAPPED, is_round=False, clear_mm=clear_mm)
+        for port in self.plan.mould.ports:
+            self._opening(sheet, marks, port)
+
+    def _silicone(self, sheet: Sheet) -> None:
+        (x0, y0), (x1, y1) = self.corner, self.far
+        split = y0
+        if 2 in self.axes:
+            split = float(np.clip(self.to_sheet([0.0, self.plan.parting.height_mm])[1], y0, y1))
+        for low, high, colour in ((y0, split, LOWER), (split, y1, UPPER)):
+            if high > low:
+                corners = np.array([(x0, low), (x1, low), (x1, high), (x0, high)])
+                hatched(sheet, paper.ring_path([corners]), colour)
+
+    def _opening(self, sheet: Sheet, marks: Marks, port: Port) -> None:
+        pour, draw = self.plan.air.frame, self.plan.draw.frame
+        place = draw.to_frame(pour.to_part(np.array(port.place_mm)))
+        up = draw.to_frame(pour.up)
+        foot = self.to_sheet(place[list(self.axes)])
+        tip = self.to_sheet((place + port.length_mm * up)[list(self.axes)])
+        run = tip - foot
+        length = float(np.hypot(*run))
+        if length < 0.2 * port.length_mm * self.scale or length < 1.0:
+            sheet.circle(*foot, 1.0, fill="white", edge=AIR)
+            sheet.circle(*foot, 0.35, fill=AIR, edge=AIR)
+            marks.label(*foot, port.label, colour=AIR, is_round=True, clear_mm=4.5, reach_mm=9.0)
+            return
+        along = run / length
+        across = np.array([-along[1], along[0]])
+        sheet.line([foot, tip], kind="air", colour=AIR)
+        head = np.array([tip, tip - 2.2 * along + 0.9 * across, tip - 2.2 * along - 0.9 * across])
+        sheet.area(paper.ring_path([head]), fill=AIR)
+        x, y = tip + 3.0 * along
+        marks.label(x, y, port.label, colour=AIR, is_round=True, reach_mm=7.0)
+
+
+def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
+    """The key of hatches and lines, from y downward; returns the y below."""
+    rows = [
+        (UPPER, "silicone, upper half"),
+        (LOWER, "silicone, lower half"),
+        (PART, "part"),
+        (TRAPPED, "trapped silicone, square number"),
+        ("air", "gate and vents, round number"),
+        ("parting", "split"),
+    ]
+    if not plan.undercuts.pockets:
+        del rows[3]
+    for kind, text in rows:
+        middle = y - 2.6
+        if kind in ("air", "parting"):
+            colour = AIR if kind == "air" else INK
+            sheet.line([(x, middle), (x + 12, middle)], kind=kind, colour=colour)
+        else:
+            corners = np.array([(x, y - 4.6), (x + 12, y - 4.6), (x + 12, y - 0.6), (x, y - 0.6)])
+            path = paper.ring_path([corners])
+            if kind == PART:
+                sheet.area(path, fill=PART, edge=INK, kind="thin")
+            else:
+                hatched(sheet, path, kind)
+                sheet.area(path, edge=INK, kind="thin")
+        sheet.text(x + 15, baseline_mm(middle), text)
+        y -= 6.0
+    return y
+
+
+def draw_split_plot(sheet: Sheet, plan: Plan, x: float, y: float, width: float, scale: float):
+    """Trapped volume to the right, split height upward, beside the views at their scale.
+
+    Parameters
+    ----------
+    x, y : float
+        Corner of the plot: zero volume at the floor of the box.
+    width : float
+        Room for the curve.
+    scale : float
+        Millimetres on the sheet per millimetre of height.
+    """
+    parting = plan.parting
+    floor, roof = plan.mould.low_mm[2], plan.mould.high_mm[2]
+    top = y + (roof - floor) * scale
+    largest = max(float(parting.trapped_mm3.max()), 1e-9)
+    heights = y + (parting.heights_mm - floor) * scale
+    curve = np.column_stack([x + parting.trapped_mm3 / largest * width, heights])
+    if len(curve) > 1:
+        shape = np.vstack([(x, heights[0]), curve, (x, heights[-1])])
+        hatched(sheet, paper.ring_path([shape]), TRAPPED)
+        sheet.line(curve, kind="visible", colour=TRAPPED)
+    sheet.line([(x, top), (x, y), (x + width, y)], kind="thin")
+    split = y + (parting.height_mm - floor) * scale
+    sheet.line([(x - 3, split), (x + width, split)], kind="parting")
+    sheet.text(x, y - 5, "0")
+    sheet.text(x + width, y - 5, formats.trapped_text(largest).removesuffix(" [c]"), ha="right")

@@ -1,0 +1,86 @@
+"""The plan on paper: one PDF with job sheet, steps, mix sheet and pour sketch at 1:1."""
+
+import threading
+from pathlib import Path
+
+import matplotlib
+from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
+
+from castplan.errors import ResourceError
+from castplan.model import Plan
+from castplan.output import paper, view
+from castplan.output.paper import FOOT_PT, GREY, Sheet
+from castplan.output.sheet_job import job_pages
+from castplan.output.sheet_mix import mix_pages
+from castplan.output.sheet_steps import step_pages
+from castplan.output.sheet_template import template_pages
+
+# Type 42 keeps the outlines of the typeface in the file. Paths are written as
+# they are: a dropped point would move a line that the shop drills by.
+_SETTINGS = {"pdf.fonttype": 42, "pdf.compression": 6, "path.simplify": False}
+# matplotlib's settings are global: one document at a time.
+_LOCK = threading.Lock()
+
+
+def build_sheets(plan: Plan) -> list[Sheet]:
+    """All pages in the order of the work, with their feet.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    list of Sheet
+    """
+    sheets = [*job_pages(plan), *step_pages(plan), *mix_pages(plan), *template_pages(plan)]
+    for number, sheet in enumerate(sheets, start=1):
+        _foot(sheet, plan, number, len(sheets))
+    return sheets
+
+
+def _foot(sheet: Sheet, plan: Plan, number: int, count: int) -> None:
+    y = sheet.bottom - 4
+    sheet.line([(sheet.left, y), (sheet.right, y)], colour=paper.HAIR)
+    sheet.text(sheet.left, y - 4, view.BASIS_FOOT, size_pt=FOOT_PT, colour=GREY)
+    page = f"page {number} of {count}"
+    sheet.text(sheet.right, y - 8, page, size_pt=FOOT_PT, colour=GREY, ha="right")
+    program = f"castplan {plan.version}. {view.SHEET_FIRST}"
+    sheet.text(sheet.left, y - 8, program, size_pt=FOOT_PT, colour=GREY)
+
+
+def write_sheets(plan: Plan, path: str | Path) -> None:
+    """Write the PDF; the same plan gives the same bytes.
+
+    Parameters
+    ----------
+    plan : Plan
+        `plan.job.paper` is ``A4`` or ``Letter``.
+    path : str or pathlib.Path
+
+    Raises
+    ------
+    ResourceError
+        The file cannot be written.
+    """
+    metadata = {
+        "Title": plan.part.name,
+        "Creator": f"castplan {plan.version}",
+        "CreationDate": None,
+    }
+    try:
+        with (
+            _LOCK,
+            matplotlib.rc_context(_SETTINGS),
+            PdfPages(Path(path), metadata=metadata) as document,
+        ):
+            for sheet in build_sheets(plan):
+                FigureCanvasPdf(sheet.figure)
+                document.savefig(sheet.figure)
+    except OSError as error:
+        raise ResourceError(
+            "job sheets",
+            found=f"{path}: {error.strerror}",
+            need="a file that can be written",
+            do="Close it in other programs, or choose another folder.",
+        ) from error

@@ -1,0 +1,317 @@
+"""From a plan to words: the sentences that terminal, paper and page share.
+
+Nothing is computed here but roundings, units and the difference of two heights.
+"""
+
+import math
+
+from castplan import units
+from castplan.materials.cautions import Caution
+from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
+from castplan.model import Finding, MeshCheck, Mix, Plan, Port, Step
+from castplan.output import formats
+
+BASIS_FOOT = (
+    "[m] measured   [c] computed   [d] data sheet   [s] standard, handbook"
+    "   [p] common practice   [a] assumed"
+)
+SHEET_FIRST = "The supplier's data sheet always wins over this card."
+
+_AXES = "xyz"
+# Within this of a file axis a direction is called by the axis' name.
+_AXIS_DEG = 2.0
+# A split this close to the lowest point is the base board itself.
+_FLAT_BACK_MM = 0.1
+_SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
+
+
+def axis_words(direction: tuple[float, float, float]) -> str:
+    """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
+    largest = max(range(3), key=lambda k: abs(direction[k]))
+    norm = math.sqrt(sum(value * value for value in direction))
+    if abs(direction[largest]) / norm >= math.cos(math.radians(_AXIS_DEG)):
+        return f"the file's {'+' if direction[largest] > 0 else '-'}{_AXES[largest]}"
+    numbers = ", ".join(f"{value / norm + 0.0:.2f}" for value in direction)
+    return f"({numbers}) of the file's axes"
+
+
+def direction_words(direction: tuple[float, float, float]) -> str:
+    """``along the file's +z``, ``along (0.12, 0.50, 0.86) of the file's axes``."""
+    return f"along {axis_words(direction)}"
+
+
+def _pour_up(plan: Plan) -> str:
+    return axis_words(tuple(float(value) for value in plan.air.frame.up))
+
+
+def _plural(count: int, noun: str) -> str:
+    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+
+
+def vents(plan: Plan) -> tuple[Port, ...]:
+    """The vents among the ports."""
+    return tuple(port for port in plan.mould.ports if port.kind == "vent")
+
+
+def gates(plan: Plan) -> tuple[Port, ...]:
+    """The gates among the ports."""
+    return tuple(port for port in plan.mould.ports if port.kind == "gate")
+
+
+def sorted_findings(plan: Plan) -> list[Finding]:
+    """Stops first, then warnings, then notes; each in the plan's order."""
+    return sorted(plan.findings, key=lambda finding: _SEVERITY_ORDER[finding.severity])
+
+
+def split_height_mm(plan: Plan) -> float:
+    """The split above the floor of the box."""
+    return plan.parting.height_mm - plan.mould.low_mm[2]
+
+
+def is_flat_back(plan: Plan) -> bool:
+    """Whether the part lies on the base board, without a clay bed."""
+    return split_height_mm(plan) - plan.mould.under_mm < _FLAT_BACK_MM
+
+
+def _holding(plan: Plan) -> str:
+    n_pockets = len(plan.undercuts.pockets)
+    trapped = formats.trapped_text(plan.parting.trapped_at_mm3)
+    if trapped == "nothing":
+        return "nothing holds the silicone"
+    where = f" in {_plural(n_pockets, 'pocket')}" if n_pockets else ""
+    return f"flex {trapped} of silicone out{where} when you open"
+
+
+def _drill(plan: Plan) -> str:
+    gate = " ".join(
+        f"gate {port.label}, {formats.length_text(port.diameter_mm)}" for port in gates(plan)[:1]
+    )
+    labels = [port.label for port in vents(plan)]
+    if not labels:
+        return f"open {gate or 'a gate'} where the pour sketch says; no vent is needed"
+    names = labels[0] if len(labels) == 1 else f"{labels[0]} to {labels[-1]}"
+    holes = f"{_plural(len(labels), 'vent')} ({names})"
+    return f"open {f'{gate}, and ' if gate else ''}{holes} where the pour sketch says"
+
+
+def _casting(mix: Mix) -> str:
+    cups = f", {mix.times} times" if mix.times > 1 else ""
+    return (
+        f"Weigh resin A {weight_text(mix.a_g)} + B {weight_text(mix.b_g)} [c]{cups}; "
+        f"pour within {limit_text(mix.pour_by_min)}, open after {wait_text(mix.demould_h)}."
+    )
+
+
+def _height(plan: Plan) -> str:
+    return formats.both_lengths(split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
+
+
+def _bedding(plan: Plan) -> str:
+    if is_flat_back(plan):
+        return "Stick it flat to the base board, no clay bed"
+    return f"Clay up to {_height(plan)} above the base board"
+
+
+def summary_lines(plan: Plan) -> list[str]:
+    """Five lines that say what to do, in the order of the work."""
+    n_stops = sum(finding.severity == "stop" for finding in plan.findings)
+    first = f"Clear {_plural(n_stops, 'stop')} first (see the findings). " if n_stops else ""
+    inside_mm = tuple(
+        high - low for low, high in zip(plan.mould.low_mm, plan.mould.high_mm, strict=True)
+    )
+    pours = ", then ".join(
+        f"{weight_text(mix.mass_g)} [c]{f' {mix.times} times' if mix.times > 1 else ''} "
+        f"for the {mix.half} half"
+        for mix in plan.amounts.mixes
+        if mix.half
+    )
+    castings = [_casting(mix) for mix in plan.amounts.mixes if not mix.half]
+    return [
+        f"{first}Turn it so {axis_words(plan.draw.direction)} faces up; "
+        "the upper half leaves that way.",
+        f"{_bedding(plan)}; {_holding(plan)}.",
+        f"Box {formats.size_text(inside_mm)} inside; weigh silicone {pours}.",
+        f"Stand it with {_pour_up(plan)} up; {_drill(plan)}.",
+        " ".join(castings) or "No resin is planned.",
+    ]
+
+
+def _draw_reason(plan: Plan) -> str:
+    trapped = formats.trapped_text(plan.parting.trapped_at_mm3)
+    others = [c for c in plan.draw.candidates if c.direction != plan.draw.direction]
+    if plan.draw.is_asked_for:
+        reason = f"as asked; it traps {trapped}"
+    else:
+        n_tried = _plural(plan.draw.n_directions, "direction")
+        reason = f"of {n_tried} it traps least, {trapped}"
+    if others:
+        reason += f" (the next: {formats.trapped_text(others[0].trapped_mm3)})"
+    return reason
+
+
+def _split(plan: Plan) -> str:
+    if is_flat_back(plan):
+        return "Split it at its flat back, which lies on the base board: that traps as little"
+    low, high = (
+        formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
+        for z_mm in (plan.parting.free_low_mm, plan.parting.free_high_mm)
+    )
+    others = f"anywhere from {low} to {high} mm traps as little"
+    if low == high:
+        others = "every other height traps more"
+    return f"Split it level, {_height(plan)} above the base board: {others}"
+
+
+def _air_reason(plan: Plan) -> str:
+    air, n_vents = plan.air, len(vents(plan))
+    reason = f"{_plural(n_vents, 'vent')} let{'s' if n_vents == 1 else ''} the air out"
+    if not n_vents:
+        reason = "no vent is needed"
+    if air.n_small:
+        reason += (
+            f"; {_plural(air.n_small, 'small high point')} without a vent may keep "
+            f"{formats.trapped_text(air.small_mm3)} of air"
+        )
+    return reason
+
+
+def decision_sentences(plan: Plan) -> tuple[str, str, str]:
+    """Draw, split and pour: what was decided and why, one sentence each."""
+    gate = " ".join(f"through gate {port.label}" for port in gates(plan)[:1])
+    return (
+        f"Turn it so {axis_words(plan.draw.direction)} faces up: {_draw_reason(plan)}.",
+        f"{_split(plan)}.",
+        f"Pour it {gate or 'where you like'} with {_pour_up(plan)} up: {_air_reason(plan)}.",
+    )
+
+
+def sampling_sentence(plan: Plan) -> str:
+    """How finely the part was looked at, and how well that fits."""
+    sampling = plan.sampling
+    difference = sampling.volume_difference_fraction
+    fit = (
+        "the mesh is open, so there is no exact volume to compare with"
+        if difference is None
+        else f"its volume comes out {formats.percent_text(abs(difference))} off the exact one"
+    )
+    unclosed = (
+        f"; {_plural(sampling.n_unclosed, 'column')} unclosed, "
+        f"{sampling.n_decided:,} of them decided by winding number"
+        if sampling.n_unclosed
+        else ""
+    )
+    return (
+        f"Sampled every {sampling.pitch_mm:.2g} mm; {fit}; "
+        f"the halves are good to {formats.percent_text(plan.mould.sampling_fraction)}{unclosed}."
+    )
+
+
+def caution_short(caution: Caution) -> str:
+    """Title and first sentence, for beside a step."""
+    first, _, _ = caution.text.partition(". ")
+    return f"{caution.title}: {first.rstrip('.')}."
+
+
+def caution_codes(caution: Caution) -> str:
+    """UN GHS hazard statement codes and where they come from."""
+    return f"{', '.join(caution.h_codes)} ({caution.source})" if caution.h_codes else caution.source
+
+
+def step_times(step: Step) -> list[str]:
+    """``25 min``, ``wait 16 h``."""
+    hands = formats.time_text(step.hands_on_min)
+    return [hands, f"wait {formats.time_text(step.wait_min)}"] if step.wait_min else [hands]
+
+
+def schedule_sentence(plan: Plan) -> str:
+    """Hands-on and waiting time of the whole job."""
+    schedule = plan.schedule
+    return (
+        f"{formats.time_text(schedule.hands_on_min)} hands on {formats.mark(schedule.basis)}, "
+        f"{formats.time_text(schedule.wait_min)} waiting {formats.mark(schedule.basis)}."
+    )
+
+
+def mix_rows(mix: Mix) -> tuple[tuple[str, str, str, str, str], ...]:
+    """Rows A, B, both: part, grams, ounces, millilitres, what a tared scale then shows.
+
+    The volume is given for the whole cup only: the parts' own densities differ
+    from the mix's, so measuring a part by volume needs its data sheet.
+    """
+    parts = [
+        (name, weight_text(mass_g), formats.ounce_text(mass_g), "")
+        for name, mass_g in (("A", mix.a_g), ("B", mix.b_g))
+    ]
+    total = ("A + B", weight_text(mix.mass_g), formats.ounce_text(mix.mass_g))
+    return (
+        (*parts[0], weight_text(mix.a_g)),
+        (*parts[1], formats.together_text(mix.a_g, mix.b_g)),
+        (*total, volume_text(mix.volume_ml), ""),
+    )
+
+
+def mix_times(mix: Mix) -> str:
+    """Pot life, pour-by and demould of one cup."""
+    return (
+        f"Pour within {limit_text(mix.pour_by_min)} [c] of mixing "
+        f"(pot life {limit_text(mix.pot_life_min)}), open after {wait_text(mix.demould_h)}."
+    )
+
+
+def port_row(port: Port, *, pitch_mm: float) -> tuple[str, str, str, str, str, str]:
+    """Number, kind, x and y from the datum, bore, and how deep to drill."""
+    x, y = (
+        f"{formats.rounded(value, error=max(pitch_mm, 0.1))} mm ({units.inch_fraction(value)} in)"
+        for value in port.from_corner_mm
+    )
+    kind = f"{port.kind}, blocked" if port.is_blocked else port.kind
+    depth = formats.length_text(port.length_mm, error_mm=1.0)
+    return (port.label, kind, x, y, formats.length_text(port.diameter_mm), depth)
+
+
+def check_lines(check: MeshCheck, *, inches: bool) -> list[str]:
+    """What the file holds, for a look before planning; lengths in inches first if `inches`."""
+    size, other = formats.size_text(check.extent_mm), formats.size_inches(check.extent_mm)
+    if inches:
+        size, other = other, size
+    if check.file_unit is None:
+        alternative, short = ("inches", "in") if check.unit == "mm" else ("millimetres", "mm")
+        factor = units.MM_PER_UNIT[short] / check.mm_per_unit
+        as_other_mm = tuple(side * factor for side in check.extent_mm)
+        unit = (
+            f"Unit: read as {check.unit}, the file carries none. Read as {alternative} it would be "
+            f"{formats.size_text(as_other_mm)}, {units.size_in_words(max(as_other_mm))}."
+        )
+    elif check.file_unit == check.unit:
+        unit = f"Unit: {check.unit}, as the file says."
+    else:
+        unit = f"Unit: read as {check.unit}, though the file says {check.file_unit}."
+    area_cm2 = check.area_mm2 / 100
+    if check.is_watertight:
+        closed = (
+            f"Closed: yes. Volume {volume_text(units.ml_from_mm3(check.volume_mm3))} [c], "
+            f"surface {area_cm2:.3g} cm2 [c]."
+        )
+    else:
+        closed = (
+            f"Closed: no. {_plural(check.n_open_edges, 'open edge')} round "
+            f"{_plural(check.n_holes, 'hole')}: close them, or compare the planned amounts "
+            f"with a weighed or displaced original."
+        )
+    facing = (
+        "all inside out, turned"
+        if check.is_inverted
+        else "all the same way"
+        if check.is_winding_consistent
+        else "not all the same way: let the program that made the file rebuild the normals"
+    )
+    return [
+        f"Size: {size} ({other}), {units.size_in_words(max(check.extent_mm))}.",
+        unit,
+        f"Mesh: {_plural(check.n_triangles, 'triangle')}, {_plural(check.n_vertices, 'corner')}, "
+        f"{'1 body' if check.n_bodies == 1 else f'{check.n_bodies:,} bodies'}; "
+        f"{check.n_merged_vertices:,} doubled corners joined, "
+        f"{_plural(check.n_dropped_triangles, 'empty triangle')} dropped.",
+        closed,
+        f"Facing: {facing}.",
+    ]
