@@ -6,6 +6,7 @@ from castplan import __version__
 from castplan.columns import field as columns
 from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
+from castplan.materials.cards import get_card
 from castplan.mesh import frames
 from castplan.model import Frame, Job, Part, Plan, Sampling
 from castplan.stages.air import find_air
@@ -41,6 +42,9 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         afforded or a card that does not exist.
     """
     report = progress or (lambda stage, fraction: None)
+    # A wrong name should not cost the search first.
+    get_card(job.silicone, kind="silicone")
+    get_card(job.resin, kind="resin")
     tie_mm3 = tie_volume_mm3(part)
     pitch_mm = _pitch(part, job)
 

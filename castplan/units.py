@@ -4,6 +4,7 @@ Lengths inside the program are millimetres, volumes mm3 in geometry and
 millilitres in amounts, masses grams, temperatures degrees Celsius.
 """
 
+import math
 from fractions import Fraction
 
 # Exact by definition: the international inch (1959) and avoirdupois pound.
@@ -108,5 +109,5 @@ def size_in_words(longest_mm: float) -> str:
 
 def extent_text(extent, *, unit: str) -> str:
     """``142 x 61 x 38 mm`` from three lengths already in `unit`; three digits."""
-    digits = max(0, 2 - len(str(int(max(extent)))) + 1) if max(extent) > 0 else 0
+    digits = max(0, 2 - math.floor(math.log10(max(extent)))) if max(extent) > 0 else 0
     return " x ".join(f"{side:.{digits}f}" for side in extent) + f" {unit}"

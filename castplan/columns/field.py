@@ -118,7 +118,7 @@ def choose_pitch(extent_mm, *, memory_mb: float) -> float:
     return float(max(fine_mm, affordable_mm, FINEST_PITCH_MM))
 
 
-def grid_shape(low_mm, high_mm, pitch_mm: float):
+def grid_shape(low_mm, high_mm, *, pitch_mm: float):
     """Grid that covers bounds with one empty column around: (x0, y0, n_x, n_y).
 
     The part sits centred, so that mirrored parts get mirrored columns.
@@ -153,7 +153,9 @@ def sample(vertices_mm, faces, cap_faces, rotation, *, pitch_mm: float) -> Colum
     """
     low_mm, high_mm = raster.turned_bounds(vertices_mm, rotation)
     lattice = _LATTICE @ rotation
-    u0_mm, v0_mm, n_x, n_y = grid_shape(*raster.turned_bounds(vertices_mm, lattice), pitch_mm)
+    u0_mm, v0_mm, n_x, n_y = grid_shape(
+        *raster.turned_bounds(vertices_mm, lattice), pitch_mm=pitch_mm
+    )
     grid = raster.to_grid(vertices_mm, lattice, u0_mm, v0_mm, pitch_mm)
     crossed = faces
     is_cap_crossed = is_unclosed = np.zeros(n_x * n_y, dtype=bool)

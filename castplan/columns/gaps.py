@@ -12,6 +12,7 @@ import numpy as np
 
 from castplan.columns.field import ColumnField
 from castplan.columns.raster import compiled
+from castplan.columns.union import number_roots, unite
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -33,37 +34,6 @@ class Gaps:
     def n_pockets(self) -> int:
         """Number of pockets."""
         return self.n_mouths.size
-
-
-@compiled
-def _find_root(parent, k):
-    while parent[k] != k:
-        parent[k] = parent[parent[k]]
-        k = parent[k]
-    return k
-
-
-@compiled
-def _unite(parent, a, b):
-    a = _find_root(parent, a)
-    b = _find_root(parent, b)
-    if a < b:
-        parent[b] = a
-    elif b < a:
-        parent[a] = b
-
-
-@compiled
-def _number_roots(parent):
-    label = np.full(parent.size, -1, np.int64)
-    n = 0
-    for k in range(parent.size):
-        root = _find_root(parent, k)
-        if label[root] < 0:
-            label[root] = n
-            n += 1
-        label[k] = label[root]
-    return label, n
 
 
 @compiled
@@ -95,8 +65,8 @@ def _join(gap_first, gap_column, low, high, n_x):
             other = gap_column[g] + step
             for k in range(gap_first[other], gap_first[other + 1]):
                 if min(high[g], high[k]) > max(low[g], low[k]):
-                    _unite(parent, g, k)
-    return _number_roots(parent)
+                    unite(parent, g, k)
+    return number_roots(parent)
 
 
 @compiled
@@ -145,8 +115,8 @@ def _join_contacts(contact_first, order, pocket, column, z0, z1, n_x):
                 for m in range(contact_first[other], contact_first[other + 1]):
                     k = order[m]
                     if k != c and pocket[k] == pocket[c] and min(z1[c], z1[k]) > max(z0[c], z0[k]):
-                        _unite(parent, c, k)
-    return _number_roots(parent)
+                        unite(parent, c, k)
+    return number_roots(parent)
 
 
 @compiled

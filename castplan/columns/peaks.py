@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan.columns.field import ColumnField
-from castplan.columns.gaps import _find_root
 from castplan.columns.raster import compiled
+from castplan.columns.union import find_root
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -66,8 +66,8 @@ def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom):
                 for j in range(first[other], first[other + 1]):
                     if parent[j] < 0 or min(top[j], z) <= max(bottom[j], bottom[k]):
                         continue
-                    a = _find_root(parent, k)
-                    c = _find_root(parent, j)
+                    a = find_root(parent, k)
+                    c = find_root(parent, j)
                     if a == c:
                         continue
                     pa, pc = peak[a], peak[c]
@@ -88,7 +88,7 @@ def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom):
         else:
             k = by_bottom[b]
             b += 1
-            root = _find_root(parent, k)
+            root = find_root(parent, k)
             filled[root] += count[root] * (level[root] - bottom[k])
             level[root] = bottom[k]
             count[root] -= 1

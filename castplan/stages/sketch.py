@@ -65,7 +65,7 @@ def draw_sketches(
 
 def _draw(part, edges, rotation, name, pitch_mm, pockets):
     low, high = raster.turned_bounds(part.vertices_mm, rotation)
-    x0, y0, n_x, n_y = grid_shape(low, high, pitch_mm)
+    x0, y0, n_x, n_y = grid_shape(low, high, pitch_mm=pitch_mm)
     grid = raster.to_grid(part.vertices_mm, rotation, x0, y0, pitch_mm)
     faces = np.concatenate([part.faces, part.cap_faces])
     start, z, _ = raster.find_crossings(grid, faces, n_x, n_y)
