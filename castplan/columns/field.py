@@ -90,10 +90,13 @@ class ColumnField:
 
     def column_at(self, *, x_mm: float, y_mm: float) -> int:
         """Column that contains a point of the frame."""
-        u_mm, v_mm = _LATTICE[:2, :2] @ (x_mm, y_mm)
-        i = int(np.clip((u_mm - self.u0_mm) // self.pitch_mm, 0, self.n_x - 1))
-        row = int(np.clip((v_mm - self.v0_mm) // self.pitch_mm, 0, self.n_y - 1))
-        return row * self.n_x + i
+        return int(self.columns_at(np.array([[x_mm, y_mm]]))[0])
+
+    def columns_at(self, points_mm) -> np.ndarray:
+        """Columns that contain points (k, 2) of the frame, the nearest if outside: (k,)."""
+        cell = (points_mm @ _LATTICE[:2, :2].T - (self.u0_mm, self.v0_mm)) // self.pitch_mm
+        i = np.clip(cell[:, 0].astype(np.int64), 0, self.n_x - 1)
+        return np.clip(cell[:, 1].astype(np.int64), 0, self.n_y - 1) * self.n_x + i
 
 
 def to_xy(points_mm) -> np.ndarray:

@@ -17,6 +17,32 @@ from castplan.columns.raster import compiled
 
 
 @compiled
+def reach_outside(is_part, n_x, n_y):
+    """Empty columns joined to the grid's border, side to side: (n_x * n_y,) bool."""
+    is_outside = np.zeros(n_x * n_y, np.bool_)
+    is_outside[0] = True
+    stack = [np.int64(0)]
+    while len(stack) > 0:
+        c = stack.pop()
+        i, row = c % n_x, c // n_x
+        for side in range(4):
+            if side == 0 and i > 0:
+                other = c - 1
+            elif side == 1 and i < n_x - 1:
+                other = c + 1
+            elif side == 2 and row > 0:
+                other = c - n_x
+            elif side == 3 and row < n_y - 1:
+                other = c + n_x
+            else:
+                continue
+            if not is_part[other] and not is_outside[other]:
+                is_outside[other] = True
+                stack.append(np.int64(other))
+    return is_outside
+
+
+@compiled
 def overflow(height, is_part, n_x, n_y):
     """Level at which water outside the outline reaches each column.
 
@@ -34,34 +60,17 @@ def overflow(height, is_part, n_x, n_y):
     -------
     level : (n,) float64 [mm]; >= height on the part, +inf elsewhere
     """
-    n = n_x * n_y
-    level = np.full(n, np.inf)
-    is_outside = np.zeros(n, np.bool_)
-    stack = [np.int64(0)]
-    is_outside[0] = True
+    level = np.full(n_x * n_y, np.inf)
+    is_outside = reach_outside(is_part, n_x, n_y)
     heap = [(0.0, np.int64(0))]
     heap.pop()
-    while len(stack) > 0:
-        c = stack.pop()
-        i, row = c % n_x, c // n_x
-        for side in range(4):
-            if side == 0 and i > 0:
-                other = c - 1
-            elif side == 1 and i < n_x - 1:
-                other = c + 1
-            elif side == 2 and row > 0:
-                other = c - n_x
-            elif side == 3 and row < n_y - 1:
-                other = c + n_x
-            else:
-                continue
-            if is_part[other]:
-                if level[other] == np.inf:
-                    level[other] = height[other]
-                    heapq.heappush(heap, (height[other], np.int64(other)))
-            elif not is_outside[other]:
-                is_outside[other] = True
-                stack.append(np.int64(other))
+    for c in range(n_x * n_y):
+        if not is_part[c]:
+            continue
+        # The margin of empty columns keeps every neighbour on the grid.
+        if is_outside[c - 1] or is_outside[c + 1] or is_outside[c - n_x] or is_outside[c + n_x]:
+            level[c] = height[c]
+            heapq.heappush(heap, (height[c], np.int64(c)))
     while len(heap) > 0:
         z, c = heapq.heappop(heap)
         for step in (-1, 1, -n_x, n_x):
@@ -70,6 +79,43 @@ def overflow(height, is_part, n_x, n_y):
                 level[other] = max(z, height[other])
                 heapq.heappush(heap, (level[other], np.int64(other)))
     return level
+
+
+@compiled
+def spill(height, is_part, n_x, seeds, level):
+    """Depth of clay that a plug of one level lays over the part, summed over columns.
+
+    Parameters
+    ----------
+    height : (n,) float64 [mm], of the part's columns
+    is_part : (n,) bool
+    n_x : int
+    seeds : (k,) int64, columns of the hole
+    level : float [mm]
+
+    Returns
+    -------
+    float [mm], times the area of a column the volume
+    """
+    is_seen = np.zeros(height.size, np.bool_)
+    stack = [np.int64(0)]
+    stack.pop()
+    for s in range(seeds.size):
+        is_seen[seeds[s]] = True
+        stack.append(seeds[s])
+    total = 0.0
+    while len(stack) > 0:
+        c = stack.pop()
+        for step in (-1, 1, -n_x, n_x):
+            other = c + step
+            # A seed may stand at the grid's border.
+            if other < 0 or other >= height.size:
+                continue
+            if not is_seen[other] and is_part[other] and height[other] < level:
+                is_seen[other] = True
+                total += level - height[other]
+                stack.append(np.int64(other))
+    return total
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -126,3 +172,20 @@ def sweep_levels(field: ColumnField) -> LevelSweep:
         _sink_base=sink_base,
         cell_mm2=field.cell_mm2,
     )
+
+
+def trapped_beside_mm3(field: ColumnField, seeds, base_mm) -> tuple[float, float]:
+    """Volume that a parting surface lays over the part and under it.
+
+    Parameters
+    ----------
+    field : ColumnField
+    seeds : (k,) int64
+        Columns of void that the surface comes from: outside, or a hole.
+    base_mm : float or (n_columns,) float64
+        Height of the surface over each column.
+    """
+    is_part = np.diff(field.first) > 0
+    over = spill(field.highest_mm - base_mm, is_part, field.n_x, seeds, 0.0)
+    under = spill(base_mm - field.lowest_mm, is_part, field.n_x, seeds, 0.0)
+    return over * field.cell_mm2, under * field.cell_mm2

@@ -90,6 +90,19 @@ def stands_better_upside_down(field) -> bool:
     return bool(up[int(np.argmax(np.abs(np.round(up, 6))))] < 0)
 
 
+def lies_stable(field) -> bool:
+    """Whether the part would lie on its lowest face without tipping.
+
+    The middle of its mass must stand over the convex hull of what touches the
+    board, a skin of 0.1 mm or 0.2 % of the height deep.
+    """
+    skin_mm = max(0.1, 0.002 * float(field.high_mm[2] - field.low_mm[2]))
+    feet = field.centre_mm(np.flatnonzero(field.lowest_mm <= field.low_mm[2] + skin_mm))
+    length = field.top_mm - field.bottom_mm
+    middle = length @ field.centre_mm(field.column_of) / length.sum()
+    return bool(shapely.MultiPoint(feet).convex_hull.contains(shapely.Point(middle)))
+
+
 def inertia_axes(part: Part) -> np.ndarray:
     """Main axes of the surface's area, (3, 3), one a row."""
     corners = part.vertices_mm[part.faces]

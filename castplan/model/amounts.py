@@ -43,7 +43,11 @@ class AmountsResult:
 
 @record
 class Step:
-    """One thing to do. A hold point is signed before the next step."""
+    """One thing to do. A hold point is signed before the next step.
+
+    `kind` names the sort of work in one word. A step per copy is done for each
+    copy; its minutes are for all of them.
+    """
 
     number: int
     text: str
@@ -51,6 +55,8 @@ class Step:
     wait_min: float
     is_hold: bool
     cautions: tuple[str, ...]
+    kind: str = ""
+    is_per_copy: bool = False
 
 
 @record

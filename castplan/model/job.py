@@ -1,6 +1,29 @@
 """The choices of the shop."""
 
+from castplan.model.attitude import AirWeights
 from castplan.model.base import record
+from castplan.model.fit import Gauge
+from castplan.model.shop import Shop
+
+
+@record
+class DrawWeights:
+    """What a draw costs the shop, in minutes; all assumed, for the shop to change.
+
+    The order of draws is steady against them: halving or doubling any one
+    changes it only between directions that cost about the same.
+    """
+
+    trapped_min_per_ml: float = 30.0  # rubber to be worked free or cut, every copy
+    pocket_min: float = 10.0
+    bridge_min: float = 20.0  # a pin of rubber to be cut or plugged
+    depth_min_per_mm: float = 1.0
+    following_min: float = 20.0  # clay modelled instead of one level
+    line_min_per_mm: float = 1.5  # for each mm that the line climbs
+    height_min_per_mm: float = 0.1
+    silicone_min_per_ml: float = 0.02  # its price in minutes
+    show_seam_min_per_mm: float = 0.2  # dressing the seam where it shows
+    unstable_min: float = 10.0  # propping a part that tips
 
 
 @record
@@ -12,7 +35,11 @@ class Job:
 
     draw: tuple[float, float, float] | None = None
     up: tuple[float, float, float] | None = None
-    n_directions: int = 256
+    show_face: tuple[float, float, float] | None = None  # the way the face that shows looks
+    parting: str | None = None  # level, tilted or following
+    parting_height_mm: float | None = None  # above the part's lowest point, for a level split
+    n_directions: int = 400
+    draw_weights: DrawWeights = DrawWeights()
     pitch_mm: float | None = None
     memory_mb: float = 400.0
     wall_mm: float | None = None
@@ -22,8 +49,22 @@ class Job:
     vent_mm: float = 2.5
     vent_min_height_mm: float = 0.5
     vent_min_air_ml: float = 0.02
+    vent_pitch_mm: float = 25.0  # along a level roof
+    max_vents: int = 12
+    air_left_ml: float = 0.02  # vents are enough when less than this stays
+    n_attitudes: int = 500
+    air_weights: AirWeights = AirWeights()
     silicone: str = "silicone-tin-25a"
     resin: str = "polyurethane-fast-70d"
     copies: int = 1
     shop_temperature_c: float = 23.0
     paper: str = "A4"
+    water_ml: float | None = None  # what the original pushes aside
+    original_g: float | None = None
+    original_density_g_ml: float | None = None
+    brush_mm: float = 0.0  # a first coat from its own cup; 0 takes it from the pour's cup
+    pigment_fraction: float = 0.0  # of A and B together, by weight
+    gauges: tuple[Gauge, ...] = ()
+    place: str = "not said"  # where the part will live
+    start: str | None = None  # YYYY-MM-DD HH:MM
+    shop: Shop = Shop()

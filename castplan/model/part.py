@@ -8,16 +8,26 @@ from castplan.model.base import record
 
 @record
 class MeshCheck:
-    """What the mesh file holds, before anything is planned on it."""
+    """What the mesh file holds, before anything is planned on it.
+
+    All of it describes the mesh as planned, after `changes`; only dropped,
+    merged and non-manifold are counts of the file.
+    """
 
     n_triangles: int
     n_vertices: int
     n_merged_vertices: int
     n_dropped_triangles: int
     n_bodies: int
+    n_inner_shells: int  # bodies inside solid, which add nothing
     n_open_edges: int
+    n_nonmanifold_edges: int  # of more than two facets
     n_holes: int
+    hole_mm2: float
+    largest_hole_mm2: float
+    doubt_mm3: float  # either way, what may be missing over the holes
     is_watertight: bool
+    is_one_sided: bool
     is_winding_consistent: bool
     is_inverted: bool
     volume_mm3: float
@@ -26,6 +36,7 @@ class MeshCheck:
     file_unit: str | None
     unit: str
     mm_per_unit: float
+    changes: tuple[str, ...]  # what was done to the mesh on the way in
 
 
 @record

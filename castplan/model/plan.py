@@ -8,6 +8,7 @@ from castplan.model.air import AirResult
 from castplan.model.amounts import AmountsResult, ScheduleResult
 from castplan.model.base import Finding, record
 from castplan.model.job import Job
+from castplan.model.line import PartingLine
 from castplan.model.mould import MouldResult
 from castplan.model.part import Part
 from castplan.model.split import DrawResult, PartingResult, UndercutResult
@@ -61,6 +62,7 @@ class Plan:
     draw: DrawResult
     undercuts: UndercutResult
     parting: PartingResult
+    line: PartingLine
     air: AirResult
     mould: MouldResult
     amounts: AmountsResult

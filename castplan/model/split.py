@@ -8,20 +8,32 @@ from castplan.model.base import Frame, record
 
 @record
 class DrawCandidate:
-    """One way to pull the halves, with what it costs."""
+    """One way to pull the halves, with what it costs in the terms of `DrawWeights`."""
 
     direction: tuple[float, float, float]  # part frame, unit length
-    origin: str  # what proposed it: file axis, flat face, inertia axis, search, asked for
+    origin: str  # what proposed it: file axis, flat face, main axis, search, asked for
+    n_alike: int  # further directions that come to the same by symmetry
     trapped_mm3: float  # at its best level split
     locked_mm3: float  # between surfaces of the part: no split along it frees this
+    n_pockets: int  # that hold, open on one side
+    n_bridges: int  # holes across the draw
+    depth_mm: float  # deepest sideways way to the open
     mould_height_mm: float
     silicone_ml: float
+    line_climb_mm: float  # what a line that traps nothing must climb
+    seam_on_show_mm: float | None  # length of seam that looks the show face's way
+    is_stable: bool  # lies on its lowest face
+    cost_min: float  # all of it in minutes of the shop's time, assumed weights
     why: str
 
 
 @record
 class DrawResult:
-    """The draw, and the best directions it was chosen from (best first)."""
+    """The draw, the best directions it was chosen from (best first), and the map.
+
+    `map_trapped_mm3` is what the best level split traps along each of
+    `map_directions`, on the stand-in at the search's pitch.
+    """
 
     frame: Frame
     direction: tuple[float, float, float]
@@ -29,6 +41,12 @@ class DrawResult:
     n_directions: int
     search_pitch_mm: float
     is_asked_for: bool
+    map_directions: np.ndarray  # (k, 3)
+    map_trapped_mm3: np.ndarray  # (k,)
+
+    def __post_init__(self):
+        freeze(self, "map_directions", shape=(None, 3))
+        freeze(self, "map_trapped_mm3", shape=(None,))
 
 
 @record

@@ -78,17 +78,21 @@ def time_search(n_triangles, *, n_directions, n_rays):
     """The search's scoring of directions against one Embree ray per facet."""
     import trimesh
 
+    from castplan.columns.scores import score_directions
+    from castplan.mesh import frames
+    from castplan.mesh.directions import lattice
     from castplan.mesh.standin import thin_out
     from castplan.stages import draw
 
     part = subdivided(n_triangles)
     pitch_mm = max(part.check.extent_mm) / draw.SEARCH_ACROSS
-    directions = draw.lattice(count=n_directions)
-    draw.score_directions(part.vertices_mm, part.faces[:100], directions[:2], pitch_mm=pitch_mm)
+    directions = lattice(count=n_directions)
+    rotations = np.array([frames.turn_to(d) for d in directions])
+    score_directions(part.vertices_mm, part.faces[:100], rotations[:2], pitch_mm=pitch_mm)
 
     begun = time.perf_counter()
     standin = thin_out(part, n_triangles=draw.N_STANDIN_TRIANGLES, cell_mm=0.5 * pitch_mm)
-    draw.score_directions(*standin, directions, pitch_mm=pitch_mm)
+    score_directions(*standin, rotations, pitch_mm=pitch_mm)
     ours = time.perf_counter() - begun
 
     mesh = trimesh.Trimesh(part.vertices_mm, part.faces, process=False)

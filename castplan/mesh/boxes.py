@@ -1,0 +1,44 @@
+"""The inside of the box: allowances round the part, sides up to the step."""
+
+import numpy as np
+
+from castplan.mesh import frames
+from castplan.model import Job
+
+# Inside measures of the box go up to whole millimetres: boards are cut so.
+BOX_STEP_MM = 1.0
+
+
+def box_inside(low_mm, high_mm, job: Job) -> tuple[np.ndarray, np.ndarray]:
+    """Corners of the box's inside round a part, draw frame.
+
+    Parameters
+    ----------
+    low_mm, high_mm : (3,) array_like
+        Bounds of the part in the draw frame.
+    job : Job
+        Silicone beside, over and under the part.
+
+    Returns
+    -------
+    low_mm, high_mm : (3,) float64
+        Every side is a whole number of steps; what that adds goes half to
+        each side, in height all on top.
+    """
+    low, high = np.asarray(low_mm, dtype=float), np.asarray(high_mm, dtype=float)
+    wall_mm = frames.wall_for(job, longest_mm=float((high - low).max()))
+    box_low = low - np.array([wall_mm, wall_mm, job.under_mm])
+    box_high = high + np.array([wall_mm, wall_mm, job.over_mm])
+    return up_to_step(box_low, box_high, step_mm=BOX_STEP_MM)
+
+
+def up_to_step(low_mm, high_mm, *, step_mm: float) -> tuple[np.ndarray, np.ndarray]:
+    """The same box with sides grown to whole steps, (3,) and (3,)."""
+    box_low, box_high = np.array(low_mm, dtype=float), np.array(high_mm, dtype=float)
+    size = box_high - box_low
+    # 1e-6 keeps rounding of a whole millimetre from adding another one.
+    grow = np.ceil(size / step_mm - 1e-6) * step_mm - size
+    box_low[:2] -= 0.5 * grow[:2]
+    box_high[:2] += 0.5 * grow[:2]
+    box_high[2] += grow[2]
+    return box_low, box_high

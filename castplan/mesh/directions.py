@@ -1,0 +1,88 @@
+"""Directions worth trying: an even lattice, and what the part's shape suggests."""
+
+import numpy as np
+
+from castplan.mesh import frames
+from castplan.model import Part
+
+# Directions closer than this are one proposal.
+ONE_DEG = 0.5
+
+
+def lattice(*, count: int) -> np.ndarray:
+    """Nearly even directions over the upper hemisphere, (count, 3).
+
+    The golden-angle spiral (Gonzalez, Mathematical Geosciences 42 (2010) 49-64).
+    """
+    k = np.arange(count)
+    z = (k + 0.5) / count
+    angle = k * np.pi * (3 - np.sqrt(5))
+    radius = np.sqrt(1 - z**2)
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle), z], axis=1)
+
+
+def ring(direction, *, step_deg: float) -> np.ndarray:
+    """Six directions around one, each `step_deg` away, (6, 3)."""
+    angle = np.radians(np.arange(6) * 60.0)
+    across = np.stack([np.cos(angle), np.sin(angle)], axis=1) @ frames.turn_to(direction)[:2]
+    out = direction + np.tan(np.radians(step_deg)) * across
+    return out / np.linalg.norm(out, axis=1)[:, None]
+
+
+def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:
+    """Directions of the part's own making: (k, 3) unit vectors and what each is.
+
+    The file's axes, the facet normals that carry most area, the directions
+    square to pairs of them, and the main axes of the surface.
+    """
+    own, names = [], []
+
+    def add(direction, name):
+        d = frames.unit(direction)
+        if all(abs(d @ e) < np.cos(np.radians(ONE_DEG)) for e in own):
+            own.append(d)
+            names.append(name)
+
+    for k, axis in enumerate(np.eye(3)):
+        add(axis, f"the file's {'xyz'[k]} axis")
+    normals = main_normals(part, count=8)
+    for normal in normals:
+        add(normal, "square to a flat face")
+    for a in range(min(len(normals), 6)):
+        for b in range(a + 1, min(len(normals), 6)):
+            across = np.cross(normals[a], normals[b])
+            if np.linalg.norm(across) > 0.1:
+                add(across, "along two flat faces")
+    for axis in frames.inertia_axes(part):
+        add(axis, "a main axis of the body")
+    return np.array(own), names
+
+
+def main_normals(part: Part, *, count: int) -> np.ndarray:
+    """Facet normals that carry most area, opposite ones together, (<= count, 3)."""
+    corners = part.vertices_mm[part.faces]
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area = np.linalg.norm(cross, axis=1)
+    normal = cross[area > 0] / area[area > 0, None]
+    # Opposite normals mean the same draw: fold them onto one hemisphere by
+    # the first clearly nonzero component, with rounding kept off the fold.
+    lead = np.argmax(np.abs(np.round(normal, 6)) > 1e-3, axis=1)
+    normal *= np.sign(normal[np.arange(len(normal)), lead])[:, None]
+    weight = area[area > 0]
+    cell = np.round(normal * 20).astype(np.int64) + 20
+    _, group = np.unique(cell @ (1, 41, 41 * 41), return_inverse=True)
+    total = np.bincount(group, weights=weight)
+    sums = np.stack([np.bincount(group, weights=weight * normal[:, k]) for k in range(3)], axis=1)
+    middles = sums / np.linalg.norm(sums, axis=1)[:, None]
+    out = []
+    for g in np.argsort(-total, kind="stable")[: 4 * count]:
+        # Mean over every cell near, so that a cluster cut by a cell's border
+        # gives its true middle.
+        along = middles @ middles[g]
+        near = np.abs(along) > np.cos(np.radians(4.0))
+        mean = frames.unit((sums[near] * np.sign(along[near])[:, None]).sum(axis=0))
+        if all(abs(mean @ other) < np.cos(np.radians(2.0)) for other in out):
+            out.append(mean)
+        if len(out) == count:
+            break
+    return np.array(out)
