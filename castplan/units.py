@@ -62,6 +62,45 @@ def oz_from_g(mass_g: float) -> float:
     return mass_g / G_PER_OUNCE
 
 
+# What suppliers' sheets call the units of a material card: unit of the card ->
+# other name -> how many of the card's unit one of it is. The pound-force is
+# exact by definition (standard gravity), the US gallon is 231 in3.
+SHEET_UNITS = {
+    "g/ml": {
+        "g/cm3": 1.0,
+        "kg/l": 1.0,
+        "kg/m3": 0.001,
+        "lb/in3": 16 * G_PER_OUNCE / CM3_PER_IN3,
+        "lb/gal": 16 * G_PER_OUNCE / (231 * CM3_PER_IN3),
+    },
+    "mPa s": {"cP": 1.0, "cps": 1.0, "Pa s": 1000.0, "P": 100.0},
+    "min": {"s": 1 / 60, "h": 60.0},
+    "h": {"min": 1 / 60, "d": 24.0},
+    "1": {"%": 0.01, "mm/mm": 1.0, "in/in": 1.0},
+    "N/mm": {"kN/m": 1.0, "N/m": 0.001, "lbf/in": 4.4482216152605 / MM_PER_INCH},
+    "mm": {"cm": 10.0, "in": MM_PER_INCH},
+    "g": {"kg": 1000.0, "oz": G_PER_OUNCE, "lb": 16 * G_PER_OUNCE},
+    "kJ/kg": {"J/g": 1.0},
+    "J/(kg K)": {"kJ/(kg K)": 1000.0},
+}
+
+
+def from_sheet_unit(value: float, *, unit: str, wanted: str) -> float | None:
+    """A number of a supplier's sheet in the unit of the card; None for an unknown unit.
+
+    Examples
+    --------
+    >>> from_sheet_unit(1080, unit="kg/m3", wanted="g/ml")
+    1.08
+    """
+    if unit == wanted:
+        return value
+    if wanted == "C" and unit == "F":
+        return (value - 32) * 5 / 9
+    factor = SHEET_UNITS.get(wanted, {}).get(unit)
+    return None if factor is None else value * factor
+
+
 def f_from_c(temperature_c: float) -> float:
     """Degrees Fahrenheit from degrees Celsius."""
     return temperature_c * 9 / 5 + 32

@@ -11,6 +11,7 @@ from functools import cached_property
 import numpy as np
 
 from castplan.columns import raster
+from castplan.columns.winding import winding_numbers
 
 # What one column costs while a plan is made, all working arrays together
 # (measured on scans with four crossings a column: 250 bytes).
@@ -45,7 +46,12 @@ class ColumnField:
     low_mm: np.ndarray  # (3,) exact bounds of the mesh in the frame
     high_mm: np.ndarray  # (3,)
     n_unclosed: int
-    n_decided: int
+    is_doubtful: np.ndarray  # (n_x * n_y,) bool; a hole leaves the column open
+
+    @property
+    def n_decided(self) -> int:
+        """Columns decided by the winding number."""
+        return int(np.count_nonzero(self.is_doubtful))
 
     @property
     def cell_mm2(self) -> float:
@@ -189,7 +195,7 @@ def sample(vertices_mm, faces, cap_faces, rotation, *, pitch_mm: float) -> Colum
         low_mm=low_mm,
         high_mm=high_mm,
         n_unclosed=int(is_unclosed.sum()),
-        n_decided=int(is_doubtful.sum()),
+        is_doubtful=is_doubtful,
     )
 
 
@@ -201,9 +207,6 @@ def _sums(start, sign):
 
 def _decide(surface, start, z, is_doubtful, grid):
     """Inside or not, for each segment of the doubtful columns."""
-    # Heavy, and a sound mesh never needs it.
-    import igl
-
     vertices_mm, faces, lattice = surface
     u0_mm, v0_mm, n_x, pitch_mm = grid
     counts = np.diff(start)
@@ -222,10 +225,6 @@ def _decide(surface, start, z, is_doubtful, grid):
     )
     is_inside = np.zeros(z.size, dtype=bool)
     if below.size:
-        winding = igl.fast_winding_number(
-            np.array(vertices_mm),
-            np.array(faces, dtype=np.int64),
-            middle @ lattice,
-        )
+        winding = winding_numbers(vertices_mm, faces, middle @ lattice)
         is_inside[below] = winding > 0.5
     return is_inside

@@ -11,8 +11,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan.columns.field import ColumnField
-from castplan.columns.raster import compiled
+from castplan.columns.raster import TOUCH_MM, compiled
 from castplan.columns.union import find_root
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Meetings:
+    """How the points of a tree met, one by one, even where several share a saddle.
+
+    Row k is the meeting that ended point k of the tree; of the last point of a
+    body nothing but `loser_air_mm3`, all of the body, is told.
+    """
+
+    order: np.ndarray  # (p,) int64, rank from the highest saddle down
+    winner: np.ndarray  # (p,) int64, row of the point that was met; -1 for the last
+    winner_air_mm3: np.ndarray  # (p,) what it held above the saddle when they met
+    loser_air_mm3: np.ndarray  # (p,) and what the point of the row held
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -21,7 +35,7 @@ class Tree:
 
     Sorted by rise, largest first. `saddle_mm` of the last of a body is the
     body's lowest height; `parent` is then -1, else the row of the point that
-    took it over.
+    took it over and goes on below the saddle.
     """
 
     interval: np.ndarray  # (p,) int64, the interval whose top is the point
@@ -29,6 +43,7 @@ class Tree:
     saddle_mm: np.ndarray  # (p,)
     air_mm3: np.ndarray  # (p,) volume above the saddle
     parent: np.ndarray  # (p,) int64
+    meetings: Meetings
 
     @property
     def rise_mm(self) -> np.ndarray:
@@ -37,7 +52,7 @@ class Tree:
 
 
 @compiled
-def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom):
+def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom, min_rise_mm):
     n = bottom.size
     parent = np.full(n, -1, np.int64)
     peak = np.empty(n, np.int64)  # highest interval of the component
@@ -45,10 +60,13 @@ def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom):
     filled = np.zeros(n)  # length above the level, times columns
     level = np.empty(n)
     lowest = np.empty(n)
+    joined = np.full(n, np.inf)  # the component's latest saddle
+    above = np.zeros(n)  # what the component had filled when it came there
     out_peak = np.empty(n, np.int64)
     out_saddle = np.empty(n)
     out_filled = np.empty(n)
     out_winner = np.empty(n, np.int64)
+    out_held = np.empty((n, 2))
     m = 0
     t = b = 0
     while t < n or b < n:
@@ -73,14 +91,23 @@ def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom):
                     pa, pc = peak[a], peak[c]
                     if top[pc] > top[pa] or (top[pc] == top[pa] and pc < pa):
                         a, c = c, a
+                    is_point = top[peak[c]] - z > TOUCH_MM
                     for r in (a, c):
                         filled[r] += count[r] * (level[r] - z)
                         level[r] = z
+                        # Points that share a saddle, up to rounding, keep
+                        # none of each other's air.
+                        if is_point and joined[r] - z > TOUCH_MM:
+                            joined[r] = z
+                            above[r] = filled[r]
                     out_peak[m] = peak[c]
                     out_saddle[m] = z
-                    out_filled[m] = filled[c]
+                    out_filled[m] = above[c] if is_point else filled[c]
                     out_winner[m] = peak[a]
-                    m += 1
+                    out_held[m, 0] = filled[a]
+                    out_held[m, 1] = filled[c]
+                    # A neighbour that is only a step lower is no point of its own.
+                    m += top[peak[c]] - z > min_rise_mm
                     parent[c] = a
                     filled[a] += filled[c]
                     count[a] += count[c]
@@ -98,8 +125,16 @@ def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom):
             out_saddle[m] = lowest[k]
             out_filled[m] = filled[k]
             out_winner[m] = -1
+            out_held[m, 0] = 0.0
+            out_held[m, 1] = filled[k]
             m += 1
-    return out_peak[:m].copy(), out_saddle[:m].copy(), out_filled[:m].copy(), out_winner[:m].copy()
+    return (
+        out_peak[:m].copy(),
+        out_saddle[:m].copy(),
+        out_filled[:m].copy(),
+        out_winner[:m].copy(),
+        out_held[:m].copy(),
+    )
 
 
 @compiled
@@ -132,6 +167,11 @@ def spread_level(first, bottom, top, column_of, n_x, seed, floor_mm):
     return np.flatnonzero(is_seen)
 
 
+def _ends_with_parent(parent, saddle_mm):
+    there = np.maximum(parent, 0)
+    return (parent >= 0) & (parent[there] >= 0) & (saddle_mm - saddle_mm[there] <= TOUCH_MM)
+
+
 def find_peaks(field: ColumnField, *, min_rise_mm: float = 0.0) -> Tree:
     """Merge tree of a field sampled along the upward direction.
 
@@ -148,19 +188,35 @@ def find_peaks(field: ColumnField, *, min_rise_mm: float = 0.0) -> Tree:
     """
     by_top = np.argsort(-field.top_mm, kind="stable")
     by_bottom = np.argsort(-field.bottom_mm, kind="stable")
-    peak, saddle, filled, winner = _sweep(
-        field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x, by_top, by_bottom
+    peak, saddle, filled, winner, held = _sweep(
+        field.first,
+        field.bottom_mm,
+        field.top_mm,
+        field.column_of,
+        field.n_x,
+        by_top,
+        by_bottom,
+        min_rise_mm,
     )
     rise = field.top_mm[peak] - saddle
-    keep = np.flatnonzero((rise > min_rise_mm) | (winner < 0))
-    keep = keep[np.lexsort((peak[keep], -rise[keep]))]
+    rows = np.lexsort((peak, -rise))
     row_of_peak = np.full(field.top_mm.size, -1, dtype=np.int64)
-    row_of_peak[peak[keep]] = np.arange(keep.size)
-    parent = np.where(winner[keep] < 0, -1, row_of_peak[np.maximum(winner[keep], 0)])
+    row_of_peak[peak[rows]] = np.arange(rows.size)
+    met = np.where(winner[rows] < 0, -1, row_of_peak[np.maximum(winner[rows], 0)])
+    parent = met
+    # Of points that share a saddle only the highest goes on below it.
+    while (ends := _ends_with_parent(parent, saddle[rows])).any():
+        parent = np.where(ends, parent[np.maximum(parent, 0)], parent)
     return Tree(
-        interval=peak[keep],
-        top_mm=field.top_mm[peak[keep]],
-        saddle_mm=saddle[keep],
-        air_mm3=filled[keep] * field.cell_mm2,
+        interval=peak[rows],
+        top_mm=field.top_mm[peak[rows]],
+        saddle_mm=saddle[rows],
+        air_mm3=filled[rows] * field.cell_mm2,
         parent=parent,
+        meetings=Meetings(
+            order=rows,
+            winner=met,
+            winner_air_mm3=held[rows, 0] * field.cell_mm2,
+            loser_air_mm3=held[rows, 1] * field.cell_mm2,
+        ),
     )

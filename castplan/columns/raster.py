@@ -19,6 +19,11 @@ from numba import njit
 
 compiled = njit(cache=True, nogil=True, error_model="numpy")
 
+# Surfaces of the part this close touch: neither silicone nor resin enters.
+# Above the rounding of 32-bit coordinates of a few metres, so that bodies
+# which share a face in the file are one.
+TOUCH_MM = 1e-3
+
 
 @compiled
 def to_grid(vertices_mm, rotation, x0_mm, y0_mm, pitch_mm):
@@ -178,7 +183,8 @@ def wind(start, z, sign, is_doubtful, is_inside):
     Returns
     -------
     first : (n_columns + 1,) int64; intervals of column c are first[c]:first[c + 1]
-    bottom, top : (n,) float64 [mm] ascending within a column, never touching
+    bottom, top : (n,) float64 [mm] ascending within a column, more than
+        TOUCH_MM apart
     """
     n_columns = start.size - 1
     first = np.zeros(n_columns + 1, np.int64)
@@ -193,7 +199,7 @@ def wind(start, z, sign, is_doubtful, is_inside):
             winding -= sign[k]
             solid = is_inside[k] if is_doubtful[column] else winding > 0
             if solid and z[k + 1] > z[k]:
-                if n > begun and top[n - 1] == z[k]:
+                if n > begun and z[k] - top[n - 1] <= TOUCH_MM:
                     top[n - 1] = z[k + 1]
                 else:
                     if n == bottom.size:

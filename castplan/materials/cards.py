@@ -1,15 +1,18 @@
-"""Material cards: generic classes with one source per number, from ``cards.toml``.
+"""Material cards: generic classes with one source per number, from ``cards.toml``,
+and the shop's own cards from its folder.
 
-A card is a class of material, not a product. Its numbers are for planning;
-the data sheet of the tin on the shelf wins.
+A class stands for no product. Its numbers are for planning; the data sheet of
+the tin on the shelf wins.
 """
 
 import difflib
+import functools
 import tomllib
 from dataclasses import fields
 from importlib import resources
 
 from castplan.errors import InputError
+from castplan.materials import folder
 from castplan.model import Sourced, record
 
 SHOP_LOW_C = 10.0
@@ -33,10 +36,11 @@ POT_LIFE_FACTOR = Sourced(
 class Card:
     """One generic class of material.
 
-    Ratios are parts by weight. `shore` carries its scale in its unit. The
-    mixed density is the one to fill a volume with; the densities of the parts
-    are there only where the class has usual ones. `heat_limit_c` is for use
-    and curing alike. `full_cure_h` counts from mixing.
+    Ratios are parts by weight; `ratio_b_by_volume` is the same ratio by volume
+    and never stands in for it. `shore` carries its scale in its unit. The
+    mixed density is the one to fill a volume with. `heat_limit_c` is for use
+    and curing alike. `full_cure_h` counts from mixing. `origin` tells a class
+    from a card of the shop's own.
     """
 
     card_id: str
@@ -59,9 +63,16 @@ class Card:
     heat_limit_c: Sourced
     density_a_g_ml: Sourced | None = None
     density_b_g_ml: Sourced | None = None
+    ratio_b_by_volume: Sourced | None = None  # parts B to 100 of A
+    ratio_tolerance_fraction: Sourced | None = None
+    tear_n_mm: Sourced | None = None
     max_section_mm: Sourced | None = None
     smallest_mix_g: Sourced | None = None
+    largest_mix_g: Sourced | None = None
     mould_life_casts: Sourced | None = None
+    reaction_heat_kj_kg: Sourced | None = None
+    specific_heat_j_kg_k: Sourced | None = None
+    origin: str = "class"
 
     @property
     def numbers(self) -> dict[str, Sourced]:
@@ -70,19 +81,54 @@ class Card:
         return {name: value for name, value in values.items() if isinstance(value, Sourced)}
 
 
+@functools.cache
+def class_cards() -> dict[str, Card]:
+    """The generic classes that come with castplan, in the order of their file."""
+    text = resources.files("castplan.materials").joinpath("cards.toml").read_text("utf-8")
+    return {card_id: card_from(card_id, entry) for card_id, entry in tomllib.loads(text).items()}
+
+
 def load_cards() -> dict[str, Card]:
-    """Read every card.
+    """Read every card: the classes, then the shop's own.
 
     Returns
     -------
     dict of str to Card
-        By card id, in the order of the file.
+        By card id.
+
+    Raises
+    ------
+    InputError
+        A card in the shop's folder cannot be read.
     """
-    text = resources.files("castplan.materials").joinpath("cards.toml").read_text("utf-8")
-    return {card_id: _card(card_id, entry) for card_id, entry in tomllib.loads(text).items()}
+    own = {}
+    for path in folder.card_files():
+        try:
+            entries = tomllib.loads(path.read_text("utf-8"))
+            own |= {key: card_from(key, entry) for key, entry in entries.items()}
+        except (OSError, ValueError, TypeError, AttributeError) as error:
+            raise InputError(
+                str(path),
+                found=f"a card that cannot be read ({error})",
+                need="a card as castplan materials add writes it",
+                do="Mend it, or move it out of this folder.",
+            ) from error
+    return class_cards() | own
 
 
-def _card(card_id: str, entry: dict) -> Card:
+def card_from(card_id: str, entry: dict) -> Card:
+    """A card from its table in a file, every number a table of `Sourced`.
+
+    Parameters
+    ----------
+    card_id : str
+    entry : dict
+
+    Raises
+    ------
+    TypeError, ValueError
+        A key is unknown or missing, or a number has no basis.
+    """
     values = {
         name: Sourced(**value) if isinstance(value, dict) else value
         for name, value in entry.items()
@@ -136,13 +182,39 @@ def pot_life_at(card: Card, *, temperature_c: float) -> tuple[float, float, floa
     -------
     nominal_min, low_min, high_min : float
         [min]. The nominal takes the card's value and a factor of 2 per 10 C;
-        low and high take the ends of the card's range and of 1.5 to 2.5.
+        low and high take the ends of the card's range and of the factor's.
 
     Raises
     ------
     InputError
         The temperature lies outside 10 to 35 C.
     """
+    return _at_shop(card.pot_life_min, card, temperature_c)
+
+
+def demould_at(card: Card, *, temperature_c: float) -> tuple[float, float, float]:
+    """Time to demould at a shop temperature, by the same rule as the pot life.
+
+    Parameters
+    ----------
+    card : Card
+    temperature_c : float
+        Of shop and material [C], from 10 to 35.
+
+    Returns
+    -------
+    nominal_h, low_h, high_h : float
+        [h]
+
+    Raises
+    ------
+    InputError
+        The temperature lies outside 10 to 35 C.
+    """
+    return _at_shop(card.demould_h, card, temperature_c)
+
+
+def _at_shop(time: Sourced, card: Card, temperature_c: float) -> tuple[float, float, float]:
     if not SHOP_LOW_C <= temperature_c <= SHOP_HIGH_C:
         raise InputError(
             "shop temperature",
@@ -150,13 +222,12 @@ def pot_life_at(card: Card, *, temperature_c: float) -> tuple[float, float, floa
             need=f"{SHOP_LOW_C:g} to {SHOP_HIGH_C:g} C",
             do="Bring shop, material and mould into this range before mixing.",
         )
-    life = card.pot_life_min
     steps = (temperature_c - card.pot_life_at_c.value) / 10
     factors = (POT_LIFE_FACTOR.low**-steps, POT_LIFE_FACTOR.high**-steps)
     return (
-        life.value * POT_LIFE_FACTOR.value**-steps,
-        (life.value if life.low is None else life.low) * min(factors),
-        (life.value if life.high is None else life.high) * max(factors),
+        time.value * POT_LIFE_FACTOR.value**-steps,
+        (time.value if time.low is None else time.low) * min(factors),
+        (time.value if time.high is None else time.high) * max(factors),
     )
 
 

@@ -28,12 +28,12 @@ def weight_text(mass_g: float) -> str:
     return f"{mass_g:.{_DIGITS[scale_step_g(mass_g)]}f} g"
 
 
-def mix_text(a_g: float, b_g: float) -> str:
+def mix_text(*, a_g: float, b_g: float) -> str:
     """Both parts of a mix, their sum as the scale will show it, and the scale.
 
     Examples
     --------
-    >>> mix_text(593.758, 29.688)
+    >>> mix_text(a_g=593.758, b_g=29.688)
     'A 594 g and B 29.7 g, 623.7 g together, on a scale that reads 0.1 g'
     """
     steps_g = scale_step_g(a_g), scale_step_g(b_g)
@@ -57,7 +57,7 @@ def volume_text(volume_ml: float) -> str:
 
 
 def wait_text(hours: float) -> str:
-    """A wait: minutes, rounded up, below an hour; else hours.
+    """A wait, rounded up: to minutes below an hour, then to half and whole hours.
 
     Examples
     --------
@@ -66,7 +66,8 @@ def wait_text(hours: float) -> str:
     """
     if hours < 1:
         return f"{math.ceil(round(hours * 60, 6))} min"
-    return f"{hours:g} h"
+    step_h = 0.5 if hours < 10 else 1.0
+    return f"{math.ceil(round(hours / step_h, 6)) * step_h:g} h"
 
 
 def limit_text(minutes: float) -> str:

@@ -5,9 +5,6 @@ import numpy as np
 from castplan.mesh import frames
 from castplan.model import Job
 
-# Inside measures of the box go up to whole millimetres: boards are cut so.
-BOX_STEP_MM = 1.0
-
 
 def box_inside(low_mm, high_mm, job: Job) -> tuple[np.ndarray, np.ndarray]:
     """Corners of the box's inside round a part, draw frame.
@@ -29,7 +26,7 @@ def box_inside(low_mm, high_mm, job: Job) -> tuple[np.ndarray, np.ndarray]:
     wall_mm = frames.wall_for(job, longest_mm=float((high - low).max()))
     box_low = low - np.array([wall_mm, wall_mm, job.under_mm])
     box_high = high + np.array([wall_mm, wall_mm, job.over_mm])
-    return up_to_step(box_low, box_high, step_mm=BOX_STEP_MM)
+    return up_to_step(box_low, box_high, step_mm=job.box_step_mm)
 
 
 def up_to_step(low_mm, high_mm, *, step_mm: float) -> tuple[np.ndarray, np.ndarray]:

@@ -2,8 +2,7 @@
 
 An undirected edge is *closed* when the facets use it equally often in both
 directions, and *open* otherwise. The facets' boundary, as a chain, is the sum
-of the open edges with their surplus; closing it with any fan closes the
-surface, however the facets overlap.
+of the open edges with their surplus.
 """
 
 from typing import NamedTuple
@@ -15,21 +14,12 @@ class Edges(NamedTuple):
     """Every undirected edge once.
 
     `pairs` (k, 2) int64 with the smaller vertex first, `surplus` (k,) uses from
-    the smaller to the larger vertex less uses the other way.
+    the smaller to the larger vertex less uses the other way, `n_uses` (k,).
     """
 
     pairs: np.ndarray
     surplus: np.ndarray
-
-
-class Caps(NamedTuple):
-    """Fans over the holes: middles (h, 3) in mm, faces (k, 3) int64.
-
-    Face indices from `n_vertices` on count the middles.
-    """
-
-    middles_mm: np.ndarray
-    faces: np.ndarray
+    n_uses: np.ndarray
 
 
 def merge_vertices(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -110,8 +100,9 @@ def edges_of(faces: np.ndarray, *, n_vertices: int) -> Edges:
     key = uses >> 1
     first = np.flatnonzero(np.concatenate(([True], key[1:] != key[:-1])))
     surplus = np.add.reduceat(1 - 2 * (uses & 1), first)
+    n_uses = np.diff(first, append=len(key))
     key = key[first]
-    return Edges(np.stack((key // n_vertices, key % n_vertices), axis=1), surplus)
+    return Edges(np.stack((key // n_vertices, key % n_vertices), axis=1), surplus, n_uses)
 
 
 def count_components(pairs: np.ndarray, *, n_vertices: int) -> tuple[int, np.ndarray]:
@@ -124,59 +115,29 @@ def count_components(pairs: np.ndarray, *, n_vertices: int) -> tuple[int, np.nda
     return connected_components(graph, directed=False)
 
 
-def close_holes(vertices_mm: np.ndarray, edges: Edges) -> Caps:
-    """Close every hole with a fan from the middle of its rim.
+def facet_volumes_mm3(vertices_mm: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """Signed volume between each facet and the middle of the box, (m,).
 
-    Parameters
-    ----------
-    vertices_mm : (n, 3) float64
-    edges : Edges
-        Of the facets to be closed.
-
-    Returns
-    -------
-    Caps
-        Facets and caps together use every edge equally both ways.
-    """
-    n_vertices = len(vertices_mm)
-    is_open = edges.surplus != 0
-    pairs, surplus = edges.pairs[is_open], edges.surplus[is_open]
-    if not len(pairs):
-        return Caps(np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int64))
-    rim, local = np.unique(pairs, return_inverse=True)
-    local = local.reshape(-1, 2)
-    n_holes, hole_of_rim = count_components(local, n_vertices=len(rim))
-    n_on_rim = np.bincount(hole_of_rim, minlength=n_holes)
-    middles_mm = np.stack(
-        [
-            np.bincount(hole_of_rim, weights=vertices_mm[rim, axis], minlength=n_holes) / n_on_rim
-            for axis in range(3)
-        ],
-        axis=1,
-    )
-    start = np.where(surplus > 0, pairs[:, 0], pairs[:, 1])
-    end = np.where(surplus > 0, pairs[:, 1], pairs[:, 0])
-    middle = n_vertices + hole_of_rim[local[:, 0]]
-    fans = np.stack((end, start, middle), axis=1)
-    return Caps(middles_mm, np.repeat(fans, np.abs(surplus), axis=0))
-
-
-def volume_mm3(vertices_mm: np.ndarray, faces: np.ndarray) -> float:
-    """Signed volume of a closed surface: the sum of its tetrahedra.
-
-    Parameters
-    ----------
-    vertices_mm : (n, 3) float64
-    faces : (m, 3) int
-        Closed; positive when normals point out. Divergence theorem.
+    Over a closed surface they sum to its volume, positive when normals point
+    out (divergence theorem).
     """
     # About the middle: far from the origin the tetrahedra would cancel digits away.
     centred = vertices_mm - (vertices_mm.min(axis=0) + vertices_mm.max(axis=0)) / 2
     a, b, c = (centred[faces[:, corner]] for corner in range(3))
-    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+    return np.einsum("ij,ij->i", a, np.cross(b, c)) / 6
+
+
+def volume_mm3(vertices_mm: np.ndarray, faces: np.ndarray) -> float:
+    """Signed volume of a closed surface, vertices (n, 3) and faces (m, 3)."""
+    return float(facet_volumes_mm3(vertices_mm, faces).sum())
+
+
+def facet_areas_mm2(vertices_mm: np.ndarray, faces: np.ndarray) -> np.ndarray:
+    """Area of each facet, (m,)."""
+    a, b, c = (vertices_mm[faces[:, corner]] for corner in range(3))
+    return np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2
 
 
 def area_mm2(vertices_mm: np.ndarray, faces: np.ndarray) -> float:
     """Area of the facets, vertices (n, 3) and faces (m, 3)."""
-    a, b, c = (vertices_mm[faces[:, corner]] for corner in range(3))
-    return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2)
+    return float(facet_areas_mm2(vertices_mm, faces).sum())

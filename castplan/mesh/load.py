@@ -1,18 +1,15 @@
 """From a mesh file to a checked `Part` in millimetres."""
 
-import io
-import re
-import warnings
 from pathlib import Path
 
 import numpy as np
 
 from castplan import units
-from castplan.errors import GeometryError, InputError, ResourceError
-from castplan.mesh import check
+from castplan.errors import GeometryError, InputError
+from castplan.mesh import check, orient, rims, size
+from castplan.mesh.close import Closing, check_closing, close_back
+from castplan.mesh.read import read_lists
 from castplan.model import MeshCheck, Part
-
-FORMATS = ("stl", "obj", "ply", "3mf", "off")
 
 # A closed surface folded flat leaves only rounding, about 1e-16 of its box. The
 # thinnest castable sheet, lying across its box, still fills about 1e-4 of it.
@@ -21,11 +18,65 @@ _MIN_FILL_FRACTION = 1e-9
 # Beyond it the file is damaged, whatever the unit: 1e9 um is a kilometre.
 _MAX_COORDINATE = 1e9
 
-_STL_HEADER_BYTES = 84  # 80 free, then the count of facets
+# A hole this large against the surface is the missing side of a scan (a ball
+# cut in half: 0.5; a flat show face: 1).
+ONE_SIDED_FRACTION = 0.25
 
 
-def load_part(path, *, unit: str | None = None) -> Part:
-    """Read a mesh file.
+def load_part(
+    path,
+    *,
+    unit: str | None = None,
+    measured: str | None = None,
+    closing: Closing | None = None,
+    is_size_meant: bool = False,
+) -> Part:
+    """Read a mesh file to plan on.
+
+    Parameters
+    ----------
+    path, unit, measured, closing
+        As `read_part`.
+    is_size_meant : bool
+        Whether a size that is hard to believe was confirmed.
+
+    Returns
+    -------
+    Part
+
+    Raises
+    ------
+    InputError
+        As `read_part`, or the size is hard to believe.
+    GeometryError
+        As `read_part`, or the mesh is only one side of a part.
+    ResourceError
+        As `read_part`.
+    """
+    part = read_part(path, unit=unit, measured=measured, closing=closing)
+    if not is_size_meant:
+        size.check_believable(part.check.extent_mm, name=Path(path).name)
+    if part.check.is_one_sided:
+        share = part.check.largest_hole_mm2 / part.check.area_mm2
+        raise GeometryError(
+            Path(path).name,
+            found=f"a surface with one side missing (a hole of "
+            f"{part.check.largest_hole_mm2 / 100:.3g} cm2, {100 * share:.0f} % of the surface)",
+            need="a closed body",
+            do="Scan the back too; or give --close-to-plane for a flat back, or --thickness MM "
+            "for a sheet of one thickness.",
+        )
+    return part
+
+
+def read_part(
+    path,
+    *,
+    unit: str | None = None,
+    measured: str | None = None,
+    closing: Closing | None = None,
+) -> Part:
+    """Read a mesh file to look at, whatever its size and however open.
 
     Nothing outside the file is opened: materials and textures that it names
     are passed over.
@@ -33,12 +84,18 @@ def load_part(path, *, unit: str | None = None) -> Part:
     Parameters
     ----------
     path : str or path-like
-        STL (binary or ASCII), OBJ, PLY, 3MF or OFF, told by its suffix.
+        One of `read.FORMATS`, told by its suffix.
     unit : str or None
         The unit of the coordinates, a key of `units.MM_PER_UNIT` or of
-        `units.UNIT_NAMES`. None: the one that the file states. Of these formats
-        only 3MF states one (3MF Core Specification, attribute ``unit`` of
-        ``model``; millimeter where it is absent).
+        `units.UNIT_NAMES`. None: the one that the file states (3MF Core
+        Specification, attribute ``unit`` of ``model``; millimeter where it is
+        absent) or that its format prescribes (GLB: metres; STEP likewise, which
+        states its own and is converted).
+    measured : str or None
+        A length of the original, as `size.parse_measured` reads it. With a
+        unit it corrects the scale, without one it sets it.
+    closing : Closing or None
+        The back that an open scan is to be given.
 
     Returns
     -------
@@ -49,182 +106,52 @@ def load_part(path, *, unit: str | None = None) -> Part:
     ------
     InputError
         No such file, not readable as its format, cut off, or the unit is
-        missing, unknown or contradicts the file.
+        missing, unknown or contradicts the file or the measured length.
     GeometryError
         The file holds no body.
     ResourceError
         The file may not be read, or does not fit in memory.
     """
     path = Path(path)
-    given = None if unit is None else _known_unit(unit, what=f"--units {unit}")
-    vertices, faces, stated = _read(path)
-    file_unit = None if stated is None else _known_unit(stated, what=path.name)
-    chosen = given or file_unit
-    if chosen is None:
-        _check_lists(vertices, faces, name=path.name)
-        raise _missing_unit(np.ptp(vertices[faces.ravel()], axis=0), name=path.name)
-    if given and file_unit and given != file_unit:
+    given = None if unit is None else size.known_unit(unit, what=f"--units {unit}")
+    length = None if measured is None else size.parse_measured(measured)
+    if closing is not None:
+        check_closing(closing)
+    lists = read_lists(path)
+    vertices, faces = lists.vertices, lists.faces
+    stated = lists.stated_unit and size.known_unit(lists.stated_unit, what=path.name)
+    if given and stated and given != stated:
         raise InputError(
             path.name,
-            found=f"{file_unit} stated in the file, but --units {unit}",
+            found=f"{stated} stated in the file, but --units {unit}",
             need="one unit",
             do="Leave --units away, or set the unit right where the part was drawn.",
         )
+    file_unit = stated or lists.usual_unit
+    chosen = given or file_unit
+    _check_lists(vertices, faces, name=path.name)
+    extent = np.ptp(vertices[faces.ravel()], axis=0)
+    if chosen is None and length is None:
+        raise size.missing_unit(extent, name=path.name)
+    unit_mm, changes = units.MM_PER_UNIT.get(chosen, 1.0), ()
+    if length is not None:
+        _check_extent(extent, name=path.name)
+        factor = size.scale_from(length, extent * unit_mm)
+        if chosen is not None:
+            size.check_scale(factor, extent * unit_mm, length, name=path.name)
+            changes = (f"scaled by {factor:.5g} to the measured {measured}",)
+        else:
+            changes = (f"scale set by the measured {measured}: 1 unit is {factor:.5g} mm",)
+        unit_mm *= factor
     return part_from_arrays(
         vertices,
         faces,
         name=path.stem,
-        unit_mm=units.MM_PER_UNIT[chosen],
+        unit_mm=unit_mm,
         file_unit=file_unit,
-        unit=chosen,
-    )
-
-
-def _known_unit(name, *, what):
-    """The short name of a unit."""
-    key = name.strip().lower()
-    short = units.UNIT_NAMES.get(key, key)
-    if short not in units.MM_PER_UNIT:
-        raise InputError(
-            what,
-            found=f"the unit {name!r}",
-            need="one of " + ", ".join(units.MM_PER_UNIT),
-            do="Give the unit that the part was drawn in.",
-        )
-    return short
-
-
-def _missing_unit(extent, *, name):
-    """The error that shows how large the part is in each of the usual units."""
-    sizes = [
-        f"{units.extent_text(extent, unit=unit)}, "
-        f"{units.size_in_words(float(extent.max()) * units.MM_PER_UNIT[unit])}"
-        for unit in ("mm", "in")
-    ]
-    return InputError(
-        name,
-        found=f"no unit (a size of {', or '.join(sizes)})",
-        need="one",
-        do="Give --units mm or --units in (or um, cm, m, ft).",
-    )
-
-
-def _read(path):
-    """Vertices (n, 3), faces (m, 3) and stated unit (or None) of a file."""
-    kind = path.suffix.lower().lstrip(".")
-    if kind not in FORMATS:
-        raise InputError(
-            path.name,
-            found=f"the suffix {path.suffix!r}",
-            need="one of " + ", ".join(f".{suffix}" for suffix in FORMATS),
-            do="Export the part as one of these.",
-        )
-    data = _read_bytes(path)
-    try:
-        scene = _parse(data, kind)
-        vertices, faces = _place(scene)
-        stated = scene.units if kind == "3mf" else None
-    except MemoryError:
-        raise ResourceError(
-            path.name,
-            found="too little memory to read it",
-            need=f"several times its {len(data) / 1e6:.0f} MB",
-            do="Close other programs, or export the part with fewer triangles.",
-        ) from None
-    except Exception as error:
-        # Whatever a damaged file makes the parser stumble over, it is the file's.
-        raise _damaged(path.name, f"a file that does not read as {kind.upper()}", error) from error
-    n_stated = _n_stated(data, kind)
-    if len(faces) < n_stated:
-        if kind == "stl" and not len(faces):
-            raise _damaged(path.name, "neither a whole binary STL nor a whole ASCII one")
-        raise _damaged(path.name, f"{len(faces)} whole facets of {n_stated}")
-    return vertices, faces, stated
-
-
-def _read_bytes(path):
-    """The file's bytes."""
-    try:
-        data = path.read_bytes()
-    except (FileNotFoundError, NotADirectoryError, IsADirectoryError) as error:
-        raise InputError(
-            str(path), found="no such file", need="a mesh file", do="Check the path."
-        ) from error
-    except OSError as error:
-        if path.is_dir():  # Windows says "permission denied" for a folder
-            raise InputError(
-                str(path), found="a folder", need="a mesh file", do="Name the file in it."
-            ) from error
-        raise ResourceError(
-            str(path),
-            found=f"no way to read it ({error.strerror or error})",
-            need="permission to read",
-            do="Check who owns the file and whether another program holds it.",
-        ) from error
-    if not data:
-        raise _damaged(path.name, "an empty file")
-    return data
-
-
-def _parse(data, kind):
-    """A trimesh scene, nothing merged and nothing outside `data` opened."""
-    import trimesh
-
-    options = {"skip_materials": True} if kind in ("obj", "ply") else {}
-    with warnings.catch_warnings():
-        # Older numpy only warns about text after which it stopped reading numbers.
-        warnings.filterwarnings("error", message="string or file could not be read")
-        return trimesh.load_scene(io.BytesIO(data), file_type=kind, process=False, **options)
-
-
-def _place(scene):
-    """Vertices (n, 3) and faces (m, 3) of a scene, each mesh where the scene puts it."""
-    vertices, faces, n_vertices = [np.zeros((0, 3))], [np.zeros((0, 3), dtype=np.int64)], 0
-    for node in scene.graph.nodes_geometry:
-        transform, name = scene.graph[node]
-        mesh = scene.geometry[name]
-        if not hasattr(mesh, "faces"):  # points or curves
-            continue
-        points = np.asarray(mesh.vertices)
-        if not np.array_equal(transform, np.eye(4)):
-            points = points @ transform[:3, :3].T + transform[:3, 3]
-        turned = mesh.faces[:, ::-1] if np.linalg.det(transform[:3, :3]) < 0 else mesh.faces
-        vertices.append(points)
-        faces.append(np.asarray(turned) + n_vertices)
-        n_vertices += len(points)
-    return np.concatenate(vertices), np.concatenate(faces)
-
-
-def _n_stated(data, kind):
-    """How many facets the file says it holds, at least; 0 where it does not say.
-
-    Text that is cut off between two lines still parses, with facets missing.
-    """
-    if kind == "stl":
-        n_text = data.lower().count(b"endfacet")
-        if n_text or len(data) < _STL_HEADER_BYTES:
-            return max(n_text, 1)
-        return int.from_bytes(data[80:84], "little")
-    if kind == "obj":
-        return data.count(b"\nf ")
-    if kind == "ply":
-        header = re.search(rb"element\s+face\s+(\d+)", data[:100_000])
-        return int(header[1]) if header else 0
-    if kind == "off":
-        text = re.sub(rb"#[^\n]*", b"", data[:100_000])
-        counts = re.search(rb"OFF\s+\d+\s+(\d+)", text)
-        return int(counts[1]) if counts else 0
-    return 0
-
-
-def _damaged(name, found, error=None):
-    """The error for a file that is not what its suffix says."""
-    reason = f" ({error})" if error is not None and str(error) else ""
-    return InputError(
-        name,
-        found=found + reason[:120],
-        need="a whole mesh file",
-        do="Copy it again, or export it again.",
+        unit=chosen or "measured",
+        closing=closing,
+        changes=changes,
     )
 
 
@@ -236,6 +163,8 @@ def part_from_arrays(
     unit_mm: float = 1.0,
     file_unit: str | None = None,
     unit: str = "mm",
+    closing: Closing | None = None,
+    changes: tuple = (),
 ) -> Part:
     """Check a triangle list and make a part of it.
 
@@ -251,12 +180,17 @@ def part_from_arrays(
     file_unit : str or None
         The unit the file states.
     unit : str
+    closing : Closing or None
+        The back that an open scan is to be given.
+    changes : tuple of str
+        What was done to the coordinates already.
 
     Returns
     -------
     Part
         Equal vertices merged, facets without area in their vertices dropped,
-        normals pointing out where the winding allows it.
+        neighbours agreeing and bodies facing out where that can be told; each
+        turn is listed in ``check.changes``.
 
     Raises
     ------
@@ -270,8 +204,114 @@ def part_from_arrays(
     _check_lists(vertices, faces, name=name)
 
     n_used = int(np.count_nonzero(np.bincount(faces.ravel(), minlength=1)))
+    vertices, faces, n_dropped = _merge(vertices, faces, name=name)
+    n_merged = n_used - len(vertices)
+    vertices_mm = vertices * unit_mm
+    extent_mm = np.ptp(vertices_mm, axis=0)
+    if closing is None:  # a flat sheet may be given a thickness
+        _check_extent(extent_mm, name=name)
+
+    edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+    n_nonmanifold = int(np.count_nonzero(edges.n_uses > 2))
+    changes = list(changes)
+    faces, n_agreed = orient.agree(vertices_mm, faces, edges)
+    if n_agreed:
+        changes.append(f"turned {n_agreed} facets to agree with their neighbours")
+        edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+    if closing is not None:
+        vertices_mm, faces, change = close_back(
+            vertices_mm, faces, rims.trace_rims(edges), closing, name=name
+        )
+        changes.append(change)
+        vertices_mm, faces, _ = _merge(vertices_mm, faces, name=name)
+        extent_mm = np.ptp(vertices_mm, axis=0)
+        _check_extent(extent_mm, name=name)
+        edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+
+    loops = rims.trace_rims(edges)
+    shell = _Shell(vertices_mm, faces, edges, loops)
+    is_inverted = bool(shell.bodies.is_turned.all())
+    if shell.bodies.is_turned.any():
+        n_turned = int((shell.bodies.is_turned & (shell.bodies.depth == 0)).sum())
+        if not is_inverted:
+            changes.append(f"turned {n_turned} of the bodies, which were inside out")
+        faces = np.where(shell.bodies.is_turned[shell.bodies.of_facet, None], faces[:, ::-1], faces)
+        edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+        loops = rims.trace_rims(edges)
+        shell = _Shell(vertices_mm, faces, edges, loops)
+    volume_mm3 = shell.volume_mm3
+    if abs(volume_mm3) <= _MIN_FILL_FRACTION * float(np.prod(extent_mm)):
+        raise GeometryError(
+            name,
+            found="a surface that encloses no volume",
+            need="a solid body",
+            do="Give the part a thickness (--thickness MM), and weld corners that should meet.",
+        )
+    cap_faces = shell.caps.faces
+    if volume_mm3 < 0:
+        is_inverted = True
+        faces, cap_faces = faces[:, [1, 0, 2]], cap_faces[:, [1, 0, 2]]
+    if is_inverted:
+        changes.append("turned the whole mesh, which was inside out")
+    n_open = int(np.count_nonzero(edges.surplus))
+    area_mm2 = float(shell.bodies.area_mm2.sum())
+    largest_mm2 = float(shell.holes.area_mm2.max(initial=0.0))
+    return Part(
+        name=name,
+        vertices_mm=shell.vertices_mm,
+        faces=faces,
+        cap_faces=cap_faces,
+        check=MeshCheck(
+            n_triangles=len(faces),
+            n_vertices=len(vertices_mm),
+            n_merged_vertices=n_merged,
+            n_dropped_triangles=n_dropped,
+            n_bodies=len(shell.bodies.n_facets),
+            n_inner_shells=shell.n_inner,
+            n_open_edges=n_open,
+            n_nonmanifold_edges=n_nonmanifold,
+            n_holes=len(loops),
+            hole_mm2=float(shell.holes.area_mm2.sum()),
+            largest_hole_mm2=largest_mm2,
+            doubt_mm3=float(rims.doubt_mm3(shell.holes.area_mm2).sum()),
+            is_watertight=n_open == 0,
+            is_one_sided=largest_mm2 > ONE_SIDED_FRACTION * area_mm2,
+            is_winding_consistent=bool(np.abs(edges.surplus).max() <= 1),
+            is_inverted=is_inverted,
+            volume_mm3=abs(volume_mm3),
+            area_mm2=area_mm2,
+            extent_mm=tuple(float(side) for side in extent_mm),
+            file_unit=file_unit,
+            unit=unit,
+            mm_per_unit=float(unit_mm),
+            changes=tuple(changes),
+        ),
+    )
+
+
+class _Shell:
+    """The holes, caps, bodies and volume of one version of the surface."""
+
+    def __init__(self, vertices_mm, faces, edges, loops):
+        self.holes = rims.measure_rims(vertices_mm, loops)
+        self.caps = rims.close_rims(vertices_mm, loops)
+        self.vertices_mm = np.concatenate((vertices_mm, self.caps.middles_mm))
+        hole = self.caps.faces[:, 2] - len(vertices_mm)
+        # Each hole's area once, on the first facet of its fan.
+        open_mm2 = np.zeros(len(hole))
+        first = np.searchsorted(hole, np.arange(len(loops)))
+        open_mm2[first] = self.holes.area_mm2
+        self.bodies = orient.find_bodies(self.vertices_mm, faces, edges, self.caps.faces, open_mm2)
+        # A shell inside solid adds nothing; one that faces in is a void.
+        is_inner = (self.bodies.depth % 2 == 1) & (self.bodies.volume_mm3 > 0)
+        self.n_inner = int(is_inner.sum())
+        self.volume_mm3 = float(self.bodies.volume_mm3[~is_inner].sum())
+
+
+def _merge(vertices, faces, *, name):
+    """Merged vertices, faces that keep three corners, and how many did not."""
     vertices, faces = check.merge_vertices(vertices, faces)
-    n_before, n_merged = len(faces), n_used - len(vertices)
+    n_before = len(faces)
     faces = check.drop_degenerate(faces)
     if not len(faces):
         raise GeometryError(
@@ -282,51 +322,7 @@ def part_from_arrays(
         )
     if len(faces) < n_before:
         vertices, faces = check.merge_vertices(vertices, faces)  # some are unused now
-    vertices_mm = vertices * unit_mm
-    low_mm, high_mm = vertices_mm.min(axis=0), vertices_mm.max(axis=0)
-    extent_mm = high_mm - low_mm
-    _check_extent(extent_mm, name=name)
-
-    edges = check.edges_of(faces, n_vertices=len(vertices_mm))
-    caps = check.close_holes(vertices_mm, edges)
-    closed_mm = np.concatenate((vertices_mm, caps.middles_mm))
-    volume_mm3 = check.volume_mm3(closed_mm, np.concatenate((faces, caps.faces)))
-    if abs(volume_mm3) <= _MIN_FILL_FRACTION * float(np.prod(extent_mm)):
-        raise GeometryError(
-            name,
-            found="a surface that encloses no volume",
-            need="a solid body",
-            do="Give the part a thickness, and weld corners that should meet.",
-        )
-    cap_faces = caps.faces
-    if volume_mm3 < 0:
-        faces, cap_faces = faces[:, [1, 0, 2]], cap_faces[:, [1, 0, 2]]
-    n_bodies, _ = check.count_components(edges.pairs, n_vertices=len(vertices_mm))
-    n_open = int(np.count_nonzero(edges.surplus))
-    return Part(
-        name=name,
-        vertices_mm=closed_mm,
-        faces=faces,
-        cap_faces=cap_faces,
-        check=MeshCheck(
-            n_triangles=len(faces),
-            n_vertices=len(vertices_mm),
-            n_merged_vertices=n_merged,
-            n_dropped_triangles=n_before - len(faces),
-            n_bodies=int(n_bodies),
-            n_open_edges=n_open,
-            n_holes=len(caps.middles_mm),
-            is_watertight=n_open == 0,
-            is_winding_consistent=bool(np.abs(edges.surplus).max() <= 1),
-            is_inverted=volume_mm3 < 0,
-            volume_mm3=abs(volume_mm3),
-            area_mm2=check.area_mm2(vertices_mm, faces),
-            extent_mm=tuple(float(side) for side in extent_mm),
-            file_unit=file_unit,
-            unit=unit,
-            mm_per_unit=float(unit_mm),
-        ),
-    )
+    return vertices, faces, n_before - len(faces)
 
 
 def _check_lists(vertices, faces, *, name):

@@ -10,12 +10,29 @@ from castplan.model.air import AirResult, Peak
 from castplan.model.amounts import AmountsResult, Mix, ScheduleResult, Step
 from castplan.model.attitude import AirWeights, AttitudeOption, AttitudeResult
 from castplan.model.base import BASES, SEVERITIES, Finding, Frame, Sourced, record
+from castplan.model.build import (
+    Board,
+    BoardsResult,
+    BoxOption,
+    BoxResult,
+    BuildResult,
+    EquipmentResult,
+    Fit,
+    HoldDown,
+    KeysResult,
+    Section,
+)
 from castplan.model.buy import BuyLine, BuyResult
 from castplan.model.compat import CompatLine, CompatResult
+from castplan.model.doubt import DoubtResult
 from castplan.model.fit import FitLine, FitResult, Gauge
+from castplan.model.flex import DraftResult, FlexResult, PocketFlex, Remedy, SeamResult, ThinPlace
+from castplan.model.health import BODY_KINDS, Body, Health, Hole
 from castplan.model.heat import HeatResult
 from castplan.model.job import DrawWeights, Job
 from castplan.model.line import (
+    ClayStation,
+    ClayStrip,
     HolePlug,
     PartingLine,
     PartingOption,
@@ -25,14 +42,32 @@ from castplan.model.line import (
 from castplan.model.mould import MouldResult, Port
 from castplan.model.part import MeshCheck, Part
 from castplan.model.plan import Plan, Sampling, Sketch
+from castplan.model.pours import CaughtAir, PoursResult, SiliconePour
 from castplan.model.shop import Pack, Shop
 from castplan.model.solid import Halves, Solid
 from castplan.model.split import DrawCandidate, DrawResult, PartingResult, Pocket, UndercutResult
 from castplan.model.timeline import Task, TimelineResult
+from castplan.model.ways import (
+    ROUTES,
+    Combination,
+    FillFrame,
+    FillResult,
+    GateOption,
+    GateResult,
+    RockingResult,
+    RockTilt,
+    Route,
+    SpillBasin,
+    ThinRegion,
+    TradeResult,
+    VentsResult,
+)
 from castplan.model.weigh import Cup, Limit, WaterCheck, WeighResult
 
 __all__ = [
     "BASES",
+    "BODY_KINDS",
+    "ROUTES",
     "SEVERITIES",
     "AirResult",
     "AirWeights",
@@ -41,27 +76,41 @@ __all__ = [
     "AttitudeResult",
     "Board",
     "BoardsResult",
+    "Body",
     "BoxOption",
     "BoxResult",
     "BuildResult",
     "BuyLine",
     "BuyResult",
+    "CaughtAir",
+    "ClayStation",
+    "ClayStrip",
+    "Combination",
     "CompatLine",
     "CompatResult",
     "Cup",
+    "DoubtResult",
+    "DraftResult",
     "DrawCandidate",
     "DrawResult",
     "DrawWeights",
     "EquipmentResult",
+    "FillFrame",
+    "FillResult",
     "Finding",
     "Fit",
     "FitLine",
     "FitResult",
+    "FlexResult",
     "Frame",
+    "GateOption",
+    "GateResult",
     "Gauge",
     "Halves",
+    "Health",
     "HeatResult",
     "HoldDown",
+    "Hole",
     "HolePlug",
     "Job",
     "KeysResult",
@@ -78,19 +127,32 @@ __all__ = [
     "Peak",
     "Plan",
     "Pocket",
+    "PocketFlex",
     "Port",
+    "PoursResult",
+    "Remedy",
     "RimLoop",
+    "RockTilt",
+    "RockingResult",
+    "Route",
     "Sampling",
     "ScheduleResult",
+    "SeamResult",
     "Section",
     "Shop",
+    "SiliconePour",
     "Sketch",
     "Solid",
     "Sourced",
+    "SpillBasin",
     "Step",
     "Task",
+    "ThinPlace",
+    "ThinRegion",
     "TimelineResult",
+    "TradeResult",
     "UndercutResult",
+    "VentsResult",
     "WaterCheck",
     "WeighResult",
     "record",

@@ -11,30 +11,39 @@ class Peak:
     persistence); `air_mm3` the cavity's volume above that saddle, which is
     what stays unfilled without a vent. The highest point of each separate
     body has no saddle: its rise is the body's height, its air what is left
-    once nothing lets air out.
+    once nothing lets air out. Heights are along up, whatever the tilt.
     """
 
     number: int
-    place_mm: tuple[float, float, float]  # pour frame
+    place_mm: tuple[float, float, float]  # rest frame; on the mesh
     rise_mm: float
     air_mm3: float
     roof_mm2: float  # level area at the top
+    roof_mm: float  # its length
+    width_mm: float  # widest circle that fits just under the top
+    bore_mm: float  # a vent for that width
     is_highest: bool
+    is_on_mesh: bool  # the place is a corner of the mesh, else the middle of a level roof
 
 
 @record
 class AirResult:
     """Where air stays at the pour, and which high points get an opening.
 
-    `gate` and `vents` index `peaks`; `extra_vents_mm` are further vents on
-    the gate's own roof, so that the gate is never the only opening.
+    `gate` and `vents` index `peaks`; `extra_vents_mm` are further vents along
+    level roofs, and one on the gate's own roof, so that the gate is never the
+    only opening. `left_mm3` is what listed points keep that have no opening:
+    the least for so many vents, or under the job's limit.
     """
 
-    frame: Frame  # pour frame
+    frame: Frame  # of the box as it rests; equals the pour frame at no tilt
+    up: tuple[float, float, float]  # part frame
     peaks: tuple[Peak, ...]
     gate: int
     vents: tuple[int, ...]
-    extra_vents_mm: tuple[tuple[float, float, float], ...]
+    extra_vents_mm: tuple[tuple[float, float, float], ...]  # rest frame
+    left_mm3: float
+    n_wanted: int  # openings that would leave less than the job's limit
     n_small: int
     small_mm3: float
     min_height_mm: float

@@ -14,7 +14,7 @@ class BoxOption:
     size_mm: tuple[float, float, float]  # inside: x, y, height
     silicone_ml: float
     silicone_g: float
-    cost: float | None  # at the job's price of silicone, in its currency
+    cost: float | None  # at the price of the shop's packs, in its currency
     note: str
 
 
@@ -65,16 +65,21 @@ class KeysResult:
 
 @record
 class Board:
-    """One flat piece to cut, seen on the face that lies up; `marks_mm` are engraved."""
+    """One flat piece to cut, lower left corner at 0, 0.
+
+    `cut_mm` is the line of the tool: half a kerf outside `outline_mm`.
+    """
 
     name: str
     count: int
     size_mm: tuple[float, float]
     outline_mm: np.ndarray  # (k, 2) finished size, counter-clockwise, first point not repeated
-    marks_mm: tuple[np.ndarray, ...]  # closed lines
+    cut_mm: np.ndarray  # (k, 2)
+    marks_mm: tuple[np.ndarray, ...]  # closed lines to engrave
 
     def __post_init__(self):
-        freeze(self, "outline_mm", shape=(None, 2))
+        for name in ("outline_mm", "cut_mm"):
+            freeze(self, name, shape=(None, 2))
         fixed = tuple(np.array(mark, dtype=float) for mark in self.marks_mm)
         for mark in fixed:
             mark.setflags(write=False)
@@ -83,19 +88,22 @@ class Board:
 
 @record
 class BoardsResult:
-    """Boards of the box, and how far the silicone bends them out."""
+    """Boards of the box, and how far the silicone bends them out.
+
+    `bulge_mm` is for the longest board, loaded over its whole height, three
+    edges held and the upper one free; None for a wall that is not flat.
+    """
 
     boards: tuple[Board, ...]
     thickness_mm: float
     kerf_mm: float
     rim_mm: float  # of board above the silicone
     pressure_kpa: float  # of the silicone on the bottom of the box
-    bulge_mm: float  # of the worst board, three edges held, the upper one free
-    bulge_board: str
+    bulge_mm: float | None
     bulge_limit_mm: float
     modulus_mpa: Sourced
-    first_pour_mm: float  # silicone over the lowest of the parting at the box wall
-    second_pour_mm: float  # silicone over the half poured first, at its thinnest
+    first_pour_mm: float  # depth of silicone at the wall, upper half
+    second_pour_mm: float  # and of the lower half, poured after turning over
 
 
 @record
@@ -112,29 +120,31 @@ class HoldDown:
 
 @record
 class Fit:
-    """Whether the mould goes into one piece of equipment."""
+    """Whether the mould goes into one round vessel.
+
+    `way` is the side that is up: draw, x or y of the draw frame; the way of
+    the pour where that fits, else the one that needs the least diameter.
+    """
 
     name: str
     inner_mm: tuple[float, float]  # diameter, height
-    mould_mm: tuple[float, float, float]  # with its boards, draw frame
+    mould_mm: tuple[float, float, float]  # what goes in, draw frame
     is_fitting: bool
-    stands_on: str  # which face, empty where it does not fit
-    is_as_poured: bool  # that way up is the way of the pour
-    need_mm: tuple[float, float]  # diameter and height of its best way
+    way: str
+    is_as_poured: bool
+    need_mm: tuple[float, float]  # diameter and height that way
 
 
 @record
 class EquipmentResult:
-    """What the mould weighs full, and what it goes into."""
+    """What the mould weighs, and what it goes into."""
 
     block_g: float  # silicone and resin
-    boxed_g: float  # with the boards
+    boxed_g: float  # in its box, on its board
     board_density_g_ml: Sourced
     fits: tuple[Fit, ...]
     heaviest_cup_g: float
-    finest_part_g: float  # smallest amount that is weighed on its own
-    is_scale_large_enough: bool | None
-    scale_error_fraction: float | None  # of the finest part, by half a step
+    is_scale_enough: bool | None  # None: the job names no scale
 
 
 @record

@@ -97,6 +97,26 @@ class PartingOption:
 
 
 @record
+class ClayStation:
+    """Where to set the clay beside the part, and how high above the base board."""
+
+    along_mm: float  # round the outline from its first station
+    from_corner_mm: tuple[float, float]  # inside corner of the box, draw view
+    height_mm: float
+    low_mm: float  # heights that trap nothing there, above the base board
+    high_mm: float
+
+
+@record
+class ClayStrip:
+    """The clay round one outline of the part: every 10 mm, and at the end."""
+
+    outline: int  # counted from 1, longest first
+    length_mm: float
+    stations: tuple[ClayStation, ...]
+
+
+@record
 class PartingLine:
     """The split that is built: its kind, its line, and the surface outside the part.
 
@@ -110,6 +130,7 @@ class PartingLine:
     plane: tuple[float, float, float]  # z = a + b x + c y; b = c = 0 unless tilted
     outlines: tuple[RimLoop, ...]  # of the part, longest first
     plugs: tuple[HolePlug, ...]
+    strips: tuple[ClayStrip, ...]  # one for each outline
     surface: PartingSurface
     box_height_mm: float
     trapped_mm3: float

@@ -7,11 +7,20 @@ import numpy as np
 from castplan.model.air import AirResult
 from castplan.model.amounts import AmountsResult, ScheduleResult
 from castplan.model.base import Finding, record
+from castplan.model.build import BuildResult
+from castplan.model.buy import BuyResult
+from castplan.model.compat import CompatResult
+from castplan.model.doubt import DoubtResult
+from castplan.model.fit import FitResult
+from castplan.model.flex import FlexResult, Remedy, SeamResult
+from castplan.model.heat import HeatResult
 from castplan.model.job import Job
 from castplan.model.line import PartingLine
 from castplan.model.mould import MouldResult
 from castplan.model.part import Part
 from castplan.model.split import DrawResult, PartingResult, UndercutResult
+from castplan.model.timeline import TimelineResult
+from castplan.model.weigh import WaterCheck, WeighResult
 
 
 @record
@@ -63,9 +72,21 @@ class Plan:
     undercuts: UndercutResult
     parting: PartingResult
     line: PartingLine
+    seam: SeamResult
+    flex: FlexResult
+    remedies: tuple[Remedy, ...]
     air: AirResult
     mould: MouldResult
     amounts: AmountsResult
     schedule: ScheduleResult
     sketches: tuple[Sketch, ...]
+    doubt: DoubtResult
+    water: WaterCheck | None
+    weigh: WeighResult
+    timeline: TimelineResult
+    fit: FitResult
+    heat: HeatResult
+    compat: CompatResult
+    buy: BuyResult
+    build: BuildResult
     findings: tuple[Finding, ...] = field(default=())

@@ -11,7 +11,7 @@ import math
 import re
 
 from castplan import units
-from castplan.materials.wording import scale_step_g, weight_text
+from castplan.materials.wording import scale_step_g
 from castplan.model import Sourced
 
 _LETTERS = {
@@ -68,12 +68,7 @@ def ounce_text(mass_g: float) -> str:
     return f"{units.oz_from_g(mass_g):.{2 if mass_g < 1000 else 1}f} oz"
 
 
-def both_weights(mass_g: float) -> str:
-    """``641 g [c] (22.61 oz)``."""
-    return f"{weight_text(mass_g)} {mark('computed')} ({ounce_text(mass_g)})"
-
-
-def together_text(a_g: float, b_g: float) -> str:
+def together_text(*, a_g: float, b_g: float) -> str:
     """What a tared scale shows once both parts are in, each rounded to its own step."""
     steps_g = scale_step_g(a_g), scale_step_g(b_g)
     total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
@@ -92,10 +87,11 @@ def trapped_text(volume_mm3: float) -> str:
 
 def length_text(length_mm: float, *, error_mm: float = 0.01) -> str:
     """Millimetres rounded to their error, without idle zeros: ``12 mm``."""
-    digits = rounded(length_mm, error=error_mm)
-    if "." in digits:
-        digits = digits.rstrip("0").rstrip(".")
-    return f"{digits} mm"
+    return f"{_without_idle_zeros(rounded(length_mm, error=error_mm))} mm"
+
+
+def _without_idle_zeros(digits: str) -> str:
+    return digits.rstrip("0").rstrip(".") if "." in digits else digits
 
 
 def both_lengths(length_mm: float, *, error_mm: float, basis: str = "computed") -> str:
@@ -105,8 +101,9 @@ def both_lengths(length_mm: float, *, error_mm: float, basis: str = "computed") 
 
 
 def size_text(extent_mm: tuple[float, float, float]) -> str:
-    """``120 x 70 x 50 mm``."""
-    return units.extent_text(extent_mm, unit="mm")
+    """``124 x 64 x 5.5 mm``: three digits of each side."""
+    sides = (f"{side:.{max(0, 3 - len(str(int(side))))}f}" for side in extent_mm)
+    return " x ".join(_without_idle_zeros(side) for side in sides) + " mm"
 
 
 def size_inches(extent_mm: tuple[float, float, float]) -> str:

@@ -51,7 +51,6 @@ LINE_KINDS = {
     "visible": (WIDE_MM, None),
     "thin": (NARROW_MM, None),
     "hidden": (NARROW_MM, (12, 3)),
-    "centre": (NARROW_MM, (24, 3, 0.5, 3)),
     "parting": (0.35, (24, 3, 0.5, 3)),
     "air": (WIDE_MM, (0.5, 2.5)),
 }
@@ -87,7 +86,7 @@ def _broken(word: str, room_mm: float, **style) -> list[str]:
     return [*pieces, piece]
 
 
-def wrap(text: str, room_mm: float, *, size_pt: float = TEXT_PT, is_bold: bool = False):
+def wrap(text: str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool = False):
     """Break `text` into lines no wider than `room_mm`.
 
     Parameters
@@ -121,7 +120,7 @@ def wrap(text: str, room_mm: float, *, size_pt: float = TEXT_PT, is_bold: bool =
     return [line.replace("\u00a0", " ") for line in lines]
 
 
-def shortened(text: str, room_mm: float, *, size_pt: float = TEXT_PT, is_bold: bool = False):
+def shortened(text: str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool = False):
     """`text`, cut with an ellipsis where it is wider than `room_mm`."""
     style = {"size_pt": size_pt, "is_bold": is_bold}
     if text_width_mm(text, **style) <= room_mm:
@@ -137,11 +136,15 @@ def ring_path(rings) -> Path:
     Renderers fill by winding number, so a ring inside an odd number of others
     has to run the other way round.
     """
-    paths = [Path(np.asarray(ring)) for ring in rings]
+    rings = [np.asarray(ring) for ring in rings]
+    paths = [Path(ring) for ring in rings]
+    low = np.array([ring.min(axis=0) for ring in rings])
+    high = np.array([ring.max(axis=0) for ring in rings])
     codes, points = [], []
-    for path, ring in zip(paths, rings, strict=True):
-        ring = np.asarray(ring)
-        inside = sum(other is not path and other.contains_point(ring[0]) for other in paths)
+    for k, ring in enumerate(rings):
+        # Only rings whose bounds hold the point can hold it: scans give hundreds.
+        near = np.flatnonzero(np.all((low < ring[0]) & (ring[0] < high), axis=1))
+        inside = sum(paths[j].contains_point(ring[0]) for j in near if j != k)
         x, y = ring.T
         is_left = np.dot(x, np.roll(y, -1)) > np.dot(y, np.roll(x, -1))
         ring = ring if is_left == (inside % 2 == 0) else ring[::-1]

@@ -42,7 +42,7 @@ def _title_strip(sheet: Sheet, plan: Plan) -> float:
     kind_mm = paper.text_width_mm("JOB SHEET", size_pt=12, is_bold=True)
     y = sheet.top - 8
     room = sheet.room_mm - kind_mm - 8
-    name = paper.shortened(plan.part.name, room, size_pt=_TITLE_PT, is_bold=True)
+    name = paper.shortened(plan.part.name, room_mm=room, size_pt=_TITLE_PT, is_bold=True)
     sheet.text(sheet.left, y, name, size_pt=_TITLE_PT, is_bold=True)
     sheet.text(sheet.right, y, "JOB SHEET", size_pt=12, is_bold=True, ha="right")
     size = f"{formats.size_text(extent_mm)} [c]   ({formats.size_inches(extent_mm)})"
@@ -54,7 +54,7 @@ def _title_strip(sheet: Sheet, plan: Plan) -> float:
 def _decision(flow: Flow, plan: Plan) -> None:
     sheet = flow.sheet
     for number, sentence in enumerate(view.decision_sentences(plan), start=1):
-        lines = paper.wrap(sentence, sheet.room_mm - 9)
+        lines = paper.wrap(sentence, room_mm=sheet.room_mm - 9)
         middle = flow.y - paper.leading_mm() / 2
         sheet.circle(sheet.left + 3, middle, 2.7, fill=INK, edge=INK)
         sheet.text(
@@ -90,16 +90,18 @@ def _sketches(flow: Flow, plan: Plan) -> None:
     for name, left in (("front", x), ("side", side_x)):
         if name in sketches:
             View(plan, sketches[name], left, y, scale).draw(sheet)
-    draw_split_plot(sheet, plan, plot_x, y, _PLOT_MM, scale)
+    draw_split_plot(sheet, plan, plot_x, y, width_mm=_PLOT_MM, scale=scale)
     split = y + view.split_height_mm(plan) * scale
-    sheet.line([(side_x + depth + 3, split), (plot_x, split)], kind="parting")
-    text = formats.length_text(view.split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
-    sheet.text(plot_x - 2, split + 1.6, text, ha="right")
+    if plan.line.kind == "level":
+        sheet.line([(side_x + depth + 3, split), (plot_x, split)], kind="parting")
+    if plan.line.kind != "tilted":
+        text = formats.length_text(view.split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
+        sheet.text(plot_x - 2, split + 1.6, text, ha="right")
     caption_y = y - _CAPTION_MM + 1.5
     for text, middle in (
         ("front", x + width / 2),
         ("side", side_x + depth / 2),
-        ("trapped, by split", plot_x + _PLOT_MM / 2),
+        ("level: trapped", plot_x + _PLOT_MM / 2),
     ):
         sheet.text(middle, caption_y, text, ha="center", colour=GREY)
     flow.y = y - _CAPTION_MM - 5
@@ -122,7 +124,7 @@ def _draws(flow: Flow, plan: Plan) -> None:
     room = flow.sheet.room_mm
     columns = [Column("", 7, True), Column("pull", 56), Column("why", room - 63)]
     draw_table(flow, columns, rows)
-    lines = paper.wrap(view.sampling_sentence(plan), room)
+    lines = paper.wrap(view.sampling_sentence(plan), room_mm=room)
     flow.need(len(lines) * paper.leading_mm() + 4)
     flow.y -= 1.5
     flow.lines(flow.sheet.left, lines)
@@ -137,11 +139,12 @@ def _findings(flow: Flow, plan: Plan) -> None:
         flow.need(16)
         flow.y = card_head(flow.sheet, flow.y, "Findings")
         flow.lines(flow.sheet.left, ["Nothing stands out."])
+        flow.y -= 3
         return
     is_first = True
     for finding in findings:
-        message = paper.wrap(finding.message, room, is_bold=True)
-        todo = paper.wrap(finding.do, room)
+        message = paper.wrap(finding.message, room_mm=room, is_bold=True)
+        todo = paper.wrap(finding.do, room_mm=room)
         height = (len(message) + len(todo)) * paper.leading_mm() + 2.5
         is_new = flow.need(height + (8.5 if is_first else 0.0))
         if is_first or is_new:
@@ -188,7 +191,7 @@ def _assumptions(flow: Flow, plan: Plan) -> None:
         return
     is_first = True
     for number in plan.amounts.assumptions:
-        lines = paper.wrap(formats.sourced_text(number), flow.sheet.room_mm)
+        lines = paper.wrap(formats.sourced_text(number), room_mm=flow.sheet.room_mm)
         height = len(lines) * paper.leading_mm() + 1.5
         is_new = flow.need(height + (8.5 if is_first else 0.0))
         if is_first or is_new:

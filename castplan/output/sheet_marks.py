@@ -86,19 +86,20 @@ class Marks:
         if away > half_width:
             self._sheet.line([(x, y), (px, py)], kind="thin", colour=colour)
         self.block(px - half_width, py - half_height, px + half_width, py + half_height)
-        if is_round and width == _HEIGHT_MM:
-            self._sheet.circle(px, py, half_height, fill="white", edge=colour)
-        else:
-            self._sheet.box(
-                px - half_width,
-                py - half_height,
-                px + half_width,
-                py + half_height,
-                fill="white",
-                edge=colour,
-            )
+        frame = np.array([px, py]) + _frame(half_width, half_height, is_round=is_round)
+        self._sheet.area(paper.ring_path([frame]), fill="white", edge=colour, kind="thin")
         self._sheet.text(px, baseline_mm(py), text, size_pt=_LABEL_PT, is_bold=True, ha="center")
         return True
+
+
+def _frame(half_width: float, half_height: float, *, is_round: bool) -> np.ndarray:
+    """Corners of a frame round the origin: a rectangle, or one with half-round ends."""
+    if not is_round:
+        return np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * (half_width, half_height)
+    angles = np.radians(np.arange(-90, 91, 10))
+    end = half_height * np.column_stack([np.cos(angles), np.sin(angles)])
+    straight = np.array([half_width - half_height, 0.0])
+    return np.vstack([straight + end, -straight - end])
 
 
 def baseline_mm(middle_mm: float, *, size_pt: float = _LABEL_PT) -> float:
@@ -112,7 +113,7 @@ def page_head(sheet: Sheet, name: str) -> float:
     sheet.text(sheet.left, y, sheet.title, size_pt=16, is_bold=True)
     title_mm = paper.text_width_mm(sheet.title, size_pt=16, is_bold=True)
     room = sheet.room_mm - title_mm - 8
-    sheet.text(sheet.right, y, paper.shortened(name, room), ha="right")
+    sheet.text(sheet.right, y, paper.shortened(name, room_mm=room), ha="right")
     sheet.line([(sheet.left, y - 3), (sheet.right, y - 3)], kind="visible")
     return y - 3
 
@@ -135,9 +136,9 @@ def warning_sign(sheet: Sheet, x: float, y: float) -> None:
     sheet.circle(x, y - 1.0, 0.15, fill=INK)
 
 
-def caution_lines(caution: Caution, room_mm: float) -> list[str]:
+def caution_lines(caution: Caution, *, room_mm: float) -> list[str]:
     """A caution's short form, wrapped beside its sign."""
-    return paper.wrap(view.caution_short(caution), room_mm - _SIGN_MM)
+    return paper.wrap(view.caution_short(caution), room_mm=room_mm - _SIGN_MM)
 
 
 def caution_height_mm(lines: list[str]) -> float:

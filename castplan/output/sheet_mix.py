@@ -1,7 +1,7 @@
 """The mix sheet: targets in large type, columns to fill in at the scale."""
 
-from castplan.materials.cards import load_cards
-from castplan.materials.cautions import load_cautions
+from castplan.materials.cards import Card, load_cards
+from castplan.materials.cautions import Caution, load_cautions
 from castplan.model import Mix, Plan
 from castplan.output import paper, view
 from castplan.output.paper import GREY, HAIR, INK, WEIGHT_PT, Flow, Sheet
@@ -39,17 +39,16 @@ def mix_pages(plan: Plan) -> list[Sheet]:
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
+    cards, cautions = load_cards(), load_cautions()
     for mix in plan.amounts.mixes:
-        _draw_mix(flow, mix)
+        card = cards.get(mix.card)
+        hazards = [cautions[key] for key in (card.hazards if card else ())]
+        _draw_mix(flow, mix, card, hazards)
     return flow.sheets
 
 
-def _draw_mix(flow: Flow, mix: Mix) -> None:
-    room = flow.sheet.room_mm
-    card = load_cards().get(mix.card)
-    cautions = load_cautions()
-    hazards = [cautions[key] for key in (card.hazards if card else ())]
-    warnings = [caution_lines(caution, room) for caution in hazards]
+def _draw_mix(flow: Flow, mix: Mix, card: Card | None, hazards: list[Caution]) -> None:
+    warnings = [caution_lines(caution, room_mm=flow.sheet.room_mm) for caution in hazards]
     height = 8.5 + paper.leading_mm() + 6 + 3 * _ROW_MM + 11 + 6 + _ROW_MM + 4
     flow.need(height + sum(caution_height_mm(lines) for lines in warnings))
     name = f"{mix.name} ({mix.half} half)" if mix.half else mix.name
@@ -59,7 +58,7 @@ def _draw_mix(flow: Flow, mix: Mix) -> None:
     for lines in warnings:
         draw_caution(flow, flow.sheet.left, lines)
     flow.y -= 1
-    _draw_targets(flow, mix)
+    _draw_targets(flow, mix, card)
     flow.y -= 8
     _blanks(flow.sheet, flow.sheet.left, flow.y, (("lot A", 45.0), ("lot B", 45.0), ("date", 30.0)))
     flow.y -= 3
@@ -88,9 +87,9 @@ def _heads(flow: Flow, columns) -> None:
     flow.sheet.line([(flow.sheet.left, flow.y), (flow.sheet.right, flow.y)], colour=INK)
 
 
-def _draw_targets(flow: Flow, mix: Mix) -> None:
+def _draw_targets(flow: Flow, mix: Mix, card: Card | None) -> None:
     _heads(flow, _TARGETS)
-    for part, grams, ounces, volume, reading in view.mix_rows(mix):
+    for part, grams, ounces, volume, reading in view.mix_rows(mix, card):
         edges = _grid(flow.sheet, flow.y, _TARGETS, _ROW_MM)
         middle = flow.y - _ROW_MM / 2
         baseline = baseline_mm(middle, size_pt=WEIGHT_PT)

@@ -9,7 +9,7 @@ import numpy as np
 
 from castplan.model import Plan, Port, Sketch
 from castplan.output import formats, paper
-from castplan.output.paper import AIR, INK, LOWER, PART, TRAPPED, UPPER, Sheet
+from castplan.output.paper import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER, Sheet
 from castplan.output.sheet_marks import Marks, baseline_mm
 
 # Which axes of the draw frame a view shows, to the right and up.
@@ -19,6 +19,8 @@ _HATCHES = {  # angle [degrees], pitch [mm]
     LOWER: ((45.0, 1.6),),
     TRAPPED: ((20.0, 1.1), (110.0, 1.1)),
 }
+_KEY_LINES = {"air": AIR, "parting": INK, "visible": LOWER}  # kinds in the key
+_MAX_NUMBERED = 10  # more openings than this are numbered on the pour sketch only
 _BESIDE_MM = 11.0  # a pocket smaller than this has its number beside it
 _LABEL_MM = 6.0  # room round a view for labels
 
@@ -67,41 +69,72 @@ class View:
             outline = paper.ring_path([self.to_sheet(ring) for ring in self.sketch.outline])
             sheet.area(outline, fill=PART, edge=INK, kind="visible")
         for line in self.sketch.lines:
-            sheet.line(self.to_sheet(line), kind="thin")
-        for _, ring in self.sketch.pockets:
-            path = paper.ring_path([self.to_sheet(ring)])
+            sheet.line(self.to_sheet(line), kind="thin", colour=GREY)
+        pockets = self._pockets()
+        for rings in pockets.values():
+            path = paper.ring_path(rings)
             hatched(sheet, path, TRAPPED)
             sheet.area(path, edge=TRAPPED, kind="thin")
         sheet.box(*self.corner, *self.far, edge=INK, kind="visible")
         if 2 in self.axes:
-            y = self.to_sheet([0.0, self.plan.parting.height_mm])[1]
-            reach = [(self.corner[0] - 3, y), (self.far[0] + 3, y)]
-            sheet.line(reach, kind="parting")
+            self._split(sheet)
         marks = Marks(sheet, self.corner - _LABEL_MM, self.far + _LABEL_MM)
-        for number, ring in self.sketch.pockets:
-            ends = self.to_sheet([np.min(ring, axis=0), np.max(ring, axis=0)])
-            x, y = ends.mean(axis=0)
-            smaller_mm = float((ends[1] - ends[0]).min())
+        for number, rings in pockets.items():
+            largest = max(rings, key=lambda ring: float(np.ptp(ring, axis=0).sum()))
+            x, y = (largest.min(axis=0) + largest.max(axis=0)) / 2
+            smaller_mm = float(np.ptp(largest, axis=0).min())
             # A number inside a small pocket would hide it.
             clear_mm = 0.0 if smaller_mm > _BESIDE_MM else smaller_mm / 2 + 4.0
-            marks.label(x, y, str(number), colour=TRAPPED, is_round=False, clear_mm=clear_mm)
+            marks.label(
+                x, y, str(number), colour=TRAPPED, is_round=False, clear_mm=clear_mm, reach_mm=12
+            )
         for port in self.plan.mould.ports:
             self._opening(sheet, marks, port)
 
+    def _pockets(self) -> dict[int, list[np.ndarray]]:
+        """Rings on the sheet by pocket number."""
+        rings: dict[int, list[np.ndarray]] = {}
+        for number, ring in self.sketch.pockets:
+            rings.setdefault(number, []).append(self.to_sheet(ring))
+        return rings
+
+    def _wall_split(self) -> np.ndarray:
+        """The split where the wall towards the eye cuts it, on the sheet, (k, 2)."""
+        surface = self.plan.line.surface
+        if self.axes[0] == 0:
+            heights_mm = surface.heights_mm[0]
+            across_mm = surface.x0_mm + surface.step_x_mm * np.arange(len(heights_mm))
+        else:
+            heights_mm = surface.heights_mm[:, -1]
+            across_mm = surface.y0_mm + surface.step_y_mm * np.arange(len(heights_mm))
+        inside = np.clip(np.column_stack([across_mm, heights_mm]), self.low, self.high)
+        return self.to_sheet(inside)
+
     def _silicone(self, sheet: Sheet) -> None:
         (x0, y0), (x1, y1) = self.corner, self.far
-        split = y0
-        if 2 in self.axes:
-            split = float(np.clip(self.to_sheet([0.0, self.plan.parting.height_mm])[1], y0, y1))
-        for low, high, colour in ((y0, split, LOWER), (split, y1, UPPER)):
-            if high > low:
-                corners = np.array([(x0, low), (x1, low), (x1, high), (x0, high)])
-                hatched(sheet, paper.ring_path([corners]), colour)
+        split = self._wall_split() if 2 in self.axes else np.array([(x0, y0), (x1, y0)])
+        for y, colour in ((y0, LOWER), (y1, UPPER)):
+            shape = np.vstack([split, (x1, y), (x0, y)])
+            if np.ptp(shape[:, 1]) > 0:
+                hatched(sheet, paper.ring_path([shape]), colour)
+
+    def _split(self, sheet: Sheet) -> None:
+        """The split on the wall towards the eye, and where it runs round the part."""
+        wall = self._wall_split()
+        if self.plan.line.kind == "level":
+            wall = wall[[0, -1]] + [(-3.0, 0.0), (3.0, 0.0)]
+        else:
+            for rim in self.plan.line.outlines:
+                across_mm = rim.points_mm[:, self.axes[0]]
+                ring = self.to_sheet(np.column_stack([across_mm, rim.line_mm]))
+                sheet.line(np.vstack([ring, ring[:1]]), kind="visible", colour=LOWER)
+        sheet.line(wall, kind="parting")
 
     def _opening(self, sheet: Sheet, marks: Marks, port: Port) -> None:
+        is_numbered = len(self.plan.mould.ports) <= _MAX_NUMBERED
         pour, draw = self.plan.air.frame, self.plan.draw.frame
         place = draw.to_frame(pour.to_part(np.array(port.place_mm)))
-        up = draw.to_frame(pour.up)
+        up = draw.to_frame(np.array(self.plan.air.up))
         foot = self.to_sheet(place[list(self.axes)])
         tip = self.to_sheet((place + port.length_mm * up)[list(self.axes)])
         run = tip - foot
@@ -109,34 +142,38 @@ class View:
         if length < 0.2 * port.length_mm * self.scale or length < 1.0:
             sheet.circle(*foot, 1.0, fill="white", edge=AIR)
             sheet.circle(*foot, 0.35, fill=AIR, edge=AIR)
-            marks.label(*foot, port.label, colour=AIR, is_round=True, clear_mm=4.5, reach_mm=9.0)
+            if is_numbered:
+                marks.label(*foot, port.label, colour=AIR, is_round=True, clear_mm=4.5, reach_mm=9)
             return
         along = run / length
         across = np.array([-along[1], along[0]])
         sheet.line([foot, tip], kind="air", colour=AIR)
         head = np.array([tip, tip - 2.2 * along + 0.9 * across, tip - 2.2 * along - 0.9 * across])
         sheet.area(paper.ring_path([head]), fill=AIR)
-        x, y = tip + 3.0 * along
-        marks.label(x, y, port.label, colour=AIR, is_round=True, reach_mm=7.0)
+        if is_numbered:
+            marks.label(*(tip + 3.0 * along), port.label, colour=AIR, is_round=True, reach_mm=7)
 
 
 def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
     """The key of hatches and lines, from y downward; returns the y below."""
+    is_numbered = len(plan.mould.ports) <= _MAX_NUMBERED
+    where = "round number" if is_numbered else "see pour sketch"
     rows = [
         (UPPER, "silicone, upper half"),
         (LOWER, "silicone, lower half"),
         (PART, "part"),
         (TRAPPED, "trapped silicone, square number"),
-        ("air", "gate and vents, round number"),
-        ("parting", "split"),
+        ("air", f"gate and vents, {where}"),
+        ("parting", "split at the wall"),
     ]
+    if plan.line.kind != "level":
+        rows.append(("visible", "split on the part"))
     if not plan.undercuts.pockets:
         del rows[3]
     for kind, text in rows:
         middle = y - 2.6
-        if kind in ("air", "parting"):
-            colour = AIR if kind == "air" else INK
-            sheet.line([(x, middle), (x + 12, middle)], kind=kind, colour=colour)
+        if kind in _KEY_LINES:
+            sheet.line([(x, middle), (x + 12, middle)], kind=kind, colour=_KEY_LINES[kind])
         else:
             corners = np.array([(x, y - 4.6), (x + 12, y - 4.6), (x + 12, y - 0.6), (x, y - 0.6)])
             path = paper.ring_path([corners])
@@ -150,14 +187,16 @@ def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
     return y
 
 
-def draw_split_plot(sheet: Sheet, plan: Plan, x: float, y: float, width: float, scale: float):
+def draw_split_plot(
+    sheet: Sheet, plan: Plan, x: float, y: float, *, width_mm: float, scale: float
+) -> None:
     """Trapped volume to the right, split height upward, beside the views at their scale.
 
     Parameters
     ----------
     x, y : float
         Corner of the plot: zero volume at the floor of the box.
-    width : float
+    width_mm : float
         Room for the curve.
     scale : float
         Millimetres on the sheet per millimetre of height.
@@ -167,13 +206,14 @@ def draw_split_plot(sheet: Sheet, plan: Plan, x: float, y: float, width: float, 
     top = y + (roof - floor) * scale
     largest = max(float(parting.trapped_mm3.max()), 1e-9)
     heights = y + (parting.heights_mm - floor) * scale
-    curve = np.column_stack([x + parting.trapped_mm3 / largest * width, heights])
+    curve = np.column_stack([x + parting.trapped_mm3 / largest * width_mm, heights])
     if len(curve) > 1:
         shape = np.vstack([(x, heights[0]), curve, (x, heights[-1])])
         hatched(sheet, paper.ring_path([shape]), TRAPPED)
         sheet.line(curve, kind="visible", colour=TRAPPED)
-    sheet.line([(x, top), (x, y), (x + width, y)], kind="thin")
-    split = y + (parting.height_mm - floor) * scale
-    sheet.line([(x - 3, split), (x + width, split)], kind="parting")
+    sheet.line([(x, top), (x, y), (x + width_mm, y)], kind="thin")
+    if plan.line.kind == "level":
+        split = y + (plan.line.box_height_mm - floor) * scale
+        sheet.line([(x - 3, split), (x + width_mm, split)], kind="parting")
     sheet.text(x, y - 5, "0")
-    sheet.text(x + width, y - 5, formats.trapped_text(largest).removesuffix(" [c]"), ha="right")
+    sheet.text(x + width_mm, y - 5, formats.trapped_text(largest).removesuffix(" [c]"), ha="right")

@@ -27,7 +27,9 @@ def step_pages(plan: Plan) -> list[Sheet]:
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
-    flow.lines(flow.sheet.left, paper.wrap(view.schedule_sentence(plan), flow.sheet.room_mm))
+    flow.lines(
+        flow.sheet.left, paper.wrap(view.schedule_sentence(plan), room_mm=flow.sheet.room_mm)
+    )
     flow.y -= 3
     cautions = load_cautions()
     for step in plan.schedule.steps:
@@ -39,9 +41,9 @@ def step_pages(plan: Plan) -> list[Sheet]:
 
 def _draw_step(flow: Flow, step: Step, cautions) -> None:
     room = flow.sheet.room_mm - _TEXT_X_MM - _TIME_MM
-    text = paper.wrap(step.text, room)
+    text = paper.wrap(step.text, room_mm=room)
     times = view.step_times(step)
-    warnings = [caution_lines(cautions[key], room + _TIME_MM) for key in step.cautions]
+    warnings = [caution_lines(cautions[key], room_mm=room + _TIME_MM) for key in step.cautions]
     # Texts of one line stand beside a time of two.
     text += [""] * (len(times) - len(text))
     height = len(text) * paper.leading_mm() + sum(caution_height_mm(lines) for lines in warnings)
@@ -84,8 +86,8 @@ def _draw_cautions(flow: Flow, cautions) -> None:
     room = flow.sheet.room_mm
     is_first = True
     for caution in cautions:
-        text = paper.wrap(caution.text, room - 6)
-        codes = paper.wrap(view.caution_codes(caution), room - 6, size_pt=paper.FOOT_PT)
+        text = paper.wrap(caution.text, room_mm=room - 6)
+        codes = paper.wrap(view.caution_codes(caution), room_mm=room - 6, size_pt=paper.FOOT_PT)
         height = (len(text) + 1) * paper.leading_mm() + 3
         height += len(codes) * paper.leading_mm(paper.FOOT_PT)
         is_new = flow.need(height + (8.5 if is_first else 0.0))

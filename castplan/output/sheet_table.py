@@ -40,7 +40,7 @@ def draw_table(flow: Flow, columns, rows) -> None:
     is_first = True
     for row in rows:
         cells = [
-            paper.wrap(text, column.width_mm - 2.5, is_bold=column.is_bold)
+            paper.wrap(text, room_mm=column.width_mm - 2.5, is_bold=column.is_bold)
             for text, column in zip(row, columns, strict=True)
         ]
         leading = paper.leading_mm()

@@ -68,7 +68,7 @@ def _side(plan: Plan, *, is_mirrored: bool) -> list[Sheet]:
                 plan.job.paper, title=_UNDER if is_mirrored else _UPPER, is_landscape=is_landscape
             )
             y = page_head(sheet, plan.part.name)
-            _notes(sheet, y, tiling, column, row, is_mirrored=is_mirrored)
+            _notes(sheet, plan, y, tiling, column, row, is_mirrored=is_mirrored)
             _draw_ruler(sheet)
             _Window(sheet, plan, tiling, column, row, is_mirrored=is_mirrored).draw()
             sheet.floor = sheet.bottom + _RULER_MM
@@ -76,7 +76,7 @@ def _side(plan: Plan, *, is_mirrored: bool) -> list[Sheet]:
     return sheets
 
 
-def _notes(sheet: Sheet, y: float, tiling: Tiling, column, row, *, is_mirrored: bool) -> None:
+def _notes(sheet: Sheet, plan: Plan, y, tiling: Tiling, column, row, *, is_mirrored: bool) -> None:
     is_tiled = tiling.n_tiles > 1
     room = sheet.room_mm - (tile_name_room_mm() if is_tiled else 0.0)
     sheet.text(sheet.left, y - 7, "SCALE 1:1", size_pt=paper.WEIGHT_PT, is_bold=True)
@@ -84,9 +84,10 @@ def _notes(sheet: Sheet, y: float, tiling: Tiling, column, row, *, is_mirrored: 
     side = (
         "You look UP at the underside of the box: left and right are swapped."
         if is_mirrored
-        else "You look down on the box as it stands at the pour: this side up."
+        else "You look down on the box as it stands "
+        f"{'before you tilt it' if view.pour_tilt_deg(plan) else 'at the pour'}: this side up."
     )
-    lines = paper.wrap(side, room - scale_mm)
+    lines = paper.wrap(side, room_mm=room - scale_mm)
     for k, line in enumerate(lines):
         sheet.text(sheet.left + scale_mm, y - 7 - k * paper.leading_mm(), line)
     if is_tiled:
@@ -113,7 +114,7 @@ def _draw_ruler(sheet: Sheet) -> None:
         sheet.text(x + k * MM_PER_INCH, y - 7.2, label, ha="left" if k == 0 else "center")
     note_x = x + 4 * MM_PER_INCH + 10
     note = "Print at 100 %, not fitted to the page. Lay a steel rule here before you use it."
-    for k, line in enumerate(paper.wrap(note, sheet.right - note_x)):
+    for k, line in enumerate(paper.wrap(note, room_mm=sheet.right - note_x)):
         sheet.text(note_x, y + 5.6 - k * paper.leading_mm(), line)
 
 
@@ -133,8 +134,8 @@ class _Window:
         """Pour view to sheet; the only place where the twin is mirrored."""
         return _mirror(points_mm, is_mirrored=self.is_mirrored) - self.low + self.corner
 
-    def _is_inside(self, point, *, pad=0.0) -> bool:
-        return bool(np.all(point >= self.corner + pad) and np.all(point <= self.far - pad))
+    def _is_inside(self, point) -> bool:
+        return bool(np.all(point >= self.corner) and np.all(point <= self.far))
 
     def draw(self) -> None:
         """Draw box, part, openings, datum and joints."""
@@ -204,9 +205,12 @@ class _Window:
             sheet.area(paper.ring_path([head]), fill=INK, clip=self.clip)
             x, y = tip + 2.5 * way
             sheet.text(x, y, name, is_bold=True, ha="center", va="center")
-        text_y = datum[1] - 10.5
+            self.marks.block(*(np.minimum(start, tip) - 3), *(np.maximum(start, tip) + 5))
+        text, text_y = "datum corner 0, 0", datum[1] - 10.5
         ha = "right" if self.is_mirrored else "left"
-        sheet.text(datum[0], text_y, "datum corner 0, 0", is_bold=True, ha=ha)
+        sheet.text(datum[0], text_y, text, is_bold=True, ha=ha)
+        ends = sorted((datum[0], datum[0] - out * paper.text_width_mm(text, is_bold=True)))
+        self.marks.block(ends[0], text_y - 2, ends[1], text_y + 5)
 
 
 def _table(plan: Plan, *, under: Sheet | None) -> list[Sheet]:
@@ -228,7 +232,7 @@ def _table(plan: Plan, *, under: Sheet | None) -> list[Sheet]:
         "Measured from the datum corner: x along the lower edge, y up, as on the upper side. "
         "Deep: straight up from the cavity to the top of the box."
     )
-    flow.lines(flow.sheet.left, paper.wrap(note, flow.sheet.room_mm))
+    flow.lines(flow.sheet.left, paper.wrap(note, room_mm=flow.sheet.room_mm))
     flow.y -= 2
     columns = (
         Column("no.", 12, True),

@@ -10,7 +10,7 @@ from castplan.output.paper import GREY, INK, Sheet
 
 OVERLAP_MM = 10.0
 _MARK_MM = 2.0  # radius of a joining mark
-_KEY_MM = (26.0, 13.0)  # room for the key map
+_KEY_MM = (26.0, 11.0)  # room for the key map
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,10 @@ Nothing is computed here but roundings, units and the difference of two heights.
 
 import math
 
+import numpy as np
+
 from castplan import units
+from castplan.materials.cards import Card
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
 from castplan.model import Finding, MeshCheck, Mix, Plan, Port, Step
@@ -20,6 +23,7 @@ SHEET_FIRST = "The supplier's data sheet always wins over this card."
 _AXES = "xyz"
 # Within this of a file axis a direction is called by the axis' name.
 _AXIS_DEG = 2.0
+_LEVEL_DEG = 0.5  # a tilt below this is level: a bench is no better
 # A split this close to the lowest point is the base board itself.
 _FLAT_BACK_MM = 0.1
 _SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
@@ -40,8 +44,21 @@ def direction_words(direction: tuple[float, float, float]) -> str:
     return f"along {axis_words(direction)}"
 
 
+def pour_tilt_deg(plan: Plan) -> float:
+    """How far the box leans from standing on its face at the pour, 0 below half a degree."""
+    up, rest_up = np.asarray(plan.air.up), plan.air.frame.up
+    cosine = float(np.clip(up @ rest_up / np.linalg.norm(up), -1.0, 1.0))
+    tilt_deg = math.degrees(math.acos(cosine))
+    return tilt_deg if tilt_deg >= _LEVEL_DEG else 0.0
+
+
 def _pour_up(plan: Plan) -> str:
-    return axis_words(tuple(float(value) for value in plan.air.frame.up))
+    """``the file's +y up``, and how far it is tilted."""
+    words = f"{axis_words(tuple(float(value) for value in plan.air.frame.up))} up"
+    tilt_deg = pour_tilt_deg(plan)
+    if not tilt_deg:
+        return words
+    return f"{words}, tilted {tilt_deg:.0f} degrees until {axis_words(plan.air.up)} points up"
 
 
 def _plural(count: int, noun: str) -> str:
@@ -64,18 +81,19 @@ def sorted_findings(plan: Plan) -> list[Finding]:
 
 
 def split_height_mm(plan: Plan) -> float:
-    """The split above the floor of the box."""
-    return plan.parting.height_mm - plan.mould.low_mm[2]
+    """The split at the walls of the box, above its floor."""
+    return plan.line.box_height_mm - plan.mould.low_mm[2]
 
 
 def is_flat_back(plan: Plan) -> bool:
     """Whether the part lies on the base board, without a clay bed."""
-    return split_height_mm(plan) - plan.mould.under_mm < _FLAT_BACK_MM
+    is_level = plan.line.kind == "level"
+    return is_level and split_height_mm(plan) - plan.mould.under_mm < _FLAT_BACK_MM
 
 
 def _holding(plan: Plan) -> str:
     n_pockets = len(plan.undercuts.pockets)
-    trapped = formats.trapped_text(plan.parting.trapped_at_mm3)
+    trapped = formats.trapped_text(plan.line.trapped_mm3)
     if trapped == "nothing":
         return "nothing holds the silicone"
     where = f" in {_plural(n_pockets, 'pocket')}" if n_pockets else ""
@@ -106,10 +124,27 @@ def _height(plan: Plan) -> str:
     return formats.both_lengths(split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
 
 
+def _span(plan: Plan) -> str:
+    """Lowest and highest point of a split that is not level, above the base board."""
+    ends = [z_mm for rim in plan.line.outlines for z_mm in rim.line_mm] or [plan.line.box_height_mm]
+    low, high = (
+        formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
+        for z_mm in (min(ends), max(ends))
+    )
+    return f"{low} to {high} mm [c]"
+
+
 def _bedding(plan: Plan) -> str:
     if is_flat_back(plan):
         return "Stick it flat to the base board, no clay bed"
-    return f"Clay up to {_height(plan)} above the base board"
+    if plan.line.kind == "level":
+        return f"Clay up to {_height(plan)} above the base board"
+    if plan.line.kind == "tilted":
+        return f"Clay in one tilted plane, {_span(plan)} above the base board at the part"
+    return (
+        f"Clay up to the line on the part, {_span(plan)} above the base board, "
+        f"and {_height(plan)} at the walls"
+    )
 
 
 def summary_lines(plan: Plan) -> list[str]:
@@ -131,27 +166,39 @@ def summary_lines(plan: Plan) -> list[str]:
         "the upper half leaves that way.",
         f"{_bedding(plan)}; {_holding(plan)}.",
         f"Box {formats.size_text(inside_mm)} inside; weigh silicone {pours}.",
-        f"Stand it with {_pour_up(plan)} up; {_drill(plan)}.",
+        f"Stand it with {_pour_up(plan)}; {_drill(plan)}.",
         " ".join(castings) or "No resin is planned.",
     ]
 
 
 def _draw_reason(plan: Plan) -> str:
-    trapped = formats.trapped_text(plan.parting.trapped_at_mm3)
-    others = [c for c in plan.draw.candidates if c.direction != plan.draw.direction]
+    best, *others = plan.draw.candidates
+    trapped = formats.trapped_text(best.trapped_mm3)
     if plan.draw.is_asked_for:
-        reason = f"as asked; it traps {trapped}"
-    else:
-        n_tried = _plural(plan.draw.n_directions, "direction")
-        reason = f"of {n_tried} it traps least, {trapped}"
+        return f"as asked; split level it traps {trapped}"
+    n_tried = _plural(plan.draw.n_directions, "direction")
+    if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
+        return f"of {n_tried} it makes the least work; split level it traps {trapped}"
+    reason = f"of {n_tried}, split level, it traps least, {trapped}"
+    if trapped == "nothing":
+        reason = f"of {n_tried} it traps nothing"
     if others:
         reason += f" (the next: {formats.trapped_text(others[0].trapped_mm3)})"
     return reason
 
 
 def _split(plan: Plan) -> str:
+    line = plan.line
     if is_flat_back(plan):
-        return "Split it at its flat back, which lies on the base board: that traps as little"
+        return "Split it at its flat back, which lies on the base board: no other height traps less"
+    traps = f"it traps {formats.trapped_text(line.trapped_mm3)}"
+    if line.kind != "level":
+        way = "in one tilted plane" if line.kind == "tilted" else "along its edge, up and down"
+        level = formats.trapped_text(plan.parting.trapped_at_mm3)
+        reason = f"as asked; {traps}" if line.is_asked_for else f"{traps}, a level split {level}"
+        return f"Split it {way}, {_span(plan)} above the base board: {reason}"
+    if line.is_asked_for:
+        return f"Split it level, {_height(plan)} above the base board, as asked: {traps}"
     low, high = (
         formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
         for z_mm in (plan.parting.free_low_mm, plan.parting.free_high_mm)
@@ -167,11 +214,10 @@ def _air_reason(plan: Plan) -> str:
     reason = f"{_plural(n_vents, 'vent')} let{'s' if n_vents == 1 else ''} the air out"
     if not n_vents:
         reason = "no vent is needed"
-    if air.n_small:
-        reason += (
-            f"; {_plural(air.n_small, 'small high point')} without a vent may keep "
-            f"{formats.trapped_text(air.small_mm3)} of air"
-        )
+    kept = formats.trapped_text(air.small_mm3)
+    if kept != "nothing":
+        small = _plural(air.n_small, "small high point")
+        reason += f"; {small} without a vent may keep {kept} of air"
     return reason
 
 
@@ -181,7 +227,7 @@ def decision_sentences(plan: Plan) -> tuple[str, str, str]:
     return (
         f"Turn it so {axis_words(plan.draw.direction)} faces up: {_draw_reason(plan)}.",
         f"{_split(plan)}.",
-        f"Pour it {gate or 'where you like'} with {_pour_up(plan)} up: {_air_reason(plan)}.",
+        f"Pour it {gate or 'where you like'} with {_pour_up(plan)}: {_air_reason(plan)}.",
     )
 
 
@@ -232,21 +278,27 @@ def schedule_sentence(plan: Plan) -> str:
     )
 
 
-def mix_rows(mix: Mix) -> tuple[tuple[str, str, str, str, str], ...]:
+def mix_rows(mix: Mix, card: Card | None) -> tuple[tuple[str, str, str, str, str], ...]:
     """Rows A, B, both: part, grams, ounces, millilitres, what a tared scale then shows.
 
-    The volume is given for the whole cup only: the parts' own densities differ
-    from the mix's, so measuring a part by volume needs its data sheet.
+    A part has a volume only where its card gives the part's own density: the
+    mix's density would be wrong for it.
     """
-    parts = [
-        (name, weight_text(mass_g), formats.ounce_text(mass_g), "")
-        for name, mass_g in (("A", mix.a_g), ("B", mix.b_g))
-    ]
-    total = ("A + B", weight_text(mix.mass_g), formats.ounce_text(mix.mass_g))
+
+    def part_row(name, mass_g, density, reading):
+        volume = ""
+        if density is not None:
+            volume = f"{volume_text(mass_g / density.value)} {formats.mark(density.basis)}"
+        return (name, weight_text(mass_g), formats.ounce_text(mass_g), volume, reading)
+
+    density_a = card.density_a_g_ml if card else None
+    density_b = card.density_b_g_ml if card else None
+    together = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
+    total = (weight_text(mix.mass_g), formats.ounce_text(mix.mass_g), volume_text(mix.volume_ml))
     return (
-        (*parts[0], weight_text(mix.a_g)),
-        (*parts[1], formats.together_text(mix.a_g, mix.b_g)),
-        (*total, volume_text(mix.volume_ml), ""),
+        part_row("A", mix.a_g, density_a, weight_text(mix.a_g)),
+        part_row("B", mix.b_g, density_b, together),
+        ("A + B", *total, ""),
     )
 
 

@@ -1,7 +1,9 @@
 """Where air stays when the resin rises, and which high points get an opening."""
 
 import numpy as np
+from scipy import ndimage
 
+from castplan.columns.cover import choose_points, cover_tree
 from castplan.columns.field import ColumnField
 from castplan.columns.peaks import find_peaks, spread_level
 from castplan.model import AirResult, Frame, Job, Peak
@@ -10,23 +12,38 @@ from castplan.model import AirResult, Frame, Job, Peak
 BETWEEN_PORTS_MM = 5.0
 # Points of a roof within this of its highest count as level with it.
 LEVEL_MM = 0.1
+# A roof of fewer columns than this is a point, seen through the sampling.
+ROOF_COLUMNS = 5
+# Vents are 2 to 3 mm across, 1 to 1.5 mm on thin lips (mould makers' public
+# pages; diameters from memory).
+THIN_MM = 4.0
+THIN_BORES_MM = (1.0, 1.5)
 
 
-def find_air(field: ColumnField, job: Job) -> AirResult:
+def find_air(
+    field: ColumnField, job: Job, *, rest: Frame | None = None, vertices_mm=None
+) -> AirResult:
     """High points of the cavity at the pour, each with the air it would keep.
 
-    A high point needs an opening when it rises more than
+    A high point may need an opening when it rises more than
     `job.vent_min_height_mm` above its saddle and keeps more than
     `job.vent_min_air_ml` (every local maximum but the gate: Bose, van Kreveld
-    and Toussaint, CAD 30(4) 1998, 245-254). The highest point takes the gate;
-    as one opening cannot let resin in and air out, a gate that would stand
-    alone gets one more vent beside it.
+    and Toussaint, CAD 30(4) 1998, 245-254). Of these the fewest are opened
+    that leave less than `job.air_left_ml`, at most `job.max_vents` and the
+    gate. The highest opened point takes the gate; as one opening cannot let
+    resin in and air out, a gate that would stand alone gets one more vent
+    beside it. Level roofs get a vent for every `job.vent_pitch_mm`.
 
     Parameters
     ----------
     field : ColumnField
         Sampled along the upward direction of the pour.
     job : Job
+    rest : Frame, optional
+        Of the box as it rests; the places are told in it. The field's own
+        frame when left out.
+    vertices_mm : (n, 3) float64, optional
+        Corners of the mesh in the part frame, to find the exact points.
 
     Returns
     -------
@@ -35,27 +52,40 @@ def find_air(field: ColumnField, job: Job) -> AirResult:
     # A hundredth of a millimetre is rounding of the mesh, not a high point.
     tree = find_peaks(field, min_rise_mm=0.01)
     min_air_mm3 = 1000 * job.vent_min_air_ml
-    is_kept = (tree.rise_mm >= job.vent_min_height_mm) & (tree.air_mm3 >= min_air_mm3)
-    kept = np.flatnonzero(is_kept)
-    if not kept.size:
-        kept = np.array([int(np.argmax(tree.air_mm3))])
-        is_kept = np.arange(tree.top_mm.size) == kept[0]
+    kept = choose_points(tree, min_rise_mm=job.vent_min_height_mm, min_air_mm3=min_air_mm3)
+    is_kept = np.zeros(tree.top_mm.size, dtype=bool)
+    is_kept[kept] = True
+    cover = cover_tree(tree, kept, n_most=kept.size)
+    n_wanted = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
+    n_open = min(n_wanted, job.max_vents + 1)
+    opened = [int(k) for k in np.searchsorted(kept, cover.choice[n_open])]
     # Air of a small point that a listed one does not already count.
     is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
+    pour = Frame(rotation=field.rotation)
+    corners = None if vertices_mm is None else _Corners(field, pour.to_frame(vertices_mm))
+    seen = [_Top(field, tree, int(row), corners, job) for row in kept]
     peaks = tuple(
-        _describe(field, tree, int(row), number) for number, row in enumerate(kept, start=1)
+        top.record(number, _to_rest(pour, rest)) for number, top in enumerate(seen, start=1)
     )
-    gate = max(range(len(peaks)), key=lambda k: (peaks[k].is_highest, peaks[k].air_mm3, -k))
-    vents = tuple(k for k in range(len(peaks)) if k != gate)
-    extra = ()
-    if not vents or _roof_length_mm(field, tree, int(kept[gate])) > 25.0:
-        extra = _beside_gate(field, tree, int(kept[gate]), peaks[gate], job)
+    gate = max(opened, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
+    vents = tuple(k for k in opened if k != gate)
+    extra = []
+    for k in opened:
+        n_more = int(seen[k].length_mm // job.vent_pitch_mm)
+        if k == gate:
+            n_more = max(n_more, 0 if vents else 1)
+        extra += _along_roof(field, tree, seen[k], n_more, is_gate=k == gate, job=job)
+    extra = extra[: max(job.max_vents - len(vents), 0 if vents else 1)]
+    turn = _to_rest(pour, rest)
     return AirResult(
-        frame=Frame(rotation=field.rotation),
+        frame=rest or pour,
+        up=tuple(float(v) for v in pour.up),
         peaks=peaks,
         gate=gate,
         vents=vents,
-        extra_vents_mm=extra,
+        extra_vents_mm=tuple(turn(place) for place in extra),
+        left_mm3=float(cover.left_mm3[n_open]),
+        n_wanted=n_wanted,
         n_small=int((~is_kept).sum()),
         small_mm3=float(tree.air_mm3[is_small].sum()),
         min_height_mm=job.vent_min_height_mm,
@@ -63,8 +93,18 @@ def find_air(field: ColumnField, job: Job) -> AirResult:
     )
 
 
-def _roof(field, tree, row):
-    """Intervals level with a high point and joined to it."""
+def _to_rest(pour, rest):
+    """A function that tells a place of the pour frame in the rest frame."""
+
+    def turn(place_mm):
+        if rest is None:
+            return tuple(float(v) for v in place_mm)
+        return tuple(float(v) for v in rest.to_frame(pour.to_part(np.asarray(place_mm))))
+
+    return turn
+
+
+def _spread(field, tree, row, floor_mm):
     return spread_level(
         field.first,
         field.bottom_mm,
@@ -72,48 +112,124 @@ def _roof(field, tree, row):
         field.column_of,
         field.n_x,
         int(tree.interval[row]),
-        float(tree.top_mm[row]) - LEVEL_MM,
+        float(floor_mm),
     )
 
 
-def _roof_length_mm(field, tree, row):
-    return float(np.ptp(field.centre_mm(field.column_of[_roof(field, tree, row)]), axis=0).max())
+class _Corners:
+    """Corners of the mesh by column."""
+
+    def __init__(self, field, points_mm):
+        self.points_mm = points_mm
+        self.column = field.columns_at(points_mm[:, :2])
+        self.order = np.argsort(self.column, kind="stable")
+        self.sorted = self.column[self.order]
+
+    def in_columns(self, columns):
+        """Indices of the corners in some columns."""
+        low = np.searchsorted(self.sorted, columns, side="left")
+        high = np.searchsorted(self.sorted, columns, side="right")
+        return np.concatenate(
+            [self.order[a:b] for a, b in zip(low, high, strict=True)] or [self.order[:0]]
+        )
 
 
-def _describe(field, tree, row, number):
-    roof = _roof(field, tree, row)
-    xy = field.centre_mm(field.column_of[roof])
-    # The middle of a level roof; where that falls into a hole, the roof's
-    # column nearest to it.
-    away = np.linalg.norm(xy - xy.mean(axis=0), axis=1)
-    k = int(np.argmin(np.round(away, 6)))
-    return Peak(
-        number=number,
-        place_mm=(float(xy[k, 0]), float(xy[k, 1]), float(field.top_mm[roof[k]])),
-        rise_mm=float(tree.rise_mm[row]),
-        air_mm3=float(tree.air_mm3[row]),
-        roof_mm2=float(roof.size * field.cell_mm2),
-        is_highest=bool(tree.parent[row] < 0),
-    )
+class _Top:
+    """One high point: its roof, its place, and how wide the cavity is there."""
+
+    def __init__(self, field, tree, row, corners, job):
+        self.field, self.tree, self.row = field, tree, row
+        self.roof = _spread(field, tree, row, tree.top_mm[row] - LEVEL_MM)
+        self.roof_xy = field.centre_mm(field.column_of[self.roof])
+        self.length_mm = float(np.ptp(self.roof_xy, axis=0).max())
+        self.place_mm, self.is_on_mesh = self._place(corners)
+        self.width_mm = self._width(job.vent_mm)
+        self.bore_mm = job.vent_mm
+        if self.width_mm < THIN_MM:
+            self.bore_mm = min(job.vent_mm, float(np.clip(0.5 * self.width_mm, *THIN_BORES_MM)))
+
+    def record(self, number, turn):
+        """The high point as the plan keeps it."""
+        tree, row = self.tree, self.row
+        return Peak(
+            number=number,
+            place_mm=turn(self.place_mm),
+            rise_mm=float(tree.rise_mm[row]),
+            air_mm3=float(tree.air_mm3[row]),
+            roof_mm2=float(self.roof.size * self.field.cell_mm2),
+            roof_mm=self.length_mm,
+            width_mm=self.width_mm,
+            bore_mm=self.bore_mm,
+            is_highest=bool(tree.parent[row] < 0),
+            is_on_mesh=self.is_on_mesh,
+        )
+
+    def _place(self, corners):
+        """Middle of a level roof, which lies on the mesh as columns do; else its corner."""
+        if corners is not None and self.roof.size < ROOF_COLUMNS:
+            corner = self._corner(corners)
+            if corner is not None:
+                return tuple(float(v) for v in corner), True
+        # Where the middle falls into a hole, the roof's column nearest to it.
+        away = np.linalg.norm(self.roof_xy - self.roof_xy.mean(axis=0), axis=1)
+        k = int(np.argmin(np.round(away, 6)))
+        x, y = self.roof_xy[k]
+        return (float(x), float(y), float(self.field.top_mm[self.roof[k]])), False
+
+    def _corner(self, corners):
+        """The highest corner of the mesh at the point, and not of what stands above it."""
+        field, top_mm = self.field, float(self.tree.top_mm[self.row])
+        around = np.array([j * field.n_x + i for j in (-1, 0, 1) for i in (-1, 0, 1)])
+        columns = np.unique((field.column_of[self.roof][:, None] + around).ravel())
+        found = corners.in_columns(columns)
+        if not found.size:
+            return None
+        z = corners.points_mm[found, 2]
+        fits = np.abs(z - top_mm) <= 3 * field.pitch_mm
+        if not fits.any():
+            return None
+        best = found[fits][np.lexsort((found[fits], -z[fits]))[0]]
+        return corners.points_mm[best]
+
+    def _width(self, depth_mm):
+        """Widest circle inside the cavity a little under the top."""
+        field, top_mm = self.field, float(self.tree.top_mm[self.row])
+        rise_mm = top_mm - float(self.tree.saddle_mm[self.row])
+        under = _spread(field, self.tree, self.row, top_mm - min(depth_mm, 0.999 * rise_mm))
+        row, i = np.divmod(field.column_of[under], field.n_x)
+        mask = np.zeros((np.ptp(row) + 3, np.ptp(i) + 3), dtype=bool)
+        mask[row - row.min() + 1, i - i.min() + 1] = True
+        # A row of single columns is one pitch wide, hence the half taken off.
+        return float((2 * ndimage.distance_transform_edt(mask).max() - 1) * field.pitch_mm)
 
 
-def _beside_gate(field, tree, row, gate, job):
-    """The highest place of the gate's body clear of the gate; farthest if level."""
-    body = spread_level(
-        field.first,
-        field.bottom_mm,
-        field.top_mm,
-        field.column_of,
-        field.n_x,
-        int(tree.interval[row]),
-        float(tree.saddle_mm[row]),
-    )
-    xy = field.centre_mm(field.column_of[body])
-    away = np.linalg.norm(xy - np.asarray(gate.place_mm[:2]), axis=1)
-    clear = away >= 0.5 * (job.gate_mm + job.vent_mm) + BETWEEN_PORTS_MM
-    if not clear.any():
-        return ()
-    top = field.top_mm[body]
-    level = clear & (top >= top[clear].max() - LEVEL_MM)
-    k = int(np.argmax(np.where(level, np.round(away, 6), -1.0)))
-    return ((float(xy[k, 0]), float(xy[k, 1]), float(top[k])),)
+def _along_roof(field, tree, top, n_more, *, is_gate, job):
+    """Further openings on a roof, each as far as it can be from all before it.
+
+    Beside a gate whose roof is too small they go to the highest place of its
+    body that is clear of the gate.
+    """
+    if not n_more:
+        return []
+    clear_mm = 0.5 * (job.gate_mm + job.vent_mm) + BETWEEN_PORTS_MM
+    members, xy = top.roof, top.roof_xy
+    if is_gate and not (_away(xy, [top.place_mm]) >= clear_mm).any():
+        members = _spread(field, tree, top.row, tree.saddle_mm[top.row])
+        xy = field.centre_mm(field.column_of[members])
+    found = [top.place_mm]
+    for _ in range(n_more):
+        away = _away(xy, found)
+        clear = away >= (clear_mm if is_gate else 0.5 * job.vent_pitch_mm)
+        if not clear.any():
+            break
+        z = field.top_mm[members]
+        level = clear & (z >= z[clear].max() - LEVEL_MM)
+        k = int(np.argmax(np.where(level, np.round(away, 6), -1.0)))
+        found.append((float(xy[k, 0]), float(xy[k, 1]), float(z[k])))
+    return found[1:]
+
+
+def _away(xy, places_mm):
+    """Distance of each point to the nearest of some places."""
+    steps = xy[:, None, :] - np.array([place[:2] for place in places_mm])[None]
+    return np.linalg.norm(steps, axis=2).min(axis=1)

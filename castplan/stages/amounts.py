@@ -6,6 +6,7 @@ Net volume from the mould, plus waste, times density, split by weight.
 from castplan.materials.cards import (
     POT_LIFE_FACTOR,
     Card,
+    demould_at,
     get_card,
     pot_life_at,
     split_by_weight,
@@ -150,7 +151,7 @@ def size_mix(
         density_g_ml=card.density_g_ml.value,
         pot_life_min=pot_life_min,
         pour_by_min=pot_life_min * POUR_WITHIN.value,
-        demould_h=card.demould_h.value,
+        demould_h=demould_at(card, temperature_c=temperature_c)[0],
         times=times,
         half=half,
     )

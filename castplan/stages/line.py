@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
-from scipy.optimize import linprog
 from scipy.spatial import cKDTree
 
-from castplan.columns import levels, rim, surface
+from castplan.columns import levels, lines, rim, surface
 from castplan.columns.field import ColumnField
+from castplan.errors import InputError
 from castplan.model import (
+    ClayStation,
+    ClayStrip,
     HolePlug,
     Job,
     PartingLine,
@@ -21,13 +22,7 @@ from castplan.model import (
 
 # In order of effort at the bench.
 KINDS = ("level", "tilted", "stepped", "following")
-# A bed tilted more than this slumps and floats the part (assumed).
-MAX_TILT = np.tan(np.radians(20.0))
-LP_STATIONS = 240
-PULL = 1e-3  # of the seam's own height against smoothness
-N_SWEEPS = 4000
-# A line laid by hand wanders this much; it keeps off the ends of its range.
-MARGIN_MM = 0.5
+STRIP_STEP_MM = 10.0
 # A rim that stays within this is flat enough to press against a board.
 FLUSH_MM = 0.2
 
@@ -58,7 +53,7 @@ def find_line(
         The best level split.
     job : Job
         `parting` and `parting_height_mm` override.
-    box_low_mm, box_high_mm : (2,) or (3,) array_like
+    box_low_mm, box_high_mm : (3,) array_like
         Inside of the box, draw frame.
     tie_mm3 : float
         Trapped volume that counts as nothing.
@@ -69,6 +64,11 @@ def find_line(
     Returns
     -------
     PartingLine
+
+    Raises
+    ------
+    InputError
+        The height asked for does not lie on the part, or the split is not level.
     """
     rims = rim.find_rims(field)
     outlines = [r for r in rims if not r.is_hole]
@@ -76,26 +76,26 @@ def find_line(
     plugs = tuple(_plug(field, r, n, tie_mm3) for n, r in enumerate(holes, start=1))
     nodes = surface.floor_nodes(box_low_mm, box_high_mm)
     spread = _Spread(field, outlines, plugs, nodes)
-    asked_mm = job.parting_height_mm
+    asked_mm = _asked_height(field, job)
     level_mm = parting.height_mm if asked_mm is None else float(field.low_mm[2]) + asked_mm
     wish = None if seam_heights is None else [seam_heights(r.points_mm) for r in outlines]
-    lines = {
+    ways = {
         "level": ((level_mm, 0.0, 0.0), [np.full(len(r.low_mm), level_mm) for r in outlines]),
-        "tilted": _tilted(outlines, level_mm),
-        "stepped": (None, [_stepped(r) for r in outlines]),
+        "tilted": lines.tilted_line(outlines, level_mm=level_mm),
+        "stepped": (None, [lines.stepped_line(r) for r in outlines]),
         "following": (None, _following(outlines, level_mm, wish)),
     }
     options, surfaces = [], {}
     for kind in KINDS:
-        plane, line = lines[kind]
+        plane, line = ways[kind]
         heights = spread.heights(plane, line)
-        surfaces[kind] = heights
-        extra_mm3 = spread.trapped_mm3(heights)
+        surfaces[kind] = (heights, spread.over_columns(heights))
+        extra_mm3 = spread.trapped_mm3(surfaces[kind][1])
         options.append(_option(kind, outlines, line, extra_mm3, parting.locked_mm3, tie_mm3))
     kind = job.parting or _simplest(options, asked_mm)
     chosen = options[KINDS.index(kind)]
-    plane, line = lines[kind]
-    heights = surfaces[kind]
+    plane, line = ways[kind]
+    heights, base = surfaces[kind]
     return PartingLine(
         kind=kind,
         is_asked_for=job.parting is not None or asked_mm is not None,
@@ -103,6 +103,10 @@ def find_line(
         plane=tuple(float(v) for v in plane or (float(heights[0, 0]), 0.0, 0.0)),
         outlines=tuple(_loop(r, z) for r, z in zip(outlines, line, strict=True)),
         plugs=plugs,
+        strips=tuple(
+            _strip(r, z, n, np.asarray(box_low_mm, dtype=float))
+            for n, (r, z) in enumerate(zip(outlines, line, strict=True), start=1)
+        ),
         surface=PartingSurface(
             x0_mm=float(nodes[0][0]),
             y0_mm=float(nodes[1][0]),
@@ -112,8 +116,24 @@ def find_line(
         ),
         box_height_mm=float(heights[0, 0]),
         trapped_mm3=chosen.trapped_mm3,
-        **spread.shares(heights),
+        **spread.shares(base),
     )
+
+
+def _asked_height(field, job):
+    """`job.parting_height_mm`, which must lie on the part and mean a level split."""
+    asked_mm = job.parting_height_mm
+    height_mm = float(field.high_mm[2] - field.low_mm[2])
+    if asked_mm is None:
+        return None
+    if asked_mm > height_mm or job.parting not in (None, "level"):
+        raise InputError(
+            "--parting-height",
+            found=f"{asked_mm:g} mm" + (f" of a {job.parting} split" if job.parting else ""),
+            need=f"0 to {height_mm:.1f} mm above the part's lowest point, of a level split",
+            do="Leave out one of the two, or give a height on the part.",
+        )
+    return asked_mm
 
 
 def _simplest(options, asked_mm):
@@ -160,6 +180,26 @@ def _loop(ring, line):
     )
 
 
+def _strip(ring, line, number, box_low_mm):
+    """Clay heights every `STRIP_STEP_MM` round an outline, from the box's floor."""
+    n = len(line)
+    along = ring.spacing_mm * np.arange(n + 1)
+    stations = []
+    for at_mm in [*np.arange(0.0, ring.length_mm, STRIP_STEP_MM), ring.length_mm]:
+        k = int(np.argmin(np.abs(along - at_mm))) % n
+        corner = ring.points_mm[k] - box_low_mm[:2]
+        stations.append(
+            ClayStation(
+                along_mm=float(at_mm),
+                from_corner_mm=(float(corner[0]), float(corner[1])),
+                height_mm=float(line[k] - box_low_mm[2]),
+                low_mm=float(ring.low_mm[k] - box_low_mm[2]),
+                high_mm=float(ring.high_mm[k] - box_low_mm[2]),
+            )
+        )
+    return ClayStrip(outline=number, length_mm=ring.length_mm, stations=tuple(stations))
+
+
 def _plug(field, ring, number, tie_mm3):
     """Where to stop the clay in a hole: the level that traps least over its rim."""
     low, high = float(ring.low_mm.max()), float(ring.high_mm.min())
@@ -173,7 +213,11 @@ def _plug(field, ring, number, tie_mm3):
     flush = good[0] == 0 and low <= high and np.ptp(ring.low_mm) < FLUSH_MM
     k = good[0] if flush else good[len(good) // 2]
     follows = bool(trapped[k] > tie_mm3)
-    line = _smoothest(ring, tries[k]) if follows else np.full(len(ring.low_mm), tries[k])
+    line = (
+        lines.smoothest_line(ring, level_mm=float(tries[k]))
+        if follows
+        else np.full(len(ring.low_mm), tries[k])
+    )
     centre = ring.points_mm.mean(axis=0)
     return HolePlug(
         number=number,
@@ -189,88 +233,12 @@ def _plug(field, ring, number, tie_mm3):
     )
 
 
-# -- the four lines -----------------------------------------------------------
-
-
-def _tilted(outlines, level_mm):
-    """Plane (a, b, c) with least violation of the ranges, then most margin."""
-    every = max(1, sum(len(r.low_mm) for r in outlines) // LP_STATIONS)
-    points = np.concatenate([r.points_mm[::every] for r in outlines])
-    low = np.concatenate([r.low_mm[::every] for r in outlines])
-    high = np.concatenate([r.high_mm[::every] for r in outlines])
-    weight = np.concatenate([np.full(len(r.low_mm[::every]), r.spacing_mm) for r in outlines])
-    middle = points.mean(axis=0)
-    n = len(low)
-    # Unknowns: a, b, c, margin, then how far each station lies under its low
-    # end and over its high end.
-    ones = np.ones((n, 1))
-    rows = np.hstack([ones, points - middle])
-    slack = sparse.identity(n)
-    nothing = sparse.csr_matrix((n, n))
-    under = sparse.hstack([np.hstack([-rows, ones]), -slack, nothing])
-    over = sparse.hstack([np.hstack([rows, ones]), nothing, -slack])
-    reach = float(high.max() - low.min()) + 1.0
-    found = linprog(
-        np.concatenate([[0, 0, 0, -1e-3 * weight.sum()], weight, weight]),
-        A_ub=sparse.vstack([under, over]).tocsr(),
-        b_ub=np.concatenate([-low, high]),
-        bounds=[(None, None), (-MAX_TILT, MAX_TILT), (-MAX_TILT, MAX_TILT), (0, reach)]
-        + [(0, None)] * (2 * n),
-        method="highs",
-    )
-    if found.x is None:
-        plane = (level_mm, 0.0, 0.0)
-    else:
-        a, b, c = (float(v) for v in np.round(found.x[:3], 9))
-        plane = (a - b * float(middle[0]) - c * float(middle[1]), b, c)
-    return plane, [plane[0] + r.points_mm @ plane[1:] for r in outlines]
-
-
-def _stepped(ring):
-    """Fewest arcs whose ranges share a height, each at the middle of what they share."""
-    n = len(ring.low_mm)
-    low, high = _opened(ring)
-    best = None
-    # Where to begin is free on a closed ring; a handful of starts is enough.
-    for start in range(0, n, max(1, n // 16)):
-        order = (start + np.arange(n)) % n
-        line = np.empty(n)
-        begun, lo, hi, n_arcs = 0, -np.inf, np.inf, 0
-        for k in range(n + 1):
-            if k < n:
-                new_lo, new_hi = max(lo, low[order[k]]), min(hi, high[order[k]])
-                if new_lo <= new_hi:
-                    lo, hi = new_lo, new_hi
-                    continue
-            line[order[begun:k]] = 0.5 * (lo + hi)
-            n_arcs += 1
-            if k < n:
-                begun, lo, hi = k, low[order[k]], high[order[k]]
-        if best is None or n_arcs < best[0]:
-            best = (n_arcs, line)
-    return best[1]
-
-
-def _opened(ring):
-    """Ranges with low <= high: where they cross, both at the middle."""
-    middle = 0.5 * (ring.low_mm + ring.high_mm)
-    return np.minimum(ring.low_mm, middle), np.maximum(ring.high_mm, middle)
-
-
-def _smoothest(ring, level_mm, wish=None):
-    """Smoothest line within the ranges of a ring, drawn towards a level or a wish."""
-    low, high = _opened(ring)
-    margin = np.minimum(0.25 * (high - low), MARGIN_MM)
-    low, high = low + margin, high - margin
-    target = np.clip(level_mm, low, high)
-    if wish is not None:
-        target = np.where(np.isnan(wish), target, np.clip(wish, low, high))
-    return rim.taut_line(low, high, target, PULL, N_SWEEPS)
-
-
 def _following(outlines, level_mm, wish):
     wish = wish or [None] * len(outlines)
-    return [_smoothest(r, level_mm, w) for r, w in zip(outlines, wish, strict=True)]
+    return [
+        lines.smoothest_line(r, level_mm=level_mm, wish_mm=w)
+        for r, w in zip(outlines, wish, strict=True)
+    ]
 
 
 # -- from the line to the box -------------------------------------------------
@@ -338,20 +306,20 @@ class _Spread:
         return surface.relax(spanned, is_fixed)
 
     def over_columns(self, heights):
-        """Surface height over every column of the field, (n_columns,)."""
-        field = self.field
-        xy = field.centre_mm(np.arange(field.n_x * field.n_y))
-        return surface.read(*self.nodes, heights, xy)
+        """Surface height over every column of the part, 0 elsewhere: (n_columns,)."""
+        full = np.flatnonzero(np.diff(self.field.first) > 0)
+        base = np.zeros(len(self.field.first) - 1)
+        base[full] = surface.read(*self.nodes, heights, self.field.centre_mm(full))
+        return base
 
-    def trapped_mm3(self, heights):
+    def trapped_mm3(self, base):
         """What the surface traps besides the gaps between surfaces."""
-        base = self.over_columns(heights)
         by_plugs = sum(p.trapped_mm3 for p in self.plugs if not p.is_following)
         return sum(levels.trapped_beside_mm3(self.field, self.outside, base)) + by_plugs
 
-    def shares(self, heights):
+    def shares(self, base):
         """Part on either side, and bowls and domes across the surface."""
-        field, base = self.field, self.over_columns(heights)
+        field = self.field
         at = base[field.column_of]
         solid = field.top_mm - field.bottom_mm
         below = np.clip(at - field.bottom_mm, 0, solid).sum()

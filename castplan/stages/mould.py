@@ -4,30 +4,37 @@ import numpy as np
 import shapely
 
 from castplan.columns.field import ColumnField
-from castplan.mesh import frames
-from castplan.model import AirResult, Frame, Job, MouldResult, PartingResult, Port
-
-# Inside measures of the box go up to whole millimetres: boards are cut so.
-BOX_STEP_MM = 1.0
+from castplan.model import (
+    AirResult,
+    BoxResult,
+    Frame,
+    Job,
+    MouldResult,
+    PartingLine,
+    PartingSurface,
+    Port,
+)
 
 
 def build_mould(
     draw_field: ColumnField,
     pour_field: ColumnField,
-    parting: PartingResult,
+    box: BoxResult,
+    line: PartingLine,
     air: AirResult,
     job: Job,
     *,
     part_mm3: float,
     sealed_mm3: float,
 ) -> MouldResult:
-    """Box round the part in the draw frame, silicone of each half, ports.
+    """Silicone of each half in its box, and the ports.
 
     Parameters
     ----------
     draw_field, pour_field : ColumnField
         The part along the draw and along up at the pour.
-    parting : PartingResult
+    box : BoxResult
+    line : PartingLine
     air : AirResult
     job : Job
     part_mm3 : float
@@ -40,27 +47,26 @@ def build_mould(
     MouldResult
     """
     low, high = draw_field.low_mm, draw_field.high_mm
-    wall_mm = frames.wall_for(job, longest_mm=float((high - low).max()))
-    box_low, box_high = _box(low, high, wall_mm, job)
-    size = box_high - box_low
-    box_mm3 = float(np.prod(size))
-    floor_mm2 = float(size[0] * size[1])
+    outline = shapely.Polygon(box.outline_mm)
+    floor_mm2 = outline.area
+    box_mm3 = floor_mm2 * (box.high_mm[2] - box.low_mm[2])
     solid_mm3 = part_mm3 + sealed_mm3
     # The sampled shares of the part, brought to its exact volume.
-    sampled = parting.part_below_mm3 + parting.part_above_mm3
-    below_mm3 = solid_mm3 * parting.part_below_mm3 / sampled
-    moved_mm3 = parting.filled_above_mm3 - parting.filled_below_mm3
-    lower_mm3 = floor_mm2 * (parting.height_mm - box_low[2]) - below_mm3 - moved_mm3
+    sampled = line.part_below_mm3 + line.part_above_mm3
+    below_mm3 = solid_mm3 * line.part_below_mm3 / sampled
+    moved_mm3 = line.filled_above_mm3 - line.filled_below_mm3
+    parting_mm = mean_height_mm(line.surface, outline)
+    lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
     upper_mm3 = box_mm3 - solid_mm3 - lower_mm3
     frame = Frame(rotation=draw_field.rotation)
-    view = _box_in_view(frame, air.frame, box_low, box_high)
+    view = _box_in_view(frame, air.frame, box)
     datum = view.min(axis=0)
-    ports = _ports(pour_field, frame, air, (box_low, box_high), datum, job)
+    ports = _ports(pour_field, frame, air, box, datum, job)
     ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm for p in ports)
     return MouldResult(
-        low_mm=tuple(float(v) for v in box_low),
-        high_mm=tuple(float(v) for v in box_high),
-        wall_mm=wall_mm,
+        low_mm=box.low_mm,
+        high_mm=box.high_mm,
+        wall_mm=box.wall_mm,
         over_mm=job.over_mm,
         under_mm=job.under_mm,
         box_ml=box_mm3 / 1000,
@@ -76,26 +82,28 @@ def build_mould(
     )
 
 
-def _box(low, high, wall_mm, job):
-    """Inside of the box: allowances round the part, sides up to the step."""
-    sides = np.array([wall_mm, wall_mm])
-    box_low = low - np.append(sides, job.under_mm)
-    box_high = high + np.append(sides, job.over_mm)
-    size = box_high - box_low
-    # 1e-6 keeps rounding of a whole millimetre from adding another one.
-    grow = np.ceil(size / BOX_STEP_MM - 1e-6) * BOX_STEP_MM - size
-    box_low[:2] -= 0.5 * grow[:2]
-    box_high[:2] += 0.5 * grow[:2]
-    box_high[2] += grow[2]
-    return box_low, box_high
+def mean_height_mm(surface: PartingSurface, outline) -> float:
+    """Mean height of a parting surface inside an outline (polygon), mm."""
+    h = surface.heights_mm
+    n_y, n_x = h.shape
+    x = surface.x0_mm + surface.step_x_mm * (np.arange(n_x - 1) + 0.5)
+    y = surface.y0_mm + surface.step_y_mm * (np.arange(n_y - 1) + 0.5)
+    middle = 0.25 * (h[:-1, :-1] + h[1:, :-1] + h[:-1, 1:] + h[1:, 1:])
+    gx, gy = np.meshgrid(x, y)
+    is_inside = shapely.contains_xy(outline, gx, gy)
+    return float(middle[is_inside].mean())
 
 
-def _box_in_view(frame, pour, box_low, box_high):
+def _box_in_view(frame, pour, box):
     """Outline of the box seen along the pour, counter-clockwise, (k, 2)."""
-    corner = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)])
-    points = pour.to_frame(frame.to_part(box_low + corner * (box_high - box_low)))
+    rings = [np.column_stack([box.outline_mm, np.full(len(box.outline_mm), z)]) for z in _ends(box)]
+    points = pour.to_frame(frame.to_part(np.concatenate(rings)))
     hull = shapely.MultiPoint(np.round(points[:, :2], 6)).convex_hull
     return shapely.get_coordinates(shapely.orient_polygons(hull))[:-1]
+
+
+def _ends(box):
+    return box.low_mm[2], box.high_mm[2]
 
 
 def _ports(field, frame, air, box, datum, job):
@@ -128,10 +136,14 @@ def _way_out(frame, pour, box, place_mm):
     """Straight up from a place in the cavity to the outside of the box, mm."""
     start = frame.to_frame(pour.to_part(np.asarray(place_mm)))
     up = frame.rotation @ pour.up
-    box_low, box_high = box
-    ways = [
-        ((box_high[k] if up[k] > 0 else box_low[k]) - start[k]) / up[k]
-        for k in range(3)
-        if abs(up[k]) > 1e-9
-    ]
-    return float(min(ways))
+    low, high = _ends(box)
+    way = np.inf
+    if abs(up[2]) > 1e-9:
+        way = ((high if up[2] > 0 else low) - start[2]) / up[2]
+    across = float(np.hypot(*up[:2]))
+    if across > 1e-9:
+        far = 2 * float(np.ptp(box.outline_mm, axis=0).sum())
+        ray = shapely.LineString([start[:2], start[:2] + up[:2] / across * far])
+        wall = shapely.intersection(shapely.LinearRing(box.outline_mm), ray)
+        way = min(way, shapely.distance(shapely.Point(start[:2]), wall) / across)
+    return float(way)

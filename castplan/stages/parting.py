@@ -10,14 +10,18 @@ from castplan.model import PartingResult
 # A base at least this large, as a share of the outline, is a flat to stand on.
 FLAT_BASE_FRACTION = 0.3
 N_CURVE = 161
+SHOW_COS = 0.3  # a show face less along the draw than this has no say
 
 
-def find_parting(field: ColumnField, gaps: Gaps, *, tie_mm3: float) -> PartingResult:
+def find_parting(
+    field: ColumnField, gaps: Gaps, *, tie_mm3: float, show_slope: float = 0.0
+) -> PartingResult:
     """Sweep every split height and choose the best.
 
     Among the heights that trap no more than the least (within `tie_mm3`):
     the part's flat base if it has one (it then lies on the board and needs no
-    clay bed), else the middle, which leaves both halves the most margin.
+    clay bed), else the end farthest from the show face if one is named, else
+    the middle, which leaves both halves the most margin.
 
     Parameters
     ----------
@@ -26,6 +30,8 @@ def find_parting(field: ColumnField, gaps: Gaps, *, tie_mm3: float) -> PartingRe
     gaps : Gaps
         Of the same field; sealed ones hold no silicone and are left out.
     tie_mm3 : float
+    show_slope : float
+        Cosine between the draw and the way the show face looks.
 
     Returns
     -------
@@ -50,7 +56,12 @@ def find_parting(field: ColumnField, gaps: Gaps, *, tie_mm3: float) -> PartingRe
         last += 1
     free_low_mm, free_high_mm = float(heights_mm[first]), float(heights_mm[last])
     lies_on_board = first == 0 and _stands_flat(field)
-    height_mm = low_mm if lies_on_board else 0.5 * (free_low_mm + free_high_mm)
+    if lies_on_board and show_slope > -SHOW_COS:
+        height_mm = low_mm
+    elif abs(show_slope) > SHOW_COS:
+        height_mm = free_low_mm if show_slope > 0 else free_high_mm
+    else:
+        height_mm = 0.5 * (free_low_mm + free_high_mm)
     extra_at = float(sweep.trapped_mm3([height_mm])[0])
     return PartingResult(
         heights_mm=curve_mm,

@@ -1,0 +1,171 @@
+"""``castplan plan``: plan the mould and write the plan folder."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from castplan.cli.options import (
+    EXIT_CODES,
+    MeasuredOption,
+    Paper,
+    PartArgument,
+    Parting,
+    PlaneOption,
+    SizeOption,
+    ThicknessOption,
+    UnitsOption,
+    read_closing,
+    read_direction,
+    read_number,
+)
+from castplan.cli.progress import Progress, is_compiled
+
+EPILOG = f"""\b
+Examples:
+  castplan plan coat_hook.stl --units mm --out plan
+  castplan plan coat_hook.stl --units mm --out plan --replace --draw +z --copies 4
+  castplan plan bezel.stl --units mm --out bezel --show-face +z --parting following
+  castplan plan knob.3mf --out knob --up 0,0.5,1 --paper Letter
+
+{EXIT_CODES}"""
+
+
+def plan(
+    part: PartArgument,
+    out: Annotated[
+        Path,
+        typer.Option(
+            "--out", metavar="DIR", help="Folder to make for the plan: sheets.pdf and plan.json."
+        ),
+    ],
+    units: UnitsOption = None,
+    measured: MeasuredOption = None,
+    thickness: ThicknessOption = None,
+    close_to_plane: PlaneOption = False,
+    yes: SizeOption = False,
+    draw: Annotated[
+        str | None,
+        typer.Option(
+            metavar="X,Y,Z",
+            help="The way the upper half leaves the part, in the file's axes: 0,0,1 or +z. "
+            "Without it the best of many directions.",
+        ),
+    ] = None,
+    up: Annotated[
+        str | None,
+        typer.Option(
+            metavar="X,Y,Z",
+            help="What is up while the resin is poured. Without it castplan chooses.",
+        ),
+    ] = None,
+    show_face: Annotated[
+        str | None,
+        typer.Option(
+            metavar="X,Y,Z",
+            help="The way the face that shows looks: the seam keeps off it where it can.",
+        ),
+    ] = None,
+    parting: Annotated[
+        Parting | None,
+        typer.Option(
+            case_sensitive=False,
+            help="How the split runs. Without it the simplest that traps nothing.",
+        ),
+    ] = None,
+    parting_height: Annotated[
+        float | None,
+        typer.Option(
+            metavar="MM", help="Height of a level split above the part's lowest point as drawn."
+        ),
+    ] = None,
+    pitch: Annotated[
+        float | None,
+        typer.Option(metavar="MM", help="Spacing of the sampling. Without it as fine as fits."),
+    ] = None,
+    wall: Annotated[
+        float | None,
+        typer.Option(
+            metavar="MM",
+            help="Silicone beside the part. Without it by the part's size.",
+        ),
+    ] = None,
+    over: Annotated[
+        float | None, typer.Option(metavar="MM", help="Silicone above the part. Default 12.")
+    ] = None,
+    under: Annotated[
+        float | None, typer.Option(metavar="MM", help="Silicone below the part. Default 12.")
+    ] = None,
+    silicone: Annotated[
+        str | None,
+        typer.Option(metavar="ID", help="Silicone class. Default silicone-tin-25a."),
+    ] = None,
+    resin: Annotated[
+        str | None,
+        typer.Option(metavar="ID", help="Resin class. Default polyurethane-fast-70d."),
+    ] = None,
+    copies: Annotated[
+        int | None, typer.Option(metavar="N", help="Castings wanted. Default 1.")
+    ] = None,
+    vent_height: Annotated[
+        float | None,
+        typer.Option(metavar="MM", help="Leave high points unvented below this rise. Default 0.5."),
+    ] = None,
+    vent_air: Annotated[
+        float | None,
+        typer.Option(metavar="ML", help="Leave high points unvented below this air. Default 0.02."),
+    ] = None,
+    temperature: Annotated[
+        float | None, typer.Option(metavar="C", help="Of the shop, Celsius. Default 23.")
+    ] = None,
+    paper: Annotated[
+        Paper | None, typer.Option(case_sensitive=False, help="Sheet size. Default A4.")
+    ] = None,
+    replace: Annotated[
+        bool,
+        typer.Option("--replace", help="Replace the plan at DIR; it is kept as DIR.previous."),
+    ] = False,
+):
+    """Plan the mould and write the plan folder."""
+    choices = {
+        "draw": read_direction("--draw", draw),
+        "up": read_direction("--up", up),
+        "show_face": read_direction("--show-face", show_face),
+        "parting": None if parting is None else parting.value,
+        "parting_height_mm": read_number("--parting-height", parting_height, least=0.0, unit="mm"),
+        "pitch_mm": read_number("--pitch", pitch, above=0.0, unit="mm"),
+        "wall_mm": read_number("--wall", wall, above=0.0, unit="mm"),
+        "over_mm": read_number("--over", over, above=0.0, unit="mm"),
+        "under_mm": read_number("--under", under, above=0.0, unit="mm"),
+        "silicone": silicone,
+        "resin": resin,
+        "copies": read_number("--copies", copies, above=0, unit="castings"),
+        "vent_min_height_mm": read_number("--vent-height", vent_height, least=0.0, unit="mm"),
+        "vent_min_air_ml": read_number("--vent-air", vent_air, least=0.0, unit="ml"),
+        "shop_temperature_c": temperature,
+        "paper": None if paper is None else paper.value,
+    }
+    from castplan.mesh.load import load_part
+    from castplan.model import Job
+    from castplan.output.write import check_target, write_plan
+
+    check_target(out, replace=replace)
+    job = Job(**{name: value for name, value in choices.items() if value is not None})
+    with Progress() as progress:
+        progress("load", 0.0)
+        loaded = load_part(
+            part,
+            unit=units,
+            measured=measured,
+            closing=read_closing(thickness, close_to_plane),
+            is_size_meant=yes,
+        )
+        if not is_compiled():
+            progress.note("first start: compiling, up to 20 s, kept for next time")
+        from castplan.output import view
+        from castplan.plan import build_plan
+
+        built = build_plan(loaded, job, progress=progress)
+        write_plan(built, out, replace=replace, progress=progress)
+    for line in view.summary_lines(built):
+        typer.echo(line)

@@ -1,0 +1,142 @@
+"""The shop's own facts from a TOML file: packs and prices, scale, cup, hours, what it uses."""
+
+import math
+import tomllib
+from dataclasses import fields
+from pathlib import Path
+
+from castplan.errors import InputError
+from castplan.materials import folder
+from castplan.model import Pack, Shop
+
+EXAMPLE = """\
+currency = "EUR"
+hourly_rate = 45
+scale_step_g = 0.1
+tare_g = 0              # of the cup, if the scale is not set to zero with it
+largest_cup_ml = 2000   # that goes into the vacuum chamber
+day_start_h = 8
+day_end_h = 17
+
+[uses]
+clay = "sulphur-free"
+release = "petroleum-jelly"
+
+[[pack]]
+name = "1 kg kit"
+card = "silicone-tin-25a"
+part = "kit"            # both parts in the card's ratio; or "A", or "B"
+mass_g = 1050
+price = 32.50
+shelf_life_months = 12
+most = 4                # no more of it to be had
+"""
+# Least value, and whether it may be that value itself.
+_NUMBERS = {
+    "hourly_rate": (0.0, True),
+    "scale_step_g": (0.0, False),
+    "tare_g": (0.0, True),
+    "largest_cup_ml": (0.0, False),
+    "day_start_h": (0.0, True),
+    "day_end_h": (0.0, False),
+    "mass_g": (0.0, False),
+    "price": (0.0, True),
+    "shelf_life_months": (0.0, False),
+    "most": (0.0, True),
+}
+_PARTS = ("kit", "A", "B")
+
+
+def load_shop(path: Path | None = None) -> Shop:
+    """Read the shop's file.
+
+    Parameters
+    ----------
+    path : pathlib.Path, optional
+        Without it ``shop.toml`` in the shop's folder, if there is one.
+
+    Returns
+    -------
+    Shop
+
+    Raises
+    ------
+    InputError
+        The file is missing, is no TOML, or says something that cannot be.
+    """
+    if path is None:
+        path = folder.shop_file()
+        if not path.is_file():
+            return Shop()
+    try:
+        stated = tomllib.loads(Path(path).read_text("utf-8"))
+    except (OSError, ValueError) as error:
+        raise InputError(
+            str(path),
+            found=f"no shop file that can be read ({error})",
+            need="a TOML file",
+            do="Look at the example in castplan plan --help and in the readme.",
+        ) from error
+    return shop_from(stated, name=str(path))
+
+
+def shop_from(stated: dict, *, name: str) -> Shop:
+    """A shop from the tables of its file.
+
+    Parameters
+    ----------
+    stated : dict
+    name : str
+        What the file is called, for messages.
+
+    Raises
+    ------
+    InputError
+        A key is unknown, or a value cannot be.
+    """
+    stated = dict(stated)
+    packs = [_pack(entry, name, k) for k, entry in enumerate(stated.pop("pack", []), start=1)]
+    uses = stated.pop("uses", {})
+    if not isinstance(uses, dict) or not all(isinstance(used, str) for used in uses.values()):
+        raise _wrong(name, "uses", repr(uses), "a table of names, such as clay = 'sulphur-free'")
+    _check(stated, {entry.name for entry in fields(Shop)} - {"packs", "uses"}, name, "")
+    currency = stated.get("currency", "")
+    if not isinstance(currency, str):
+        raise _wrong(name, "currency", repr(currency), "a word")
+    return Shop(**stated, packs=tuple(packs), uses=tuple(sorted(uses.items())))
+
+
+def _pack(entry, name, number):
+    where = f"pack {number}: "
+    if not isinstance(entry, dict):
+        raise _wrong(name, f"pack {number}", repr(entry), "a table")
+    _check(entry, {field.name for field in fields(Pack)}, name, where)
+    for key in ("name", "card", "part", "mass_g", "price"):
+        if key not in entry:
+            raise _wrong(name, where + key, "none", "one")
+    for key in ("name", "card"):
+        if not isinstance(entry[key], str):
+            raise _wrong(name, where + key, repr(entry[key]), "a word")
+    if entry["part"] not in _PARTS:
+        raise _wrong(name, where + "part", repr(entry["part"]), f"one of {', '.join(_PARTS)}")
+    if not isinstance(entry.get("most", 0), int):
+        raise _wrong(name, where + "most", repr(entry["most"]), "a whole number")
+    return Pack(**entry)
+
+
+def _check(stated, known, name, where):
+    for key, value in stated.items():
+        if key not in known:
+            raise _wrong(name, where + key, "a key", f"one of {', '.join(sorted(known))}")
+        if key not in _NUMBERS:
+            continue
+        least, may_be = _NUMBERS[key]
+        is_number = isinstance(value, int | float) and not isinstance(value, bool)
+        if not is_number or not math.isfinite(value) or value < least:
+            raise _wrong(name, where + key, repr(value), f"a number of {least:g} or more")
+        if value == least and not may_be:
+            raise _wrong(name, where + key, repr(value), f"a number above {least:g}")
+
+
+def _wrong(name, key, found, need):
+    return InputError(name, found=f"{key}: {found}", need=need, do="Mend the shop file.")

@@ -1,0 +1,79 @@
+"""STEP solids as triangles, by the optional package cascadio.
+
+The converter is compiled code that a damaged file can crash or hold up; it
+runs in a process of its own, whose end is bounded.
+"""
+
+import importlib.util
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from castplan.errors import InputError, ResourceError
+
+# Chord error of the triangles, mm: below what a cast reproduces.
+CHORD_MM = 0.02
+TIME_LIMIT_S = 120
+
+_CONVERT = """
+import sys, cascadio
+cascadio.step_to_glb(sys.argv[1], sys.argv[2], tol_linear=float(sys.argv[3]), tol_angular=0.2)
+"""
+
+
+def glb_from_step(data: bytes, *, name: str) -> bytes:
+    """Turn a STEP file (ISO 10303-21) into GLB; lengths come out in metres.
+
+    Parameters
+    ----------
+    data : bytes
+    name : str
+        Of the file, for the message.
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    InputError
+        The package is not installed, or the file holds no solid it can read.
+    ResourceError
+        The conversion takes longer than `TIME_LIMIT_S`.
+    """
+    if importlib.util.find_spec("cascadio") is None:
+        raise InputError(
+            name,
+            found="a STEP file",
+            need="the package that reads STEP",
+            do="pip install 'castplan[step]', or export the part as STL or 3MF.",
+        )
+    with tempfile.TemporaryDirectory() as folder:
+        source, target = Path(folder, "part.step"), Path(folder, "part.glb")
+        source.write_bytes(data)
+        try:
+            done = subprocess.run(
+                [sys.executable, "-c", _CONVERT, str(source), str(target), str(CHORD_MM)],
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                timeout=TIME_LIMIT_S,
+                check=False,
+            )
+        except subprocess.TimeoutExpired:
+            raise ResourceError(
+                name,
+                found=f"a STEP file still not converted after {TIME_LIMIT_S} s",
+                need="a simpler one",
+                do="Export the part as STL or 3MF from the program that made it.",
+            ) from None
+        glb = target.read_bytes() if target.is_file() else b""
+    if done.returncode or not glb:
+        raise InputError(
+            name,
+            found="a STEP file that could not be read",
+            need="a whole STEP file with a solid in it",
+            do="Export it again, or export the part as STL or 3MF.",
+        )
+    return glb

@@ -1,0 +1,178 @@
+"""The ways in and out of the cavity: routes, gate, fill, rocking."""
+
+import numpy as np
+
+from castplan.model.base import Sourced, record
+
+ROUTES = ("groove", "straight", "slanted", "sideways", "none")
+
+
+@record
+class Route:
+    """The way of one opening from the cavity to the outside of the box.
+
+    A groove lies in the parting: no drilling. `exit_from_corner_mm` is
+    measured on the face of the box it leaves by, seen from outside, from that
+    face's lower left corner as the box rests.
+    """
+
+    label: str  # as the port's
+    route: str  # one of `ROUTES`
+    slant_deg: float  # off straight up as the box rests
+    length_mm: float
+    bore_mm: float
+    half: str  # the half it is made in: "upper", "lower" or "both"
+    exit_mm: tuple[float, float, float]  # draw frame, on the inside of the box
+    exit_face: str  # "top", or "front", "right", "back", "left" as the box rests
+    exit_from_corner_mm: tuple[float, float]
+    straw_mm: float  # how far its mouth must stand out of the box, above the cup's rim
+    when: str
+
+
+@record
+class GateOption:
+    """One place for the gate, with what speaks for and against it."""
+
+    place_mm: tuple[float, float, float]  # rest frame
+    feed: str  # "top", or "riser": from below, air leads the resin up
+    drop_mm: float  # the resin falls this far at first
+    width_mm: float  # of the cavity there
+    is_on_parting: bool
+    show_up_fraction: float
+    cost_min: float
+    why: str
+
+
+@record
+class GateResult:
+    """Gate, cup and fill time, with the bounds of the viscosity."""
+
+    options: tuple[GateOption, ...]  # best first
+    bore_mm: float
+    least_bore_mm: float  # fills within the limit at the thick end of the viscosity
+    length_mm: float
+    head_mm: float  # cup's surface above the mouth of the gate in the cavity
+    fill_low_s: float  # thin end
+    fill_s: float
+    fill_high_s: float  # thick end
+    limit_s: float
+    reynolds: float  # at the thin end
+    is_laminar: bool
+    cup_mm: float  # across
+    cup_high_mm: float  # rim over the top of the box
+    reservoir_ml: float
+    assumptions: tuple[Sourced, ...]
+
+
+@record
+class ThinRegion:
+    """A thin part of the cavity against how far resin runs in it before it gels."""
+
+    place_mm: tuple[float, float, float]  # draw frame
+    gap_mm: float
+    way_mm: float  # from the nearest thick place to its far end
+    reach_mm: float  # by slot flow, at the thick end of the viscosity
+    area_mm2: float
+
+
+@record
+class FillFrame:
+    """The cavity at one level of the resin; outlines seen from the front at the pour."""
+
+    level_mm: float  # pour frame, over the part's lowest point
+    filled_ml: float
+    caught_ml: float
+    open_ml: float  # air that still has a way out
+    resin: tuple[np.ndarray, ...]  # rings, (n, 2): across, height
+    air: tuple[np.ndarray, ...]
+
+    def __post_init__(self):
+        for name in ("resin", "air"):
+            rings = []
+            for ring in getattr(self, name):
+                fixed = np.array(ring, dtype=np.float64)
+                fixed.setflags(write=False)
+                rings.append(fixed)
+            object.__setattr__(self, name, tuple(rings))
+
+
+@record
+class SpillBasin:
+    """A low part of the cavity that fills by running over an edge: it folds air in."""
+
+    place_mm: tuple[float, float, float]  # draw frame, its lowest point
+    sill_mm: float  # level at which it begins
+    drop_mm: float
+    volume_ml: float
+
+
+@record
+class FillResult:
+    """How the cavity fills, and what can keep it from filling."""
+
+    frames: tuple[FillFrame, ...]
+    cavity_ml: float
+    caught_ml: float  # at the end
+    basins: tuple[SpillBasin, ...]
+    thin: tuple[ThinRegion, ...]  # worst first
+    bubble_mm: tuple[float, float] | None  # smallest that rises out: clean, rigid
+    bubble_way_mm: float
+    bubble_time_s: float
+    pot_bar: tuple[float, float]  # gauge, low and high
+    pot_fraction: tuple[float, float]  # of a caught bubble's volume left under it
+
+
+@record
+class RockTilt:
+    """One tilt of a sequence."""
+
+    tilt_deg: float
+    toward_deg: float  # in the view as the box rests
+
+
+@record
+class RockingResult:
+    """Tilts that walk the bubbles to fewer vents, if there are any that do."""
+
+    tilts: tuple[RockTilt, ...]  # in order; empty when rocking saves nothing
+    n_saved: int
+    vents: tuple[int, ...]  # peaks that keep their vents, gate left out
+    left_mm3: float  # after the last tilt
+    still_mm3: float  # with these vents and no rocking
+
+
+@record
+class Combination:
+    """One draw with one attitude, and what the pair costs the shop."""
+
+    draw: tuple[float, float, float]
+    up: tuple[float, float, float]
+    rest: str
+    tilt_deg: float
+    n_vents: int
+    trapped_mm3: float
+    silicone_ml: float
+    handwork_min: float
+    silicone_min: float  # material as minutes
+    risk_min: float  # air left and rubber to flex, as minutes
+    cost_min: float
+    is_chosen: bool
+
+
+@record
+class TradeResult:
+    """Whole combinations, cheapest first."""
+
+    combinations: tuple[Combination, ...]
+
+    @property
+    def best(self) -> Combination:
+        """The cheapest."""
+        return self.combinations[0]
+
+
+@record
+class VentsResult:
+    """Routes of gate and vents, in the order of the ports."""
+
+    routes: tuple[Route, ...]

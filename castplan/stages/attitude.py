@@ -1,0 +1,326 @@
+"""How the mould stands at the pour: a map of all directions, and the best way up.
+
+Every upward direction is judged by what its merge tree leaves: air caught,
+vents needed, air left with the vents the job allows. The mould stands on a
+face of its box, level or tilted; anything else needs a cradle and pays for it.
+"""
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+
+from castplan.columns import field as columns
+from castplan.columns.cover import choose_points, cover_tree
+from castplan.columns.peaks import find_peaks, spread_level
+from castplan.mesh import frames
+from castplan.mesh.standin import thin_out
+from castplan.mesh.stands import box_rests, list_stands, stand_asked_for, stand_for
+from castplan.model import AttitudeOption, AttitudeResult, Frame, Job, Part
+
+N_STANDIN_TRIANGLES = 20_000
+MAP_ACROSS = 128  # columns along the longest side for the map
+FINAL_ACROSS = 256  # and for the ways to stand it that are best there, on the real mesh
+N_FINER = 6  # best directions of the map that are looked at more closely
+FINER_DEG = (3.0, 1.0)
+N_FINALISTS = 8
+# Points of a roof within this of its highest count as level with it.
+LEVEL_MM = 0.1
+# A hundredth of a millimetre is rounding of the mesh, not a high point.
+ROUNDING_MM = 0.01
+# A box this many times as high as its base is wide wants a brace (assumed).
+STEADY = 2.5
+# Of tilts that do as well the one nearest to this is recommended: 15 to 30
+# degrees are usual (from memory).
+USUAL_TILT_DEG = 15.0
+_NO_FACES = np.empty((0, 3), dtype=np.int32)
+
+
+@dataclass(frozen=True)
+class Score:
+    """What one direction does with the air."""
+
+    caught_mm3: float
+    n_vents: int
+    left_mm3: float
+    roof_mm: float
+
+
+def judge_field(field, job: Job) -> Score:
+    """Score a field sampled along the upward direction.
+
+    The gate takes one of the openings; it is never the only one. A level roof
+    takes one more vent for every `job.vent_pitch_mm` of its length.
+    """
+    tree = find_peaks(field, min_rise_mm=ROUNDING_MM)
+    rows = choose_points(
+        tree, min_rise_mm=job.vent_min_height_mm, min_air_mm3=1000 * job.vent_min_air_ml
+    )
+    cover = cover_tree(tree, rows, n_most=rows.size)
+    n_open = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
+    roofs_mm = [_roof_length_mm(field, tree, row) for row in cover.choice[n_open]]
+    extra = sum(int(length // job.vent_pitch_mm) for length in roofs_mm)
+    n_allowed = min(job.max_vents + 1, cover.left_mm3.size - 1)
+    return Score(
+        caught_mm3=float(cover.left_mm3[1]),
+        n_vents=max(n_open - 1 + extra, 1),
+        left_mm3=float(cover.left_mm3[n_allowed]),
+        roof_mm=float(max(roofs_mm)),
+    )
+
+
+def _roof_length_mm(field, tree, row):
+    roof = spread_level(
+        field.first,
+        field.bottom_mm,
+        field.top_mm,
+        field.column_of,
+        field.n_x,
+        int(tree.interval[row]),
+        float(tree.top_mm[row]) - LEVEL_MM,
+    )
+    return float(np.ptp(field.centre_mm(field.column_of[roof]), axis=0).max())
+
+
+def score_ups(vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float) -> list[Score]:
+    """Score upward directions (k, 3) of a closed surface, on as many threads as cores."""
+
+    def one(up):
+        rotation = frames.turn_to(up)
+        return judge_field(
+            columns.sample(vertices_mm, faces, cap_faces, rotation, pitch_mm=pitch_mm), job
+        )
+
+    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+        return list(pool.map(one, ups))
+
+
+def sphere_lattice(*, count: int) -> np.ndarray:
+    """Nearly even directions over the sphere, (count, 3).
+
+    The golden-angle spiral (Gonzalez, Mathematical Geosciences 42 (2010) 49-64).
+    """
+    k = np.arange(count)
+    z = 1 - (2 * k + 1) / count
+    angle = k * np.pi * (3 - np.sqrt(5))
+    radius = np.sqrt(1 - z**2)
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle), z], axis=1)
+
+
+@dataclass(frozen=True, eq=False)
+class UpTable:
+    """Upward directions and their scores on a stand-in of the part."""
+
+    surface: tuple[np.ndarray, np.ndarray]
+    pitch_mm: float
+    ups: np.ndarray  # (k, 3)
+    scores: list[Score]
+
+    @property
+    def rows(self):
+        """Pairs of direction and score."""
+        return zip(self.ups, self.scores, strict=True)
+
+
+def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
+    """Score the even lattice of directions, then closer ones round the best.
+
+    Parameters
+    ----------
+    part : Part
+    job : Job
+        `n_attitudes` sets the lattice, the limits of its vents the scores.
+    progress : callable, optional
+        Called with a fraction from 0 to 1.
+
+    Returns
+    -------
+    UpTable
+    """
+    report = progress or (lambda fraction: None)
+    pitch_mm = max(part.check.extent_mm) / MAP_ACROSS
+    surface = thin_out(part, n_triangles=N_STANDIN_TRIANGLES, cell_mm=0.5 * pitch_mm)
+    ups = sphere_lattice(count=job.n_attitudes)
+    scores = score_ups(*surface, _NO_FACES, ups, job, pitch_mm=pitch_mm)
+    report(0.9)
+    for step_deg in FINER_DEG:
+        order = sorted(range(len(scores)), key=lambda k: (_burden(scores[k], job), k))
+        finer = np.concatenate([_ring(ups[k], step_deg) for k in order[:N_FINER]])
+        scores = scores + score_ups(*surface, _NO_FACES, finer, job, pitch_mm=pitch_mm)
+        ups = np.concatenate([ups, finer])
+    return UpTable(surface, pitch_mm, ups, scores)
+
+
+def find_attitude(
+    part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm
+) -> AttitudeResult:
+    """Recommend how to stand the mould.
+
+    Parameters
+    ----------
+    part : Part
+    draw_frame : Frame
+        Square to the box.
+    job : Job
+        `up` skips the choice, not the map.
+    table : UpTable
+        From `map_ups`.
+    box_mm : (3,) array_like
+        Size of the box in the draw frame.
+
+    Returns
+    -------
+    AttitudeResult
+        The best three, or the one asked for and the best two others.
+    """
+    rests = box_rests(draw_frame)
+    ranked = _rank_stands(part, job, table, rests, box_mm)
+    if job.up is not None:
+        stand = stand_asked_for(rests, draw_frame, frames.unit(job.up))
+        frame = stand.frame
+        ranked = [entry for entry in ranked if entry[0].frame.up @ frame.up < 1 - 1e-6]
+        ranked.insert(0, (stand, _final_scores(part, job, [frame.up])[0]))
+    ranked = ranked[:3]
+    costs = [_cost(score, up, stand_for(rests, up), job, box_mm) for up, score in table.rows]
+    return AttitudeResult(
+        frame=ranked[0][0].frame,
+        rest=ranked[0][0].rest_frame,
+        options=tuple(_option(*entry, job, box_mm) for entry in ranked),
+        is_asked_for=job.up is not None,
+        map_up=table.ups,
+        map_caught_mm3=np.array([score.caught_mm3 for score in table.scores]),
+        map_n_vents=np.array([score.n_vents for score in table.scores]),
+        map_left_mm3=np.array([score.left_mm3 for score in table.scores]),
+        map_cost_min=np.array(costs),
+        map_pitch_mm=table.pitch_mm,
+    )
+
+
+def list_options(
+    part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm
+) -> tuple[AttitudeOption, ...]:
+    """The best three ways to stand a box square to a draw."""
+    ranked = _rank_stands(part, job, table, box_rests(draw_frame), box_mm)
+    return tuple(_option(*entry, job, box_mm) for entry in ranked[:3])
+
+
+def _ring(up, step_deg):
+    """Six directions round one."""
+    turn = frames.turn_to(up)
+    angle = np.radians(np.arange(6) * 60.0)
+    around = np.stack([np.cos(angle), np.sin(angle)], axis=1) @ turn[:2]
+    out = up + np.tan(np.radians(step_deg)) * around
+    return out / np.linalg.norm(out, axis=1)[:, None]
+
+
+def _burden(score, job):
+    """Minutes for vents and for the air they leave."""
+    weights = job.air_weights
+    n_vents = min(score.n_vents, job.max_vents)
+    left_ml = score.left_mm3 / 1000 if score.n_vents > job.max_vents else 0.0
+    return n_vents * weights.vent_min + left_ml * weights.left_min_per_ml
+
+
+def _cost(score, up, stand, job, box_mm):
+    weights = job.air_weights
+    cost = _burden(score, job)
+    if stand is None:
+        cost += weights.cradle_min
+    else:
+        if stand.tilt_deg > 0:
+            cost += weights.tilt_min + 0.01 * abs(stand.tilt_deg - USUAL_TILT_DEG)
+        axis = "xyz".index(stand.rest[1])
+        base_mm = min(np.delete(np.asarray(box_mm, dtype=float), axis))
+        if box_mm[axis] > STEADY * base_mm:
+            cost += weights.brace_min
+    return float(cost + weights.show_up_min * _show_up(up, job))
+
+
+def _show_up(up, job):
+    return 0.0 if job.show_face is None else max(0.0, float(up @ frames.unit(job.show_face)))
+
+
+def _rank_stands(part, job, table, rests, box_mm):
+    """Ways to stand the box by cost: looked up in the map, the best judged closely."""
+    stands = list_stands(rests)
+    stand_ups = np.array([stand.frame.up for stand in stands])
+    near = np.argmax(np.round(stand_ups @ table.ups[: job.n_attitudes].T, 9), axis=1)
+    guess = [
+        _cost(table.scores[near[k]], stand_ups[k], stand, job, box_mm)
+        for k, stand in enumerate(stands)
+    ]
+    order = sorted(range(len(stands)), key=lambda k: (round(guess[k], 6), k))
+    # Level rests are few and not looked up: a level roof shows only there.
+    tried = [k for k, stand in enumerate(stands) if stand.tilt_deg == 0]
+    tried += [k for k in order if stands[k].tilt_deg > 0][: 4 * N_FINALISTS]
+    scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, pitch_mm=table.pitch_mm)
+    closer = sorted(
+        zip(tried, scores, strict=True),
+        key=lambda pair: (
+            round(_cost(pair[1], stand_ups[pair[0]], stands[pair[0]], job, box_mm), 6),
+            pair[0],
+        ),
+    )
+    finalists = _pick_apart([k for k, _ in closer], stands)[:N_FINALISTS]
+    final = _final_scores(part, job, stand_ups[finalists])
+    ranked = sorted(
+        zip(finalists, final, strict=True),
+        key=lambda pair: (
+            round(_cost(pair[1], stand_ups[pair[0]], stands[pair[0]], job, box_mm), 6),
+            pair[0],
+        ),
+    )
+    return [(stands[k], score) for k, score in ranked]
+
+
+def _pick_apart(order, stands):
+    """At most one level and two tilted ways per rest, so that the list shows a choice."""
+    kept, counts = [], {}
+    for k in order:
+        key = (stands[k].rest, stands[k].tilt_deg > 0)
+        if counts.get(key, 0) < (2 if key[1] else 1):
+            counts[key] = counts.get(key, 0) + 1
+            kept.append(k)
+    return kept
+
+
+def _final_scores(part, job, ups):
+    pitch_mm = max(part.check.extent_mm) / FINAL_ACROSS
+    return score_ups(part.vertices_mm, part.faces, part.cap_faces, ups, job, pitch_mm=pitch_mm)
+
+
+def _option(stand, score, job, box_mm):
+    frame = stand.frame
+    stand_or_none = stand if stand.rest else None
+    return AttitudeOption(
+        up=tuple(float(v) for v in frame.up),
+        rest=stand.rest,
+        tilt_deg=stand.tilt_deg,
+        toward_deg=stand.toward_deg,
+        caught_mm3=score.caught_mm3,
+        n_vents=score.n_vents,
+        left_mm3=score.left_mm3,
+        roof_mm=score.roof_mm,
+        show_up_fraction=_show_up(frame.up, job),
+        cost_min=_cost(score, frame.up, stand_or_none, job, box_mm),
+        why=_why(score, stand, job),
+    )
+
+
+def _why(score, stand, job):
+    n = score.n_vents
+    text = f"{n} vent{'s' if n != 1 else ''}"
+    if n > job.max_vents:
+        text += f", more than the {job.max_vents} allowed: {_ml(score.left_mm3)} ml of air stays"
+    else:
+        text += f"; {_ml(score.caught_mm3)} ml of air would stay without"
+    if score.roof_mm > job.vent_pitch_mm:
+        text += f"; a level roof {score.roof_mm:.0f} mm long"
+    if not stand.rest:
+        text += "; no face of the box gives it, so it needs a cradle"
+    return text
+
+
+def _ml(volume_mm3):
+    return f"{volume_mm3 / 1000:.2g}"

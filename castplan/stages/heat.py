@@ -1,0 +1,171 @@
+"""How hot the resin can get, where the part is thick, and what its place does to it."""
+
+import numpy as np
+
+from castplan.columns.field import sample
+from castplan.columns.thickness import length_through, points_inside
+from castplan.errors import InputError
+from castplan.materials.cards import Card, get_card
+from castplan.model import DrawResult, HeatResult, Job, Part, Sourced, WeighResult
+
+UNKNOWN_PLACE = "not said"
+# Where a part may live, and how warm it gets there.
+PLACES = {
+    "indoors": Sourced(
+        value=30.0, unit="C", basis="assumed", source="a room in summer: common practice, no source"
+    ),
+    "shade": Sourced(
+        value=45.0,
+        low=40.0,
+        high=50.0,
+        unit="C",
+        basis="from memory",
+        source="inside a closed cabin or car standing in the shade",
+    ),
+    "glovebox": Sourced(
+        value=60.0,
+        unit="C",
+        basis="common practice",
+        source="parked in the sun, glovebox about 60 C (us.ok.com; logs on randomuseless.info)",
+    ),
+    "console": Sourced(
+        value=66.0,
+        unit="C",
+        basis="common practice",
+        source="parked in the sun, console about 66 C (us.ok.com; logs on randomuseless.info)",
+    ),
+    "dashboard": Sourced(
+        value=86.0,
+        low=77.0,
+        high=95.0,
+        unit="C",
+        basis="common practice",
+        source="parked in the sun, dashboard 77 to 95 C (us.ok.com; logs on randomuseless.info)",
+    ),
+}
+# Points across the longest side when thickness is sampled, and cells of the map.
+SAMPLES_ACROSS = 96
+CELLS_ACROSS = 48
+
+
+def adiabatic_rise(card: Card) -> Sourced | None:
+    """Temperature rise if no heat leaves: heat of reaction over specific heat.
+
+    A ceiling: a real section loses heat to the mould.
+
+    Parameters
+    ----------
+    card : Card
+
+    Returns
+    -------
+    Sourced or None
+        [C]; None where the card gives no heat of reaction.
+    """
+    heat, capacity = card.reaction_heat_kj_kg, card.specific_heat_j_kg_k
+    if heat is None or capacity is None:
+        return None
+
+    def end(number, name):
+        stated = getattr(number, name)
+        return number.value if stated is None else stated
+
+    return Sourced(
+        value=1000 * heat.value / capacity.value,
+        low=1000 * end(heat, "low") / end(capacity, "high"),
+        high=1000 * end(heat, "high") / end(capacity, "low"),
+        unit="C",
+        basis="computed",
+        source=f"heat of reaction over specific heat, no heat lost; {heat.source}; "
+        f"{capacity.source}",
+    )
+
+
+def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> HeatResult:
+    """Ceilings of temperature, the map of thickness, and the place of the part.
+
+    Parameters
+    ----------
+    part, draw, weigh : records
+    job : Job
+
+    Returns
+    -------
+    HeatResult
+
+    Raises
+    ------
+    InputError
+        The card is unknown, or the place is none of `PLACES`.
+    """
+    if job.place != UNKNOWN_PLACE and job.place not in PLACES:
+        raise InputError(
+            "place",
+            found=repr(job.place),
+            need=f"one of {', '.join(PLACES)}",
+            do="Take the warmest of them that the part will see.",
+        )
+    card = get_card(job.resin, kind="resin")
+    rise = adiabatic_rise(card)
+    points_mm, volume_mm3, thickness_mm = _thickness(part, draw)
+    limit_mm = None if card.max_section_mm is None else card.max_section_mm.value
+    over = 0.0
+    if limit_mm is not None:
+        over = float(volume_mm3[thickness_mm > limit_mm].sum() / volume_mm3.sum())
+    thickest = int(np.argmax(thickness_mm))
+    grid_mm, cell_mm, low_mm = _map(points_mm, thickness_mm)
+    resin_cups = [cup for cup in weigh.cups if cup.card == card.card_id]
+    peak = None
+    if rise is not None:
+        peak = Sourced(
+            value=job.shop_temperature_c + rise.value,
+            low=job.shop_temperature_c + rise.low,
+            high=job.shop_temperature_c + rise.high,
+            unit="C",
+            basis="computed",
+            source="temperature of the shop and the rise without heat loss",
+        )
+    return HeatResult(
+        rise_c=rise,
+        peak_c=peak,
+        largest_cup_g=max((cup.mass_g for cup in resin_cups), default=0.0),
+        limit_mm=limit_mm,
+        thickest_mm=float(thickness_mm[thickest]),
+        thickest_at_mm=tuple(float(v) for v in draw.frame.to_part(points_mm[thickest])),
+        over_limit_fraction=over,
+        thickness_mm=grid_mm,
+        cell_mm=cell_mm,
+        low_mm=low_mm,
+        softens_c=card.heat_limit_c,
+        place=job.place,
+        place_c=PLACES.get(job.place),
+    )
+
+
+def _thickness(part, draw):
+    """Points in the draw frame, their volumes, and the shortest of three lengths through each."""
+    pitch_mm = max(part.check.extent_mm) / SAMPLES_ACROSS
+    z_axes = draw.frame.rotation
+    shortest = None
+    for turn in range(3):  # along z, x and y of the draw frame
+        rotation = np.roll(z_axes, -turn, axis=0)
+        field = sample(part.vertices_mm, part.faces, part.cap_faces, rotation, pitch_mm=pitch_mm)
+        if shortest is None:
+            points_mm, volume_mm3 = points_inside(field)
+            shortest = length_through(field, points_mm)
+        else:
+            turned_mm = np.roll(points_mm, -turn, axis=1)
+            shortest = np.minimum(shortest, length_through(field, turned_mm))
+    return points_mm, volume_mm3, shortest
+
+
+def _map(points_mm, thickness_mm):
+    """Greatest thickness per cell, seen along the draw."""
+    low = points_mm[:, :2].min(axis=0)
+    size = np.ptp(points_mm[:, :2], axis=0)
+    cell_mm = float(max(size.max(), 1e-6)) / CELLS_ACROSS
+    shape = np.maximum(1, np.ceil(size / cell_mm)).astype(int)
+    at = np.minimum(((points_mm[:, :2] - low) / cell_mm).astype(int), shape - 1)
+    grid_mm = np.zeros((shape[1], shape[0]))
+    np.maximum.at(grid_mm, (at[:, 1], at[:, 0]), thickness_mm)
+    return grid_mm, cell_mm, (float(low[0]), float(low[1]))

@@ -1,0 +1,149 @@
+"""What to do about a pocket that does not leave: computed, ranked by minutes."""
+
+import numpy as np
+
+from castplan.columns.field import ColumnField, sample
+from castplan.columns.gaps import Gaps
+from castplan.mesh import directions as ways
+from castplan.mesh import frames
+from castplan.mesh.standin import thin_out
+from castplan.model import DrawResult, FlexResult, Part, Remedy, UndercutResult
+
+ACROSS = 128
+N_LATTICE = 160  # half of the sphere; each is tried both ways
+N_POINTS = 1500
+# A piece this free comes out; the rest is sampling at its skin.
+FREE_FRACTION = 0.95
+# Minutes a remedy costs in a small shop (assumed).
+LOOSE_PIECE_MIN = 60.0
+CLAY_FILL_MIN = 15.0
+CLAY_FILL_MIN_PER_ML = 10.0  # recutting and dressing it in every copy
+CUT_MIN = 10.0
+
+
+def find_remedies(
+    part: Part,
+    draw: DrawResult,
+    field: ColumnField,
+    gaps: Gaps,
+    undercuts: UndercutResult,
+    flex: FlexResult,
+    pocket_of_gap: np.ndarray,
+) -> tuple[Remedy, ...]:
+    """Ways to free the pockets that do not leave, each with what stays trapped after it.
+
+    A loose piece is the rubber of the pocket pulled out on its own after the
+    halves are off: free along a direction when no point of it meets the part
+    on the way out, tried over the whole sphere.
+
+    Parameters
+    ----------
+    part : Part
+    draw : DrawResult
+    field, gaps : ColumnField, Gaps
+        Along the draw.
+    undercuts : UndercutResult
+    flex : FlexResult
+    pocket_of_gap : (g,) int64
+        Number of the listed pocket, 0 for none.
+
+    Returns
+    -------
+    tuple of Remedy
+        By pocket, then minutes.
+    """
+    numbers = [f.number for f in flex.pockets if f.verdict in ("may tear", "locked")]
+    if not numbers:
+        return ()
+    pockets = {p.number: p for p in undercuts.pockets}
+    points = {n: _points_in(field, gaps, np.flatnonzero(pocket_of_gap == n)) for n in numbers}
+    pulls = _best_pulls(part, draw, {n: p for n, p in points.items() if len(p)})
+    now = draw.candidates[0]
+    remedies = []
+    for n in numbers:
+        pocket = pockets[n]
+        options = []
+        for other in draw.candidates[1:]:
+            if other.locked_mm3 < 0.5 * now.locked_mm3:
+                text = f"Pull along {_words(other.direction)} instead: {other.why}."
+                extra_min = max(0.0, other.cost_min - now.cost_min)
+                options.append(("other draw", text, other.locked_mm3, extra_min, other.direction))
+                break
+        if n in pulls:
+            direction, free = pulls[n]
+            left = pocket.volume_mm3 * (0.0 if free >= FREE_FRACTION else 1 - free)
+            if free >= 0.5:
+                text = (
+                    f"Mould it as a loose piece and pull that along {_words(direction)} after the "
+                    "halves are off."
+                )
+                options.append(("loose piece", text, left, LOOSE_PIECE_MIN, direction))
+        ml = pocket.volume_mm3 / 1000
+        text = f"Fill it with clay ({ml:.2g} ml) before the pour and cut it again in every copy."
+        minutes = CLAY_FILL_MIN + CLAY_FILL_MIN_PER_ML * ml
+        options.append(("clay fill", text, 0.0, minutes, None))
+        if pocket.kind == "bridge":
+            text = "Cut the pin of rubber when you open; every copy tears it a little further."
+        else:
+            text = (
+                f"Slit the mould from the outside into the pocket ({pocket.depth_mm:.0f} mm deep) "
+                "and band it shut for each copy."
+            )
+        options.append(("cut", text, 0.0, CUT_MIN, None))
+        options.sort(key=lambda option: (option[2] > 0, option[3]))
+        for kind, text, left, minutes, direction in options:
+            remedies.append(
+                Remedy(
+                    pocket=n,
+                    kind=kind,
+                    text=text,
+                    remaining_mm3=float(left),
+                    minutes=float(minutes),
+                    direction=direction,
+                )
+            )
+    return tuple(remedies)
+
+
+def _words(direction):
+    x, y, z = (round(v, 2) + 0.0 for v in direction)
+    return f"({x:g}, {y:g}, {z:g}) of the file's axes"
+
+
+def _points_in(field, gaps, members):
+    """Points well inside a pocket's gaps, draw frame turned back to the part's: (k, 3)."""
+    length = (gaps.top_mm - gaps.bottom_mm)[members]
+    members = members[length > 3 * field.pitch_mm]
+    if not members.size:
+        return np.empty((0, 3))
+    members = members[:: max(1, members.size * 3 // N_POINTS)]
+    xy = field.centre_mm(gaps.column[members])
+    low, high = gaps.bottom_mm[members], gaps.top_mm[members]
+    layers = [np.column_stack([xy, low + share * (high - low)]) for share in (0.2, 0.5, 0.8)]
+    return np.concatenate(layers) @ field.rotation
+
+
+def _best_pulls(part, draw, points):
+    """For each pocket the direction in which most of it is free, and how much."""
+    if not points:
+        return {}
+    pitch_mm = max(part.check.extent_mm) / ACROSS
+    vertices, faces = thin_out(part, n_triangles=20_000, cell_mm=0.5 * pitch_mm)
+    no_faces = np.empty((0, 3), dtype=np.int32)
+    own, _ = ways.own_directions(part)
+    tried = np.concatenate([draw.frame.rotation, own, ways.lattice(count=N_LATTICE)])
+    best = {}
+    for direction in tried:
+        rotation = frames.turn_to(direction)
+        field = sample(vertices, faces, no_faces, rotation, pitch_mm=pitch_mm)
+        for n, xyz in points.items():
+            turned = xyz @ rotation.T
+            column = field.columns_at(turned[:, :2])
+            skin = 0.5 * pitch_mm
+            free_up = float((field.highest_mm[column] <= turned[:, 2] + skin).mean())
+            free_down = float((field.lowest_mm[column] >= turned[:, 2] - skin).mean())
+            for free, sign in ((free_up, 1.0), (free_down, -1.0)):
+                # A later direction must be clearly better: the part's own come first.
+                if n not in best or free > best[n][1] + 0.01:
+                    best[n] = (tuple(float(v) for v in sign * direction), free)
+    return best

@@ -1,0 +1,177 @@
+"""Rocking the mould: tilts that walk caught bubbles to a vent, so that fewer are needed.
+
+Each attitude is a map from where a bubble lies to where it rises; a bubble
+that ends under an opening is gone, and of one that ends under a closed roof
+no more stays than that roof can hold. Short sequences of such maps are tried
+for ever fewer vents (the maps between attitudes as a graph: after Aloupis,
+Cardinal, Collette, Iacono and Langerman, CGTA 47(2) 2014, 316-328).
+"""
+
+from dataclasses import dataclass
+from itertools import permutations
+
+import numpy as np
+
+from castplan.columns import field as columns
+from castplan.columns.field import ColumnField
+from castplan.columns.flood import climb, escape_levels, label_joined
+from castplan.model import (
+    AirResult,
+    AttitudeResult,
+    Frame,
+    Job,
+    Part,
+    RockingResult,
+    RockTilt,
+)
+
+ACROSS = 128  # columns along the longest side
+TILT_DEG = 30.0
+N_AZIMUTHS = 8
+N_STEPS = 3
+# Air under this, a bubble of 1.2 mm, is past what the columns tell.
+NOTHING_MM3 = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class _Attitude:
+    """The cavity at one tilt, with a set of openings: where bubbles go."""
+
+    field: ColumnField
+    frame: Frame
+    pocket: np.ndarray  # (n,) label of the closed roof over each interval, -1 where open
+    holds_mm3: np.ndarray  # per pocket
+
+    def rise(self, bubbles):
+        """Bubbles [(place in the part frame, volume)] after resting at this tilt."""
+        f = self.field
+        held = {}
+        for place, volume in bubbles:
+            point = self.frame.to_frame(place)
+            start = _interval_at(f, point)
+            end = climb(f.first, f.bottom_mm, f.top_mm, f.column_of, f.n_x, start)
+            pocket = int(self.pocket[end])
+            if pocket >= 0:
+                at, so_far = held.get(pocket, (end, 0.0))
+                held[pocket] = (at, so_far + volume)
+        out = []
+        for pocket in sorted(held):
+            end, volume = held[pocket]
+            x, y = f.centre_mm(f.column_of[[end]])[0]
+            top = np.array([x, y, f.top_mm[end]])
+            out.append((self.frame.to_part(top), min(volume, float(self.holds_mm3[pocket]))))
+        return out
+
+
+def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job) -> RockingResult:
+    """Look for two or three tilts that save vents.
+
+    Parameters
+    ----------
+    part : Part
+    attitude : AttitudeResult
+        The attitude at the pour; tilts are told in its view.
+    air : AirResult
+        The vents it needs without rocking.
+    job : Job
+
+    Returns
+    -------
+    RockingResult
+        Without tilts where the vents cannot be fewer, or need not be.
+    """
+    n_vents = len(air.vents)
+    nothing = RockingResult(
+        tilts=(), n_saved=0, vents=air.vents, left_mm3=air.left_mm3, still_mm3=air.left_mm3
+    )
+    if n_vents < 2:
+        return nothing
+    pitch_mm = max(part.check.extent_mm) / ACROSS
+    home = attitude.frame
+    ways = [(0.0, 0.0)] + [(TILT_DEG, k * 360 / N_AZIMUTHS) for k in range(N_AZIMUTHS)]
+    frames = [home, *(_tilted(attitude.rest, *way) for way in ways[1:])]
+    fields = [
+        columns.sample(
+            part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
+        )
+        for frame in frames
+    ]
+    limit_mm3 = max(1000 * job.air_left_ml, NOTHING_MM3)
+    places = np.array([air.peaks[k].place_mm for k in (air.gate, *air.vents)])
+    places = air.frame.to_part(places)
+    # Vents by how much air they let out: the least useful is saved first.
+    order = sorted(range(n_vents), key=lambda k: -air.peaks[air.vents[k]].air_mm3)
+    # Half of the vents at most are worth the waiting that rocking takes.
+    for n_kept in range(1, n_vents):
+        kept = sorted(order[:n_kept])
+        opened = np.concatenate([places[:1], places[1:][kept]])
+        states = [
+            _attitude(field, frame, opened) for field, frame in zip(fields, frames, strict=True)
+        ]
+        found = _search(states, limit_mm3)
+        if found is None:
+            continue
+        sequence, left_mm3, still_mm3 = found
+        return RockingResult(
+            tilts=tuple(RockTilt(tilt_deg=ways[k][0], toward_deg=ways[k][1]) for k in sequence),
+            n_saved=n_vents - n_kept,
+            vents=tuple(air.vents[k] for k in kept),
+            left_mm3=left_mm3,
+            still_mm3=still_mm3,
+        )
+    return nothing
+
+
+def _tilted(rest, tilt_deg, toward_deg):
+    tilt, toward = np.radians([tilt_deg, toward_deg])
+    up = np.array([np.sin(tilt) * np.cos(toward), np.sin(tilt) * np.sin(toward), np.cos(tilt)])
+    x = np.cross([0.0, 1.0, 0.0], up)
+    x /= np.linalg.norm(x)
+    return Frame(rotation=np.stack([x, np.cross(up, x), up]) @ rest.rotation)
+
+
+def _interval_at(field, point):
+    """The interval that holds a point, or the nearest to it."""
+    across = np.linalg.norm(field.centre_mm(field.column_of) - point[:2], axis=1)
+    beyond = np.maximum(field.bottom_mm - point[2], point[2] - field.top_mm)
+    return int(np.argmin(np.round(across + np.maximum(beyond, 0.0), 9)))
+
+
+def _attitude(field, frame, opened):
+    arrays = (field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x)
+    openings = np.array([_interval_at(field, p) for p in frame.to_frame(opened)], dtype=np.int64)
+    escape = escape_levels(*arrays, openings)
+    low = np.clip(escape, field.bottom_mm, field.top_mm)
+    # Within a column's height of the opening the bore itself lets the air out.
+    is_shut = field.top_mm - low > field.pitch_mm
+    label, n = label_joined(field.first, low, field.top_mm, field.column_of, field.n_x, is_shut)
+    inside = label >= 0
+    holds = np.bincount(label[inside], weights=(field.top_mm - low)[inside], minlength=n)
+    return _Attitude(field, frame, label, holds * field.cell_mm2)
+
+
+def _search(states, limit_mm3):
+    """The shortest sequence of tilts that leaves less than the limit; None without one."""
+    home = states[0]
+    first = []
+    f = home.field
+    for pocket in range(home.holds_mm3.size):
+        members = np.flatnonzero(home.pocket == pocket)
+        end = members[np.argmax(f.top_mm[members])]
+        x, y = f.centre_mm(f.column_of[[end]])[0]
+        first.append(
+            (home.frame.to_part(np.array([x, y, f.top_mm[end]])), float(home.holds_mm3[pocket]))
+        )
+    still_mm3 = sum(volume for _, volume in first)
+    for n_steps in range(1, N_STEPS + 1):
+        best = None
+        for sequence in permutations(range(1, len(states)), n_steps):
+            bubbles = first
+            for k in sequence:
+                bubbles = states[k].rise(bubbles)
+            left = sum(volume for _, volume in bubbles)
+            if left < limit_mm3 and (best is None or left < best[1] - 1e-9):
+                best = (sequence, float(left), still_mm3)
+        if best is not None:
+            return best
+    return None

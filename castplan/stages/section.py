@@ -1,0 +1,154 @@
+"""Cuts through the assembly for its pictures."""
+
+import numpy as np
+import shapely
+
+from castplan.columns import surface as surfaces
+from castplan.model import (
+    BoxResult,
+    Frame,
+    KeysResult,
+    MouldResult,
+    Part,
+    PartingSurface,
+    Section,
+)
+
+N_ACROSS = 161
+
+
+def cut_sections(
+    part: Part,
+    frame: Frame,
+    pour_frame: Frame,
+    surface: PartingSurface,
+    box: BoxResult,
+    keys: KeysResult,
+    mould: MouldResult,
+) -> tuple[Section, ...]:
+    """Cut along x and along y through the gate.
+
+    Parameters
+    ----------
+    part : Part
+    frame, pour_frame : Frame
+        Along the draw; up at the pour.
+    surface : PartingSurface
+    box : BoxResult
+    keys : KeysResult
+    mould : MouldResult
+
+    Returns
+    -------
+    tuple of Section
+        "front" and "side".
+    """
+    points = part.vertices_mm @ frame.rotation.T
+    faces = np.concatenate([part.faces, part.cap_faces])
+    gate = next(port for port in mould.ports if port.kind == "gate")
+    place = frame.to_frame(pour_frame.to_part(np.asarray(gate.place_mm)))
+    up = frame.rotation @ pour_frame.up
+    sections = []
+    for name, along, across in (("front", 0, 1), ("side", 1, 0)):
+        at = float(place[across])
+        walls = _wall_cut(box, along, at)
+        run = np.linspace(*walls, N_ACROSS)
+        xy = np.empty((N_ACROSS, 2))
+        xy[:, along], xy[:, across] = run, at
+        sections.append(
+            Section(
+                name=name,
+                at_mm=at,
+                part_mm=tuple(plane_cut(points, faces, axis=across, at_mm=at)),
+                parting_mm=np.column_stack([run, _heights(surface, xy)]),
+                low_mm=(walls[0], box.low_mm[2]),
+                high_mm=(walls[1], box.high_mm[2]),
+                ports_mm=_bores(mould, frame, pour_frame, up, along, across, at),
+                keys_mm=_key_cuts(keys, along, across, at),
+            )
+        )
+    return tuple(sections)
+
+
+def plane_cut(points_mm, faces, *, axis: int, at_mm: float) -> list[np.ndarray]:
+    """Rings of a closed surface cut square to an axis.
+
+    Parameters
+    ----------
+    points_mm : (n, 3)
+    faces : (m, 3)
+    axis : int
+    at_mm : float
+
+    Returns
+    -------
+    list of (k, 2) float64
+        In the two other axes, in their order; first point not repeated.
+    """
+    # A vertex on the plane counts as above it, so that no edge is cut in two.
+    above = points_mm[:, axis] >= at_mm
+    crossed = faces[(above[faces].any(axis=1)) & (~above[faces].all(axis=1))]
+    if not len(crossed):
+        return []
+    edges = np.stack([crossed, np.roll(crossed, -1, axis=1)], axis=2)
+    is_cut = above[edges[..., 0]] != above[edges[..., 1]]
+    ends = np.sort(edges[is_cut].reshape(-1, 2), axis=1)  # one order, so both facets agree
+    low, high = points_mm[ends[:, 0]], points_mm[ends[:, 1]]
+    t = (at_mm - low[:, axis]) / (high[:, axis] - low[:, axis])
+    cut = np.delete(low + t[:, None] * (high - low), axis, axis=1)
+    lines = shapely.linestrings(cut.reshape(-1, 2, 2))
+    area = shapely.build_area(shapely.GeometryCollection(list(lines)))
+    return [
+        shapely.get_coordinates(ring)[:-1]
+        for piece in shapely.get_parts(area)
+        for ring in (piece.exterior, *piece.interiors)
+    ]
+
+
+def _wall_cut(box, along, at):
+    """Where the line of the cut enters and leaves the box."""
+    low, high = np.array(box.low_mm[:2]), np.array(box.high_mm[:2])
+    ends = np.array([low, high])
+    ends[:, 1 - along] = at
+    inside = shapely.Polygon(box.outline_mm).intersection(shapely.LineString(ends))
+    bounds = inside.bounds
+    return float(bounds[along]), float(bounds[2 + along])
+
+
+def _heights(surface, xy):
+    n_y, n_x = surface.heights_mm.shape
+    x = surface.x0_mm + surface.step_x_mm * np.arange(n_x)
+    y = surface.y0_mm + surface.step_y_mm * np.arange(n_y)
+    return surfaces.read(x, y, surface.heights_mm, xy)
+
+
+def _bores(mould, frame, pour_frame, up, along, across, at):
+    """Ports whose bore the cut meets over its whole length."""
+    found = []
+    for port in mould.ports:
+        start = frame.to_frame(pour_frame.to_part(np.asarray(port.place_mm)))
+        end = start + up * port.length_mm
+        if max(abs(start[across] - at), abs(end[across] - at)) > 0.5 * port.diameter_mm:
+            continue
+        flat = np.array([[p[along], p[2]] for p in (start, end)])
+        way = flat[1] - flat[0]
+        side = 0.5 * port.diameter_mm * np.array([-way[1], way[0]]) / np.hypot(*way)
+        ring = np.array([flat[0] - side, flat[1] - side, flat[1] + side, flat[0] + side])
+        found.append((port.label, ring))
+    return tuple(found)
+
+
+def _key_cuts(keys, along, across, at):
+    """Outlines of the keys that the cut meets."""
+    radius = (0.25 * keys.diameter_mm**2 + keys.depth_mm**2) / (2 * keys.depth_mm)
+    sign = 1.0 if keys.is_raised else -1.0
+    rings = []
+    for place in keys.places_mm:
+        off = place[across] - at
+        half = 0.25 * keys.diameter_mm**2 - off**2
+        if half <= 0:
+            continue
+        run = np.linspace(-np.sqrt(half), np.sqrt(half), 17)
+        rise = np.sqrt(radius**2 - off**2 - run**2) - (radius - keys.depth_mm)
+        rings.append(np.column_stack([place[along] + run, place[2] + sign * rise]))
+    return tuple(rings)

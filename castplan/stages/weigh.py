@@ -1,0 +1,234 @@
+"""Each cup at the scale: batches, brush coat, pigment, readings, and the error of the ratio."""
+
+import math
+
+import numpy as np
+
+from castplan.materials.cards import Card, get_card, split_by_weight
+from castplan.materials.wording import scale_step_g
+from castplan.model import (
+    AmountsResult,
+    Cup,
+    DrawResult,
+    Job,
+    Limit,
+    Mix,
+    Part,
+    PartingResult,
+    Sourced,
+    WeighResult,
+)
+
+RISE = Sourced(
+    value=5.0,
+    low=4.0,
+    high=5.0,
+    unit="times the mix",
+    basis="common practice",
+    source="how far silicone rises under vacuum: suppliers' public pages, read 2026",
+)
+MIX_SHARE = Sourced(
+    value=0.5,
+    unit="1",
+    basis="assumed",
+    source="share of the time to pour that mixing may take: common practice, no source",
+)
+LONGEST_MIX = Sourced(
+    value=10.0,
+    unit="min",
+    basis="assumed",
+    source="mixing, second cup and degassing of one cup: common practice, no source",
+)
+POUR_RATE = {
+    "silicone": Sourced(
+        value=150.0,
+        unit="ml/min",
+        basis="assumed",
+        source="silicone poured in a thin stream: common practice, no source",
+    ),
+    "resin": Sourced(
+        value=300.0,
+        unit="ml/min",
+        basis="assumed",
+        source="resin poured through a gate: common practice, no source",
+    ),
+}
+BRUSH_MM = Sourced(
+    value=1.0,
+    unit="mm",
+    basis="assumed",
+    source="thickness of a brushed first coat: common practice, no source",
+)
+
+
+def ratio_error(*, a_g: float, b_g: float, step_g: float) -> float:
+    """Worst error of a ratio weighed as a running total, as a fraction.
+
+    Part A is one reading, off by half a step at most; part B is the difference
+    of two readings, off by a whole step at most. The errors add up.
+
+    Parameters
+    ----------
+    a_g, b_g : float
+        What is weighed [g]; A goes in first.
+    step_g : float
+        Of the scale [g].
+
+    Examples
+    --------
+    >>> round(ratio_error(a_g=15, b_g=0.75, step_g=0.1), 3)
+    0.137
+    """
+    return step_g / 2 / a_g + step_g / b_g
+
+
+def size_cups(
+    amounts: AmountsResult, part: Part, draw: DrawResult, parting: PartingResult, job: Job
+) -> WeighResult:
+    """Share each pour out into cups that can be mixed and poured in time.
+
+    Parameters
+    ----------
+    amounts, part, draw, parting : records
+    job : Job
+        Scale, tare, chamber, pigment and brush coat.
+
+    Returns
+    -------
+    WeighResult
+        The cups of a pour add up to it, but for what `made_up_g` adds.
+
+    Raises
+    ------
+    InputError
+        A card id is unknown.
+    """
+    areas_mm2 = _areas(part, draw, parting)
+    cups, limits, brushed = [], [], []
+    for mix in amounts.mixes:
+        kind = "silicone" if mix.half else "resin"
+        card = get_card(mix.card, kind=kind)
+        limit = largest_cup(mix, card, job)
+        limits.append(limit)
+        pour_g, coat_g = mix.mass_g, 0.0
+        if mix.half:
+            layer_mm = job.brush_mm or BRUSH_MM.value
+            coat_ml = areas_mm2[mix.half] * layer_mm / 1000 * (1 + mix.waste_fraction)
+            brushed.append((mix.name, min(coat_ml * mix.density_g_ml, mix.mass_g)))
+            coat_g = brushed[-1][1] if job.brush_mm else 0.0
+        if coat_g:
+            cups.append(fill_cup(mix, card, job, mass_g=coat_g, name=f"{mix.name}, brush coat"))
+            pour_g -= coat_g
+        n_cups = max(1, math.ceil(pour_g / limit.largest_g - 1e-9)) if pour_g > 1e-9 else 0
+        for number in range(1, n_cups + 1):
+            name = mix.name if n_cups == 1 else f"{mix.name}, cup {number} of {n_cups}"
+            cups.append(fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name))
+    kinds = {"silicone" if mix.half else "resin" for mix in amounts.mixes}
+    return WeighResult(
+        cups=tuple(cups),
+        limits=tuple(limits),
+        brush_g=tuple(brushed),
+        is_scale_known=job.shop.scale_step_g is not None,
+        assumptions=(
+            RISE,
+            MIX_SHARE,
+            LONGEST_MIX,
+            *(POUR_RATE[kind] for kind in sorted(kinds)),
+            BRUSH_MM,
+        ),
+    )
+
+
+def mixing_min(pour_by_min: float) -> float:
+    """Time for mixing out of the time to pour [min]."""
+    return min(LONGEST_MIX.value, MIX_SHARE.value * pour_by_min)
+
+
+def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
+    """The largest cup that pot life, heat and the chamber allow for one pour.
+
+    Parameters
+    ----------
+    mix : Mix
+    card : Card
+    job : Job
+
+    Returns
+    -------
+    Limit
+    """
+    left_min = mix.pour_by_min - mixing_min(mix.pour_by_min)
+    pourable_ml = left_min * POUR_RATE[card.kind].value
+    limits = [
+        (
+            pourable_ml * mix.density_g_ml,
+            f"{left_min:.2g} min are left for pouring once it is mixed",
+        )
+    ]
+    if card.largest_mix_g is not None:
+        limits.append((card.largest_mix_g.value, "more of it in one cup overheats"))
+    if job.shop.largest_cup_ml is not None and card.kind == "silicone":
+        fits_ml = job.shop.largest_cup_ml / RISE.value
+        limits.append((fits_ml * mix.density_g_ml, "more of it rises over the largest cup"))
+    largest_g, reason = min(limits)
+    return Limit(pour=mix.name, largest_g=largest_g, reason=reason)
+
+
+def fill_cup(mix: Mix, card: Card, job: Job, *, mass_g: float, name: str) -> Cup:
+    """One cup of a pour at the scale.
+
+    Parameters
+    ----------
+    mix : Mix
+        The pour it belongs to.
+    card : Card
+    job : Job
+    mass_g : float
+        A and B together [g], before it is made up to the smallest mix.
+    name : str
+
+    Returns
+    -------
+    Cup
+    """
+    smallest_g = card.smallest_mix_g.value if card.smallest_mix_g else 0.0
+    made_up_g = max(0.0, smallest_g - mass_g)
+    mass_g += made_up_g
+    a_g, b_g = split_by_weight(mass_g, ratio_a=card.ratio_a.value, ratio_b=card.ratio_b.value)
+    pigment_g = 0.0 if mix.half else mass_g * job.pigment_fraction
+    step_g = job.shop.scale_step_g or min(scale_step_g(a_g), scale_step_g(b_g))
+    tare_g = job.shop.tare_g
+    volume_ml = mass_g / mix.density_g_ml
+    tolerance = card.ratio_tolerance_fraction
+    return Cup(
+        name=name,
+        pour=mix.name,
+        card=card.card_id,
+        is_brush_coat=name.endswith("brush coat"),
+        times=mix.times,
+        volume_ml=volume_ml,
+        mass_g=mass_g,
+        made_up_g=made_up_g,
+        a_g=a_g,
+        b_g=b_g,
+        pigment_g=pigment_g,
+        tare_g=tare_g,
+        reading_a_g=tare_g + a_g,
+        reading_b_g=tare_g + a_g + b_g,
+        reading_pigment_g=tare_g + a_g + b_g + pigment_g,
+        step_g=step_g,
+        ratio_error_fraction=ratio_error(a_g=a_g, b_g=b_g, step_g=step_g),
+        tolerance_fraction=tolerance.value if tolerance else math.inf,
+        vacuum_cup_ml=volume_ml * RISE.value if card.kind == "silicone" else 0.0,
+        mix_and_pour_min=mixing_min(mix.pour_by_min) + volume_ml / POUR_RATE[card.kind].value,
+        pour_by_min=mix.pour_by_min,
+    )
+
+
+def _areas(part: Part, draw: DrawResult, parting: PartingResult) -> dict[str, float]:
+    """Surface of the part in each half, by the middles of its facets [mm2]."""
+    corners = part.vertices_mm[part.faces]
+    doubled = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area_mm2 = 0.5 * np.linalg.norm(doubled, axis=1)
+    is_upper = corners.mean(axis=1) @ draw.frame.up > parting.height_mm
+    return {"upper": float(area_mm2[is_upper].sum()), "lower": float(area_mm2[~is_upper].sum())}
