@@ -2,14 +2,15 @@
 
 ::
 
-    CastplanError                 never raised itself
+    CastplanError        exit 1  a fault of castplan itself
     |-- InputError        exit 2  the file or an option cannot be used
     |-- GeometryError     exit 3  the mesh holds no body that could be cast
     `-- ResourceError     exit 4  memory, disk or permission is missing
 
 Every message reads ``what: found X, need Y. Do Z.``. A part that will cast
-badly is not an error: it is a `Finding` in the plan. Anything that is not a
-`CastplanError` is a bug and keeps its traceback.
+badly is not an error: it is a `Finding` in the plan. Anything else that is
+raised is a bug: the command line makes one line of it too, and shows its
+traceback where CASTPLAN_TRACEBACK is set.
 """
 
 

@@ -8,22 +8,30 @@ from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.mesh import frames
-from castplan.model import SEVERITIES, BuildResult, Frame, Job, Part, Plan, Sampling
+from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Sampling, Solid
 from castplan.stages.air import find_air
+from castplan.stages.air_findings import list_air_findings
 from castplan.stages.amounts import weigh_out
+from castplan.stages.attitude import find_attitude, list_options, map_ups
+from castplan.stages.bed import make_bed
 from castplan.stages.bench_findings import list_bench_findings
 from castplan.stages.boards import cut_boards
 from castplan.stages.box import choose_box
 from castplan.stages.build_findings import list_build_findings
 from castplan.stages.buy import plan_buying
+from castplan.stages.cases import make_case, make_walls
 from castplan.stages.casting import add_casting
 from castplan.stages.compat import check_compat
 from castplan.stages.doubt import find_doubt
+from castplan.stages.draft_views import draw_draft
 from castplan.stages.draw import find_draw, tie_volume_mm3
 from castplan.stages.equipment import check_equipment
+from castplan.stages.fill import fill_cavity
 from castplan.stages.findings import list_findings
 from castplan.stages.fit import predict_fit
 from castplan.stages.flex import judge_pockets
+from castplan.stages.gate import find_gate
+from castplan.stages.halves import make_halves
 from castplan.stages.heat import find_heat
 from castplan.stages.holddown import weigh_lift
 from castplan.stages.keys import lay_out_keys
@@ -31,7 +39,9 @@ from castplan.stages.line import find_line
 from castplan.stages.mesh_findings import VOLUME_TOLERANCE_FRACTION, list_mesh_findings
 from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
+from castplan.stages.pours import find_pours
 from castplan.stages.remedies import find_remedies
+from castplan.stages.rocking import find_rocking
 from castplan.stages.schedule import order_steps
 from castplan.stages.seam import find_seam, seam_heights
 from castplan.stages.section import cut_sections
@@ -39,7 +49,9 @@ from castplan.stages.sketch import draw_sketches
 from castplan.stages.split_findings import list_split_findings
 from castplan.stages.thin import find_thin
 from castplan.stages.timeline import set_times
+from castplan.stages.trade import rank_combinations
 from castplan.stages.undercuts import list_pockets, listed_pockets
+from castplan.stages.vents import route_vents
 from castplan.stages.water import check_water, use_measured
 from castplan.stages.weigh import size_cups
 
@@ -67,6 +79,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     """
     report = progress or (lambda stage, fraction: None)
     # A wrong name should not cost the search first.
+    _check_up(job)
     get_card(job.silicone, kind="silicone")
     get_card(job.resin, kind="resin")
     compat = check_compat(job)
@@ -111,13 +124,17 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     )
     remedies = find_remedies(part, draw, field, gaps, undercuts, flex, pocket_of_gap)
     report("air", 0.0)
-    pour_frame = _pour_frame(part, draw.frame, job)
-    pour_field = field if pour_frame is draw.frame else _sample(part, pour_frame, pitch_mm)
-    air = find_air(pour_field, job)
+    table = map_ups(part, job, progress=lambda fraction: report("air", fraction))
+    box_mm = np.subtract(box.high_mm, box.low_mm)
+    attitude = find_attitude(part, draw.frame, job, table, box_mm=box_mm)
+    # The box as it rests, and the tilt in which it is poured.
+    rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
+    pour_field = _sample_again(part, attitude.frame, rest_field, pitch_mm)
+    air = find_air(pour_field, job, rest=attitude.rest, vertices_mm=part.vertices_mm)
     report("mould", 0.0)
     mould = build_mould(
         field,
-        pour_field,
+        rest_field,
         box,
         line,
         air,
@@ -137,18 +154,57 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     heat = find_heat(part, draw, weigh, job)
     buy = plan_buying(weigh, schedule, job)
     report("box", 0.0)
-    build = _build(part, field, draw.frame, pour_frame, box, line, mould, amounts, job, part_mm3)
+    build = _build(part, field, draw.frame, attitude.rest, box, line, mould, amounts, job, part_mm3)
+    report("fill", 0.0)
+    gate = find_gate(rest_field, air, mould, line, draw.frame, job)
+    vents = route_vents(
+        rest_field,
+        attitude,
+        air,
+        mould,
+        line,
+        draw.frame,
+        keys_mm=_key_balls(build.keys),
+        cup_high_mm=gate.cup_high_mm,
+    )
+    fill = fill_cavity(part, attitude, air, gate, draw.frame, job)
+    rocking = find_rocking(part, attitude, air, job)
+    pours = find_pours(part, draw.frame, line, mould, job)
+    trade = rank_combinations(
+        part,
+        draw,
+        job,
+        stand=lambda frame, box_mm: (
+            attitude.options
+            if frame is draw.frame
+            else list_options(part, frame, job, table, box_mm=box_mm)
+        ),
+        chosen=attitude.chosen,
+    )
     report("pictures", 0.0)
-    sketches = draw_sketches(part, draw.frame, pour_frame, field, gaps, pocket_of_gap)
+    sketches = draw_sketches(part, draw.frame, attitude.rest, field, gaps, pocket_of_gap)
     doubt = find_doubt(
-        part, field, gaps, pocket_of_gap, pour_field, air, amounts, part_mm3=part_mm3
+        part, field, gaps, pocket_of_gap, rest_field, air, amounts, part_mm3=part_mm3
     )
     findings = (
         *list_mesh_findings(part, sampling, doubt),
         *list_build_findings(build),
         *list_bench_findings(job, water, weigh, fit, heat, compat, buy),
         *list_split_findings(draw, undercuts, line, seam, flex, remedies, tie_mm3=tie_mm3),
-        *list_findings(job, air, mould, amounts),
+        *list_air_findings(
+            draw.frame,
+            attitude,
+            air,
+            mould,
+            vents,
+            gate,
+            fill,
+            rocking,
+            pours,
+            trade,
+            job,
+        ),
+        *list_findings(job, amounts),
     )
     report("pictures", 1.0)
     return Plan(
@@ -163,6 +219,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         seam=seam,
         flex=flex,
         remedies=remedies,
+        draft_views=draw_draft(part, draw.frame, parting_mm=line.box_height_mm),
         air=air,
         mould=mould,
         amounts=amounts,
@@ -177,6 +234,13 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         buy=buy,
         build=build,
         doubt=doubt,
+        attitude=attitude,
+        vents=vents,
+        gate=gate,
+        fill=fill,
+        rocking=rocking,
+        pours=pours,
+        trade=trade,
         findings=tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity))),
     )
 
@@ -198,6 +262,41 @@ def _build(part, field, frame, pour_frame, box, line, mould, amounts, job, part_
 def _show_slope(frame, job):
     """How far the show face looks up along the draw, -1 to 1; 0 where none is named."""
     return 0.0 if job.show_face is None else float(frame.up @ frames.unit(job.show_face))
+
+
+def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
+    """Solids to print or to look at.
+
+    Parameters
+    ----------
+    plan : Plan
+    wanted : iterable of {"halves", "bed", "walls", "case"}
+
+    Returns
+    -------
+    tuple of Solid
+        In that order, draw frame.
+
+    Raises
+    ------
+    GeometryError
+        The mesh does not bound a solid that could be cut out of the block.
+    """
+    part, job, box, keys = plan.part, plan.job, plan.build.box, plan.build.keys
+    frame, pour_frame, surface = plan.draw.frame, plan.air.frame, plan.line.surface
+    made = []
+    if "halves" in wanted:
+        halves = make_halves(part, frame, pour_frame, surface, box, keys, plan.mould, job)
+        made += [halves.upper, halves.lower]
+    if "bed" in wanted:
+        field = _sample(part, frame, plan.sampling.pitch_mm)
+        made += make_bed(field, surface, box, keys, job)
+    if "walls" in wanted:
+        made += make_walls(box, job)
+    if "case" in wanted:
+        level_mm = plan.line.box_height_mm
+        made += make_case(part, frame, pour_frame, box, plan.mould, job, parting_mm=level_mm)
+    return tuple(made)
 
 
 def _pitch(part, job):
@@ -226,6 +325,18 @@ def _sample(part, frame, pitch_mm):
     )
 
 
+def _sample_again(part, frame, field, pitch_mm):
+    """The field of another frame; the one at hand where the frames are the same."""
+    if np.array_equal(frame.rotation, field.rotation):
+        return field
+    return _sample(part, frame, pitch_mm)
+
+
+def _key_balls(keys):
+    """Keys as (x, y, z, radius), draw frame."""
+    return [(*place, 0.5 * keys.diameter_mm) for place in keys.places_mm]
+
+
 def _describe_sampling(part, field):
     exact_mm3 = part.check.volume_mm3
     return Sampling(
@@ -248,22 +359,8 @@ def _solid_mm3(part, sampling):
     return part.check.volume_mm3
 
 
-def _pour_frame(part, draw_frame, job):
-    """Up at the pour: the draw, unless the job says otherwise."""
-    if job.up is None:
-        return draw_frame
-    up = np.asarray(job.up, dtype=float)
-    if not np.linalg.norm(up) > 0:
+def _check_up(job):
+    if job.up is not None and not np.linalg.norm(job.up) > 0:
         raise InputError(
             "--up", found=f"{job.up}", need="a direction", do="Give x,y,z, such as 0,0,1."
         )
-    up = frames.unit(up)
-    if up @ draw_frame.up > 1 - 1e-9:
-        return draw_frame
-    # Keep the box square to the view: its own x, or y where up runs along x.
-    for row in draw_frame.rotation:
-        across = row - up * (row @ up)
-        if np.linalg.norm(across) > 0.5:
-            x = frames.unit(across)
-            break
-    return Frame(rotation=np.stack([x, np.cross(up, x), up]))

@@ -4,13 +4,16 @@ One module per command. Nothing heavy is imported before a command runs, so
 that help answers at once.
 """
 
+import os
 import sys
+import traceback
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from castplan import __version__
-from castplan.cli import check, plan
+from castplan.cli import check, estimate, heal, materials, mix, plan
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
 
@@ -22,7 +25,11 @@ app = typer.Typer(
     epilog=f"""\b
 Examples:
   castplan check coat_hook.stl --units mm
+  castplan heal scan.ply --units mm --out healed.3mf
   castplan plan coat_hook.stl --units mm --out plan
+  castplan estimate --length 142 --width 61 --height 38 --water 118ml
+  castplan mix --card silicone-tin-25a --volume 240ml
+  castplan materials list
 
 {EXIT_CODES}""",
 )
@@ -48,8 +55,15 @@ def castplan(
     """
 
 
-for _module, _command in ((plan, plan.plan), (check, check.check)):
+for _module, _command in (
+    (plan, plan.plan),
+    (check, check.check),
+    (heal, heal.heal),
+    (mix, mix.mix),
+    (estimate, estimate.estimate),
+):
     app.command(epilog=_module.EPILOG)(_command)
+app.add_typer(materials.app, name="materials")
 
 
 def main() -> None:
@@ -70,6 +84,22 @@ def main() -> None:
                 do="Close other programs, or give a coarser --pitch.",
             )
         )
+    except Exception as error:
+        if os.environ.get("CASTPLAN_TRACEBACK"):
+            raise
+        _stop(_own_fault(error))
+
+
+def _own_fault(error):
+    """The line for an error that castplan should not have raised."""
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    reason = " ".join(f"{type(error).__name__}: {error}".split())[:200]
+    return CastplanError(
+        "castplan",
+        found=f"a fault of its own ({reason}; {Path(last.filename).name} line {last.lineno})",
+        need="a report of it",
+        do="Set CASTPLAN_TRACEBACK=1, run it again, and send what it prints with the part.",
+    )
 
 
 def _stop(error):

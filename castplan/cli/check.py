@@ -1,21 +1,71 @@
 """``castplan check``: what the mesh file holds."""
 
+from pathlib import Path
+from typing import Annotated
+
 import typer
 
-from castplan.cli.options import EXIT_CODES, PartArgument, UnitsOption
+from castplan.cli.options import (
+    EXIT_CODES,
+    MeasuredOption,
+    Paper,
+    PartArgument,
+    PlaneOption,
+    ThicknessOption,
+    UnitsOption,
+    read_closing,
+)
 
 EPILOG = f"""\b
-Example:
+Examples:
   castplan check coat_hook.stl --units mm
+  castplan check drawer_pull.stl --units mm --measured x=142 --picture mesh.pdf
 
 {EXIT_CODES}"""
 
 
-def check(part: PartArgument, units: UnitsOption = None):
-    """Say what the mesh file holds: size, bodies, holes, volume."""
-    from castplan.mesh.load import load_part
-    from castplan.output import view
+def check(
+    part: PartArgument,
+    units: UnitsOption = None,
+    measured: MeasuredOption = None,
+    thickness: ThicknessOption = None,
+    close_to_plane: PlaneOption = False,
+    picture: Annotated[
+        Path | None,
+        typer.Option(metavar="PDF", help="Draw the part with its holes and loose specks."),
+    ] = None,
+    paper: Annotated[
+        Paper, typer.Option(case_sensitive=False, help="Sheet size of the picture. Default A4.")
+    ] = Paper.A4,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Write over the picture if it is there.")
+    ] = False,
+):
+    """Say what the mesh file holds, how sound it is, and what that does to a plan."""
+    from castplan.mesh.health import examine
+    from castplan.mesh.load import read_part
+    from castplan.output import health_view, new_file, view
 
-    loaded = load_part(part, unit=units)
-    for line in view.check_lines(loaded.check, inches=loaded.check.unit in ("in", "ft")):
+    if picture is not None:
+        new_file.check_new(picture, suffixes=(".pdf",), replace=replace)
+    loaded = read_part(
+        part, unit=units, measured=measured, closing=read_closing(thickness, close_to_plane)
+    )
+    health = examine(loaded)
+    lines = [
+        *view.check_lines(loaded.check, inches=loaded.check.unit in ("in", "ft")),
+        *health_view.health_lines(loaded.check, health),
+    ]
+    for line in lines:
         typer.echo(line)
+    if picture is not None:
+        from castplan.output import health_sheet
+        from castplan.stages.sketch import draw_file_views
+
+        sketches = draw_file_views(
+            loaded, tuple(health_sheet.VIEWS), has_noise=health.noise_mm is not None
+        )
+        with new_file.appearing(picture) as draft:
+            health_sheet.write_health(
+                loaded, health, sketches, lines, draft, paper_name=paper.value
+            )

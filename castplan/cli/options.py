@@ -20,6 +20,7 @@ AXES = {
 EXIT_CODES = """\b
 Exit codes:
   0  done
+  1  a fault of castplan itself: please report it
   2  the file or an option cannot be used
   3  the mesh holds no body that could be cast
   4  memory, disk or permission is missing
@@ -43,7 +44,11 @@ class Paper(enum.StrEnum):
 
 
 PartArgument = Annotated[
-    Path, typer.Argument(metavar="PART", help="The part's mesh: STL, OBJ, PLY, 3MF, OFF or GLB; STEP with castplan[step].")
+    Path,
+    typer.Argument(
+        metavar="PART",
+        help="The part's mesh: STL, OBJ, PLY, 3MF, OFF or GLB; STEP with castplan[step].",
+    ),
 ]
 UnitsOption = Annotated[
     str | None,

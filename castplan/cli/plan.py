@@ -5,6 +5,44 @@ from typing import Annotated
 
 import typer
 
+from castplan.cli.air_options import (
+    AirLeftOption,
+    GateOption,
+    MaxVentsOption,
+    VentPitchOption,
+    air_choices,
+)
+from castplan.cli.bench_options import (
+    BrushOption,
+    DensityOption,
+    GaugeOption,
+    OriginalOption,
+    PigmentOption,
+    PlaceOption,
+    ShopOption,
+    StartOption,
+    UsesOption,
+    WaterOption,
+    bench_choices,
+)
+from castplan.cli.build_options import (
+    BedClearanceOption,
+    BedOption,
+    BoardOption,
+    BoxOption,
+    BoxStepOption,
+    ChamberOption,
+    KerfOption,
+    KeyClearanceOption,
+    KeyOption,
+    KeyPitchOption,
+    PotOption,
+    PrinterOption,
+    ScaleMaxOption,
+    SolidsOption,
+    build_choices,
+    read_solids,
+)
 from castplan.cli.options import (
     EXIT_CODES,
     MeasuredOption,
@@ -20,6 +58,7 @@ from castplan.cli.options import (
     read_number,
 )
 from castplan.cli.progress import Progress, is_compiled
+from castplan.errors import GeometryError
 
 EPILOG = f"""\b
 Examples:
@@ -118,6 +157,34 @@ def plan(
     temperature: Annotated[
         float | None, typer.Option(metavar="C", help="Of the shop, Celsius. Default 23.")
     ] = None,
+    max_vents: MaxVentsOption = None,
+    air_left: AirLeftOption = None,
+    vent_pitch: VentPitchOption = None,
+    gate: GateOption = None,
+    water: WaterOption = None,
+    original: OriginalOption = None,
+    density: DensityOption = None,
+    brush: BrushOption = None,
+    pigment: PigmentOption = None,
+    gauge: GaugeOption = None,
+    place: PlaceOption = None,
+    start: StartOption = None,
+    shop: ShopOption = None,
+    uses: UsesOption = None,
+    box: BoxOption = None,
+    box_step: BoxStepOption = None,
+    board: BoardOption = None,
+    kerf: KerfOption = None,
+    key: KeyOption = None,
+    key_pitch: KeyPitchOption = None,
+    key_clearance: KeyClearanceOption = None,
+    bed: BedOption = None,
+    bed_clearance: BedClearanceOption = None,
+    printer: PrinterOption = None,
+    pot: PotOption = None,
+    chamber: ChamberOption = None,
+    scale_max: ScaleMaxOption = None,
+    solids: SolidsOption = None,
     paper: Annotated[
         Paper | None, typer.Option(case_sensitive=False, help="Sheet size. Default A4.")
     ] = None,
@@ -127,6 +194,7 @@ def plan(
     ] = False,
 ):
     """Plan the mould and write the plan folder."""
+    wanted = read_solids(solids)
     choices = {
         "draw": read_direction("--draw", draw),
         "up": read_direction("--up", up),
@@ -144,6 +212,37 @@ def plan(
         "vent_min_air_ml": read_number("--vent-air", vent_air, least=0.0, unit="ml"),
         "shop_temperature_c": temperature,
         "paper": None if paper is None else paper.value,
+        **build_choices(
+            solids=wanted,
+            box=box,
+            box_step=box_step,
+            board=board,
+            kerf=kerf,
+            key=key,
+            key_pitch=key_pitch,
+            key_clearance=key_clearance,
+            bed=bed,
+            bed_clearance=bed_clearance,
+            printer=printer,
+            pot=pot,
+            chamber=chamber,
+            scale_max=scale_max,
+        ),
+        **air_choices(
+            max_vents=max_vents, air_left=air_left, vent_pitch=vent_pitch, gate=gate
+        ),
+        **bench_choices(
+            water=water,
+            original=original,
+            density=density,
+            brush=brush,
+            pigment=pigment,
+            gauge=gauge,
+            place=place,
+            start=start,
+            shop=shop,
+            uses=uses,
+        ),
     }
     from castplan.mesh.load import load_part
     from castplan.model import Job
@@ -163,9 +262,17 @@ def plan(
         if not is_compiled():
             progress.note("first start: compiling, up to 20 s, kept for next time")
         from castplan.output import view
-        from castplan.plan import build_plan
+        from castplan.plan import build_plan, build_solids
 
         built = build_plan(loaded, job, progress=progress)
-        write_plan(built, out, replace=replace, progress=progress)
+        made = ()
+        if wanted:
+            progress("solids", 0.0)
+            try:
+                made = build_solids(built, wanted)
+            except GeometryError as error:
+                # The plan itself stands; a mesh that bounds no solid has none to write.
+                progress.note(f"no solids written. {error}")
+        write_plan(built, out, replace=replace, bodies=made, progress=progress)
     for line in view.summary_lines(built):
         typer.echo(line)

@@ -35,6 +35,12 @@ def read_weight(option, text):
     return _read(option, text, G_PER_UNIT, "a weight")
 
 
+def read_length(option, text):
+    """Millimetres from ``142``, ``142mm``, ``14.2cm`` or ``5.6in``."""
+    plain = f"{text}mm" if re.fullmatch(r"[\s\d.]+", text) else text
+    return _read(option, plain, {k: units.MM_PER_UNIT[k] for k in ("mm", "cm", "in")}, "a length")
+
+
 def _read(option, text, known, what):
     if text is None:
         return None

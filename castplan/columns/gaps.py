@@ -2,7 +2,10 @@
 
 A gap is the void between two solid intervals of one column. Gaps of
 neighbouring columns that overlap join into one pocket. A mouth is a connected
-patch where a pocket touches void that is free along the draw.
+patch where a pocket touches void that is free along the draw. Rubber that
+either half could only hold from two sides at once (two wires that cross: over
+the lower one on both its flanks, under the upper one on both) counts as having
+two mouths, even where these touch at corners.
 """
 
 import heapq
@@ -13,6 +16,12 @@ import numpy as np
 from castplan.columns.field import ColumnField
 from castplan.columns.raster import compiled
 from castplan.columns.union import number_roots, unite
+
+UNDER, OVER, BESIDE = 0, 1, 2  # where a contact's free void lies: part over it, under it, none
+# What one half can hold is looked at with gaps of this many columns bridged:
+# along a rough wall the free void lies now over part, now under it.
+HOLD_REACH = 3
+HOLD_FRACTION = 0.03  # and holds less than this share of all mouths are no hold
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -71,13 +80,14 @@ def _join(gap_first, gap_column, low, high, n_x):
 
 @compiled
 def _touch_free(gap_column, low, high, first, bottom, top, n_x):
-    """Every contact of a gap with free void: (gap, column, z0, z1)."""
+    """Every contact of a gap with free void: (gap, column, z0, z1, where)."""
     n = 0
     size = 64
     gap = np.empty(size, np.int64)
     column = np.empty(size, np.int64)
     z0 = np.empty(size)
     z1 = np.empty(size)
+    where = np.empty(size, np.int8)
     for g in range(low.size):
         for step in (-1, 1, -n_x, n_x):
             other = gap_column[g] + step
@@ -96,21 +106,26 @@ def _touch_free(gap_column, low, high, first, bottom, top, n_x):
                     column = np.concatenate((column, np.empty(size, np.int64)))
                     z0 = np.concatenate((z0, np.empty(size)))
                     z1 = np.concatenate((z1, np.empty(size)))
+                    where = np.concatenate((where, np.empty(size, np.int8)))
                     size *= 2
                 gap[n], column[n], z0[n], z1[n] = g, other, lo, hi
+                where[n] = BESIDE if a == b else side
                 n += 1
-    return gap[:n].copy(), column[:n].copy(), z0[:n].copy(), z1[:n].copy()
+    return gap[:n].copy(), column[:n].copy(), z0[:n].copy(), z1[:n].copy(), where[:n].copy()
 
 
 @compiled
-def _join_contacts(contact_first, order, pocket, column, z0, z1, n_x):
-    """Unite contacts of one pocket whose columns touch, corners included."""
+def _join_contacts(contact_first, order, pocket, column, z0, z1, n_x, reach):
+    """Unite contacts of one pocket at most `reach` columns apart, corners included."""
     parent = np.arange(pocket.size)
     for c in range(pocket.size):
-        for step_y in (-n_x, 0, n_x):
-            for step_x in (-1, 0, 1):
-                other = column[c] + step_y + step_x
-                if other < 0 or other >= contact_first.size - 1:
+        for rows in range(-reach, reach + 1):
+            for step_x in range(-reach, reach + 1):
+                # Contacts may stand in the margin: the end of one row of the
+                # grid is no neighbour of the start of the next.
+                i = column[c] % n_x + step_x
+                other = column[c] + rows * n_x + step_x
+                if i < 0 or i >= n_x or other < 0 or other >= contact_first.size - 1:
                     continue
                 for m in range(contact_first[other], contact_first[other + 1]):
                     k = order[m]
@@ -172,7 +187,9 @@ def find_gaps(field: ColumnField) -> Gaps:
     """Label the gaps of a field in 3D and find their mouths and depths.
 
     A contact patch counts as a mouth when its area is at least two column
-    faces and 2 % of the pocket's largest; smaller ones are sampling at a rim.
+    faces and 2 % of the pocket's largest; smaller ones are sampling at a rim. A
+    pocket with one such patch still has two mouths if each half, from its own
+    side of the part, would hold its rubber in two places.
 
     Parameters
     ----------
@@ -185,21 +202,25 @@ def find_gaps(field: ColumnField) -> Gaps:
     first, bottom, top, n_x = field.first, field.bottom_mm, field.top_mm, field.n_x
     gap_first, gap_column, low, high = _list_gaps(first, bottom, top)
     pocket, n_pockets = _join(gap_first, gap_column, low, high, n_x)
-    gap, column, z0, z1 = _touch_free(gap_column, low, high, first, bottom, top, n_x)
-    order = np.argsort(column, kind="stable")
-    counts = np.bincount(column, minlength=n_x * field.n_y)
-    contact_first = np.concatenate([[0], np.cumsum(counts)])
-    patch, n_patches = _join_contacts(contact_first, order, pocket[gap], column, z0, z1, n_x)
-
-    area_mm2 = np.bincount(patch, weights=(z1 - z0) * field.pitch_mm, minlength=n_patches)
-    patch_pocket = np.zeros(n_patches, dtype=np.int64)
-    patch_pocket[patch] = pocket[gap]
-    largest_mm2 = np.zeros(n_pockets)
-    np.maximum.at(largest_mm2, patch_pocket, area_mm2)
-    is_mouth = area_mm2 >= np.maximum(2 * field.cell_mm2, 0.02 * largest_mm2[patch_pocket])
+    gap, *contacts, where = _touch_free(gap_column, low, high, first, bottom, top, n_x)
+    of = pocket[gap]
+    largest_mm2, area_mm2 = (np.zeros(n_pockets) for _ in range(2))
+    patch_pocket, patch_mm2 = _patches(field, of, *contacts, reach=1)
+    np.maximum.at(largest_mm2, patch_pocket, patch_mm2)
+    np.add.at(area_mm2, patch_pocket, patch_mm2)
+    is_mouth = patch_mm2 >= np.maximum(2 * field.cell_mm2, 0.02 * largest_mm2[patch_pocket])
     # The smallest of openings is still one.
-    is_mouth |= (area_mm2 > 0) & (area_mm2 == largest_mm2[patch_pocket])
+    is_mouth |= (patch_mm2 > 0) & (patch_mm2 == largest_mm2[patch_pocket])
     n_mouths = np.bincount(patch_pocket[is_mouth], minlength=n_pockets)
+    holds = []
+    for far_side in (UNDER, OVER):
+        near = where != far_side
+        hold_pocket, hold_mm2 = _patches(
+            field, of[near], *(values[near] for values in contacts), reach=HOLD_REACH
+        )
+        is_hold = hold_mm2 >= HOLD_FRACTION * area_mm2[hold_pocket]
+        holds.append(np.bincount(hold_pocket[is_hold], minlength=n_pockets))
+    n_mouths = np.maximum(n_mouths, np.minimum(*holds))
     depth = _march(gap_first, gap_column, low, high, gap, n_x, field.pitch_mm)
     return Gaps(
         column=gap_column,
@@ -209,3 +230,17 @@ def find_gaps(field: ColumnField) -> Gaps:
         depth_mm=depth,
         n_mouths=n_mouths,
     )
+
+
+def _patches(field, pocket, column, z0, z1, *, reach):
+    """Connected patches of contacts: the pocket and area (mm2) of each."""
+    order = np.argsort(column, kind="stable")
+    counts = np.bincount(column, minlength=field.n_x * field.n_y)
+    contact_first = np.concatenate([[0], np.cumsum(counts)])
+    patch, n_patches = _join_contacts(
+        contact_first, order, pocket, column, z0, z1, field.n_x, reach
+    )
+    area_mm2 = np.bincount(patch, weights=(z1 - z0) * field.pitch_mm, minlength=n_patches)
+    patch_pocket = np.zeros(n_patches, dtype=np.int64)
+    patch_pocket[patch] = pocket
+    return patch_pocket, area_mm2

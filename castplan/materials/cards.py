@@ -169,6 +169,26 @@ def get_card(card_id: str, *, kind: str) -> Card:
     )
 
 
+def any_card(card_id: str) -> Card:
+    """The card with this id, whatever its kind.
+
+    Raises
+    ------
+    InputError
+        No card has that id.
+    """
+    known = load_cards().get(card_id)
+    if known is not None:
+        return known
+    near = difflib.get_close_matches(card_id, load_cards(), n=1)
+    raise InputError(
+        "card",
+        found=repr(card_id),
+        need="an id that castplan materials list shows",
+        do=f"Did you mean {near[0]!r}?" if near else "Look at the list.",
+    )
+
+
 def pot_life_at(card: Card, *, temperature_c: float) -> tuple[float, float, float]:
     """Pot life at a shop temperature, by the rule of thumb: it halves per 10 C warmer.
 

@@ -27,6 +27,7 @@ CARD_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # with 1.1 and 1.0 it is 1:1 to 1 %; three such numbers make about 3 %.
 AGREE_FRACTION = 0.03
 THINNEST_SILICONE_MPA_S = 500.0
+NOT_STATED = "not on the sheet"
 
 
 @record
@@ -72,7 +73,7 @@ ENTRIES = {
     "specific_heat_j_kg_k": Entry(words="specific heat", unit="J/(kg K)", low=800, high=3500),
 }
 # What a silicone or a resin has no use for.
-_ONLY = {
+ONLY = {
     "tear_n_mm": "silicone",
     "mould_life_casts": "silicone",
     "max_section_mm": "resin",
@@ -119,7 +120,7 @@ def read_sheet(card_id: str, entry: dict) -> SheetReading:
     numbers = {}
     for name in ENTRIES:
         if name in entry:
-            number, problem = _read_number(name, entry[name], source)
+            number, problem = read_line(name, entry[name], source=source)
             if problem:
                 problems.append(problem)
             else:
@@ -127,7 +128,7 @@ def read_sheet(card_id: str, entry: dict) -> SheetReading:
     if kind:
         problems += [
             f"{ENTRIES[name].words}: only a {only} has it"
-            for name, only in _ONLY.items()
+            for name, only in ONLY.items()
             if name in numbers and only != kind
         ]
     thin = numbers.get("viscosity_mpa_s")
@@ -138,7 +139,7 @@ def read_sheet(card_id: str, entry: dict) -> SheetReading:
         )
     _add_what_follows(numbers)
     problems += _disagreements(numbers)
-    wanted = [n for n in ENTRIES if _ONLY.get(n, kind) == kind]
+    wanted = [n for n in ENTRIES if ONLY.get(n, kind) == kind]
     missing = tuple(ENTRIES[name].words for name in wanted if name not in numbers)
     if not {"ratio_a", "ratio_b"} <= set(numbers):
         problems.append(
@@ -179,8 +180,23 @@ def _wrong_texts(card_id, entry):
     return wrong
 
 
-def _read_number(name, stated, source):
-    """A `Sourced` in the card's unit, or what is wrong with it."""
+def read_line(name: str, stated, *, source: str) -> tuple[Sourced | None, str | None]:
+    """One number of a sheet in the card's unit, or what is wrong with it.
+
+    Parameters
+    ----------
+    name : str
+        A key of `ENTRIES`.
+    stated : float, str or dict
+        As the sheet states it.
+    source : str
+        Which sheet.
+
+    Returns
+    -------
+    number : Sourced or None
+    problem : str or None
+    """
     told = ENTRIES[name]
     if isinstance(stated, dict):
         try:
@@ -326,7 +342,7 @@ def _fill_up(card_id, entry, kind, numbers):
             high=known.high,
             unit=known.unit,
             basis="assumed",
-            source=f"not on the sheet; taken from the class {like.card_id}",
+            source=f"{NOT_STATED}; taken from the class {like.card_id}",
         )
     full, demould = numbers["full_cure_h"], numbers["demould_h"]
     if full.value < demould.value:
@@ -341,6 +357,16 @@ def _fill_up(card_id, entry, kind, numbers):
         origin="shop",
         **{entry.name: numbers[entry.name] for entry in fields(Card) if entry.name in numbers},
     )
+
+
+def stated_on(entry: dict) -> dict:
+    """The entries of a kept card that its sheet stated, without what was assumed."""
+    kept = {key: value for key, value in entry.items() if key != "origin"}
+    return {
+        key: value
+        for key, value in kept.items()
+        if not (isinstance(value, dict) and value["source"].startswith(NOT_STATED))
+    }
 
 
 def card_text(card: Card) -> str:

@@ -156,7 +156,9 @@ def symmetries(outline, points_mm) -> list[np.ndarray]:
     # Corners and points between them, to be carried over and measured.
     on_ring = np.concatenate(
         [
-            shapely.get_coordinates(shapely.line_interpolate_point(ring, np.arange(40) / 40, True)),
+            shapely.get_coordinates(
+                shapely.line_interpolate_point(ring, np.arange(40) / 40, normalized=True)
+            ),
             shapely.get_coordinates(shapely.simplify(ring, 0.1)),
         ]
     )

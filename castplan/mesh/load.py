@@ -75,6 +75,7 @@ def read_part(
     unit: str | None = None,
     measured: str | None = None,
     closing: Closing | None = None,
+    n_triangles: int | None = None,
 ) -> Part:
     """Read a mesh file to look at, whatever its size and however open.
 
@@ -96,6 +97,8 @@ def read_part(
         unit it corrects the scale, without one it sets it.
     closing : Closing or None
         The back that an open scan is to be given.
+    n_triangles : int or None
+        Thin out a binary STL that is too large for memory, down to about so many.
 
     Returns
     -------
@@ -117,7 +120,7 @@ def read_part(
     length = None if measured is None else size.parse_measured(measured)
     if closing is not None:
         check_closing(closing)
-    lists = read_lists(path)
+    lists = read_lists(path, n_triangles=n_triangles)
     vertices, faces = lists.vertices, lists.faces
     stated = lists.stated_unit and size.known_unit(lists.stated_unit, what=path.name)
     if given and stated and given != stated:

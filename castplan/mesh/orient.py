@@ -27,8 +27,9 @@ class Bodies(NamedTuple):
     """The connected pieces of a mesh, in the order of their first vertex.
 
     Each array has one entry a body: signed volume with its holes capped [mm3],
-    area [mm2], facets, how many other bodies it lies in, whether it was turned.
-    `of_facet` (m,) is each facet's body.
+    area [mm2], facets, how many other bodies it lies in, the outermost of them
+    (itself if none), whether it faces inward by mistake. `of_facet` (m,) is each
+    facet's body.
     """
 
     of_facet: np.ndarray
@@ -36,6 +37,7 @@ class Bodies(NamedTuple):
     area_mm2: np.ndarray
     n_facets: np.ndarray
     depth: np.ndarray
+    outermost: np.ndarray
     is_turned: np.ndarray
 
 
@@ -128,6 +130,7 @@ def find_bodies(
         area,
         np.bincount(of_facet, minlength=n_bodies),
         depth,
+        outermost,
         is_wrong[outermost],
     )
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from castplan.errors import CastplanError, InputError, ResourceError
-from castplan.mesh import refuse, step
+from castplan.mesh import refuse, step, stream
 
 FORMATS = ("stl", "obj", "ply", "3mf", "off", "glb", "step", "stp")
 
@@ -30,13 +30,15 @@ class Lists(NamedTuple):
     usual_unit: str | None
 
 
-def read_lists(path: Path) -> Lists:
+def read_lists(path: Path, *, n_triangles: int | None = None) -> Lists:
     """Read a mesh file; nothing outside the file is opened.
 
     Parameters
     ----------
     path : pathlib.Path
         Its suffix names the format.
+    n_triangles : int or None
+        Read a binary STL that is too large for memory down to about so many.
 
     Returns
     -------
@@ -50,6 +52,8 @@ def read_lists(path: Path) -> Lists:
         The file may not be read, or would take too much memory.
     """
     kind = kind_of(path)
+    if n_triangles is not None and kind == "stl" and _is_too_large(path):
+        return Lists(*stream.read_thinned(path, n_triangles=n_triangles), None, None)
     data = _read_bytes(path)
     try:
         refuse.check_claims(data, kind, name=path.name)
@@ -101,6 +105,18 @@ def damaged(name: str, found: str, error: Exception | None = None) -> InputError
         need="a whole mesh file",
         do="Copy it again, or export it again.",
     )
+
+
+def _is_too_large(path):
+    """Whether a file is a binary STL that `refuse` would not let in."""
+    try:
+        return (
+            path.is_file()
+            and path.stat().st_size > refuse.max_file_bytes("stl")
+            and stream.is_binary_stl(path)
+        )
+    except OSError:
+        return False  # the ordinary way in says what is wrong
 
 
 def _read_bytes(path):

@@ -70,6 +70,11 @@ def check_file_size(n_bytes: int, kind: str, *, name: str) -> None:
         )
 
 
+def max_file_bytes(kind: str) -> int:
+    """The largest file of a format that is read whole."""
+    return _MAX_FILE_BYTES[kind]
+
+
 def check_n_triangles(n_triangles: int, *, name: str = "the mesh") -> None:
     """Refuse more triangles than `MEMORY_MB` takes.
 

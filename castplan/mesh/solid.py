@@ -13,6 +13,7 @@ from castplan.model import Part, PartingSurface
 # A block under a curved surface may leave it by this much to save triangles.
 SURFACE_TOLERANCE_MM = 0.01
 SEGMENTS = 48  # round a bore
+BALL_SEGMENTS = 32  # of a key
 
 
 def solid_of(vertices_mm, faces) -> Manifold:
@@ -133,7 +134,7 @@ def ball_cap(place_mm, *, diameter_mm: float, depth_mm: float, is_raised: bool) 
     radius = (0.25 * diameter_mm**2 + depth_mm**2) / (2 * depth_mm)
     away = radius - depth_mm
     x, y, z = (float(v) for v in place_mm)
-    ball = Manifold.sphere(radius, SEGMENTS // 2)
+    ball = Manifold.sphere(radius, BALL_SEGMENTS)
     return ball.translate((x, y, z - away if is_raised else z + away))
 
 

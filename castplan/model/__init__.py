@@ -25,8 +25,17 @@ from castplan.model.build import (
 from castplan.model.buy import BuyLine, BuyResult
 from castplan.model.compat import CompatLine, CompatResult
 from castplan.model.doubt import DoubtResult
+from castplan.model.estimate import EstimateResult
 from castplan.model.fit import FitLine, FitResult, Gauge
-from castplan.model.flex import DraftResult, FlexResult, PocketFlex, Remedy, SeamResult, ThinPlace
+from castplan.model.flex import (
+    DraftResult,
+    DraftView,
+    FlexResult,
+    PocketFlex,
+    Remedy,
+    SeamResult,
+    ThinPlace,
+)
 from castplan.model.health import BODY_KINDS, Body, Health, Hole
 from castplan.model.heat import HeatResult
 from castplan.model.job import DrawWeights, Job
@@ -91,10 +100,12 @@ __all__ = [
     "Cup",
     "DoubtResult",
     "DraftResult",
+    "DraftView",
     "DrawCandidate",
     "DrawResult",
     "DrawWeights",
     "EquipmentResult",
+    "EstimateResult",
     "FillFrame",
     "FillResult",
     "Finding",

@@ -104,3 +104,26 @@ class DraftResult:
     lower_mm2: tuple[float, ...]
     upper_total_mm2: float
     lower_total_mm2: float
+
+
+@record
+class DraftView:
+    """Where the surface seen from one side slopes little against the draw.
+
+    `zones` pairs a limit of `DraftResult.limits_deg` with a ring round a patch
+    that has less draft than it, and no less than the limit before.
+    """
+
+    name: str  # front, right, back, left, in the draw frame
+    pitch_mm: float
+    outline: tuple[np.ndarray, ...]  # (k, 2) rings in the view
+    zones: tuple[tuple[float, np.ndarray], ...]
+
+    def __post_init__(self):
+        def fix(points):
+            ring = np.array(points, dtype=np.float64)
+            ring.setflags(write=False)
+            return ring
+
+        object.__setattr__(self, "outline", tuple(fix(r) for r in self.outline))
+        object.__setattr__(self, "zones", tuple((limit, fix(r)) for limit, r in self.zones))

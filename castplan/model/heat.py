@@ -11,7 +11,7 @@ class HeatResult:
     """How hot it can get, and how hot it may get.
 
     Thickness at a point of the part is the shortest of the solid lengths
-    through it along the draw frame's three axes. `thickness_mm` holds, seen
+    through it along 13 directions, so never less than the true one. `thickness_mm` holds, seen
     along the draw, the greatest thickness in each cell; 0 where no part is.
     """
 
@@ -26,7 +26,7 @@ class HeatResult:
     cell_mm: float
     low_mm: tuple[float, float]  # draw frame, corner of the first cell
     softens_c: Sourced
-    place: str
+    place: str | None
     place_c: Sourced | None
 
     def __post_init__(self):

@@ -79,6 +79,6 @@ class Job:
     brush_mm: float = 0.0  # a first coat from its own cup; 0 takes it from the pour's cup
     pigment_fraction: float = 0.0  # of A and B together, by weight
     gauges: tuple[Gauge, ...] = ()
-    place: str = "not said"  # where the part will live
+    place: str | None = None  # where the part will live
     start: str | None = None  # YYYY-MM-DD HH:MM
     shop: Shop = Shop()

@@ -6,20 +6,23 @@ import numpy as np
 
 from castplan.model.air import AirResult
 from castplan.model.amounts import AmountsResult, ScheduleResult
+from castplan.model.attitude import AttitudeResult
 from castplan.model.base import Finding, record
 from castplan.model.build import BuildResult
 from castplan.model.buy import BuyResult
 from castplan.model.compat import CompatResult
 from castplan.model.doubt import DoubtResult
 from castplan.model.fit import FitResult
-from castplan.model.flex import FlexResult, Remedy, SeamResult
+from castplan.model.flex import DraftView, FlexResult, Remedy, SeamResult
 from castplan.model.heat import HeatResult
 from castplan.model.job import Job
 from castplan.model.line import PartingLine
 from castplan.model.mould import MouldResult
 from castplan.model.part import Part
+from castplan.model.pours import PoursResult
 from castplan.model.split import DrawResult, PartingResult, UndercutResult
 from castplan.model.timeline import TimelineResult
+from castplan.model.ways import FillResult, GateResult, RockingResult, TradeResult, VentsResult
 from castplan.model.weigh import WaterCheck, WeighResult
 
 
@@ -75,6 +78,7 @@ class Plan:
     seam: SeamResult
     flex: FlexResult
     remedies: tuple[Remedy, ...]
+    draft_views: tuple[DraftView, ...]
     air: AirResult
     mould: MouldResult
     amounts: AmountsResult
@@ -89,4 +93,11 @@ class Plan:
     compat: CompatResult
     buy: BuyResult
     build: BuildResult
+    attitude: AttitudeResult
+    vents: VentsResult
+    gate: GateResult
+    fill: FillResult
+    rocking: RockingResult
+    pours: PoursResult
+    trade: TradeResult
     findings: tuple[Finding, ...] = field(default=())

@@ -39,7 +39,7 @@ def mark(basis: str) -> str:
 
 
 def raised(text: str) -> str:
-    """`text` with basis letters and powers raised, for type that has the characters.
+    """`text` as type with more characters has it: basis letters and powers raised, ``±``.
 
     Examples
     --------
@@ -47,6 +47,7 @@ def raised(text: str) -> str:
     '312 cm²ᶜ'
     """
     text = re.sub(r"(?<=\d [mc]m)[23]\b", lambda hit: "²³"[int(hit[0]) - 2], text)
+    text = text.replace("+-", "±")
     return re.sub(r" ?\[([mcdspa])\]", lambda hit: hit[1].translate(_RAISED), text)
 
 
@@ -88,6 +89,12 @@ def trapped_text(volume_mm3: float) -> str:
 def length_text(length_mm: float, *, error_mm: float = 0.01) -> str:
     """Millimetres rounded to their error, without idle zeros: ``12 mm``."""
     return f"{_without_idle_zeros(rounded(length_mm, error=error_mm))} mm"
+
+
+def error_text(length_mm: float, *, error_mm: float) -> str:
+    """A length with half the width of its interval: ``4.2 +- 0.3 mm``, one digit of it."""
+    digits = max(0, -math.floor(math.log10(error_mm))) if error_mm > 0 else 1
+    return f"{length_mm:.{digits}f} +- {error_mm:.{digits}f} mm"
 
 
 def _without_idle_zeros(digits: str) -> str:

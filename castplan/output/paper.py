@@ -44,6 +44,7 @@ UPPER = "#56B4E9"
 LOWER = "#E69F00"
 TRAPPED = "#D55E00"
 AIR = "#0072B2"
+CLAY = "#CC79A7"
 
 WIDE_MM, NARROW_MM = 0.5, 0.25
 # kind -> width [mm], dashes in line widths (ISO 128-2: dash 12, long dash 24, gap 3, dot 0.5)

@@ -3,7 +3,7 @@
 from castplan.materials.cards import Card, load_cards
 from castplan.materials.cautions import Caution, load_cautions
 from castplan.model import Mix, Plan
-from castplan.output import paper, view
+from castplan.output import bench_view, paper, view
 from castplan.output.paper import GREY, HAIR, INK, WEIGHT_PT, Flow, Sheet
 from castplan.output.sheet_marks import (
     baseline_mm,
@@ -40,21 +40,24 @@ def mix_pages(plan: Plan) -> list[Sheet]:
 
     flow = Flow(new_sheet)
     cards, cautions = load_cards(), load_cautions()
-    for mix in plan.amounts.mixes:
+    for mix, cup in bench_view.cups_as_mixes(plan):
         card = cards.get(mix.card)
         hazards = [cautions[key] for key in (card.hazards if card else ())]
-        _draw_mix(flow, mix, card, hazards)
+        _draw_mix(flow, mix, card, hazards, bench_view.cup_notes(cup))
     return flow.sheets
 
 
-def _draw_mix(flow: Flow, mix: Mix, card: Card | None, hazards: list[Caution]) -> None:
+def _draw_mix(
+    flow: Flow, mix: Mix, card: Card | None, hazards: list[Caution], notes: list[str]
+) -> None:
+    notes = [line for note in notes for line in paper.wrap(note, room_mm=flow.sheet.room_mm)]
     warnings = [caution_lines(caution, room_mm=flow.sheet.room_mm) for caution in hazards]
-    height = 8.5 + paper.leading_mm() + 6 + 3 * _ROW_MM + 11 + 6 + _ROW_MM + 4
+    height = 8.5 + (1 + len(notes)) * paper.leading_mm() + 6 + 3 * _ROW_MM + 11 + 6 + _ROW_MM + 4
     flow.need(height + sum(caution_height_mm(lines) for lines in warnings))
     name = f"{mix.name} ({mix.half} half)" if mix.half else mix.name
     remark = card.title if card else mix.card
     flow.y = card_head(flow.sheet, flow.y, name, remark=remark)
-    flow.lines(flow.sheet.left, [view.mix_times(mix)])
+    flow.lines(flow.sheet.left, [view.mix_times(mix), *notes])
     for lines in warnings:
         draw_caution(flow, flow.sheet.left, lines)
     flow.y -= 1

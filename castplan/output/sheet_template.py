@@ -13,17 +13,17 @@ from castplan.output.paper import AIR, GREY, INK, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import Marks, page_head
 from castplan.output.sheet_table import Column, draw_table
 from castplan.output.sheet_tiles import (
+    RULER_MM,
     Tiling,
     draw_joint,
     draw_key_map,
+    draw_ruler,
     fit_tiles,
     tile_name_room_mm,
 )
-from castplan.units import MM_PER_INCH
 
 _PAD_MM = 14.0  # round the box, for the datum's arrows and words
 _HEAD_MM = 24.0  # page head and notes above the drawing
-_RULER_MM = 25.0  # below it
 _CROSS_MM = 4.0  # that a crosshair stands out of its hole
 _ARROW_MM = 14.0
 _UPPER = "Pour sketch, upper side"
@@ -49,7 +49,7 @@ def _tiling(plan: Plan, *, is_mirrored: bool) -> tuple[Tiling, bool]:
     short, long = paper.PAPER_MM[plan.job.paper]
     tilings = []
     for width, height in ((short, long), (long, short)):
-        used = 2 * paper.MARGIN_MM + paper.FOOT_MM + _HEAD_MM + _RULER_MM
+        used = 2 * paper.MARGIN_MM + paper.FOOT_MM + _HEAD_MM + RULER_MM
         window = (width - 2 * paper.MARGIN_MM, height - used)
         # One drawing alone takes its own height, and leaves the rest to the table.
         fits = high[0] - low[0] <= window[0] and high[1] - low[1] <= window[1]
@@ -69,9 +69,9 @@ def _side(plan: Plan, *, is_mirrored: bool) -> list[Sheet]:
             )
             y = page_head(sheet, plan.part.name)
             _notes(sheet, plan, y, tiling, column, row, is_mirrored=is_mirrored)
-            _draw_ruler(sheet)
+            draw_ruler(sheet)
             _Window(sheet, plan, tiling, column, row, is_mirrored=is_mirrored).draw()
-            sheet.floor = sheet.bottom + _RULER_MM
+            sheet.floor = sheet.bottom + RULER_MM
             sheets.append(sheet)
     return sheets
 
@@ -92,30 +92,6 @@ def _notes(sheet: Sheet, plan: Plan, y, tiling: Tiling, column, row, *, is_mirro
         sheet.text(sheet.left + scale_mm, y - 7 - k * paper.leading_mm(), line)
     if is_tiled:
         draw_key_map(sheet, tiling, column, row, top=y - 2.5)
-
-
-def _draw_ruler(sheet: Sheet) -> None:
-    """100 mm over 4 inches, to be measured on the print."""
-    x, y = sheet.left + 2, sheet.bottom + 11.0
-    sheet.line([(x, y), (x + 100.0, y)], kind="visible")
-    for k in range(21):
-        tall = 3.2 if k % 2 == 0 else 1.8
-        sheet.line([(x + 5.0 * k, y), (x + 5.0 * k, y + tall)])
-    for k in (0, 50, 100):
-        label = f"{k} mm" if k == 100 else str(k)
-        sheet.text(x + k, y + 4.4, label, ha="left" if k == 0 else "center")
-    y -= 1.6
-    sheet.line([(x, y), (x + 4 * MM_PER_INCH, y)], kind="visible")
-    for k in range(17):
-        tall = 3.2 if k % 4 == 0 else 1.8
-        sheet.line([(x + k * MM_PER_INCH / 4, y), (x + k * MM_PER_INCH / 4, y - tall)])
-    for k in range(5):
-        label = f"{k} in" if k == 4 else str(k)
-        sheet.text(x + k * MM_PER_INCH, y - 7.2, label, ha="left" if k == 0 else "center")
-    note_x = x + 4 * MM_PER_INCH + 10
-    note = "Print at 100 %, not fitted to the page. Lay a steel rule here before you use it."
-    for k, line in enumerate(paper.wrap(note, room_mm=sheet.right - note_x)):
-        sheet.text(note_x, y + 5.6 - k * paper.leading_mm(), line)
 
 
 class _Window:

@@ -7,8 +7,10 @@ import numpy as np
 
 from castplan.output import paper
 from castplan.output.paper import GREY, INK, Sheet
+from castplan.units import MM_PER_INCH
 
 OVERLAP_MM = 10.0
+RULER_MM = 25.0  # height that the check rulers take above the foot
 _MARK_MM = 2.0  # radius of a joining mark
 _KEY_MM = (26.0, 11.0)  # room for the key map
 
@@ -122,3 +124,27 @@ def draw_key_map(sheet: Sheet, tiling: Tiling, column: int, row: int, *, top: fl
 def tile_name_room_mm() -> float:
     """Width that the key map and its text take at the right."""
     return _KEY_MM[0] + 6 + paper.text_width_mm("tile AA10 of 10 x 10", is_bold=True)
+
+
+def draw_ruler(sheet: Sheet) -> None:
+    """100 mm over 4 inches at the foot of a sheet, to be measured on the print."""
+    x, y = sheet.left + 2, sheet.bottom + 11.0
+    sheet.line([(x, y), (x + 100.0, y)], kind="visible")
+    for k in range(21):
+        tall = 3.2 if k % 2 == 0 else 1.8
+        sheet.line([(x + 5.0 * k, y), (x + 5.0 * k, y + tall)])
+    for k in (0, 50, 100):
+        label = f"{k} mm" if k == 100 else str(k)
+        sheet.text(x + k, y + 4.4, label, ha="left" if k == 0 else "center")
+    y -= 1.6
+    sheet.line([(x, y), (x + 4 * MM_PER_INCH, y)], kind="visible")
+    for k in range(17):
+        tall = 3.2 if k % 4 == 0 else 1.8
+        sheet.line([(x + k * MM_PER_INCH / 4, y), (x + k * MM_PER_INCH / 4, y - tall)])
+    for k in range(5):
+        label = f"{k} in" if k == 4 else str(k)
+        sheet.text(x + k * MM_PER_INCH, y - 7.2, label, ha="left" if k == 0 else "center")
+    note_x = x + 4 * MM_PER_INCH + 10
+    note = "Print at 100 %, not fitted to the page. Lay a steel rule here before you use it."
+    for k, line in enumerate(paper.wrap(note, room_mm=sheet.right - note_x)):
+        sheet.text(note_x, y + 5.6 - k * paper.leading_mm(), line)

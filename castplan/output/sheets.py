@@ -10,6 +10,7 @@ from castplan.errors import ResourceError
 from castplan.model import Plan
 from castplan.output import paper, view
 from castplan.output.paper import FOOT_PT, GREY, Sheet
+from castplan.output.sheet_air import air_pages
 from castplan.output.sheet_job import job_pages
 from castplan.output.sheet_mix import mix_pages
 from castplan.output.sheet_steps import step_pages
@@ -33,7 +34,13 @@ def build_sheets(plan: Plan) -> list[Sheet]:
     -------
     list of Sheet
     """
-    sheets = [*job_pages(plan), *step_pages(plan), *mix_pages(plan), *template_pages(plan)]
+    sheets = [
+        *job_pages(plan),
+        *air_pages(plan),
+        *step_pages(plan),
+        *mix_pages(plan),
+        *template_pages(plan),
+    ]
     for number, sheet in enumerate(sheets, start=1):
         _foot(sheet, plan, number, len(sheets))
     return sheets
@@ -63,18 +70,33 @@ def write_sheets(plan: Plan, path: str | Path) -> None:
     ResourceError
         The file cannot be written.
     """
-    metadata = {
-        "Title": plan.part.name,
-        "Creator": f"castplan {plan.version}",
-        "CreationDate": None,
-    }
+    save_sheets(build_sheets(plan), path, title=plan.part.name, version=plan.version)
+
+
+def save_sheets(pages: list[Sheet], path: str | Path, *, title: str, version: str) -> None:
+    """Write pages as one PDF; the same pages give the same bytes.
+
+    Parameters
+    ----------
+    pages : list of Sheet
+    path : str or pathlib.Path
+    title : str
+    version : str
+        Of castplan.
+
+    Raises
+    ------
+    ResourceError
+        The file cannot be written.
+    """
+    metadata = {"Title": title, "Creator": f"castplan {version}", "CreationDate": None}
     try:
         with (
             _LOCK,
             matplotlib.rc_context(_SETTINGS),
             PdfPages(Path(path), metadata=metadata) as document,
         ):
-            for sheet in build_sheets(plan):
+            for sheet in pages:
                 FigureCanvasPdf(sheet.figure)
                 document.savefig(sheet.figure)
     except OSError as error:

@@ -326,7 +326,9 @@ def check_lines(check: MeshCheck, *, inches: bool) -> list[str]:
     size, other = formats.size_text(check.extent_mm), formats.size_inches(check.extent_mm)
     if inches:
         size, other = other, size
-    if check.file_unit is None:
+    if check.unit == "measured":
+        unit = f"Unit: set by the measured length, 1 of the file is {check.mm_per_unit:.5g} mm."
+    elif check.file_unit is None:
         alternative, short = ("inches", "in") if check.unit == "mm" else ("millimetres", "mm")
         factor = units.MM_PER_UNIT[short] / check.mm_per_unit
         as_other_mm = tuple(side * factor for side in check.extent_mm)

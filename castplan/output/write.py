@@ -1,7 +1,11 @@
 """The plan folder: all of it or nothing, and never over something else.
 
 A plan is written into a hidden folder beside its place and renamed into it,
-so a power cut or a full disk leaves either the old plan or the new one.
+so a power cut, a kill or a full disk leaves either the old plan or the new one.
+Killed between the two renames of a replacement, the old plan stands at its
+previous name and the new one, whole, in the hidden folder: no moment is
+without a whole plan under a name that is shown. What a kill leaves behind is
+hidden and called unfinished.
 """
 
 import contextlib
@@ -11,11 +15,13 @@ import uuid
 from pathlib import Path
 
 from castplan.errors import InputError, ResourceError
-from castplan.model import Plan
-from castplan.output import record, sheets
+from castplan.model import Plan, Solid
+from castplan.output import drawings, record, sheets, solids
 
 RECORD_FILE = "plan.json"
 SHEETS_FILE = "sheets.pdf"
+BOARDS_STEM = "boards"  # .svg and .dxf
+SOLIDS_FOLDER = "solids"
 PREVIOUS_SUFFIX = ".previous"
 
 
@@ -69,8 +75,10 @@ def check_target(out_dir, *, replace: bool) -> Path:
     return target
 
 
-def write_plan(plan: Plan, out_dir, *, replace: bool, progress=None) -> None:
-    """Write the plan folder: ``plan.json`` and ``sheets.pdf``.
+def write_plan(
+    plan: Plan, out_dir, *, replace: bool, bodies: tuple[Solid, ...] = (), progress=None
+) -> None:
+    """Write the plan folder: record, sheets, boards and the solids asked for.
 
     A replaced plan is kept beside it as ``NAME.previous``; an older one of that
     name is removed.
@@ -80,6 +88,8 @@ def write_plan(plan: Plan, out_dir, *, replace: bool, progress=None) -> None:
     plan : Plan
     out_dir : str or path-like
     replace : bool
+    bodies : tuple of Solid
+        To go into a folder of their own.
     progress : callable or None
         Called as ``progress(stage_name, fraction)``.
 
@@ -101,7 +111,8 @@ def write_plan(plan: Plan, out_dir, *, replace: bool, progress=None) -> None:
             (draft / RECORD_FILE).write_bytes(record.plan_json(plan))
             report("write", 0.1)
             sheets.write_sheets(plan, draft / SHEETS_FILE)
-            for path in sorted(draft.iterdir()):
+            _write_things(plan, bodies, draft)
+            for path in sorted(draft.rglob("*")):
                 _flush(path)
             _flush(draft)
             _swap(draft, target)
@@ -113,6 +124,19 @@ def write_plan(plan: Plan, out_dir, *, replace: bool, progress=None) -> None:
                 folder.rmdir()
         raise
     report("write", 1.0)
+
+
+def _write_things(plan, made, draft):
+    """Boards to cut, and solids."""
+    (draft / f"{BOARDS_STEM}.svg").write_bytes(drawings.boards_svg(plan))
+    (draft / f"{BOARDS_STEM}.dxf").write_bytes(drawings.boards_dxf(plan))
+    if made:
+        folder = draft / SOLIDS_FOLDER
+        folder.mkdir()
+        for body in made:
+            (folder / solids.file_name(body, ".stl")).write_bytes(solids.stl_bytes(body))
+        package = solids.threemf_bytes(made, title=plan.part.name)
+        (folder / "all.3mf").write_bytes(package)
 
 
 def _swap(draft, target):
@@ -171,7 +195,7 @@ def _previous(target):
 
 
 def _hidden(folder, name):
-    return folder / f".{name}.{uuid.uuid4().hex[:12]}"
+    return folder / f".{name}.unfinished-{uuid.uuid4().hex[:12]}"
 
 
 def _flush(path):

@@ -34,6 +34,8 @@ STEADY = 2.5
 # Of tilts that do as well the one nearest to this is recommended: 15 to 30
 # degrees are usual (from memory).
 USUAL_TILT_DEG = 15.0
+# Air under this, a bubble of 1.2 mm, is past what the columns tell.
+NOTHING_MM3 = 1.0
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
 
 
@@ -314,7 +316,8 @@ def _why(score, stand, job):
     if n > job.max_vents:
         text += f", more than the {job.max_vents} allowed: {_ml(score.left_mm3)} ml of air stays"
     else:
-        text += f"; {_ml(score.caught_mm3)} ml of air would stay without"
+        kept = f"{_ml(score.caught_mm3)} ml of" if score.caught_mm3 >= NOTHING_MM3 else "no"
+        text += f"; {kept} air would stay without"
     if score.roof_mm > job.vent_pitch_mm:
         text += f"; a level roof {score.roof_mm:.0f} mm long"
     if not stand.rest:

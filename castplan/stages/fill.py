@@ -60,8 +60,8 @@ def fill_cavity(
     )
     openings = find_openings(field, frame, air)
     filling = fill_field(field, source=int(openings[0]), openings=openings)
-    levels = np.linspace(filling.low_mm, filling.high_mm, N_FRAMES + 1)[1:]
-    levels[-1] = np.nextafter(filling.high_mm, np.inf)
+    levels = [_level_for(filling, k / N_FRAMES) for k in range(1, N_FRAMES)]
+    levels.append(np.nextafter(filling.high_mm, np.inf))
     cavity_ml = field.volume_mm3 / 1000
     frames = tuple(_frame(filling, float(level), cavity_ml) for level in levels)
     resin = get_card(job.resin, kind="resin")
@@ -102,6 +102,19 @@ def find_openings(field, frame: Frame, air: AirResult) -> np.ndarray:
             climb(field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x, near)
         )
     return np.array(found, dtype=np.int64)
+
+
+def _level_for(filling, fraction):
+    """The level at which a share of all that fills is full; just past a spill's jump."""
+    low, high = filling.low_mm, np.nextafter(filling.high_mm, np.inf)
+    wanted = fraction * filling.filled_mm3(level_mm=high)
+    while high - low > 1e-3:
+        middle = 0.5 * (low + high)
+        if filling.filled_mm3(level_mm=middle) < wanted:
+            low = middle
+        else:
+            high = middle
+    return high
 
 
 def _frame(filling, level_mm, cavity_ml):

@@ -1,11 +1,13 @@
 """The two halves of the mould as solids: box less part, split by the parting surface."""
 
+from dataclasses import replace
+
 import manifold3d
 import numpy as np
 from manifold3d import Manifold
 
 from castplan.errors import GeometryError
-from castplan.mesh import regions, solid
+from castplan.mesh import block, regions, solid
 from castplan.model import (
     BoxResult,
     Frame,
@@ -15,13 +17,9 @@ from castplan.model import (
     MouldResult,
     Part,
     PartingSurface,
-    Solid,
 )
 
-# Beyond the box, so that no face of a tool lies on one of the block's.
-MARGIN_MM = 5.0
-# The cup of the gate opens at 45 degrees, over at most this share of its way.
-CUP_SHARE = 0.5
+HAIR_MM = 1e-3
 
 
 def make_halves(
@@ -71,14 +69,15 @@ def make_halves(
             do="Heal the mesh, or plan without --solids.",
         )
     low, high = np.asarray(box.low_mm), np.asarray(box.high_mm)
-    block = solid.prism(box.outline_mm, low_mm=low[2], high_mm=high[2]).as_original()
-    tool = keyed_block(surface, keys, bottom_mm=low[2] - MARGIN_MM).as_original()
-    void = block - body
+    whole = solid.prism(box.outline_mm, low_mm=low[2], high_mm=high[2]).as_original()
+    surface, keys = _off_flats(part, frame, surface, keys)
+    tool = block.keyed_block(surface, keys, bottom_mm=low[2] - block.MARGIN_MM).as_original()
+    void = whole - body
     lower, upper = void.split(tool)
     lower, upper, n_moved = regions.hand_over(
-        lower, upper, tool_id=tool.original_id(), block_id=block.original_id()
+        lower, upper, tool_id=tool.original_id(), block_id=whole.original_id()
     )
-    bores = port_solids(mould, frame, pour_frame, body, job)
+    bores = block.port_solids(mould, frame, pour_frame, body, job)
     ports_mm3 = 0.0
     if bores:
         drill = Manifold.batch_boolean(bores, manifold3d.OpType.Add)
@@ -86,71 +85,37 @@ def make_halves(
         lower, upper = lower - drill, upper - drill
     made = [_tidy(half) for half in (upper, lower)]
     return Halves(
-        upper=as_record("upper half", made[0][0]),
-        lower=as_record("lower half", made[1][0]),
-        box_mm3=block.volume(),
-        cavity_mm3=block.volume() - void.volume(),
+        upper=block.as_record("upper half", made[0][0]),
+        lower=block.as_record("lower half", made[1][0]),
+        box_mm3=whole.volume(),
+        cavity_mm3=whole.volume() - void.volume(),
         ports_mm3=ports_mm3,
         n_bodies=(made[0][1], made[1][1]),
         n_moved=n_moved,
     )
 
 
-def as_record(name: str, body: Manifold) -> Solid:
-    """A solid as a record; `name` is what it is called on files."""
-    vertices, faces = solid.arrays_of(body)
-    return Solid(name=name, vertices_mm=vertices, faces=faces)
+def _off_flats(part, frame, surface, keys):
+    """A level parting that runs in a flat of the part, moved a hair into the part.
 
-
-def keyed_block(surface: PartingSurface, keys: KeysResult, *, bottom_mm: float) -> Manifold:
-    """What lies under the parting surface down to `bottom_mm`, keys pressed in or standing on."""
-    block = solid.block_under(surface, bottom_mm=bottom_mm, margin_mm=MARGIN_MM)
-    if not len(keys.places_mm):
-        return block
-    caps = [
-        solid.ball_cap(
-            place,
-            diameter_mm=keys.diameter_mm,
-            depth_mm=keys.depth_mm,
-            is_raised=keys.is_raised,
-        )
-        for place in keys.places_mm
-    ]
-    balls = Manifold.batch_boolean(caps, manifold3d.OpType.Add)
-    return block + balls if keys.is_raised else block - balls
-
-
-def port_solids(mould: MouldResult, frame: Frame, pour_frame: Frame, body: Manifold, job: Job):
-    """Bores of gate and vents, and the gate's cup, in the draw frame."""
-    up = frame.rotation @ pour_frame.up
-    bores = []
-    for port in mould.ports:
-        place = frame.to_frame(pour_frame.to_part(np.asarray(port.place_mm)))
-        # Into the part, so that the bore opens fully, but not through it.
-        dip = min(0.5 * port.diameter_mm, 0.5 * _thickness_mm(body, place, -up, job.gate_mm))
-        end = place + up * (port.length_mm + MARGIN_MM)
-        bores.append(solid.bore(place - dip * up, end, diameter_mm=port.diameter_mm))
-        if port.kind == "gate" and job.cup_mm > port.diameter_mm:
-            deep = min(0.5 * (job.cup_mm - port.diameter_mm), CUP_SHARE * port.length_mm)
-            mouth = place + up * port.length_mm
-            wide = port.diameter_mm + (job.cup_mm - port.diameter_mm) * (deep + MARGIN_MM) / deep
-            bores.append(
-                solid.bore(
-                    mouth - deep * up,
-                    mouth + MARGIN_MM * up,
-                    diameter_mm=port.diameter_mm,
-                    end_diameter_mm=wide,
-                )
-            )
-    return bores
-
-
-def _thickness_mm(body, place, way, reach_mm):
-    """Solid of the part from a place on it along a way, mm; at most `reach_mm`."""
-    start = place - 0.05 * way
-    hits = body.ray_cast(tuple(start), tuple(place + reach_mm * way))
-    far = [hit.distance * (reach_mm + 0.05) - 0.05 for hit in hits]
-    return far[1] - max(far[0], 0.0) if len(far) > 1 else reach_mm
+    Where two solids share a plane, a skin without thickness can be left over
+    the flat, which no later cut gets right.
+    """
+    if np.ptp(surface.heights_mm) > 1e-9:
+        return surface, keys
+    level = surface.heights_mm[0, 0]
+    points = part.vertices_mm @ frame.rotation.T
+    is_level = np.abs(points[:, 2] - level) < HAIR_MM
+    corners = points[part.faces[is_level[part.faces].all(axis=1)]]
+    if not len(corners):
+        return surface, keys
+    turn = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 2].sum()
+    # Flats that look down have the part above them.
+    hair = np.array([0.0, 0.0, -HAIR_MM if turn > 0 else HAIR_MM])
+    return (
+        replace(surface, heights_mm=surface.heights_mm + hair[2]),
+        replace(keys, places_mm=keys.places_mm + hair),
+    )
 
 
 def _tidy(body):

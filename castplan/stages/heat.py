@@ -6,9 +6,9 @@ from castplan.columns.field import sample
 from castplan.columns.thickness import length_through, points_inside
 from castplan.errors import InputError
 from castplan.materials.cards import Card, get_card
+from castplan.mesh import frames
 from castplan.model import DrawResult, HeatResult, Job, Part, Sourced, WeighResult
 
-UNKNOWN_PLACE = "not said"
 # Where a part may live, and how warm it gets there.
 PLACES = {
     "indoors": Sourced(
@@ -45,6 +45,18 @@ PLACES = {
 }
 # Points across the longest side when thickness is sampled, and cells of the map.
 SAMPLES_ACROSS = 96
+# Lines through each point, in the draw frame: its axes, then the diagonals of a
+# cube's faces and of the cube. Where two walls meet in a corner every axis runs
+# along a wall, and only a diagonal tells how thick the corner is.
+WAYS_THROUGH = (
+    (0, 0, 1),
+    (1, 0, 0),
+    (0, 1, 0),
+    *((a, b, 0) for a, b in ((1, 1), (1, -1))),
+    *((a, 0, b) for a, b in ((1, 1), (1, -1))),
+    *((0, a, b) for a, b in ((1, 1), (1, -1))),
+    *((1, a, b) for a in (1, -1) for b in (1, -1)),
+)
 CELLS_ACROSS = 48
 
 
@@ -98,7 +110,7 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
     InputError
         The card is unknown, or the place is none of `PLACES`.
     """
-    if job.place != UNKNOWN_PLACE and job.place not in PLACES:
+    if job.place is not None and job.place not in PLACES:
         raise InputError(
             "place",
             found=repr(job.place),
@@ -143,20 +155,18 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
 
 
 def _thickness(part, draw):
-    """Points in the draw frame, their volumes, and the shortest of three lengths through each."""
+    """Points in the draw frame, their volumes, and the shortest solid length through each."""
     pitch_mm = max(part.check.extent_mm) / SAMPLES_ACROSS
-    z_axes = draw.frame.rotation
-    shortest = None
-    for turn in range(3):  # along z, x and y of the draw frame
-        rotation = np.roll(z_axes, -turn, axis=0)
-        field = sample(part.vertices_mm, part.faces, part.cap_faces, rotation, pitch_mm=pitch_mm)
-        if shortest is None:
-            points_mm, volume_mm3 = points_inside(field)
-            shortest = length_through(field, points_mm)
-        else:
-            turned_mm = np.roll(points_mm, -turn, axis=1)
-            shortest = np.minimum(shortest, length_through(field, turned_mm))
-    return points_mm, volume_mm3, shortest
+    mesh = part.vertices_mm, part.faces, part.cap_faces
+    upright = sample(*mesh, draw.frame.rotation, pitch_mm=pitch_mm)
+    points_mm, volume_mm3 = points_inside(upright)
+    shortest_mm = length_through(upright, points_mm)
+    in_part_mm = draw.frame.to_part(points_mm)
+    for direction in WAYS_THROUGH[1:]:
+        rotation = frames.turn_to(draw.frame.to_part(np.asarray(direction, dtype=float)))
+        field = sample(*mesh, rotation, pitch_mm=pitch_mm)
+        shortest_mm = np.minimum(shortest_mm, length_through(field, in_part_mm @ rotation.T))
+    return points_mm, volume_mm3, shortest_mm
 
 
 def _map(points_mm, thickness_mm):

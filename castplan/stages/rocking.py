@@ -8,7 +8,7 @@ Cardinal, Collette, Iacono and Langerman, CGTA 47(2) 2014, 316-328).
 """
 
 from dataclasses import dataclass
-from itertools import permutations
+from itertools import combinations, islice, permutations
 
 import numpy as np
 
@@ -29,6 +29,7 @@ ACROSS = 128  # columns along the longest side
 TILT_DEG = 30.0
 N_AZIMUTHS = 8
 N_STEPS = 3
+N_SETS = 8  # sets of vents tried for each number
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
 
@@ -41,26 +42,35 @@ class _Attitude:
     frame: Frame
     pocket: np.ndarray  # (n,) label of the closed roof over each interval, -1 where open
     holds_mm3: np.ndarray  # per pocket
+    ends: dict  # where a bubble from a place comes to rest, kept for the next sequence
 
     def rise(self, bubbles):
         """Bubbles [(place in the part frame, volume)] after resting at this tilt."""
-        f = self.field
         held = {}
         for place, volume in bubbles:
-            point = self.frame.to_frame(place)
-            start = _interval_at(f, point)
-            end = climb(f.first, f.bottom_mm, f.top_mm, f.column_of, f.n_x, start)
-            pocket = int(self.pocket[end])
+            if place not in self.ends:
+                self.ends[place] = self._end(np.array(place))
+            pocket, top = self.ends[place]
             if pocket >= 0:
-                at, so_far = held.get(pocket, (end, 0.0))
+                at, so_far = held.get(pocket, (top, 0.0))
                 held[pocket] = (at, so_far + volume)
-        out = []
-        for pocket in sorted(held):
-            end, volume = held[pocket]
-            x, y = f.centre_mm(f.column_of[[end]])[0]
-            top = np.array([x, y, f.top_mm[end]])
-            out.append((self.frame.to_part(top), min(volume, float(self.holds_mm3[pocket]))))
-        return out
+        return [
+            (held[pocket][0], min(held[pocket][1], float(self.holds_mm3[pocket])))
+            for pocket in sorted(held)
+        ]
+
+    def top_of(self, interval):
+        """The roof of an interval, in the part frame."""
+        f = self.field
+        x, y = f.centre_mm(f.column_of[[interval]])[0]
+        top = self.frame.to_part(np.array([x, y, f.top_mm[interval]]))
+        return tuple(float(v) for v in top)
+
+    def _end(self, place):
+        f = self.field
+        start = _interval_at(f, self.frame.to_frame(place))
+        end = climb(f.first, f.bottom_mm, f.top_mm, f.column_of, f.n_x, start)
+        return int(self.pocket[end]), self.top_of(end)
 
 
 def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job) -> RockingResult:
@@ -101,24 +111,23 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
     places = air.frame.to_part(places)
     # Vents by how much air they let out: the least useful is saved first.
     order = sorted(range(n_vents), key=lambda k: -air.peaks[air.vents[k]].air_mm3)
-    # Half of the vents at most are worth the waiting that rocking takes.
     for n_kept in range(1, n_vents):
-        kept = sorted(order[:n_kept])
-        opened = np.concatenate([places[:1], places[1:][kept]])
-        states = [
-            _attitude(field, frame, opened) for field, frame in zip(fields, frames, strict=True)
-        ]
-        found = _search(states, limit_mm3)
-        if found is None:
-            continue
-        sequence, left_mm3, still_mm3 = found
-        return RockingResult(
-            tilts=tuple(RockTilt(tilt_deg=ways[k][0], toward_deg=ways[k][1]) for k in sequence),
-            n_saved=n_vents - n_kept,
-            vents=tuple(air.vents[k] for k in kept),
-            left_mm3=left_mm3,
-            still_mm3=still_mm3,
-        )
+        for kept in islice(combinations(order, n_kept), N_SETS):
+            opened = np.concatenate([places[:1], places[1:][sorted(kept)]])
+            states = [
+                _attitude(field, frame, opened) for field, frame in zip(fields, frames, strict=True)
+            ]
+            found = _search(states, limit_mm3)
+            if found is None:
+                continue
+            sequence, left_mm3, still_mm3 = found
+            return RockingResult(
+                tilts=tuple(RockTilt(tilt_deg=ways[k][0], toward_deg=ways[k][1]) for k in sequence),
+                n_saved=n_vents - n_kept,
+                vents=tuple(air.vents[k] for k in sorted(kept)),
+                left_mm3=left_mm3,
+                still_mm3=still_mm3,
+            )
     return nothing
 
 
@@ -147,28 +156,25 @@ def _attitude(field, frame, opened):
     label, n = label_joined(field.first, low, field.top_mm, field.column_of, field.n_x, is_shut)
     inside = label >= 0
     holds = np.bincount(label[inside], weights=(field.top_mm - low)[inside], minlength=n)
-    return _Attitude(field, frame, label, holds * field.cell_mm2)
+    return _Attitude(field, frame, label, holds * field.cell_mm2, {})
 
 
 def _search(states, limit_mm3):
     """The shortest sequence of tilts that leaves less than the limit; None without one."""
     home = states[0]
     first = []
-    f = home.field
     for pocket in range(home.holds_mm3.size):
         members = np.flatnonzero(home.pocket == pocket)
-        end = members[np.argmax(f.top_mm[members])]
-        x, y = f.centre_mm(f.column_of[[end]])[0]
-        first.append(
-            (home.frame.to_part(np.array([x, y, f.top_mm[end]])), float(home.holds_mm3[pocket]))
-        )
+        highest = members[np.argmax(home.field.top_mm[members])]
+        first.append((home.top_of(highest), float(home.holds_mm3[pocket])))
     still_mm3 = sum(volume for _, volume in first)
     for n_steps in range(1, N_STEPS + 1):
         best = None
         for sequence in permutations(range(1, len(states)), n_steps):
             bubbles = first
             for k in sequence:
-                bubbles = states[k].rise(bubbles)
+                # From one tilt to the next the mould comes through level.
+                bubbles = home.rise(states[k].rise(bubbles))
             left = sum(volume for _, volume in bubbles)
             if left < limit_mm3 and (best is None or left < best[1] - 1e-9):
                 best = (sequence, float(left), still_mm3)

@@ -63,6 +63,26 @@ def draw_sketches(
     return tuple(sketches)
 
 
+def draw_file_views(part: Part, names, *, has_noise: bool) -> tuple[Sketch, ...]:
+    """Draw the part from above, front and right along the file's axes.
+
+    Parameters
+    ----------
+    part : Part
+    names : sequence of 3 str
+    has_noise : bool
+        Creases would be noise: draw outlines only.
+    """
+    edges = contours.crease_edges(part.vertices_mm, part.faces, angle_deg=CREASE_DEG)
+    if has_noise or len(edges) > MAX_CREASES:
+        edges = edges[:0]
+    pitch_mm = max(part.check.extent_mm) / ACROSS
+    return tuple(
+        _draw(part, edges, view, name, pitch_mm, ())
+        for view, name in zip(VIEWS.values(), names, strict=True)
+    )
+
+
 def _draw(part, edges, rotation, name, pitch_mm, pockets):
     low, high = raster.turned_bounds(part.vertices_mm, rotation)
     x0, y0, n_x, n_y = grid_shape(low, high, pitch_mm=pitch_mm)

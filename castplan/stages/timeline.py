@@ -72,7 +72,7 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     n_copies = job.copies if life is None else min(job.copies, int(life.value))
     works = _list_work(schedule, job.copies, n_copies)
     order = _place(works, first_h * 60, day)
-    finish = max(work.end for work in works)
+    finish = max((work.end for work in works), default=0.0)
     latest = _latest_starts(works, order, finish)
     critical = _critical(works, finish)
     tasks = []
@@ -227,7 +227,7 @@ def _latest_starts(works, order, finish):
 
 def _critical(works, finish):
     """The works that each set the start of the next, from the last one back."""
-    index = next(k for k, work in enumerate(works) if work.end >= finish - 1e-9)
+    index = next((k for k, work in enumerate(works) if work.end >= finish - 1e-9), None)
     chain = set()
     while index is not None:
         chain.add(index)

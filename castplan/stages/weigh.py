@@ -119,10 +119,7 @@ def size_cups(
         if coat_g:
             cups.append(fill_cup(mix, card, job, mass_g=coat_g, name=f"{mix.name}, brush coat"))
             pour_g -= coat_g
-        n_cups = max(1, math.ceil(pour_g / limit.largest_g - 1e-9)) if pour_g > 1e-9 else 0
-        for number in range(1, n_cups + 1):
-            name = mix.name if n_cups == 1 else f"{mix.name}, cup {number} of {n_cups}"
-            cups.append(fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name))
+        cups += _cups(mix, card, job, limit, pour_g=pour_g)
     kinds = {"silicone" if mix.half else "resin" for mix in amounts.mixes}
     return WeighResult(
         cups=tuple(cups),
@@ -137,6 +134,36 @@ def size_cups(
             BRUSH_MM,
         ),
     )
+
+
+def share_out(mix: Mix, card: Card, job: Job) -> tuple[list[Cup], Limit]:
+    """A mix on its own in as few cups as can be poured in time.
+
+    Parameters
+    ----------
+    mix : Mix
+    card : Card
+    job : Job
+
+    Returns
+    -------
+    cups : list of Cup
+    limit : Limit
+    """
+    limit = largest_cup(mix, card, job)
+    return _cups(mix, card, job, limit, pour_g=mix.mass_g), limit
+
+
+def _cups(mix, card, job, limit, *, pour_g):
+    if pour_g <= 1e-9:
+        return []
+    n_cups = max(1, math.ceil(pour_g / limit.largest_g - 1e-9))
+    names = (
+        [mix.name]
+        if n_cups == 1
+        else [f"{mix.name}, cup {number} of {n_cups}" for number in range(1, n_cups + 1)]
+    )
+    return [fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name) for name in names]
 
 
 def mixing_min(pour_by_min: float) -> float:
@@ -194,7 +221,7 @@ def fill_cup(mix: Mix, card: Card, job: Job, *, mass_g: float, name: str) -> Cup
     smallest_g = card.smallest_mix_g.value if card.smallest_mix_g else 0.0
     made_up_g = max(0.0, smallest_g - mass_g)
     mass_g += made_up_g
-    a_g, b_g = split_by_weight(mass_g, ratio_a=card.ratio_a.value, ratio_b=card.ratio_b.value)
+    a_g, b_g = split_by_weight(mass_g, ratio_a=mix.a_g, ratio_b=mix.b_g)
     pigment_g = 0.0 if mix.half else mass_g * job.pigment_fraction
     step_g = job.shop.scale_step_g or min(scale_step_g(a_g), scale_step_g(b_g))
     tare_g = job.shop.tare_g

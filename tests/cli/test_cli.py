@@ -15,7 +15,8 @@ import trimesh
 import castplan
 import castplan.plan
 from castplan import cli
-from castplan.mesh import load
+from castplan.cli.progress import Progress
+from castplan.mesh import load, read
 from castplan.model import Job
 from castplan.output import view, write
 
@@ -125,6 +126,11 @@ OPTIONS = [
     ("--vent-air", "0.5", "vent_min_air_ml", 0.5),
     ("--temperature", "19.5", "shop_temperature_c", 19.5),
     ("--paper", "letter", "paper", "Letter"),
+    ("--water", "118ml", "water_ml", 118.0),
+    ("--brush-coat", "1.5", "brush_mm", 1.5),
+    ("--pigment", "2", "pigment_fraction", 0.02),
+    ("--place", "shade", "place", "shade"),
+    ("--start", "2026-12-01 08:00", "start", "2026-12-01 08:00"),
 ]
 
 
@@ -141,6 +147,9 @@ def test_an_option_sets_one_choice_of_the_job(
 def test_every_option_has_its_row(run):
     _, out, _ = run("plan", "--help")
     offered = set(re.findall(r"^ +(--[a-z-]+)", out, flags=re.MULTILINE))
+    # tests/cli/test_bench_commands.py has those that make records.
+    elsewhere = {"--original-weight", "--original-density", "--gauge", "--shop", "--uses"}
+    offered -= elsewhere
     assert offered - {"--out", "--units", "--replace", "--help"} == {row[0] for row in OPTIONS}
 
 
@@ -229,7 +238,7 @@ def test_each_error_has_its_exit_code_and_one_line(run, tmp_path, part_path, mon
     assert (code, out, err.count("\n")) == (4, "", 1)
 
 
-@pytest.mark.parametrize("suffix", load.FORMATS)
+@pytest.mark.parametrize("suffix", read.FORMATS)
 def test_a_parser_that_stumbles_adds_nothing_to_the_line(run, tmp_path, suffix):
     path = tmp_path / f"rubbish.{suffix}"
     path.write_bytes(b"ply\nOFF\nsolid\nv 1 2\nf 1 2 3\n" * 30)
@@ -247,11 +256,15 @@ def test_memory_that_runs_out_is_told(run, part_path, monkeypatch):
     assert "too little memory" in err
 
 
-def test_a_bug_keeps_its_traceback(monkeypatch, part_path):
+def test_a_bug_is_one_line_and_keeps_its_traceback_on_demand(run, monkeypatch, part_path):
     def stumble(*args, **kwargs):
         raise ZeroDivisionError("a bug")
 
     monkeypatch.setattr(view, "check_lines", stumble)
+    code, out, err = run("check", part_path, "--units", "mm")
+    assert (code, out, err.count("\n")) == (1, "", 1)
+    assert "a fault of its own (ZeroDivisionError: a bug" in err
+    monkeypatch.setenv("CASTPLAN_TRACEBACK", "1")
     monkeypatch.setattr(sys, "argv", ["castplan", "check", str(part_path), "--units", "mm"])
     with pytest.raises(ZeroDivisionError, match="a bug"):
         cli.main()
@@ -276,7 +289,7 @@ def test_a_wrong_call_ends_with_two(run, arguments):
 
 
 def test_a_log_gets_one_line_for_each_stage(run, planned, part_path, tmp_path, monkeypatch):
-    monkeypatch.setattr(cli, "_is_compiled", lambda: True)
+    monkeypatch.setattr(castplan.cli.plan, "is_compiled", lambda: True)
     _, _, err = run("plan", part_path, "--units", "mm", "--out", tmp_path / "plan")
     lines = err.splitlines()
     assert [line.split()[0] for line in lines] == ["load", "draw", "air", "write"]
@@ -289,7 +302,7 @@ def test_a_terminal_gets_a_line_that_is_written_over(monkeypatch):
             return True
 
     monkeypatch.setattr(sys, "stderr", terminal := Terminal())
-    with cli._Progress() as progress:
+    with Progress() as progress:
         progress("draw", 0.0)
         progress("draw", 0.5)
         progress("air", 0.0)

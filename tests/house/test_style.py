@@ -56,7 +56,7 @@ def positional_numbers(source, name):
 
     The first argument is what the function is about, and may be anything.
     """
-    if name in MAY_TAKE_NUMBERS:
+    if name.split(".")[0] in MAY_TAKE_NUMBERS:
         return []
     bad = []
     for label, node in public_definitions(ast.parse(source)):

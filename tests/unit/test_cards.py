@@ -201,11 +201,11 @@ def test_weight_text(mass_g, text):
 
 
 def test_mix_text_sums_what_it_wrote():
-    assert mix_text(63.94, 57.54) == (
+    assert mix_text(a_g=63.94, b_g=57.54) == (
         "A 63.9 g and B 57.5 g, 121.4 g together, on a scale that reads 0.1 g"
     )
-    assert "on a scale that reads 0.01 g" in mix_text(150.0, 2.25)
-    assert mix_text(400.4, 300.4).endswith("700 g together, on a scale that reads 1 g")
+    assert "on a scale that reads 0.01 g" in mix_text(a_g=150.0, b_g=2.25)
+    assert mix_text(a_g=400.4, b_g=300.4).endswith("700 g together, on a scale that reads 1 g")
 
 
 def test_times_and_volumes():

@@ -9,7 +9,8 @@ import shapes
 import trimesh
 
 from castplan.errors import CastplanError, GeometryError, InputError, ResourceError
-from castplan.mesh.load import FORMATS, load_part
+from castplan.mesh.load import read_part
+from castplan.mesh.read import FORMATS
 
 # Sources: volumes and areas are the closed forms of `shapes`; the files are
 # written by trimesh, an independent implementation of each format.
@@ -57,7 +58,7 @@ def test_each_format_gives_the_body_back(tmp_path, suffix, kind, options, tolera
     body = shapes.t_slot()
     vertices_mm = shapes.rotated(body.vertices_mm, 5) + np.array([500.0, -20.0, 3.0])
     turned = body._replace(vertices_mm=vertices_mm)
-    part = load_part(write(tmp_path, turned, suffix, kind, **options), unit="mm")
+    part = read_part(write(tmp_path, turned, suffix, kind, **options), unit="mm")
     check = part.check
     assert part.name == "coat_hook"
     assert check.n_triangles == len(body.faces)
@@ -76,7 +77,7 @@ def test_the_listed_formats_are_the_tested_ones():
 
 def test_the_unit_scales_the_part(tmp_path):
     body = shapes.box(1.0, 2.0, 3.0)
-    part = load_part(write(tmp_path, body), unit="in")
+    part = read_part(write(tmp_path, body), unit="in")
     assert part.check.extent_mm == pytest.approx((25.4, 50.8, 76.2), rel=1e-12)
     # 6 in3, CM3_PER_IN3 by definition of the inch.
     assert part.check.volume_mm3 == pytest.approx(6 * 16387.064, rel=1e-12)
@@ -99,7 +100,7 @@ def test_the_unit_scales_the_part(tmp_path):
 def test_3mf_states_its_unit(tmp_path, stated, short, size_mm):
     path = write(tmp_path, shapes.box(1.0, 1.0, 1.0), ".3mf", "3mf")
     with_unit(path, stated)
-    check = load_part(path).check
+    check = read_part(path).check
     assert (check.unit, check.file_unit) == (short, short)
     assert check.extent_mm == pytest.approx((size_mm,) * 3, rel=1e-12)
 
@@ -107,16 +108,16 @@ def test_3mf_states_its_unit(tmp_path, stated, short, size_mm):
 def test_the_same_unit_twice_is_fine_another_is_not(tmp_path):
     path = write(tmp_path, shapes.box(), ".3mf", "3mf")
     with_unit(path, "inch")
-    assert load_part(path, unit="inches").check.unit == "in"
+    assert read_part(path, unit="inches").check.unit == "in"
     with pytest.raises(InputError, match=r"found in stated in the file, but --units mm"):
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
 
 
 def test_3mf_with_an_unknown_unit(tmp_path):
     path = write(tmp_path, shapes.box(), ".3mf", "3mf")
     with_unit(path, "furlong")
     with pytest.raises(InputError, match="the unit 'furlong'"):
-        load_part(path)
+        read_part(path)
 
 
 def test_3mf_items_are_placed_where_the_build_puts_them(tmp_path):
@@ -126,7 +127,7 @@ def test_3mf_items_are_placed_where_the_build_puts_them(tmp_path):
         scene.add_geometry(mesh, transform=trimesh.transformations.translation_matrix([step, 0, 0]))
     path = tmp_path / "pair.3mf"
     path.write_bytes(scene.export(file_type="3mf"))
-    check = load_part(path).check
+    check = read_part(path).check
     assert check.n_bodies == 2
     assert check.extent_mm == pytest.approx((12.0, 2.0, 2.0), rel=1e-12)
     assert check.volume_mm3 == pytest.approx(16.0, rel=1e-12)
@@ -139,7 +140,7 @@ def test_a_mirrored_item_of_a_3mf_still_points_outward(tmp_path):
     scene.add_geometry(as_mesh(shapes.box(2.0, 2.0, 2.0)).apply_translation([0, 0, 90]))
     path = tmp_path / "mirrored.3mf"
     path.write_bytes(scene.export(file_type="3mf"))
-    check = load_part(path).check
+    check = read_part(path).check
     assert not check.is_inverted
     # Inside out the box would count against the block.
     assert check.volume_mm3 == pytest.approx(shapes.t_slot().volume_mm3 + 8.0, rel=1e-9)
@@ -148,7 +149,7 @@ def test_a_mirrored_item_of_a_3mf_still_points_outward(tmp_path):
 def test_a_missing_unit_shows_both_sizes_in_words(tmp_path):
     path = write(tmp_path, shapes.box(142.0, 61.0, 38.0))
     with pytest.raises(InputError) as caught:
-        load_part(path, unit=None)
+        read_part(path, unit=None)
     assert str(caught.value) == (
         "coat_hook.stl: found no unit (a size of 142 x 61 x 38 mm, about a hand's length, "
         "or 142 x 61 x 38 in, larger than a door), need one. "
@@ -158,13 +159,13 @@ def test_a_missing_unit_shows_both_sizes_in_words(tmp_path):
 
 def test_an_unknown_unit_is_refused_before_the_file_is_read(tmp_path):
     with pytest.raises(InputError, match="--units parsec: found the unit 'parsec'"):
-        load_part(tmp_path / "absent.stl", unit="parsec")
+        read_part(tmp_path / "absent.stl", unit="parsec")
 
 
 def test_unused_vertices_do_not_count(tmp_path):
     path = tmp_path / "loose.obj"
     path.write_text(as_mesh(shapes.box(2.0, 2.0, 2.0)).export(file_type="obj") + "\nv 99 99 99\n")
-    assert load_part(path, unit="mm").check.extent_mm == pytest.approx((2.0, 2.0, 2.0))
+    assert read_part(path, unit="mm").check.extent_mm == pytest.approx((2.0, 2.0, 2.0))
 
 
 @pytest.mark.parametrize(("suffix", "kind", "options", "tolerance"), WRITTEN)
@@ -176,12 +177,12 @@ def test_a_file_cut_off_is_never_planned(tmp_path, suffix, kind, options, tolera
     if suffix == ".obj":
         # OBJ states no counts: cut within its facets it may read as a part with holes.
         try:
-            assert not load_part(path, unit="mm").check.is_watertight
+            assert not read_part(path, unit="mm").check.is_watertight
         except (InputError, GeometryError) as error:
             assert "\n" not in str(error)
         return
     with pytest.raises((InputError, GeometryError)) as caught:
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
     assert "\n" not in str(caught.value)
 
 
@@ -190,7 +191,7 @@ def test_the_second_solid_of_a_cut_ascii_stl_is_missed(tmp_path):
     path = tmp_path / "two.stl"
     path.write_text(text + text[: len(text) // 2])
     with pytest.raises(InputError, match="12 whole facets of 17"):
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
 
 
 @pytest.mark.parametrize("suffix", [f".{kind}" for kind in FORMATS])
@@ -207,7 +208,7 @@ def test_rubbish_is_one_clear_line(tmp_path, suffix, data):
     path = tmp_path / f"rubbish{suffix}"
     path.write_bytes(data)
     with pytest.raises((InputError, GeometryError)) as caught:
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
     assert str(caught.value).startswith("rubbish")
     assert "\n" not in str(caught.value)
     assert len(str(caught.value)) < 300
@@ -218,21 +219,21 @@ def test_an_empty_file(tmp_path, suffix):
     path = tmp_path / f"empty{suffix}"
     path.touch()
     with pytest.raises(InputError, match="found an empty file"):
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
 
 
 def test_a_missing_file_and_a_folder(tmp_path):
     with pytest.raises(InputError, match="found no such file"):
-        load_part(tmp_path / "absent.stl", unit="mm")
+        read_part(tmp_path / "absent.stl", unit="mm")
     folder = tmp_path / "folder.stl"
     folder.mkdir()
     with pytest.raises(InputError):
-        load_part(folder, unit="mm")
+        read_part(folder, unit="mm")
 
 
 def test_an_unknown_suffix(tmp_path):
     with pytest.raises(InputError, match=r"found the suffix '.step'.*\.stl"):
-        load_part(tmp_path / "part.step", unit="mm")
+        read_part(tmp_path / "part.step", unit="mm")
 
 
 def test_a_file_that_may_not_be_read(tmp_path, monkeypatch):
@@ -243,7 +244,7 @@ def test_a_file_that_may_not_be_read(tmp_path, monkeypatch):
 
     monkeypatch.setattr(type(path), "read_bytes", refuse)
     with pytest.raises(ResourceError, match="Permission denied"):
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
 
 
 def test_too_little_memory(tmp_path, monkeypatch):
@@ -254,7 +255,7 @@ def test_too_little_memory(tmp_path, monkeypatch):
 
     monkeypatch.setattr(trimesh, "load_scene", refuse)
     with pytest.raises(ResourceError, match="too little memory"):
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
 
 
 @pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf, 1e30])
@@ -267,14 +268,14 @@ def test_a_coordinate_that_is_no_length(tmp_path, value):
     rows += [f"3 {a} {b} {c}" for a, b, c in body.faces]
     path.write_text("OFF\n8 12 0\n" + "\n".join(rows) + "\n")
     with pytest.raises(InputError, match="1 vertices whose coordinates are not numbers"):
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
 
 
 def test_points_without_a_surface(tmp_path):
     path = tmp_path / "points.ply"
     path.write_bytes(trimesh.PointCloud(shapes.box().vertices_mm).export(file_type="ply"))
     with pytest.raises(GeometryError, match="found no triangles"):
-        load_part(path, unit="mm")
+        read_part(path, unit="mm")
 
 
 def test_nothing_outside_the_file_is_opened(tmp_path, monkeypatch):
@@ -291,7 +292,7 @@ def test_nothing_outside_the_file_is_opened(tmp_path, monkeypatch):
 
     monkeypatch.setattr("builtins.open", spy)
     monkeypatch.setattr(io, "open", spy)
-    assert load_part(path, unit="mm").check.is_watertight
+    assert read_part(path, unit="mm").check.is_watertight
     assert any(name.endswith("painted.obj") for name in opened), "the spy sees nothing"
     assert not [name for name in opened if "paint.mtl" in name or "paint.png" in name]
 
@@ -313,4 +314,4 @@ def test_a_document_type_in_a_3mf_reads_no_file(tmp_path):
         for member, data in files.items():
             archive.writestr(member, data)
     with pytest.raises(CastplanError):
-        load_part(path)
+        read_part(path)

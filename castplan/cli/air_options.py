@@ -1,0 +1,39 @@
+"""Options about air, and what they make of a job."""
+
+from typing import Annotated
+
+import typer
+
+from castplan.cli.options import read_number
+
+MaxVentsOption = Annotated[
+    int | None,
+    typer.Option("--max-vents", metavar="N", help="Vents the mould may have. Default 12."),
+]
+AirLeftOption = Annotated[
+    float | None,
+    typer.Option(
+        "--air-left",
+        metavar="ML",
+        help="As few vents as leave less air than this. Default 0.02.",
+    ),
+]
+VentPitchOption = Annotated[
+    float | None,
+    typer.Option(
+        "--vent-pitch", metavar="MM", help="From vent to vent along a level roof. Default 25."
+    ),
+]
+GateOption = Annotated[
+    float | None, typer.Option("--gate", metavar="MM", help="Bore of the gate. Default 8.")
+]
+
+
+def air_choices(*, max_vents, air_left, vent_pitch, gate) -> dict:
+    """Fields of a job from the options; None where an option is left out."""
+    return {
+        "max_vents": read_number("--max-vents", max_vents, above=0, unit="vents"),
+        "air_left_ml": read_number("--air-left", air_left, above=0.0, unit="ml"),
+        "vent_pitch_mm": read_number("--vent-pitch", vent_pitch, above=0.0, unit="mm"),
+        "gate_mm": read_number("--gate", gate, above=0.0, unit="mm"),
+    }

@@ -1,0 +1,85 @@
+"""``castplan heal``: a closed, lighter copy of a mesh."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from castplan.cli.options import (
+    EXIT_CODES,
+    MeasuredOption,
+    PartArgument,
+    PlaneOption,
+    ThicknessOption,
+    UnitsOption,
+    read_closing,
+)
+
+EPILOG = f"""\b
+Examples:
+  castplan heal scan.ply --units mm --out healed.3mf
+  castplan heal heavy.stl --units mm --triangles 500000 --out lighter.stl
+
+{EXIT_CODES}"""
+
+
+def heal(
+    part: PartArgument,
+    out: Annotated[
+        Path,
+        typer.Option(
+            metavar="FILE",
+            help="The healed copy, .stl or .3mf, in mm. What was done is written beside it as "
+            "FILE.txt. Never the original itself.",
+        ),
+    ],
+    units: UnitsOption = None,
+    measured: MeasuredOption = None,
+    thickness: ThicknessOption = None,
+    close_to_plane: PlaneOption = False,
+    triangles: Annotated[
+        int | None, typer.Option(metavar="N", help="Make it lighter: about this many triangles.")
+    ] = None,
+    keep_specks: Annotated[
+        bool, typer.Option("--keep-specks", help="Keep loose bodies under 1 % of the largest.")
+    ] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over an earlier copy.")] = False,
+):
+    """Write a closed copy of a mesh, and a list of what was done to it."""
+    from castplan.errors import InputError
+    from castplan.mesh.heal import heal as heal_part
+    from castplan.mesh.load import read_part
+    from castplan.output import mesh_file, new_file
+
+    listing = out.with_name(out.name + ".txt")
+    if out.exists() and part.exists() and out.samefile(part):
+        raise InputError(
+            str(out),
+            found="the original itself",
+            need="another file",
+            do="Give --out a name of its own.",
+        )
+    new_file.check_new(out, suffixes=mesh_file.SUFFIXES, replace=replace)
+    new_file.check_new(listing, suffixes=(".txt",), replace=replace)
+    loaded = read_part(
+        part,
+        unit=units,
+        measured=measured,
+        closing=read_closing(thickness, close_to_plane),
+        n_triangles=triangles,
+    )
+    healed = heal_part(loaded, n_triangles=triangles, keeps_specks=keep_specks)
+    before, after = loaded.check, healed.part.check
+    lines = [
+        f"{part.name} -> {out.name}, in mm",
+        *(f"- {change}" for change in healed.done or ("nothing: it was sound",)),
+        f"Volume {before.volume_mm3 / 1000:.4g} ml before (holes closed flat), "
+        f"{after.volume_mm3 / 1000:.4g} ml after; {after.n_triangles:,} triangles; "
+        f"{'closed' if after.is_watertight else 'still open'}.",
+    ]
+    with new_file.appearing(out) as draft:
+        mesh_file.write_mesh(healed.part, draft)
+    with new_file.appearing(listing) as draft:
+        draft.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    for line in lines:
+        typer.echo(line)

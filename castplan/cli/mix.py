@@ -1,0 +1,145 @@
+"""``castplan mix``: a mix sheet for one cup, without a mould."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from castplan.cli.bench_options import PigmentOption, ShopOption, read_percent
+from castplan.cli.options import EXIT_CODES, read_number
+from castplan.cli.quantities import read_volume, read_weight
+from castplan.errors import InputError
+
+EPILOG = f"""\b
+Examples:
+  castplan mix --card silicone-tin-25a --volume 240ml
+  castplan mix --card polyurethane-fast-70d --weight 120g --temperature 18
+  castplan mix --plan plan --pour "Second half" --scale-step 0.1
+
+{EXIT_CODES}"""
+
+
+def mix(
+    card: Annotated[
+        str | None, typer.Option("--card", metavar="ID", help="Which material.")
+    ] = None,
+    volume: Annotated[
+        str | None,
+        typer.Option(
+            "--volume", metavar="VOLUME", help="How much to mix: ml, l, floz, in3 or cm3."
+        ),
+    ] = None,
+    weight: Annotated[
+        str | None,
+        typer.Option("--weight", metavar="WEIGHT", help="Or how much by weight: g, kg, oz or lb."),
+    ] = None,
+    plan: Annotated[
+        Path | None,
+        typer.Option("--plan", metavar="DIR", help="Or a plan folder: its material and amounts."),
+    ] = None,
+    pour: Annotated[
+        str | None,
+        typer.Option("--pour", metavar="NAME", help="Which pour of the plan. Without it all."),
+    ] = None,
+    temperature: Annotated[
+        float | None,
+        typer.Option(
+            "--temperature", metavar="C", help="Of the shop. Default 23, or the plan's own."
+        ),
+    ] = None,
+    scale_step: Annotated[
+        float | None, typer.Option("--scale-step", metavar="G", help="What your scale reads.")
+    ] = None,
+    tare: Annotated[
+        float | None,
+        typer.Option("--tare", metavar="G", help="The empty cup, if the scale counts it in."),
+    ] = None,
+    pigment: PigmentOption = None,
+    shop: ShopOption = None,
+):
+    """Print what to weigh: A, B and pigment, readings, error, times, cautions."""
+    millilitres, grams = read_volume("--volume", volume), read_weight("--weight", weight)
+    step_g = read_number("--scale-step", scale_step, above=0.0, unit="g")
+    tare_g = read_number("--tare", tare, least=0.0, unit="g")
+    pigment_fraction = read_percent("--pigment", pigment)
+    from castplan.materials.shop import load_shop
+    from castplan.model import Job
+
+    stated = load_shop(shop)
+    if step_g is not None:
+        stated = replace(stated, scale_step_g=step_g)
+    if tare_g is not None:
+        stated = replace(stated, tare_g=tare_g)
+    wanted = []
+    if plan is not None:
+        planned = _read_plan(plan)
+        named = [entry["name"] for entry in planned["amounts"]["mixes"]]
+        if pour is not None and pour not in named:
+            raise InputError(
+                "--pour", found=repr(pour), need=f"one of {', '.join(named)}", do="Name it so."
+            )
+        if temperature is None:
+            temperature = planned["job"]["shop_temperature_c"]
+        if pigment_fraction is None:
+            pigment_fraction = planned["job"]["pigment_fraction"]
+        for entry in planned["amounts"]["mixes"]:
+            if pour in (None, entry["name"]):
+                wanted.append((entry["name"], entry["card"], entry["volume_ml"], None))
+    if (len([x for x in (millilitres, grams, plan) if x is not None]) != 1) or (
+        (plan is None) != (card is not None)
+    ):
+        raise InputError(
+            "castplan mix",
+            found="another number of amounts",
+            need="--card with --volume or --weight, or --plan",
+            do="castplan mix --help shows examples.",
+        )
+    if plan is None:
+        wanted.append(("Mix", card, millilitres, grams))
+    job = Job(
+        shop=stated,
+        pigment_fraction=pigment_fraction or 0.0,
+        shop_temperature_c=23.0 if temperature is None else temperature,
+    )
+    for number, (name, card_id, volume_ml, mass_g) in enumerate(wanted):
+        if number:
+            typer.echo("")
+        for line in _mix_sheet(name, card_id, volume_ml, mass_g, job):
+            typer.echo(line)
+
+
+def _mix_sheet(name, card_id, volume_ml, mass_g, job):
+    from castplan.materials.cards import any_card
+    from castplan.output.bench_view import mix_lines
+    from castplan.stages.amounts import size_mix
+    from castplan.stages.weigh import share_out
+
+    card = any_card(card_id)
+    mix = size_mix(
+        name=name,
+        card=card,
+        net_ml=mass_g / card.density_g_ml.value if volume_ml is None else volume_ml,
+        waste_fraction=0.0,
+        temperature_c=job.shop_temperature_c,
+        times=1,
+    )
+    cups, limit = share_out(mix, card, job)
+    head = [] if name == "Mix" else [f"{name}:"]
+    return head + mix_lines(mix, cups, limit, card, temperature_c=job.shop_temperature_c)
+
+
+def _read_plan(folder):
+    path = folder / "plan.json"
+    try:
+        planned = json.loads(path.read_text("utf-8"))
+        planned["amounts"]["mixes"], planned["job"]["shop_temperature_c"]
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise InputError(
+            str(path),
+            found=f"no plan ({type(error).__name__})",
+            need="a plan folder that castplan plan wrote",
+            do="Name the folder that holds plan.json.",
+        ) from error
+    return planned

@@ -1,0 +1,71 @@
+"""Tools that several solids share: the keyed block under the parting, and the bores."""
+
+import numpy as np
+from manifold3d import Manifold, OpType
+
+from castplan.mesh import solid
+from castplan.model import Frame, Job, KeysResult, MouldResult, PartingSurface, Solid
+
+# Beyond the box, so that no face of a tool lies on one of the block's.
+MARGIN_MM = 5.0
+# The cup of the gate opens at 45 degrees, over at most this share of its way.
+CUP_SHARE = 0.5
+# How far a bore goes into the part, as a share of its thickness there.
+DIP_SHARE = 0.45
+
+
+def as_record(name: str, body: Manifold) -> Solid:
+    """A solid as a record; `name` is what it is called on files."""
+    vertices, faces = solid.arrays_of(body)
+    return Solid(name=name, vertices_mm=vertices, faces=faces)
+
+
+def keyed_block(surface: PartingSurface, keys: KeysResult, *, bottom_mm: float) -> Manifold:
+    """What lies under the parting surface down to `bottom_mm`, keys pressed in or standing on."""
+    block = solid.block_under(surface, bottom_mm=bottom_mm, margin_mm=MARGIN_MM)
+    if not len(keys.places_mm):
+        return block
+    caps = [
+        solid.ball_cap(
+            place,
+            diameter_mm=keys.diameter_mm,
+            depth_mm=keys.depth_mm,
+            is_raised=keys.is_raised,
+        )
+        for place in keys.places_mm
+    ]
+    balls = Manifold.batch_boolean(caps, OpType.Add)
+    return block + balls if keys.is_raised else block - balls
+
+
+def port_solids(mould: MouldResult, frame: Frame, pour_frame: Frame, body: Manifold, job: Job):
+    """Bores of gate and vents, and the gate's cup, in the draw frame."""
+    up = frame.rotation @ pour_frame.up
+    bores = []
+    for port in mould.ports:
+        place = frame.to_frame(pour_frame.to_part(np.asarray(port.place_mm)))
+        # Into the part, so that the bore opens fully, but not through it.
+        dip = min(0.5 * port.diameter_mm, DIP_SHARE * _thickness_mm(body, place, -up, job.gate_mm))
+        end = place + up * (port.length_mm + MARGIN_MM)
+        bores.append(solid.bore(place - dip * up, end, diameter_mm=port.diameter_mm))
+        if port.kind == "gate" and job.cup_mm > port.diameter_mm:
+            deep = min(0.5 * (job.cup_mm - port.diameter_mm), CUP_SHARE * port.length_mm)
+            mouth = place + up * port.length_mm
+            wide = port.diameter_mm + (job.cup_mm - port.diameter_mm) * (deep + MARGIN_MM) / deep
+            bores.append(
+                solid.bore(
+                    mouth - deep * up,
+                    mouth + MARGIN_MM * up,
+                    diameter_mm=port.diameter_mm,
+                    end_diameter_mm=wide,
+                )
+            )
+    return bores
+
+
+def _thickness_mm(body, place, way, reach_mm):
+    """Solid of the part from a place on it along a way, mm; at most `reach_mm`."""
+    start = place - 0.05 * way
+    hits = body.ray_cast(tuple(start), tuple(place + reach_mm * way))
+    far = [hit.distance * (reach_mm + 0.05) - 0.05 for hit in hits]
+    return far[1] - max(far[0], 0.0) if len(far) > 1 else reach_mm

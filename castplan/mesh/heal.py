@@ -1,0 +1,206 @@
+"""A healed copy of a mesh: closed, lighter if asked, with a list of what was done.
+
+Small repairs first, which leave every sound facet where it is. Only if the
+result is still no solid is the whole surface made anew.
+"""
+
+from typing import NamedTuple
+
+import fast_simplification
+import manifold3d
+import numpy as np
+
+from castplan.errors import GeometryError, InputError
+from castplan.mesh import check, orient, rims
+from castplan.mesh.crossings import count_crossing
+from castplan.mesh.health import SPECK_FRACTION
+from castplan.mesh.level_set import remake
+from castplan.mesh.load import part_from_arrays
+from castplan.model import Part
+
+MIN_TRIANGLES = 100
+# How far a level set may move to lose the triangles that flat surface does not
+# need, in cells.
+_SMOOTHING = 0.05
+# More facets than this crossing others, after bodies are united: no surface to keep.
+_MAX_CROSSING_FRACTION = 0.01
+
+
+class Healed(NamedTuple):
+    """The healed part, and what was done, one sentence each."""
+
+    part: Part
+    done: tuple[str, ...]
+
+
+def heal(part: Part, *, n_triangles: int | None = None, keeps_specks: bool = False) -> Healed:
+    """Make a closed solid of a mesh.
+
+    Parameters
+    ----------
+    part : Part
+    n_triangles : int or None
+        Make it lighter: at most about this many.
+    keeps_specks : bool
+        Keep loose bodies under 1 % of the largest one's area.
+
+    Returns
+    -------
+    Healed
+
+    Raises
+    ------
+    InputError
+        `n_triangles` is less than a solid needs.
+    GeometryError
+        Nothing solid is left.
+    """
+    if n_triangles is not None and n_triangles < MIN_TRIANGLES:
+        raise InputError(
+            "--triangles",
+            found=f"{n_triangles}",
+            need=f"at least {MIN_TRIANGLES}",
+            do="Give a larger number.",
+        )
+    done = list(part.check.changes)
+    vertices_mm = part.vertices_mm[: part.check.n_vertices]
+    faces, change = _drop_bodies(part, keeps_specks=keeps_specks)
+    done += change
+    vertices_mm, faces, change = _fill(vertices_mm, _without_doubles(faces, done))
+    done += change
+    if n_triangles is not None and len(faces) > n_triangles:
+        vertices_mm, faces = _thin(vertices_mm, faces, n_triangles, done)
+    solid = _unite(vertices_mm, faces, done)
+    if solid is None:
+        solid, cell_mm = remake(vertices_mm, faces)
+        solid = solid.simplify(_SMOOTHING * cell_mm)
+        done.append(
+            f"made the surface anew by a level set with cells of {cell_mm:.2g} mm, because small "
+            "repairs left no solid; detail finer than that is gone"
+        )
+        if n_triangles is not None and solid.num_tri() > n_triangles:
+            solid = _simplify(solid, n_triangles, cell_mm, done)
+    if solid.is_empty():
+        raise GeometryError(
+            part.name,
+            found="nothing solid after healing",
+            need="a body",
+            do="Scan it again, or give the sheet a --thickness.",
+        )
+    mesh = solid.to_mesh64()
+    healed = part_from_arrays(
+        np.asarray(mesh.vert_properties[:, :3], dtype=np.float64),
+        np.asarray(mesh.tri_verts, dtype=np.int64),
+        name=part.name,
+    )
+    return Healed(healed, tuple(done))
+
+
+def _drop_bodies(part, *, keeps_specks):
+    """Faces without hidden shells and loose specks."""
+    faces = np.asarray(part.faces, dtype=np.int64)
+    if part.check.n_bodies == 1:
+        return faces, []
+    edges = check.edges_of(faces, n_vertices=part.check.n_vertices)
+    bodies = orient.find_bodies(
+        part.vertices_mm, faces, edges, part.cap_faces, np.zeros(len(part.cap_faces))
+    )
+    is_inner = (bodies.depth % 2 == 1) & (bodies.volume_mm3 > 0)
+    is_speck = (bodies.depth == 0) & (bodies.area_mm2 < SPECK_FRACTION * bodies.area_mm2.max())
+    done = []
+    if is_inner.any():
+        done.append(f"dropped {is_inner.sum()} hidden shells inside solid")
+    if is_speck.any() and not keeps_specks:
+        done.append(f"dropped {is_speck.sum()} loose specks under 1 % of the largest body")
+    is_dropped = is_inner | (is_speck & (not keeps_specks))
+    return faces[~is_dropped[bodies.of_facet]], done
+
+
+def _without_doubles(faces, done):
+    """Faces of which none repeats another with the same sense."""
+    first = np.take_along_axis(faces, (faces.argmin(axis=1)[:, None] + np.arange(3)) % 3, axis=1)
+    _, kept = np.unique(first, axis=0, return_index=True)
+    if len(kept) < len(faces):
+        done.append(f"dropped {len(faces) - len(kept):,} doubled facets")
+    return faces[np.sort(kept)]
+
+
+def _fill(vertices_mm, faces):
+    """The surface with every hole closed by a fan."""
+    edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+    loops = rims.trace_rims(edges)
+    if not loops:
+        return vertices_mm, faces, []
+    caps = rims.close_rims(vertices_mm, loops)
+    area_mm2 = rims.measure_rims(vertices_mm, loops).area_mm2
+    said = (
+        f"closed {len(loops):,} holes flat, {area_mm2.sum() / 100:.3g} cm2 in all, the largest "
+        f"{area_mm2.max() / 100:.3g} cm2"
+    )
+    return (
+        np.concatenate((vertices_mm, caps.middles_mm)),
+        np.concatenate((faces, caps.faces)),
+        [said],
+    )
+
+
+def _thin(vertices_mm, faces, n_triangles, done):
+    """Fewer facets by quadric edge collapse (Garland and Heckbert 1997)."""
+    used, local = np.unique(faces, return_inverse=True)
+    points, triangles = fast_simplification.simplify(
+        np.array(vertices_mm[used]),
+        local.reshape(-1, 3).astype(np.int32),
+        target_count=n_triangles,
+    )
+    done.append(f"took {len(faces):,} triangles down to {len(triangles):,}")
+    points, triangles = check.merge_vertices(
+        np.asarray(points, dtype=np.float64), np.asarray(triangles, dtype=np.int64)
+    )
+    return points, check.drop_degenerate(triangles)
+
+
+def _unite(vertices_mm, faces, done):
+    """All bodies as one solid, or None if some are no manifold or cross themselves."""
+    edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+    no_caps = np.zeros((0, 3), dtype=np.int64)
+    bodies = orient.find_bodies(vertices_mm, faces, edges, no_caps, np.zeros(0))
+    faces = np.where(bodies.is_turned[bodies.of_facet, None], faces[:, ::-1], faces)
+    # A void belongs to the body round it: they make one solid together.
+    solids = []
+    for leader in np.unique(bodies.outermost):
+        used, local = np.unique(
+            faces[bodies.outermost[bodies.of_facet] == leader], return_inverse=True
+        )
+        mesh = manifold3d.Mesh64(vertices_mm[used], local.reshape(-1, 3).astype(np.uint64))
+        solid = manifold3d.Manifold(mesh)
+        if solid.status() != manifold3d.Error.NoError or solid.is_empty():
+            return None
+        solids.append(solid)
+    solid = solids[0]
+    if len(solids) > 1:
+        solid = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add)
+    mesh = solid.to_mesh64()
+    n_crossing, n_tested = count_crossing(
+        np.asarray(mesh.vert_properties[:, :3]), np.asarray(mesh.tri_verts, dtype=np.int32)
+    )
+    if n_crossing > _MAX_CROSSING_FRACTION * n_tested:
+        return None
+    n_turned = int(np.count_nonzero(bodies.is_turned))
+    if n_turned:
+        done.append(f"turned {n_turned} bodies that were inside out once closed")
+    if len(solids) > 1:
+        done.append(f"united {len(solids)} bodies into one solid")
+    return solid
+
+
+def _simplify(solid, n_triangles, cell_mm, done):
+    """A manifold with fewer triangles; the tolerance grows until they are few enough."""
+    tolerance_mm, lighter = 0.02 * cell_mm, solid
+    while lighter.num_tri() > n_triangles and tolerance_mm < 20 * cell_mm:
+        tolerance_mm *= 1.6
+        lighter = solid.simplify(tolerance_mm)
+    done.append(
+        f"took {solid.num_tri():,} triangles down to {lighter.num_tri():,}, moving the surface by "
+        f"less than {tolerance_mm:.2g} mm"
+    )
+    return lighter

@@ -1,0 +1,267 @@
+"""Cups, estimates and cards in words, for the sheets and the terminal."""
+
+from dataclasses import replace
+
+from castplan.materials.cards import Card, demould_at, pot_life_at
+from castplan.materials.cautions import load_cautions
+from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
+from castplan.model import Cup, EstimateResult, Limit, Mix, Plan, Sourced
+from castplan.output import formats
+
+SHEET_FIRST = "The supplier's data sheet and safety data sheet come first."
+
+
+def grams_text(mass_g: float, *, step_g: float) -> str:
+    """A weight as a scale of this step shows it.
+
+    Examples
+    --------
+    >>> grams_text(246.857, step_g=0.1), grams_text(12.34, step_g=5)
+    ('246.9 g', '10 g')
+    """
+    decimals = max(0, len(f"{step_g:.4f}".rstrip("0").partition(".")[2]))
+    return f"{round(mass_g / step_g) * step_g:.{decimals}f} g"
+
+
+def number_text(number: Sourced) -> str:
+    """``45 (20 to 75) min [p]``."""
+    ends = "" if number.low is None else f" ({number.low:.4g} to {number.high:.4g})"
+    unit = {"1": "", "C": " C"}.get(number.unit, f" {number.unit}")
+    return f"{number.value:.4g}{ends}{unit} {formats.mark(number.basis)}"
+
+
+def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
+    """A and B by volume, where the card has their densities; else empty."""
+    densities = card.density_a_g_ml, card.density_b_g_ml
+    if None in densities:
+        return "", ""
+    return tuple(
+        volume_text(mass_g / density.value)
+        for mass_g, density in zip((cup.a_g, cup.b_g), densities, strict=True)
+    )
+
+
+def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:
+    """What goes in, in order: name, grams, ounces, volume, what the scale then shows."""
+    volumes = part_volumes(card, cup)
+    shown = [grams_text(g, step_g=cup.step_g) for g in (cup.reading_a_g, cup.reading_b_g)]
+    rows = [
+        (name, grams_text(mass_g, step_g=cup.step_g), formats.ounce_text(mass_g), volume, reading)
+        for name, mass_g, volume, reading in zip(
+            ("A", "B"), (cup.a_g, cup.b_g), volumes, shown, strict=True
+        )
+    ]
+    if cup.pigment_g:
+        grams = grams_text(cup.pigment_g, step_g=cup.step_g)
+        reading = grams_text(cup.reading_pigment_g, step_g=cup.step_g)
+        rows.append(("pigment", grams, formats.ounce_text(cup.pigment_g), "", reading))
+    total = cup.mass_g + cup.pigment_g
+    grams = grams_text(total, step_g=cup.step_g)
+    rows.append(("all", grams, formats.ounce_text(total), volume_text(cup.volume_ml), ""))
+    return rows
+
+
+def ratio_sentence(cup: Cup) -> str:
+    """How far the scale can put the ratio off, against what the material takes."""
+    error, allowed = (
+        formats.percent_text(share) for share in (cup.ratio_error_fraction, cup.tolerance_fraction)
+    )
+    word = "Too coarse" if cup.ratio_error_fraction > cup.tolerance_fraction else "Fine enough"
+    return (
+        f"{word}: a scale that reads {cup.step_g:g} g puts the ratio off by at most {error}; "
+        f"this material takes {allowed}."
+    )
+
+
+def cup_sentence(cup: Cup) -> str:
+    """The cup for degassing; empty for resin."""
+    if not cup.vacuum_cup_ml:
+        return ""
+    return (
+        f"Cup of {volume_text(cup.vacuum_cup_ml)} or more if you degas it: it rises to 4 or 5 "
+        "times its volume."
+    )
+
+
+def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
+    """What the mix sheet has a card for: cups that are alike share one.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    list of (Mix, Cup)
+        The mix holds one cup's amounts; its `times` counts all that are alike.
+    """
+    cards = []
+    for mix in plan.amounts.mixes:
+        for is_coat in (True, False):
+            cups = [
+                cup
+                for cup in plan.weigh.cups
+                if cup.pour == mix.name and cup.is_brush_coat is is_coat
+            ]
+            if not cups:
+                continue
+            cup = cups[0]
+            many = "" if len(cups) == 1 else f", {len(cups)} cups"
+            alike = replace(
+                mix,
+                name=f"{mix.name}, brush coat" if is_coat else f"{mix.name}{many}",
+                volume_ml=cup.volume_ml,
+                mass_g=cup.mass_g,
+                a_g=cup.a_g,
+                b_g=cup.b_g,
+                times=cup.times * len(cups),
+            )
+            cards.append((alike, cup))
+    return cards
+
+
+def cup_notes(cup: Cup) -> list[str]:
+    """Sentences under a cup's targets: scale, cup, pigment, tare, making up."""
+    notes = [ratio_sentence(cup), cup_sentence(cup)]
+    if cup.made_up_g:
+        notes.append(
+            f"Made up by {weight_text(cup.made_up_g)} to the smallest sensible mix; pour the rest "
+            "as a test piece."
+        )
+    if cup.pigment_g:
+        notes.append(f"Pigment on top: {grams_text(cup.pigment_g, step_g=cup.step_g)}.")
+    if cup.tare_g:
+        shown = (cup.reading_a_g, cup.reading_b_g, cup.reading_pigment_g)
+        texts = [grams_text(mass_g, step_g=cup.step_g) for mass_g in dict.fromkeys(shown)]
+        tare = grams_text(cup.tare_g, step_g=cup.step_g)
+        notes.append(f"With the cup of {tare} counted in, the scale shows {', then '.join(texts)}.")
+    return [note for note in notes if note]
+
+
+def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperature_c: float):
+    """A mix sheet for the terminal.
+
+    Parameters
+    ----------
+    mix : Mix
+    cups : list of Cup
+        Alike, one after the other.
+    limit : Limit
+    card : Card
+    temperature_c : float
+
+    Returns
+    -------
+    list of str
+    """
+    cup = cups[0]
+    grams = weight_text(mix.mass_g)
+    lines = [f"{card.title} ({card.card_id})", f"Mix {grams}, {volume_text(mix.volume_ml)}."]
+    if cup.made_up_g:
+        lines.append(
+            f"Made up to {weight_text(cup.mass_g)}, the smallest sensible mix; pour the rest as a "
+            "test piece."
+        )
+    if len(cups) > 1:
+        lines.append(
+            f"In {len(cups)} cups: at most {weight_text(limit.largest_g)} in one, because "
+            f"{limit.reason}. Each:"
+        )
+    rows = [("", "weigh", "ounces", "volume", "scale shows"), *cup_rows(card, cup)]
+    widths = [max(len(row[k]) for row in rows) + 2 for k in range(5)]
+    lines += [
+        "  " + "".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+    if cup.tare_g:
+        lines.append(f"The readings hold the cup of {grams_text(cup.tare_g, step_g=cup.step_g)}.")
+    _, low_min, high_min = pot_life_at(card, temperature_c=temperature_c)
+    _, low_h, high_h = demould_at(card, temperature_c=temperature_c)
+    lines += [
+        ratio_sentence(cup),
+        *filter(None, [cup_sentence(cup)]),
+        f"At {temperature_c:g} C: pour within {limit_text(mix.pour_by_min)} of mixing (pot life "
+        f"{limit_text(mix.pot_life_min)}, from {limit_text(low_min)} to {limit_text(high_min)}), "
+        f"open after {wait_text(mix.demould_h)} ({wait_text(low_h)} to {wait_text(high_h)}).",
+        *caution_lines(card),
+    ]
+    return lines
+
+
+def caution_lines(card: Card) -> list[str]:
+    """Cautions of a material, with their codes, and the word that the sheet comes first."""
+    known = load_cautions()
+    lines = []
+    for key in card.hazards:
+        caution = known[key]
+        codes = f" ({', '.join(caution.h_codes)})" if caution.h_codes else ""
+        lines.append(f"! {caution.title}{codes}: {caution.text}")
+    return [*lines, SHEET_FIRST]
+
+
+def width_text(number: Sourced) -> str:
+    """How wide a range is, in percent of its value: ``-12 % to +15 %``."""
+    low, high = (100 * (end / number.value - 1) for end in (number.low, number.high))
+    return f"{low:+.0f} % to {high:+.0f} %"
+
+
+def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copies: int):
+    """An estimate for the terminal.
+
+    Parameters
+    ----------
+    result : EstimateResult
+    silicone, resin : Card
+    copies : int
+
+    Returns
+    -------
+    list of str
+    """
+    part, rubber, cast = result.part_ml, result.silicone_g, result.resin_g
+    lines = [
+        f"Box {formats.size_text(result.box_mm)} inside, {result.wall_mm:g} mm beside the part.",
+        f"Part {volume_text(part.value)} {formats.mark(part.basis)} "
+        f"({volume_text(part.low)} to {volume_text(part.high)}): {part.source}.",
+        f"Silicone {weight_text(rubber.value)} [c] for both halves ({weight_text(rubber.low)} to "
+        f"{weight_text(rubber.high)}; {width_text(rubber)}): {silicone.title}.",
+        f"Box less bounding box, the usual guess: {weight_text(result.bounding_box_g)}.",
+        f"Resin {weight_text(cast.value)} [c] a copy ({weight_text(cast.low)} to "
+        f"{weight_text(cast.high)}; {width_text(cast)}): {resin.title}.",
+    ]
+    if copies > 1:
+        lines.append(f"Resin for {copies} copies: {weight_text(copies * cast.value)}.")
+    lines.append("It rests on:")
+    lines += [f"  {number.source}: {number_text(number)}" for number in result.assumptions]
+    lines.append("Without a mesh nobody can say how the silicone shares out between the halves.")
+    return lines
+
+
+def card_rows(cards: list[Card]) -> list[str]:
+    """The cards as a table: id, what it is, pot life, demould, whose it is."""
+    rows = [("id", "what", "pot life", "demould", "hardness", "from")]
+    rows += [
+        (
+            card.card_id,
+            card.title,
+            limit_text(card.pot_life_min.value),
+            wait_text(card.demould_h.value),
+            f"{card.shore.value:g} {card.shore.unit[-1]}",
+            "class" if card.origin == "class" else "your sheet",
+        )
+        for card in cards
+    ]
+    widths = [max(len(row[k]) for row in rows) + 2 for k in range(6)]
+    return [
+        "".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+
+
+def card_lines(card: Card) -> list[str]:
+    """One card whole: every number with its range, basis and source."""
+    lines = [f"{card.card_id}: {card.title} ({card.kind}, {card.chemistry})"]
+    for name, number in card.numbers.items():
+        lines.append(f"  {name}: {number_text(number)}  {number.source}")
+    lines += [f"  keep from: {text}" for text in card.incompatible]
+    return [*lines, *caution_lines(card)]

@@ -1,0 +1,235 @@
+"""Rounding, units and the sentences that terminal, sheet and page share."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from output.plan_fixture import make_plan
+from output.plan_texts import FINDINGS
+
+from castplan import model
+from castplan.materials.cards import get_card
+from castplan.materials.cautions import load_cautions
+from castplan.output import formats, view
+
+
+def test_ounces_follow_the_avoirdupois_pound():
+    # International yard and pound agreement, 1959: 1 lb = 0.45359237 kg exactly, 16 oz.
+    assert formats.ounce_text(453.59237) == "16.00 oz"
+    assert formats.ounce_text(453.59237 * 4) == "64.0 oz"
+
+
+@pytest.mark.parametrize(
+    ("length_mm", "text"),
+    # 1 in = 25.4 mm exactly (same agreement).
+    [(25.4, "25.4 mm [c] (1 in)"), (38.1, "38.1 mm [c] (1 1/2 in)"), (0.0, "0 mm [c] (0 in)")],
+)
+def test_lengths_read_in_both_units(length_mm, text):
+    assert formats.both_lengths(length_mm, error_mm=0.1) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "error", "text"),
+    # The last digit kept is the first digit of the error, as the GUM (JCGM 100:2008,
+    # 7.2.6) asks of results: no more digits than the uncertainty bears.
+    [
+        (642.31, 14.0, "640"),
+        (642.31, 3.0, "642"),
+        (18.234, 0.3, "18.2"),
+        (18.26, 0.03, "18.26"),
+        (-0.01, 1.0, "0"),
+        (99.6, 10.0, "100"),
+    ],
+)
+def test_no_digit_beyond_the_error(value, error, text):
+    assert formats.rounded(value, error=error) == text
+
+
+def test_trapped_volumes_keep_two_digits_or_say_nothing():
+    assert formats.trapped_text(812.4) == "0.81 ml [c]"
+    assert formats.trapped_text(12_480.0) == "12 ml [c]"
+    assert formats.trapped_text(0.3) == "nothing"
+
+
+def test_sides_of_a_size_each_keep_three_digits():
+    assert formats.size_text((124.04, 64.0, 5.53)) == "124 x 64 x 5.53 mm"
+
+
+@pytest.mark.parametrize(
+    ("minutes", "text"),
+    [(1.5, "1.5 min"), (45, "45 min"), (100, "1 h 40 min"), (960, "16 h"), (5940, "99 h")],
+)
+def test_times(minutes, text):
+    assert formats.time_text(minutes) == text
+
+
+def test_every_basis_has_a_letter_that_the_foot_explains():
+    for basis in model.BASES:
+        assert formats.mark(basis) in view.BASIS_FOOT
+    assert formats.mark("assumed: minutes of hands") == "[a]"
+
+
+def test_raised_letters_and_powers():
+    assert formats.raised("312 cm2 [c], 40 mm3, room A2") == "312 cm²ᶜ, 40 mm³, room A2"
+
+
+@pytest.mark.parametrize(
+    ("lean_deg", "words"),
+    [
+        (0.0, "along the file's +z"),
+        (1.9, "along the file's +z"),
+        (2.1, "along (0.04, 0.00, 1.00) of the file's axes"),
+        (180.0, "along the file's -z"),
+    ],
+)
+def test_direction_words(lean_deg, words):
+    lean = np.radians(lean_deg)
+    assert view.direction_words((np.sin(lean), 0.0, np.cos(lean))) == words
+
+
+def test_five_lines_say_what_to_do():
+    lines = view.summary_lines(make_plan())
+    assert len(lines) == 5
+    for line, verb in zip(lines, ("Turn", "Clay", "Box", "Stand", "Weigh"), strict=True):
+        assert line.startswith(verb)
+        assert line.endswith(".")
+    # 18.2 mm in the file's height over a box floor at -12 mm.
+    assert "30.2 mm [c] (1 3/16 in)" in lines[1]
+    assert "641 g [c] for the upper half" in lines[2]
+    assert "A 63.6 g + B 57.3 g" in lines[4]
+
+
+def test_stops_come_before_the_turn():
+    stop = replace(FINDINGS[0], severity="stop")
+    lines = view.summary_lines(make_plan(findings=(*FINDINGS[1:], stop)))
+    assert len(lines) == 5
+    assert lines[0].startswith("Clear 1 stop first")
+
+
+def test_findings_are_ranked():
+    stop = replace(FINDINGS[0], severity="stop")
+    ranked = view.sorted_findings(make_plan(findings=(*FINDINGS[::-1], stop)))
+    assert [finding.severity for finding in ranked] == ["stop", "warn", "warn", "note"]
+
+
+def test_a_flat_back_needs_no_clay():
+    plan = make_plan()
+    flat = replace(plan, line=replace(plan.line, box_height_mm=0.0))
+    assert view.is_flat_back(flat)
+    assert not view.is_flat_back(plan)
+    assert "no clay bed" in view.summary_lines(flat)[1]
+    assert "flat back" in view.decision_sentences(flat)[1]
+
+
+def test_air_too_little_to_measure_is_not_mentioned():
+    plan = make_plan()
+    assert "may keep 0.10 ml [c] of air" in view.decision_sentences(plan)[2]
+    tight = replace(plan, air=replace(plan.air, small_mm3=0.4))
+    assert view.decision_sentences(tight)[2].endswith("3 vents let the air out.")
+
+
+def test_a_tilted_pour_is_said():
+    plan = make_plan()
+    lean = np.radians(15.0)
+    up = (float(np.sin(lean)), float(np.cos(lean)), 0.0)
+    tilted = replace(plan, air=replace(plan.air, up=up))
+    assert view.pour_tilt_deg(plan) == 0.0
+    assert view.pour_tilt_deg(tilted) == pytest.approx(15.0)
+    line = view.summary_lines(tilted)[3]
+    assert "the file's +y up, tilted 15 degrees until (0.26, 0.97, 0.00) of the file's axes" in line
+
+
+def test_a_draw_chosen_for_its_work_is_not_called_the_least_trapping():
+    plan = make_plan()
+    best, *others = plan.draw.candidates
+    costly = replace(plan.draw, candidates=(replace(best, trapped_mm3=5000.0), *others))
+    sentence = view.decision_sentences(replace(plan, draw=costly))[0]
+    assert "makes the least work; split level it traps 5.0 ml" in sentence
+
+
+@pytest.mark.parametrize(
+    ("kind", "bed", "split"),
+    # The stations run 4 mm (tilted 3.33 mm) either way of 18.2 mm, over a floor at -12 mm.
+    [
+        ("tilted", "one tilted plane, 26.9 to 33.5 mm", "Split it in one tilted plane, 26.9 to"),
+        ("following", "line on the part, 26.2 to 34.2 mm", "Split it along its edge, up and down"),
+    ],
+)
+def test_a_split_that_is_not_level(kind, bed, split):
+    plan = make_plan(line_kind=kind)
+    assert bed in view.summary_lines(plan)[1]
+    assert view.decision_sentences(plan)[1].startswith(split)
+    assert "it traps 0.57 ml [c], a level split 0.81 ml [c]" in view.decision_sentences(plan)[1]
+
+
+def test_a_split_that_was_asked_for_is_not_defended():
+    plan = make_plan()
+    asked = replace(plan, line=replace(plan.line, is_asked_for=True))
+    assert "as asked: it traps 0.81 ml" in view.decision_sentences(asked)[1]
+
+
+def test_three_sentences_with_the_reason():
+    draw, split, pour = view.decision_sentences(make_plan())
+    assert (
+        "of 256 directions, split level, it traps least" in draw
+        and "0.81 ml" in draw
+        and "2.3 ml" in draw
+    )
+    # Free from 16.0 to 21.5 mm over a floor at -12 mm.
+    assert "28.0 to 33.5 mm" in split
+    assert "gate G" in pour and "3 vents let" in pour
+
+
+def test_nothing_to_open_is_said():
+    plan = make_plan(ports=())
+    assert "no vent is needed" in view.decision_sentences(plan)[2]
+    assert "no vent is needed" in view.summary_lines(plan)[3]
+
+
+def test_the_scale_shows_the_sum_of_what_was_weighed():
+    rows = view.mix_rows(make_plan().amounts.mixes[2], None)
+    # 63.6 g and 57.3 g on a tared scale.
+    assert [row[4] for row in rows] == ["63.6 g", "120.9 g", ""]
+    # Without a card the parts' own densities are not known.
+    assert [row[3] for row in rows] == ["", "", "115 ml"]
+
+
+def test_a_part_is_measured_by_its_own_density():
+    mix = make_plan().amounts.mixes[2]
+    card = get_card("polyurethane-fast-70d", kind="resin")
+    grams = {"basis": "data sheet", "source": "invented", "unit": "g/ml"}
+    card = replace(
+        card,
+        density_a_g_ml=model.Sourced(value=1.10, **grams),
+        density_b_g_ml=model.Sourced(value=0.99, **grams),
+    )
+    # 63.63 g / 1.10 and 57.27 g / 0.99 are 57.8 ml each: 100:90 by weight is 1:1 by volume.
+    assert [row[3] for row in view.mix_rows(mix, card)] == ["57.8 ml [d]", "57.8 ml [d]", "115 ml"]
+
+
+def test_check_names_the_other_unit():
+    check = make_plan().part.check
+    lines = view.check_lines(check, inches=False)
+    assert lines[0].startswith("Size: 120 x 70 x 50 mm (4 23/32 x 2 3/4 x 1 31/32 in)")
+    # 120, 70, 50 inches at 25.4 mm.
+    assert "Read as inches it would be 3048 x 1778 x 1270 mm, larger than a door" in lines[1]
+    assert view.check_lines(check, inches=True)[0].startswith("Size: 4 23/32 x")
+
+
+def test_check_tells_an_open_mesh():
+    check = replace(
+        make_plan().part.check, is_watertight=False, n_open_edges=24, n_holes=2, file_unit="mm"
+    )
+    text = "\n".join(view.check_lines(check, inches=False))
+    assert "Closed: no. 24 open edges round 2 holes" in text
+    assert "Unit: mm, as the file says." in text
+    assert "Volume" not in text
+
+
+def test_every_caution_has_a_short_form():
+    for caution in load_cautions().values():
+        short = view.caution_short(caution)
+        assert short.startswith(caution.title)
+        assert short.endswith(".") and ".." not in short
+        # The short form stands beside a step: at most three lines of 11 pt.
+        assert len(short) < 260

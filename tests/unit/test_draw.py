@@ -1,0 +1,157 @@
+"""The draw: bodies whose best direction is plain, however they lie in the file."""
+
+import bodies
+import numpy as np
+import pytest
+import shapes
+
+from castplan.errors import InputError
+from castplan.mesh import directions as ways
+from castplan.model import Job
+from castplan.stages.draw import find_draw, tie_volume_mm3
+
+# Body -> the one direction along which it holds nothing (or least). Few facets, for speed.
+PLAIN = {
+    "hook": (shapes.hook(), "y"),  # sideways: flat, and the lower mould of the two that are free
+    "t_slot": (shapes.t_slot(), "y"),  # along the slot
+    "dovetail": (shapes.dovetail(), "y"),
+    "tray": (shapes.tray(), "z"),  # out of the bowl
+    "cross_hole_plate": (shapes.cross_hole_plate(n_sides=24), "x"),  # along the hole
+    "torus": (shapes.torus(30, 10, 32, 16), "z"),
+    "lipped_cup": (shapes.lipped_cup(n_sides=24), "z"),  # holds under its lip, but least this way
+}
+
+
+def apart_deg(one, two):
+    """Angle between two axes, whichever way they point."""
+    return float(np.degrees(np.arccos(min(abs(np.dot(one, two)), 1.0))))
+
+
+def draw_of(vertices_mm, faces, **choices):
+    return find_draw(shapes.part_of(vertices_mm, faces), Job(**choices))
+
+
+@pytest.mark.parametrize("seed", [None, 1])
+@pytest.mark.parametrize("name", PLAIN)
+def test_the_plain_draw_is_found_however_the_part_lies(name, seed):
+    body, axis = PLAIN[name]
+    turn = shapes.rotation(seed) if seed else np.eye(3)
+    found = draw_of(body.vertices_mm @ turn.T, body.faces, n_directions=64)
+    # The closed-form axis, turned along; up to sign.
+    assert apart_deg(found.direction, turn[:, "xyz".index(axis)]) < 1.0
+    assert np.linalg.norm(found.direction) == pytest.approx(1)
+    assert found.frame.up == pytest.approx(found.direction, abs=1e-9)
+    assert np.linalg.det(found.frame.rotation) == pytest.approx(1)
+    assert not found.is_asked_for
+    best = found.candidates[0]
+    assert best.direction == found.direction
+    expected_mm3 = body.trapped_mm3[axis]
+    # Nothing, or the closed form; 256 columns across.
+    assert best.locked_mm3 == pytest.approx(expected_mm3, rel=5e-3, abs=1.0)
+    assert best.trapped_mm3 == pytest.approx(expected_mm3, rel=5e-3, abs=1.0)
+
+
+@pytest.mark.parametrize("name", ["t_slot", "hook", "lipped_cup"])
+def test_candidates_are_apart_and_in_order(name):
+    body, _ = PLAIN[name]
+    found = draw_of(shapes.rotated(body.vertices_mm, 3), body.faces, n_directions=96)
+    assert len(found.candidates) == 3
+    axes = [candidate.direction for candidate in found.candidates]
+    for k, one in enumerate(axes):
+        for two in axes[:k]:
+            assert apart_deg(one, two) >= 10
+    assert all(candidate.why for candidate in found.candidates)
+    # What is locked is part of what is trapped.
+    assert all(c.locked_mm3 <= c.trapped_mm3 for c in found.candidates)
+
+
+def test_the_same_part_gives_the_same_draw():
+    body = shapes.dovetail()
+    one, two = (draw_of(body.vertices_mm, body.faces, n_directions=24) for _ in range(2))
+    assert one.direction == two.direction
+    assert [c.trapped_mm3 for c in one.candidates] == [c.trapped_mm3 for c in two.candidates]
+
+
+@pytest.mark.parametrize("asked", [(0, 0, 1), (0, 0, -3), (1, 2, 2)])
+def test_the_asked_direction_is_taken_as_it_is(asked):
+    body = shapes.t_slot()
+    found = draw_of(body.vertices_mm, body.faces, draw=asked)
+    assert found.is_asked_for
+    # Kept with its sign, at length 1.
+    assert found.direction == pytest.approx(np.array(asked) / np.linalg.norm(asked), abs=1e-12)
+    (only,) = found.candidates
+    assert only.origin == "asked for"
+    if asked[0] == 0:
+        assert only.locked_mm3 == pytest.approx(body.trapped_mm3["z"], rel=5e-3)
+
+
+@pytest.mark.parametrize("asked", [(0, 0, 0), (0.0, float("nan"), 1.0), (0, 0, float("inf"))])
+def test_a_direction_without_length_is_refused(asked):
+    body = shapes.box()
+    with pytest.raises(InputError, match="--draw"):
+        draw_of(body.vertices_mm, body.faces, draw=asked)
+
+
+def test_a_flat_stands_down():
+    # A frustum on its narrow end: the wide flat is turned to the board.
+    body = shapes.frustum(10, 20, 30)
+    found = draw_of(body.vertices_mm, body.faces, n_directions=24)
+    assert found.direction == pytest.approx((0, 0, -1), abs=1e-6)
+
+
+def test_a_sealed_void_holds_no_silicone():
+    # Nothing gets in, so nothing is held: the box is free along its faces.
+    body = bodies.hollow_box()
+    best = draw_of(body.vertices_mm, body.faces, n_directions=24).candidates[0]
+    assert best.n_pockets == best.n_bridges == 0
+    assert best.locked_mm3 == pytest.approx(0, abs=1)
+    assert best.trapped_mm3 == pytest.approx(0, abs=1)
+    assert best.why.startswith("nothing is held")
+
+
+def test_a_chain_is_held_whichever_way():
+    body = bodies.chain()
+    found = draw_of(body.vertices_mm, body.faces, n_directions=24)
+    assert min(candidate.locked_mm3 for candidate in found.candidates) > 50
+    assert found.candidates[0].locked_mm3 > tie_volume_mm3(
+        shapes.part_of(body.vertices_mm, body.faces)
+    )
+
+
+# -- what is tried ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("count", [16, 128, 400])
+def test_lattice_leaves_no_large_hole(count):
+    points = ways.lattice(count=count)
+    assert points.shape == (count, 3)
+    assert np.linalg.norm(points, axis=1) == pytest.approx(np.ones(count))
+    assert (points[:, 2] > 0).all()
+    # Even points on a half sphere have 2 pi / count each; the radius of that
+    # cap is sqrt(2 / count). No direction is farther from one than 1.6 of it.
+    tries = bodies.directions(2000, seed=4)
+    nearest = np.abs(tries @ points.T).max(axis=1)
+    assert np.arccos(nearest.min()) < 1.6 * np.sqrt(2 / count)
+
+
+def test_own_directions_hold_the_faces_and_the_way_along_them():
+    body = shapes.dovetail()
+    turn = shapes.rotation(6)
+    own, names = ways.own_directions(shapes.part_of(body.vertices_mm @ turn.T, body.faces))
+    assert len(own) == len(names)
+    assert names[:3] == ["the file's x axis", "the file's y axis", "the file's z axis"]
+    for axis in turn.T:  # the block's faces
+        assert np.abs(own @ axis).max() > np.cos(np.radians(0.1))
+    # No direction twice, in either sense.
+    likeness = np.abs(own @ own.T) - np.eye(len(own))
+    assert likeness.max() < np.cos(np.radians(0.4))
+
+
+def test_main_normals_are_those_of_the_largest_faces():
+    body = shapes.box(40, 30, 20)
+    turn = shapes.rotation(2)
+    normals = ways.main_normals(shapes.part_of(body.vertices_mm @ turn.T, body.faces), count=3)
+    # Largest first: z (40 x 30), y (40 x 20), x (30 x 20).
+    expected = np.abs(normals @ turn)
+    assert np.argmax(expected, axis=1).tolist() == [2, 1, 0]
+    assert expected.max(axis=1) == pytest.approx([1, 1, 1])
