@@ -101,6 +101,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     seam = find_seam(part, draw.frame, field, job)
     line = find_line(
         field,
+        gaps,
         parting,
         job,
         box_low_mm=box.low_mm,
@@ -148,7 +149,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     amounts = weigh_out(mould, job)
     report("schedule", 0.0)
     weigh = size_cups(amounts, part, draw, parting, job)
-    schedule = order_steps(draw, undercuts, parting, air, mould, amounts, weigh, job)
+    schedule = order_steps(draw, undercuts, line, air, mould, amounts, weigh, job)
     schedule = add_casting(schedule, mould, amounts, weigh, job)
     timeline = set_times(schedule, job)
     heat = find_heat(part, draw, weigh, job)
@@ -360,7 +361,7 @@ def _solid_mm3(part, sampling):
 
 
 def _check_up(job):
-    if job.up is not None and not np.linalg.norm(job.up) > 0:
+    if job.up is not None and not 0 < np.linalg.norm(job.up) < np.inf:
         raise InputError(
             "--up", found=f"{job.up}", need="a direction", do="Give x,y,z, such as 0,0,1."
         )

@@ -37,7 +37,7 @@ def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=())
     inside = {"box_low_mm": box.low_mm, "box_high_mm": box.high_mm}
     seam = find_seam(part, frame, field, job)
     wish = seam_heights(seam, within_mm=3 * field.pitch_mm)
-    line = find_line(field, parting, job, **inside, tie_mm3=tie_mm3, seam_heights=wish)
+    line = find_line(field, gaps, parting, job, **inside, tie_mm3=tie_mm3, seam_heights=wish)
     undercuts = list_pockets(
         field, gaps, parting_height_mm=line.box_height_mm, part_mm3=part.check.volume_mm3
     )

@@ -22,6 +22,7 @@ _ENTITIES = (
     + "".join(f'<!ENTITY {b} "{f"&{a};" * 20}">' for a, b in zip("abcdefg", "bcdefgh", strict=True))
     + "]>"
 )
+_OUTSIDE = '<!DOCTYPE m [<!ENTITY h SYSTEM "/etc/hosts">]>'
 
 
 def sound_files() -> dict[str, bytes]:
@@ -184,9 +185,7 @@ def _entities(data, place, amount, others):
         for name, content in files.items():
             if name.endswith(".model"):
                 start = max(content.find(b"<model"), 0)
-                bomb = (
-                    _ENTITIES if place < 0.7 else '<!DOCTYPE m [<!ENTITY h SYSTEM "/etc/hosts">]>'
-                )
+                bomb = _ENTITIES if place < 0.7 else _OUTSIDE
                 content = content[:start] + bomb.encode() + content[start:]
                 content = content.replace(b'x="', b'x="&h;', 1)
             out[name] = content

@@ -100,7 +100,7 @@ def _shell(out, profile, length):
     loops += [[k, (k + 1) % n, n + (k + 1) % n, n + k] for k in range(n)]
     faces = []
     for loop in loops:
-        chain = out.listed("EDGE_LOOP", [edge(a, b) for a, b in zip(loop, loop[1:] + loop[:1])])
+        chain = out.listed("EDGE_LOOP", list(map(edge, loop, loop[1:] + loop[:1])))
         bound = out.add(f"FACE_OUTER_BOUND('',{chain},.T.)")
         ring = points[loop]
         normal = np.cross(ring, np.roll(ring, -1, axis=0)).sum(axis=0)

@@ -3,6 +3,8 @@
 import contourpy
 import numpy as np
 import shapely
+from scipy import sparse
+from scipy.sparse import csgraph
 
 
 def rings(mask: np.ndarray, *, x0_mm: float, y0_mm: float, pitch_mm: float) -> list[np.ndarray]:
@@ -35,7 +37,7 @@ def rings(mask: np.ndarray, *, x0_mm: float, y0_mm: float, pitch_mm: float) -> l
     return [ring for _, ring in out]
 
 
-def crease_edges(vertices_mm, faces, *, angle_deg: float) -> np.ndarray:
+def crease_edges(vertices_mm, faces, *, angle_deg: float, shortest_mm: float = 0.0) -> np.ndarray:
     """Edges at which a surface turns sharply: (k, 2) int64 vertex pairs, sorted.
 
     Parameters
@@ -44,6 +46,8 @@ def crease_edges(vertices_mm, faces, *, angle_deg: float) -> np.ndarray:
     faces : (m, 3) int32
     angle_deg : float
         Least turn between the two facets of an edge.
+    shortest_mm : float
+        Leave out creases that, all joined ones together, span less: scan texture.
     """
     corners = vertices_mm[faces]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
@@ -58,7 +62,19 @@ def crease_edges(vertices_mm, faces, *, angle_deg: float) -> np.ndarray:
     sound = (size[one // 3] > 1e-9) & (size[two // 3] > 1e-9)
     turn = (normal[one // 3] * normal[two // 3]).sum(axis=1)
     sharp = sound & (turn < np.cos(np.radians(angle_deg)))
-    return pairs[one[sharp]]
+    edges = pairs[one[sharp]]
+    if not len(edges) or shortest_mm <= 0:
+        return edges
+    n = len(vertices_mm)
+    links = sparse.coo_matrix((np.ones(len(edges)), (edges[:, 0], edges[:, 1])), shape=(n, n))
+    _, chain = csgraph.connected_components(links, directed=False)
+    of_edge = chain[edges[:, 0]]
+    low, high = np.full((chain.max() + 1, 3), np.inf), np.full((chain.max() + 1, 3), -np.inf)
+    for end in vertices_mm[edges[:, 0]], vertices_mm[edges[:, 1]]:
+        np.minimum.at(low, of_edge, end)
+        np.maximum.at(high, of_edge, end)
+    spans = np.linalg.norm(high[of_edge] - low[of_edge], axis=1)
+    return edges[spans >= shortest_mm]
 
 
 def visible_pieces(points_mm, edges, height_mm, *, x0_mm: float, y0_mm: float, pitch_mm: float):

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from castplan.columns.field import ColumnField
+from castplan.columns.peaks import spread_level
 from castplan.columns.raster import compiled
 
 
@@ -104,16 +105,19 @@ def run_down(first, bottom, top, column_of, n_x, start):
 
 
 @compiled
-def climb(first, bottom, top, column_of, n_x, start):
-    """Interval under whose roof a bubble that starts in `start` comes to rest."""
+def climb(first, bottom, top, column_of, n_x, start, slack_mm):
+    """Interval under whose roof a bubble that starts in `start` comes to rest.
+
+    It passes dips of up to `slack_mm`: a ridge that runs askew to the lattice
+    shows such dips though it has none.
+    """
     k = start
     while True:
+        reached = spread_level(first, bottom, top, column_of, n_x, k, top[k] - slack_mm)
         highest = k
-        for step in (-1, 1, -n_x, n_x):
-            other = column_of[k] + step
-            for j in range(first[other], first[other + 1]):
-                if bottom[j] < top[k] and top[j] > top[highest]:
-                    highest = j
+        for j in reached:
+            if top[j] > top[highest]:
+                highest = j
         if highest == k:
             return k
         k = highest

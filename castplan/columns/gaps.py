@@ -220,7 +220,8 @@ def find_gaps(field: ColumnField) -> Gaps:
         )
         is_hold = hold_mm2 >= HOLD_FRACTION * area_mm2[hold_pocket]
         holds.append(np.bincount(hold_pocket[is_hold], minlength=n_pockets))
-    n_mouths = np.maximum(n_mouths, np.minimum(*holds))
+    is_one = n_mouths == 1
+    n_mouths[is_one] = np.maximum(np.minimum(*holds), 1)[is_one]
     depth = _march(gap_first, gap_column, low, high, gap, n_x, field.pitch_mm)
     return Gaps(
         column=gap_column,

@@ -11,18 +11,28 @@ from castplan.columns.field import ColumnField, sample
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
 
 
-def score_field(field: ColumnField) -> tuple[float, float]:
-    """Trapped by the best level split, and of it between surfaces: mm3, mm3."""
+def score_field(field: ColumnField, *, sealed_mm3: float = 0.0) -> tuple[float, float]:
+    """Trapped by the best level split, and of it between surfaces: mm3, mm3.
+
+    Parameters
+    ----------
+    field : ColumnField
+    sealed_mm3 : float
+        Voids that no silicone reaches; the same along every direction.
+    """
     full = np.diff(field.first) > 0
     span = field.highest_mm[full] - field.lowest_mm[full]
     solid = field.top_mm - field.bottom_mm
-    locked = max(float((span.sum() - solid.sum()) * field.cell_mm2), 0.0)
+    void = float((span.sum() - solid.sum()) * field.cell_mm2)
+    locked = max(void - sealed_mm3, 0.0)
     sweep = levels.sweep_levels(field)
     heights = np.linspace(field.low_mm[2], field.high_mm[2], 65)
     return locked + float(sweep.trapped_mm3(heights).min()), locked
 
 
-def score_directions(vertices_mm, faces, rotations, *, pitch_mm: float, progress=None):
+def score_directions(
+    vertices_mm, faces, rotations, *, pitch_mm: float, sealed_mm3: float = 0.0, progress=None
+):
     """Trapped volume and height along many directions.
 
     Threads share nothing and each direction is scored alone, so their number
@@ -35,6 +45,8 @@ def score_directions(vertices_mm, faces, rotations, *, pitch_mm: float, progress
     rotations : (k, 3, 3) float64
         The third row of each is the direction.
     pitch_mm : float
+    sealed_mm3 : float
+        Voids that no silicone reaches.
     progress : callable, optional
         Called with a fraction from 0 to 1.
 
@@ -49,7 +61,7 @@ def score_directions(vertices_mm, faces, rotations, *, pitch_mm: float, progress
 
     def one(k):
         field = sample(vertices_mm, faces, _NO_FACES, rotations[k], pitch_mm=pitch_mm)
-        out[k, :2] = score_field(field)
+        out[k, :2] = score_field(field, sealed_mm3=sealed_mm3)
         out[k, 2:] = field.high_mm - field.low_mm
 
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:

@@ -29,7 +29,10 @@ def points_inside(field: ColumnField) -> tuple[np.ndarray, np.ndarray]:
 
 
 def length_through(field: ColumnField, points_mm: np.ndarray) -> np.ndarray:
-    """Length of the solid interval that holds each point.
+    """Length of the solid interval that holds each point, or lies within a pitch of it.
+
+    The column nearest to a point stands up to half a pitch beside it, so close
+    to a wall its solid can end just short of the point.
 
     Parameters
     ----------
@@ -39,8 +42,7 @@ def length_through(field: ColumnField, points_mm: np.ndarray) -> np.ndarray:
     Returns
     -------
     (n,)
-        [mm]; infinity where the point's column holds no solid at its height,
-        as happens within half a pitch of a wall.
+        [mm]; infinity where the point's column holds no solid near its height.
     """
     out = np.full(len(points_mm), np.inf)
     if not field.bottom_mm.size:
@@ -55,13 +57,14 @@ def length_through(field: ColumnField, points_mm: np.ndarray) -> np.ndarray:
     low_mm = float(field.low_mm[2])
     bottoms = field.column_of * reach_mm + (field.bottom_mm - low_mm)
     wanted = column * reach_mm + (points_mm[:, 2] - low_mm)
-    at = np.searchsorted(bottoms, wanted, side="right") - 1
-    at = np.maximum(at, 0)
-    holds = (
-        is_on
-        & (field.column_of[at] == column)
-        & (field.bottom_mm[at] <= points_mm[:, 2])
-        & (field.top_mm[at] >= points_mm[:, 2])
-    )
-    out[holds] = (field.top_mm - field.bottom_mm)[at[holds]]
+    below = np.searchsorted(bottoms, wanted, side="right") - 1
+    nearest_mm = np.full(len(points_mm), field.pitch_mm)
+    for at in (below, below + 1):
+        held = np.clip(at, 0, field.bottom_mm.size - 1)
+        outside_mm = np.maximum(
+            points_mm[:, 2] - field.top_mm[held], field.bottom_mm[held] - points_mm[:, 2]
+        )
+        holds = is_on & (field.column_of[held] == column) & (outside_mm < nearest_mm)
+        nearest_mm[holds] = np.maximum(outside_mm[holds], 0)
+        out[holds] = (field.top_mm - field.bottom_mm)[held[holds]]
     return out

@@ -19,6 +19,7 @@ class Caution:
     text: str
     h_codes: tuple[str, ...]
     source: str
+    limits: str = ""  # in air, with whose they are
 
 
 def load_cautions() -> dict[str, Caution]:
@@ -42,6 +43,7 @@ def load_cautions() -> dict[str, Caution]:
             text=entry["text"],
             h_codes=tuple(entry["h_codes"]),
             source=entry["source"],
+            limits=entry.get("limits", ""),
         )
         for key, entry in tomllib.loads(text).items()
     }

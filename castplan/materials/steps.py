@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from castplan.materials.wording import mix_text
-from castplan.model import Cup, MouldResult, Port, ScheduleResult, Step
+from castplan.model import Cup, MouldResult, PartingLine, Port, ScheduleResult, Step
 
 BASIS = (
     "assumed: common practice, no source for minutes of handwork, drying and clearing; "
@@ -84,3 +84,52 @@ def numbers_text(numbers: list[int]) -> str:
     """`` 4``, or ``s 1, 4 and 7``: follows a noun."""
     words = [str(number) for number in numbers]
     return f" {words[0]}" if len(words) == 1 else f"s {', '.join(words[:-1])} and {words[-1]}"
+
+
+def clay_text(line: PartingLine, mould: MouldResult) -> str:
+    """Where to bring the clay: level, tilted, or to the strip; heights above the base board."""
+    floor_mm = mould.low_mm[2]
+    walls = f"{line.box_height_mm - floor_mm:.1f} mm"
+    if line.kind == "level":
+        return (
+            f"Bring the clay up to the parting line, {walls} above the board, level out to the "
+            "box walls"
+        )
+    if line.kind == "tilted":
+        nodes = line.surface.heights_mm - floor_mm
+        corners = (nodes[0, 0], nodes[0, -1], nodes[-1, -1], nodes[-1, 0])
+        heights = ", ".join(f"{height_mm:.1f}" for height_mm in corners)
+        return (
+            "Bring the clay up to the parting line in one tilted plane, on to the box walls. From "
+            "the corner 0, 0 round by the right, seen from above, the corners of the box stand at "
+            f"{heights} mm above the board"
+        )
+    ends = [height_mm - floor_mm for rim in line.outlines for height_mm in rim.line_mm]
+    how = "in level stretches with steps between, " if line.kind == "stepped" else ""
+    return (
+        f"Cut out the clay strip, stand it round the part and bring the clay up to it, {how}"
+        f"{min(ends):.1f} to {max(ends):.1f} mm above the board, easing out to {walls} at the box "
+        "walls"
+    )
+
+
+def holes_text(line: PartingLine, *, board_mm: float, least_mm: float) -> str:
+    """What clay to put into the holes through the part; empty where the board shuts them.
+
+    `board_mm` is the base board's height in the draw frame; a plug lower than
+    `least_mm` above it is the board itself.
+    """
+    names: dict[str, list[str]] = {}
+    for plug in line.plugs:
+        height_mm = plug.height_mm - board_mm
+        if plug.is_following:
+            names.setdefault("to the strip of the same name", []).append(f"H{plug.number}")
+        elif height_mm > least_mm:
+            top = f"up to {height_mm:.1f} mm above the board"
+            names.setdefault(top, []).append(f"H{plug.number}")
+    return "; ".join(f"{_listed(holes)} {top}" for top, holes in names.items())
+
+
+def _listed(names: list[str]) -> str:
+    """``H1``, ``H1 and H2``."""
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

@@ -53,6 +53,26 @@ def merge_vertices(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray,
     return points[first[order]], renumber[faces]
 
 
+def weld_near(vertices: np.ndarray, *, tolerance: float) -> np.ndarray:
+    """Vertices (n, 3) where those within a distance of each other share one place.
+
+    Parameters
+    ----------
+    vertices : (n, 3) float64
+    tolerance : float
+        In the unit of the vertices.
+    """
+    from scipy.spatial import cKDTree
+
+    pairs = cKDTree(vertices).query_pairs(tolerance, output_type="ndarray")
+    if not len(pairs):
+        return vertices
+    _, group = count_components(pairs, n_vertices=len(vertices))
+    # The first of each group stands for all: no new coordinates are made up.
+    _, first = np.unique(group, return_index=True)
+    return vertices[first[group]]
+
+
 def _group_equal(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Group number of each row, and one row of each group; equal means same bits.
 

@@ -5,7 +5,6 @@ Everything is flat here, in x and y of the draw frame.
 
 import numpy as np
 import shapely
-from scipy.spatial.distance import cdist
 
 from castplan.columns import contours
 from castplan.columns.field import ColumnField, to_xy
@@ -60,8 +59,8 @@ def room_for_keys(outline, covered, blocked, *, key_mm: float, clearance_mm: flo
 def lay_keys(outline, room, *, pitch_mm: float, key_mm: float, clearance_mm: float) -> np.ndarray:
     """Keys along the box's wall, evenly spaced where there is room, fitting one way only.
 
-    The layout starts even; while some symmetry of the box carries it onto
-    itself, one key is left out, the first that helps.
+    The layout starts even; where some symmetry of the box, mirroring
+    included, carries it onto itself, up to three keys are left out.
 
     Parameters
     ----------
@@ -104,10 +103,10 @@ def _along(run, pitch_mm):
 
 
 def _apart(points, pitch_mm):
-    """Drop keys nearer than the pitch to one kept before (ends of two runs at a corner)."""
+    """Drop keys much nearer than the pitch to one kept before (ends of two runs at a corner)."""
     kept = []
     for point in points:
-        if all(np.hypot(*(point - other)) > pitch_mm - 1e-6 for other in kept):
+        if all(np.hypot(*(point - other)) > 0.9 * pitch_mm for other in kept):
             kept.append(point)
     return np.array(kept).reshape(-1, 2)
 
@@ -115,13 +114,21 @@ def _apart(points, pitch_mm):
 def _one_way(outline, points, *, least_mm):
     if len(points) < MIN_KEYS or not is_spread(outline, points):
         return np.empty((0, 2))
-    turns = symmetries(outline, points)
-    if _misfit(points, turns) >= least_mm:
+    away = _after_turns(points, symmetries(outline, points))
+    if _misfit(away) >= least_mm:
         return points
-    for k in range(len(points)) if len(points) > MIN_KEYS else ():
-        fewer = np.delete(points, k, axis=0)
-        if _misfit(fewer, turns) >= least_mm and is_spread(outline, fewer):
-            return fewer
+    n = len(points)
+    # Evenly spaced keys in a round box need three gaps that differ.
+    around = np.argsort(np.arctan2(*(points - points.mean(axis=0)).T), kind="stable")
+    gaps = [(k,) for k in range(n)] + [(0, k) for k in range(1, n)]
+    gaps += [(0, 1, k) for k in range(3, n - 1)]
+    for gap in gaps:
+        if n - len(gap) < MIN_KEYS:
+            break
+        kept = np.delete(np.arange(n), around[list(gap)])
+        fits = _misfit(away[:, kept][:, :, kept]) < least_mm
+        if not fits and is_spread(outline, points[kept]):
+            return points[kept]
     return np.empty((0, 2))
 
 
@@ -164,7 +171,10 @@ def symmetries(outline, points_mm) -> list[np.ndarray]:
     )
     found = []
     for mirror, angles in ((1.0, one - two), (-1.0, one + two)):
-        wanted = np.unique(np.round(np.mod(np.append(quarter, angles.ravel()), 2 * np.pi), 3))
+        # To a thousandth: even spacing gives the same angle many times over.
+        wanted = np.unique(np.round(np.mod(angles.ravel(), 2 * np.pi), 3))
+        beside = np.abs(wanted[:, None] - quarter).min(axis=1) > 2e-3
+        wanted = np.concatenate([quarter, wanted[beside]])
         if mirror > 0:  # the right way round is no symmetry
             wanted = wanted[np.minimum(wanted, 2 * np.pi - wanted) > 0.02]
         c, s = np.cos(wanted), np.sin(wanted)
@@ -178,13 +188,18 @@ def symmetries(outline, points_mm) -> list[np.ndarray]:
     return found
 
 
-def _misfit(points, turns):
+def _after_turns(points, turns):
+    """Distance of each key to each hole after each turn, (t, n, n)."""
+    if not turns:
+        return np.full((1, len(points), len(points)), np.inf)
+    turn = np.stack(turns)
+    moved = np.einsum("tij,nj->tni", turn[:, :, :2], points) + turn[:, None, :, 2]
+    return np.linalg.norm(moved[:, :, None] - points[None, None], axis=3)
+
+
+def _misfit(away):
     """How far the worst key misses its hole in the best wrong position, mm."""
-    least = np.inf
-    for turn in turns:
-        moved = points @ turn[:, :2].T + turn[:, 2]
-        least = min(least, float(cdist(moved, points).min(axis=1).max()))
-    return least
+    return float(away.min(axis=2).max(axis=1).min())
 
 
 def misfit_mm(outline, points_mm) -> float:
@@ -200,4 +215,5 @@ def misfit_mm(outline, points_mm) -> float:
     float
         inf where the box fits one way only.
     """
-    return _misfit(np.asarray(points_mm), symmetries(outline, points_mm))
+    points = np.asarray(points_mm, dtype=float)
+    return _misfit(_after_turns(points, symmetries(outline, points)))

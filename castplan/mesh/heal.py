@@ -10,6 +10,7 @@ import fast_simplification
 import manifold3d
 import numpy as np
 
+from castplan.columns import field
 from castplan.errors import GeometryError, InputError
 from castplan.mesh import check, orient, rims
 from castplan.mesh.crossings import count_crossing
@@ -22,8 +23,11 @@ MIN_TRIANGLES = 100
 # How far a level set may move to lose the triangles that flat surface does not
 # need, in cells.
 _SMOOTHING = 0.05
-# More facets than this crossing others, after bodies are united: no surface to keep.
+# More facets than this crossing others, after bodies are united, or more volume
+# than this counted twice: no surface to keep.
 _MAX_CROSSING_FRACTION = 0.01
+_MAX_TWICE_FRACTION = 0.01
+_SAMPLED_ACROSS = 128
 
 
 class Healed(NamedTuple):
@@ -179,11 +183,7 @@ def _unite(vertices_mm, faces, done):
     solid = solids[0]
     if len(solids) > 1:
         solid = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add)
-    mesh = solid.to_mesh64()
-    n_crossing, n_tested = count_crossing(
-        np.asarray(mesh.vert_properties[:, :3]), np.asarray(mesh.tri_verts, dtype=np.int32)
-    )
-    if n_crossing > _MAX_CROSSING_FRACTION * n_tested:
+    if _overlaps_itself(solid):
         return None
     n_turned = int(np.count_nonzero(bodies.is_turned))
     if n_turned:
@@ -191,6 +191,20 @@ def _unite(vertices_mm, faces, done):
     if len(solids) > 1:
         done.append(f"united {len(solids)} bodies into one solid")
     return solid
+
+
+def _overlaps_itself(solid):
+    """Whether a surface passes through itself enough to count volume twice."""
+    mesh = solid.to_mesh64()
+    points = np.array(mesh.vert_properties[:, :3], dtype=np.float64)
+    triangles = np.array(mesh.tri_verts, dtype=np.int32)
+    n_crossing, n_tested = count_crossing(points, triangles)
+    if not n_crossing:
+        return False
+    pitch_mm = float(np.ptp(points, axis=0).max()) / _SAMPLED_ACROSS
+    sampled = field.sample(points, triangles, triangles[:0], np.eye(3), pitch_mm=pitch_mm)
+    twice = abs(sampled.volume_mm3 / solid.volume() - 1)
+    return n_crossing > _MAX_CROSSING_FRACTION * n_tested or twice > _MAX_TWICE_FRACTION
 
 
 def _simplify(solid, n_triangles, cell_mm, done):

@@ -18,6 +18,11 @@ _MIN_FILL_FRACTION = 1e-9
 # Beyond it the file is damaged, whatever the unit: 1e9 um is a kilometre.
 _MAX_COORDINATE = 1e9
 
+# Where this share of all edges is open, corners that should meet were written
+# with different roundings: they are welded within this share of the part.
+_TORN_FRACTION = 0.3
+_WELD_FRACTION = 1e-5
+
 # A hole this large against the surface is the missing side of a scan (a ball
 # cut in half: 0.5; a flat show face: 1).
 ONE_SIDED_FRACTION = 0.25
@@ -208,15 +213,24 @@ def part_from_arrays(
 
     n_used = int(np.count_nonzero(np.bincount(faces.ravel(), minlength=1)))
     vertices, faces, n_dropped = _merge(vertices, faces, name=name)
-    n_merged = n_used - len(vertices)
     vertices_mm = vertices * unit_mm
     extent_mm = np.ptp(vertices_mm, axis=0)
     if closing is None:  # a flat sheet may be given a thickness
         _check_extent(extent_mm, name=name)
 
-    edges = check.edges_of(faces, n_vertices=len(vertices_mm))
-    n_nonmanifold = int(np.count_nonzero(edges.n_uses > 2))
     changes = list(changes)
+    edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+    if np.count_nonzero(edges.surplus) > _TORN_FRACTION * len(edges.surplus):
+        near_mm = _WELD_FRACTION * float(extent_mm.max())
+        vertices_mm, faces, n_lost = _merge(
+            check.weld_near(vertices_mm, tolerance=near_mm), faces, name=name
+        )
+        if len(vertices_mm) < len(vertices):
+            changes.append(f"welded corners within {near_mm:.2g} mm, because few facets joined")
+            n_dropped += n_lost
+            edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+    n_merged = n_used - len(vertices_mm)
+    n_nonmanifold = int(np.count_nonzero(edges.n_uses > 2))
     faces, n_agreed = orient.agree(vertices_mm, faces, edges)
     if n_agreed:
         changes.append(f"turned {n_agreed} facets to agree with their neighbours")

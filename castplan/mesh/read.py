@@ -1,6 +1,7 @@
 """Files in: the bytes of a mesh file as vertices, facets and the stated unit."""
 
 import io
+import logging
 import re
 import warnings
 from pathlib import Path
@@ -153,6 +154,10 @@ def _parse(data, kind):
     """A trimesh scene, nothing merged and nothing outside `data` opened."""
     import trimesh
 
+    # Without a handler its remarks, tracebacks among them, go to the terminal.
+    log = logging.getLogger("trimesh")
+    if not log.handlers:
+        log.addHandler(logging.NullHandler())
     options = {"skip_materials": True} if kind in ("obj", "ply", "glb") else {}
     with warnings.catch_warnings():
         # What a parser only remarks on is no news to the shop; but older numpy

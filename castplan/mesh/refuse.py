@@ -105,9 +105,10 @@ def check_claims(data: bytes, kind: str, *, name: str) -> None:
     ResourceError
         It would take more memory than `MEMORY_MB`.
     """
-    check = {"stl": _stl, "ply": _ply, "off": _off, "3mf": _zip, "glb": _glb}.get(kind)
-    if check is not None:
-        check(data, name)
+    checks = {"stl": _stl, "ply": _ply, "off": _off, "3mf": _zip, "glb": _glb}
+    checks |= {"step": _step, "stp": _step}
+    if kind in checks:
+        checks[kind](data, name)
 
 
 def _too_large(name, found, limit, unit, per_unit):
@@ -196,6 +197,13 @@ def _zip(data, name):
                         need="plain XML, as 3MF prescribes",
                         do="Export it again; be wary of where it came from.",
                     )
+
+
+def _step(data, name):
+    if b"ISO-10303-21" not in data[:2000]:
+        raise _cut_off(name, "a file that does not begin as STEP does")
+    if b"END-ISO-10303-21" not in data[-2000:]:
+        raise _cut_off(name, "a STEP file without its end")
 
 
 def _glb(data, name):

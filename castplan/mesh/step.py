@@ -14,7 +14,9 @@ from castplan.errors import InputError, ResourceError
 
 # Chord error of the triangles, mm: below what a cast reproduces.
 CHORD_MM = 0.02
-TIME_LIMIT_S = 120
+# How long a conversion may take, by the size of the file: an assembly of a
+# megabyte takes a few seconds, a damaged file takes for ever.
+TIME_LIMIT_S, TIME_LIMIT_S_PER_MB = 8.0, 20.0
 
 _CONVERT = """
 import sys, cascadio
@@ -40,7 +42,7 @@ def glb_from_step(data: bytes, *, name: str) -> bytes:
     InputError
         The package is not installed, or the file holds no solid it can read.
     ResourceError
-        The conversion takes longer than `TIME_LIMIT_S`.
+        The conversion takes longer than `TIME_LIMIT_S` and the size allow.
     """
     if importlib.util.find_spec("cascadio") is None:
         raise InputError(
@@ -49,6 +51,7 @@ def glb_from_step(data: bytes, *, name: str) -> bytes:
             need="the package that reads STEP",
             do="pip install 'castplan[step]', or export the part as STL or 3MF.",
         )
+    limit_s = TIME_LIMIT_S + TIME_LIMIT_S_PER_MB * len(data) / 1e6
     with tempfile.TemporaryDirectory() as folder:
         source, target = Path(folder, "part.step"), Path(folder, "part.glb")
         source.write_bytes(data)
@@ -58,13 +61,13 @@ def glb_from_step(data: bytes, *, name: str) -> bytes:
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
-                timeout=TIME_LIMIT_S,
+                timeout=limit_s,
                 check=False,
             )
         except subprocess.TimeoutExpired:
             raise ResourceError(
                 name,
-                found=f"a STEP file still not converted after {TIME_LIMIT_S} s",
+                found=f"a STEP file still not converted after {limit_s:.0f} s",
                 need="a simpler one",
                 do="Export the part as STL or 3MF from the program that made it.",
             ) from None

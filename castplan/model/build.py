@@ -157,9 +157,11 @@ class Section:
     name: str  # "front" cuts along x, "side" along y
     at_mm: float
     part_mm: tuple[np.ndarray, ...]
+    upper_mm: tuple[np.ndarray, ...]  # silicone of the upper half, keys and ports cut out
+    lower_mm: tuple[np.ndarray, ...]
     parting_mm: np.ndarray  # (k, 2) the surface across the box
-    low_mm: tuple[float, float]
-    high_mm: tuple[float, float]
+    low_corner_mm: tuple[float, float]  # of the box's inside in the cut
+    high_corner_mm: tuple[float, float]
     ports_mm: tuple[tuple[str, np.ndarray], ...]  # label, ring of the bore
     keys_mm: tuple[np.ndarray, ...]  # rings of the keys cut
 

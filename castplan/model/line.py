@@ -134,7 +134,7 @@ class PartingLine:
     surface: PartingSurface
     box_height_mm: float
     trapped_mm3: float
-    part_below_mm3: float  # solid under the surface
+    part_below_mm3: float  # solid and sealed voids under the surface
     part_above_mm3: float
     filled_above_mm3: float  # void under the surface that belongs to the upper half (bowls)
     filled_below_mm3: float  # void over the surface that belongs to the lower half (domes)

@@ -116,7 +116,7 @@ def _floor_mm(strip: Strip, *, most_mm: float) -> tuple[float, float]:
 
 
 def _strip(flow: Flow, plan: Plan, strip: Strip) -> None:
-    notes = paper.wrap(_note(plan, strip), room_mm=flow.sheet.room_mm)
+    notes = paper.wrap(_note(strip), room_mm=flow.sheet.room_mm)
     notes_mm = len(notes) * paper.leading_mm() + 9.0
     sheet = flow.sheet
     most_mm = sheet.top - 20.5 - sheet.floor - _BELOW_MM - _ABOVE_MM - notes_mm
@@ -147,17 +147,20 @@ def _title(strip: Strip) -> str:
     return f"Strip {strip.name}, {where}: {strip.length_mm:.0f} mm"
 
 
-def _note(plan: Plan, strip: Strip) -> str:
+def _note(strip: Strip) -> str:
+    ranges = "Hatched: heights that trap nothing."
+    if (strip.low_mm > strip.high_mm).any():
+        ranges += " Crossed: no height is free."
     if strip.is_hole:
         return (
-            "Cut along the thick line and stand it in the hole, print inward, as on the view from "
-            "above: its edge is the height of the clay."
+            "Cut along the thick line and stand it in the hole, print inward: its edge is the "
+            f"height of the clay. {ranges}"
         )
     x, y = (f"{v:.0f}" for v in strip.stations[0].from_corner_mm)
     return (
-        "Cut along the thick line and stand the strip on the base board round the part, print "
-        f"outward: its edge is the height of the clay. Start at x {x}, y {y} mm from the corner "
-        "and keep the part at your left. Hatched: heights that trap nothing."
+        "Join the pieces at the round marks, cut along the thick line and stand the strip on the "
+        "base board round the part, print outward: its edge is the height of the clay. Start at "
+        f"x {x}, y {y} mm from the corner and keep the part at your left. {ranges}"
     )
 
 
@@ -207,7 +210,8 @@ class _Piece:
         free = self._band(np.minimum(strip.low_mm, strip.high_mm), strip.high_mm)
         held = self._band(strip.high_mm, np.maximum(strip.low_mm, strip.high_mm))
         if free is not None:
-            sheet.hatch(sheet.area(free), angle_deg=45, pitch_mm=2.5, colour=GREY, width_mm=0.15)
+            patch = sheet.area(free, edge=GREY, kind="thin")
+            sheet.hatch(patch, angle_deg=45, pitch_mm=2.5, colour=GREY, width_mm=0.15)
         if held is not None:
             patch = sheet.area(held)
             for angle_deg in (20, 110):

@@ -205,7 +205,7 @@ def _thin(flow: Flow, plan: Plan) -> None:
 
 
 def _parting(flow: Flow, plan: Plan) -> None:
-    flow.need(70.0)
+    flow.need(95.0)
     flow.y = card_head(flow.sheet, flow.y, "Parting", remark="heights above the base board")
     _text(flow, view.decision_sentences(plan)[1])
     columns = [

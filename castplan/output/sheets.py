@@ -11,10 +11,14 @@ from castplan.model import Plan
 from castplan.output import paper, view
 from castplan.output.paper import FOOT_PT, GREY, Sheet
 from castplan.output.sheet_air import air_pages
+from castplan.output.sheet_build import build_pages
+from castplan.output.sheet_buy import buy_pages
 from castplan.output.sheet_job import job_pages
 from castplan.output.sheet_mix import mix_pages
+from castplan.output.sheet_split import split_pages
 from castplan.output.sheet_steps import step_pages
 from castplan.output.sheet_template import template_pages
+from castplan.output.sheet_time import time_pages
 
 # Type 42 keeps the outlines of the typeface in the file. Paths are written as
 # they are: a dropped point would move a line that the shop drills by.
@@ -36,9 +40,13 @@ def build_sheets(plan: Plan) -> list[Sheet]:
     """
     sheets = [
         *job_pages(plan),
+        *split_pages(plan),
         *air_pages(plan),
+        *build_pages(plan),
         *step_pages(plan),
         *mix_pages(plan),
+        *buy_pages(plan),
+        *time_pages(plan),
         *template_pages(plan),
     ]
     for number, sheet in enumerate(sheets, start=1):

@@ -26,6 +26,7 @@ _AXIS_DEG = 2.0
 _LEVEL_DEG = 0.5  # a tilt below this is level: a bench is no better
 # A split this close to the lowest point is the base board itself.
 _FLAT_BACK_MM = 0.1
+_MAX_NAMED = 4  # pockets named by their numbers; more are counted
 _SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
 
 
@@ -92,12 +93,30 @@ def is_flat_back(plan: Plan) -> bool:
 
 
 def _holding(plan: Plan) -> str:
-    n_pockets = len(plan.undercuts.pockets)
+    """What the rubber does at the pockets when the mould is opened, by their verdicts."""
     trapped = formats.trapped_text(plan.line.trapped_mm3)
     if trapped == "nothing":
         return "nothing holds the silicone"
-    where = f" in {_plural(n_pockets, 'pocket')}" if n_pockets else ""
-    return f"flex {trapped} of silicone out{where} when you open"
+    says = {"leaves freely": "leaves {} freely", "flexes out": "flexes out of {}"}
+    says |= {"may tear": "may tear in {}", "locked": "is locked in {}"}
+    parts = []
+    for verdict, words in says.items():
+        numbers = [flex.number for flex in plan.flex.pockets if flex.verdict == verdict]
+        if numbers:
+            parts.append(words.format(_pockets(numbers)))
+    if not parts:
+        return f"flex {trapped} of silicone out when you open"
+    last = f" and {parts.pop()}" if len(parts) > 1 else ""
+    return f"{trapped} is undercut: the rubber {', '.join(parts)}{last}"
+
+
+def _pockets(numbers: list[int]) -> str:
+    """``pocket 3``, ``pockets 1, 2 and 4``, ``9 pockets``."""
+    if len(numbers) > _MAX_NAMED:
+        return _plural(len(numbers), "pocket")
+    if len(numbers) == 1:
+        return f"pocket {numbers[0]}"
+    return f"pockets {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
 
 
 def _drill(plan: Plan) -> str:
@@ -142,7 +161,7 @@ def _bedding(plan: Plan) -> str:
     if plan.line.kind == "tilted":
         return f"Clay in one tilted plane, {_span(plan)} above the base board at the part"
     return (
-        f"Clay up to the line on the part, {_span(plan)} above the base board, "
+        f"Clay to the clay strip, {_span(plan)} above the base board, "
         f"and {_height(plan)} at the walls"
     )
 
@@ -259,8 +278,9 @@ def caution_short(caution: Caution) -> str:
 
 
 def caution_codes(caution: Caution) -> str:
-    """UN GHS hazard statement codes and where they come from."""
-    return f"{', '.join(caution.h_codes)} ({caution.source})" if caution.h_codes else caution.source
+    """UN GHS hazard statement codes, where they come from, and limits in air."""
+    codes = f"{', '.join(caution.h_codes)} ({caution.source})" if caution.h_codes else caution.source
+    return f"{codes}. In air: {caution.limits}" if caution.limits else codes
 
 
 def step_times(step: Step) -> list[str]:

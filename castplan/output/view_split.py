@@ -137,7 +137,7 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
 
 def _digits(value: float) -> str:
     """Two digits that count, without an exponent."""
-    return formats.rounded(value, error=max(0.03 * value, 0.01))
+    return formats.rounded(value, error=max(0.05 * value, 0.01))
 
 
 def _round_it(pocket, flex) -> str:

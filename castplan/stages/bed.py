@@ -21,7 +21,8 @@ LIP_MM = 4.0
 LIP_HIGH_MM = 6.0
 # A printer's edge that is not used.
 EDGE_MM = 5.0
-HAIR_MM = 1e-3
+# Lower than the part by twice what thinning out the seat's facets may add.
+HAIR_MM = 2 * solid.SURFACE_TOLERANCE_MM
 
 
 def make_bed(
@@ -33,8 +34,8 @@ def make_bed(
     through the part. The seat of the part is the part's own underside, carried
     straight up: whatever the bed would have to reach round is left to the
     part, so pockets below the parting stay closed and the part lifts out. The
-    seat is `job.bed_clearance_mm` wider than the part all round, not deeper:
-    the part stands at its true height.
+    seat is `job.bed_clearance_mm` wider than the part all round, but deeper by
+    a hair only: the part stands at its true height.
 
     Parameters
     ----------
@@ -94,8 +95,7 @@ def seat(field: ColumnField, surface: PartingSurface, *, clearance_mm: float) ->
     disc = i[:, None] ** 2 + i[None, :] ** 2 <= radius**2
     wide = ndimage.grey_erosion(lowest, footprint=disc, mode="constant", cval=np.inf)
     over_mm = max(float(surface.heights_mm.max()), float(field.low_mm[2])) + 10.0
-    # A hair up, so that a flat base at the parting shares no plane with the bed.
-    under = np.minimum(wide, over_mm) + HAIR_MM
+    under = np.minimum(wide, over_mm) - HAIR_MM
     # Built upside down, since a height block stands on a level floor.
     turned = solid.height_block(x, y, -under, bottom_mm=-over_mm - 1.0)
     return turned.mirror((0.0, 0.0, 1.0))

@@ -43,7 +43,7 @@ def choose_box(field: ColumnField, job: Job, *, part_mm3: float) -> BoxResult:
     -------
     BoxResult
     """
-    covered = flange.filled(flange.shadow_of(field))
+    covered = flange.filled(flange.shadow_of(field)).simplify(0.5 * field.pitch_mm)
     low, high = boxes.box_inside(field.low_mm, field.high_mm, job)
     wall_mm = frames.wall_for(job, longest_mm=float((field.high_mm - field.low_mm).max()))
     density = get_card(job.silicone, kind="silicone").density_g_ml.value
@@ -106,14 +106,19 @@ def _lay_out(shape, covered, box, wall_mm, job):
     ways = ((1, 0), (0, 1), (1, 1)) if shape == "rectangle" else ((1, 1),)
     best = None
     for way in ways:
-        for n in range(1, reach + 1):
+        low, high, found = 0, reach, None
+        while high - low > 1 or (found is None and high == reach):
+            n = high if found is None else (low + high) // 2
             added = (way[0] * n * job.box_step_mm, way[1] * n * job.box_step_mm)
             outline = shapes[shape](covered, box, wall_mm, job, added)
-            if best is not None and outline.area >= best[0].area - 1e-6:
-                break
             if _holds_keys(outline, covered, job):
-                best = (outline, added)
-                break
+                high, found = n, (outline, added)
+            elif found is None:
+                break  # not even the widest
+            else:
+                low = n
+        if found and (best is None or found[0].area < best[0].area - 1e-6):
+            best = found
     return best or (first, (0.0, 0.0))
 
 

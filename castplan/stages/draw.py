@@ -62,7 +62,7 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     judge = _Judge(part, job)
     if job.draw is not None:
         asked = np.asarray(job.draw, dtype=float)
-        if not np.linalg.norm(asked) > 0:
+        if not (np.isfinite(asked).all() and np.linalg.norm(asked) > 0):
             raise InputError(
                 "--draw", found=f"{job.draw}", need="a direction", do="Give x,y,z, such as 0,0,1."
             )
@@ -161,13 +161,27 @@ class _Judge:
             part, n_triangles=N_STANDIN_TRIANGLES, cell_mm=0.5 * self.search_pitch_mm
         )
         self.tie_mm3 = tie_volume_mm3(part)
+        self.sealed_mm3 = self._sealed_mm3()
+
+    def _sealed_mm3(self):
+        """Voids closed all round: silicone never reaches them, whatever the draw."""
+        if self.part.check.n_bodies == 1 and self.part.check.is_watertight:
+            return 0.0  # one closed surface has one inside and one outside
+        field = self._field(frames.frame_along((0.0, 0.0, 1.0), self.hull_mm))
+        gaps = find_gaps(field)
+        is_sealed = (gaps.n_mouths == 0)[gaps.pocket]
+        return float((gaps.top_mm - gaps.bottom_mm)[is_sealed].sum() * field.cell_mm2)
 
     def score(self, directions, *, is_fine=False, progress=None):
         """Rows of `score_directions`, on the stand-in or the real mesh."""
         rotations = np.array([frames.turn_to(d) for d in directions])
         surface = self.real if is_fine else self.light
         return score_directions(
-            *surface, rotations, pitch_mm=self.search_pitch_mm, progress=progress
+            *surface,
+            rotations,
+            pitch_mm=self.search_pitch_mm,
+            sealed_mm3=self.sealed_mm3,
+            progress=progress,
         )
 
     def rough_cost_min(self, scores):
@@ -219,7 +233,7 @@ class _Judge:
         if not keep_sign and frames.stands_better_upside_down(field):
             frame = frames.frame_along(-np.asarray(direction), self.hull_mm)
             field = self._field(frame)
-        trapped, locked = score_field(field)
+        trapped, locked = score_field(field, sealed_mm3=self.sealed_mm3)
         pockets = _count_pockets(field, self.tie_mm3)
         rims = [r for r in rim.find_rims(field) if not r.is_hole]
         # The least a line must climb: from its highest floor to its lowest roof.

@@ -99,7 +99,15 @@ def find_openings(field, frame: Frame, air: AirResult) -> np.ndarray:
         above = np.abs(field.top_mm - point[2])
         near = int(np.argmin(np.round(np.maximum(across, 1e-9) + above, 9)))
         found.append(
-            climb(field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x, near)
+            climb(
+                field.first,
+                field.bottom_mm,
+                field.top_mm,
+                field.column_of,
+                field.n_x,
+                near,
+                field.pitch_mm,
+            )
         )
     return np.array(found, dtype=np.int64)
 

@@ -7,6 +7,7 @@ from scipy.spatial import cKDTree
 
 from castplan.columns import levels, lines, rim, surface
 from castplan.columns.field import ColumnField
+from castplan.columns.gaps import Gaps
 from castplan.errors import InputError
 from castplan.model import (
     ClayStation,
@@ -29,6 +30,7 @@ FLUSH_MM = 0.2
 
 def find_line(
     field: ColumnField,
+    gaps: Gaps,
     parting: PartingResult,
     job: Job,
     *,
@@ -47,8 +49,8 @@ def find_line(
 
     Parameters
     ----------
-    field : ColumnField
-        Sampled along the draw.
+    field, gaps : ColumnField, Gaps
+        Along the draw. Sealed gaps count as solid: no silicone reaches them.
     parting : PartingResult
         The best level split.
     job : Job
@@ -116,7 +118,7 @@ def find_line(
         ),
         box_height_mm=float(heights[0, 0]),
         trapped_mm3=chosen.trapped_mm3,
-        **spread.shares(base),
+        **spread.shares(base, gaps),
     )
 
 
@@ -317,12 +319,14 @@ class _Spread:
         by_plugs = sum(p.trapped_mm3 for p in self.plugs if not p.is_following)
         return sum(levels.trapped_beside_mm3(self.field, self.outside, base)) + by_plugs
 
-    def shares(self, base):
-        """Part on either side, and bowls and domes across the surface."""
+    def shares(self, base, gaps):
+        """Solid on either side, and bowls and domes across the surface."""
         field = self.field
-        at = base[field.column_of]
-        solid = field.top_mm - field.bottom_mm
-        below = np.clip(at - field.bottom_mm, 0, solid).sum()
+        is_sealed = (gaps.n_mouths == 0)[gaps.pocket]
+        column = np.concatenate([field.column_of, gaps.column[is_sealed]])
+        bottom = np.concatenate([field.bottom_mm, gaps.bottom_mm[is_sealed]])
+        solid = np.concatenate([field.top_mm, gaps.top_mm[is_sealed]]) - bottom
+        below = np.clip(base[column] - bottom, 0, solid).sum()
         full = np.diff(field.first) > 0
         under = np.clip(base[full] - field.highest_mm[full], 0, None).sum()
         over = np.clip(field.lowest_mm[full] - base[full], 0, None).sum()

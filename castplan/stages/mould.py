@@ -109,11 +109,17 @@ def _ends(box):
 def _ports(field, frame, air, box, datum, job):
     places = [(air.peaks[air.gate], "G", "gate")]
     places += [(air.peaks[k], str(n), "vent") for n, k in enumerate(air.vents, start=1)]
-    wanted = [(peak.place_mm, label, kind, peak.air_mm3) for peak, label, kind in places]
+    wanted = [
+        (peak.place_mm, label, kind, peak.air_mm3, job.gate_mm if kind == "gate" else peak.bore_mm)
+        for peak, label, kind in places
+    ]
     n = len(wanted)
-    wanted += [(place, str(k), "vent", 0.0) for k, place in enumerate(air.extra_vents_mm, start=n)]
+    wanted += [
+        (place, str(k), "vent", 0.0, job.vent_mm)
+        for k, place in enumerate(air.extra_vents_mm, start=n)
+    ]
     ports = []
-    for (x, y, z), label, kind, air_mm3 in wanted:
+    for (x, y, z), label, kind, air_mm3, bore_mm in wanted:
         column = field.column_at(x_mm=x, y_mm=y)
         a, b = field.first[column], field.first[column + 1]
         ports.append(
@@ -124,7 +130,7 @@ def _ports(field, frame, air, box, datum, job):
                 from_corner_mm=(x - float(datum[0]), y - float(datum[1])),
                 height_mm=z - float(field.low_mm[2]),
                 length_mm=_way_out(frame, air.frame, box, (x, y, z)),
-                diameter_mm=job.gate_mm if kind == "gate" else job.vent_mm,
+                diameter_mm=bore_mm,
                 air_ml=air_mm3 / 1000,
                 is_blocked=bool((field.bottom_mm[a:b] > z).any()),
             )

@@ -69,7 +69,7 @@ class _Attitude:
     def _end(self, place):
         f = self.field
         start = _interval_at(f, self.frame.to_frame(place))
-        end = climb(f.first, f.bottom_mm, f.top_mm, f.column_of, f.n_x, start)
+        end = climb(f.first, f.bottom_mm, f.top_mm, f.column_of, f.n_x, start, f.pitch_mm)
         return int(self.pocket[end]), self.top_of(end)
 
 

@@ -9,7 +9,9 @@ from castplan.materials.cards import Card, get_card
 from castplan.materials.steps import (
     Bench,
     blocked_text,
+    clay_text,
     cups_text,
+    holes_text,
     numbers_text,
     open_ports,
     port_size,
@@ -27,7 +29,7 @@ from castplan.model import (
     Job,
     Mix,
     MouldResult,
-    PartingResult,
+    PartingLine,
     ScheduleResult,
     UndercutResult,
     WeighResult,
@@ -38,12 +40,15 @@ FLAT_BACK_MM = 0.1
 # Within this angle of the draw, ports run through the half that faces that way.
 PORT_CONE_DEG = 60.0
 RELEASE_COATS = 3
+# Minutes of a level clay bed, and of the clay in one hole (assumed).
+CLAY_MIN = 60.0
+HOLE_MIN = 5.0
 
 
 def order_steps(
     draw: DrawResult,
     undercuts: UndercutResult,
-    parting: PartingResult,
+    line: PartingLine,
     air: AirResult,
     mould: MouldResult,
     amounts: AmountsResult,
@@ -54,7 +59,7 @@ def order_steps(
 
     Parameters
     ----------
-    draw, undercuts, parting, air, mould, amounts, weigh : records
+    draw, undercuts, line, air, mould, amounts, weigh : records
         What the stages before found.
     job : Job
         The cards and the shop's temperature.
@@ -72,12 +77,13 @@ def order_steps(
     """
     silicone = get_card(job.silicone, kind="silicone")
     halves = [mix for mix in amounts.mixes if mix.half]
-    height_mm = parting.height_mm - mould.low_mm[2]
-    is_flat_back = height_mm - mould.under_mm < FLAT_BACK_MM or halves[0].half == "lower"
+    height_mm = line.box_height_mm - mould.low_mm[2]
+    is_on_board = line.kind == "level" and height_mm - mould.under_mm < FLAT_BACK_MM
+    is_flat_back = is_on_board or halves[0].half == "lower"
     ports_in = _half_of_ports(draw, air)
     bench = Bench()
     _prepare(bench, mould, silicone, patch_h=halves[0].demould_h)
-    _set_up(bench, undercuts, mould, halves, is_flat_back=is_flat_back, bed_mm=height_mm)
+    _set_up(bench, undercuts, line, mould, halves, job, is_flat_back=is_flat_back)
     for place, half in enumerate(halves):
         if place:
             _turn_over(bench, mould, is_flat_back=is_flat_back)
@@ -141,11 +147,12 @@ def _prepare(bench: Bench, mould: MouldResult, silicone: Card, *, patch_h: float
 def _set_up(
     bench: Bench,
     undercuts: UndercutResult,
+    line: PartingLine,
     mould: MouldResult,
     halves: list[Mix],
+    job: Job,
     *,
     is_flat_back: bool,
-    bed_mm: float,
 ) -> None:
     length_mm, width_mm, box_mm = (
         high - low for high, low in zip(mould.high_mm, mould.low_mm, strict=True)
@@ -156,8 +163,10 @@ def _set_up(
         {blocked_text(mould)}""",
         hands_on_min=20,
     )
-    first_mm = box_mm
+    first_mm, board_mm = box_mm, mould.low_mm[2]
     if is_flat_back:
+        board_mm += mould.under_mm
+        bed_mm = line.box_height_mm - mould.low_mm[2]
         first_mm = box_mm - bed_mm if halves[0].half == "upper" else bed_mm
         bench.do(
             "fix",
@@ -169,11 +178,11 @@ def _set_up(
         bench.do(
             "fix",
             f"""Bed the original in sulphur-free clay, held {mould.under_mm:.0f} mm above the base
-            board at its lowest point. Bring the clay up to the parting line, {bed_mm:.1f} mm above
-            the board, level out to the box walls, meeting the part at 90 degrees; smooth it, a
-            rounded edge becomes flash.""",
-            hands_on_min=60,
+            board at its lowest point. {clay_text(line, mould)}, meeting the part at 90 degrees;
+            smooth it, a rounded edge becomes flash.""",
+            hands_on_min=CLAY_MIN + _modelling_min(line, job),
         )
+    _stop_holes(bench, line, board_mm=board_mm)
     _plug_holes(bench, undercuts)
     bench.do(
         "box",
@@ -199,6 +208,27 @@ def _set_up(
             f"""{keys} along the rim, 8 to 12 mm across, less than half as deep, laid out so that
             the halves fit one way only.""",
             hands_on_min=20,
+        )
+
+
+def _modelling_min(line: PartingLine, job: Job) -> float:
+    """Minutes that clay takes beyond a level bed, by the job's own weights."""
+    if line.kind == "level":
+        return 0.0
+    ends = [height_mm for rim in line.outlines for height_mm in rim.line_mm]
+    weights = job.draw_weights
+    climb_mm = max(ends) - min(ends)
+    return float(round(weights.following_min + weights.line_min_per_mm * climb_mm))
+
+
+def _stop_holes(bench: Bench, line: PartingLine, *, board_mm: float) -> None:
+    holes = holes_text(line, board_mm=board_mm, least_mm=FLAT_BACK_MM)
+    if holes:
+        bench.do(
+            "stop",
+            f"""Fill the holes through the part with clay, numbered as on the split sheet: {holes}.
+            Smooth the top, square to the wall of the hole: here the halves meet.""",
+            hands_on_min=HOLE_MIN * len(line.plugs),
         )
 
 

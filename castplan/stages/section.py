@@ -15,6 +15,8 @@ from castplan.model import (
 )
 
 N_ACROSS = 161
+# A cut with less of the part than this share of the middle one shows nothing.
+SHOWS_FRACTION = 0.3
 
 
 def cut_sections(
@@ -26,7 +28,7 @@ def cut_sections(
     keys: KeysResult,
     mould: MouldResult,
 ) -> tuple[Section, ...]:
-    """Cut along x and along y through the gate.
+    """Cut along x and along y, through the gate where the part shows there, else midway.
 
     Parameters
     ----------
@@ -50,24 +52,44 @@ def cut_sections(
     up = frame.rotation @ pour_frame.up
     sections = []
     for name, along, across in (("front", 0, 1), ("side", 1, 0)):
-        at = float(place[across])
+        at = _where(points, faces, across, float(place[across]))
         walls = _wall_cut(box, along, at)
         run = np.linspace(*walls, N_ACROSS)
         xy = np.empty((N_ACROSS, 2))
         xy[:, along], xy[:, across] = run, at
+        part_rings = plane_cut(points, faces, axis=across, at_mm=at)
+        parting = np.column_stack([run, _heights(surface, xy)])
+        bores = _bores(mould, frame, pour_frame, up, along, across, at)
+        key_rings = _key_cuts(keys, along, across, at)
+        block = shapely.box(walls[0], box.low_mm[2], walls[1], box.high_mm[2])
+        upper, lower = _halves(
+            block, parting, part_rings, [ring for _, ring in bores], key_rings, keys.is_raised
+        )
         sections.append(
             Section(
                 name=name,
                 at_mm=at,
-                part_mm=tuple(plane_cut(points, faces, axis=across, at_mm=at)),
-                parting_mm=np.column_stack([run, _heights(surface, xy)]),
-                low_mm=(walls[0], box.low_mm[2]),
-                high_mm=(walls[1], box.high_mm[2]),
-                ports_mm=_bores(mould, frame, pour_frame, up, along, across, at),
-                keys_mm=_key_cuts(keys, along, across, at),
+                part_mm=tuple(part_rings),
+                parting_mm=parting,
+                low_corner_mm=(walls[0], box.low_mm[2]),
+                high_corner_mm=(walls[1], box.high_mm[2]),
+                upper_mm=upper,
+                lower_mm=lower,
+                ports_mm=bores,
+                keys_mm=key_rings,
             )
         )
     return tuple(sections)
+
+
+def _where(points, faces, across, gate_mm):
+    """The gate's place, unless the cut there barely meets the part."""
+    middle_mm = 0.5 * float(points[:, across].min() + points[:, across].max())
+    areas = [
+        sum(shapely.Polygon(ring).area for ring in plane_cut(points, faces, axis=across, at_mm=at))
+        for at in (gate_mm, middle_mm)
+    ]
+    return gate_mm if areas[0] >= SHOWS_FRACTION * areas[1] else middle_mm
 
 
 def plane_cut(points_mm, faces, *, axis: int, at_mm: float) -> list[np.ndarray]:
@@ -103,6 +125,41 @@ def plane_cut(points_mm, faces, *, axis: int, at_mm: float) -> list[np.ndarray]:
         for piece in shapely.get_parts(area)
         for ring in (piece.exterior, *piece.interiors)
     ]
+
+
+def _halves(block, parting, part_rings, bores, key_rings, is_raised):
+    """Rings of the silicone of both halves in the cut."""
+    x0, bottom, x1, _ = block.bounds
+    under = shapely.Polygon([(x0, bottom - 1.0), *parting, (x1, bottom - 1.0)]).buffer(0)
+    keys = shapely.union_all([shapely.Polygon(ring) for ring in key_rings])
+    under = under.union(keys) if is_raised else under.difference(keys)
+    part = shapely.Polygon()
+    for ring in part_rings:
+        part = part.symmetric_difference(shapely.Polygon(ring).buffer(0))
+    void = block.difference(part)
+    lower, upper = _pieces(void.intersection(under)), _pieces(void.difference(under))
+    # What does not reach the box belongs to the other side: bowls and domes.
+    wall = block.exterior
+    bowls = [p for p in lower if not p.intersects(wall)]
+    domes = [p for p in upper if not p.intersects(wall)]
+    sides = (
+        [p for p in upper if p.intersects(wall)] + bowls,
+        [p for p in lower if p.intersects(wall)] + domes,
+    )
+    drill = shapely.union_all([shapely.Polygon(ring) for ring in bores])
+    return tuple(_rings(shapely.union_all(side).difference(drill)) for side in sides)
+
+
+def _pieces(shape):
+    return [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 1e-3]
+
+
+def _rings(shape):
+    return tuple(
+        shapely.get_coordinates(ring)[:-1]
+        for piece in _pieces(shape)
+        for ring in (piece.exterior, *piece.interiors)
+    )
 
 
 def _wall_cut(box, along, at):

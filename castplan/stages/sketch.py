@@ -9,6 +9,10 @@ from castplan.model import Frame, Part, Sketch
 
 ACROSS = 1024  # cells along the longest side of a drawing
 CREASE_DEG = 25.0
+# On a mesh as dense as a scan, creases that span less of the longest side are
+# texture; a model drawn by hand keeps all of its edges.
+TEXTURE_FRACTION = 0.08
+DENSE_TRIANGLES = 10_000
 # A mesh with more creases than this is texture or scan noise: outline only.
 MAX_CREASES = 12_000
 
@@ -44,7 +48,12 @@ def draw_sketches(
     tuple of Sketch
         "draw", "front", "side", "pour".
     """
-    edges = contours.crease_edges(part.vertices_mm, part.faces, angle_deg=CREASE_DEG)
+    edges = contours.crease_edges(
+        part.vertices_mm,
+        part.faces,
+        angle_deg=CREASE_DEG,
+        shortest_mm=_texture_mm(part),
+    )
     if len(edges) > MAX_CREASES:
         edges = edges[:0]
     pitch_mm = float((field.high_mm - field.low_mm).max()) / ACROSS
@@ -73,7 +82,12 @@ def draw_file_views(part: Part, names, *, has_noise: bool) -> tuple[Sketch, ...]
     has_noise : bool
         Creases would be noise: draw outlines only.
     """
-    edges = contours.crease_edges(part.vertices_mm, part.faces, angle_deg=CREASE_DEG)
+    edges = contours.crease_edges(
+        part.vertices_mm,
+        part.faces,
+        angle_deg=CREASE_DEG,
+        shortest_mm=_texture_mm(part),
+    )
     if has_noise or len(edges) > MAX_CREASES:
         edges = edges[:0]
     pitch_mm = max(part.check.extent_mm) / ACROSS
@@ -81,6 +95,11 @@ def draw_file_views(part: Part, names, *, has_noise: bool) -> tuple[Sketch, ...]
         _draw(part, edges, view, name, pitch_mm, ())
         for view, name in zip(VIEWS.values(), names, strict=True)
     )
+
+
+def _texture_mm(part):
+    is_dense = part.check.n_triangles > DENSE_TRIANGLES
+    return TEXTURE_FRACTION * max(part.check.extent_mm) if is_dense else 0.0
 
 
 def _draw(part, edges, rotation, name, pitch_mm, pockets):

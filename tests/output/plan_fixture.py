@@ -20,6 +20,7 @@ from output.plan_air import (
     make_vents,
 )
 from output.plan_bench import bench_records
+from output.plan_flex import make_flex, make_remedies, make_seam
 from output.plan_split import WALL_MM, make_draw, make_line, make_parting, make_undercuts
 from output.plan_texts import FINDINGS, STEPS
 
@@ -300,6 +301,9 @@ def make_plan(
         undercuts=make_undercuts(),
         parting=make_parting(),
         line=make_line(line_kind),
+        seam=make_seam(),
+        flex=make_flex(),
+        remedies=make_remedies(),
         air=_air(len(ports) - 1),
         attitude=make_attitude(POUR),
         vents=make_vents(ports),

@@ -100,6 +100,7 @@ VARIANTS = {
     "30 vents": make_plan(ports=grid_of_vents(step_mm=13.0, from_mm=(-4.0, -52.0))),
     "30 vents close together": make_plan(ports=grid_of_vents(step_mm=6.0, from_mm=(20.0, -40.0))),
     "tilted split": make_plan(line_kind="tilted"),
+    "stepped split": make_plan(line_kind="stepped", paper="Letter"),
     "following split": make_plan(line_kind="following"),
     "40 findings": make_plan(findings=forty_findings()),
     "40 copies": make_plan(copies=40, paper="Letter"),

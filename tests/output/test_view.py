@@ -152,7 +152,7 @@ def test_a_draw_chosen_for_its_work_is_not_called_the_least_trapping():
     # The stations run 4 mm (tilted 3.33 mm) either way of 18.2 mm, over a floor at -12 mm.
     [
         ("tilted", "one tilted plane, 26.9 to 33.5 mm", "Split it in one tilted plane, 26.9 to"),
-        ("following", "line on the part, 26.2 to 34.2 mm", "Split it along its edge, up and down"),
+        ("following", "Clay to the clay strip, 26.2 to 34.2 mm", "Split it along its edge, up and down"),
     ],
 )
 def test_a_split_that_is_not_level(kind, bed, split):

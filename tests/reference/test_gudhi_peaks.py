@@ -238,4 +238,3 @@ def test_voxels_show_the_closed_form(maker, rotation, rises_mm):
     bars = voxel_bars(inside, vertices, rotation, voxel_mm)
     large = bars[bars > 3 * voxel_mm]
     assert large == pytest.approx(rises_mm, abs=1.5 * voxel_mm)
-    assert math.isclose(large[0], rises_mm[0], abs_tol=1.5 * voxel_mm)

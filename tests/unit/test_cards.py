@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from castplan.errors import InputError
 from castplan.materials.cards import (
+    demould_at,
     get_card,
     load_cards,
     pot_life_at,
@@ -55,12 +56,16 @@ def test_unit_of_every_number_matches_its_name(card):
         "_casts": "casts",
         "ratio_a": "parts by weight",
         "ratio_b": "parts by weight",
+        "ratio_b_by_volume": "parts by volume to 100 of A",
+        "_n_mm": "N/mm",
+        "_kj_kg": "kJ/kg",
+        "_j_kg_k": "J/(kg K)",
     }
     for name, number in card.numbers.items():
         if name == "shore":
             assert number.unit in ("Shore A", "Shore D")
             continue
-        ending = next(end for end in endings if name.endswith(end))
+        ending = max((end for end in endings if name.endswith(end)), key=len)
         assert number.unit == endings[ending], name
 
 
@@ -91,6 +96,40 @@ def test_parts_densities_give_the_mixed_density(card):
     parts = card.ratio_a.value, card.ratio_b.value
     volume = parts[0] / card.density_a_g_ml.value + parts[1] / card.density_b_g_ml.value
     assert sum(parts) / volume == pytest.approx(card.density_g_ml.value, rel=0.01)
+
+
+@every_card
+def test_ratio_by_volume_follows_from_the_one_by_weight(card):
+    """Grams over densities, a closed form; the cards round to four digits, 1:1 to 1 %."""
+    by_volume = 100 * (card.ratio_b.value / card.density_b_g_ml.value)
+    by_volume /= card.ratio_a.value / card.density_a_g_ml.value
+    assert card.ratio_b_by_volume.value == pytest.approx(by_volume, rel=2e-3)
+
+
+def test_each_chemistry_has_several_grades():
+    grades = {}
+    for card in CARDS:
+        grades.setdefault(card.chemistry, []).append((card.shore.value, card.pot_life_min.value))
+    assert set(grades) == {"tin-cure", "platinum-cure", "polyurethane", "epoxy", "polyester"}
+    for found in grades.values():
+        assert len(found) == len(set(found)) >= 2
+
+
+@every_card
+def test_every_card_says_what_a_plan_needs(card):
+    assert card.ratio_tolerance_fraction is not None
+    if card.kind == "silicone":
+        assert card.tear_n_mm is not None
+    else:
+        assert card.reaction_heat_kj_kg is not None
+        assert card.specific_heat_j_kg_k is not None
+
+
+@every_card
+def test_demould_follows_the_pot_life_rule(card):
+    cold = demould_at(card, temperature_c=card.pot_life_at_c.value - 10)
+    assert cold[0] == pytest.approx(2 * card.demould_h.value)
+    assert cold[1] <= cold[0] <= cold[2]
 
 
 def test_fast_polyurethane_is_one_to_one_by_volume():

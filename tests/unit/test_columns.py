@@ -318,8 +318,7 @@ def test_volume_without_deciding_would_be_wrong():
         part.vertices_mm, part.faces, bodies.NO_FACES, np.eye(3), pitch_mm=40 / 256
     )
     assert field.n_unclosed > 0
-    closed = field.n_decided == field.n_unclosed
-    assert closed and field.volume_mm3 != pytest.approx(exact_mm3, rel=0.05)
+    assert field.volume_mm3 < 0.95 * exact_mm3
 
 
 # -- pitch ----------------------------------------------------------------------

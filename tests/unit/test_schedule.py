@@ -1,22 +1,32 @@
 """The steps: their order, their hold points and the numbers inside them."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from output.neutral import filled
 
 from castplan.materials.cautions import load_cautions
 from castplan.model import (
     AirResult,
     DrawResult,
     Frame,
+    HolePlug,
     Job,
     MouldResult,
+    Part,
+    PartingLine,
     PartingResult,
+    PartingSurface,
     Pocket,
     Port,
+    RimLoop,
     UndercutResult,
 )
 from castplan.stages.amounts import weigh_out
+from castplan.stages.casting import add_casting
 from castplan.stages.schedule import order_steps
+from castplan.stages.weigh import size_cups
 
 UP = np.eye(3)
 DOWN = np.diag([1.0, -1.0, -1.0])
@@ -59,6 +69,7 @@ def steps_of(
     *,
     parting_mm=10.0,
     pour=UP,
+    line=None,
     pockets=(),
     ports=GATE_AND_VENT,
     job=None,
@@ -69,7 +80,8 @@ def steps_of(
     """The schedule of an invented job: part from z = 0 to 26 mm, box 100 x 60 x 50 mm."""
     job = job or Job()
     frame = Frame(rotation=UP)
-    mould = MouldResult(
+    mould = filled(
+        MouldResult,
         low_mm=(0.0, 0.0, -12.0),
         high_mm=(100.0, 60.0, 38.0),
         wall_mm=12.0,
@@ -86,8 +98,9 @@ def steps_of(
         box_view_mm=np.array([(0, 0), (100, 0), (100, 60), (0, 60)]),
         ports_ml=2.0,
     )
-    return order_steps(
-        DrawResult(
+    draw, undercuts, parting, air = (
+        filled(
+            DrawResult,
             frame=frame,
             direction=(0.0, 0.0, 1.0),
             candidates=(),
@@ -95,10 +108,16 @@ def steps_of(
             search_pitch_mm=1.0,
             is_asked_for=True,
         ),
-        UndercutResult(
-            pockets=pockets, min_volume_mm3=1.0, n_small=0, small_mm3=0.0, sealed_mm3=0.0
+        filled(
+            UndercutResult,
+            pockets=pockets,
+            min_volume_mm3=1.0,
+            n_small=0,
+            small_mm3=0.0,
+            sealed_mm3=0.0,
         ),
-        PartingResult(
+        filled(
+            PartingResult,
             heights_mm=[parting_mm],
             trapped_mm3=[0.0],
             height_mm=parting_mm,
@@ -111,7 +130,8 @@ def steps_of(
             filled_above_mm3=0.0,
             filled_below_mm3=0.0,
         ),
-        AirResult(
+        filled(
+            AirResult,
             frame=Frame(rotation=pour),
             peaks=(),
             gate=0,
@@ -122,10 +142,13 @@ def steps_of(
             min_height_mm=0.5,
             min_air_mm3=20.0,
         ),
-        mould,
-        weigh_out(mould, job),
-        job,
     )
+    amounts = weigh_out(mould, job)
+    part = filled(Part, name="part", vertices_mm=np.eye(3), faces=np.array([[0, 1, 2]]))
+    weigh = size_cups(amounts, part, draw, parting, job)
+    line = line or filled(PartingLine, kind="level", box_height_mm=parting_mm)
+    steps = order_steps(draw, undercuts, line, air, mould, amounts, weigh, job)
+    return add_casting(steps, mould, amounts, weigh, job)
 
 
 def place(result, *words):
@@ -335,3 +358,65 @@ def test_texts_read_as_sentences():
             assert step.text[0].isupper() and step.text.endswith("."), step.text
             assert "  " not in step.text and "\n" not in step.text
             assert "{" not in step.text and " ." not in step.text and ".." not in step.text
+
+
+def rim(heights_mm):
+    return filled(RimLoop, points_mm=np.zeros((3, 2)), line_mm=np.array(heights_mm), length_mm=3.0)
+
+
+def line_of(kind, heights_mm, *, corners_mm=((10.0, 10.0), (10.0, 10.0)), plugs=()):
+    """A split whose box floor is at -12 mm; corners by rows of y, then x."""
+    surface = filled(PartingSurface, heights_mm=np.array(corners_mm))
+    return filled(
+        PartingLine,
+        kind=kind,
+        box_height_mm=10.0,
+        outlines=(rim(heights_mm),),
+        surface=surface,
+        plugs=plugs,
+    )
+
+
+def test_a_tilted_bed_is_given_by_the_corners_of_the_box():
+    line = line_of("tilted", (9.0, 13.0, 11.0), corners_mm=((8.0, 10.0), (12.0, 14.0)))
+    text = steps_of(line=line).steps[place(steps_of(line=line), "tilted plane")].text
+    # Each is 12 mm more over the floor, anticlockwise from the corner 0, 0.
+    assert "20.0, 22.0, 26.0, 24.0 mm above the board" in text
+
+
+@pytest.mark.parametrize("kind", ["stepped", "following"])
+def test_clay_follows_the_strip(kind):
+    result = steps_of(line=line_of(kind, (9.0, 13.0, 11.0)))
+    step = result.steps[place(result, "Cut out the clay strip")]
+    assert "21.0 to 25.0 mm above the board" in step.text
+    assert "22.0 mm at the box walls" in step.text
+    assert ("level stretches" in step.text) is (kind == "stepped")
+    # 60 min for a level bed; DrawWeights: 20 min, and 1.5 min for each of the 4 mm it climbs.
+    assert step.hands_on_min == 60 + 20 + 6
+
+
+def test_holes_through_the_part_are_filled_to_their_heights():
+    def plug(number, height_mm, *, is_following=False):
+        return filled(
+            HolePlug,
+            number=number,
+            height_mm=height_mm,
+            is_following=is_following,
+            rim=rim((0.0, 0.0, 0.0)),
+        )
+
+    plugs = (plug(1, 3.0), plug(2, 3.0), plug(3, 7.0, is_following=True), plug(4, 0.0))
+    result = steps_of(line=line_of("level", (10.0, 10.0, 10.0), plugs=plugs))
+    text = result.steps[place(result, "holes through the part")].text
+    assert "H1 and H2 up to 15.0 mm above the board; H3 to the strip" in text
+    assert "H4 up to 12.0 mm" in text
+    # Flat on the board: the board is at the part's lowest point and shuts hole 4.
+    flat = replace(line_of("level", (0.0, 0.0, 0.0), plugs=plugs), box_height_mm=0.0)
+    result = steps_of(line=flat)
+    text = result.steps[place(result, "holes through the part")].text
+    assert "H1 and H2 up to 3.0 mm above the board" in text
+    assert "H4" not in text
+
+
+def test_a_part_without_holes_has_no_step_for_them():
+    assert not is_in(steps_of(), "holes through the part")

@@ -2,11 +2,13 @@
 
 import errno
 import os
+from types import SimpleNamespace
 
 import pytest
 
 from castplan.errors import InputError, ResourceError
-from castplan.output import record, sheets, write
+from castplan.model import Solid
+from castplan.output import drawings, record, sheets, write
 
 # The rules under test are castplan's own promises to the shop; no outside source.
 PLAN = object()  # what the parts of the folder are made from is not write's business
@@ -18,6 +20,8 @@ def contents(monkeypatch):
     text = {"json": b"{}", "pdf": b"%PDF"}
     monkeypatch.setattr(record, "plan_json", lambda plan: text["json"])
     monkeypatch.setattr(sheets, "write_sheets", lambda plan, path: path.write_bytes(text["pdf"]))
+    monkeypatch.setattr(drawings, "boards_svg", lambda plan: b"<svg/>")
+    monkeypatch.setattr(drawings, "boards_dxf", lambda plan: b"0\nEOF\n")
     return text
 
 
@@ -35,12 +39,28 @@ def tree(folder):
 
 
 def plan_tree(name, text):
-    return {name: None, f"{name}/plan.json": text, f"{name}/sheets.pdf": b"%PDF"}
+    return {
+        name: None,
+        f"{name}/boards.dxf": b"0\nEOF\n",
+        f"{name}/boards.svg": b"<svg/>",
+        f"{name}/plan.json": text,
+        f"{name}/sheets.pdf": b"%PDF",
+    }
 
 
 def test_a_new_plan_holds_both_files_and_nothing_else(tmp_path, contents):
     put(tmp_path / "plan", contents, "one")
     assert tree(tmp_path) == plan_tree("plan", b"one")
+
+
+def test_solids_have_a_folder_of_their_own(tmp_path):
+    corners = [(0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)]
+    faces = [(0, 2, 1), (0, 1, 3), (1, 2, 3), (0, 3, 2)]
+    body = Solid(name="upper half", vertices_mm=corners, faces=faces)
+    plan = SimpleNamespace(part=SimpleNamespace(name="one"))
+    write.write_plan(plan, tmp_path / "plan", replace=False, bodies=(body,))
+    made = {path.name for path in (tmp_path / "plan" / "solids").iterdir()}
+    assert made == {"upper_half.stl", "all.3mf"}
 
 
 def test_folders_above_are_made(tmp_path, contents):

@@ -1,0 +1,118 @@
+"""INVENTED verdicts, remedies and seam of the hand-made plan."""
+
+import numpy as np
+from output.neutral import filled
+
+from castplan import model
+
+
+def make_flex() -> model.FlexResult:
+    """The pocket at the tip may tear, the bridge is locked; one thin fin, one thin wall."""
+
+    def flex(number, verdict, stretch_fraction, why, **sizes):
+        return filled(
+            model.PocketFlex,
+            number=number,
+            around_mm=17.0,
+            allowed_fraction=0.2,
+            limit_fraction=1.1,
+            stretch_fraction=stretch_fraction,
+            verdict=verdict,
+            why=why,
+            **sizes,
+        )
+
+    return filled(
+        model.FlexResult,
+        pockets=(
+            flex(
+                1,
+                "may tear",
+                0.43,
+                "needs 43 %, this hardness forgives about 20 %, its working limit is 110 %",
+                is_all_round=True,
+                wide_mm=20.0,
+                narrow_mm=14.0,
+            ),
+            flex(
+                2,
+                "locked",
+                0.1,
+                "the rubber in it is a pin held at both ends",
+                neck_mm2=24.0,
+                belly_mm2=60.0,
+            ),
+        ),
+        thin=(
+            filled(
+                model.ThinPlace,
+                kind="part",
+                thickness_mm=0.9,
+                area_mm2=40.0,
+                centre_mm=(112.0, 35.0, 44.0),
+                across="x",
+            ),
+            filled(
+                model.ThinPlace,
+                kind="rubber",
+                thickness_mm=1.2,
+                area_mm2=150.0,
+                centre_mm=(25.0, 35.0, 7.0),
+                across="y",
+            ),
+        ),
+        safety_factor=model.Sourced(
+            value=3.0, unit="times", basis="assumed", source="elongation at break over this"
+        ),
+        modulus_low_mpa=0.72,
+        modulus_high_mpa=1.1,
+        depth_error_mm=0.3,
+    )
+
+
+def make_remedies() -> tuple[model.Remedy, ...]:
+    """Two ways for each pocket of `make_flex`."""
+
+    def remedy(pocket, kind, text, remaining_mm3, minutes):
+        return filled(
+            model.Remedy,
+            pocket=pocket,
+            kind=kind,
+            text=text,
+            remaining_mm3=remaining_mm3,
+            minutes=minutes,
+        )
+
+    return (
+        remedy(1, "cut", "Slit the mould from the outside into the pocket (4 mm deep).", 0.0, 10.0),
+        remedy(
+            1,
+            "loose piece",
+            "Mould it as a loose piece and pull that along (0, 1, 0) of the file's axes after the "
+            "halves are off.",
+            120.0,
+            60.0,
+        ),
+        remedy(2, "cut", "Cut the pin of rubber when you open.", 0.0, 10.0),
+        remedy(2, "clay fill", "Fill it with clay (0.24 ml) before the pour.", 0.0, 17.0),
+    )
+
+
+def make_seam() -> model.SeamResult:
+    """Once round the plate, and its draft."""
+    ring_mm = np.array([(0, 0, 18), (120, 0, 18), (120, 70, 18), (0, 70, 18), (0, 0, 18)], float)
+    return filled(
+        model.SeamResult,
+        loops_mm=(ring_mm,),
+        length_mm=380.0,
+        length_on_show_mm=34.0,
+        n_expected=1,
+        draft=filled(
+            model.DraftResult,
+            limits_deg=(0.0, 1.0, 3.0),
+            upper_mm2=(120.0, 900.0, 1_500.0),
+            lower_mm2=(60.0, 700.0, 1_100.0),
+            upper_total_mm2=17_000.0,
+            lower_total_mm2=14_000.0,
+        ),
+    )

@@ -1,0 +1,192 @@
+"""Boards to cut: read back by ezdxf and by an XML parser, and put together again by shapely.
+
+$INSUNITS 4 is millimetres: DXF reference, HEADER section. In SVG, 1 in = 96 px
+= 25.4 mm, so a width in mm with an equal viewBox is true size: CSS Values and
+Units, absolute lengths.
+"""
+
+import io
+import re
+import xml.etree.ElementTree as ElementTree
+
+import bodies
+import ezdxf
+import moulds
+import numpy as np
+import pytest
+import shapely
+import shapes
+from output.neutral import filled
+
+from castplan import model
+from castplan.output import drawings
+from castplan.stages.boards import LEDGE_MM, RIM_MM, cut_boards
+from castplan.stages.box import choose_box
+
+SVG = "{http://www.w3.org/2000/svg}"
+BODY = shapes.box(90.0, 40.0, 20.0)
+
+
+def plan_of(body=BODY, **choices):
+    job = model.Job(**choices)
+    field = bodies.look(body.vertices_mm, body.faces)
+    box = choose_box(field, job, part_mm3=body.volume_mm3)
+    boards = cut_boards(field, box, moulds.surface_over(box, 4.0), job)
+    part = shapes.part_of(body.vertices_mm, body.faces, name="shelf & rail")
+    return filled(
+        model.Plan,
+        part=part,
+        job=job,
+        build=filled(model.BuildResult, box=box, boards=boards),
+    )
+
+
+def read_dxf(plan):
+    """Closed polylines by layer, as shapely polygons, and the names on the pieces."""
+    document = ezdxf.read(io.StringIO(drawings.boards_dxf(plan).decode()))
+    lines = {}
+    for line in document.modelspace().query("LWPOLYLINE"):
+        assert line.closed
+        points = [(x, y) for x, y, *_ in line.get_points()]
+        lines.setdefault(line.dxf.layer, []).append(shapely.Polygon(points))
+    names = [text.dxf.text for text in document.modelspace().query("TEXT")]
+    return document, lines, names
+
+
+def test_dxf_is_in_millimetres_one_layer_a_tool():
+    document, lines, names = read_dxf(plan_of())
+    assert document.header["$INSUNITS"] == 4
+    assert set(lines) == {"CUT", "ENGRAVE"}
+    assert names == [
+        "long side 1/2",
+        "long side 2/2",
+        "short side 1/2",
+        "short side 2/2",
+        "base board",
+        "turning board",
+    ]
+    assert not document.audit().errors
+
+
+def test_the_boards_make_the_box():
+    """Butt joints: two long boards, two short ones between them, as the drawing has them."""
+    plan = plan_of(board_mm=9.0)
+    _, lines, _ = read_dxf(plan)
+    cut = lines["CUT"]
+    size = [np.ptp(np.array(p.exterior.coords), axis=0) for p in cut]
+    long, short = size[0], size[2]
+    assert size[1] == pytest.approx(long)
+    assert size[3] == pytest.approx(short)
+    t = plan.build.boards.thickness_mm
+    # Seen from above: x along the long side, walls t thick.
+    walls = [
+        shapely.box(0, 0, long[0], t),
+        shapely.box(0, t + short[0], long[0], 2 * t + short[0]),
+        shapely.box(0, t, t, t + short[0]),
+        shapely.box(long[0] - t, t, long[0], t + short[0]),
+    ]
+    ring = shapely.union_all(walls)
+    assert ring.geom_type == "Polygon"
+    assert ring.area == pytest.approx(sum(wall.area for wall in walls))  # no overlap
+    inside = shapely.Polygon(ring.interiors[0])
+    box = plan.build.box
+    wanted = sorted(np.subtract(box.high_mm, box.low_mm)[:2])
+    bounds = inside.bounds
+    assert sorted((bounds[2] - bounds[0], bounds[3] - bounds[1])) == pytest.approx(wanted)
+    height = box.high_mm[2] - box.low_mm[2] + RIM_MM
+    assert long[1] == short[1] == pytest.approx(height)
+
+
+def test_the_base_board_carries_box_and_part():
+    plan = plan_of()
+    base = next(b for b in plan.build.boards.boards if b.name == "base board")
+    inside, outer, part = (shapely.Polygon(mark) for mark in base.marks_mm)
+    size = np.subtract(plan.build.box.high_mm, plan.build.box.low_mm)
+    assert inside.area == pytest.approx(size[0] * size[1])
+    assert outer.area == pytest.approx((size[0] + 24) * (size[1] + 24))  # boards of 12 mm
+    # BODY is 90 x 40; its outline is sampled at 90 / 256.
+    assert part.area == pytest.approx(3600, rel=0.01)
+    assert outer.contains(inside)
+    assert inside.contains(part)
+    assert base.size_mm == pytest.approx((size[0] + 24 + 2 * LEDGE_MM, size[1] + 24 + 2 * LEDGE_MM))
+    board = shapely.Polygon(base.outline_mm)
+    assert board.contains(outer)
+    assert base.outline_mm.min() == 0.0
+
+
+@pytest.mark.parametrize("kerf", [0.0, 0.2, 3.0])
+def test_the_tool_runs_half_a_kerf_outside(kerf):
+    _, lines, _ = read_dxf(plan_of(kerf_mm=kerf))
+    plain = read_dxf(plan_of())[1]["CUT"]
+    for cut, finished in zip(lines["CUT"], plain, strict=True):
+        grown = np.subtract(
+            np.ptp(cut.exterior.coords, axis=0), np.ptp(finished.exterior.coords, axis=0)
+        )
+        assert grown == pytest.approx((kerf, kerf), abs=1e-6)
+
+
+@pytest.mark.parametrize("shape", ["rectangle", "round", "outline"])
+def test_pieces_do_not_touch(shape):
+    _, lines, _ = read_dxf(plan_of(box=shape, kerf_mm=3.0))
+    cut = lines["CUT"]
+    tree = shapely.STRtree(cut)
+    assert len(tree.query(cut, predicate="dwithin", distance=9.0).T) == len(cut)
+
+
+def test_svg_is_true_size():
+    plan = plan_of()
+    root = ElementTree.fromstring(drawings.boards_svg(plan))
+    assert root.tag == f"{SVG}svg"
+    width, height = root.get("width"), root.get("height")
+    assert width.endswith("mm")
+    assert height.endswith("mm")
+    box = [float(v) for v in root.get("viewBox").split()]
+    assert box == [0.0, 0.0, float(width[:-2]), float(height[:-2])]
+
+
+def test_svg_and_dxf_are_the_same_drawing():
+    plan = plan_of()
+    root = ElementTree.fromstring(drawings.boards_svg(plan))
+    height = float(root.get("height")[:-2])
+    _, lines, names = read_dxf(plan)
+    for layer, polygons in lines.items():
+        group = root.find(f"{SVG}g[@id='{layer}']")
+        paths = group.findall(f"{SVG}path")
+        assert len(paths) == len(polygons)
+        for path, polygon in zip(paths, polygons, strict=True):
+            assert path.get("d").endswith("Z")
+            points = np.array(
+                [pair.split(",") for pair in re.findall(r"[-\d.]+,[-\d.]+", path.get("d"))], float
+            )
+            points[:, 1] = height - points[:, 1]
+            # SVG carries micrometres.
+            assert shapely.Polygon(points).hausdorff_distance(polygon) < 0.002
+            assert points.min() >= 0
+            assert points[:, 1].max() <= height
+    texts = [text.text for text in root.iter(f"{SVG}text")]
+    assert texts == names
+
+
+def test_the_same_plan_gives_the_same_bytes():
+    plan = plan_of()
+    before = ezdxf.options.write_fixed_meta_data_for_testing
+    assert drawings.boards_dxf(plan) == drawings.boards_dxf(plan)
+    assert drawings.boards_svg(plan) == drawings.boards_svg(plan)
+    assert ezdxf.options.write_fixed_meta_data_for_testing == before
+
+
+def test_pressure_is_depth_times_weight():
+    plan = plan_of()
+    boards, box = plan.build.boards, plan.build.box
+    depth_m = (box.high_mm[2] - box.low_mm[2]) / 1000
+    density = 1080.0  # the card's 1.08 g/ml
+    assert boards.pressure_kpa == pytest.approx(density * 9.81 * depth_m / 1000, rel=1e-6)
+    assert boards.first_pour_mm + boards.second_pour_mm == pytest.approx(1000 * depth_m)
+    assert boards.bulge_mm < boards.bulge_limit_mm
+
+
+def test_thin_tall_boards_bulge():
+    tall = shapes.box(250.0, 60.0, 220.0)
+    plan = plan_of(tall, board_mm=4.0)
+    assert plan.build.boards.bulge_mm > plan.build.boards.bulge_limit_mm
+    assert plan_of(tall, board_mm=40.0).build.boards.bulge_mm < 0.1

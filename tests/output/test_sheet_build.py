@@ -1,0 +1,99 @@
+"""The sheet of box, keys and boards, for bodies whose moulds are really laid out."""
+
+import bodies
+import moulds
+import numpy as np
+import pytest
+import shapes
+from output.neutral import filled
+from output.page_check import faults
+
+from castplan import model
+from castplan.output import formats
+from castplan.output.sheet_build import build_pages
+from castplan.stages.boards import cut_boards
+from castplan.stages.equipment import check_equipment
+from castplan.stages.holddown import weigh_lift
+from castplan.stages.section import cut_sections
+
+BODIES = {
+    "bezel": (shapes.torus(), 0.0, (30.0, 0.0, 10.0)),
+    "tray": (shapes.tray(), 10.0, (27.5, 0.0, 15.0)),
+    "tower": (shapes.frustum(high_radius_mm=5.0, height_mm=120.0), 0.0, (0.0, 0.0, 120.0)),
+    "strip": (shapes.box(300.0, 12.0, 3.0), 0.0, (140.0, 0.0, 1.5)),
+    "slot block": (bodies.slot_block(), 10.0, (20.0, 15.0, 20.0)),
+}
+
+
+def plan_of(name, *, paper="A4", **choices):
+    body, height, gate = BODIES[name]
+    job = model.Job(paper=paper, pot_mm=(200.0, 180.0), scale_max_g=500.0, **choices)
+    mould = moulds.make_mould(body, height, job=job, ports=[(gate, "gate", 8.0)])
+    boards = cut_boards(mould.field, mould.box, mould.surface, job)
+    up = moulds.UPRIGHT
+    mix = filled(model.Mix, mass_g=400.0, density_g_ml=1.08)
+    amounts = filled(model.AmountsResult, mixes=(mix, mix))
+    sketch = filled(
+        model.Sketch,
+        name="draw",
+        outline=(np.array([(-20, -10), (20, -10), (20, 10), (-20, 10)], float),),
+    )
+    return filled(
+        model.Plan,
+        part=mould.part,
+        job=job,
+        sketches=(sketch,),
+        build=model.BuildResult(
+            box=mould.box,
+            keys=mould.keys,
+            boards=boards,
+            hold=weigh_lift(mould.mould, job, part_mm3=body.volume_mm3),
+            equipment=check_equipment(mould.box, boards, mould.mould, amounts, up, up, job),
+            sections=cut_sections(
+                mould.part, up, up, mould.surface, mould.box, mould.keys, mould.mould
+            ),
+        ),
+    )
+
+
+@pytest.fixture(scope="module", params=[(n, p) for n in BODIES for p in ("A4", "Letter")], ids=str)
+def pages(request):
+    name, paper = request.param
+    plan = plan_of(name, paper=paper, box="outline" if name == "bezel" else None)
+    return plan, build_pages(plan)
+
+
+def words(sheets):
+    return " ".join(text.get_text() for sheet in sheets for text in sheet.axes.texts)
+
+
+def test_no_text_overlaps_or_leaves_the_page(pages):
+    _, sheets = pages
+    assert [fault for sheet in sheets for fault in faults(sheet)] == []
+
+
+def test_every_board_is_listed(pages):
+    plan, sheets = pages
+    text = words(sheets)
+    for board in plan.build.boards.boards:
+        assert board.name in text
+        for side in board.size_mm:
+            assert f"{side:.1f}".removesuffix(".0") in text
+
+
+def test_the_pieces_are_named_in_the_picture(pages):
+    text = words(pages[1])
+    for name in ("turning board", "upper half", "part", "lower half", "base board"):
+        assert name in text
+
+
+def test_numbers_of_the_records_stand_on_the_sheet(pages):
+    plan, sheets = pages
+    text = words(sheets)
+    assert f"{len(plan.build.keys.places_mm)} keys" in text
+    assert f"{plan.build.boards.pressure_kpa:.2f} kPa" in text
+    assert formats.raised(" [c]") in text
+
+
+def test_a_plan_without_boards_has_no_such_sheet():
+    assert build_pages(filled(model.Plan, build=filled(model.BuildResult))) == []

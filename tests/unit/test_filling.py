@@ -1,0 +1,290 @@
+"""Gate, fill film, thin walls and the trade between draws and attitudes."""
+
+import math
+from types import SimpleNamespace
+
+import bodies
+import numpy as np
+import pytest
+import shapes
+from output.neutral import filled
+from pouring import LEVEL, Setup
+
+from castplan import model
+from castplan.columns.narrows import find_narrows
+from castplan.materials.cards import get_card, pot_life_at
+from castplan.materials.flow import pipe_flow
+from castplan.stages import fill as fill_stage
+from castplan.stages.air_findings import list_air_findings
+from castplan.stages.fill import fill_cavity
+from castplan.stages.gate import find_gate
+from castplan.stages.trade import rank_combinations
+
+SAMPLING = 0.01
+
+
+def gate_of(setup):
+    return find_gate(setup.rest_field, setup.air, setup.mould, setup.line, setup.draw, setup.job)
+
+
+def fill_of(setup):
+    return fill_cavity(setup.part, setup.attitude, setup.air, gate_of(setup), setup.draw, setup.job)
+
+
+# -- gate --------------------------------------------------------------------------
+
+
+def test_fill_time_is_the_cavity_over_pipe_flow():
+    setup = Setup(shapes.box(40, 30, 20))
+    gate = gate_of(setup)
+    resin = get_card(setup.job.resin, kind="resin")
+    times = []
+    for factor in (0.5, 1.0, 1.5):
+        flow = pipe_flow(
+            diameter_mm=8.0,
+            length_mm=12.0,
+            head_mm=12.0 + 25.0,
+            viscosity_mpa_s=factor * resin.viscosity_mpa_s.value,
+            density_g_ml=resin.density_g_ml.value,
+        )
+        times.append(24.0 / flow.rate_ml_s)  # 40 x 30 x 20 mm3
+    assert (gate.fill_low_s, gate.fill_s, gate.fill_high_s) == pytest.approx(times)
+    assert times == sorted(times)
+    pot_life_min, _, _ = pot_life_at(resin, temperature_c=setup.job.shop_temperature_c)
+    assert gate.limit_s == pytest.approx(0.25 * 60 * pot_life_min)
+    assert gate.reservoir_ml == pytest.approx(0.1 * 24.0)
+    assert gate.is_laminar == (gate.reynolds <= 2000)
+
+
+@pytest.mark.parametrize("resin", ["polyurethane-fast-70d", "epoxy-slow-80d"])
+def test_the_least_bore_just_fills_in_time(resin):
+    setup = Setup(shapes.box(80, 60, 40), job=model.Job(resin=resin))
+    gate = gate_of(setup)
+    card = get_card(resin, kind="resin")
+
+    def seconds(bore_mm):
+        flow = pipe_flow(
+            diameter_mm=bore_mm,
+            length_mm=12.0,
+            head_mm=37.0,
+            viscosity_mpa_s=1.5 * card.viscosity_mpa_s.value,
+            density_g_ml=card.density_g_ml.value,
+        )
+        return 192.0 / flow.rate_ml_s
+
+    assert seconds(gate.least_bore_mm) <= gate.limit_s
+    if gate.least_bore_mm > 3.0:
+        assert seconds(gate.least_bore_mm - 0.5) > gate.limit_s
+
+
+def test_gates_are_scored_by_face_parting_and_fall():
+    body = bodies.posts((8, 14, 11, 20))
+    plain = gate_of(Setup(body))
+    assert {option.feed for option in plain.options} == {"top", "riser"}
+    costs = [option.cost_min for option in plain.options]
+    assert costs == sorted(costs)
+    drops = {round(o.place_mm[2], 3): o.drop_mm for o in plain.options if o.feed == "top"}
+    assert all(drop == pytest.approx(z) for z, drop in drops.items())  # the base stands on 0
+    # With the posts' tops shown the tallest, all the way on that side, pays in full.
+    shown = gate_of(Setup(body, job=model.Job(show_face=(0, 0, 1))))
+    tallest = [next(o for o in g.options if o.drop_mm > 24) for g in (plain, shown)]
+    assert tallest[1].show_up_fraction == pytest.approx(1)
+    assert tallest[1].cost_min - tallest[0].cost_min == pytest.approx(
+        model.Job().air_weights.show_up_min
+    )
+    # Standing on its end with the parting upright a riser can lie in the parting.
+    standing = gate_of(Setup(body, up=(1, 0, 0), parting_mm=2.0))
+    riser = next(o for o in standing.options if o.feed == "riser")
+    lying = next(o for o in plain.options if o.feed == "riser")
+    assert riser.is_on_parting and riser.cost_min < lying.cost_min
+
+
+# -- film --------------------------------------------------------------------------
+
+
+def test_frames_conserve_the_cavity_and_rise_in_equal_shares():
+    setup = Setup(bodies.posts((8, 14, 11, 20)))
+    fill = fill_of(setup)
+    assert len(fill.frames) == fill_stage.N_FRAMES
+    for frame in fill.frames:
+        total = frame.filled_ml + frame.caught_ml + frame.open_ml
+        assert total == pytest.approx(fill.cavity_ml, rel=1e-9)
+    levels = [frame.level_mm for frame in fill.frames]
+    assert levels == sorted(levels)
+    filled_ml = np.array([frame.filled_ml for frame in fill.frames])
+    # Every post has its opening: equal shares of all, to the bisection's micrometre
+    # over at most 900 mm2 of level.
+    assert filled_ml == pytest.approx(fill.cavity_ml * np.arange(1, 13) / 12, abs=2e-3)
+    assert fill.caught_ml == pytest.approx(0, abs=1e-9)
+
+
+def test_a_tower_without_a_vent_shows_its_air():
+    # Towers on one base: 16 x 16 mm2, 20 and 35 high; one opening on the higher.
+    setup = Setup(shapes.two_towers(), job=model.Job(max_vents=0))
+    assert setup.air.vents == ()
+    fill = fill_of(setup)
+    assert fill.caught_ml == pytest.approx(16 * 16 * 20 / 1000, rel=SAMPLING)
+    last = fill.frames[-1]
+    assert last.open_ml == pytest.approx(0, abs=1e-9)
+    # The ring round the air, seen from the front: 16 x 20 mm over the base.
+    points = np.concatenate(last.air)
+    assert np.ptp(points, axis=0) == pytest.approx((16, 20), abs=1.5)
+    assert points[:, 1].min() == pytest.approx(10, abs=1.0)
+
+
+def test_an_arch_poured_on_its_crown_falls_into_both_legs():
+    profile = [(0, 0), (10, 0), (10, 20), (30, 20), (30, 0), (40, 0), (40, 30), (0, 30)]
+    fill = fill_of(Setup(shapes.extruded(profile, 10)))
+    assert len(fill.basins) == 2
+    for basin in fill.basins:
+        assert basin.volume_ml == pytest.approx(10 * 10 * 20 / 1000, rel=SAMPLING)
+        assert basin.sill_mm == pytest.approx(20, abs=1e-6)
+        assert basin.drop_mm == pytest.approx(20, abs=1e-6)
+        assert basin.place_mm[2] == pytest.approx(0, abs=1e-6)
+
+
+def test_pot_and_bubble_numbers_come_with_the_film():
+    fill = fill_of(Setup(shapes.box(40, 30, 20)))
+    # Boyle: 1.01325 bar over itself and 2.8 and 4.1 bar more.
+    assert fill.pot_fraction == pytest.approx((1.01325 / 3.81325, 1.01325 / 5.11325))
+    clean, rigid = fill.bubble_mm
+    assert rigid == pytest.approx(clean * math.sqrt(1.5))
+    assert fill.bubble_way_mm == pytest.approx(20)
+
+
+# -- thin walls --------------------------------------------------------------------
+
+
+def test_a_fin_is_thin_from_its_root_to_its_tip():
+    # A block with a fin 1 mm thick that stands out 24 mm.
+    solid = bodies.cuboid((0, 20), (0, 30), (0, 20)) + bodies.cuboid((20, 44), (0, 30), (9, 10))
+    field = bodies.look(*bodies.arrays(solid), pitch_mm=0.25)
+    (fin,) = find_narrows(field, limit_mm=3.0)
+    assert fin.gap_mm == pytest.approx(1.0)
+    assert fin.way_mm == pytest.approx(24, rel=0.1)  # steps and diagonals over-run by 8 %
+    assert fin.area_mm2 == pytest.approx(24 * 30, rel=0.02)
+    assert fin.far_mm[0] == pytest.approx(44, abs=0.5)
+    assert find_narrows(field, limit_mm=0.9) == []
+
+
+def test_rounded_edges_are_not_thin_walls():
+    body = shapes.sphere(10)
+    field = bodies.look(body.vertices_mm, body.faces, pitch_mm=0.25)
+    assert find_narrows(field, limit_mm=3.0) == []
+
+
+def test_a_long_thin_fin_is_told_with_a_thick_resin():
+    solid = bodies.cuboid((0, 12), (0, 60), (0, 12))
+    solid += bodies.cuboid((12, 120), (0, 60), (5.9, 6.1))
+    setup = Setup(bodies.arrays(solid), job=model.Job(resin="epoxy-slow-80d"), across=240)
+    fill = fill_of(setup)
+    worst = fill.thin[0]
+    assert worst.gap_mm == pytest.approx(0.2, abs=0.01)
+    assert worst.way_mm == pytest.approx(108, rel=0.1)
+    codes = [finding.code for finding in findings_of(setup, fill)]
+    assert ("short-fill" in codes) == (worst.reach_mm < worst.way_mm)
+
+
+# -- trade and findings ------------------------------------------------------------
+
+
+def option(up, cost_min, n_vents=2, left_mm3=0.0):
+    return filled(
+        model.AttitudeOption,
+        up=up,
+        rest="+z",
+        n_vents=n_vents,
+        left_mm3=left_mm3,
+        cost_min=cost_min,
+    )
+
+
+def trade_of(job=None):
+    part = shapes.part_of(*bodies.arrays(bodies.cuboid((0, 30), (0, 20), (0, 10))))
+    candidates = tuple(
+        filled(
+            model.DrawCandidate,
+            direction=direction,
+            trapped_mm3=trapped_mm3,
+            silicone_ml=silicone_ml,
+        )
+        for direction, trapped_mm3, silicone_ml in (
+            ((0.0, 0.0, 1.0), 500.0, 100.0),
+            ((1.0, 0.0, 0.0), 0.0, 300.0),
+        )
+    )
+    draw = filled(model.DrawResult, frame=LEVEL, direction=(0.0, 0.0, 1.0), candidates=candidates)
+    own, other = option((0.0, 0.0, 1.0), 12.0), option((0.0, 1.0, 0.0), 30.0)
+
+    def stand(frame, box_mm):
+        assert (np.asarray(box_mm) > 0).all()
+        return (own, other)
+
+    return rank_combinations(part, draw, job or model.Job(), stand=stand, chosen=own)
+
+
+def test_combinations_add_up_and_stand_in_order():
+    trade = trade_of()
+    weights = model.Job().air_weights
+    assert len(trade.combinations) == 4
+    for pair in trade.combinations:
+        assert pair.cost_min == pytest.approx(pair.handwork_min + pair.silicone_min + pair.risk_min)
+        assert pair.silicone_min == pytest.approx(pair.silicone_ml * weights.silicone_min_per_ml)
+        assert pair.risk_min == pytest.approx(pair.trapped_mm3 / 1000 * weights.trapped_min_per_ml)
+    costs = [pair.cost_min for pair in trade.combinations]
+    assert costs == sorted(costs)
+    assert [pair.is_chosen for pair in trade.combinations].count(True) == 1
+    # 12 + 100 x 0.02 + 0.5 x 10 = 19 against 12 + 300 x 0.02 = 18.
+    assert trade.best.cost_min == pytest.approx(18) and not trade.best.is_chosen
+
+
+def test_weights_are_the_jobs():
+    dear = model.Job(air_weights=model.AirWeights(silicone_min_per_ml=0.2))
+    assert trade_of(dear).best.is_chosen
+
+
+def findings_of(setup, fill, **changes):
+    records = SimpleNamespace(
+        attitude=setup.attitude,
+        vents=filled(model.VentsResult),
+        gate=gate_of(setup),
+        rocking=filled(model.RockingResult),
+        pours=filled(model.PoursResult),
+        trade=trade_of(),
+    )
+    vars(records).update(changes)
+    return list_air_findings(
+        setup.draw,
+        records.attitude,
+        setup.air,
+        setup.mould,
+        records.vents,
+        records.gate,
+        fill,
+        records.rocking,
+        records.pours,
+        records.trade,
+        setup.job,
+    )
+
+
+def test_a_blocked_gate_stops_and_a_blocked_vent_warns():
+    setup = Setup(shapes.two_towers())
+    fill = fill_of(setup)
+    routes = tuple(
+        filled(model.Route, label=label, route=route)
+        for label, route in (("G", "none"), ("1", "none"), ("2", "sideways"), ("3", "slanted"))
+    )
+    found = findings_of(setup, fill, vents=model.VentsResult(routes=routes))
+    by_code = {(f.code, f.severity) for f in found}
+    assert {("blocked-port", "stop"), ("blocked-port", "warn")} <= by_code
+    assert {("sideways-port", "warn"), ("slanted-port", "note")} <= by_code
+
+
+def test_too_few_vents_and_a_narrow_gate_are_told():
+    setup = Setup(bodies.posts((8, 14, 11, 20)), job=model.Job(max_vents=1, gate_mm=1.0))
+    codes = {finding.code for finding in findings_of(setup, fill_of(setup))}
+    assert {"air-left", "gate-narrow", "caught-air"} <= codes
+    setup = Setup(bodies.posts((8, 14, 11, 20)))
+    codes = {finding.code for finding in findings_of(setup, fill_of(setup))}
+    assert not codes & {"air-left", "gate-narrow", "caught-air", "level-roof"}

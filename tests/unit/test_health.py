@@ -1,0 +1,156 @@
+"""What `castplan check` finds: each fault planted, each counted."""
+
+import numpy as np
+import pytest
+import shapes
+import trimesh
+
+from castplan.mesh.crossings import count_crossing
+from castplan.mesh.health import examine
+from castplan.mesh.load import part_from_arrays
+
+
+def joined(*pairs):
+    vertices, faces, n = [], [], 0
+    for points, triangles in pairs:
+        vertices.append(points)
+        faces.append(np.asarray(triangles) + n)
+        n += len(points)
+    return np.concatenate(vertices), np.concatenate(faces)
+
+
+def ball(radius_mm=20.0, subdivisions=4):
+    """An even ball (a subdivided icosahedron), as scanners' meshes are."""
+    mesh = trimesh.creation.icosphere(subdivisions=subdivisions, radius=radius_mm)
+    return np.array(mesh.vertices), np.array(mesh.faces)
+
+
+@pytest.mark.parametrize("name", shapes.ALL)
+def test_a_sound_body_has_no_fault(name):
+    body = shapes.ALL[name]()
+    health = examine(shapes.part_of(shapes.rotated(body.vertices_mm, 3), body.faces))
+    assert health.holes == ()
+    assert [piece.kind for piece in health.bodies] == ["part"]
+    assert (health.n_crossing, health.n_zero_area, health.n_duplicates) == (0, 0, 0)
+    assert health.n_tested == len(body.faces)
+
+
+def test_holes_are_measured_largest_first():
+    body = shapes.box(40.0, 30.0, 20.0)
+    corners = body.vertices_mm[body.faces]
+    is_open = (corners[:, :, 2] == 10.0).all(axis=1) | (corners[:, :, 0] == 20.0).all(axis=1)
+    # Two sides that meet: one hole round both.
+    (hole,) = examine(shapes.part_of(body.vertices_mm, body.faces[~is_open])).holes
+    assert hole.rim_length_mm == pytest.approx(2 * 40 + 2 * 20 + 2 * 30)
+    # Vector area of the two sides together: the root of the sum of squares.
+    assert hole.area_mm2 == pytest.approx(np.hypot(40 * 30, 30 * 20))
+    is_open = (np.abs(corners[:, :, 2]) == 10.0).all(axis=1) & (
+        corners[:, :, 2].min(axis=1) == corners[:, :, 2].max(axis=1)
+    )
+    one, two = examine(shapes.part_of(body.vertices_mm, body.faces[~is_open])).holes
+    assert one.area_mm2 == pytest.approx(1200.0) and two.area_mm2 == pytest.approx(1200.0)
+    assert sorted((one.middle_mm[2], two.middle_mm[2])) == pytest.approx([-10.0, 10.0])
+
+
+def test_bodies_are_told_apart():
+    outer, void = shapes.box(40, 40, 40), shapes.box(20, 20, 20)
+    shell, speck = shapes.box(4, 4, 4), shapes.box(1, 1, 1)
+    part = shapes.part_of(
+        *joined(
+            (outer.vertices_mm, outer.faces),
+            (void.vertices_mm + (8, 0, 0), void.faces[:, ::-1]),
+            (shell.vertices_mm - (15, 0, 0), shell.faces),
+            (speck.vertices_mm + (60, 0, 0), speck.faces),
+        )
+    )
+    assert [(piece.kind, piece.n_triangles) for piece in examine(part).bodies] == [
+        ("part", 12),
+        ("void", 12),
+        ("inner shell", 12),
+        ("speck", 12),
+    ]
+
+
+def test_doubled_and_flat_facets_are_counted():
+    body = shapes.torus()
+    flat = [[0, 1, 2]]
+    vertices = np.concatenate((body.vertices_mm, [[0, 0, 0], [1, 0, 0], [2, 0, 0]]))
+    n = len(body.vertices_mm)
+    faces = np.concatenate((body.faces, body.faces[:3], np.array(flat) + n))
+    health = examine(part_from_arrays(vertices, faces, name="a"))
+    assert (health.n_duplicates, health.n_zero_area) == (3, 1)
+
+
+# -- crossings --------------------------------------------------------------------
+
+
+def test_two_boxes_that_cross_are_counted_by_hand():
+    # A bar through a cube along x: its four long sides of two facets each pass
+    # through both walls of the cube, of two facets each; the bar's ends are free.
+    cube, bar = shapes.box(20, 20, 20), shapes.box(60, 4, 4)
+    # Askew in the plane of the wall, so that every facet of it is met.
+    turn = np.radians(10)
+    spun = bar.vertices_mm @ np.array(
+        [[1, 0, 0], [0, np.cos(turn), -np.sin(turn)], [0, np.sin(turn), np.cos(turn)]]
+    )
+    vertices, faces = joined((cube.vertices_mm, cube.faces), (spun, bar.faces))
+    assert count_crossing(vertices, faces.astype(np.int32)) == (8 + 4, 24)
+
+
+def test_bodies_that_only_touch_do_not_cross():
+    one = shapes.box(20, 20, 20)
+    vertices, faces = joined(
+        (one.vertices_mm, one.faces), (one.vertices_mm + (20, 3, 3), one.faces)
+    )
+    assert count_crossing(vertices, faces.astype(np.int32))[0] == 0
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_crossings_agree_with_a_search_over_all_pairs(seed):
+    import igl
+
+    rng = np.random.default_rng(seed)
+    vertices = rng.normal(size=(120, 3))
+    faces = np.arange(120, dtype=np.int32).reshape(-1, 3)  # a soup, no shared corners
+    corners = vertices[faces]
+    is_crossing = np.zeros(len(faces), dtype=bool)
+    for i in range(len(faces)):
+        for j in range(i):
+            # libigl's own test, after Guigue and Devillers 2003.
+            a, b = ([corner[None] for corner in corners[k]] for k in (i, j))
+            if igl.tri_tri_intersection_test_3d(*a, *b)[0]:
+                is_crossing[[i, j]] = True
+    n_crossing, n_tested = count_crossing(vertices, faces)
+    assert n_tested == len(faces) and 0 < n_crossing
+    assert n_crossing == is_crossing.sum()
+
+
+# -- noise ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("noise_mm", [0.02, 0.05, 0.2])
+def test_planted_noise_is_told(noise_mm):
+    vertices, faces = ball()
+    rng = np.random.default_rng(5)
+    noisy = vertices * (1 + rng.normal(0, noise_mm, (len(vertices), 1)) / 20.0)
+    health = examine(shapes.part_of(noisy, faces))
+    # 2,562 vertices, median of absolute values: 2 % of spread; the normals
+    # themselves lean with the noise, up to a tenth of it.
+    assert health.noise_mm == pytest.approx(noise_mm, rel=0.15)
+
+
+def test_a_smooth_body_has_next_to_no_noise():
+    vertices, faces = ball()
+    assert examine(shapes.part_of(vertices, faces)).noise_mm < 0.005
+
+
+def test_a_drawing_tells_no_noise():
+    body = shapes.frustum(20.0, 12.0, 30.0, 512)
+    assert examine(shapes.part_of(body.vertices_mm, body.faces)).noise_mm is None
+
+
+def test_resolution_is_the_median_edge():
+    vertices, faces = ball(20.0, 3)
+    health = examine(shapes.part_of(vertices, faces))
+    edges = np.linalg.norm(vertices[faces] - np.roll(vertices[faces], 1, axis=1), axis=2)
+    assert health.edge_mm == pytest.approx(np.median(edges), rel=0.02)

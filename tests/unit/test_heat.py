@@ -1,0 +1,166 @@
+"""Ceiling of heat and map of thickness, against closed forms."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapes
+import trimesh
+from output.neutral import filled
+
+from castplan.errors import InputError
+from castplan.materials.cards import class_cards, get_card
+from castplan.model import DrawResult, Frame, Job, MeshCheck, Part, Sourced, WeighResult
+from castplan.stages.heat import PLACES, adiabatic_rise, find_heat
+
+NO_CUPS = filled(WeighResult)
+
+
+def part_of(mesh):
+    return filled(
+        Part,
+        name="body",
+        vertices_mm=np.asarray(mesh.vertices, float),
+        faces=np.asarray(mesh.faces, np.int32),
+        check=filled(MeshCheck, extent_mm=tuple(float(v) for v in mesh.extents)),
+    )
+
+
+def heat_of(mesh, job=None, rotation=None):
+    draw = filled(DrawResult, frame=Frame(rotation=np.eye(3) if rotation is None else rotation))
+    return find_heat(part_of(mesh), draw, NO_CUPS, job or Job())
+
+
+def number(value, unit, low=None, high=None):
+    return Sourced(value=value, unit=unit, basis="assumed", source="test", low=low, high=high)
+
+
+@pytest.mark.parametrize(
+    ("heat_kj_kg", "rise_c"),
+    # 31.5 % NCO, half of the mix: 31.5 * 0.5 / 42.02 = 3.748 mol/kg; at 55 and 80 kJ/mol
+    # (J. Therm. Anal. Cal. 83 (2006) 355; doi 10.1007/978-94-009-0767-6_11) and 1.8 kJ/kgK
+    # (matmake.com) 114.5 and 166.6 K.
+    [(0.315 * 0.5 / 0.04202 * 55, 114.5), (0.315 * 0.5 / 0.04202 * 80, 166.6)],
+)
+def test_adiabatic_rise_of_a_urethane(heat_kj_kg, rise_c):
+    card = filled_card(number(heat_kj_kg, "kJ/kg"), number(1800, "J/(kg K)"))
+    assert adiabatic_rise(card).value == pytest.approx(rise_c, abs=0.06)
+
+
+def filled_card(heat, capacity):
+    card = get_card("polyurethane-fast-70d", kind="resin")
+    return replace(card, reaction_heat_kj_kg=heat, specific_heat_j_kg_k=capacity)
+
+
+def test_the_urethane_card_holds_the_published_range():
+    rise = adiabatic_rise(get_card("polyurethane-fast-70d", kind="resin"))
+    assert rise.low == pytest.approx(114.5, abs=0.5)
+    assert rise.high == pytest.approx(166.6, abs=6)  # at 1750 J/kgK (makeitfrom.com) instead
+    assert rise.low < rise.value < rise.high
+
+
+@pytest.mark.parametrize("card", class_cards().values(), ids=lambda card: card.card_id)
+def test_only_resins_warm(card):
+    assert (adiabatic_rise(card) is None) == (card.kind == "silicone")
+
+
+@pytest.mark.parametrize("turn_deg", [0, 30])
+def test_a_plate_is_as_thick_as_it_is(turn_deg):
+    """60 x 40 x 5 mm: exact along the draw, however it stands in the file."""
+    mesh = trimesh.creation.box((60, 40, 5))
+    angle = math.radians(turn_deg)
+    rotation = np.array(
+        [[math.cos(angle), 0, -math.sin(angle)], [0, 1, 0], [math.sin(angle), 0, math.cos(angle)]]
+    )
+    mesh.apply_transform(np.block([[rotation.T, np.zeros((3, 1))], [np.zeros((1, 3)), 1]]))
+    heat = heat_of(mesh, rotation=rotation)
+    assert heat.thickest_mm == pytest.approx(5, rel=1e-6)
+    # Along its rim a slanting line is shorter; inside, none is.
+    rows, columns = (side // 5 for side in heat.thickness_mm.shape)
+    inside = heat.thickness_mm[rows:-rows, columns:-columns]
+    assert inside == pytest.approx(np.full(inside.shape, 5.0), rel=1e-6)
+
+
+def test_a_ball_is_thickest_in_its_middle():
+    mesh = trimesh.creation.icosphere(subdivisions=4, radius=10)
+    heat = heat_of(mesh)
+    # Shortest of 13 chords: 20 mm at the centre; the facets lie 0.2 % within the ball and
+    # the nearest sampled point half a pitch of 0.2 mm off.
+    assert heat.thickest_mm == pytest.approx(20, rel=0.005)
+    assert np.linalg.norm(heat.thickest_at_mm) < 1.0
+
+
+def test_a_corner_of_two_walls_is_not_as_long_as_the_walls():
+    """Walls of 6 mm, 60 and 40 mm long, 50 wide: the ball that fits the inner corner.
+
+    It touches the two outer faces and the inner edge: d = 2 t / (1 + 1/sqrt 2) = 7.03 mm,
+    a closed form; the shortest of the 13 lines through a point is never less than that
+    and never more than the corner's diagonal, t sqrt 2 = 8.49 mm.
+    """
+    body = trimesh.boolean.union(
+        [
+            trimesh.creation.box(bounds=[[0, 0, 0], [60, 50, 6]]),
+            trimesh.creation.box(bounds=[[0, 0, 0], [6, 50, 40]]),
+        ],
+        engine="manifold",
+    )
+    heat = heat_of(body)
+    assert 2 * 6 / (1 + 1 / math.sqrt(2)) <= heat.thickest_mm <= 6 * math.sqrt(2) * 1.01
+    x, _, z = heat.thickest_at_mm
+    assert x < 6 and z < 6
+
+
+def test_share_over_the_limit_is_by_volume():
+    """A plate of 30 x 30 x 10 mm with a block of 30 x 30 x 30 mm: 9000 and 27000 mm3."""
+    plate = trimesh.creation.box(bounds=[[0, 0, 0], [30, 30, 10]])
+    block = trimesh.creation.box(bounds=[[50, 0, 0], [80, 30, 30]])
+    job = Job(resin="epoxy-slow-80d")  # takes 20 mm
+    heat = heat_of(trimesh.util.concatenate([plate, block]), job)
+    assert heat.limit_mm == 20
+    # Of a cube of side a, the points whose 13 lines are all longer than 2/3 a: those further
+    # from each edge than the face diagonals (a - |x| - |y| > a sqrt 2 / 3, ...) and from each
+    # corner than the body diagonals allow. By a plain sum over a grid of points.
+    grid = (np.arange(60) + 0.5) / 60 - 0.5
+    x, y, z = np.meshgrid(grid, grid, grid, indexing="ij")
+    shortest = np.ones_like(x)
+    for way in [(1, 1, 0), (1, -1, 0), (1, 0, 1), (1, 0, -1), (0, 1, 1), (0, 1, -1)] + [
+        (1, a, b) for a in (1, -1) for b in (1, -1)
+    ]:
+        ahead, behind = np.full_like(x, np.inf), np.full_like(x, np.inf)
+        for p, w in zip((x, y, z), way, strict=True):
+            if w:
+                ahead = np.minimum(ahead, (0.5 - w * p) / abs(w))
+                behind = np.minimum(behind, (0.5 + w * p) / abs(w))
+        length = (ahead + behind) * math.sqrt(sum(w * w for w in way))
+        shortest = np.minimum(shortest, length)
+    share = float((shortest > 2 / 3).mean())
+    # 96 points along 80 mm sample the cube's edges to about 0.8 of 30 mm.
+    assert heat.over_limit_fraction == pytest.approx(0.75 * share, abs=0.02)
+
+
+def test_the_map_covers_the_shadow():
+    heat = heat_of(trimesh.creation.box((48, 24, 6)))
+    rows, columns = heat.thickness_mm.shape
+    assert columns == 48 and rows in (24, 25)  # the points' own extent may round up
+    assert heat.cell_mm == pytest.approx(1.0, rel=0.02)  # within a column of the edge
+
+
+def test_places_and_what_is_none():
+    # Dashboard 77 to 95 C, console about 66, glovebox about 60 in a parked car
+    # (us.ok.com; temperature logs on randomuseless.info).
+    assert (PLACES["dashboard"].low, PLACES["dashboard"].high) == (77, 95)
+    assert (PLACES["console"].value, PLACES["glovebox"].value) == (66, 60)
+    heats = [place.value for place in PLACES.values()]
+    assert heats == sorted(heats)
+    mesh = trimesh.creation.box((10, 10, 10))
+    assert heat_of(mesh, Job(place="console")).place_c is PLACES["console"]
+    assert heat_of(mesh).place_c is None
+    with pytest.raises(InputError, match="place: found 'moon'"):
+        heat_of(mesh, Job(place="moon"))
+
+
+def test_a_hook_is_thinner_than_it_is_wide():
+    body = shapes.hook()
+    mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+    assert heat_of(mesh).thickest_mm < min(mesh.extents)

@@ -1,0 +1,81 @@
+"""Scale: a measured length corrects or sets it, and absurd sizes need a yes."""
+
+import pytest
+import shapes
+import trimesh
+
+from castplan.errors import InputError
+from castplan.mesh import size
+from castplan.mesh.load import load_part, read_part
+
+
+@pytest.fixture
+def stl(tmp_path):
+    def write(*sides):
+        body = shapes.box(*sides)
+        path = tmp_path / "box.stl"
+        mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+        path.write_bytes(mesh.export(file_type="stl"))
+        return path
+
+    return write
+
+
+def test_a_measured_length_corrects_the_scale(stl):
+    part = load_part(stl(140.0, 60.0, 40.0), unit="mm", measured="x=142")
+    # 142 / 140 along every axis; the volume by its cube.
+    assert part.check.extent_mm == pytest.approx((142.0, 60 * 142 / 140, 40 * 142 / 140))
+    assert part.check.volume_mm3 == pytest.approx(336_000 * (142 / 140) ** 3)
+    assert part.check.changes == ("scaled by 1.0143 to the measured x=142",)
+    assert part.check.unit == "mm"
+
+
+def test_a_measured_length_sets_the_scale_where_none_is_known(stl):
+    part = load_part(stl(5.0, 2.0, 1.0), measured="longest=127.0")
+    assert part.check.extent_mm == pytest.approx((127.0, 50.8, 25.4))
+    assert (part.check.unit, part.check.mm_per_unit) == ("measured", pytest.approx(25.4))
+    assert part.check.changes == ("scale set by the measured longest=127.0: 1 unit is 25.4 mm",)
+
+
+def test_the_measured_length_may_carry_a_unit(stl):
+    part = load_part(stl(140.0, 60.0, 40.0), unit="mm", measured=" Z = 1.6in ")
+    assert part.check.extent_mm[2] == pytest.approx(40.64)  # 1.6 x 25.4
+
+
+def test_a_measured_length_unmasks_a_wrong_unit(stl):
+    # 5.5 in read as mm; the original measures 139.7 mm.
+    with pytest.raises(InputError, match=r"5.5 mm along x, measured 139.7 mm.*fit .* is 1 in\."):
+        load_part(stl(5.5, 2.0, 1.0), unit="mm", measured="x=139.7")
+
+
+@pytest.mark.parametrize("text", ["", "x", "x=", "w=3", "x=-3", "x=0", "x=1.2.3", "142", "x=inf"])
+def test_a_measure_that_cannot_be_read(stl, text):
+    with pytest.raises(InputError, match="--measured: found"):
+        read_part(stl(5.0, 2.0, 1.0), unit="mm", measured=text)
+
+
+def test_a_measure_in_an_unknown_unit(stl):
+    with pytest.raises(InputError, match="the unit 'ell'"):
+        read_part(stl(5.0, 2.0, 1.0), measured="x=3ell")
+
+
+@pytest.mark.parametrize(
+    ("sides", "is_believed"),
+    [((2.9, 2.0, 1.0), False), ((3.0, 2.0, 1.0), True), ((2000.0, 9, 9), True), ((2001, 9, 9), False)],
+)
+def test_absurd_sizes_need_a_yes(stl, sides, is_believed):
+    path = stl(*sides)
+    if is_believed:
+        assert load_part(path, unit="mm").check.n_triangles == 12
+        return
+    with pytest.raises(InputError, match=r"found a size of .* mm, .*say --yes"):
+        load_part(path, unit="mm")
+    assert load_part(path, unit="mm", is_size_meant=True).check.n_triangles == 12
+    assert read_part(path, unit="mm").check.n_triangles == 12
+
+
+def test_a_scale_error_within_the_bound_is_no_wrong_unit():
+    # The bound lies far from every ratio of two units (2.54 is the smallest).
+    size.check_scale(1.24, (10.0, 10.0, 10.0), size.Measured("x", 12.4), name="a")
+    with pytest.raises(InputError):
+        size.check_scale(2.54, (10.0, 10.0, 10.0), size.Measured("x", 25.4), name="a")
