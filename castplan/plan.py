@@ -39,6 +39,7 @@ from castplan.stages.line import find_line
 from castplan.stages.mesh_findings import VOLUME_TOLERANCE_FRACTION, list_mesh_findings
 from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
+from castplan.stages.pour_steps import add_pour_notes
 from castplan.stages.pours import find_pours
 from castplan.stages.remedies import find_remedies
 from castplan.stages.rocking import find_rocking
@@ -171,6 +172,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     fill = fill_cavity(part, attitude, air, gate, draw.frame, job)
     rocking = find_rocking(part, attitude, air, job)
     pours = find_pours(part, draw.frame, line, mould, job)
+    schedule = add_pour_notes(schedule, attitude, vents, gate, pours)
     trade = rank_combinations(
         part,
         draw,

@@ -40,8 +40,13 @@ OriginalOption = Annotated[
     ),
 ]
 DensityOption = Annotated[
-    float | None,
-    typer.Option("--original-density", metavar="G/ML", help="Density of the original's material."),
+    str | None,
+    typer.Option(
+        "--original-density",
+        metavar="G/ML",
+        help="Density of the original's material, or its name: aluminium, brass, steel, phenolic, "
+        "abs, hardwood and others.",
+    ),
 ]
 BrushOption = Annotated[
     float | None,
@@ -119,7 +124,7 @@ def bench_choices(
     choices = {
         "water_ml": read_volume("--water", water),
         "original_g": read_weight("--original-weight", original),
-        "original_density_g_ml": read_number("--original-density", density, above=0.0, unit="g/ml"),
+        "original_density_g_ml": _density(density),
         "brush_mm": read_number("--brush-coat", brush, least=0.0, unit="mm"),
         "pigment_fraction": read_percent("--pigment", pigment),
         "gauges": tuple(read_gauge(text) for text in gauge) if gauge else None,
@@ -137,6 +142,14 @@ def bench_choices(
     if any(getattr(stated, name) != value for name, value in vars(Job.shop).items()):
         choices["shop"] = stated
     return choices
+
+
+def _density(text):
+    if text is None:
+        return None
+    from castplan.materials.originals import density_of
+
+    return density_of(text)
 
 
 def read_percent(option, value):

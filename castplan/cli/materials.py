@@ -211,7 +211,8 @@ def _tell_missing(missing):
 
 def _ask(card):
     """Ask for what the sheet states, one line after the other; empty skips."""
-    from castplan.materials.sheet import CHEMISTRIES, ENTRIES, ONLY, read_line
+    from castplan.materials.sheet import read_line
+    from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES, ONLY
 
     _check_id(card)
     entry = {"title": typer.prompt("What is written on the tin")}

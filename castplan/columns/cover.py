@@ -15,6 +15,9 @@ import numpy as np
 from castplan.columns.peaks import Tree
 from castplan.columns.raster import compiled
 
+# Nobody drills more; the tables grow with the square of it.
+MOST_OPENINGS = 256
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Cover:
@@ -119,13 +122,14 @@ def cover_tree(tree: Tree, rows, *, n_most: int) -> Cover:
         The points that may be opened; with each point also the one that took
         it over. Air of the others counts with the point that took them over.
     n_most : int
+        At most `MOST_OPENINGS` are tried.
 
     Returns
     -------
     Cover
     """
     rows = np.asarray(rows, dtype=np.int64)
-    n_most = min(n_most, rows.size)
+    n_most = min(n_most, rows.size, MOST_OPENINGS)
     met = tree.meetings
     if not np.isin(met.winner[rows], np.append(rows, -1)).all():
         raise ValueError("rows: a point without the one that took it over")

@@ -274,6 +274,8 @@ def fill_field(field: ColumnField, *, source: int, openings) -> Filling:
 
     Quasi-static: levels balance at once, air neither dissolves nor is
     compressed, resin that runs over an edge falls to the lowest place.
+    Where it does run over an edge, air may still leave through parts that are
+    dry though they lie below the level: the caught air is then at most this.
 
     Parameters
     ----------

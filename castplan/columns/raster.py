@@ -25,9 +25,26 @@ compiled = njit(cache=True, nogil=True, error_model="numpy")
 TOUCH_MM = 1e-3
 
 
-@compiled
+def _sealed(array, dtype):
+    """A read-only view in one layout, so that every kernel is compiled once."""
+    view = np.ascontiguousarray(array, dtype=dtype).view()
+    view.flags.writeable = False
+    return view
+
+
 def to_grid(vertices_mm, rotation, x0_mm, y0_mm, pitch_mm):
     """Turn (n, 3) points and express x, y in grid units; z stays in mm."""
+    points, rows = _sealed(vertices_mm, np.float64), _sealed(rotation, np.float64)
+    return _to_grid(points, rows, float(x0_mm), float(y0_mm), float(pitch_mm))
+
+
+def turned_bounds(vertices_mm, rotation):
+    """Bounds of the turned points: (2, 3), low and high."""
+    return _turned_bounds(_sealed(vertices_mm, np.float64), _sealed(rotation, np.float64))
+
+
+@compiled
+def _to_grid(vertices_mm, rotation, x0_mm, y0_mm, pitch_mm):
     n = vertices_mm.shape[0]
     out = np.empty((n, 3))
     for k in range(n):
@@ -41,8 +58,7 @@ def to_grid(vertices_mm, rotation, x0_mm, y0_mm, pitch_mm):
 
 
 @compiled
-def turned_bounds(vertices_mm, rotation):
-    """Bounds of the turned points: (2, 3), low and high."""
+def _turned_bounds(vertices_mm, rotation):
     out = np.empty((2, 3))
     for axis in range(3):
         low, high = np.inf, -np.inf
@@ -137,7 +153,6 @@ def _sort_columns(start, z, sign):
             gap //= 3
 
 
-@compiled
 def find_crossings(grid, faces, n_x, n_y):
     """All crossings of the columns with the facets.
 
@@ -153,6 +168,11 @@ def find_crossings(grid, faces, n_x, n_y):
     z : (k,) float64 [mm] ascending within a column
     sign : (k,) int8; -1 enters the part on the way up, +1 leaves it
     """
+    return _find_crossings(grid, _sealed(faces, np.int32), n_x, n_y)
+
+
+@compiled
+def _find_crossings(grid, faces, n_x, n_y):
     n_columns = n_x * n_y
     counts = np.zeros(n_columns, np.int64)
     start = np.zeros(n_columns + 1, np.int64)

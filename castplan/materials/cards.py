@@ -106,7 +106,7 @@ def load_cards() -> dict[str, Card]:
         try:
             entries = tomllib.loads(path.read_text("utf-8"))
             own |= {key: card_from(key, entry) for key, entry in entries.items()}
-        except (OSError, ValueError, TypeError, AttributeError) as error:
+        except (OSError, ValueError, TypeError, AttributeError, KeyError) as error:
             raise InputError(
                 str(path),
                 found=f"a card that cannot be read ({error})",
@@ -232,6 +232,11 @@ def demould_at(card: Card, *, temperature_c: float) -> tuple[float, float, float
         The temperature lies outside 10 to 35 C.
     """
     return _at_shop(card.demould_h, card, temperature_c)
+
+
+def full_cure_at(card: Card, *, temperature_c: float) -> tuple[float, float, float]:
+    """Full cure from mixing at a shop temperature, as `demould_at` [h]."""
+    return _at_shop(card.full_cure_h, card, temperature_c)
 
 
 def _at_shop(time: Sourced, card: Card, temperature_c: float) -> tuple[float, float, float]:

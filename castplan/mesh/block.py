@@ -1,14 +1,17 @@
 """Tools that several solids share: the keyed block under the parting, and the bores."""
 
+import math
+
 import numpy as np
 from manifold3d import Manifold, OpType
 
 from castplan.mesh import solid
-from castplan.model import Frame, Job, KeysResult, MouldResult, PartingSurface, Solid
+from castplan.model import Frame, Job, KeysResult, MouldResult, PartingSurface, Port, Solid
 
 # Beyond the box, so that no face of a tool lies on one of the block's.
 MARGIN_MM = 5.0
-# The cup of the gate opens at 45 degrees, over at most this share of its way.
+# The cup of the gate opens at 45 degrees, steeper where that takes more than
+# this share of its way.
 CUP_SHARE = 0.5
 # How far a bore goes into the part, as a share of its thickness there.
 DIP_SHARE = 0.45
@@ -48,8 +51,8 @@ def port_solids(mould: MouldResult, frame: Frame, pour_frame: Frame, body: Manif
         dip = min(0.5 * port.diameter_mm, DIP_SHARE * _thickness_mm(body, place, -up, job.gate_mm))
         end = place + up * (port.length_mm + MARGIN_MM)
         bores.append(solid.bore(place - dip * up, end, diameter_mm=port.diameter_mm))
-        if port.kind == "gate" and job.cup_mm > port.diameter_mm:
-            deep = min(0.5 * (job.cup_mm - port.diameter_mm), CUP_SHARE * port.length_mm)
+        if cup_depth_mm(port, job) > 0:
+            deep = cup_depth_mm(port, job)
             mouth = place + up * port.length_mm
             wide = port.diameter_mm + (job.cup_mm - port.diameter_mm) * (deep + MARGIN_MM) / deep
             bores.append(
@@ -61,6 +64,19 @@ def port_solids(mould: MouldResult, frame: Frame, pour_frame: Frame, body: Manif
                 )
             )
     return bores
+
+
+def cup_depth_mm(port: Port, job: Job) -> float:
+    """Depth of the cup that a gate opens into, mm; 0 for a vent or a wider bore."""
+    if port.kind != "gate" or job.cup_mm <= port.diameter_mm:
+        return 0.0
+    return min(0.5 * (job.cup_mm - port.diameter_mm), CUP_SHARE * port.length_mm)
+
+
+def cup_mm3(port: Port, job: Job) -> float:
+    """What the cup takes beyond the gate's own bore, mm3: a cone's frustum less a cylinder."""
+    deep, wide, bore = cup_depth_mm(port, job), job.cup_mm / 2, port.diameter_mm / 2
+    return math.pi * deep * (wide**2 + wide * bore - 2 * bore**2) / 3
 
 
 def _thickness_mm(body, place, way, reach_mm):

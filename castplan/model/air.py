@@ -16,6 +16,7 @@ class Peak:
 
     number: int
     place_mm: tuple[float, float, float]  # rest frame; on the mesh
+    height_mm: float  # along up, above the lowest point of the part
     rise_mm: float
     air_mm3: float
     roof_mm2: float  # level area at the top

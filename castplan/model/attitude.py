@@ -21,8 +21,6 @@ class AirWeights:
     cradle_min: float = 25.0  # an attitude that no face of the box gives
     brace_min: float = 6.0  # a box standing higher than it is steady
     show_up_min: float = 20.0  # ports and bubbles on the show face
-    trapped_min_per_ml: float = 10.0  # rubber to flex out at every opening of the mould
-    silicone_min_per_ml: float = 0.02  # price of silicone against an hour's work
 
 
 @record

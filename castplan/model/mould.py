@@ -42,7 +42,7 @@ class MouldResult:
     ports: tuple[Port, ...]
     datum_mm: tuple[float, float]  # pour view, the corner ports are measured from
     box_view_mm: np.ndarray  # (k, 2) outline of the box in the pour view
-    ports_ml: float  # resin in gate and vents
+    ports_ml: float  # resin in gate, its cup and vents
 
     def __post_init__(self):
         freeze(self, "box_view_mm", shape=(None, 2))

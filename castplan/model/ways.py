@@ -150,11 +150,10 @@ class Combination:
     rest: str
     tilt_deg: float
     n_vents: int
-    trapped_mm3: float
     silicone_ml: float
-    handwork_min: float
-    silicone_min: float  # material as minutes
-    risk_min: float  # air left and rubber to flex, as minutes
+    draw_min: float  # rubber to free, line, seam on the show face, silicone's price
+    stand_min: float  # vents, tilt or cradle, ports on the show face
+    air_min: float  # air that stays, to be mended in every cast
     cost_min: float
     is_chosen: bool
 

@@ -89,7 +89,7 @@ def _route_row(route: Route):
 
 
 def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
-    """Number, opening, height above its saddle, air, roof, width there."""
+    """Number, opening, height, rise above its saddle, air, roof, width there."""
     labels = {plan.air.gate: "G"} | {k: str(n) for n, k in enumerate(plan.air.vents, start=1)}
     rows = []
     for k, peak in enumerate(plan.air.peaks):
@@ -98,6 +98,7 @@ def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
             (
                 str(peak.number),
                 labels.get(k, "closed"),
+                formats.length_text(peak.height_mm, error_mm=0.1),
                 formats.length_text(peak.rise_mm, error_mm=0.1),
                 _air(peak.air_mm3),
                 roof,
@@ -200,7 +201,7 @@ def rocking_sentence(plan: Plan) -> str:
 
 
 def trade_rows(plan: Plan) -> list[tuple[str, ...]]:
-    """Draw, how it stands, vents, handwork, silicone, risk, all together."""
+    """Draw, how it stands, vents, silicone; minutes for draw, stand, air, together."""
     rows = []
     for pair in plan.trade.combinations:
         draw = ", ".join(f"{value:.2f}" for value in pair.draw)
@@ -210,9 +211,10 @@ def trade_rows(plan: Plan) -> list[tuple[str, ...]]:
                 draw,
                 stand_words(pair),
                 str(pair.n_vents),
-                f"{pair.handwork_min:.0f}",
-                f"{pair.silicone_min:.0f}",
-                f"{pair.risk_min:.0f}",
+                f"{pair.silicone_ml:.3g} ml",
+                f"{pair.draw_min:.0f}",
+                f"{pair.stand_min:.0f}",
+                f"{pair.air_min:.0f}",
                 f"{pair.cost_min:.0f}",
             )
         )

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from castplan.materials.cards import Card, demould_at, pot_life_at
+from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
 from castplan.materials.cautions import load_cautions
 from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
 from castplan.model import Cup, EstimateResult, Limit, Mix, Plan, Sourced
@@ -66,10 +66,13 @@ def ratio_sentence(cup: Cup) -> str:
     error, allowed = (
         formats.percent_text(share) for share in (cup.ratio_error_fraction, cup.tolerance_fraction)
     )
+    card = load_cards().get(cup.card)
+    stated = card.ratio_tolerance_fraction if card else None
+    basis = formats.mark(stated.basis if stated else "assumed")
     word = "Too coarse" if cup.ratio_error_fraction > cup.tolerance_fraction else "Fine enough"
     return (
         f"{word}: a scale that reads {cup.step_g:g} g puts the ratio off by at most {error}; "
-        f"this material takes {allowed}."
+        f"this material takes {allowed} {basis}."
     )
 
 

@@ -144,10 +144,11 @@ def _openings(flow: Flow, plan: Plan) -> None:
     columns = (
         Column("no.", 12, True),
         Column("opening", 22),
+        Column("height", 24),
         Column("rise", 24),
-        Column("air it keeps", 34),
+        Column("air it keeps", 32),
         Column("roof", 48),
-        Column("width there", room - 140),
+        Column("width", room - 162),
     )
     draw_table(flow, columns, air_view.peak_rows(plan))
     flow.y -= 3
@@ -265,11 +266,12 @@ def _trade(flow: Flow, plan: Plan) -> None:
     columns = (
         Column("", 14, True),
         Column("draw, file's axes", 42),
-        Column("stand it", room - 138),
-        Column("vents", 15),
-        Column("hand", 15),
-        Column("silicone", 20),
-        Column("risk", 15),
-        Column("all", 17),
+        Column("stand it", room - 145),
+        Column("vents", 14),
+        Column("silicone", 23),
+        Column("pull", 13),
+        Column("stand", 14),
+        Column("air", 12),
+        Column("all", 13),
     )
     draw_table(flow, columns, rows)

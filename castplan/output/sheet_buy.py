@@ -27,6 +27,7 @@ def buy_pages(plan: Plan) -> list[Sheet]:
     _fit(flow, plan)
     _heat(flow, plan)
     _compat(flow, plan)
+    _paragraphs(flow, shop_view.rests_on(plan))
     return flow.sheets
 
 

@@ -29,7 +29,9 @@ _BELOW_MM = 6.5  # below it, for the distances
 _ABOVE_MM = 7.0  # above it, for its name
 _END_MM = 4.0  # paper past either end of the strip
 _MARGIN_MM = 10.0  # of the free heights shown over and under the line
-_NOTE_MM = 25.0  # least room for the notes over the first piece
+_HEAD_MM = 20.5  # head of the page and the scale
+_CARD_MM = 9.0  # head of a strip
+_NOTES_MM = 40.0  # at most for it and its notes
 _MAP_MM = 62.0  # height that the view from above may take
 _MAP_TEXT_MM = 62.0
 
@@ -116,11 +118,11 @@ def _floor_mm(strip: Strip, *, most_mm: float) -> tuple[float, float]:
 
 
 def _strip(flow: Flow, plan: Plan, strip: Strip) -> None:
-    notes = paper.wrap(_note(strip), room_mm=flow.sheet.room_mm)
-    notes_mm = len(notes) * paper.leading_mm() + 9.0
     sheet = flow.sheet
-    most_mm = sheet.top - 20.5 - sheet.floor - _BELOW_MM - _ABOVE_MM - notes_mm
+    most_mm = sheet.top - _HEAD_MM - sheet.floor - _BELOW_MM - _ABOVE_MM - _NOTES_MM
     floor_mm, high_mm = _floor_mm(strip, most_mm=most_mm)
+    notes = paper.wrap(_note(strip, floor_mm), room_mm=sheet.room_mm)
+    notes_mm = len(notes) * paper.leading_mm() + _CARD_MM
     width_mm = sheet.room_mm - _SCALE_MM
     tiling = fit_tiles(
         (-_END_MM, floor_mm),
@@ -128,7 +130,9 @@ def _strip(flow: Flow, plan: Plan, strip: Strip) -> None:
         window_mm=(width_mm, min(high_mm - floor_mm, most_mm)),
     )
     # The strip starts at the left; centred it would leave paper at both ends.
-    tiling = replace(tiling, low_mm=(-_END_MM, floor_mm))
+    rows = tiling.n_rows
+    row_mm = (high_mm - floor_mm + (rows - 1) * OVERLAP_MM) / rows
+    tiling = replace(tiling, low_mm=(-_END_MM, floor_mm), window_mm=(width_mm, row_mm))
     block_mm = tiling.window_mm[1] + _BELOW_MM + _ABOVE_MM
     flow.need(notes_mm + block_mm)
     flow.y = card_head(flow.sheet, flow.y, _title(strip))
@@ -147,8 +151,10 @@ def _title(strip: Strip) -> str:
     return f"Strip {strip.name}, {where}: {strip.length_mm:.0f} mm"
 
 
-def _note(strip: Strip) -> str:
-    ranges = "Hatched: heights that trap nothing."
+def _note(strip: Strip, floor_mm: float) -> str:
+    ranges = f"The lower edge is {floor_mm:.0f} mm above the base board, not on it. "
+    ranges = ranges if floor_mm > 0 else ""
+    ranges += "Hatched: heights that trap nothing."
     if (strip.low_mm > strip.high_mm).any():
         ranges += " Crossed: no height is free."
     if strip.is_hole:
@@ -189,11 +195,13 @@ class _Piece:
         inside = along[(along > start) & (along < end)]
         at = np.concatenate([[start], inside, [end]])
         heights = np.interp(at, along, heights_mm)
-        return np.column_stack([at, np.clip(heights, self.low[1], self.high[1])])
+        return np.column_stack([at, heights])
 
     def _band(self, low_mm, high_mm):
         """Path between two lines, or None where they do not part."""
-        under, over = self._cut(low_mm), self._cut(high_mm)
+        under, over = (
+            self._cut(np.clip(heights, *self._span())) for heights in (low_mm, high_mm)
+        )
         if not (over[:, 1] - under[:, 1] > 1e-6).any():
             return None
         return paper.ring_path([self.to_sheet(np.vstack([under, over[::-1]]))])
@@ -217,7 +225,7 @@ class _Piece:
             for angle_deg in (20, 110):
                 sheet.hatch(patch, angle_deg=angle_deg, pitch_mm=1.4, colour=TRAPPED, width_mm=0.15)
         self._stations()
-        sheet.line(self.to_sheet(self._cut(strip.line_mm)), kind="visible")
+        sheet.line(self.to_sheet(self._cut(strip.line_mm)), kind="visible", clip=frame)
         self._board()
         self._heights()
         if is_tiled:
@@ -290,7 +298,7 @@ def _stations(plan: Plan, strip: Strip) -> list[Sheet]:
     flow.y = card_head(
         flow.sheet, flow.y, f"Strip {strip.name}, every 10 mm", remark="set: above the base board"
     )
-    heads = (("along", 23.5), ("x [c]", 23.0), ("y [c]", 23.0), ("set to [c]", 23.5))
+    heads = (("along", 22.5), ("x [c]", 22.5), ("y [c]", 22.5), ("set to [c]", 25.5))
     columns = [Column(head, width, head.startswith("set")) for head, width in heads] * 2
     cells = [view_split.station_cells(plan, station) for station in strip.stations]
     # Two stations a row, read across: so a sheet holds one stretch of the strip.

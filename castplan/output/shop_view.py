@@ -74,6 +74,12 @@ def buy_sentences(plan: Plan) -> list[str]:
     return lines
 
 
+def rests_on(plan: Plan) -> list[str]:
+    """The numbers that cups and their limits rest on, one paragraph."""
+    told = "; ".join(formats.sourced_text(number) for number in plan.weigh.assumptions)
+    return [f"The cups rest on: {told}."]
+
+
 def water_sentence(plan: Plan) -> str:
     """The measured original against the mesh."""
     water = plan.water
@@ -162,7 +168,7 @@ def unsaid_sentence(plan: Plan) -> str:
     )
 
 
-def clock_text(plan: Plan, at_min: float) -> str:
+def clock_text(plan: Plan, *, at_min: float) -> str:
     """A time of the job: ``Tue 1 Dec 08:15``, or ``day 2 08:15`` without a start."""
     timeline = plan.timeline
     if timeline.start is not None:
@@ -185,9 +191,9 @@ def task_row(plan: Plan, task: Task) -> tuple[str, str, str, str, str]:
     room = "sets the end" if task.is_critical else f"{formats.time_text(task.slack_min)} to spare"
     return (
         task_name(task),
-        clock_text(plan, task.start_min),
-        clock_text(plan, task.hands_end_min),
-        clock_text(plan, task.end_min),
+        clock_text(plan, at_min=task.start_min),
+        clock_text(plan, at_min=task.hands_end_min),
+        clock_text(plan, at_min=task.end_min),
         room,
     )
 
@@ -197,7 +203,7 @@ def timeline_sentence(plan: Plan) -> str:
     timeline = plan.timeline
     copies = "1 copy" if timeline.n_copies == 1 else f"{timeline.n_copies} copies"
     return (
-        f"From {clock_text(plan, 0)} to {clock_text(plan, timeline.finish_min)} for one mould and "
+        f"From {clock_text(plan, at_min=0.0)} to {clock_text(plan, at_min=timeline.finish_min)} for one mould and "
         f"{copies} [a]: one pair of hands, from {_hour(timeline.day_start_h)} to "
         f"{_hour(timeline.day_end_h)} every day, cures through the night. Cure times are of the "
         "cards; minutes of handwork are assumed."

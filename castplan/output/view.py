@@ -26,6 +26,11 @@ _AXIS_DEG = 2.0
 _LEVEL_DEG = 0.5  # a tilt below this is level: a bench is no better
 # A split this close to the lowest point is the base board itself.
 _FLAT_BACK_MM = 0.1
+_WAYS = {
+    "tilted": "in one tilted plane",
+    "stepped": "in level stretches with steps between",
+    "following": "along its edge, up and down",
+}
 _MAX_NAMED = 4  # pockets named by their numbers; more are counted
 _SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
 
@@ -36,7 +41,7 @@ def axis_words(direction: tuple[float, float, float]) -> str:
     norm = math.sqrt(sum(value * value for value in direction))
     if abs(direction[largest]) / norm >= math.cos(math.radians(_AXIS_DEG)):
         return f"the file's {'+' if direction[largest] > 0 else '-'}{_AXES[largest]}"
-    numbers = ", ".join(f"{value / norm + 0.0:.2f}" for value in direction)
+    numbers = ", ".join(f"{round(value / norm, 2) + 0.0:.2f}" for value in direction)
     return f"({numbers}) of the file's axes"
 
 
@@ -150,7 +155,7 @@ def _span(plan: Plan) -> str:
         formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
         for z_mm in (min(ends), max(ends))
     )
-    return f"{low} to {high} mm [c]"
+    return f"{low} mm [c]" if low == high else f"{low} to {high} mm [c]"
 
 
 def _bedding(plan: Plan) -> str:
@@ -212,7 +217,7 @@ def _split(plan: Plan) -> str:
         return "Split it at its flat back, which lies on the base board: no other height traps less"
     traps = f"it traps {formats.trapped_text(line.trapped_mm3)}"
     if line.kind != "level":
-        way = "in one tilted plane" if line.kind == "tilted" else "along its edge, up and down"
+        way = _WAYS[line.kind]
         level = formats.trapped_text(plan.parting.trapped_at_mm3)
         reason = f"as asked; {traps}" if line.is_asked_for else f"{traps}, a level split {level}"
         return f"Split it {way}, {_span(plan)} above the base board: {reason}"

@@ -20,6 +20,7 @@ _KIND_WORDS = {
     "stepped": "steps",
     "following": "follows the part",
 }
+_PADDED = 9  # characters of an inch reading, so that short ones take a line of their own too
 _MAX_THIN = 12  # thin places that are listed one by one
 
 
@@ -42,10 +43,10 @@ def _error_mm(plan: Plan) -> float:
     return max(plan.sampling.pitch_mm, 0.1)
 
 
-def _mm_over_inches(plan: Plan, length_mm: float) -> str:
+def _mm_over_inches(length_mm: float, *, error_mm: float) -> str:
     """``18.9 mm 3/4″``: a narrow cell breaks between the two."""
-    inches = f"{units.inch_fraction(length_mm)}″".replace(" ", "\u00a0")
-    return f"{formats.length_text(length_mm, error_mm=_error_mm(plan))} {inches}"
+    inches = f"{units.inch_fraction(length_mm)}″".ljust(_PADDED).replace(" ", "\u00a0")
+    return f"{formats.length_text(length_mm, error_mm=error_mm)} {inches}"
 
 
 def _plain(text: str) -> str:
@@ -233,7 +234,7 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
         shape = "level"
         if plug.is_following:
             shape = f"to its rim, see strip {plug_name(plug.number)}; this is the mean"
-        elif _is_shut_by_board(plan, plug.height_mm):
+        elif is_shut_by_board(plan, plug.height_mm):
             shape = "none: the board shuts it"
         rows.append(
             (
@@ -248,7 +249,8 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
     return rows
 
 
-def _is_shut_by_board(plan: Plan, z_mm: float) -> bool:
+def is_shut_by_board(plan: Plan, z_mm: float) -> bool:
+    """Whether a plug that reaches to `z_mm` in the draw frame is the base board itself."""
     return view.is_flat_back(plan) and above_board_mm(plan, z_mm) < _error_mm(plan)
 
 
@@ -260,8 +262,9 @@ def plug_name(number: int) -> str:
 def station_cells(plan: Plan, station) -> tuple[str, str, str, str]:
     """Along the outline, x and y from the corner, height to set; both units each."""
     x, y = station.from_corner_mm
-    lengths_mm = (station.along_mm, x, y, station.height_mm)
-    return tuple(_mm_over_inches(plan, length_mm) for length_mm in lengths_mm)
+    # Clay is laid to a whole millimetre, and smoothed to a tenth.
+    cells = (_mm_over_inches(at_mm, error_mm=1.0) for at_mm in (station.along_mm, x, y))
+    return (*cells, _mm_over_inches(station.height_mm, error_mm=_error_mm(plan)))
 
 
 def seam_sentence(plan: Plan) -> str:

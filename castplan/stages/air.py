@@ -5,13 +5,11 @@ from scipy import ndimage
 
 from castplan.columns.cover import choose_points, cover_tree
 from castplan.columns.field import ColumnField
-from castplan.columns.peaks import find_peaks, spread_level
+from castplan.columns.peaks import LEVEL_MM, find_peaks, level_depth_mm, roof_of
 from castplan.model import AirResult, Frame, Job, Peak
 
 # Silicone left standing between gate and nearest vent.
 BETWEEN_PORTS_MM = 5.0
-# Points of a roof within this of its highest count as level with it.
-LEVEL_MM = 0.1
 # A roof of fewer columns than this is a point, seen through the sampling.
 ROOF_COLUMNS = 5
 # Vents are 2 to 3 mm across, 1 to 1.5 mm on thin lips (mould makers' public
@@ -104,18 +102,6 @@ def _to_rest(pour, rest):
     return turn
 
 
-def _spread(field, tree, row, floor_mm):
-    return spread_level(
-        field.first,
-        field.bottom_mm,
-        field.top_mm,
-        field.column_of,
-        field.n_x,
-        int(tree.interval[row]),
-        float(floor_mm),
-    )
-
-
 class _Corners:
     """Corners of the mesh by column."""
 
@@ -139,9 +125,11 @@ class _Top:
 
     def __init__(self, field, tree, row, corners, job):
         self.field, self.tree, self.row = field, tree, row
-        self.roof = _spread(field, tree, row, tree.top_mm[row] - LEVEL_MM)
+        self.roof = roof_of(field, tree, row, depth_mm=LEVEL_MM)
         self.roof_xy = field.centre_mm(field.column_of[self.roof])
-        self.length_mm = float(np.ptp(self.roof_xy, axis=0).max())
+        self.ridge = roof_of(field, tree, row, depth_mm=level_depth_mm(field))
+        self.ridge_xy = field.centre_mm(field.column_of[self.ridge])
+        self.length_mm = float(np.ptp(self.ridge_xy, axis=0).max())
         self.place_mm, self.is_on_mesh = self._place(corners)
         self.width_mm = self._width(job.vent_mm)
         self.bore_mm = job.vent_mm
@@ -154,6 +142,7 @@ class _Top:
         return Peak(
             number=number,
             place_mm=turn(self.place_mm),
+            height_mm=float(self.place_mm[2] - self.field.low_mm[2]),
             rise_mm=float(tree.rise_mm[row]),
             air_mm3=float(tree.air_mm3[row]),
             roof_mm2=float(self.roof.size * self.field.cell_mm2),
@@ -195,7 +184,7 @@ class _Top:
         """Widest circle inside the cavity a little under the top."""
         field, top_mm = self.field, float(self.tree.top_mm[self.row])
         rise_mm = top_mm - float(self.tree.saddle_mm[self.row])
-        under = _spread(field, self.tree, self.row, top_mm - min(depth_mm, 0.999 * rise_mm))
+        under = roof_of(field, self.tree, self.row, depth_mm=min(depth_mm, 0.999 * rise_mm))
         row, i = np.divmod(field.column_of[under], field.n_x)
         mask = np.zeros((np.ptp(row) + 3, np.ptp(i) + 3), dtype=bool)
         mask[row - row.min() + 1, i - i.min() + 1] = True
@@ -212,9 +201,9 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job):
     if not n_more:
         return []
     clear_mm = 0.5 * (job.gate_mm + job.vent_mm) + BETWEEN_PORTS_MM
-    members, xy = top.roof, top.roof_xy
+    members, xy = top.ridge, top.ridge_xy
     if is_gate and not (_away(xy, [top.place_mm]) >= clear_mm).any():
-        members = _spread(field, tree, top.row, tree.saddle_mm[top.row])
+        members = roof_of(field, tree, top.row, depth_mm=float(tree.rise_mm[top.row]))
         xy = field.centre_mm(field.column_of[members])
     found = [top.place_mm]
     for _ in range(n_more):
@@ -223,7 +212,7 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job):
         if not clear.any():
             break
         z = field.top_mm[members]
-        level = clear & (z >= z[clear].max() - LEVEL_MM)
+        level = clear & (z >= z[clear].max() - level_depth_mm(field))
         k = int(np.argmax(np.where(level, np.round(away, 6), -1.0)))
         found.append((float(xy[k, 0]), float(xy[k, 1]), float(z[k])))
     return found[1:]

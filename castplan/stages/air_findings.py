@@ -70,13 +70,14 @@ def _attitude(attitude, trade):
         )
     own = [pair for pair in trade.combinations if pair.is_chosen]
     best = trade.best
-    if own and own[0].cost_min > best.cost_min + WORTH_MIN:
+    is_other = own and not np.allclose(own[0].draw, best.draw)
+    if is_other and own[0].cost_min > best.cost_min + WORTH_MIN:
         draw = ",".join(f"{value:.3f}" for value in best.draw)
         yield _finding(
             "other-draw-cheaper",
             "note",
             f"Draw and pour together cost about {own[0].cost_min:.0f} min; another pair costs "
-            f"about {best.cost_min:.0f} min with {best.n_vents} vents.",
+            f"about {best.cost_min:.0f} min, vents included.",
             f"Look at --draw={draw}, and compare the sheets.",
         )
 
@@ -91,6 +92,14 @@ def _openings(air, mould, job):
             f"{gate.roof_mm:.0f} mm long: air spreads under it and need not find a vent.",
             "Tilt the mould 15 to 30 degrees with the gate at the low side and the vent at the "
             f"highest corner, or set vents every {job.vent_pitch_mm:.0f} mm along it.",
+        )
+    if gate.width_mm < job.gate_mm:
+        yield _finding(
+            "gate-wider-than-part",
+            "note",
+            f"The gate is {job.gate_mm:g} mm wide, the cavity under it only "
+            f"{gate.width_mm:.1f} mm: its stub covers the edges on both sides.",
+            "Flatten the gate's end to the width of the part, or give a smaller --gate.",
         )
     n_vents = sum(port.kind == "vent" for port in mould.ports)
     if n_vents > MANY_VENTS:

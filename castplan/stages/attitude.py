@@ -13,7 +13,7 @@ import numpy as np
 
 from castplan.columns import field as columns
 from castplan.columns.cover import choose_points, cover_tree
-from castplan.columns.peaks import find_peaks, spread_level
+from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of
 from castplan.mesh import frames
 from castplan.mesh.standin import thin_out
 from castplan.mesh.stands import box_rests, list_stands, stand_asked_for, stand_for
@@ -25,8 +25,6 @@ FINAL_ACROSS = 256  # and for the ways to stand it that are best there, on the r
 N_FINER = 6  # best directions of the map that are looked at more closely
 FINER_DEG = (3.0, 1.0)
 N_FINALISTS = 8
-# Points of a roof within this of its highest count as level with it.
-LEVEL_MM = 0.1
 # A hundredth of a millimetre is rounding of the mesh, not a high point.
 ROUNDING_MM = 0.01
 # A box this many times as high as its base is wide wants a brace (assumed).
@@ -73,15 +71,7 @@ def judge_field(field, job: Job) -> Score:
 
 
 def _roof_length_mm(field, tree, row):
-    roof = spread_level(
-        field.first,
-        field.bottom_mm,
-        field.top_mm,
-        field.column_of,
-        field.n_x,
-        int(tree.interval[row]),
-        float(tree.top_mm[row]) - LEVEL_MM,
-    )
+    roof = roof_of(field, tree, row, depth_mm=level_depth_mm(field))
     return float(np.ptp(field.centre_mm(field.column_of[roof]), axis=0).max())
 
 
@@ -313,7 +303,7 @@ def _option(stand, score, job, box_mm):
 def _why(score, stand, job):
     n = score.n_vents
     text = f"{n} vent{'s' if n != 1 else ''}"
-    if n > job.max_vents:
+    if n > job.max_vents and score.left_mm3 >= NOTHING_MM3:
         text += f", more than the {job.max_vents} allowed: {_ml(score.left_mm3)} ml of air stays"
     else:
         kept = f"{_ml(score.caught_mm3)} ml of" if score.caught_mm3 >= NOTHING_MM3 else "no"

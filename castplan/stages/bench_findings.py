@@ -16,6 +16,8 @@ from castplan.model import (
 SMOKES_C = 150.0
 # More pigment than this weakens the cast (from memory).
 MOST_PIGMENT_FRACTION = 0.03
+# Twice the mass that pot lives are stated for (assumed).
+LARGE_CUP_G = 200.0
 MANY_CASTS = 15  # of the usual 20: wear shows before the end (from memory)
 
 
@@ -102,6 +104,17 @@ def _weigh(job, weigh):
                 f", half the pot life is {cup.pour_by_min:.2g} min.",
                 do="Take a slower grade, a cooler shop, or a smaller mould.",
             )
+    largest = max((cup for cup in weigh.cups if cup.card == job.resin), key=lambda c: c.mass_g)
+    if largest.mass_g > LARGE_CUP_G:
+        yield Finding(
+            code="large-cup",
+            severity="note",
+            stage="weigh",
+            message=f"{largest.name} holds {largest.mass_g:.0f} g. Pot lives of resins are usually "
+            "stated for 100 g (nilsmalmgren.com, glossary): a larger cup warms and sets sooner.",
+            do="Pour it at once, keep it cool, and ask the data sheet for the pot life of this "
+            "mass.",
+        )
     for limit in weigh.limits:
         n = sum(cup.pour == limit.pour and not cup.is_brush_coat for cup in weigh.cups)
         if n > 1:

@@ -1,6 +1,6 @@
 """Casting the copies, added to the steps that made the mould."""
 
-from castplan.materials.cards import Card, get_card
+from castplan.materials.cards import Card, full_cure_at, get_card
 from castplan.materials.steps import Bench, cups_text
 from castplan.materials.wording import limit_text, mix_text, wait_text, weight_text
 from castplan.model import (
@@ -92,12 +92,13 @@ def _cast(
         wait_min=cast.demould_h * 60 * copies,
         cautions=(*resin.hazards, "pressure-pot"),
     )
+    cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
     bench.do(
         "out",
         f"""Take the cast out cool and lay it on a flat or fitted support until it is hard
-        through, {wait_text(resin.full_cure_h.value)} from mixing: taken early, it warps.""",
+        through, {wait_text(cured_h)} from mixing: taken early, it warps.""",
         hands_on_min=10 * copies,
-        wait_min=(resin.full_cure_h.value - cast.demould_h) * 60,
+        wait_min=max(0.0, cured_h - cast.demould_h) * 60,
         cautions=resin.hazards,
     )
     bench.do(

@@ -9,8 +9,9 @@ from castplan.model import AirResult, AmountsResult, DoubtResult, Part
 # Beyond this share of the volume either way no amount is worth printing. A cup
 # with the usual waste of 12 % still reaches (common practice, no source).
 TRUSTED_FRACTION = 0.10
-# A pocket with more of its volume over holes than this may be one of them.
-POCKET_FRACTION = 0.05
+# A pocket with more of its volume than this over holes or beside them may end
+# elsewhere: the wall that is missing would be its wall.
+POCKET_FRACTION = 0.005
 
 
 def find_doubt(
@@ -51,8 +52,10 @@ def find_doubt(
     weight_mm3 = (gaps.top_mm - gaps.bottom_mm) * field.cell_mm2
     n_listed = int(pocket_of_gap.max(initial=0)) + 1
     whole = np.bincount(pocket_of_gap, weights=weight_mm3, minlength=n_listed)
-    over = np.bincount(pocket_of_gap, weights=weight_mm3 * is_open, minlength=n_listed)
-    pockets = 1 + np.flatnonzero(over[1:] > POCKET_FRACTION * whole[1:])
+    near = np.bincount(
+        pocket_of_gap, weights=weight_mm3 * _near_holes(field)[gaps.column], minlength=n_listed
+    )
+    pockets = 1 + np.flatnonzero(near[1:] > POCKET_FRACTION * whole[1:])
     n_columns = int(np.count_nonzero(np.diff(field.first)))
     silicone_g = _per_ml([mix for mix in amounts.mixes if mix.half], amounts.silicone_g)
     resin_g = _per_ml([mix for mix in amounts.mixes if not mix.half], amounts.resin_g)
@@ -78,15 +81,20 @@ def _per_ml(mixes, total_g):
     return total_g / net_ml if net_ml > 0 else 0.0
 
 
+def _near_holes(field):
+    """Undecided columns and those beside them, (n_columns,) bool."""
+    open_ones = field.is_doubtful.reshape(field.n_y, field.n_x)
+    wide = open_ones.copy()
+    for axis in (0, 1):
+        for step in (-1, 1):
+            wide |= np.roll(open_ones, step, axis=axis)
+    return wide.ravel()
+
+
 def _open_peaks(field, air):
     """Numbers of the high points in an undecided column or beside one."""
     if not field.is_doubtful.any():
         return ()
-    is_near = field.is_doubtful.reshape(field.n_y, field.n_x).copy()
-    wide = is_near.copy()
-    for axis in (0, 1):
-        for step in (-1, 1):
-            wide |= np.roll(is_near, step, axis=axis)
     places = np.array([peak.place_mm[:2] for peak in air.peaks])
-    is_open = wide.ravel()[field.columns_at(places)]
+    is_open = _near_holes(field)[field.columns_at(places)]
     return tuple(peak.number for peak, flag in zip(air.peaks, is_open, strict=True) if flag)

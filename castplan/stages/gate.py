@@ -38,9 +38,6 @@ RESERVOIR = Sourced(
     basis="from memory",
     source="share of the shot that stays in the cup and feeds the shrinking cast",
 )
-CUP = Sourced(
-    value=20.0, low=15.0, high=25.0, unit="mm", basis="from memory", source="cup across its rim"
-)
 BORES_MM = np.arange(3.0, 20.5, 0.5)
 GROOVE_MM = 2.0
 # Resin that falls free folds air in; each fallen millimetre as minutes (assumed).
@@ -104,14 +101,21 @@ def find_gate(
         limit_s=limit_s,
         reynolds=fast.reynolds,
         is_laminar=fast.is_laminar,
-        cup_mm=CUP.value,
+        cup_mm=job.cup_mm,
         cup_high_mm=HEAD.value,
         reservoir_ml=RESERVOIR.value * (cavity_ml + mould.ports_ml),
         assumptions=(
             FILL_WITHIN,
             HEAD,
             RESERVOIR,
-            CUP,
+            Sourced(
+                value=job.cup_mm,
+                low=15.0,
+                high=25.0,
+                unit="mm",
+                basis="from memory",
+                source="mouth of the gate's cup",
+            ),
             Sourced(
                 value=viscosity,
                 low=thin,

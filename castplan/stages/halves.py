@@ -20,6 +20,9 @@ from castplan.model import (
 )
 
 HAIR_MM = 1e-3
+# Bodies of silicone smaller than this are left out: slivers of rounding.
+CRUMB_MM3 = 1.0
+CRUMB_FRACTION = 1e-4
 
 
 def make_halves(
@@ -119,7 +122,13 @@ def _off_flats(part, frame, surface, keys):
 
 
 def _tidy(body):
-    """Largest body of a half with every other but crumbs, and how many that are."""
-    pieces = sorted(body.decompose(), key=lambda piece: -piece.volume())
-    kept = [p for p in pieces if p.volume() > max(1.0, 1e-4 * pieces[0].volume())]
-    return (pieces[0] if len(kept) == 1 else Manifold.compose(kept)), len(kept)
+    """A half without its crumbs, and how many bodies that is.
+
+    A shell of negative volume is a cavity that the half closes round; it stays.
+    """
+    pieces = body.decompose()
+    most = max(piece.volume() for piece in pieces)
+    least = max(CRUMB_MM3, CRUMB_FRACTION * most)
+    kept = [piece for piece in pieces if not 0 <= piece.volume() < least]
+    n_bodies = sum(piece.volume() > 0 for piece in kept)
+    return (body if len(kept) == len(pieces) else Manifold.compose(kept)), n_bodies

@@ -45,6 +45,7 @@ PLACES = {
 }
 # Points across the longest side when thickness is sampled, and cells of the map.
 SAMPLES_ACROSS = 96
+MOST_POINTS = 60_000
 # Lines through each point, in the draw frame: its axes, then the diagonals of a
 # cube's faces and of the cube. Where two walls meet in a corner every axis runs
 # along a wall, and only a diagonal tells how thick the corner is.
@@ -156,7 +157,9 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
 
 def _thickness(part, draw):
     """Points in the draw frame, their volumes, and the shortest solid length through each."""
-    pitch_mm = max(part.check.extent_mm) / SAMPLES_ACROSS
+    fine_mm = max(part.check.extent_mm) / SAMPLES_ACROSS
+    # A solid block has room for far more points than a shell of the same size.
+    pitch_mm = max(fine_mm, (abs(part.check.volume_mm3) / MOST_POINTS) ** (1 / 3))
     mesh = part.vertices_mm, part.faces, part.cap_faces
     upright = sample(*mesh, draw.frame.rotation, pitch_mm=pitch_mm)
     points_mm, volume_mm3 = points_inside(upright)

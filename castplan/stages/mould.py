@@ -4,6 +4,7 @@ import numpy as np
 import shapely
 
 from castplan.columns.field import ColumnField
+from castplan.mesh.block import cup_mm3
 from castplan.model import (
     AirResult,
     BoxResult,
@@ -62,7 +63,7 @@ def build_mould(
     view = _box_in_view(frame, air.frame, box)
     datum = view.min(axis=0)
     ports = _ports(pour_field, frame, air, box, datum, job)
-    ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm for p in ports)
+    ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p, job) for p in ports)
     return MouldResult(
         low_mm=box.low_mm,
         high_mm=box.high_mm,

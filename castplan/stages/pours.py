@@ -5,6 +5,7 @@ import numpy as np
 from castplan.columns import contours, flood, surface
 from castplan.columns import field as columns
 from castplan.columns.voids import void_above
+from castplan.mesh.stands import Stand
 from castplan.model import (
     CaughtAir,
     Frame,
@@ -22,6 +23,7 @@ TILTS_DEG = (15.0, 30.0)
 N_AZIMUTHS = 8
 # A tilt is worth the trouble when it frees this share.
 WORTH_FRACTION = 0.5
+LEVEL = Frame(rotation=np.eye(3))
 
 
 def find_pours(
@@ -147,25 +149,16 @@ def _best_tilt(part, level, line, roof_mm, sense, total_mm3):
     for tilt_deg in TILTS_DEG:
         for k in range(N_AZIMUTHS):
             toward_deg = k * 360 / N_AZIMUTHS
-            up = _leaning(tilt_deg, toward_deg)
-            caught_mm3 = _caught_tilted(part, level, up, clay_mm, roof_mm, pitch_mm)
+            lean = Stand("", LEVEL, tilt_deg, toward_deg).frame.rotation
+            caught_mm3 = _caught_tilted(part, level, lean, clay_mm, roof_mm, pitch_mm)
             # The smaller tilt unless the larger one frees clearly more.
             if caught_mm3 < best[2] - 0.02 * total_mm3:
                 best = (tilt_deg, toward_deg, caught_mm3)
     return best if best[2] <= (1 - WORTH_FRACTION) * total_mm3 else (0.0, 0.0, total_mm3)
 
 
-def _leaning(tilt_deg, toward_deg):
-    """Up at a tilt, in the frame of the level pour."""
-    tilt, toward = np.radians([tilt_deg, toward_deg])
-    return np.array([np.sin(tilt) * np.cos(toward), np.sin(tilt) * np.sin(toward), np.cos(tilt)])
-
-
-def _caught_tilted(part, level, up, clay_mm, roof_mm, pitch_mm):
+def _caught_tilted(part, level, lean, clay_mm, roof_mm, pitch_mm):
     """Air caught at a tilt, the clay taken as level at the box's walls."""
-    x = np.cross([0.0, 1.0, 0.0], up)
-    x /= np.linalg.norm(x)
-    lean = np.stack([x, np.cross(up, x), up])
     field = _sample(part, lean @ level, pitch_mm)
     xy = field.centre_mm(np.arange(field.n_x * field.n_y))
     # Height over the board at (x, y, z) of the tilted frame is along the third column.

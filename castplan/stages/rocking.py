@@ -15,6 +15,7 @@ import numpy as np
 from castplan.columns import field as columns
 from castplan.columns.field import ColumnField
 from castplan.columns.flood import climb, escape_levels, label_joined
+from castplan.mesh.stands import Stand
 from castplan.model import (
     AirResult,
     AttitudeResult,
@@ -99,7 +100,7 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
     pitch_mm = max(part.check.extent_mm) / ACROSS
     home = attitude.frame
     ways = [(0.0, 0.0)] + [(TILT_DEG, k * 360 / N_AZIMUTHS) for k in range(N_AZIMUTHS)]
-    frames = [home, *(_tilted(attitude.rest, *way) for way in ways[1:])]
+    frames = [home, *(Stand("", attitude.rest, *way).frame for way in ways[1:])]
     fields = [
         columns.sample(
             part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
@@ -129,14 +130,6 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
                 still_mm3=still_mm3,
             )
     return nothing
-
-
-def _tilted(rest, tilt_deg, toward_deg):
-    tilt, toward = np.radians([tilt_deg, toward_deg])
-    up = np.array([np.sin(tilt) * np.cos(toward), np.sin(tilt) * np.sin(toward), np.cos(tilt)])
-    x = np.cross([0.0, 1.0, 0.0], up)
-    x /= np.linalg.norm(x)
-    return Frame(rotation=np.stack([x, np.cross(up, x), up]) @ rest.rotation)
 
 
 def _interval_at(field, point):

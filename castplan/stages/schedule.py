@@ -5,7 +5,7 @@ Minutes of handwork are assumed; waiting for a cure comes from the cards.
 
 import math
 
-from castplan.materials.cards import Card, get_card
+from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.steps import (
     Bench,
     blocked_text,
@@ -42,6 +42,7 @@ PORT_CONE_DEG = 60.0
 RELEASE_COATS = 3
 # Minutes of a level clay bed, and of the clay in one hole (assumed).
 CLAY_MIN = 60.0
+PRINTED_MIN = 15.0  # a printed bed instead (assumed)
 HOLE_MIN = 5.0
 
 
@@ -91,7 +92,14 @@ def order_steps(
             _stand_sticks(bench, mould, ports_in=ports_in)
         level = "where the base board was" if place and not is_flat_back else "the mark"
         _pour(bench, half, silicone, weigh, level=level, job=job)
-    _open_mould(bench, undercuts, mould, silicone, n_halves=len(halves))
+    _open_mould(
+        bench,
+        undercuts,
+        mould,
+        silicone,
+        n_halves=len(halves),
+        temperature_c=job.shop_temperature_c,
+    )
     return bench.schedule()
 
 
@@ -174,6 +182,14 @@ def _set_up(
             or clay, so that it cannot float and nothing creeps under. No clay bed is needed.""",
             hands_on_min=15,
         )
+    elif job.bed == "printed":
+        bench.do(
+            "fix",
+            """Glue the pieces of the printed bed together and set the original into it. Close the
+            gap along its rim with soft clay or wax, smoothed level with the bed; keys and plugs
+            stand on the bed already.""",
+            hands_on_min=PRINTED_MIN,
+        )
     else:
         bench.do(
             "fix",
@@ -201,7 +217,7 @@ def _set_up(
         wait_min=30,
         is_hold=True,
     )
-    if len(halves) > 1:
+    if len(halves) > 1 and (is_flat_back or job.bed != "printed"):
         keys = "Stick half-round keys on the board" if is_flat_back else "Press keys into the clay"
         bench.do(
             "keys",
@@ -314,7 +330,13 @@ def _turn_over(bench: Bench, mould: MouldResult, *, is_flat_back: bool) -> None:
 
 
 def _open_mould(
-    bench: Bench, undercuts: UndercutResult, mould: MouldResult, silicone: Card, *, n_halves: int
+    bench: Bench,
+    undercuts: UndercutResult,
+    mould: MouldResult,
+    silicone: Card,
+    *,
+    n_halves: int,
+    temperature_c: float,
 ) -> None:
     held = [pocket for pocket in undercuts.pockets if pocket.kind == "pocket"]
     ease = ""
@@ -330,7 +352,9 @@ def _open_mould(
         Put the original away safely. Cut the flash, number every piece.""",
         hands_on_min=30,
     )
-    rest_h = max(0.0, silicone.full_cure_h.value - silicone.demould_h.value)
+    cured_h, _, _ = full_cure_at(silicone, temperature_c=temperature_c)
+    opened_h, _, _ = demould_at(silicone, temperature_c=temperature_c)
+    rest_h = max(0.0, cured_h - opened_h)
     bench.do(
         "rest",
         f"""Rest the open mould {wait_text(rest_h)} in air before the first cast. Warming it speeds

@@ -126,7 +126,7 @@ def _line(line, tie_mm3):
             stage="parting",
             message=f"A level split would hold {(level.trapped_mm3 - locked_mm3) / 1000:.2g} ml, "
             f"so the split is {line.kind}: {note}.",
-            do="Set the clay to the heights on the parting sheet.",
+            do="Cut out the clay strip and bring the clay up to it.",
         )
     for plug in line.plugs:
         if plug.is_following:
@@ -134,9 +134,9 @@ def _line(line, tie_mm3):
                 code="plug-follows",
                 severity="note",
                 stage="parting",
-                message=f"The rim of hole {plug.number} climbs: a level plug would hold "
+                message=f"The rim of hole H{plug.number} climbs: a level plug would hold "
                 f"{plug.trapped_mm3 / 1000:.2g} ml.",
-                do="Model the top of the clay plug from rim to rim.",
+                do="Model the top of the clay plug to its strip, from rim to rim.",
             )
 
 

@@ -4,6 +4,7 @@ import numpy as np
 from scipy import ndimage
 
 from castplan.columns.field import ColumnField, sample
+from castplan.columns.flood import label_joined
 from castplan.model import Frame, Part, ThinPlace
 
 # Resin walls of 1.0 mm cast well, 0.5 only on tiny areas; rubber tears where
@@ -11,8 +12,8 @@ from castplan.model import Frame, Part, ThinPlace
 # for rubber is assumed).
 THIN_PART_MM = 1.0
 THIN_RUBBER_MM = 1.5
-# A place counts when it spreads this many times its thickness: the rim of a
-# round body is thin only over a hair's breadth.
+# A place counts when it spreads this many times its thickness, and reaches that
+# far from where it is thick: the rim of a body is thin over a hair's breadth.
 SPREAD = 3.0
 ACROSS = 256
 STEEPEST = 2.0  # columns a wall may rise by from one to the next
@@ -50,27 +51,65 @@ def find_thin(part: Part, frame: Frame) -> tuple[ThinPlace, ...]:
             turn @ frame.rotation,
             pitch_mm=pitch_mm,
         )
-        solid = field.top_mm - field.bottom_mm
-        middle = 0.5 * (field.top_mm + field.bottom_mm)
-        found += _places(field, field.column_of, solid, middle, turn, "part", THIN_PART_MM, name)
+        ends = field.first, field.bottom_mm, field.top_mm, field.column_of
+        found += _places(field, ends, turn, "part", THIN_PART_MM, name)
         if name != "z":
-            inner = np.flatnonzero(np.diff(field.column_of) == 0)
-            void = field.bottom_mm[inner + 1] - field.top_mm[inner]
-            middle = 0.5 * (field.bottom_mm[inner + 1] + field.top_mm[inner])
-            columns = field.column_of[inner]
-            found += _places(field, columns, void, middle, turn, "rubber", THIN_RUBBER_MM, name)
+            found += _places(field, _voids(field), turn, "rubber", THIN_RUBBER_MM, name)
     found.sort(key=lambda place: (place.kind, place.thickness_mm, place.centre_mm))
     return tuple(found)
 
 
-def _places(field: ColumnField, columns, length, middle, turn, kind, limit_mm, name):
-    """Connected patches of columns whose length stays under the limit."""
+def _voids(field: ColumnField):
+    """What lies between surfaces: first, bottom, top and column, like a field's."""
+    inner = np.flatnonzero(np.diff(field.column_of) == 0)
+    n = np.maximum(np.diff(field.first) - 1, 0)
+    first = np.concatenate([[0], np.cumsum(n)])
+    return first, field.top_mm[inner], field.bottom_mm[inner + 1], field.column_of[inner]
+
+
+def _places(field: ColumnField, ends, turn, kind, limit_mm, name):
+    """Connected walls of columns whose length stays under the limit."""
+    first, bottom, top, columns = ends
+    length = top - bottom
     is_thin = length < limit_mm
-    if not is_thin.any():
-        return []
+    # Where the thin comes from: thick part, or the open beside a slot.
+    is_root = np.zeros(field.n_x * field.n_y, dtype=bool)
+    is_root[columns[~is_thin]] = True
+    if kind == "rubber":
+        is_root |= np.diff(field.first) == 0
+    label, n = label_joined(first, bottom, top, columns, field.n_x, is_thin)
+    order = np.argsort(label, kind="stable")
+    bounds = np.searchsorted(label[order], np.arange(n + 1))
+    places = []
+    for k in np.flatnonzero(np.diff(bounds) * field.cell_mm2 >= (SPREAD * field.pitch_mm) ** 2):
+        group = order[bounds[k] : bounds[k + 1]]
+        patch, n_patches = _patches(field, columns[group], 0.5 * (top + bottom)[group])
+        for m in range(1, n_patches + 1):
+            members = group[patch[columns[group]] == m]
+            thickness_mm = float(np.median(length[members]))
+            area_mm2 = float(members.size * field.cell_mm2)
+            spread_mm = SPREAD * max(thickness_mm, field.pitch_mm)
+            if area_mm2 < spread_mm**2 or _reach_mm(field, patch == m, is_root) < spread_mm:
+                continue
+            xy = field.centre_mm(columns[members]).mean(axis=0)
+            centre = np.array([*xy, 0.5 * (top + bottom)[members].mean()]) @ turn
+            places.append(
+                ThinPlace(
+                    kind=kind,
+                    thickness_mm=thickness_mm,
+                    area_mm2=area_mm2,
+                    centre_mm=tuple(float(v) for v in np.round(centre, 9)),
+                    across=name,
+                )
+            )
+    return places
+
+
+def _patches(field, columns, middle):
+    """Smooth patches of one thin group, by column (n_columns,), and their number."""
     shape = (field.n_y, field.n_x)
     height = np.full(field.n_x * field.n_y, np.nan)
-    height[columns[is_thin]] = middle[is_thin]
+    height[columns] = middle
     height = height.reshape(shape)
     # A wall goes on from column to column; where the ray grazes a rough face,
     # slivers jump. The comparison fails beside a hole in the patch as well.
@@ -79,25 +118,13 @@ def _places(field: ColumnField, columns, length, middle, turn, kind, limit_mm, n
         goes_on = (steps[0] < STEEPEST * field.pitch_mm) & (steps[1] < STEEPEST * field.pitch_mm)
     # Opened by one column: a line of single columns is an edge, not a wall.
     label, n = ndimage.label(ndimage.binary_opening(goes_on, np.ones((3, 3))))
-    label = label.ravel()[columns]
-    places = []
-    for k in range(1, n + 1):
-        members = np.flatnonzero(is_thin & (label == k))
-        if not members.size:
-            continue
-        thickness_mm = float(np.median(length[members]))
-        area_mm2 = members.size * field.cell_mm2
-        if area_mm2 < (SPREAD * max(thickness_mm, field.pitch_mm)) ** 2:
-            continue
-        xy = field.centre_mm(columns[members]).mean(axis=0)
-        centre = np.array([*xy, middle[members].mean()]) @ turn
-        places.append(
-            ThinPlace(
-                kind=kind,
-                thickness_mm=thickness_mm,
-                area_mm2=float(area_mm2),
-                centre_mm=tuple(float(v) for v in np.round(centre, 9)),
-                across=name,
-            )
-        )
-    return places
+    return label.ravel(), n
+
+
+def _reach_mm(field, is_patch, is_root):
+    """How far a patch reaches from where it is thick or open; inf if it is not."""
+    root = (is_root & ~is_patch).reshape(field.n_y, field.n_x)
+    if not root.any():
+        return np.inf
+    away = ndimage.distance_transform_edt(~root).ravel()
+    return float(away[is_patch].max()) * field.pitch_mm

@@ -66,7 +66,8 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     InputError
         The start is no date and time, or the working day has no hours.
     """
-    first_h = _first_hour(job)
+    start = _start(job)
+    first_h = job.shop.day_start_h if start is None else start.hour + start.minute / 60
     day = (job.shop.day_start_h * 60, job.shop.day_end_h * 60)
     life = get_card(job.silicone, kind="silicone").mould_life_casts
     n_copies = job.copies if life is None else min(job.copies, int(life.value))
@@ -93,7 +94,7 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
             )
             start += hands
     return TimelineResult(
-        start=job.start,
+        start=None if start is None else start.strftime(START_FORM),
         first_start_h=first_h,
         day_start_h=job.shop.day_start_h,
         day_end_h=job.shop.day_end_h,
@@ -103,7 +104,7 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     )
 
 
-def _first_hour(job: Job) -> float:
+def _start(job: Job) -> datetime.datetime | None:
     shop = job.shop
     if not 0 <= shop.day_start_h < shop.day_end_h <= 24:
         raise InputError(
@@ -113,9 +114,9 @@ def _first_hour(job: Job) -> float:
             do="Mend day_start_h and day_end_h in the shop file.",
         )
     if job.start is None:
-        return shop.day_start_h
+        return None
     try:
-        start = datetime.datetime.strptime(job.start, START_FORM)
+        return datetime.datetime.strptime(job.start, START_FORM)
     except ValueError:
         raise InputError(
             "start",
@@ -123,7 +124,6 @@ def _first_hour(job: Job) -> float:
             need="a day and a time",
             do='Write for example "2026-12-01 08:00".',
         ) from None
-    return start.hour + start.minute / 60
 
 
 def _list_work(schedule, n_planned, n_copies):

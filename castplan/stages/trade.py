@@ -11,9 +11,8 @@ N_LISTED = 6
 def rank_combinations(part: Part, draw: DrawResult, job: Job, *, stand, chosen) -> TradeResult:
     """Pair the best draws with their best attitudes and rank the pairs.
 
-    Minutes of handwork from the attitude (vents, tilt, cradle, show face),
-    silicone as minutes, and as risk the rubber to flex out at every opening
-    and the air that stays.
+    What the draw costs by itself (rubber to free, line, seam, silicone), what
+    the attitude does (vents, tilt, cradle, show face), and the air that stays.
 
     Parameters
     ----------
@@ -37,12 +36,8 @@ def rank_combinations(part: Part, draw: DrawResult, job: Job, *, stand, chosen) 
         is_own = np.allclose(candidate.direction, draw.direction)
         frame = draw.frame if is_own else frames.frame_along(candidate.direction, hull_mm)
         for option in stand(frame, _box_mm(part, frame, job)):
-            trapped_ml = candidate.trapped_mm3 / 1000
             left_ml = option.left_mm3 / 1000 if option.n_vents > job.max_vents else 0.0
             air_min = left_ml * weights.left_min_per_ml
-            handwork = option.cost_min - air_min
-            silicone = candidate.silicone_ml * weights.silicone_min_per_ml
-            risk = air_min + trapped_ml * weights.trapped_min_per_ml
             found.append(
                 Combination(
                     draw=candidate.direction,
@@ -50,12 +45,11 @@ def rank_combinations(part: Part, draw: DrawResult, job: Job, *, stand, chosen) 
                     rest=option.rest,
                     tilt_deg=option.tilt_deg,
                     n_vents=option.n_vents,
-                    trapped_mm3=candidate.trapped_mm3,
                     silicone_ml=candidate.silicone_ml,
-                    handwork_min=handwork,
-                    silicone_min=silicone,
-                    risk_min=risk,
-                    cost_min=handwork + silicone + risk,
+                    draw_min=candidate.cost_min,
+                    stand_min=option.cost_min - air_min,
+                    air_min=air_min,
+                    cost_min=candidate.cost_min + option.cost_min,
                     is_chosen=bool(is_own and np.allclose(option.up, chosen.up, atol=1e-6)),
                 )
             )

@@ -227,14 +227,11 @@ def _square_to(way):
 def _when(name, half, kind):
     pour = {"upper": "first", "lower": "second"}.get(half)
     if name == "groove":
-        return "with the clay bed: press a greased rod half into the clay along the parting"
+        return "with the clay bed: a greased rod, half pressed in"
     if name == "sideways":
-        return (
-            "with the clay bed: a greased rod along the parting to the wall; "
-            "fit a bent straw that stands above the cup"
-        )
+        return "with the clay bed: a greased rod to the wall; a bent straw outside"
     if name == "none":
         return "not at all: nothing leads straight out"
-    thing = "cone" if kind == "gate" else "stick or straw"
-    text = f"a greased {thing} on the part before the {pour} pour, or drilled after it"
+    thing = "cone" if kind == "gate" else "stick"
+    text = f"{thing} before the {pour} pour, or drill"
     return f"{text}, slanted" if name == "slanted" else text

@@ -53,12 +53,30 @@ POUR_RATE = {
         source="resin poured through a gate: common practice, no source",
     ),
 }
+POT_LIFE_MASS = Sourced(
+    value=100.0,
+    unit="g",
+    basis="common practice",
+    source="mass for which pot lives of resins are usually stated (nilsmalmgren.com, glossary)",
+)
 BRUSH_MM = Sourced(
     value=1.0,
     unit="mm",
     basis="assumed",
     source="thickness of a brushed first coat: common practice, no source",
 )
+
+
+TOLERANCE = Sourced(
+    value=0.05,
+    unit="1",
+    basis="assumed",
+    source="error of the ratio that a material takes where its card does not say",
+)
+
+
+# Less than this is no cup: a milligram.
+LEAST_G = 1e-3
 
 
 def ratio_error(*, a_g: float, b_g: float, step_g: float) -> float:
@@ -116,7 +134,7 @@ def size_cups(
             coat_ml = areas_mm2[mix.half] * layer_mm / 1000 * (1 + mix.waste_fraction)
             brushed.append((mix.name, min(coat_ml * mix.density_g_ml, mix.mass_g)))
             coat_g = brushed[-1][1] if job.brush_mm else 0.0
-        if coat_g:
+        if coat_g > LEAST_G:
             cups.append(fill_cup(mix, card, job, mass_g=coat_g, name=f"{mix.name}, brush coat"))
             pour_g -= coat_g
         cups += _cups(mix, card, job, limit, pour_g=pour_g)
@@ -131,6 +149,7 @@ def size_cups(
             MIX_SHARE,
             LONGEST_MIX,
             *(POUR_RATE[kind] for kind in sorted(kinds)),
+            POT_LIFE_MASS,
             BRUSH_MM,
         ),
     )
@@ -155,7 +174,7 @@ def share_out(mix: Mix, card: Card, job: Job) -> tuple[list[Cup], Limit]:
 
 
 def _cups(mix, card, job, limit, *, pour_g):
-    if pour_g <= 1e-9:
+    if pour_g <= LEAST_G:
         return []
     n_cups = max(1, math.ceil(pour_g / limit.largest_g - 1e-9))
     names = (
@@ -226,7 +245,7 @@ def fill_cup(mix: Mix, card: Card, job: Job, *, mass_g: float, name: str) -> Cup
     step_g = job.shop.scale_step_g or min(scale_step_g(a_g), scale_step_g(b_g))
     tare_g = job.shop.tare_g
     volume_ml = mass_g / mix.density_g_ml
-    tolerance = card.ratio_tolerance_fraction
+    tolerance = card.ratio_tolerance_fraction or TOLERANCE
     return Cup(
         name=name,
         pour=mix.name,
@@ -245,7 +264,7 @@ def fill_cup(mix: Mix, card: Card, job: Job, *, mass_g: float, name: str) -> Cup
         reading_pigment_g=tare_g + a_g + b_g + pigment_g,
         step_g=step_g,
         ratio_error_fraction=ratio_error(a_g=a_g, b_g=b_g, step_g=step_g),
-        tolerance_fraction=tolerance.value if tolerance else math.inf,
+        tolerance_fraction=tolerance.value,
         vacuum_cup_ml=volume_ml * RISE.value if card.kind == "silicone" else 0.0,
         mix_and_pour_min=mixing_min(mix.pour_by_min) + volume_ml / POUR_RATE[card.kind].value,
         pour_by_min=mix.pour_by_min,

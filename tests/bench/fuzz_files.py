@@ -59,6 +59,7 @@ def run_part(path, *, is_planned, is_whole):
     if is_whole:
         said = io.StringIO()
         sys.argv = ["castplan", "plan", str(path), *unit, "--out", str(path.with_suffix(""))]
+        sys.argv += ["--pitch", "0.5", "--draw", "+z"]  # seconds, not the finest plan
         sys.stdout = sys.stderr = io.TextIOWrapper(io.BytesIO(), encoding="utf-8")
         try:
             cli.main()
@@ -99,7 +100,7 @@ def try_file(path, *, is_planned, is_whole):
         resource.setrlimit(resource.RLIMIT_CPU, (LIMIT_S, LIMIT_S))
         bound = pages * resource.getpagesize() + LIMIT_BYTES
         resource.setrlimit(resource.RLIMIT_AS, (bound, bound))
-        said_aside = tempfile.TemporaryFile()
+        said_aside = tempfile.TemporaryFile()  # noqa: SIM115
         os.dup2(said_aside.fileno(), 1)
         os.dup2(said_aside.fileno(), 2)
         try:

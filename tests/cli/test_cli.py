@@ -62,7 +62,7 @@ def planned(monkeypatch):
         progress("air", 0.0)
         return "a plan"
 
-    def write_plan(plan, out_dir, *, replace, progress):
+    def write_plan(plan, out_dir, *, replace, bodies, progress):
         calls.update(plan=plan, out_dir=out_dir, replace=replace)
         progress("write", 1.0)
 
@@ -124,6 +124,10 @@ OPTIONS = [
     ("--copies", "7", "copies", 7),
     ("--vent-height", "0", "vent_min_height_mm", 0.0),
     ("--vent-air", "0.5", "vent_min_air_ml", 0.5),
+    ("--max-vents", "3", "max_vents", 3),
+    ("--air-left", "0.5", "air_left_ml", 0.5),
+    ("--vent-pitch", "40", "vent_pitch_mm", 40.0),
+    ("--gate", "6", "gate_mm", 6.0),
     ("--temperature", "19.5", "shop_temperature_c", 19.5),
     ("--paper", "letter", "paper", "Letter"),
     ("--water", "118ml", "water_ml", 118.0),

@@ -79,8 +79,7 @@ def make_vents(ports) -> model.VentsResult:
                 exit_face="right" if port.is_blocked else "top",
                 exit_from_corner_mm=port.from_corner_mm,
                 straw_mm=25.0 if port.kind == "vent" else 0.0,
-                when="a greased stick or straw on the part before the first pour, or drilled "
-                "after it",
+                when="stick before the first pour, or drill",
             )
             for port in ports
         )
@@ -188,9 +187,9 @@ def make_trade() -> model.TradeResult:
             draw=draw,
             rest=rest,
             n_vents=3,
-            handwork_min=18.0,
-            silicone_min=18.1,
-            risk_min=cost_min - 36.1,
+            silicone_ml=903.0,
+            draw_min=cost_min - 18.0,
+            stand_min=18.0,
             cost_min=cost_min,
             is_chosen=is_chosen,
         )

@@ -8,15 +8,18 @@ Units, absolute lengths.
 import io
 import re
 import xml.etree.ElementTree as ElementTree
+from functools import cache
 
 import bodies
 import ezdxf
 import moulds
 import numpy as np
 import pytest
+import resvg_py
 import shapely
 import shapes
 from output.neutral import filled
+from PIL import Image
 
 from castplan import model
 from castplan.output import drawings
@@ -24,10 +27,13 @@ from castplan.stages.boards import LEDGE_MM, RIM_MM, cut_boards
 from castplan.stages.box import choose_box
 
 SVG = "{http://www.w3.org/2000/svg}"
-BODY = shapes.box(90.0, 40.0, 20.0)
+BODIES = {"shelf": shapes.box(90.0, 40.0, 20.0), "tall": shapes.box(250.0, 60.0, 220.0)}
 
 
-def plan_of(body=BODY, **choices):
+@cache
+def plan_of(name="shelf", **choices):
+    """A plan of one of the bodies, as far as the drawings need it."""
+    body = BODIES[name]
     job = model.Job(**choices)
     field = bodies.look(body.vertices_mm, body.faces)
     box = choose_box(field, job, part_mm3=body.volume_mm3)
@@ -104,7 +110,7 @@ def test_the_base_board_carries_box_and_part():
     size = np.subtract(plan.build.box.high_mm, plan.build.box.low_mm)
     assert inside.area == pytest.approx(size[0] * size[1])
     assert outer.area == pytest.approx((size[0] + 24) * (size[1] + 24))  # boards of 12 mm
-    # BODY is 90 x 40; its outline is sampled at 90 / 256.
+    # The shelf is 90 x 40; its outline is sampled at 90 / 256.
     assert part.area == pytest.approx(3600, rel=0.01)
     assert outer.contains(inside)
     assert inside.contains(part)
@@ -142,6 +148,24 @@ def test_svg_is_true_size():
     assert height.endswith("mm")
     box = [float(v) for v in root.get("viewBox").split()]
     assert box == [0.0, 0.0, float(width[:-2]), float(height[:-2])]
+
+
+def test_a_viewer_shows_it_at_true_size():
+    """resvg at 254 dots an inch draws 10 dots a millimetre."""
+    plan = plan_of(kerf_mm=0.4)
+    text = drawings.boards_svg(plan).decode()
+    png = resvg_py.svg_to_bytes(svg_string=text, dpi=254, background="#ffffff")
+    image = np.asarray(Image.open(io.BytesIO(bytes(png))).convert("RGB")).astype(int)
+    pieces, (width, height) = drawings.lay_out(plan.build.boards)
+    assert image.shape[:2] == pytest.approx((10 * height, 10 * width), abs=1)
+    is_cut = (image[:, :, 0] > 200) & (image[:, :, 1] < 180) & (image[:, :, 2] < 180)
+    rows, columns = np.nonzero(is_cut)
+    ends = np.concatenate([piece.cut_mm for piece in pieces])
+    low, high = 10 * ends.min(axis=0), 10 * ends.max(axis=0)
+    # A line of 0.1 mm is one dot.
+    assert (columns.min(), columns.max()) == pytest.approx((low[0], high[0]), abs=1.5)
+    flipped = (10 * height - high[1], 10 * height - low[1])
+    assert (rows.min(), rows.max()) == pytest.approx(flipped, abs=1.5)
 
 
 def test_svg_and_dxf_are_the_same_drawing():
@@ -186,7 +210,6 @@ def test_pressure_is_depth_times_weight():
 
 
 def test_thin_tall_boards_bulge():
-    tall = shapes.box(250.0, 60.0, 220.0)
-    plan = plan_of(tall, board_mm=4.0)
+    plan = plan_of("tall", board_mm=4.0)
     assert plan.build.boards.bulge_mm > plan.build.boards.bulge_limit_mm
-    assert plan_of(tall, board_mm=40.0).build.boards.bulge_mm < 0.1
+    assert plan_of("tall", board_mm=40.0).build.boards.bulge_mm < 0.1

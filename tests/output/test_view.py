@@ -152,6 +152,7 @@ def test_a_draw_chosen_for_its_work_is_not_called_the_least_trapping():
     # The stations run 4 mm (tilted 3.33 mm) either way of 18.2 mm, over a floor at -12 mm.
     [
         ("tilted", "one tilted plane, 26.9 to 33.5 mm", "Split it in one tilted plane, 26.9 to"),
+        ("stepped", "Clay to the clay strip, 27.2 to 33.2 mm", "Split it in level stretches with"),
         ("following", "Clay to the clay strip, 26.2 to 34.2 mm", "Split it along its edge, up and down"),
     ],
 )
@@ -233,3 +234,41 @@ def test_every_caution_has_a_short_form():
         assert short.endswith(".") and ".." not in short
         # The short form stands beside a step: at most three lines of 11 pt.
         assert len(short) < 260
+
+
+def test_the_rubber_is_said_to_leave_or_not():
+    line = view.summary_lines(make_plan())[1]
+    assert "0.81 ml [c] is undercut: the rubber may tear in pocket 1 and is locked in pocket 2" in (
+        line
+    )
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "words"),
+    [
+        (("leaves freely", "leaves freely"), "the rubber leaves pockets 1 and 2 freely."),
+        (("flexes out", "locked"), "the rubber flexes out of pocket 1 and is locked in pocket 2."),
+        (("none", "none"), "flex 0.81 ml [c] of silicone out when you open."),
+        (("flexes out",) * 5, "the rubber flexes out of 5 pockets."),
+    ],
+)
+def test_pockets_are_told_by_their_verdicts(verdicts, words):
+    plan = make_plan()
+    pockets = tuple(
+        replace(plan.flex.pockets[0], number=number, verdict=verdict)
+        for number, verdict in enumerate(verdicts, start=1)
+    )
+    plan = replace(plan, flex=replace(plan.flex, pockets=pockets))
+    assert view.summary_lines(plan)[1].endswith(words)
+
+
+def test_a_plane_without_tilt_has_one_height():
+    plan = make_plan(line_kind="tilted")
+    loop = plan.line.outlines[0]
+    flat = replace(loop, line_mm=np.full(len(loop.line_mm), 18.2))
+    plan = replace(plan, line=replace(plan.line, outlines=(flat,)))
+    assert "tilted plane, 30.2 mm [c] above" in view.decision_sentences(plan)[1]
+
+
+def test_a_direction_has_no_minus_zero():
+    assert view.direction_words((0.6, 0.8, -0.001)).startswith("along (0.60, 0.80, 0.00)")

@@ -28,8 +28,9 @@ N_BODIES = 46
 COLUMNS_MM = 0.2  # pitch of the columns
 VOXEL_MM = np.array([0.4, 0.4, 0.17])  # finest along the draw: thin edges cover there
 # What lies at the edge of what voxels can tell is left out, whatever the columns
-# say: pockets under this volume, and those that change kind, mouths or place when
-# every wall of the body is moved out or in by this much (thin walls, thin necks).
+# say: pockets under this volume or nowhere three voxels wide, and those that change
+# kind, mouths or place when every wall of the body is moved out or in by this much
+# (thin walls, thin necks).
 # So are those within two voxels of others that come to more than a twentieth of
 # them: whether these join is for a finer grid.
 LEAST_MM3 = 15.0
@@ -47,6 +48,8 @@ class Found(NamedTuple):
     centre_mm: np.ndarray
     depth_mm: float
     depth_mid_mm: float
+    skin_mm2: float  # of its voxels: up to twice a slanted wall
+    width_mm: float  # of the widest cube of voxels in it
     near_mm3: float = 0.0  # other pockets within two voxels, and so on from these
 
 
@@ -162,7 +165,14 @@ def _look(inside, free, under_part, over_part, low_mm):
         centre_mm=np.array(low_mm) + where.mean(axis=0) * VOXEL_MM,
         depth_mm=float(depth[1]),
         depth_mid_mm=float(depth[0]),
+        skin_mm2=_skin_mm2(inside),
+        width_mm=3 * VOXEL_MM[0] if ndimage.binary_erosion(inside, FULL).any() else 0.0,
     )
+
+
+def _skin_mm2(inside):
+    faces = [np.count_nonzero(np.diff(inside, axis=k)) for k in range(3)]
+    return float(np.array(faces) @ (VOXEL_MM.prod() / VOXEL_MM))
 
 
 def _sideways(inside, free):
@@ -230,9 +240,8 @@ def clear_pockets(bricks, rotation, field):
     )
     for one in plain:
         others = [[two for two in moved if is_same(one, two)] for moved in (thick, lean)]
-        if one.near_mm3 < 0.05 * one.volume_mm3 and all(
-            len(same) == 1 and same[0][:2] == one[:2] for same in others
-        ):
+        is_told = one.width_mm and one.near_mm3 < 0.05 * one.volume_mm3
+        if is_told and all(len(same) == 1 and same[0][:2] == one[:2] for same in others):
             yield one
 
 
@@ -282,10 +291,9 @@ def test_kind_and_mouths_agree(sightings):
 
 def test_volumes_agree(sightings):
     # A voxel's middle decides for all of it: at a wall seen at random that is right
-    # but for noise, an eighth of a voxel over the pocket's skin at worst; a pocket
-    # of volume V has a skin of about 8 V^(2/3) (a cube has 6).
+    # but for noise, an eighth of a voxel over the pocket's skin at worst.
     for _, pocket, same in filter(lambda row: row[2], sightings):
-        noise_mm3 = VOXEL_MM[0] / 8 * 8 * pocket.volume_mm3 ** (2 / 3)
+        noise_mm3 = VOXEL_MM[0] / 8 * pocket.skin_mm2
         over_mm3 = same.volume_mm3 - pocket.volume_mm3
         assert -noise_mm3 < over_mm3 < noise_mm3 + pocket.near_mm3
 

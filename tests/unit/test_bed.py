@@ -102,9 +102,7 @@ def test_pockets_below_stay_closed():
     assert (as_manifold(bed) ^ inside).volume() < 1e-6
 
 
-@pytest.mark.parametrize(
-    "printer", [(220.0, 220.0, 250.0), (90.0, 130.0, 90.0)]
-)
+@pytest.mark.parametrize("printer", [(220.0, 220.0, 250.0), (90.0, 130.0, 90.0)])
 def test_pieces_fit_the_printer_and_make_the_bed(printer):
     body = shapes.box(150.0, 70.0, 10.0)
     _, whole = bed_of(body, 0.0, printer_mm=(1000.0, 1000.0, 1000.0))

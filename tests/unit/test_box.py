@@ -120,10 +120,10 @@ def keys_of(body, ports=(), **choices):
     return box, lay_out_keys(field, box, surface, mould, moulds.UPRIGHT, job), job
 
 
-def wrong_ways(box, *, within_mm, n_turns=720):
+def wrong_ways(box, *, within_mm, n_turns=360):
     """Every rigid motion about the box's middle that lays the box on itself.
 
-    Brute force: turns by half degrees, each also mirrored.
+    Brute force: turns by degrees, each also mirrored.
     """
     outline = shapely.Polygon(box.outline_mm)
     middle = np.array(outline.centroid.coords[0])

@@ -71,9 +71,7 @@ def test_walls_reach_down_to_the_plane():
     )
     part = part_from_arrays(vertices, faces, name="cap", closing=Closing())
     # Closed form: the prism over the n-gon from -10 to 5.
-    assert part.check.volume_mm3 == pytest.approx(
-        shapes.polygon_factor(n) * 100 * 15, rel=ROUNDING
-    )
+    assert part.check.volume_mm3 == pytest.approx(shapes.polygon_factor(n) * 100 * 15, rel=ROUNDING)
     assert part.check.is_watertight and "walls up to 6 mm" in part.check.changes[0]
 
 

@@ -199,22 +199,23 @@ def option(up, cost_min, n_vents=2, left_mm3=0.0):
     )
 
 
-def trade_of(job=None):
+def trade_of(job=None, *, left_mm3=0.0):
     part = shapes.part_of(*bodies.arrays(bodies.cuboid((0, 30), (0, 20), (0, 10))))
     candidates = tuple(
         filled(
             model.DrawCandidate,
             direction=direction,
-            trapped_mm3=trapped_mm3,
             silicone_ml=silicone_ml,
+            cost_min=cost_min,
         )
-        for direction, trapped_mm3, silicone_ml in (
-            ((0.0, 0.0, 1.0), 500.0, 100.0),
-            ((1.0, 0.0, 0.0), 0.0, 300.0),
+        for direction, silicone_ml, cost_min in (
+            ((0.0, 0.0, 1.0), 100.0, 21.0),
+            ((1.0, 0.0, 0.0), 300.0, 19.5),
         )
     )
     draw = filled(model.DrawResult, frame=LEVEL, direction=(0.0, 0.0, 1.0), candidates=candidates)
-    own, other = option((0.0, 0.0, 1.0), 12.0), option((0.0, 1.0, 0.0), 30.0)
+    own = option((0.0, 0.0, 1.0), 12.0 if not left_mm3 else 132.0, left_mm3=left_mm3)
+    other = option((0.0, 1.0, 0.0), 30.0 if not left_mm3 else 150.0, left_mm3=left_mm3)
 
     def stand(frame, box_mm):
         assert (np.asarray(box_mm) > 0).all()
@@ -225,22 +226,21 @@ def trade_of(job=None):
 
 def test_combinations_add_up_and_stand_in_order():
     trade = trade_of()
-    weights = model.Job().air_weights
     assert len(trade.combinations) == 4
     for pair in trade.combinations:
-        assert pair.cost_min == pytest.approx(pair.handwork_min + pair.silicone_min + pair.risk_min)
-        assert pair.silicone_min == pytest.approx(pair.silicone_ml * weights.silicone_min_per_ml)
-        assert pair.risk_min == pytest.approx(pair.trapped_mm3 / 1000 * weights.trapped_min_per_ml)
+        assert pair.cost_min == pytest.approx(pair.draw_min + pair.stand_min + pair.air_min)
+    # Draws of 21 and 19.5 minutes with attitudes of 12 and 30.
     costs = [pair.cost_min for pair in trade.combinations]
-    assert costs == sorted(costs)
-    assert [pair.is_chosen for pair in trade.combinations].count(True) == 1
-    # 12 + 100 x 0.02 + 0.5 x 10 = 19 against 12 + 300 x 0.02 = 18.
-    assert trade.best.cost_min == pytest.approx(18) and not trade.best.is_chosen
+    assert costs == pytest.approx([31.5, 33, 49.5, 51])
+    assert [pair.is_chosen for pair in trade.combinations] == [False, True, False, False]
+    assert trade.best.silicone_ml == 300
 
 
-def test_weights_are_the_jobs():
-    dear = model.Job(air_weights=model.AirWeights(silicone_min_per_ml=0.2))
-    assert trade_of(dear).best.is_chosen
+def test_air_that_stays_counts_where_vents_may_not_be_more():
+    # 2 ml left at 60 minutes a millilitre, where one vent is allowed and two are needed.
+    left = trade_of(model.Job(max_vents=1), left_mm3=2000.0).best
+    assert left.air_min == pytest.approx(120)
+    assert trade_of(left_mm3=2000.0).best.air_min == 0
 
 
 def findings_of(setup, fill, **changes):

@@ -102,7 +102,8 @@ def test_a_surface_through_itself_is_made_anew_by_its_level_set(monkeypatch):
     monkeypatch.setattr(level_set, "CELLS_ACROSS", 64)
     one, two = shapes.box(60, 10, 10), shapes.box(10, 60, 12)
     vertices, faces = joined(
-        (one.vertices_mm + (30, 5, 5), one.faces), (two.vertices_mm + (5, 30, 6), two.faces)
+        (one.vertices_mm + np.array([30, 5, 5]), one.faces),
+        (two.vertices_mm + np.array([5, 30, 6]), two.faces),
     )
     part = part_from_arrays(vertices, faces, name="bars")
     assert part.check.n_bodies == 1 and part.check.volume_mm3 == pytest.approx(13_200.0)

@@ -58,9 +58,9 @@ def test_bodies_are_told_apart():
     part = shapes.part_of(
         *joined(
             (outer.vertices_mm, outer.faces),
-            (void.vertices_mm + (8, 0, 0), void.faces[:, ::-1]),
-            (shell.vertices_mm - (15, 0, 0), shell.faces),
-            (speck.vertices_mm + (60, 0, 0), speck.faces),
+            (void.vertices_mm + np.array([8, 0, 0]), void.faces[:, ::-1]),
+            (shell.vertices_mm - np.array([15, 0, 0]), shell.faces),
+            (speck.vertices_mm + np.array([60, 0, 0]), speck.faces),
         )
     )
     assert [(piece.kind, piece.n_triangles) for piece in examine(part).bodies] == [
@@ -100,7 +100,7 @@ def test_two_boxes_that_cross_are_counted_by_hand():
 def test_bodies_that_only_touch_do_not_cross():
     one = shapes.box(20, 20, 20)
     vertices, faces = joined(
-        (one.vertices_mm, one.faces), (one.vertices_mm + (20, 3, 3), one.faces)
+        (one.vertices_mm, one.faces), (one.vertices_mm + np.array([20, 3, 3]), one.faces)
     )
     assert count_crossing(vertices, faces.astype(np.int32))[0] == 0
 
@@ -121,7 +121,7 @@ def test_crossings_agree_with_a_search_over_all_pairs(seed):
             if igl.tri_tri_intersection_test_3d(*a, *b)[0]:
                 is_crossing[[i, j]] = True
     n_crossing, n_tested = count_crossing(vertices, faces)
-    assert n_tested == len(faces) and 0 < n_crossing
+    assert n_tested == len(faces) and n_crossing > 0
     assert n_crossing == is_crossing.sum()
 
 

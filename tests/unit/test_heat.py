@@ -23,7 +23,11 @@ def part_of(mesh):
         name="body",
         vertices_mm=np.asarray(mesh.vertices, float),
         faces=np.asarray(mesh.faces, np.int32),
-        check=filled(MeshCheck, extent_mm=tuple(float(v) for v in mesh.extents)),
+        check=filled(
+            MeshCheck,
+            extent_mm=tuple(float(v) for v in mesh.extents),
+            volume_mm3=float(mesh.volume),
+        ),
     )
 
 

@@ -11,7 +11,7 @@ import step_file
 import trimesh
 
 from castplan.errors import CastplanError, GeometryError, InputError, ResourceError
-from castplan.mesh import step
+from castplan.mesh import step as step_reader
 from castplan.mesh.load import read_part
 from castplan.mesh.read import FORMATS
 
@@ -103,7 +103,7 @@ def test_a_damaged_step_is_one_line(tmp_path):
     with pytest.raises(InputError, match="a STEP file without its end"):
         read_part(path)
     path.write_bytes(data.replace(b"MANIFOLD_SOLID_BREP", b"MANIFOLD_HOLY_BREP"))
-    with pytest.raises((InputError, GeometryError), match="could not be read|no triangles"):
+    with pytest.raises((InputError, GeometryError), match=r"could not be read|no triangles"):
         read_part(path)
 
 
@@ -118,9 +118,9 @@ def test_step_without_its_reader_says_how_to_get_it(tmp_path, monkeypatch):
 def test_a_step_that_holds_the_reader_up_is_ended(tmp_path, monkeypatch):
     path = tmp_path / "bracket.step"
     path.write_bytes(step_file.extrusion(PROFILE, 20.0))
-    monkeypatch.setattr(step, "_CONVERT", "import time; time.sleep(60)")
-    monkeypatch.setattr(step, "TIME_LIMIT_S", 0.3)
-    monkeypatch.setattr(step, "TIME_LIMIT_S_PER_MB", 0.0)
+    monkeypatch.setattr(step_reader, "_CONVERT", "import time; time.sleep(60)")
+    monkeypatch.setattr(step_reader, "TIME_LIMIT_S", 0.3)
+    monkeypatch.setattr(step_reader, "TIME_LIMIT_S_PER_MB", 0.0)
     with pytest.raises(ResourceError, match="still not converted"):
         read_part(path)
 

@@ -135,9 +135,7 @@ def test_corners_written_with_other_roundings_are_welded_and_told():
     rng = np.random.default_rng(0)
     soup_mm = soup_mm + rng.uniform(-1e-4, 1e-4, soup_mm.shape)
     part = shapes.part_of(soup_mm, np.arange(len(soup_mm)).reshape(-1, 3))
-    assert part.check.changes == (
-        "welded corners within 0.0008 mm, because few facets joined",
-    )
+    assert part.check.changes == ("welded corners within 0.0008 mm, because few facets joined",)
     assert part.check.is_watertight and part.check.n_vertices == len(body.vertices_mm)
     # Moved by 1e-4 mm at most: the area of 11,800 mm2 times that.
     assert part.check.volume_mm3 == pytest.approx(body.volume_mm3, abs=1.2)

@@ -67,7 +67,11 @@ def test_places_of_a_tilted_pour_are_told_as_the_box_rests():
     field = bodies.look(vertices, faces, stand.frame.rotation, pitch_mm=0.4)
     air = find_air(field, Job(), rest=LEVEL, vertices_mm=vertices)
     assert air.frame is LEVEL and air.up == pytest.approx(stand.frame.up)
-    assert air.peaks[air.gate].place_mm == pytest.approx((3.3, -2.1, 25.0), abs=1e-9)
+    peak = air.peaks[air.gate]
+    assert peak.place_mm == pytest.approx((3.3, -2.1, 25.0), abs=1e-9)
+    # Its height is along up, over the lowest corner at the tilt.
+    along = vertices @ stand.frame.up
+    assert peak.height_mm == pytest.approx(float(along.max() - along.min()), abs=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -95,6 +99,19 @@ def test_as_few_vents_as_leave_less_than_the_limit():
     air = find_air(field, Job(max_vents=1))
     assert len(air.vents) == 1 and air.n_wanted == 4
     assert air.left_mm3 == pytest.approx(684, rel=0.02)
+
+
+def test_a_level_ridge_is_a_roof_too():
+    # A gable 60 mm long, flanks at 30 degrees: no level area, but a level line.
+    rise = 15 * math.tan(math.radians(30))
+    body = shapes.extruded([(0, 0), (30, 0), (30, 10), (15, 10 + rise), (0, 10)], 60)
+    field = bodies.look(body.vertices_mm, body.faces, pitch_mm=0.4)
+    air = find_air(field, Job())
+    (ridge,) = air.peaks
+    assert ridge.roof_mm == pytest.approx(60, abs=2)
+    assert len(air.extra_vents_mm) == 2
+    for x, _, z in air.extra_vents_mm:
+        assert x == pytest.approx(15, abs=0.8) and z == pytest.approx(10 + rise, abs=0.4)
 
 
 # -- ways out ----------------------------------------------------------------------

@@ -79,9 +79,10 @@ def test_a_zip_bomb(tmp_path):
     path = sound(tmp_path, "3mf")
     n_bytes = read.refuse.max_file_bytes("3mf") + 1
     chunk = bytes(1 << 20)
-    with zipfile.ZipFile(path, "a", zipfile.ZIP_DEFLATED) as archive, archive.open(
-        "3D/more.bin", "w"
-    ) as member:
+    with (
+        zipfile.ZipFile(path, "a", zipfile.ZIP_DEFLATED) as archive,
+        archive.open("3D/more.bin", "w") as member,
+    ):
         for _ in range(n_bytes // len(chunk) + 1):
             member.write(chunk)
     line = refused(path, ResourceError)

@@ -51,9 +51,7 @@ def test_loops_are_simple_and_use_every_open_edge_once(seed):
     edges = check.edges_of(faces, n_vertices=len(vertices))
     loops = rims.trace_rims(edges)
     walked = [
-        (int(a), int(b))
-        for loop in loops
-        for a, b in zip(loop, np.roll(loop, -1), strict=True)
+        (int(a), int(b)) for loop in loops for a, b in zip(loop, np.roll(loop, -1), strict=True)
     ]
     is_open = edges.surplus != 0
     wanted = [
@@ -65,9 +63,10 @@ def test_loops_are_simple_and_use_every_open_edge_once(seed):
     # Caps and facets close: the area of the sheet comes back, holes and all.
     caps = rims.close_rims(vertices, loops)
     closed = np.concatenate((vertices, caps.middles_mm))
-    assert check.edges_of(
-        np.concatenate((faces, caps.faces)), n_vertices=len(closed)
-    ).surplus.any() == np.False_
+    assert (
+        check.edges_of(np.concatenate((faces, caps.faces)), n_vertices=len(closed)).surplus.any()
+        == np.False_
+    )
 
 
 def test_a_bent_rim_keeps_its_flat_area():

@@ -4,162 +4,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from bench_steps import DOWN, SIDEWAYS, UP, is_in, place, pocket, port, steps_of
 from output.neutral import filled
 
 from castplan.materials.cautions import load_cautions
 from castplan.model import (
-    AirResult,
-    DrawResult,
-    Frame,
     HolePlug,
     Job,
-    MouldResult,
-    Part,
     PartingLine,
-    PartingResult,
     PartingSurface,
-    Pocket,
-    Port,
     RimLoop,
-    UndercutResult,
 )
-from castplan.stages.amounts import weigh_out
-from castplan.stages.casting import add_casting
-from castplan.stages.schedule import order_steps
-from castplan.stages.weigh import size_cups
-
-UP = np.eye(3)
-DOWN = np.diag([1.0, -1.0, -1.0])
-SIDEWAYS = np.array([[0.0, 1, 0], [0, 0, 1], [1, 0, 0]])  # +x of the part is up
-
-
-def pocket(number, kind, depth_mm=4.0):
-    return Pocket(
-        number=number,
-        kind=kind,
-        n_mouths=1,
-        volume_mm3=500.0,
-        depth_mm=depth_mm,
-        depth_mid_mm=2.0,
-        centre_mm=(0.0, 0.0, 0.0),
-        low_mm=(0.0, 0.0, 0.0),
-        high_mm=(1.0, 1.0, 1.0),
-        held_by="upper",
-    )
-
-
-def port(label, kind, *, diameter_mm=2.5, is_blocked=False, length_mm=40.0):
-    return Port(
-        label=label,
-        kind=kind,
-        place_mm=(0.0, 0.0, 0.0),
-        from_corner_mm=(10.0, 10.0),
-        height_mm=26.0,
-        length_mm=length_mm,
-        diameter_mm=diameter_mm,
-        air_ml=0.2,
-        is_blocked=is_blocked,
-    )
-
-
-GATE_AND_VENT = (port("G", "gate", diameter_mm=8.0), port("1", "vent"))
-
-
-def steps_of(
-    *,
-    parting_mm=10.0,
-    pour=UP,
-    line=None,
-    pockets=(),
-    ports=GATE_AND_VENT,
-    job=None,
-    part_ml=100.0,
-    lower_ml=100.0,
-    upper_ml=160.0,
-):
-    """The schedule of an invented job: part from z = 0 to 26 mm, box 100 x 60 x 50 mm."""
-    job = job or Job()
-    frame = Frame(rotation=UP)
-    mould = filled(
-        MouldResult,
-        low_mm=(0.0, 0.0, -12.0),
-        high_mm=(100.0, 60.0, 38.0),
-        wall_mm=12.0,
-        over_mm=12.0,
-        under_mm=12.0,
-        box_ml=300.0,
-        part_ml=part_ml,
-        lower_ml=lower_ml,
-        upper_ml=upper_ml,
-        bounding_box_ml=228.8,
-        sampling_fraction=0.01,
-        ports=ports,
-        datum_mm=(0.0, 0.0),
-        box_view_mm=np.array([(0, 0), (100, 0), (100, 60), (0, 60)]),
-        ports_ml=2.0,
-    )
-    draw, undercuts, parting, air = (
-        filled(
-            DrawResult,
-            frame=frame,
-            direction=(0.0, 0.0, 1.0),
-            candidates=(),
-            n_directions=1,
-            search_pitch_mm=1.0,
-            is_asked_for=True,
-        ),
-        filled(
-            UndercutResult,
-            pockets=pockets,
-            min_volume_mm3=1.0,
-            n_small=0,
-            small_mm3=0.0,
-            sealed_mm3=0.0,
-        ),
-        filled(
-            PartingResult,
-            heights_mm=[parting_mm],
-            trapped_mm3=[0.0],
-            height_mm=parting_mm,
-            free_low_mm=parting_mm,
-            free_high_mm=parting_mm,
-            trapped_at_mm3=0.0,
-            locked_mm3=0.0,
-            part_below_mm3=1.0,
-            part_above_mm3=1.0,
-            filled_above_mm3=0.0,
-            filled_below_mm3=0.0,
-        ),
-        filled(
-            AirResult,
-            frame=Frame(rotation=pour),
-            peaks=(),
-            gate=0,
-            vents=(),
-            extra_vents_mm=(),
-            n_small=0,
-            small_mm3=0.0,
-            min_height_mm=0.5,
-            min_air_mm3=20.0,
-        ),
-    )
-    amounts = weigh_out(mould, job)
-    part = filled(Part, name="part", vertices_mm=np.eye(3), faces=np.array([[0, 1, 2]]))
-    weigh = size_cups(amounts, part, draw, parting, job)
-    line = line or filled(PartingLine, kind="level", box_height_mm=parting_mm)
-    steps = order_steps(draw, undercuts, line, air, mould, amounts, weigh, job)
-    return add_casting(steps, mould, amounts, weigh, job)
-
-
-def place(result, *words):
-    """Index of the one step that holds all these words."""
-    found = [index for index, step in enumerate(result.steps) if all(w in step.text for w in words)]
-    assert len(found) == 1, (words, found)
-    return found[0]
-
-
-def is_in(result, words):
-    return any(words in step.text for step in result.steps)
 
 
 def test_steps_come_in_the_order_of_the_work():
@@ -324,6 +179,11 @@ def test_waits_come_from_the_cards():
     assert result.hands_on_min == sum(step.hands_on_min for step in result.steps)
     assert result.wait_min == sum(step.wait_min for step in result.steps)
     assert "assumed" in result.basis
+    # 10 C colder takes twice as long, cures and rests alike (the pot life's rule).
+    cold = steps_of(job=Job(silicone="silicone-tin-25a", shop_temperature_c=13.0))
+    for words in ("Test patch", "pour the first half", "Rest the open", "Take the cast out"):
+        waits = [each.steps[place(each, words)].wait_min for each in (cold, result)]
+        assert waits[0] == pytest.approx(2 * waits[1])
 
 
 @pytest.mark.parametrize(

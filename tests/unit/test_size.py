@@ -61,7 +61,12 @@ def test_a_measure_in_an_unknown_unit(stl):
 
 @pytest.mark.parametrize(
     ("sides", "is_believed"),
-    [((2.9, 2.0, 1.0), False), ((3.0, 2.0, 1.0), True), ((2000.0, 9, 9), True), ((2001, 9, 9), False)],
+    [
+        ((2.9, 2.0, 1.0), False),
+        ((3.0, 2.0, 1.0), True),
+        ((2000.0, 9, 9), True),
+        ((2001, 9, 9), False),
+    ],
 )
 def test_absurd_sizes_need_a_yes(stl, sides, is_believed):
     path = stl(*sides)

@@ -9,14 +9,13 @@ from hypothesis import strategies as st
 from castplan.errors import InputError
 from castplan.materials.cards import card_from, class_cards
 from castplan.materials.sheet import (
-    CHEMISTRIES,
-    ENTRIES,
     card_or_problems,
     card_text,
     read_line,
     read_sheet,
     stated_on,
 )
+from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES
 
 # Invented, in the form that sheets have.
 TIN = {

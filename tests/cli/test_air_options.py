@@ -1,0 +1,53 @@
+"""Options about air, from the command line into the job."""
+
+import pytest
+import shapes
+import trimesh
+from typer.testing import CliRunner
+
+import castplan.plan
+from castplan import cli
+from castplan.cli.air_options import air_choices
+from castplan.errors import InputError
+from castplan.model import Job
+from castplan.output import view, write
+
+
+@pytest.fixture
+def job_of(tmp_path, monkeypatch):
+    """The job that a command makes of its options; nothing is planned."""
+    body, seen = shapes.box(), {}
+    path = tmp_path / "box.stl"
+    mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+    path.write_bytes(mesh.export(file_type="stl"))
+    monkeypatch.setattr(
+        castplan.plan, "build_plan", lambda part, job, *, progress: seen.update(job=job)
+    )
+    monkeypatch.setattr(write, "write_plan", lambda *args, **more: None)
+    monkeypatch.setattr(view, "summary_lines", lambda plan: [])
+
+    def run(*options):
+        out = tmp_path / f"plan{len(seen)}"
+        command = ["plan", str(path), "--units", "mm", "--out", str(out), *options]
+        CliRunner().invoke(cli.app, command, catch_exceptions=False)
+        return seen["job"]
+
+    return run
+
+
+def test_options_reach_the_job(job_of):
+    job = job_of("--max-vents", "3", "--air-left", "0.5", "--vent-pitch", "40", "--gate", "6")
+    assert (job.max_vents, job.air_left_ml, job.vent_pitch_mm, job.gate_mm) == (3, 0.5, 40.0, 6.0)
+
+
+def test_without_options_the_defaults_stand(job_of):
+    job, plain = job_of(), Job()
+    for name in ("max_vents", "air_left_ml", "vent_pitch_mm", "gate_mm", "n_attitudes"):
+        assert getattr(job, name) == getattr(plain, name)
+
+
+@pytest.mark.parametrize("option", ["max_vents", "air_left", "vent_pitch", "gate"])
+def test_nothing_and_less_is_refused(option):
+    values = dict.fromkeys(("max_vents", "air_left", "vent_pitch", "gate"), 1)
+    with pytest.raises(InputError, match="above 0"):
+        air_choices(**{**values, option: 0})

@@ -1,0 +1,108 @@
+"""Options about box, keys, bed, equipment and solids; the files that they add."""
+
+import sys
+
+import ezdxf
+import pytest
+import shapes
+import trimesh
+
+from castplan import cli
+from castplan.cli.build_options import Bed, Box, build_choices, read_lengths, read_solids
+from castplan.errors import InputError
+
+NOTHING = {
+    "solids": (),
+    "box": None,
+    "bed": None,
+    "printer": None,
+    "pot": None,
+    "chamber": None,
+    "box_step": None,
+    "board": None,
+    "kerf": None,
+    "key": None,
+    "key_pitch": None,
+    "key_clearance": None,
+    "bed_clearance": None,
+    "scale_max": None,
+}
+
+
+def test_solids_are_named_in_the_order_of_making():
+    assert read_solids(None) == ()
+    assert read_solids("bed, Halves") == ("halves", "bed")
+    assert read_solids("all") == ("halves", "bed", "walls", "case")
+
+
+def test_an_unknown_solid_is_refused():
+    with pytest.raises(InputError, match="--solids: found 'lid', need halves"):
+        read_solids("halves,lid")
+
+
+def test_lengths_are_counted():
+    assert read_lengths("--pot", None, count=2) is None
+    assert read_lengths("--pot", "200, 180.5", count=2) == (200.0, 180.5)
+    for bad in ("200", "200,0", "200,x", "1,2,3", "200,nan"):
+        with pytest.raises(InputError, match="--pot"):
+            read_lengths("--pot", bad, count=2)
+
+
+def test_nothing_asked_leaves_the_job_alone():
+    assert set(build_choices(**NOTHING).values()) == {None}
+
+
+def test_choices_are_the_jobs_words():
+    made = build_choices(**(NOTHING | {"box": Box.ROUND, "bed": Bed.PRINTED, "kerf": 0.2}))
+    assert (made["box"], made["bed"], made["kerf_mm"]) == ("round", "printed", 0.2)
+    # A bed that is printed is what the part lies in.
+    assert build_choices(**(NOTHING | {"solids": ("bed",)}))["bed"] == "printed"
+    with pytest.raises(InputError, match="--board"):
+        build_choices(**(NOTHING | {"board": 0.0}))
+    with pytest.raises(InputError, match="--kerf"):
+        build_choices(**(NOTHING | {"kerf": -0.1}))
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory):
+    """A plan of a block with every solid, from the command line."""
+    folder = tmp_path_factory.mktemp("block")
+    body = shapes.box(60.0, 40.0, 20.0)
+    mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+    (folder / "block.stl").write_bytes(mesh.export(file_type="stl"))
+    words = f"plan {folder / 'block.stl'} --units mm --out {folder / 'plan'} --draw +z --up +z"
+    words += " --pitch 0.5 --solids all --kerf 0.2 --pot 200,150 --printer 120,120,120"
+    before = sys.argv
+    sys.argv = ["castplan", *words.split()]
+    try:
+        with pytest.raises(SystemExit) as ended:
+            cli.main()
+    finally:
+        sys.argv = before
+    assert not ended.value.code
+    return folder / "plan"
+
+
+def test_boards_are_always_written(planned):
+    document = ezdxf.readfile(planned / "boards.dxf")
+    assert document.header["$INSUNITS"] == 4
+    assert (planned / "boards.svg").read_bytes().startswith(b"<?xml")
+
+
+def test_every_solid_asked_for_is_written_and_closed(planned):
+    made = {path.name for path in (planned / "solids").iterdir()}
+    beds = {name for name in made if name.startswith("bed")}
+    assert len(beds) > 1  # 152 mm of bed on a plate of 110
+    assert made - beds == {
+        "all.3mf",
+        "upper_half.stl",
+        "lower_half.stl",
+        "box_wall_1_of_2.stl",
+        "box_wall_2_of_2.stl",
+        "case_lower.stl",
+        "case_upper.stl",
+    }
+    for name in made - {"all.3mf"}:
+        assert trimesh.load_mesh(planned / "solids" / name).is_watertight, name
+    scene = trimesh.load(planned / "solids" / "all.3mf")
+    assert len(scene.geometry) == len(made) - 1

@@ -1,0 +1,141 @@
+"""Buy, fit, heat, chemistry and times on paper: what the records hold stands there, readable."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from output.page_check import faults
+from output.plan_fixture import make_plan
+
+from castplan import model
+from castplan.materials.wording import weight_text
+from castplan.output import bench_view, formats, paper, shop_view
+from castplan.output.sheets import build_sheets
+
+PLAN = make_plan()
+SHEETS = build_sheets(PLAN)
+
+
+def text_of(sheets, title):
+    found = [sheet for sheet in sheets if sheet.title == title]
+    assert found, title
+    return " ".join(text.get_text() for sheet in found for text in sheet.axes.texts)
+
+
+def test_packs_quote_and_the_usual_guess_stand_beside_each_other():
+    text = text_of(SHEETS, "Buy and fit")
+    for line in PLAN.buy.lines:
+        for cell in shop_view.buy_row(line, "EUR"):
+            words = formats.raised(cell).split()
+            assert all(word in text for word in words), cell
+    assert f"{PLAN.buy.total_cost:.2f} EUR" in text
+    assert weight_text(PLAN.amounts.silicone_g) in text
+    assert weight_text(PLAN.amounts.bounding_box_g) in text
+
+
+def test_sizes_and_verdicts():
+    text = text_of(SHEETS, "Buy and fit")
+    for line in PLAN.fit.lines:
+        assert f"{line.low_mm:.2f} to {line.high_mm:.2f}" in text
+    assert "screw spacing" in text and "\u00b1 0.2 mm" in text
+    assert f"{PLAN.fit.print_scale.value:.4f}" in text
+
+
+def test_heat_place_and_chemistry():
+    text = text_of(SHEETS, "Buy and fit")
+    assert "too hot for it" in text  # a dashboard at up to 95 C, softens from 50 C
+    assert "STOP" in text and "latex" in text
+    assert "Not said, so not checked: box, original, paint, rubber" in text
+
+
+def test_every_task_has_its_clock_time():
+    text = text_of(SHEETS, "Times")
+    for task in PLAN.timeline.tasks:
+        if task.copy <= 1:
+            assert shop_view.clock_text(PLAN, at_min=task.start_min) in text
+    assert "Tue 1 Dec 08:00" in text  # 1 December 2026 is a Tuesday
+
+
+def test_without_a_start_days_are_counted():
+    plan = replace(PLAN, timeline=replace(PLAN.timeline, start=None))
+    assert shop_view.clock_text(plan, at_min=0.0) == "day 1 08:00"
+    assert shop_view.clock_text(plan, at_min=16 * 60.0) == "day 2 00:00"
+    assert shop_view.clock_text(plan, at_min=15 * 60 + 59.0) == "day 1 23:59"
+
+
+def test_many_copies_and_long_names_stay_on_their_pages():
+    pack = model.Pack(
+        name="a very long name of a pack that a supplier might well give it",
+        card="silicone-tin-25a",
+        part="kit",
+        mass_g=1050.0,
+        price=1234.56,
+    )
+    line = replace(PLAN.buy.lines[0], packs=((pack, 123),))
+    unknown = replace(PLAN.compat.lines[0], used="something from the shed " * 4)
+    plan = replace(
+        make_plan(copies=40),
+        buy=replace(PLAN.buy, lines=(line, PLAN.buy.lines[1])),
+        compat=replace(PLAN.compat, lines=(unknown, *PLAN.compat.lines)),
+    )
+    for sheet in build_sheets(plan):
+        if sheet.title in ("Buy and fit", "Times"):
+            assert faults(sheet) == []
+            sizes = {text.get_fontsize() for text in sheet.axes.texts}
+            assert min(sizes) >= paper.FOOT_PT
+
+
+def test_nothing_measured_priced_or_said():
+    plan = replace(
+        PLAN,
+        water=None,
+        heat=replace(PLAN.heat, place_c=None, rise_c=None),
+        compat=replace(PLAN.compat, lines=(), unsaid=()),
+        buy=replace(
+            PLAN.buy,
+            lines=tuple(replace(line, packs=(), cost=None) for line in PLAN.buy.lines),
+            total_cost=None,
+        ),
+    )
+    text = text_of(build_sheets(plan), "Buy and fit")
+    assert "The original was not measured" in text
+    assert "no packs given" in text and "No quote" in text
+    assert "Where it will live was not said" in text
+
+
+def test_cups_that_are_alike_share_a_card():
+    cup = PLAN.weigh.cups[0]
+    three = tuple(replace(cup, mass_g=cup.mass_g / 3, a_g=cup.a_g / 3) for _ in range(3))
+    plan = replace(PLAN, weigh=replace(PLAN.weigh, cups=(*three, *PLAN.weigh.cups[1:])))
+    cards = bench_view.cups_as_mixes(plan)
+    assert [mix.name for mix, _ in cards][:2] == ["First half, 3 cups", "Second half"]
+    assert (cards[0][0].times, cards[0][0].mass_g) == (3, pytest.approx(cup.mass_g / 3))
+    assert sum(mix.times for mix, _ in cards) == 3 + 1 + PLAN.buy.copies
+
+
+def test_tare_pigment_and_making_up_are_told():
+    cup = replace(
+        PLAN.weigh.cups[-1],
+        tare_g=12.0,
+        pigment_g=2.4,
+        made_up_g=30.0,
+        step_g=0.1,
+        reading_a_g=75.2,
+        reading_b_g=132.0,
+        reading_pigment_g=134.4,
+    )
+    notes = " ".join(bench_view.cup_notes(cup))
+    assert "Pigment on top: 2.4 g" in notes
+    assert (
+        "the cup of 12.0 g counted in, the scale shows 75.2 g, then 132.0 g, then 134.4 g" in notes
+    )
+    assert "Made up by 30.0 g" in notes
+    assert not re.search(r"vacuum|degas", notes)  # resin
+
+
+@pytest.mark.parametrize(
+    ("mass_g", "step_g", "text"),
+    [(246.857, 0.1, "246.9 g"), (246.857, 1, "247 g"), (12.34, 5, "10 g"), (0.754, 0.05, "0.75 g")],
+)
+def test_grams_as_the_scale_shows_them(mass_g, step_g, text):
+    assert bench_view.grams_text(mass_g, step_g=step_g) == text

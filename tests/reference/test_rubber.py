@@ -1,0 +1,79 @@
+"""Hardness, modulus and stretch of rubber against published relations and worked values."""
+
+import math
+
+import pytest
+
+from castplan.materials import rubber
+from castplan.materials.cards import get_card
+
+# Gent, Rubber Chem. Technol. 31 (1958) 896: E = 0.0981 (56 + 7.62336 S) /
+# (0.137505 (254 - 2.54 S)), worked by hand to three places.
+GENT_MPA = {10: 0.413, 20: 0.732, 30: 1.142, 40: 1.690, 50: 2.456, 60: 3.605, 70: 5.521, 80: 9.351}
+# log10 E = 0.0235 S - 0.6403, stated for 30 to 60 (josephborrello.com/shore-a-to-modulus).
+LOG_MPA = {30: 1.16, 40: 1.99, 60: 5.88}
+
+
+@pytest.mark.parametrize(("shore_a", "modulus_mpa"), GENT_MPA.items())
+def test_gent_gives_the_worked_values(shore_a, modulus_mpa):
+    # Three places printed: half of the last.
+    assert rubber.gent_modulus_mpa(shore_a=shore_a) == pytest.approx(modulus_mpa, abs=6e-4)
+
+
+@pytest.mark.parametrize(("shore_a", "modulus_mpa"), LOG_MPA.items())
+def test_logarithmic_relation_is_to_base_ten(shore_a, modulus_mpa):
+    # Copies that print e for 10 give 2.16 MPa at 60.
+    assert rubber.log_modulus_mpa(shore_a=shore_a) == pytest.approx(modulus_mpa, abs=6e-3)
+
+
+@pytest.mark.parametrize("shore_a", [-1, 96, 100, math.nan])
+def test_hardness_beyond_the_relation_is_refused(shore_a):
+    with pytest.raises(ValueError, match="shore_a"):
+        rubber.gent_modulus_mpa(shore_a=shore_a)
+
+
+def test_stress_of_a_demoulding_stretch():
+    # Neck 30, bulge 36: 20 %; E/3 (l - l^-2) at 20 A: 0.732 / 3 x (1.2 - 0.69444).
+    stretch = rubber.lip_stretch_fraction(wide_mm=36, narrow_mm=30)
+    assert stretch == pytest.approx(0.2)
+    modulus_mpa = rubber.gent_modulus_mpa(shore_a=20)
+    stress_mpa = rubber.stretch_stress_mpa(modulus_mpa=modulus_mpa, stretch_fraction=stretch)
+    assert stress_mpa == pytest.approx(0.123, abs=6e-4)
+    assert rubber.stretch_stress_mpa(modulus_mpa=1.0, stretch_fraction=0.0) == 0
+    # Small stretch: Hooke.
+    small = rubber.stretch_stress_mpa(modulus_mpa=2.0, stretch_fraction=1e-4)
+    assert small == pytest.approx(2e-4, rel=1e-3)
+
+
+def test_strip_off_measure_of_the_handbooks():
+    # 100 (Dmax - Dmin) / Dmin: 20.8 over 20 is 4 %.
+    assert rubber.lip_stretch_fraction(wide_mm=20.8, narrow_mm=20) == pytest.approx(0.04)
+
+
+def test_forgiven_undercut_falls_with_hardness():
+    # The table that is named as its source, from memory; straight between, held beyond.
+    table = {5: 0.40, 10: 0.40, 15: 0.325, 20: 0.25, 25: 0.20, 30: 0.15, 40: 0.075, 60: 0.075}
+    for shore_a, fraction in table.items():
+        assert rubber.forgiven_fraction(shore_a=shore_a) == pytest.approx(fraction)
+    assert "from memory" in rubber.FORGIVEN_SOURCE
+
+
+def test_tongue_takes_the_easier_of_shear_and_bending():
+    # Square tongue: shear 1, bending pi/4. Long: quarter turn at the root.
+    stretch = rubber.tongue_stretch_fraction
+    assert stretch(depth_mm=5, thick_mm=5) == pytest.approx(math.pi / 4)
+    assert stretch(depth_mm=1, thick_mm=10) == pytest.approx(0.1)
+    assert stretch(depth_mm=20, thick_mm=2) == pytest.approx(math.pi / 40)
+    assert stretch(depth_mm=0, thick_mm=2) == 0
+
+
+@pytest.mark.parametrize("key", ["silicone-tin-25a", "silicone-platinum-20a"])
+def test_modulus_range_spans_both_relations(key):
+    card = get_card(key, kind="silicone")
+    low, high = rubber.modulus_range_mpa(card)
+    for shore_a in (card.shore.low, card.shore.value, card.shore.high):
+        gent = 0.0981 * (56 + 7.62336 * shore_a) / (0.137505 * (254 - 2.54 * shore_a))
+        for value in (gent, 10 ** (0.0235 * shore_a - 0.6403)):
+            assert low - 1e-12 <= value <= high + 1e-12
+    # Both ends are reached, and the safety factor on elongation is shown as assumed.
+    assert low < high and rubber.SAFETY_FACTOR.basis == "assumed"

@@ -1,0 +1,103 @@
+"""A whole plan of a sample part with everything the bench can be told: totals and findings."""
+
+import json
+from importlib import resources
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from castplan.mesh.load import load_part
+from castplan.model import Gauge, Job, Pack, Shop
+from castplan.output.record import plan_json
+from castplan.plan import build_plan
+
+PART = Path(__file__).parents[2] / "sample_parts" / "coat_hook.stl"
+# Packs, prices and the measured water are INVENTED.
+SHOP = Shop(
+    currency="EUR",
+    hourly_rate=45.0,
+    scale_step_g=1.0,
+    uses=(("clay", "sulphur"), ("original", "print-photopolymer")),
+    packs=(
+        Pack(name="kit", card="silicone-platinum-20a", part="kit", mass_g=1000.0, price=40.0),
+        Pack(name="A", card="polyurethane-fast-70d", part="A", mass_g=900.0, price=20.0),
+        Pack(name="B", card="polyurethane-fast-70d", part="B", mass_g=900.0, price=15.0),
+    ),
+)
+WATER_ML = 21.0
+
+
+@pytest.fixture(scope="module")
+def plan():
+    job = Job(
+        draw=(1.0, 0.0, 0.0),
+        up=(0.0, -1.0, 0.0),
+        pitch_mm=0.8,
+        silicone="silicone-platinum-20a",
+        copies=24,
+        water_ml=WATER_ML,
+        brush_mm=1.0,
+        pigment_fraction=0.05,
+        gauges=(Gauge(name="peg", length_mm=20.0, tolerance_mm=0.02),),
+        place="dashboard",
+        start="2026-12-01 08:00",
+        shop=SHOP,
+    )
+    return build_plan(load_part(PART, unit="mm"), job)
+
+
+def test_the_record_keeps_to_its_schema(plan):
+    schema = json.loads(
+        resources.files("castplan.output").joinpath("plan.schema.json").read_text("utf-8")
+    )
+    jsonschema.Draft202012Validator(schema).validate(json.loads(plan_json(plan)))
+
+
+def test_the_measured_volume_is_weighed_out(plan):
+    mould = plan.mould
+    assert mould.part_ml == WATER_ML
+    assert mould.lower_ml + mould.upper_ml + WATER_ML == pytest.approx(mould.box_ml)
+    assert plan.water.computed_ml == pytest.approx(25.5, abs=0.1)  # the file's own volume
+    assert plan.amounts.mixes[-1].net_ml == pytest.approx(WATER_ML + mould.ports_ml)
+
+
+def test_what_is_mixed_is_what_is_bought_less_what_is_left(plan):
+    buy = plan.buy
+    assert buy.n_moulds == 2  # 24 copies at 20 casts
+    for line, times in zip(buy.lines, (buy.n_moulds, 1), strict=True):
+        cups = [cup for cup in plan.weigh.cups if cup.card == line.card]
+        mixed_g = times * sum(cup.times * (cup.a_g + cup.b_g) for cup in cups)
+        bought_g = sum(n * pack.mass_g for pack, n in line.packs)
+        assert bought_g - line.left_a_g - line.left_b_g == pytest.approx(mixed_g)
+    # 24 cups of 85 g at 100:90 are 1074 g A and 966 g B: two packs of each.
+    assert [n for _, n in buy.lines[1].packs] == [2, 2]
+
+
+def test_silicone_of_the_cups_is_silicone_of_the_solids(plan):
+    cups_g = sum(cup.mass_g for cup in plan.weigh.cups if cup.card == plan.job.silicone)
+    assert cups_g == pytest.approx(plan.amounts.silicone_g)
+    assert plan.amounts.bounding_box_g < plan.amounts.silicone_g  # a hook fills little of its box
+
+
+def test_findings_name_what_was_told(plan):
+    codes = {finding.code: finding for finding in plan.findings}
+    assert codes["incompatible"].severity == "stop"  # sulphur clay, fresh print: platinum stays wet
+    assert {"water-differs", "scale-too-coarse", "much-pigment", "place-too-hot"} <= set(codes)
+    assert {"does-not-fit", "several-moulds", "hot-cup"} <= set(codes)
+    assert "hollow" in codes["water-differs"].message
+    stops = [finding.severity for finding in plan.findings]
+    assert stops == sorted(stops, key=("stop", "warn", "note").index)
+
+
+def test_the_steps_say_what_the_cups_hold(plan):
+    coat = next(cup for cup in plan.weigh.cups if cup.is_brush_coat)
+    text = " ".join(step.text for step in plan.schedule.steps)
+    assert "First a small cup for the brush coat" in text
+    assert f"{coat.a_g:.2f} g" in text or f"{coat.a_g:.1f} g" in text
+    assert plan.timeline.n_copies == 20
+
+
+def test_thickness_is_that_of_the_hook(plan):
+    # The sample's own card: plate, arm and tip are 5 to 8 mm thick.
+    assert 8 <= plan.heat.thickest_mm < 14

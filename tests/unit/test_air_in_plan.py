@@ -1,0 +1,91 @@
+"""Air in a whole plan: the records speak of one attitude and the same openings."""
+
+import json
+
+import bodies
+import jsonschema
+import numpy as np
+import pytest
+import shapes
+from output import renew_schema
+
+from castplan.model import Job
+from castplan.output import air_view, record
+from castplan.output.sheets import build_sheets
+from castplan.plan import build_plan
+
+FEW = {"n_attitudes": 40, "n_directions": 16, "pitch_mm": 0.5}
+
+
+def plan_of(body, **choices):
+    return build_plan(shapes.part_of(body.vertices_mm, body.faces), Job(**FEW, **choices))
+
+
+@pytest.fixture(scope="module")
+def leaning():
+    """Posts, drawn along z, poured leaning 10 degrees off it, along their row."""
+    lean = np.tan(np.radians(10.0))
+    return plan_of(bodies.posts((8, 14, 11, 20)), draw=(0, 0, 1), up=(lean, 0.0, 1.0))
+
+
+def test_the_pour_stands_as_the_attitude_says(leaning):
+    plan = leaning
+    chosen = plan.attitude.chosen
+    assert plan.attitude.is_asked_for
+    assert (chosen.rest, chosen.tilt_deg) == ("+z", pytest.approx(10.0))
+    assert plan.air.up == pytest.approx(chosen.up)
+    assert plan.air.frame.up == pytest.approx((0, 0, 1), abs=1e-12)
+    # Leaning, every post's highest edge is found; the tallest stays the gate.
+    assert plan.air.peaks[plan.air.gate].place_mm[2] > 24
+    # Beside it three posts, and the base's raised edge: 4.5 mm behind the last post.
+    assert len(plan.air.vents) == 4
+    edge = min((plan.air.peaks[k] for k in plan.air.vents), key=lambda peak: peak.rise_mm)
+    assert edge.place_mm[0] == pytest.approx(60, abs=0.5)
+    assert edge.rise_mm == pytest.approx(4.5 * np.sin(np.radians(10)), abs=0.1)
+
+
+def test_every_port_has_its_way_out(leaning):
+    plan = leaning
+    routes = {route.label: route for route in plan.vents.routes}
+    assert list(routes) == [port.label for port in plan.mould.ports]
+    for port in plan.mould.ports:
+        route = routes[port.label]
+        assert route.route == "straight"
+        assert route.length_mm == pytest.approx(port.length_mm, abs=1e-6)
+        assert route.exit_mm[2] == pytest.approx(plan.mould.high_mm[2])
+    assert plan.gate.head_mm > plan.gate.length_mm
+    assert plan.gate.fill_low_s < plan.gate.fill_s < plan.gate.fill_high_s
+
+
+def test_with_all_its_vents_the_cavity_fills(leaning):
+    fill = leaning.fill
+    # Posts 6 mm wide lean 10 degrees: a vent a column off its corner keeps a
+    # wedge of a column's width, 0.3 x 6 x 0.05 mm3 and the like.
+    assert fill.caught_ml < 0.01
+    assert fill.frames[-1].filled_ml == pytest.approx(fill.cavity_ml, abs=0.01)
+
+
+def test_the_same_sentences_reach_sheet_steps_and_record(leaning):
+    plan = leaning
+    close = next(step for step in plan.schedule.steps if step.kind == "close")
+    assert "tilted 10 degrees" in close.text and "vents 1, 2, 3 and 4" in close.text
+    sheets = [sheet for sheet in build_sheets(plan) if sheet.title.startswith("Air")]
+    texts = " ".join(t.get_text() for sheet in sheets for t in sheet.axes.texts)
+    assert "tilted 10 degrees" in texts
+    for row in air_view.route_rows(plan):
+        assert row[0] in texts
+    document = json.loads(record.plan_json(plan))
+    schema = json.loads(renew_schema.PATH.read_text("utf-8"))
+    jsonschema.Draft202012Validator(schema).validate(document)
+    assert len(document["attitude"]["map_up"]) == 40 + 72
+    assert [pair for pair in document["trade"]["combinations"] if pair["is_chosen"]]
+
+
+def test_left_to_itself_the_plan_takes_the_cheapest_stand():
+    plan = plan_of(bodies.posts((8, 14, 11, 20)), draw=(0, 0, 1))
+    options = plan.attitude.options
+    assert not plan.attitude.is_asked_for
+    assert options[0].cost_min == min(option.cost_min for option in options)
+    # Never on its base with four posts up, each with an opening of its own.
+    assert len(plan.air.vents) + len(plan.air.extra_vents_mm) < 3
+    assert plan.air.up == pytest.approx(options[0].up)

@@ -1,0 +1,222 @@
+"""Damaged scans: what is said stays within its bounds, or is said not to be trusted."""
+
+import numpy as np
+import pytest
+import shapes
+import trimesh
+
+from castplan.columns import field
+from castplan.columns.gaps import find_gaps
+from castplan.mesh.load import part_from_arrays
+from castplan.model import AmountsResult
+from castplan.stages.doubt import find_doubt
+from castplan.stages.mesh_findings import list_mesh_findings
+
+ACROSS = 128
+
+
+def even(body, n_triangles=20_000):
+    """Vertices and faces of a body, every facet in four until there are enough."""
+    vertices, faces = body.vertices_mm, body.faces
+    while len(faces) < n_triangles:
+        vertices, faces = trimesh.remesh.subdivide(vertices, faces)
+    return vertices, faces
+
+
+def punched(vertices, faces, *, n_holes, radius_mm, seed):
+    """Faces with round holes about random facets."""
+    middle = vertices[faces].mean(axis=1)
+    chosen = np.random.default_rng(seed).choice(len(faces), n_holes, replace=False)
+    away = np.linalg.norm(middle[:, None] - middle[chosen], axis=2).min(axis=1)
+    return faces[away > radius_mm]
+
+
+def sampled(part, direction=(0.0, 0.0, 1.0)):
+    rotation = np.roll(np.eye(3), -1 - int(np.argmax(direction)), axis=0)
+    pitch_mm = max(part.check.extent_mm) / ACROSS
+    return field.sample(part.vertices_mm, part.faces, part.cap_faces, rotation, pitch_mm=pitch_mm)
+
+
+def trapped_mm3(columns):
+    gaps = find_gaps(columns)
+    return float((gaps.top_mm - gaps.bottom_mm).sum() * columns.cell_mm2)
+
+
+# Sampling error of a volume at 128 columns, on top of the doubt (measured below
+# 3e-3 for these bodies; see the tests of the columns for the finest pitch).
+SAMPLING = 5e-3
+NAMES = ["lipped_cup", "t_slot", "torus", "two_towers", "bell"]
+
+
+@pytest.mark.parametrize("n_holes", [1, 5, 20])
+@pytest.mark.parametrize("name", NAMES)
+def test_punched_holes_stay_within_the_interval(name, n_holes):
+    body = shapes.ALL[name]()
+    vertices, faces = even(body)
+    for seed in (1, 2):
+        open_faces = punched(vertices, faces, n_holes=n_holes, radius_mm=2.0, seed=seed)
+        part = part_from_arrays(vertices, open_faces, name=name)
+        assert part.check.n_holes > 0
+        columns = sampled(part)
+        assert n_holes == 1 or columns.n_decided > 0  # one may lie in an upright wall
+        off_mm3 = abs(columns.volume_mm3 - body.volume_mm3)
+        assert off_mm3 <= part.check.doubt_mm3 + SAMPLING * body.volume_mm3
+        # And the interval is worth its name: twenty holes of 4 mm in a part of 40.
+        assert part.check.doubt_mm3 < 0.05 * body.volume_mm3
+        if "z" in body.trapped_mm3:
+            off_mm3 = abs(trapped_mm3(columns) - body.trapped_mm3["z"])
+            assert off_mm3 <= part.check.doubt_mm3 + 2 * SAMPLING * body.volume_mm3
+
+
+@pytest.mark.parametrize("name", ["lipped_cup", "t_slot", "two_towers", "bell"])
+def test_a_third_of_the_facets_of_the_back_may_be_missing(name):
+    body = shapes.ALL[name]()
+    vertices, faces = even(body)
+    low = body.vertices_mm[:, 2].min()
+    is_back = np.abs(vertices[faces][:, :, 2] - low).max(axis=1) < 1e-6
+    dropped = is_back & (np.random.default_rng(3).random(len(faces)) < 1 / 3)
+    assert dropped.sum() > 20
+    part = part_from_arrays(vertices, faces[~dropped], name=name)
+    columns = sampled(part)
+    # The back is flat, so the flat closing is the truth.
+    assert columns.volume_mm3 == pytest.approx(body.volume_mm3, rel=SAMPLING)
+    # Loose islands of the back count as holes once more, never less.
+    missing_mm2 = float(trimesh.triangles.area(vertices[faces[dropped]]).sum())
+    assert missing_mm2 * (1 - 1e-9) < part.check.hole_mm2 < 1.3 * missing_mm2
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_noise_moves_volumes_by_less_than_itself_times_the_surface(name):
+    body = shapes.ALL[name]()
+    vertices, faces = even(body)
+    noise_mm = 0.05
+    normals = trimesh.Trimesh(vertices, faces, process=False).vertex_normals
+    noisy = vertices + normals * np.random.default_rng(4).normal(0, noise_mm, (len(vertices), 1))
+    columns = sampled(part_from_arrays(noisy, faces, name=name))
+    assert columns.volume_mm3 == pytest.approx(
+        body.volume_mm3, abs=noise_mm * body.area_mm2 / 4 + SAMPLING * body.volume_mm3
+    )
+    if "z" in body.trapped_mm3:
+        assert trapped_mm3(columns) == pytest.approx(
+            body.trapped_mm3["z"],
+            abs=noise_mm * body.area_mm2 + 2 * SAMPLING * body.volume_mm3,
+        )
+
+
+def test_overlapping_bodies_are_one():
+    # Two crossed bars: 2 x 6000 less the shared cube of 1000.
+    one, two = shapes.box(60, 10, 10), shapes.box(10, 60, 10)
+    vertices = np.concatenate((one.vertices_mm, two.vertices_mm))
+    part = part_from_arrays(vertices, np.concatenate((one.faces, two.faces + 8)), name="cross")
+    assert part.check.volume_mm3 == pytest.approx(12_000.0)
+    assert sampled(part).volume_mm3 == pytest.approx(11_000.0, rel=SAMPLING)
+
+
+# -- carried into the plan ------------------------------------------------------------
+
+
+def amounts():
+    """Silicone and resin as they would be weighed for a part of 10 ml."""
+    from types import SimpleNamespace
+
+    mixes = (
+        SimpleNamespace(half="upper", net_ml=60.0, times=1),
+        SimpleNamespace(half="lower", net_ml=40.0, times=1),
+        SimpleNamespace(half=None, net_ml=12.0, times=3),
+    )
+    return AmountsResult(
+        mixes=mixes, silicone_g=120.0, resin_g=45.0, bounding_box_g=0.0, assumptions=()
+    )
+
+
+def doubt_of(part):
+    from types import SimpleNamespace
+
+    columns = sampled(part)
+    gaps = find_gaps(columns)
+    top = int(np.argmax(columns.highest_mm))
+    place = (*columns.centre_mm([top])[0], float(columns.highest_mm[top]))
+    air = SimpleNamespace(peaks=(SimpleNamespace(number=1, place_mm=place),))
+    return columns, find_doubt(
+        part,
+        columns,
+        gaps,
+        np.minimum(gaps.pocket + 1, 1),
+        columns,
+        air,
+        amounts(),
+        part_mm3=columns.volume_mm3,
+    )
+
+
+def test_a_closed_part_has_no_doubt():
+    body = shapes.lipped_cup()
+    columns, doubt = doubt_of(shapes.part_of(body.vertices_mm, body.faces))
+    assert doubt.volume_low_mm3 == doubt.volume_high_mm3 == columns.volume_mm3
+    assert (doubt.silicone_low_g, doubt.silicone_high_g) == (120.0, 120.0)
+    assert (doubt.resin_low_g, doubt.resin_high_g) == (45.0, 45.0)
+    assert (doubt.undecided_fraction, doubt.trapped_mm3) == (0.0, 0.0)
+    assert doubt.pockets == doubt.peaks == () and doubt.is_trusted
+
+
+def test_the_doubt_reaches_every_amount():
+    body = shapes.lipped_cup()
+    vertices, faces = even(body)
+    part = part_from_arrays(
+        vertices, punched(vertices, faces, n_holes=9, radius_mm=2.0, seed=5), name="cup"
+    )
+    columns, doubt = doubt_of(part)
+    off_ml = part.check.doubt_mm3 / 1000
+    assert doubt.volume_high_mm3 - doubt.volume_low_mm3 == pytest.approx(2000 * off_ml)
+    # By hand: 120 g over 100 ml net, 45 g over 36 ml net (three copies).
+    assert doubt.silicone_high_g - 120 == pytest.approx(1.2 * off_ml)
+    assert doubt.resin_high_g - 45 == pytest.approx(1.25 * off_ml)
+    n_columns = np.count_nonzero(np.diff(columns.first))
+    assert doubt.undecided_fraction == pytest.approx(columns.n_decided / n_columns)
+    assert doubt.is_trusted
+
+
+def test_a_hole_over_a_pocket_and_a_peak_is_told():
+    body = shapes.lipped_cup()
+    vertices, faces = even(body)
+    middle = vertices[faces].mean(axis=1)
+    # A bite out of the rim: the lip with the highest point, and the pocket below it.
+    bite = np.linalg.norm(middle - (14.0, 0.0, 27.0), axis=1) < 7.0
+
+    part = part_from_arrays(vertices, faces[~bite], name="cup")
+    _, doubt = doubt_of(part)
+    assert doubt.pockets == (1,) and doubt.trapped_mm3 > 0
+    (finding, *_) = list_mesh_findings(part, _exact(part), doubt)
+    assert finding.code == "open-mesh" and "Pocket 1 lies there." in finding.message
+
+
+def test_a_missing_side_is_not_trusted():
+    body = shapes.frustum(20.0, 18.0, 10.0)
+    kept = body.faces[(body.vertices_mm[body.faces][:, :, 2] > 1e-9).any(axis=1)]
+    part = part_from_arrays(body.vertices_mm, kept, name="cap")
+    _, doubt = doubt_of(part)
+    assert not doubt.is_trusted
+    (finding, *_) = list_mesh_findings(part, _exact(part), doubt)
+    assert finding.severity == "stop" and "cannot be trusted" in finding.message
+
+
+def test_every_change_is_a_finding():
+    body = shapes.box()
+    part = shapes.part_of(body.vertices_mm, body.faces[:, ::-1])
+    _, doubt = doubt_of(part)
+    findings = list_mesh_findings(part, _exact(part), doubt)
+    assert [finding.code for finding in findings] == ["changed"]
+    assert "inside out" in findings[0].message
+
+
+def _exact(part):
+    from castplan.model import Sampling
+
+    return Sampling(
+        pitch_mm=1.0,
+        n_columns=1,
+        n_unclosed=0,
+        n_decided=0,
+        volume_mm3=part.check.volume_mm3,
+        volume_difference_fraction=0.0,
+    )

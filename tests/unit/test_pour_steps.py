@@ -1,0 +1,59 @@
+"""Sentences that the pours add to the steps."""
+
+from output.neutral import filled
+
+from castplan import model
+from castplan.stages.pour_steps import add_pour_notes
+
+
+def notes_of(*, kinds, option=None, routes=(), pours=()):
+    steps = tuple(
+        filled(model.Step, number=n, text=f"Do {kind}.", kind=kind)
+        for n, kind in enumerate(kinds, start=1)
+    )
+    schedule = filled(model.ScheduleResult, steps=steps)
+    option = option or filled(model.AttitudeOption, rest="+z")
+    result = add_pour_notes(
+        schedule,
+        filled(model.AttitudeResult, options=(option,)),
+        model.VentsResult(routes=routes),
+        filled(model.GateResult, cup_high_mm=25.0),
+        model.PoursResult(pours=pours),
+    )
+    assert [step.number for step in result.steps] == [step.number for step in steps]
+    return [step.text for step in result.steps]
+
+
+def test_a_tilt_is_told_where_the_mould_is_closed():
+    option = filled(model.AttitudeOption, rest="+z", tilt_deg=15.0, toward_deg=75.0)
+    (close,) = notes_of(kinds=["close"], option=option)
+    # 75 degrees counter-clockwise from x is nearest to the back (90).
+    assert "tilted 15 degrees with its back side raised, at 75 degrees" in close
+    assert notes_of(kinds=["close"]) == ["Do close."]
+
+
+def test_straws_stand_above_the_cup():
+    routes = tuple(
+        filled(model.Route, label=label, route=route)
+        for label, route in (("G", "straight"), ("1", "groove"), ("2", "slanted"), ("3", "none"))
+    )
+    close, sticks = notes_of(kinds=["close", "sticks"], routes=routes)
+    assert "vents 1 and 2" in close and "25 mm over the box" in close
+    assert "Those of 1 lie in the parting" in sticks and "Lean that of 2" in sticks
+
+
+def test_each_silicone_pour_has_its_own_brush_note():
+    caught = filled(model.CaughtAir)
+    pours = (
+        filled(model.SiliconePour, half="upper"),
+        filled(
+            model.SiliconePour,
+            half="lower",
+            caught=(caught, caught),
+            tilt_deg=15.0,
+            toward_deg=180.0,
+        ),
+    )
+    first, turn, second = notes_of(kinds=["pour", "turn", "pour"], pours=pours)
+    assert first == "Do pour." and turn == "Do turn."
+    assert "brush the 2 places" in second and "at 180 degrees raised" in second

@@ -1,0 +1,31 @@
+"""The same bytes on both runs, on one thread or two."""
+
+import os
+
+import numpy as np
+import pytest
+import shapes
+
+from castplan.model import Job
+from castplan.output import record
+from castplan.plan import build_plan
+
+# The search is the threaded part: no draw given, few directions, coarse columns.
+JOB = Job(n_directions=24, memory_mb=1.0, n_attitudes=16)
+
+
+def punched():
+    """A part whose holes the winding number decides."""
+    body = shapes.lipped_cup(n_sides=48)
+    is_kept = np.random.default_rng(2).random(len(body.faces)) > 0.03
+    return shapes.part_of(shapes.rotated(body.vertices_mm, 4), body.faces[is_kept])
+
+
+@pytest.mark.parametrize("make", [punched])
+def test_the_number_of_threads_changes_no_byte(make, monkeypatch):
+    plans = []
+    for n_threads in (1, 2):
+        monkeypatch.setattr(os, "cpu_count", lambda n=n_threads: n)
+        plans.append(record.plan_json(build_plan(make(), JOB)))
+    assert plans[0] == plans[1]
+    assert len(plans[0]) > 1000

@@ -1,0 +1,172 @@
+"""Steps on the clock, against networkx's longest path and against what a clock allows."""
+
+import itertools
+
+import networkx as nx
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from output.neutral import filled
+
+from castplan.errors import InputError
+from castplan.model import Job, ScheduleResult, Shop, Step
+from castplan.stages.timeline import set_times
+
+ALL_DAY = Shop(day_start_h=0.0, day_end_h=24.0)
+# The kinds of a usual job, in order; per copy from "close" to "trim".
+MOULD = ["inspect", "clean", "seal", "patch", "release", "mark", "fix", "box", "water", "keys"]
+MOULD += ["weigh", "pour", "turn", "coats", "weigh", "pour", "open", "rest"]
+CYCLE = ["close", "mix", "cast", "out", "trim"]
+
+
+def job_of(times, *, copies=1, shop=ALL_DAY, start=None):
+    """A schedule whose steps take the (hands, wait) of `times` in turn."""
+    kinds = [*MOULD, *CYCLE, "measure"]
+    steps = []
+    for number, kind in enumerate(kinds, start=1):
+        hands, wait = times[(number - 1) % len(times)]
+        if kind in ("weigh", "mix"):  # what is mixed is poured at once
+            wait = 0
+        is_per_copy = kind in CYCLE
+        share = copies if is_per_copy else 1
+        steps.append(
+            filled(
+                Step,
+                number=number,
+                kind=kind,
+                is_per_copy=is_per_copy,
+                hands_on_min=hands * share,
+                wait_min=wait * (1 if kind == "out" else share),
+            )
+        )
+    job = Job(copies=copies, shop=shop, start=start)
+    return set_times(filled(ScheduleResult, steps=tuple(steps)), job)
+
+
+def graph_of(result):
+    """What has to precede what, with how long it takes, written down anew.
+
+    Each step waits for the one before it; the release coat only for the sealer, the first
+    silicone also for the test patch; the next copy for hands that took the last one out; hands
+    do one thing at a time in the order that the result gives.
+    """
+    graph = nx.DiGraph()
+    tasks = {}
+    for task in result.tasks:
+        tasks.setdefault((task.label, task.copy), []).append(task)
+    by_step = {(task.step, task.copy): task for task in result.tasks}
+    for task in result.tasks:
+        key = (task.step, task.copy)
+        graph.add_edge(key, "end", weight=task.end_min - task.start_min)
+        before = by_step.get((task.step - 1, task.copy))
+        if task.label == "release":
+            before = tasks["seal", 0][0]
+        if task.label == "close":
+            before = tasks["rest", 0][0] if task.copy == 1 else None
+            if task.copy > 1:
+                out = tasks["out", task.copy - 1][0]
+                weight = out.hands_end_min - out.start_min
+                graph.add_edge((out.step, out.copy), key, weight=weight)
+        if task.label == "measure":
+            before = None
+            for last in (each for name, each in tasks.items() if name[0] == "trim"):
+                weight = last[0].end_min - last[0].start_min
+                graph.add_edge((last[0].step, last[0].copy), key, weight=weight)
+        if task.label == "weigh":
+            patch = tasks["patch", 0][0]
+            weight = patch.end_min - patch.start_min
+            graph.add_edge((patch.step, 0), key, weight=weight)
+        if before is not None:
+            weight = before.end_min - before.start_min
+            graph.add_edge((before.step, before.copy), key, weight=weight)
+    ordered = sorted(result.tasks, key=lambda task: (task.start_min, task.hands_end_min))
+    for one, other in itertools.pairwise(ordered):
+        key, after = (one.step, one.copy), (other.step, other.copy)
+        weight = max(
+            one.hands_end_min - one.start_min, graph.get_edge_data(key, after, {}).get("weight", 0)
+        )
+        graph.add_edge(key, after, weight=weight)
+    return graph
+
+
+minutes = st.tuples(st.integers(1, 90), st.sampled_from([0, 0, 0, 5, 30, 240, 960]))
+
+
+@settings(max_examples=60, deadline=None)
+@given(times=st.lists(minutes, min_size=24, max_size=24), copies=st.integers(1, 5))
+def test_the_end_is_the_longest_path(times, copies):
+    """networkx's dag_longest_path_length over the same precedence, working round the clock."""
+    result = job_of(times, copies=copies)
+    assert result.finish_min == pytest.approx(nx.dag_longest_path_length(graph_of(result)))
+    chain = [task for task in result.tasks if task.is_critical]
+    assert all(task.slack_min == pytest.approx(0, abs=1e-6) for task in chain)
+    assert max(task.end_min for task in chain) == pytest.approx(result.finish_min)
+    assert min(task.start_min for task in chain) == 0
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    times=st.lists(minutes, min_size=24, max_size=24),
+    copies=st.integers(1, 4),
+    hours=st.sampled_from([(8, 17), (7, 15.5), (0, 24), (6, 22)]),
+    start=st.sampled_from([None, "2026-12-01 08:00", "2026-12-01 19:30", "2026-12-01 03:15"]),
+)
+def test_hands_do_one_thing_at_a_time_and_go_home(times, copies, hours, start):
+    shop = Shop(day_start_h=hours[0], day_end_h=hours[1])
+    result = job_of(times, copies=copies, shop=shop, start=start)
+    ordered = sorted(result.tasks, key=lambda task: task.start_min)
+    for one, other in itertools.pairwise(ordered):
+        assert other.start_min >= one.hands_end_min - 1e-6
+    by_step = {(task.step, task.copy): task for task in result.tasks}
+    for task in result.tasks:
+        assert task.start_min <= task.hands_end_min <= task.end_min <= result.finish_min + 1e-6
+        clock_h = (result.first_start_h + task.start_min / 60) % 24
+        if hours != (0, 24):
+            assert hours[0] - 1e-6 <= clock_h <= hours[1] + 1e-6
+            assert clock_h + (task.hands_end_min - task.start_min) / 60 <= hours[1] + 1e-6
+        if task.label in ("pour", "cast"):  # the cup is setting: nothing comes between
+            assert task.start_min == by_step[task.step - 1, task.copy].hands_end_min
+
+
+def test_the_patch_cures_while_the_box_is_built():
+    # Test patch 16 h: the box is built meanwhile, the first silicone waits for it.
+    times = [(10, 0)] * 3 + [(10, 960)] + [(10, 0)] * 20
+    result = job_of(times)
+    at = {task.label: task for task in result.tasks if task.label != "weigh"}
+    weigh = next(task for task in result.tasks if task.label == "weigh")
+    assert at["box"].start_min < at["patch"].end_min <= weigh.start_min
+    assert at["patch"].is_critical and not at["box"].is_critical
+    assert at["box"].slack_min > 800
+
+
+def test_casts_rest_beside_each_other():
+    # One cast rests 24 h after it is out; ten of them do so beside each other.
+    times = [(10, 0)] * 21 + [(10, 1440)] + [(10, 0)] * 2
+    one, ten = job_of(times), job_of(times, copies=10)
+    assert ten.finish_min - one.finish_min < 10 * 50
+    assert {task.copy for task in ten.tasks} == set(range(11))
+
+
+def test_one_mould_gives_no_more_copies_than_it_lives():
+    result = job_of([(5, 0)], copies=45)  # the card says 20 casts
+    assert result.n_copies == 20 == max(task.copy for task in result.tasks)
+
+
+def test_start_is_kept_and_must_be_a_time():
+    result = job_of([(5, 0)], start="2026-12-01 09:30", shop=Shop())
+    assert (result.start, result.first_start_h) == ("2026-12-01 09:30", 9.5)
+    assert job_of([(5, 0)], start="2026-12-1 9:05").start == "2026-12-01 09:05"
+    for start in ("tomorrow", "2026-13-01 08:00", "08:00", ""):
+        with pytest.raises(InputError, match="start: found"):
+            job_of([(5, 0)], start=start)
+
+
+@pytest.mark.parametrize("hours", [(9, 9), (17, 8), (-1, 8), (8, 25)])
+def test_a_day_without_hours(hours):
+    with pytest.raises(InputError, match="working day: found"):
+        job_of([(5, 0)], shop=Shop(day_start_h=hours[0], day_end_h=hours[1]))
+
+
+def test_no_steps_take_no_time():
+    result = set_times(filled(ScheduleResult), Job())
+    assert (result.finish_min, result.tasks) == (0.0, ())
