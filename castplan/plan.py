@@ -52,7 +52,7 @@ from castplan.stages.thin import find_thin
 from castplan.stages.timeline import set_times
 from castplan.stages.trade import rank_combinations
 from castplan.stages.undercuts import list_pockets, listed_pockets
-from castplan.stages.vents import route_vents
+from castplan.stages.vents import route_vents, touches_parting
 from castplan.stages.water import check_water, use_measured
 from castplan.stages.weigh import size_cups
 
@@ -128,7 +128,14 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     report("air", 0.0)
     table = map_ups(part, job, progress=lambda fraction: report("air", fraction))
     box_mm = np.subtract(box.high_mm, box.low_mm)
-    attitude = find_attitude(part, draw.frame, job, table, box_mm=box_mm)
+    attitude = find_attitude(
+        part,
+        draw.frame,
+        job,
+        table,
+        box_mm=box_mm,
+        on_parting=lambda places_mm: touches_parting(line.surface, draw.frame.to_frame(places_mm)),
+    )
     # The box as it rests, and the tilt in which it is poured.
     rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
     pour_field = _sample_again(part, attitude.frame, rest_field, pitch_mm)
@@ -289,7 +296,9 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
     frame, pour_frame, surface = plan.draw.frame, plan.air.frame, plan.line.surface
     made = []
     if "halves" in wanted:
-        halves = make_halves(part, frame, pour_frame, surface, box, keys, plan.mould, job)
+        halves = make_halves(
+            part, frame, pour_frame, surface, box, keys, plan.mould, job, plan.vents.routes
+        )
         made += [halves.upper, halves.lower]
     if "bed" in wanted:
         field = _sample(part, frame, plan.sampling.pitch_mm)
@@ -298,7 +307,8 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
         made += make_walls(box, job)
     if "case" in wanted:
         level_mm = plan.line.box_height_mm
-        made += make_case(part, frame, pour_frame, box, plan.mould, job, parting_mm=level_mm)
+        mould, routes = plan.mould, plan.vents.routes
+        made += make_case(part, frame, pour_frame, box, mould, job, routes, parting_mm=level_mm)
     return tuple(made)
 
 

@@ -29,7 +29,7 @@ class Bed(enum.StrEnum):
 
 BoxOption = Annotated[
     Box | None,
-    typer.Option("--box", case_sensitive=False, help="Shape of the box. Default rectangle."),
+    typer.Option("--box", case_sensitive=False, help="Shape of the box. Without it a rectangle."),
 ]
 BoxStepOption = Annotated[
     float | None,

@@ -9,6 +9,13 @@ import weakref
 
 import numpy as np
 
+from castplan.columns.cluster import draw_together
+
+# The tree takes about 600 bytes a facet: above this number a lighter copy does.
+# Its vertices move by half a mean edge of the copy, which changes what lies
+# that close to the surface and nothing else.
+MAX_FACETS = 1_500_000
+
 _lock = threading.Lock()
 _latest: list = []
 
@@ -37,6 +44,18 @@ def winding_numbers(vertices_mm: np.ndarray, faces: np.ndarray, points_mm: np.nd
 
             tree = igl.FastWindingNumberBVH()
             # The binding refuses read-only arrays, so they are copied.
-            tree.init(np.array(vertices_mm, dtype=np.float64), np.array(faces, dtype=np.int64))
+            points, triangles = _light(vertices_mm, faces)
+            tree.init(np.array(points, dtype=np.float64), np.array(triangles, dtype=np.int64))
             _latest[:] = [weakref.ref(vertices_mm), weakref.ref(faces), tree]
         return _latest[2].winding_number(np.ascontiguousarray(points_mm, dtype=np.float64))
+
+
+def _light(vertices_mm, faces):
+    """The surface itself, or a copy of at most about `MAX_FACETS`."""
+    if len(faces) <= MAX_FACETS:
+        return vertices_mm, faces
+    corners = vertices_mm[faces[:: len(faces) // 100_000]]
+    crossed = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area_mm2 = 0.5 * float(np.linalg.norm(crossed, axis=1).mean()) * len(faces)
+    # A surface crosses about 1.5 cubes a square of their size; two facets a vertex.
+    return draw_together(vertices_mm, faces, cell_mm=float(np.sqrt(3 * area_mm2 / MAX_FACETS)))

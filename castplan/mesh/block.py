@@ -6,7 +6,7 @@ import numpy as np
 from manifold3d import Manifold, OpType
 
 from castplan.mesh import solid
-from castplan.model import Frame, Job, KeysResult, MouldResult, PartingSurface, Port, Solid
+from castplan.model import Frame, Job, KeysResult, MouldResult, PartingSurface, Port, Route, Solid
 
 # Beyond the box, so that no face of a tool lies on one of the block's.
 MARGIN_MM = 5.0
@@ -41,26 +41,61 @@ def keyed_block(surface: PartingSurface, keys: KeysResult, *, bottom_mm: float) 
     return block + balls if keys.is_raised else block - balls
 
 
-def port_solids(mould: MouldResult, frame: Frame, pour_frame: Frame, body: Manifold, job: Job):
-    """Bores of gate and vents, and the gate's cup, in the draw frame."""
+def port_solids(
+    mould: MouldResult,
+    frame: Frame,
+    pour_frame: Frame,
+    body: Manifold,
+    job: Job,
+    routes: tuple[Route, ...] = (),
+) -> list[Manifold]:
+    """Bores of gate and vents, and the gate's cup, in the draw frame.
+
+    A port goes where its route leads, straight up if it has none; a route
+    that leads nowhere leaves it out.
+
+    Parameters
+    ----------
+    mould : MouldResult
+    frame, pour_frame : Frame
+        Draw frame; the frame that the ports stand in.
+    body : Manifold
+        The part.
+    job : Job
+    routes : tuple of Route
+
+    Returns
+    -------
+    list of Manifold
+    """
     up = frame.rotation @ pour_frame.up
+    by_label = {route.label: route for route in routes}
     bores = []
     for port in mould.ports:
         place = frame.to_frame(pour_frame.to_part(np.asarray(port.place_mm)))
+        route = by_label.get(port.label)
+        if route is not None and route.route == "none":
+            continue
+        way, length_mm = up, port.length_mm
+        if route is not None:
+            way = np.asarray(route.exit_mm) - place
+            length_mm = float(np.linalg.norm(way))
+            way = way / length_mm
         # Into the part, so that the bore opens fully, but not through it.
-        dip = min(0.5 * port.diameter_mm, DIP_SHARE * _thickness_mm(body, place, -up, job.gate_mm))
-        end = place + up * (port.length_mm + MARGIN_MM)
-        bores.append(solid.bore(place - dip * up, end, diameter_mm=port.diameter_mm))
-        if cup_depth_mm(port, job) > 0:
-            deep = cup_depth_mm(port, job)
-            mouth = place + up * port.length_mm
-            wide = port.diameter_mm + (job.cup_mm - port.diameter_mm) * (deep + MARGIN_MM) / deep
+        deepest_mm = DIP_SHARE * _thickness_mm(body, place, -way, job.gate_mm)
+        dip_mm = min(0.5 * port.diameter_mm, deepest_mm)
+        end = place + way * (length_mm + MARGIN_MM)
+        bores.append(solid.bore(place - dip_mm * way, end, diameter_mm=port.diameter_mm))
+        deep_mm = cup_depth_mm(port, job)
+        if deep_mm > 0:
+            mouth = place + way * length_mm
+            spread = (job.cup_mm - port.diameter_mm) * (deep_mm + MARGIN_MM) / deep_mm
             bores.append(
                 solid.bore(
-                    mouth - deep * up,
-                    mouth + MARGIN_MM * up,
+                    mouth - deep_mm * way,
+                    mouth + MARGIN_MM * way,
                     diameter_mm=port.diameter_mm,
-                    end_diameter_mm=wide,
+                    end_diameter_mm=port.diameter_mm + spread,
                 )
             )
     return bores

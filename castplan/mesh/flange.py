@@ -14,6 +14,7 @@ MAX_KEYS = 24
 MIN_KEYS = 3
 # A box whose wall comes this near to itself goes in either way round.
 SAME_WALL_MM = 1.0
+SPECK_CELLS = 4
 
 
 def shadow_of(field: ColumnField) -> shapely.Geometry:
@@ -22,7 +23,10 @@ def shadow_of(field: ColumnField) -> shapely.Geometry:
     rings = contours.rings(mask, x0_mm=field.u0_mm, y0_mm=field.v0_mm, pitch_mm=field.pitch_mm)
     shadow = shapely.Polygon()
     for ring in rings:  # largest first: a ring inside an odd number of others is a hole
-        shadow = shadow.symmetric_difference(shapely.Polygon(to_xy(ring)).buffer(0))
+        shape = shapely.Polygon(to_xy(ring)).buffer(0)
+        if shape.area < SPECK_CELLS * field.cell_mm2:
+            break  # specks of a scan, and all that follow are smaller
+        shadow = shadow.symmetric_difference(shape)
     return shadow
 
 

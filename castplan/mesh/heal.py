@@ -70,7 +70,8 @@ def heal(part: Part, *, n_triangles: int | None = None, keeps_specks: bool = Fal
     vertices_mm = part.vertices_mm[: part.check.n_vertices]
     faces, change = _drop_bodies(part, keeps_specks=keeps_specks)
     done += change
-    vertices_mm, faces, change = _fill(vertices_mm, _without_doubles(faces, done))
+    vertices_mm, faces = check.merge_vertices(vertices_mm, _without_doubles(faces, done))
+    vertices_mm, faces, change = _fill(vertices_mm, faces)
     done += change
     if n_triangles is not None and len(faces) > n_triangles:
         vertices_mm, faces = _thin(vertices_mm, faces, n_triangles, done)

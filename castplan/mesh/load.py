@@ -151,6 +151,7 @@ def read_part(
         else:
             changes = (f"scale set by the measured {measured}: 1 unit is {factor:.5g} mm",)
         unit_mm *= factor
+    del lists
     return part_from_arrays(
         vertices,
         faces,

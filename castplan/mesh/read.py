@@ -1,5 +1,6 @@
 """Files in: the bytes of a mesh file as vertices, facets and the stated unit."""
 
+import gc
 import io
 import logging
 import re
@@ -14,6 +15,7 @@ from castplan.mesh import refuse, step, stream
 
 FORMATS = ("stl", "obj", "ply", "3mf", "off", "glb", "step", "stp")
 
+_LARGE_BYTES = 20_000_000
 _STL_HEADER_BYTES = 84  # 80 free, then the count of facets
 
 
@@ -63,6 +65,10 @@ def read_lists(path: Path, *, n_triangles: int | None = None) -> Lists:
         scene = _parse(data, kind)
         vertices, faces = _place(scene)
         stated = scene.units if kind == "3mf" else None
+        del scene
+        if len(data) > _LARGE_BYTES:
+            # The parser's objects name each other, so only the collector frees them.
+            gc.collect()
     except CastplanError:
         raise
     except MemoryError:

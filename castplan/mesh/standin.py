@@ -3,6 +3,7 @@
 import fast_simplification
 import numpy as np
 
+from castplan.columns.cluster import draw_together
 from castplan.model import Part
 
 
@@ -31,7 +32,7 @@ def thin_out(part: Part, *, n_triangles: int, cell_mm: float):
     if len(faces) <= n_triangles:
         return vertices, faces
     if len(faces) > 4 * n_triangles:
-        vertices, faces = _cluster(vertices, faces, cell_mm)
+        vertices, faces = draw_together(vertices, faces, cell_mm=cell_mm)
     if len(faces) > n_triangles:
         points, triangles = fast_simplification.simplify(
             # The binding refuses read-only arrays, so both are copied.
@@ -41,15 +42,3 @@ def thin_out(part: Part, *, n_triangles: int, cell_mm: float):
         )
         vertices, faces = points.astype(np.float64), triangles.astype(np.int32)
     return vertices, faces
-
-
-def _cluster(vertices, faces, cell_mm):
-    cell = np.floor((vertices - vertices.min(axis=0)) / cell_mm).astype(np.int64)
-    n = cell.max(axis=0) + 1
-    _, group = np.unique(cell[:, 0] + n[0] * (cell[:, 1] + n[1] * cell[:, 2]), return_inverse=True)
-    count = np.bincount(group)
-    middle = np.stack([np.bincount(group, weights=vertices[:, k]) for k in range(3)], axis=1)
-    mapped = group[faces]
-    a, b, c = mapped.T
-    kept = mapped[(a != b) & (b != c) & (c != a)]
-    return middle / count[:, None], kept.astype(np.int32)

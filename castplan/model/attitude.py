@@ -33,7 +33,9 @@ class AttitudeOption:
     toward_deg: float  # which side is raised, counter-clockwise from x of the pour view
     caught_mm3: float  # with the gate as the only opening
     n_vents: int  # fewest that leave less than the job's limit, level roofs counted by length
+    n_grooves: int  # of them, that lie in the parting
     left_mm3: float  # with as many vents as the job allows
+    small_mm3: float  # besides, in points too small for a vent
     roof_mm: float  # longest level roof
     show_up_fraction: float  # 1 with the show face up, 0 with it level or down
     cost_min: float

@@ -43,6 +43,10 @@ def _air(volume_mm3: float) -> str:
     return formats.trapped_text(volume_mm3).replace("nothing", "none")
 
 
+def _count(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
 def attitude_sentence(plan: Plan) -> str:
     """How to stand the mould, and why."""
     chosen = plan.attitude.chosen
@@ -174,7 +178,7 @@ def pour_sentences(plan: Plan) -> list[str]:
             continue
         text = (
             f"{pour.half.capitalize()} half: {_air(pour.caught_mm3)} of air stays under the part "
-            f"in {len(pour.caught)} places; brush them first (drawn in the map)."
+            f"in {_count(len(pour.caught), 'place')}; brush there first, as drawn below."
         )
         if pour.tilt_deg:
             text += (
@@ -195,7 +199,8 @@ def rocking_sentence(plan: Plan) -> str:
     )
     kept = ", ".join(str(plan.air.peaks[k].number) for k in rocking.vents)
     return (
-        f"Rocking saves {rocking.n_saved} vents: open only high points {kept}, then tilt {ways}; "
+        f"Rocking saves {_count(rocking.n_saved, 'vent')}: open only gate and high points {kept}, "
+        f"then tilt {ways}; "
         f"{_air(rocking.left_mm3)} of air stays."
     )
 

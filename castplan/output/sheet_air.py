@@ -196,8 +196,10 @@ def _film(flow: Flow, shown, whole) -> None:
     for k, frame in enumerate(shown):
         x = flow.sheet.left + k * pitch
         corner = np.array([x, y])
-        outline = paper.ring_path([scale * (ring - low) + corner for ring in rings])
-        flow.sheet.area(outline, fill=PART, edge=GREY, kind="thin")
+        for whole_rings in (whole.resin, whole.air):
+            if whole_rings:
+                outline = paper.ring_path([scale * (ring - low) + corner for ring in whole_rings])
+                flow.sheet.area(outline, fill=PART, edge=GREY, kind="thin")
         if frame.resin:
             resin = paper.ring_path([scale * (ring - low) + corner for ring in frame.resin])
             flow.sheet.hatch(
@@ -210,7 +212,9 @@ def _film(flow: Flow, shown, whole) -> None:
             air = paper.ring_path([scale * (ring - low) + corner for ring in frame.air])
             flow.sheet.area(air, fill="white", edge=TRAPPED, kind="air")
         flow.sheet.text(x, y - 5, f"{frame.filled_ml:.3g} ml", colour=GREY)
-    flow.y = y - 8
+    key = "lined: resin; white, dotted round: caught air"
+    flow.sheet.text(flow.sheet.left, y - 10, key, colour=GREY)
+    flow.y = y - 13
 
 
 def _silicone(flow: Flow, plan: Plan) -> None:

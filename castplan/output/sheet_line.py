@@ -56,7 +56,7 @@ class Strip:
 
 def _unrolled(plan: Plan, name: str, rim: RimLoop, stations, *, is_hole: bool) -> Strip:
     def closed(z_mm):
-        return view_split.above_board_mm(plan, np.append(z_mm, z_mm[0]))
+        return view_split.above_board_mm(plan, z_mm=np.append(z_mm, z_mm[0]))
 
     return Strip(
         name=name,
@@ -199,9 +199,7 @@ class _Piece:
 
     def _band(self, low_mm, high_mm):
         """Path between two lines, or None where they do not part."""
-        under, over = (
-            self._cut(np.clip(heights, *self._span())) for heights in (low_mm, high_mm)
-        )
+        under, over = (self._cut(np.clip(heights, *self._span())) for heights in (low_mm, high_mm))
         if not (over[:, 1] - under[:, 1] > 1e-6).any():
             return None
         return paper.ring_path([self.to_sheet(np.vstack([under, over[::-1]]))])
@@ -229,12 +227,9 @@ class _Piece:
         self._board()
         self._heights()
         if is_tiled:
-            sheet.text(
-                self.corner[0],
-                self.to_sheet(self.high)[1] + 2.0,
-                f"{strip.name}, piece {self.name} of {self.tiling.n_columns} x {self.tiling.n_rows}",
-                is_bold=True,
-            )
+            of = f"{self.tiling.n_columns} x {self.tiling.n_rows}"
+            name = f"{strip.name}, piece {self.name} of {of}"
+            sheet.text(self.corner[0], self.to_sheet(self.high)[1] + 2.0, name, is_bold=True)
             for point in self.tiling.joints_mm():
                 x, y = self.to_sheet(point)
                 if np.all(np.array(point) > self.low) and np.all(np.array(point) < self.high):
@@ -332,7 +327,7 @@ def draw_overview(flow: Flow, plan: Plan) -> None:
         sheet.area(path, fill=PART, edge=INK, kind="thin")
     sheet.box(*corner, *far, edge=INK, kind="visible")
     marks = Marks(sheet, corner - (4.0, 12.0), far + 5.0)
-    wedge = np.array([corner, corner + (3.0, 0.0), corner + (0.0, 3.0)])
+    wedge = corner + np.array([(0.0, 0.0), (3.0, 0.0), (0.0, 3.0)])
     sheet.area(paper.ring_path([wedge]), fill=INK)
     sheet.text(corner[0], corner[1] - 5.0, "corner 0, 0; x right, y up")
     marks.block(corner[0], corner[1] - 7.0, corner[0] + 55.0, corner[1])

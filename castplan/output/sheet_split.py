@@ -224,7 +224,7 @@ def _parting(flow: Flow, plan: Plan) -> None:
 def _clay(flow: Flow, plan: Plan) -> None:
     """The box from above with strips and holes, and the clay in the holes."""
     plugs = plan.line.plugs
-    if plugs and all(view_split.is_shut_by_board(plan, plug.height_mm) for plug in plugs):
+    if plugs and all(view_split.is_shut_by_board(plan, z_mm=plug.height_mm) for plug in plugs):
         _text(flow, "The base board shuts the holes through the part: no clay goes into them.")
         return
     if plan.line.kind == "level" and not plugs:

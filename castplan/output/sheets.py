@@ -13,6 +13,7 @@ from castplan.output.paper import FOOT_PT, GREY, Sheet
 from castplan.output.sheet_air import air_pages
 from castplan.output.sheet_build import build_pages
 from castplan.output.sheet_buy import buy_pages
+from castplan.output.sheet_draft import draft_pages
 from castplan.output.sheet_job import job_pages
 from castplan.output.sheet_mix import mix_pages
 from castplan.output.sheet_split import split_pages
@@ -41,6 +42,7 @@ def build_sheets(plan: Plan) -> list[Sheet]:
     sheets = [
         *job_pages(plan),
         *split_pages(plan),
+        *draft_pages(plan),
         *air_pages(plan),
         *build_pages(plan),
         *step_pages(plan),

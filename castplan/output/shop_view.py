@@ -202,11 +202,12 @@ def timeline_sentence(plan: Plan) -> str:
     """From when to when, for how many copies, by which hours."""
     timeline = plan.timeline
     copies = "1 copy" if timeline.n_copies == 1 else f"{timeline.n_copies} copies"
+    first = clock_text(plan, at_min=0.0)
+    last = clock_text(plan, at_min=timeline.finish_min)
     return (
-        f"From {clock_text(plan, at_min=0.0)} to {clock_text(plan, at_min=timeline.finish_min)} for one mould and "
-        f"{copies} [a]: one pair of hands, from {_hour(timeline.day_start_h)} to "
-        f"{_hour(timeline.day_end_h)} every day, cures through the night. Cure times are of the "
-        "cards; minutes of handwork are assumed."
+        f"From {first} to {last} for one mould and {copies} [a]: one pair of hands, from "
+        f"{_hour(timeline.day_start_h)} to {_hour(timeline.day_end_h)} every day, cures through "
+        "the night. Cure times are of the cards; minutes of handwork are assumed."
     )
 
 

@@ -42,7 +42,8 @@ def stl_bytes(solid: Solid) -> bytes:
     -------
     bytes
     """
-    corners = solid.vertices_mm[solid.faces].astype(np.float32)
+    points, faces = _welded(solid)
+    corners = points[faces]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     size = np.linalg.norm(normal, axis=1)
     facets = np.zeros(
@@ -71,14 +72,11 @@ def threemf_bytes(solids: tuple[Solid, ...], *, title: str) -> bytes:
     """
     objects, items = [], []
     for number, solid in enumerate(solids, start=1):
-        # A nanometre keeps every vertex apart that the solid keeps apart.
+        points, triangles = _welded(solid)
         vertices = "".join(
-            f'<vertex x="{x:.6f}" y="{y:.6f}" z="{z:.6f}"/>'
-            for x, y, z in solid.vertices_mm.tolist()
+            f'<vertex x="{x:.9g}" y="{y:.9g}" z="{z:.9g}"/>' for x, y, z in points.tolist()
         )
-        faces = "".join(
-            f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in solid.faces.tolist()
-        )
+        faces = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in triangles.tolist())
         objects.append(
             f'<object id="{number}" type="model" name={quoteattr(solid.name)}><mesh>'
             f"<vertices>{vertices}</vertices><triangles>{faces}</triangles></mesh></object>"
@@ -101,3 +99,26 @@ def threemf_bytes(solids: tuple[Solid, ...], *, title: str) -> bytes:
             entry.compress_type = zipfile.ZIP_DEFLATED
             archive.writestr(entry, text)
     return package.getvalue()
+
+
+def _welded(solid: Solid):
+    """Vertices (n, 3) float32 and faces (m, 3) of a solid, closed at that precision.
+
+    Corners that 24 bits no longer keep apart become one; facets that this
+    leaves without area go, and so do pairs that it lays back to back.
+    """
+    points, place = np.unique(solid.vertices_mm.astype(np.float32), axis=0, return_inverse=True)
+    faces = place.ravel()[solid.faces]
+    a, b, c = faces.T
+    faces = faces[(a != b) & (b != c) & (c != a)]
+    _, group, count = np.unique(
+        np.sort(faces, axis=1), axis=0, return_inverse=True, return_counts=True
+    )
+    group = group.ravel()
+    # Of facets on the same corners one of each pair turns the other way.
+    first = np.zeros(len(count), dtype=np.int64)
+    first[group[::-1]] = np.arange(len(faces))[::-1]
+    is_kept = (count[group] == 1) | (
+        (count[group] % 2 == 1) & (first[group] == np.arange(len(faces)))
+    )
+    return points, faces[is_kept]

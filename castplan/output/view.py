@@ -12,7 +12,7 @@ from castplan.materials.cards import Card
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
 from castplan.model import Finding, MeshCheck, Mix, Plan, Port, Step
-from castplan.output import formats
+from castplan.output import bench_view, formats
 
 BASIS_FOOT = (
     "[m] measured   [c] computed   [d] data sheet   [s] standard, handbook"
@@ -21,6 +21,7 @@ BASIS_FOOT = (
 SHEET_FIRST = "The supplier's data sheet always wins over this card."
 
 _AXES = "xyz"
+_BOXES = {"round": "Round box", "outline": "Box along the outline"}
 # Within this of a file axis a direction is called by the axis' name.
 _AXIS_DEG = 2.0
 _LEVEL_DEG = 0.5  # a tilt below this is level: a bench is no better
@@ -184,12 +185,13 @@ def summary_lines(plan: Plan) -> list[str]:
         for mix in plan.amounts.mixes
         if mix.half
     )
-    castings = [_casting(mix) for mix in plan.amounts.mixes if not mix.half]
+    castings = [_casting(mix) for mix, _ in bench_view.cups_as_mixes(plan) if not mix.half]
     return [
         f"{first}Turn it so {axis_words(plan.draw.direction)} faces up; "
         "the upper half leaves that way.",
         f"{_bedding(plan)}; {_holding(plan)}.",
-        f"Box {formats.size_text(inside_mm)} inside; weigh silicone {pours}.",
+        f"{_BOXES.get(plan.build.box.shape, 'Box')} {formats.size_text(inside_mm)} inside; "
+        f"weigh silicone {pours}.",
         f"Stand it with {_pour_up(plan)}; {_drill(plan)}.",
         " ".join(castings) or "No resin is planned.",
     ]
@@ -284,7 +286,9 @@ def caution_short(caution: Caution) -> str:
 
 def caution_codes(caution: Caution) -> str:
     """UN GHS hazard statement codes, where they come from, and limits in air."""
-    codes = f"{', '.join(caution.h_codes)} ({caution.source})" if caution.h_codes else caution.source
+    codes = caution.source
+    if caution.h_codes:
+        codes = f"{', '.join(caution.h_codes)} ({caution.source})"
     return f"{codes}. In air: {caution.limits}" if caution.limits else codes
 
 

@@ -11,7 +11,7 @@ VERDICT_SIGNS = {
     "flexes out": "◔ flexes out",
     "may tear": "◕ may tear",
     "locked": "● locked",
-    "none": "– no rubber in it",
+    "none": "no rubber in it",
 }
 KINDS = {"pocket": "pocket", "bridge": "hole across", "sealed": "closed void"}
 _KIND_WORDS = {
@@ -24,7 +24,7 @@ _PADDED = 9  # characters of an inch reading, so that short ones take a line of 
 _MAX_THIN = 12  # thin places that are listed one by one
 
 
-def above_board_mm(plan: Plan, z_mm: float) -> float:
+def above_board_mm(plan: Plan, *, z_mm: float) -> float:
     """Height above the base board of a height in the draw frame.
 
     A part with a flat back lies on the board; any other is held above it.
@@ -180,7 +180,7 @@ def thin_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
     rows = []
     for place in plan.flex.thin[:_MAX_THIN]:
         x, y = from_corner_mm(plan, place.centre_mm)
-        height_mm = above_board_mm(plan, place.centre_mm[2])
+        height_mm = above_board_mm(plan, z_mm=place.centre_mm[2])
         rows.append(
             (
                 "fin of rubber" if place.kind == "rubber" else "wall of the part",
@@ -203,7 +203,7 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
     rows = []
     for option in plan.line.options:
         low, high = (
-            formats.rounded(above_board_mm(plan, z_mm), error=_error_mm(plan))
+            formats.rounded(above_board_mm(plan, z_mm=z_mm), error=_error_mm(plan))
             for z_mm in (option.low_mm, option.high_mm)
         )
         is_built = option.kind == plan.line.kind
@@ -226,15 +226,15 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
     for plug in plan.line.plugs:
         x, y = from_corner_mm(plan, plug.centre_mm)
         low, high = (
-            formats.rounded(above_board_mm(plan, z_mm), error=_error_mm(plan))
+            formats.rounded(above_board_mm(plan, z_mm=z_mm), error=_error_mm(plan))
             for z_mm in (plug.free_low_mm, plug.free_high_mm)
         )
         is_free = plug.free_low_mm <= plug.free_high_mm
-        height_mm = above_board_mm(plan, plug.height_mm)
+        height_mm = above_board_mm(plan, z_mm=plug.height_mm)
         shape = "level"
         if plug.is_following:
             shape = f"to its rim, see strip {plug_name(plug.number)}; this is the mean"
-        elif is_shut_by_board(plan, plug.height_mm):
+        elif is_shut_by_board(plan, z_mm=plug.height_mm):
             shape = "none: the board shuts it"
         rows.append(
             (
@@ -249,9 +249,9 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
     return rows
 
 
-def is_shut_by_board(plan: Plan, z_mm: float) -> bool:
+def is_shut_by_board(plan: Plan, *, z_mm: float) -> bool:
     """Whether a plug that reaches to `z_mm` in the draw frame is the base board itself."""
-    return view.is_flat_back(plan) and above_board_mm(plan, z_mm) < _error_mm(plan)
+    return view.is_flat_back(plan) and above_board_mm(plan, z_mm=z_mm) < _error_mm(plan)
 
 
 def plug_name(number: int) -> str:

@@ -228,7 +228,8 @@ def _rocking(air, rocking):
     yield _finding(
         "rocking-saves-vents",
         "note",
-        f"Rocking can save {rocking.n_saved} vents: with vents on high points {kept} only, "
+        f"Rocking can save {rocking.n_saved} vent{'s' if rocking.n_saved > 1 else ''}: with vents "
+        f"on high points {kept} only, "
         f"tilt the full mould {ways} (counter-clockwise from x of the pour sketch); "
         f"{rocking.left_mm3 / 1000:.2g} ml of air stays instead of "
         f"{rocking.still_mm3 / 1000:.2g} ml without rocking.",

@@ -29,22 +29,24 @@ N_FINALISTS = 8
 ROUNDING_MM = 0.01
 # A box this many times as high as its base is wide wants a brace (assumed).
 STEADY = 2.5
-# Of tilts that do as well the one nearest to this is recommended: 15 to 30
-# degrees are usual (from memory).
+# 15 to 30 degrees are usual (from memory): of tilts that do about as well the
+# least of these is recommended; on a smaller one bubbles creep.
 USUAL_TILT_DEG = 15.0
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Score:
     """What one direction does with the air."""
 
     caught_mm3: float
     n_vents: int
     left_mm3: float
+    small_mm3: float  # in points too small for a vent
     roof_mm: float
+    places_mm: np.ndarray  # (k, 3) of the openings, part frame
 
 
 def judge_field(field, job: Job) -> Score:
@@ -59,20 +61,28 @@ def judge_field(field, job: Job) -> Score:
     )
     cover = cover_tree(tree, rows, n_most=rows.size)
     n_open = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
-    roofs_mm = [_roof_length_mm(field, tree, row) for row in cover.choice[n_open]]
+    roofs = [_roof(field, tree, row) for row in cover.choice[n_open]]
+    roofs_mm = [float(np.ptp(points[:, :2], axis=0).max()) for points in roofs]
     extra = sum(int(length // job.vent_pitch_mm) for length in roofs_mm)
     n_allowed = min(job.max_vents + 1, cover.left_mm3.size - 1)
+    is_kept = np.zeros(tree.top_mm.size, dtype=bool)
+    is_kept[rows] = True
+    # Air of a small point that a larger one does not already count.
+    is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
     return Score(
         caught_mm3=float(cover.left_mm3[1]),
         n_vents=max(n_open - 1 + extra, 1),
         left_mm3=float(cover.left_mm3[n_allowed]),
-        roof_mm=float(max(roofs_mm)),
+        small_mm3=float(tree.air_mm3[is_small].sum()),
+        roof_mm=max(roofs_mm),
+        places_mm=np.array([points.mean(axis=0) for points in roofs]) @ field.rotation,
     )
 
 
-def _roof_length_mm(field, tree, row):
+def _roof(field, tree, row):
+    """Points of a roof that are level with its highest, (k, 3)."""
     roof = roof_of(field, tree, row, depth_mm=level_depth_mm(field))
-    return float(np.ptp(field.centre_mm(field.column_of[roof]), axis=0).max())
+    return np.column_stack([field.centre_mm(field.column_of[roof]), field.top_mm[roof]])
 
 
 def score_ups(vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float) -> list[Score]:
@@ -145,7 +155,7 @@ def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
 
 
 def find_attitude(
-    part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm
+    part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm, on_parting=None
 ) -> AttitudeResult:
     """Recommend how to stand the mould.
 
@@ -160,6 +170,9 @@ def find_attitude(
         From `map_ups`.
     box_mm : (3,) array_like
         Size of the box in the draw frame.
+    on_parting : callable, optional
+        Tells of places (k, 3), part frame, which touch the parting, (k,) bool:
+        with the parting upright a groove in it takes less than a bore.
 
     Returns
     -------
@@ -167,18 +180,19 @@ def find_attitude(
         The best three, or the one asked for and the best two others.
     """
     rests = box_rests(draw_frame)
-    ranked = _rank_stands(part, job, table, rests, box_mm)
+    bill = _Bill(job, np.asarray(box_mm, dtype=float), on_parting)
+    ranked = _rank_stands(part, bill, table, rests)
     if job.up is not None:
         stand = stand_asked_for(rests, draw_frame, frames.unit(job.up))
         frame = stand.frame
         ranked = [entry for entry in ranked if entry[0].frame.up @ frame.up < 1 - 1e-6]
         ranked.insert(0, (stand, _final_scores(part, job, [frame.up])[0]))
     ranked = ranked[:3]
-    costs = [_cost(score, up, stand_for(rests, up), job, box_mm) for up, score in table.rows]
+    costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
     return AttitudeResult(
         frame=ranked[0][0].frame,
         rest=ranked[0][0].rest_frame,
-        options=tuple(_option(*entry, job, box_mm) for entry in ranked),
+        options=tuple(_option(*entry, bill) for entry in ranked),
         is_asked_for=job.up is not None,
         map_up=table.ups,
         map_caught_mm3=np.array([score.caught_mm3 for score in table.scores]),
@@ -193,8 +207,9 @@ def list_options(
     part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm
 ) -> tuple[AttitudeOption, ...]:
     """The best three ways to stand a box square to a draw."""
-    ranked = _rank_stands(part, job, table, box_rests(draw_frame), box_mm)
-    return tuple(_option(*entry, job, box_mm) for entry in ranked[:3])
+    bill = _Bill(job, np.asarray(box_mm, dtype=float), None)
+    ranked = _rank_stands(part, bill, table, box_rests(draw_frame))
+    return tuple(_option(*entry, bill) for entry in ranked[:3])
 
 
 def _ring(up, step_deg):
@@ -210,59 +225,67 @@ def _burden(score, job):
     """Minutes for vents and for the air they leave."""
     weights = job.air_weights
     n_vents = min(score.n_vents, job.max_vents)
-    left_ml = score.left_mm3 / 1000 if score.n_vents > job.max_vents else 0.0
-    return n_vents * weights.vent_min + left_ml * weights.left_min_per_ml
+    left_mm3 = score.small_mm3 + (score.left_mm3 if score.n_vents > job.max_vents else 0.0)
+    return n_vents * weights.vent_min + left_mm3 / 1000 * weights.left_min_per_ml
 
 
-def _cost(score, up, stand, job, box_mm):
-    weights = job.air_weights
-    cost = _burden(score, job)
-    if stand is None:
-        cost += weights.cradle_min
-    else:
+@dataclass(frozen=True, eq=False)
+class _Bill:
+    """What ways to stand a box cost."""
+
+    job: Job
+    box_mm: np.ndarray
+    on_parting: object
+
+    def n_grooves(self, score, stand):
+        """Vents that lie in the parting, which stands upright; the gate takes one of them."""
+        if self.on_parting is None or stand is None or stand.rest in ("", "+z", "-z"):
+            return 0
+        n_touching = int(np.count_nonzero(self.on_parting(score.places_mm)))
+        return min(n_touching, score.n_vents, self.job.max_vents)
+
+    def minutes(self, score, up, stand):
+        """Minutes of one direction, on a stand or in a cradle."""
+        weights, box_mm = self.job.air_weights, self.box_mm
+        cost = _burden(score, self.job) + weights.show_up_min * _show_up(up, self.job)
+        cost -= self.n_grooves(score, stand) * (weights.vent_min - weights.groove_min)
+        if stand is None or not stand.rest:
+            return float(cost + weights.cradle_min)
         if stand.tilt_deg > 0:
-            cost += weights.tilt_min + 0.01 * abs(stand.tilt_deg - USUAL_TILT_DEG)
+            short_deg = USUAL_TILT_DEG - stand.tilt_deg
+            cost += weights.tilt_min + (0.1 * short_deg if short_deg > 0 else -0.02 * short_deg)
         axis = "xyz".index(stand.rest[1])
-        base_mm = min(np.delete(np.asarray(box_mm, dtype=float), axis))
-        if box_mm[axis] > STEADY * base_mm:
+        if box_mm[axis] > STEADY * min(np.delete(box_mm, axis)):
             cost += weights.brace_min
-    return float(cost + weights.show_up_min * _show_up(up, job))
+        return float(cost)
 
 
 def _show_up(up, job):
     return 0.0 if job.show_face is None else max(0.0, float(up @ frames.unit(job.show_face)))
 
 
-def _rank_stands(part, job, table, rests, box_mm):
+def _rank_stands(part, bill, table, rests):
     """Ways to stand the box by cost: looked up in the map, the best judged closely."""
-    stands = list_stands(rests)
+    job, stands = bill.job, list_stands(rests)
     stand_ups = np.array([stand.frame.up for stand in stands])
     near = np.argmax(np.round(stand_ups @ table.ups[: job.n_attitudes].T, 9), axis=1)
     guess = [
-        _cost(table.scores[near[k]], stand_ups[k], stand, job, box_mm)
-        for k, stand in enumerate(stands)
+        bill.minutes(table.scores[near[k]], stand_ups[k], stand) for k, stand in enumerate(stands)
     ]
     order = sorted(range(len(stands)), key=lambda k: (round(guess[k], 6), k))
     # Level rests are few and not looked up: a level roof shows only there.
     tried = [k for k, stand in enumerate(stands) if stand.tilt_deg == 0]
     tried += [k for k in order if stands[k].tilt_deg > 0][: 4 * N_FINALISTS]
     scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, pitch_mm=table.pitch_mm)
-    closer = sorted(
-        zip(tried, scores, strict=True),
-        key=lambda pair: (
-            round(_cost(pair[1], stand_ups[pair[0]], stands[pair[0]], job, box_mm), 6),
-            pair[0],
-        ),
-    )
+
+    def by_cost(pair):
+        k, score = pair
+        return round(bill.minutes(score, stand_ups[k], stands[k]), 6), k
+
+    closer = sorted(zip(tried, scores, strict=True), key=by_cost)
     finalists = _pick_apart([k for k, _ in closer], stands)[:N_FINALISTS]
     final = _final_scores(part, job, stand_ups[finalists])
-    ranked = sorted(
-        zip(finalists, final, strict=True),
-        key=lambda pair: (
-            round(_cost(pair[1], stand_ups[pair[0]], stands[pair[0]], job, box_mm), 6),
-            pair[0],
-        ),
-    )
+    ranked = sorted(zip(finalists, final, strict=True), key=by_cost)
     return [(stands[k], score) for k, score in ranked]
 
 
@@ -282,9 +305,8 @@ def _final_scores(part, job, ups):
     return score_ups(part.vertices_mm, part.faces, part.cap_faces, ups, job, pitch_mm=pitch_mm)
 
 
-def _option(stand, score, job, box_mm):
-    frame = stand.frame
-    stand_or_none = stand if stand.rest else None
+def _option(stand, score, bill):
+    frame, job = stand.frame, bill.job
     return AttitudeOption(
         up=tuple(float(v) for v in frame.up),
         rest=stand.rest,
@@ -292,22 +314,29 @@ def _option(stand, score, job, box_mm):
         toward_deg=stand.toward_deg,
         caught_mm3=score.caught_mm3,
         n_vents=score.n_vents,
+        n_grooves=bill.n_grooves(score, stand),
         left_mm3=score.left_mm3,
+        small_mm3=score.small_mm3,
         roof_mm=score.roof_mm,
         show_up_fraction=_show_up(frame.up, job),
-        cost_min=_cost(score, frame.up, stand_or_none, job, box_mm),
-        why=_why(score, stand, job),
+        cost_min=bill.minutes(score, frame.up, stand),
+        why=_why(score, stand, bill),
     )
 
 
-def _why(score, stand, job):
-    n = score.n_vents
+def _why(score, stand, bill):
+    n, job = score.n_vents, bill.job
     text = f"{n} vent{'s' if n != 1 else ''}"
+    n_grooves = bill.n_grooves(score, stand)
+    if n_grooves:
+        text += f", {n_grooves if n_grooves < n else 'all' if n > 1 else 'it lies'} in the parting"
     if n > job.max_vents and score.left_mm3 >= NOTHING_MM3:
         text += f", more than the {job.max_vents} allowed: {_ml(score.left_mm3)} ml of air stays"
     else:
         kept = f"{_ml(score.caught_mm3)} ml of" if score.caught_mm3 >= NOTHING_MM3 else "no"
         text += f"; {kept} air would stay without"
+    if score.small_mm3 >= 1000 * job.air_left_ml:
+        text += f"; {_ml(score.small_mm3)} ml stays in points too small for a vent"
     if score.roof_mm > job.vent_pitch_mm:
         text += f"; a level roof {score.roof_mm:.0f} mm long"
     if not stand.rest:

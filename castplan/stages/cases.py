@@ -4,13 +4,14 @@ import shapely
 from manifold3d import Manifold, OpType
 
 from castplan.mesh import block, solid
-from castplan.model import BoxResult, Frame, Job, MouldResult, Part, Solid
+from castplan.model import BoxResult, Frame, Job, MouldResult, Part, Route, Solid
 
 WALL_MM = 4.0  # of a print (from memory)
 RIM_MM = 10.0  # of wall above the silicone
 FLANGE_MM = 14.0
 BOLT_MM = 4.5  # clearance for M4
 BOLT_PITCH_MM = 40.0
+GRID_MM = 1e-3
 
 
 def make_walls(box: BoxResult, job: Job) -> tuple[Solid, ...]:
@@ -28,32 +29,30 @@ def make_walls(box: BoxResult, job: Job) -> tuple[Solid, ...]:
     """
     inside = shapely.Polygon(box.outline_mm)
     low, high = box.low_mm[2], box.high_mm[2] + RIM_MM
-    ring = inside.buffer(WALL_MM, join_style="mitre").difference(inside)
-    wall = solid.prism(ring, low_mm=low, high_mm=high)
     x_mm = inside.centroid.x
-    reach = inside.bounds[3] - inside.bounds[1] + 2 * (WALL_MM + FLANGE_MM)
-    cut = inside.intersection(
-        shapely.LineString([(x_mm, inside.bounds[1] - 1), (x_mm, inside.bounds[3] + 1)])
-    )
-    y_low, y_high = cut.bounds[1], cut.bounds[3]
-    bolts = []
-    for y, out in ((y_low, -1.0), (y_high, 1.0)):
+    x0, y0, x1, y1 = inside.bounds
+    across = inside.intersection(shapely.LineString([(x_mm, y0 - 1), (x_mm, y1 + 1)])).bounds
+    profile, bolts = [inside.buffer(WALL_MM, join_style="mitre")], []
+    n_bolts = max(2, int((high - low) / BOLT_PITCH_MM) + 1)
+    for y, out in ((across[1], -1.0), (across[3], 1.0)):
         far = y + out * (WALL_MM + FLANGE_MM)
-        # From just inside the wall, so that flange and wall are one body.
-        flange = shapely.box(x_mm - WALL_MM, min(y, far), x_mm + WALL_MM, max(y, far))
-        wall = wall + solid.prism(flange.difference(inside), low_mm=low, high_mm=high)
-        n = max(2, int((high - low) / BOLT_PITCH_MM) + 1)
+        profile.append(shapely.box(x_mm - WALL_MM, min(y, far), x_mm + WALL_MM, max(y, far)))
         middle = y + out * (WALL_MM + 0.5 * FLANGE_MM)
-        for k in range(n):
-            z = low + (high - low) * (k + 0.5) / n
-            ends = ((x_mm - reach, middle, z), (x_mm + reach, middle, z))
+        for k in range(n_bolts):
+            z = low + (high - low) * (k + 0.5) / n_bolts
+            ends = ((x_mm - 3 * WALL_MM, middle, z), (x_mm + 3 * WALL_MM, middle, z))
             bolts.append(solid.bore(*ends, diameter_mm=BOLT_MM))
-    wall = wall - Manifold.batch_boolean(bolts, OpType.Add)
-    right, left = wall.split_by_plane((1.0, 0.0, 0.0), x_mm)
-    return (
-        block.as_record("box wall 1 of 2", left),
-        block.as_record("box wall 2 of 2", right),
-    )
+    ring = shapely.union_all(profile).difference(inside)
+    drill = Manifold.batch_boolean(bolts, OpType.Add)
+    reach = 2 * (x1 - x0 + y1 - y0)
+    walls = []
+    for number, ends in enumerate(((x_mm - reach, x_mm), (x_mm, x_mm + reach)), start=1):
+        # Cut flat, on a grid: a plane through the solid leaves slivers at corners near it.
+        side = ring.intersection(shapely.box(ends[0], y0 - reach, ends[1], y1 + reach))
+        side = shapely.set_precision(side, GRID_MM)
+        wall = solid.prism(side, low_mm=low, high_mm=high) - drill
+        walls.append(block.as_record(f"box wall {number} of 2", wall))
+    return tuple(walls)
 
 
 def make_case(
@@ -63,6 +62,7 @@ def make_case(
     box: BoxResult,
     mould: MouldResult,
     job: Job,
+    routes: tuple[Route, ...] = (),
     *,
     parting_mm: float,
 ) -> tuple[Solid, ...]:
@@ -78,6 +78,8 @@ def make_case(
         Its ports go through the case.
     job : Job
         `bed_clearance_mm` is left between rubber and case.
+    routes : tuple of Route
+        Ways of the ports out of the box.
     parting_mm : float
         Level at the box's wall, where the trays meet.
 
@@ -95,7 +97,7 @@ def make_case(
     shell = shell - solid.prism(inside, low_mm=low, high_mm=high)
     body = solid.part_solid(part, frame.rotation)
     if body is not None:
-        bores = block.port_solids(mould, frame, pour_frame, body, job)
+        bores = block.port_solids(mould, frame, pour_frame, body, job, routes)
         shell = shell - Manifold.batch_boolean(bores, OpType.Add)
     upper, lower = shell.split_by_plane((0.0, 0.0, 1.0), parting_mm)
     return block.as_record("case lower", lower), block.as_record("case upper", upper)

@@ -17,6 +17,7 @@ from castplan.model import (
     MouldResult,
     Part,
     PartingSurface,
+    Route,
 )
 
 HAIR_MM = 1e-3
@@ -34,6 +35,7 @@ def make_halves(
     keys: KeysResult,
     mould: MouldResult,
     job: Job,
+    routes: tuple[Route, ...] = (),
 ) -> Halves:
     """Cut the silicone block in two.
 
@@ -53,6 +55,8 @@ def make_halves(
     mould : MouldResult
         Its ports become bores.
     job : Job
+    routes : tuple of Route
+        Ways of the ports out of the box; a port without one goes straight up.
 
     Returns
     -------
@@ -80,7 +84,7 @@ def make_halves(
     lower, upper, n_moved = regions.hand_over(
         lower, upper, tool_id=tool.original_id(), block_id=whole.original_id()
     )
-    bores = block.port_solids(mould, frame, pour_frame, body, job)
+    bores = block.port_solids(mould, frame, pour_frame, body, job, routes)
     ports_mm3 = 0.0
     if bores:
         drill = Manifold.batch_boolean(bores, manifold3d.OpType.Add)

@@ -93,6 +93,10 @@ def find_line(
         heights = spread.heights(plane, line)
         surfaces[kind] = (heights, spread.over_columns(heights))
         extra_mm3 = spread.trapped_mm3(surfaces[kind][1])
+        if kind == "tilted" and extra_mm3 + parting.locked_mm3 > options[0].trapped_mm3:
+            # Least violation is not least volume; level is a plane too.
+            ways[kind], surfaces[kind] = ways["level"], surfaces["level"]
+            line, extra_mm3 = ways[kind][1], options[0].trapped_mm3 - parting.locked_mm3
         options.append(_option(kind, outlines, line, extra_mm3, parting.locked_mm3, tie_mm3))
     kind = job.parting or _simplest(options, asked_mm)
     chosen = options[KINDS.index(kind)]
@@ -158,7 +162,7 @@ def _option(kind, outlines, line, extra_mm3, locked_mm3, tie_mm3):
     notes = {
         "level": "one clay level all round",
         "tilted": "one flat clay bed, packed up on one side",
-        "stepped": f"level stretches with {n_steps} steps between them",
+        "stepped": f"level stretches with {n_steps} steps between them" if n_steps else "no step",
         "following": "clay modelled to the line, station by station",
     }
     return PartingOption(
@@ -184,21 +188,22 @@ def _loop(ring, line):
 
 def _strip(ring, line, number, box_low_mm):
     """Clay heights every `STRIP_STEP_MM` round an outline, from the box's floor."""
-    n = len(line)
-    along = ring.spacing_mm * np.arange(n + 1)
-    stations = []
-    for at_mm in [*np.arange(0.0, ring.length_mm, STRIP_STEP_MM), ring.length_mm]:
-        k = int(np.argmin(np.abs(along - at_mm))) % n
-        corner = ring.points_mm[k] - box_low_mm[:2]
-        stations.append(
-            ClayStation(
-                along_mm=float(at_mm),
-                from_corner_mm=(float(corner[0]), float(corner[1])),
-                height_mm=float(line[k] - box_low_mm[2]),
-                low_mm=float(ring.low_mm[k] - box_low_mm[2]),
-                high_mm=float(ring.high_mm[k] - box_low_mm[2]),
-            )
+    along = ring.spacing_mm * np.arange(len(line))
+    at = np.append(np.arange(0.0, ring.length_mm, STRIP_STEP_MM), ring.length_mm)
+    x, y, height, low, high = (
+        np.interp(at, along, values, period=ring.length_mm)
+        for values in (*(ring.points_mm - box_low_mm[:2]).T, line, ring.low_mm, ring.high_mm)
+    )
+    stations = [
+        ClayStation(
+            along_mm=float(at[k]),
+            from_corner_mm=(float(x[k]), float(y[k])),
+            height_mm=float(height[k] - box_low_mm[2]),
+            low_mm=float(low[k] - box_low_mm[2]),
+            high_mm=float(high[k] - box_low_mm[2]),
         )
+        for k in range(len(at))
+    ]
     return ClayStrip(outline=number, length_mm=ring.length_mm, stations=tuple(stations))
 
 

@@ -80,14 +80,16 @@ def order_steps(
     halves = [mix for mix in amounts.mixes if mix.half]
     height_mm = line.box_height_mm - mould.low_mm[2]
     is_on_board = line.kind == "level" and height_mm - mould.under_mm < FLAT_BACK_MM
-    is_flat_back = is_on_board or halves[0].half == "lower"
+    # A printed bed carries keys and plugs even where the part could lie on the board.
+    is_printed = job.bed == "printed"
+    is_flat_back = (is_on_board and not is_printed) or halves[0].half == "lower"
     ports_in = _half_of_ports(draw, air)
     bench = Bench()
     _prepare(bench, mould, silicone, patch_h=halves[0].demould_h)
     _set_up(bench, undercuts, line, mould, halves, job, is_flat_back=is_flat_back)
     for place, half in enumerate(halves):
         if place:
-            _turn_over(bench, mould, is_flat_back=is_flat_back)
+            _turn_over(bench, mould, is_flat_back=is_flat_back, is_printed=is_printed)
         if half.half == ports_in or (ports_in == "side" and not place):
             _stand_sticks(bench, mould, ports_in=ports_in)
         level = "where the base board was" if place and not is_flat_back else "the mark"
@@ -198,7 +200,8 @@ def _set_up(
             smooth it, a rounded edge becomes flash.""",
             hands_on_min=CLAY_MIN + _modelling_min(line, job),
         )
-    _stop_holes(bench, line, board_mm=board_mm)
+    if is_flat_back or job.bed != "printed":
+        _stop_holes(bench, line, board_mm=board_mm)
     _plug_holes(bench, undercuts)
     bench.do(
         "box",
@@ -306,14 +309,15 @@ def _pour(
     )
 
 
-def _turn_over(bench: Bench, mould: MouldResult, *, is_flat_back: bool) -> None:
+def _turn_over(bench: Bench, mould: MouldResult, *, is_flat_back: bool, is_printed: bool) -> None:
+    bed = "the printed bed" if is_printed else "the base board and all the clay"
     bench.do(
         "turn",
         f"""Turn the box over. Leave the original in the silicone: do not lift it, or the next
         pour creeps under. {
             f"Take off the base board, raise the walls by {mould.under_mm:.0f} mm and mark there."
             if is_flat_back
-            else "Take off the base board and all the clay, and wipe off what is left."
+            else f"Take off {bed}, and wipe off what is left."
         } Seal the joint of box and silicone.""",
         hands_on_min=25,
     )

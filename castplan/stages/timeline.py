@@ -78,21 +78,21 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     critical = _critical(works, finish)
     tasks = []
     for index in order:
-        work, start = works[index], works[index].start
+        work, at_min = works[index], works[index].start
         for step, hands, wait in work.steps:
             tasks.append(
                 Task(
                     step=step.number,
                     copy=work.copy,
                     label=step.kind,
-                    start_min=start,
-                    hands_end_min=start + hands,
-                    end_min=start + hands + wait,
+                    start_min=at_min,
+                    hands_end_min=at_min + hands,
+                    end_min=at_min + hands + wait,
                     slack_min=latest[index] - work.start,
                     is_critical=index in critical,
                 )
             )
-            start += hands
+            at_min += hands
     return TimelineResult(
         start=None if start is None else start.strftime(START_FORM),
         first_start_h=first_h,

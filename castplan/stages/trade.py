@@ -36,8 +36,10 @@ def rank_combinations(part: Part, draw: DrawResult, job: Job, *, stand, chosen) 
         is_own = np.allclose(candidate.direction, draw.direction)
         frame = draw.frame if is_own else frames.frame_along(candidate.direction, hull_mm)
         for option in stand(frame, _box_mm(part, frame, job)):
-            left_ml = option.left_mm3 / 1000 if option.n_vents > job.max_vents else 0.0
-            air_min = left_ml * weights.left_min_per_ml
+            left_mm3 = option.small_mm3
+            if option.n_vents > job.max_vents:
+                left_mm3 += option.left_mm3
+            air_min = left_mm3 / 1000 * weights.left_min_per_ml
             found.append(
                 Combination(
                     draw=candidate.direction,

@@ -10,6 +10,7 @@ from castplan.model import (
     Frame,
     MouldResult,
     PartingLine,
+    PartingSurface,
     Route,
     VentsResult,
 )
@@ -63,6 +64,13 @@ def route_vents(
     return VentsResult(
         routes=tuple(finder.route(port, cup_high_mm=cup_high_mm) for port in mould.ports)
     )
+
+
+def touches_parting(sheet: PartingSurface, places_mm) -> np.ndarray:
+    """Which places (k, 3) of the draw frame lie near enough to the parting for a groove, (k,)."""
+    places = np.asarray(places_mm, dtype=float)
+    height_mm = surface.read(sheet.x_mm, sheet.y_mm, sheet.heights_mm, places[..., :2])
+    return np.abs(places[..., 2] - height_mm) <= GROOVE_MM
 
 
 class _Finder:
@@ -119,8 +127,7 @@ class _Finder:
         return surface.read(sheet.x_mm, sheet.y_mm, sheet.heights_mm, points_draw_mm[..., :2])
 
     def _touches_parting(self, place):
-        at = self.to_draw(place)
-        return bool(abs(at[2] - self._parting_mm(at)) <= GROOVE_MM)
+        return bool(touches_parting(self.line.surface, self.to_draw(place)))
 
     def _leave(self, place, way):
         """Length, face and exit of a straight way out of the box."""

@@ -22,20 +22,18 @@ SUBJECT = "coat_hook"
 
 
 def subdivided(n_triangles):
-    """The sample, every facet split in four until there are at least this many."""
-    import trimesh
+    """The sample with every edge cut so often that it has about this many facets."""
+    import manifold3d
 
     from castplan.mesh.load import load_part, part_from_arrays
 
     part = load_part(PARTS / f"{SUBJECT}.stl", unit="mm")
-    vertices, faces = np.array(part.vertices_mm), np.array(part.faces)
-    while len(faces) * 4 <= n_triangles * 2:
-        vertices, faces = trimesh.remesh.subdivide(vertices, faces)
-    if len(faces) < n_triangles:
-        # The last round only as far as needed: the largest facets first.
-        some = np.arange((n_triangles - len(faces)) // 3 + 1)
-        vertices, faces = trimesh.remesh.subdivide(vertices, faces, face_index=some)
-    return part_from_arrays(vertices, faces, name=f"{SUBJECT} x{len(faces)}")
+    mesh = manifold3d.Mesh64(np.array(part.vertices_mm), np.array(part.faces, dtype=np.uint64))
+    pieces = max(1, round((n_triangles / len(part.faces)) ** 0.5))
+    fine = manifold3d.Manifold(mesh).refine(pieces).to_mesh64()
+    return part_from_arrays(
+        fine.vert_properties[:, :3], fine.tri_verts, name=f"{SUBJECT} x{pieces}"
+    )
 
 
 def peak_mb():

@@ -1,5 +1,6 @@
 """Options about box, keys, bed, equipment and solids; the files that they add."""
 
+import json
 import sys
 
 import ezdxf
@@ -7,9 +8,10 @@ import pytest
 import shapes
 import trimesh
 
+import castplan.plan
 from castplan import cli
 from castplan.cli.build_options import Bed, Box, build_choices, read_lengths, read_solids
-from castplan.errors import InputError
+from castplan.errors import GeometryError, InputError
 
 NOTHING = {
     "solids": (),
@@ -63,17 +65,37 @@ def test_choices_are_the_jobs_words():
         build_choices(**(NOTHING | {"kerf": -0.1}))
 
 
+def test_a_mesh_without_solids_still_gets_its_plan(tmp_path, monkeypatch, capsys):
+    def refuse(plan, wanted):
+        raise GeometryError("block", found="a sheet", need="a solid", do="Heal it.")
+
+    monkeypatch.setattr(castplan.plan, "build_solids", refuse)
+    monkeypatch.setattr(sys, "argv", ["castplan", *words(tmp_path).split()])
+    with pytest.raises(SystemExit) as ended:
+        cli.main()
+    assert not ended.value.code
+    assert "no solids written. block: found a sheet" in capsys.readouterr().err
+    assert (tmp_path / "plan" / "plan.json").is_file()
+    assert not (tmp_path / "plan" / "solids").exists()
+
+
+def words(folder):
+    """Write a block into a folder; the command that plans it with every solid."""
+    body = shapes.box(60.0, 40.0, 20.0)
+    mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+    (folder / "block.stl").write_bytes(mesh.export(file_type="stl"))
+    return (
+        f"plan {folder / 'block.stl'} --units mm --out {folder / 'plan'} --draw +z --up +z "
+        "--pitch 0.5 --solids all --kerf 0.2 --pot 200,150 --printer 120,120,120"
+    )
+
+
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory):
     """A plan of a block with every solid, from the command line."""
     folder = tmp_path_factory.mktemp("block")
-    body = shapes.box(60.0, 40.0, 20.0)
-    mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
-    (folder / "block.stl").write_bytes(mesh.export(file_type="stl"))
-    words = f"plan {folder / 'block.stl'} --units mm --out {folder / 'plan'} --draw +z --up +z"
-    words += " --pitch 0.5 --solids all --kerf 0.2 --pot 200,150 --printer 120,120,120"
     before = sys.argv
-    sys.argv = ["castplan", *words.split()]
+    sys.argv = ["castplan", *words(folder).split()]
     try:
         with pytest.raises(SystemExit) as ended:
             cli.main()
@@ -81,6 +103,14 @@ def planned(tmp_path_factory):
         sys.argv = before
     assert not ended.value.code
     return folder / "plan"
+
+
+def test_the_steps_take_the_printed_bed(planned):
+    steps = json.loads((planned / "plan.json").read_text(encoding="utf-8"))["schedule"]["steps"]
+    text = " ".join(step["text"] for step in steps)
+    assert "printed bed" in text
+    assert "keys into the clay" not in text
+    assert "keys on the board" not in text
 
 
 def test_boards_are_always_written(planned):

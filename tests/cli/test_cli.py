@@ -17,8 +17,9 @@ import castplan.plan
 from castplan import cli
 from castplan.cli.progress import Progress
 from castplan.mesh import load, read
+from castplan.mesh.health import examine
 from castplan.model import Job
-from castplan.output import view, write
+from castplan.output import health_view, view, write
 
 # Sources: the exit codes are those drawn in castplan/errors.py; the bodies'
 # sizes are the closed forms of `shapes`.
@@ -85,18 +86,23 @@ def test_help_shows_an_example_and_the_exit_codes(run, arguments):
         assert re.search(rf"^ +{number}  \w", out, flags=re.MULTILINE)
 
 
+def lines_of(part, *, inches):
+    """What ``check`` has to say of a part."""
+    lines = view.check_lines(part.check, inches=inches)
+    return lines + health_view.health_lines(part.check, examine(part))
+
+
 def test_check_says_what_the_file_holds(run, part_path):
     code, out, err = run("check", part_path, "--units", "mm")
     assert (code, err) == (0, "")
     part = load.load_part(part_path, unit="mm")
-    assert out.splitlines() == view.check_lines(part.check, inches=False)
-    assert out.splitlines()
+    assert out.splitlines() == lines_of(part, inches=False)
 
 
 def test_a_part_in_inches_is_told_in_inches(run, part_path):
     _, out, _ = run("check", part_path, "--units", "in")
     part = load.load_part(part_path, unit="in")
-    assert out.splitlines() == view.check_lines(part.check, inches=True)
+    assert out.splitlines() == lines_of(part, inches=True)
 
 
 def test_without_options_the_job_keeps_its_defaults(run, planned, part_path, tmp_path):
@@ -130,6 +136,22 @@ OPTIONS = [
     ("--gate", "6", "gate_mm", 6.0),
     ("--temperature", "19.5", "shop_temperature_c", 19.5),
     ("--paper", "letter", "paper", "Letter"),
+    ("--show-face", "+z", "show_face", (0.0, 0.0, 1.0)),
+    ("--parting", "following", "parting", "following"),
+    ("--parting-height", "4", "parting_height_mm", 4.0),
+    ("--box", "round", "box", "round"),
+    ("--box-step", "5", "box_step_mm", 5.0),
+    ("--board", "9", "board_mm", 9.0),
+    ("--kerf", "0.2", "kerf_mm", 0.2),
+    ("--key", "10", "key_mm", 10.0),
+    ("--key-pitch", "20", "key_pitch_mm", 20.0),
+    ("--key-clearance", "5", "key_clearance_mm", 5.0),
+    ("--bed", "printed", "bed", "printed"),
+    ("--bed-clearance", "0.4", "bed_clearance_mm", 0.4),
+    ("--printer", "200,210,180", "printer_mm", (200.0, 210.0, 180.0)),
+    ("--pot", "240,300", "pot_mm", (240.0, 300.0)),
+    ("--chamber", "250,200", "chamber_mm", (250.0, 200.0)),
+    ("--scale-max", "5000", "scale_max_g", 5000.0),
     ("--water", "118ml", "water_ml", 118.0),
     ("--brush-coat", "1.5", "brush_mm", 1.5),
     ("--pigment", "2", "pigment_fraction", 0.02),
@@ -151,8 +173,10 @@ def test_an_option_sets_one_choice_of_the_job(
 def test_every_option_has_its_row(run):
     _, out, _ = run("plan", "--help")
     offered = set(re.findall(r"^ +(--[a-z-]+)", out, flags=re.MULTILINE))
-    # tests/cli/test_bench_commands.py has those that make records.
+    # tests/cli/test_bench_commands.py has those that make records; the others tell how to
+    # read the mesh, or what to write.
     elsewhere = {"--original-weight", "--original-density", "--gauge", "--shop", "--uses"}
+    elsewhere |= {"--measured", "--thickness", "--close-to-plane", "--yes", "--solids"}
     offered -= elsewhere
     assert offered - {"--out", "--units", "--replace", "--help"} == {row[0] for row in OPTIONS}
 
@@ -168,14 +192,18 @@ def test_the_defaults_in_the_help_are_the_jobs(run):
     job = vars(Job())
     stated = dict(
         re.findall(
-            r"(--[a-z-]+) (?:[A-Z]+|<[^>]+>|\[[^\]]+\]) (?:(?! --).)*? Default (\S+)\.(?= )", text
+            r"(--[a-z-]+) (?:[A-Z,]+|<[^>]+>|\[[^\]]+\]) (?:(?! --).)*? Default (\S+)\.(?= )", text
         )
     )
     fields = {option: field for option, _, field, _ in OPTIONS}
+
+    def told(value):
+        if isinstance(value, tuple):
+            return ",".join(map(told, value))
+        return f"{value:g}" if isinstance(value, int | float) else value
+
     assert stated == {
-        option: f"{job[field]:g}" if isinstance(job[field], int | float) else job[field]
-        for option, field in fields.items()
-        if job[field] is not None
+        option: told(job[field]) for option, field in fields.items() if job[field] is not None
     }
 
 
@@ -332,7 +360,7 @@ def test_a_real_part_goes_all_the_way(run, part_path, tmp_path):
     code, out, err = run(*arguments, "--pitch", "1")
     assert code == 0, err
     assert len(out.splitlines()) == 5
-    assert sorted(path.name for path in out_dir.iterdir()) == ["plan.json", "sheets.pdf"]
+    assert {"plan.json", "sheets.pdf"} <= {path.name for path in out_dir.iterdir()}
     assert (out_dir / "sheets.pdf").read_bytes().startswith(b"%PDF-")
     first = (out_dir / "plan.json").read_bytes()
     code, again, _ = run(*arguments, "--pitch", "1", "--replace")

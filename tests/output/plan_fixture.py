@@ -20,7 +20,7 @@ from output.plan_air import (
     make_vents,
 )
 from output.plan_bench import bench_records
-from output.plan_flex import make_flex, make_remedies, make_seam
+from output.plan_flex import make_draft_views, make_flex, make_remedies, make_seam
 from output.plan_split import WALL_MM, make_draw, make_line, make_parting, make_undercuts
 from output.plan_texts import FINDINGS, STEPS
 
@@ -302,6 +302,7 @@ def make_plan(
         parting=make_parting(),
         line=make_line(line_kind),
         seam=make_seam(),
+        draft_views=make_draft_views(),
         flex=make_flex(),
         remedies=make_remedies(),
         air=_air(len(ports) - 1),

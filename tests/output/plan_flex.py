@@ -116,3 +116,23 @@ def make_seam() -> model.SeamResult:
             lower_total_mm2=14_000.0,
         ),
     )
+
+
+def make_draft_views() -> tuple[model.DraftView, ...]:
+    """Four sides of a block with a zone of each kind; invented for the layout."""
+
+    def box(x0, y0, x1, y1):
+        return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)], dtype=float)
+
+    zones = ((0.0, box(2, 2, 12, 8)), (1.0, box(14, 2, 30, 8)), (3.0, box(32, 2, 40, 8)))
+    return tuple(
+        model.DraftView(
+            name=name, pitch_mm=0.2, outline=(box(0, 0, width, 26),), zones=zones[:count]
+        )
+        for name, width, count in (
+            ("front", 96, 3),
+            ("right", 46, 1),
+            ("back", 96, 2),
+            ("left", 46, 0),
+        )
+    )

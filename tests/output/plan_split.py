@@ -107,12 +107,15 @@ def _ring_mm(along_mm):
 
 def line_height_mm(kind, x_mm):
     """Where a split of the plate runs at x, draw frame: 4 mm about 18.2 mm at most."""
-    return 18.2 + {
-        "level": np.zeros_like(x_mm),
-        "tilted": (x_mm - 60) / 18,
-        "stepped": np.where(x_mm < 60, -3.0, 3.0),
-        "following": 4 * np.sin(x_mm / 15),
-    }[kind]
+    return (
+        18.2
+        + {
+            "level": np.zeros_like(x_mm),
+            "tilted": (x_mm - 60) / 18,
+            "stepped": np.where(x_mm < 60, -3.0, 3.0),
+            "following": 4 * np.sin(x_mm / 15),
+        }[kind]
+    )
 
 
 def make_strip(kind, *, outline=1) -> model.ClayStrip:

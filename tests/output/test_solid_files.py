@@ -37,6 +37,17 @@ def test_stl_comes_back_whole():
     assert mesh.volume == pytest.approx(body.volume_mm3, rel=1e-6)
 
 
+def test_files_stay_closed_where_its_numbers_run_out():
+    """A ball far from the origin: some of its corners become one in 24 bits."""
+    body = shapes.sphere(radius_mm=0.02, n_sides=128)
+    far = Solid(name="far", vertices_mm=body.vertices_mm + 1000.0, faces=body.faces)
+    data = solids.stl_bytes(far)
+    assert len(data) < 84 + 50 * len(body.faces)
+    assert trimesh.load_mesh(io.BytesIO(data), file_type="stl").is_watertight
+    scene = trimesh.load(io.BytesIO(solids.threemf_bytes((far,), title="far")), file_type="3mf")
+    assert all(mesh.is_watertight for mesh in scene.geometry.values())
+
+
 def test_3mf_comes_back_whole_with_its_unit():
     made = (solid_of(shapes.torus()), solid_of(shapes.box(), "bed 1 of 2 <&>"))
     data = solids.threemf_bytes(made, title="hook & eye")

@@ -153,7 +153,11 @@ def test_a_draw_chosen_for_its_work_is_not_called_the_least_trapping():
     [
         ("tilted", "one tilted plane, 26.9 to 33.5 mm", "Split it in one tilted plane, 26.9 to"),
         ("stepped", "Clay to the clay strip, 27.2 to 33.2 mm", "Split it in level stretches with"),
-        ("following", "Clay to the clay strip, 26.2 to 34.2 mm", "Split it along its edge, up and down"),
+        (
+            "following",
+            "Clay to the clay strip, 26.2 to 34.2 mm",
+            "Split it along its edge, up and down",
+        ),
     ],
 )
 def test_a_split_that_is_not_level(kind, bed, split):

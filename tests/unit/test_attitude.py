@@ -99,6 +99,20 @@ def test_scores_of_posts_up_down_and_lying():
     assert end.n_vents == 1
 
 
+def test_air_in_small_points_costs_its_share():
+    # Nine bumps of 2 x 2 x 4 mm3 on a plate: none worth a vent, 144 mm3 together.
+    solid = bodies.cuboid((0, 60), (0, 20), (0, 8)) + bodies.cuboid((0, 6), (0, 20), (0, 20))
+    for k in range(9):
+        x = 12 + 5 * k
+        solid += bodies.cuboid((x, x + 2), (9, 11), (0, 12))
+    vertices, faces = bodies.arrays(solid)
+    (score,) = attitude.score_ups(
+        vertices, faces, bodies.NO_FACES, np.array([[0, 0, 1.0]]), Job(), pitch_mm=0.2
+    )
+    assert score.small_mm3 == pytest.approx(9 * 16, rel=0.1)  # a bump is ten columns wide
+    assert score.left_mm3 == 0
+
+
 def test_fewer_vents_than_wanted_leave_the_least():
     body = bodies.posts((8, 14, 11, 20))
     (score,) = attitude.score_ups(
@@ -175,6 +189,24 @@ def test_what_the_shop_asks_for_is_done_and_the_others_listed():
     leaning = choose(body, up=(0, 0.2, 1))
     assert leaning.rest.up == pytest.approx((0, 0, 1))
     assert leaning.chosen.tilt_deg == pytest.approx(np.degrees(np.arctan(0.2)))
+
+
+def test_vents_in_an_upright_parting_save_the_drilling():
+    # A cube, parted at its middle: alike on every face but for the parting.
+    body = shapes.box(20, 20, 20)
+    part = shapes.part_of(body.vertices_mm, body.faces)
+    job = Job(**FEW)
+    table = attitude.map_ups(part, job)
+    common = {"box_mm": (44, 44, 44)}
+    plain = attitude.find_attitude(part, LEVEL, job, table, **common).chosen
+    result = attitude.find_attitude(
+        part, LEVEL, job, table, **common, on_parting=lambda p: np.abs(p[:, 2]) < 2
+    ).chosen
+    assert (plain.rest, plain.n_grooves) == ("+z", 0)
+    assert result.rest[1] in "xy" and result.n_grooves == 1
+    weights = job.air_weights
+    assert plain.cost_min - result.cost_min == pytest.approx(weights.vent_min - weights.groove_min)
+    assert "in the parting" in result.why
 
 
 def test_a_tall_narrow_box_pays_for_a_brace():

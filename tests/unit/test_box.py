@@ -232,7 +232,7 @@ def test_flat_parts_get_raised_keys_and_clay_sunk_ones():
         assert keys.is_raised is raised
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(x=st.floats(20, 150), y=st.floats(20, 150), key=st.floats(6, 12), clearance=st.floats(2, 8))
 def test_any_box_has_keys_that_fit_one_way(x, y, key, clearance):
     box, keys, _ = keys_of(

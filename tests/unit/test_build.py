@@ -1,6 +1,7 @@
 """Hold-down, equipment, sections: Archimedes, Pythagoras and closed forms."""
 
 import math
+from functools import cache
 
 import bodies
 import moulds
@@ -184,15 +185,19 @@ def test_a_bowl_in_the_cut_belongs_to_the_upper_half():
     assert not any(shapely.Polygon(ring).contains(middle) for ring in front.lower_mm)
 
 
-def build_of(**changes):
+@cache
+def laid_out():
+    """Box, keys and boards round a small block."""
     body = shapes.box(40.0, 30.0, 20.0)
     field = bodies.look(body.vertices_mm, body.faces)
     mould = moulds.make_mould(body, 0.0)
     boards = cut_boards(field, mould.box, mould.surface, mould.job)
+    return {"box": mould.box, "keys": mould.keys, "boards": boards}
+
+
+def build_of(**changes):
     parts = {
-        "box": mould.box,
-        "keys": mould.keys,
-        "boards": boards,
+        **laid_out(),
         "hold": filled(model.HoldDown),
         "equipment": filled(model.EquipmentResult),
         "sections": (),

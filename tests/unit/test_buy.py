@@ -68,6 +68,15 @@ def test_a_large_kit_beats_two_small_ones_only_by_price():
     assert [(p.name, n) for p, n in line(big, cheap).packs] == [("0.5 kg", 2)]
 
 
+def test_at_one_price_the_smaller_is_left_over_but_no_cent_is_paid_for_it():
+    need = np.array([100.0, 100.0])
+    contents = np.array([[300.0, 300.0], [150.0, 150.0]])
+    same = cheapest(contents, need, prices=[10.0, 10.0], most=[None, None])
+    assert same.tolist() == [0, 1]
+    dearer = cheapest(contents, need, prices=[10.0, 10.01], most=[None, None])
+    assert dearer.tolist() == [1, 0]
+
+
 def test_parts_sold_apart():
     packs = (
         pack("base", 1000, 20, part="A"),

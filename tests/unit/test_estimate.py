@@ -61,6 +61,15 @@ def test_the_answer_says_how_wide_it_is():
     assert blind.part_ml.basis == "assumed" and wet.part_ml.basis == "measured"
 
 
+def test_the_ends_take_every_error_at_its_worst():
+    """By hand: 100 x 60 x 40 mm, 12 mm all round, 100 ml by water, 1 mm and 3 % off."""
+    job = Job(water_ml=100.0, wall_mm=12.0)
+    rubber = estimate(length_mm=100.0, width_mm=60.0, height_mm=40.0, job=job).silicone_g
+    assert rubber.low == pytest.approx((123 * 83 * 63 / 1000 - 103) * 1.05 * 1.07)
+    assert rubber.high == pytest.approx((125 * 85 * 65 / 1000 - 97) * 1.10 * 1.09)
+    assert rubber.value == pytest.approx((124 * 84 * 64 / 1000 - 100) * 1.07 * 1.08)
+
+
 def test_a_part_larger_than_its_box_is_refused():
     with pytest.raises(InputError, match="less than its bounding box"):
         estimate(length_mm=50.0, width_mm=50.0, height_mm=50.0, job=Job(water_ml=200.0))

@@ -83,6 +83,9 @@ def test_a_printed_original_scaled_so_gives_the_size_back():
     result = fit_of()
     assert 100 * result.print_scale.value * (1 - result.shrinkage.value) == pytest.approx(100)
     assert result.print_scale.low <= result.print_scale.value <= result.print_scale.high
+    # Platinum silicone 0 to 0.1 %, urethane 0.15 %.
+    assert result.shrinkage.low == pytest.approx(0.0015)
+    assert result.shrinkage.high == pytest.approx(1 - 0.999 * 0.9985)
 
 
 @pytest.mark.parametrize(

@@ -5,16 +5,19 @@ cylinders and cones (elementary geometry), measured a second time by trimesh.
 """
 
 import math
+from dataclasses import replace
 
 import bodies
 import moulds
 import numpy as np
 import pytest
 import shapes
+from output.neutral import filled
 
 from castplan import model
 from castplan.errors import GeometryError
 from castplan.mesh import block, regions
+from castplan.stages.halves import make_halves
 
 # body, height of a level parting that traps nothing beyond `trapped_mm3`
 LEVEL = {
@@ -195,6 +198,32 @@ def test_ports_take_their_cylinders():
     assert block.cup_mm3(mould.mould.ports[1], mould.job) == 0.0
 
 
+def test_ports_follow_their_routes():
+    body = shapes.box(40.0, 30.0, 20.0)
+    ports = [((0, 0, 10.0), "gate", 8.0), ((20, 5, 0.0), "vent", 3.0), ((0, 9, 10.0), "vent", 2.0)]
+    mould = moulds.make_mould(body, 0.0, ports=ports)
+    wall = mould.box.high_mm[0]
+    # Vent 1 runs along the parting out of the side; nothing leads out of vent 2.
+    routes = (
+        filled(model.Route, label="1", route="groove", exit_mm=(wall, 5.0, 0.0)),
+        filled(model.Route, label="2", route="none"),
+    )
+    no_keys = replace(mould.keys, places_mm=np.empty((0, 3)))
+    up, first = moulds.UPRIGHT, (mould.surface, mould.box, no_keys)
+    bare = replace(mould.mould, ports=())
+    plain = make_halves(mould.part, up, up, *first, bare, mould.job)
+    halves = make_halves(mould.part, up, up, *first, mould.mould, mould.job, routes)
+    round_ = shapes.polygon_factor(48)
+    high = mould.box.high_mm[2] - 10.0
+    gate = round_ * 16 * (high - 6) + round_ * 6 * (100 + 40 + 16) / 3
+    groove = round_ * 1.5**2 * (wall - 20.0)
+    assert plain.ports_mm3 == 0.0
+    assert halves.ports_mm3 == pytest.approx(gate + groove, rel=1e-6)
+    # Half of the groove in each half, but for the micrometre of a flat parting.
+    lost = plain.lower.volume_mm3 - halves.lower.volume_mm3
+    assert lost == pytest.approx(groove / 2, rel=1e-3)
+
+
 def test_a_gate_stays_inside_a_thin_part():
     body = shapes.box(60.0, 40.0, 2.0)
     mould = moulds.make_mould(body, 0.0, ports=[((0, 0, 1.0), "gate", 8.0)])
@@ -246,7 +275,7 @@ def test_a_surface_that_bounds_nothing_is_refused():
         check=part.check,
     )
     with pytest.raises(GeometryError, match="does not bound a solid"):
-        moulds.make_halves(
+        make_halves(
             broken,
             moulds.UPRIGHT,
             moulds.UPRIGHT,

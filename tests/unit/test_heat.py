@@ -9,6 +9,8 @@ import shapes
 import trimesh
 from output.neutral import filled
 
+from castplan.columns.field import sample
+from castplan.columns.thickness import length_through, points_inside
 from castplan.errors import InputError
 from castplan.materials.cards import class_cards, get_card
 from castplan.model import DrawResult, Frame, Job, MeshCheck, Part, Sourced, WeighResult
@@ -67,6 +69,19 @@ def test_the_urethane_card_holds_the_published_range():
 @pytest.mark.parametrize("card", class_cards().values(), ids=lambda card: card.card_id)
 def test_only_resins_warm(card):
     assert (adiabatic_rise(card) is None) == (card.kind == "silicone")
+
+
+def test_length_through_a_point():
+    """A block 20 x 20 mm, 10 mm high: its height within it, and a pitch around it."""
+    mesh = trimesh.creation.box((20, 20, 10))
+    faces = np.asarray(mesh.faces, np.int32)
+    field = sample(np.asarray(mesh.vertices), faces, faces[:0], np.eye(3), pitch_mm=1.0)
+    points = [(1, 2, 0), (1, 2, 4.9), (1, 2, 5.6), (1, 2, -5.6), (1, 2, 6.5), (40, 0, 0)]
+    lengths = length_through(field, np.array(points, float))
+    assert lengths == pytest.approx([10, 10, 10, 10, np.inf, np.inf])
+    inside, volume_mm3 = points_inside(field)
+    assert volume_mm3.sum() == pytest.approx(field.volume_mm3)
+    assert length_through(field, inside) == pytest.approx(np.full(len(inside), 10.0))
 
 
 @pytest.mark.parametrize("turn_deg", [0, 30])
