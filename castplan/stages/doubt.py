@@ -53,7 +53,7 @@ def find_doubt(
     n_listed = int(pocket_of_gap.max(initial=0)) + 1
     whole = np.bincount(pocket_of_gap, weights=weight_mm3, minlength=n_listed)
     near = np.bincount(
-        pocket_of_gap, weights=weight_mm3 * _near_holes(field)[gaps.column], minlength=n_listed
+        pocket_of_gap, weights=weight_mm3 * find_near_holes(field)[gaps.column], minlength=n_listed
     )
     pockets = 1 + np.flatnonzero(near[1:] > POCKET_FRACTION * whole[1:])
     n_columns = int(np.count_nonzero(np.diff(field.first)))
@@ -81,7 +81,7 @@ def _per_ml(mixes, total_g):
     return total_g / net_ml if net_ml > 0 else 0.0
 
 
-def _near_holes(field):
+def find_near_holes(field: ColumnField) -> np.ndarray:
     """Undecided columns and those beside them, (n_columns,) bool."""
     open_ones = field.is_doubtful.reshape(field.n_y, field.n_x)
     wide = open_ones.copy()
@@ -96,5 +96,5 @@ def _open_peaks(field, air):
     if not field.is_doubtful.any():
         return ()
     places = np.array([peak.place_mm[:2] for peak in air.peaks])
-    is_open = _near_holes(field)[field.columns_at(places)]
+    is_open = find_near_holes(field)[field.columns_at(places)]
     return tuple(peak.number for peak, flag in zip(air.peaks, is_open, strict=True) if flag)

@@ -86,7 +86,7 @@ def words(folder):
     (folder / "block.stl").write_bytes(mesh.export(file_type="stl"))
     return (
         f"plan {folder / 'block.stl'} --units mm --out {folder / 'plan'} --draw +z --up +z "
-        "--pitch 0.5 --solids all --kerf 0.2 --pot 200,150 --printer 120,120,120"
+        "--pitch 1 --solids all --kerf 0.2 --pot 200,150 --printer 120,120,120"
     )
 
 

@@ -11,12 +11,12 @@ from castplan.output import record
 from castplan.plan import build_plan
 
 # The search is the threaded part: no draw given, few directions, coarse columns.
-JOB = Job(n_directions=24, memory_mb=1.0, n_attitudes=16)
+JOB = Job(n_directions=8, memory_mb=0.3, n_attitudes=8)
 
 
 def punched():
     """A part whose holes the winding number decides."""
-    body = shapes.lipped_cup(n_sides=48)
+    body = shapes.lipped_cup(n_sides=24)
     is_kept = np.random.default_rng(2).random(len(body.faces)) > 0.03
     return shapes.part_of(shapes.rotated(body.vertices_mm, 4), body.faces[is_kept])
 
