@@ -214,6 +214,8 @@ def _decide(surface, start, z, is_doubtful, grid):
     is_segment = is_doubtful[column]
     is_segment[start[1:][counts > 0] - 1] = False  # nothing above the last crossing
     below = np.flatnonzero(is_segment)
+    # Facets that lie on each other leave segments of no length, thousands of them.
+    below = below[z[below + 1] - z[below] > raster.TOUCH_MM]
     row, i = np.divmod(column[below], n_x)
     middle = np.stack(
         [

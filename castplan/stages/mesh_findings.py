@@ -28,8 +28,8 @@ def _holes(check, doubt):
         return
     volume = f"{doubt.volume_low_mm3 / 1000:.3g} to {doubt.volume_high_mm3 / 1000:.3g} ml"
     spans = (
-        f"volume {volume}, silicone {doubt.silicone_low_g:.0f} to {doubt.silicone_high_g:.0f} g, "
-        f"resin {doubt.resin_low_g:.0f} to {doubt.resin_high_g:.0f} g"
+        f"volume {volume}, silicone {doubt.silicone_low_g:.3g} to {doubt.silicone_high_g:.3g} g, "
+        f"resin {doubt.resin_low_g:.3g} to {doubt.resin_high_g:.3g} g"
     )
     touched = "".join(
         f" {name} {', '.join(map(str, numbers))} {'lie' if len(numbers) > 1 else 'lies'} there."

@@ -105,6 +105,25 @@ def test_noise_moves_volumes_by_less_than_itself_times_the_surface(name):
         )
 
 
+def test_facets_many_times_doubled_cost_no_queries(monkeypatch):
+    # Fifty copies of one open body: segments between copies have no length.
+    body = shapes.t_slot()
+    level = np.flatnonzero(np.ptp(body.vertices_mm[body.faces][:, :, 2], axis=1) == 0)
+    faces = np.tile(np.delete(body.faces, level[0], axis=0), (50, 1))
+    part = part_from_arrays(body.vertices_mm, faces, name="copies")
+    asked = []
+
+    def count(vertices_mm, faces, points_mm):
+        asked.append(len(points_mm))
+        return np.ones(len(points_mm))
+
+    monkeypatch.setattr(field, "winding_numbers", count)
+    columns = sampled(part)
+    # A column of this body crosses at most four surfaces, and the fan: four segments.
+    assert columns.n_decided > 0
+    assert sum(asked) <= 4 * columns.n_decided
+
+
 def test_overlapping_bodies_are_one():
     # Two crossed bars: 2 x 6000 less the shared cube of 1000.
     one, two = shapes.box(60, 10, 10), shapes.box(10, 60, 10)
@@ -260,7 +279,9 @@ def test_peaks_survive_holes_and_noise(seed):
     # Others only in or beside undecided columns, where the plan names them.
     is_near = find_near_holes(columns)[columns.column_of[tree.interval]]
     is_true = tree.top_mm > 29.5
-    assert (is_true | is_near).all()
+    # Slivers of an upright, noisy wall hold no air: the plan leaves them out too.
+    has_air = tree.air_mm3 > 1000 * Job().vent_min_air_ml
+    assert (is_true | is_near | ~has_air).all()
     # Noise reaches four standard deviations over some thousand vertices of a top.
     assert sorted(tree.top_mm[is_true]) == pytest.approx([30.0, 45.0], abs=0.25)
     assert tree.rise_mm[is_true].min() == pytest.approx(20.0, abs=0.5)

@@ -86,7 +86,11 @@ def test_box_has_its_closed_form():
     # The middle of the roof, from the datum corner of the box; within a column.
     assert gate.from_corner_mm == pytest.approx((42, 32), abs=60 / 128)
     assert not gate.is_blocked
-    ports_ml = np.pi / 4 * (8**2 + (len(mould.ports) - 1) * 2.5**2) * 12 / 1000
+    # Bores, and a cup 6 mm deep (half of the 12) from the gate's 8 mm to 20: the
+    # frustum of a cone, pi h / 3 (R^2 + R r + r^2), less the bore through it.
+    cup_ml = np.pi * 6 / 3 * (10**2 + 10 * 4 + 4**2) / 1000 - np.pi * 4**2 * 6 / 1000
+    bores_ml = np.pi / 4 * (8**2 + (len(mould.ports) - 1) * 2.5**2) * 12 / 1000
+    ports_ml = bores_ml + cup_ml
     assert mould.ports_ml == pytest.approx(ports_ml, rel=1e-9)
 
 
