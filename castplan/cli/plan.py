@@ -228,9 +228,7 @@ def plan(
             chamber=chamber,
             scale_max=scale_max,
         ),
-        **air_choices(
-            max_vents=max_vents, air_left=air_left, vent_pitch=vent_pitch, gate=gate
-        ),
+        **air_choices(max_vents=max_vents, air_left=air_left, vent_pitch=vent_pitch, gate=gate),
         **bench_choices(
             water=water,
             original=original,

@@ -160,8 +160,12 @@ def sample(vertices_mm, faces, cap_faces, rotation, *, pitch_mm: float) -> Colum
     -------
     ColumnField
     """
-    low_mm, high_mm = raster.turned_bounds(vertices_mm, rotation)
     lattice = _LATTICE @ rotation
+    if not len(cap_faces):
+        field, n_unclosed = _sample_closed(vertices_mm, faces, rotation, lattice, pitch_mm)
+        if not n_unclosed:
+            return field
+    low_mm, high_mm = raster.turned_bounds(vertices_mm, rotation)
     u0_mm, v0_mm, n_x, n_y = grid_shape(
         *raster.turned_bounds(vertices_mm, lattice), pitch_mm=pitch_mm
     )
@@ -197,6 +201,29 @@ def sample(vertices_mm, faces, cap_faces, rotation, *, pitch_mm: float) -> Colum
         n_unclosed=int(is_unclosed.sum()),
         is_doubtful=is_doubtful,
     )
+
+
+def _sample_closed(vertices_mm, faces, rotation, lattice, pitch_mm):
+    """Field of a surface without holes, and how many of its columns do not close."""
+    bounds, u0_mm, v0_mm, n_x, n_y, first, bottom, top, is_doubtful, n_unclosed = (
+        raster.sample_closed(vertices_mm, faces, rotation, lattice, pitch_mm)
+    )
+    field = ColumnField(
+        rotation=rotation,
+        pitch_mm=pitch_mm,
+        u0_mm=u0_mm,
+        v0_mm=v0_mm,
+        n_x=n_x,
+        n_y=n_y,
+        first=first,
+        bottom_mm=bottom,
+        top_mm=top,
+        low_mm=bounds[0],
+        high_mm=bounds[1],
+        n_unclosed=0,
+        is_doubtful=is_doubtful,
+    )
+    return field, n_unclosed
 
 
 def _sums(start, sign):

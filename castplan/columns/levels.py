@@ -8,6 +8,7 @@ level does not yet overflow belongs to the upper half and is free.
 """
 
 import heapq
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -79,6 +80,64 @@ def overflow(height, is_part, n_x, n_y):
                 level[other] = max(z, height[other])
                 heapq.heappush(heap, (level[other], np.int64(other)))
     return level
+
+
+@compiled
+def void_and_least_trapped(first, bottom, top, n_x, n_y, low_mm, high_mm, n_heights):
+    """Length of void between surfaces, and the least a level split lays over or under.
+
+    Parameters
+    ----------
+    first, bottom, top : arrays of a field along the draw
+    n_x, n_y : int
+    low_mm, high_mm : float
+        Heights between which the split is tried, evenly.
+    n_heights : int
+
+    Returns
+    -------
+    void, least : float [mm], both times the area of a column the volume
+    """
+    n = n_x * n_y
+    is_part = np.zeros(n, np.bool_)
+    sky = np.full(n, -np.inf)
+    ground = np.full(n, -np.inf)  # the lowest solid, seen from below
+    void = 0.0
+    for c in range(n):
+        a, b = first[c], first[c + 1]
+        if b == a:
+            continue
+        is_part[c] = True
+        sky[c] = top[b - 1]
+        ground[c] = -bottom[a]
+        void += top[b - 1] - bottom[a]
+        for k in range(a, b):
+            void -= top[k] - bottom[k]
+    step = (high_mm - low_mm) / (n_heights - 1)
+    trapped = np.zeros(n_heights)
+    for side in range(2):
+        height = sky if side == 0 else ground
+        level = overflow(height, is_part, n_x, n_y)
+        # Columns reached below a height weigh in from there on.
+        count = np.zeros(n_heights + 1)
+        base = np.zeros(n_heights + 1)
+        for c in range(n):
+            if not is_part[c] or level[c] == np.inf:
+                continue
+            start = low_mm if side == 0 else -high_mm
+            k = math.floor((level[c] - start) / step) + 1
+            k = min(max(k, 0), n_heights)
+            count[k] += 1
+            base[k] += height[c]
+        n_reached = total = 0.0
+        for k in range(n_heights):
+            n_reached += count[k]
+            total += base[k]
+            if side == 0:
+                trapped[k] += n_reached * (low_mm + k * step) - total
+            else:
+                trapped[n_heights - 1 - k] += n_reached * (k * step - high_mm) - total
+    return void, trapped.min()
 
 
 @compiled

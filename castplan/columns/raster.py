@@ -230,3 +230,60 @@ def wind(start, z, sign, is_doubtful, is_inside):
                     n += 1
         first[column + 1] = n
     return first, bottom[:n].copy(), top[:n].copy()
+
+
+@compiled
+def _sample_closed(vertices_mm, faces, rotation, lattice, pitch_mm):
+    """Bounds, grid, crossings and intervals in one go; says how many do not close.
+
+    Thousands of small fields are sampled while searching: one call each keeps
+    the interpreter, and the lock that threads share, out of it.
+    """
+    bounds = _turned_bounds(vertices_mm, rotation)
+    across = _turned_bounds(vertices_mm, lattice)
+    n_x = math.ceil((across[1, 0] - across[0, 0]) / pitch_mm) + 2
+    n_y = math.ceil((across[1, 1] - across[0, 1]) / pitch_mm) + 2
+    u0_mm = 0.5 * (across[0, 0] + across[1, 0] - n_x * pitch_mm)
+    v0_mm = 0.5 * (across[0, 1] + across[1, 1] - n_y * pitch_mm)
+    grid = _to_grid(vertices_mm, lattice, u0_mm, v0_mm, pitch_mm)
+    start, z, sign = _find_crossings(grid, faces, n_x, n_y)
+    n_unclosed = 0
+    for column in range(n_x * n_y):
+        total = 0
+        for k in range(start[column], start[column + 1]):
+            total += sign[k]
+        if total != 0:
+            n_unclosed += 1
+    is_doubtful = np.zeros(n_x * n_y, np.bool_)
+    first, bottom, top = wind(start, z, sign, is_doubtful, np.zeros(0, np.bool_))
+    return bounds, u0_mm, v0_mm, n_x, n_y, first, bottom, top, is_doubtful, n_unclosed
+
+
+def sample_closed(vertices_mm, faces, rotation, lattice, pitch_mm):
+    """Sample a surface without holes along the third row of `rotation`.
+
+    Parameters
+    ----------
+    vertices_mm : (n, 3) float64
+    faces : (m, 3) int32
+    rotation, lattice : (3, 3) float64
+        The frame, and the frame turned to the lattice of columns.
+    pitch_mm : float
+
+    Returns
+    -------
+    bounds : (2, 3) float64 [mm] in the frame
+    u0_mm, v0_mm : float; n_x, n_y : int; the grid, one empty column around
+    first, bottom, top : as from `wind`
+    is_doubtful : (n_x * n_y,) bool, all false
+    n_unclosed : int
+        Columns whose signed crossings do not cancel; then the intervals are
+        not to be used.
+    """
+    return _sample_closed(
+        _sealed(vertices_mm, np.float64),
+        _sealed(faces, np.int32),
+        _sealed(rotation, np.float64),
+        _sealed(lattice, np.float64),
+        float(pitch_mm),
+    )

@@ -8,6 +8,8 @@ import numpy as np
 from castplan.columns import levels
 from castplan.columns.field import ColumnField, sample
 
+CHUNK = 6  # directions handed to a thread at a time: handing over has a price too
+N_HEIGHTS = 65  # levels at which a split is tried while searching
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
 
 
@@ -20,14 +22,18 @@ def score_field(field: ColumnField, *, sealed_mm3: float = 0.0) -> tuple[float, 
     sealed_mm3 : float
         Voids that no silicone reaches; the same along every direction.
     """
-    full = np.diff(field.first) > 0
-    span = field.highest_mm[full] - field.lowest_mm[full]
-    solid = field.top_mm - field.bottom_mm
-    void = float((span.sum() - solid.sum()) * field.cell_mm2)
-    locked = max(void - sealed_mm3, 0.0)
-    sweep = levels.sweep_levels(field)
-    heights = np.linspace(field.low_mm[2], field.high_mm[2], 65)
-    return locked + float(sweep.trapped_mm3(heights).min()), locked
+    void, extra = levels.void_and_least_trapped(
+        field.first,
+        field.bottom_mm,
+        field.top_mm,
+        field.n_x,
+        field.n_y,
+        float(field.low_mm[2]),
+        float(field.high_mm[2]),
+        N_HEIGHTS,
+    )
+    locked = max(void * field.cell_mm2 - sealed_mm3, 0.0)
+    return locked + max(extra, 0.0) * field.cell_mm2, locked
 
 
 def score_directions(
@@ -59,12 +65,15 @@ def score_directions(
     report = progress or (lambda fraction: None)
     out = np.empty((len(rotations), 5))
 
-    def one(k):
-        field = sample(vertices_mm, faces, _NO_FACES, rotations[k], pitch_mm=pitch_mm)
-        out[k, :2] = score_field(field, sealed_mm3=sealed_mm3)
-        out[k, 2:] = field.high_mm - field.low_mm
+    def some(begin):
+        end = min(begin + CHUNK, len(rotations))
+        for k in range(begin, end):
+            field = sample(vertices_mm, faces, _NO_FACES, rotations[k], pitch_mm=pitch_mm)
+            out[k, :2] = score_field(field, sealed_mm3=sealed_mm3)
+            out[k, 2:] = field.high_mm - field.low_mm
+        return end
 
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        for k, _ in enumerate(pool.map(one, range(len(rotations)))):
-            report((k + 1) / len(rotations))
+        for end in pool.map(some, range(0, len(rotations), CHUNK)):
+            report(end / len(rotations))
     return out

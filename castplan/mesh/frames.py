@@ -1,5 +1,7 @@
 """Frames of a part: rotations chosen from its shape, for the stages to share."""
 
+import math
+
 import numpy as np
 import shapely
 from scipy.spatial import ConvexHull, QhullError
@@ -18,11 +20,15 @@ def unit(direction) -> np.ndarray:
 
 def turn_to(direction) -> np.ndarray:
     """A rotation (3, 3) whose third row is `direction` (3,), x otherwise free."""
-    z = unit(direction)
-    # The file axis least along z, so that the cross product never vanishes.
-    helper = np.eye(3)[int(np.argmin(np.abs(z)))]
-    x = unit(np.cross(helper, z))
-    return np.stack([x, np.cross(z, x), z])
+    x, y, z = (float(v) for v in unit(direction))
+    # Square to the file axis least along it, so that the product never vanishes.
+    # Written out: a search turns to thousands of directions.
+    least = int(np.argmin(np.abs((x, y, z))))
+    a, b, c = ((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0))[least]
+    size = math.sqrt(a * a + b * b + c * c)
+    a, b, c = a / size, b / size, c / size
+    across = (y * c - z * b, z * a - x * c, x * b - y * a)
+    return np.array([(a, b, c), across, (x, y, z)])
 
 
 def hull_points(part: Part) -> np.ndarray:

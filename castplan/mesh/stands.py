@@ -1,6 +1,7 @@
 """Ways to stand the box: on one of its faces, level or tilted."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -20,7 +21,7 @@ class Stand:
     tilt_deg: float
     toward_deg: float
 
-    @property
+    @cached_property
     def frame(self) -> Frame:
         """The rest's frame, turned so that +z is up when tilted."""
         tilt, toward = np.radians([self.tilt_deg, self.toward_deg])

@@ -21,12 +21,12 @@ from castplan.model import AttitudeOption, AttitudeResult, Frame, Job, Part
 
 # Against 20,000 triangles at 128 columns across, caught air keeps a correlation of
 # 0.9998 and 99.6 % of the vent counts differ by at most one, at half the time.
-N_STANDIN_TRIANGLES = 6_000
+N_STANDIN_TRIANGLES = 5_000
 MAP_ACROSS = 80  # columns along the longest side for the map
 FINAL_ACROSS = 256  # and for the ways to stand it that are best there, on the real mesh
 N_FINER = 6  # best directions of the map that are looked at more closely
 FINER_DEG = (3.0, 1.0)
-N_FINALISTS = 8
+N_FINALISTS = 6
 # A hundredth of a millimetre is rounding of the mesh, not a high point.
 ROUNDING_MM = 0.01
 # A box this many times as high as its base is wide wants a brace (assumed).
@@ -36,6 +36,7 @@ STEADY = 2.5
 USUAL_TILT_DEG = 15.0
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
+CHUNK = 6  # directions handed to a thread at a time
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
 
 
@@ -90,14 +91,19 @@ def _roof(field, tree, row):
 def score_ups(vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float) -> list[Score]:
     """Score upward directions (k, 3) of a closed surface, on as many threads as cores."""
 
-    def one(up):
-        rotation = frames.turn_to(up)
-        return judge_field(
-            columns.sample(vertices_mm, faces, cap_faces, rotation, pitch_mm=pitch_mm), job
-        )
+    def some(begin):
+        return [
+            judge_field(
+                columns.sample(
+                    vertices_mm, faces, cap_faces, frames.turn_to(up), pitch_mm=pitch_mm
+                ),
+                job,
+            )
+            for up in ups[begin : begin + CHUNK]
+        ]
 
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        return list(pool.map(one, ups))
+        return [score for part in pool.map(some, range(0, len(ups), CHUNK)) for score in part]
 
 
 def sphere_lattice(*, count: int) -> np.ndarray:
@@ -268,7 +274,10 @@ def _show_up(up, job):
 
 
 def _rank_stands(part, bill, table, rests, *, n_finalists=N_FINALISTS):
-    """Ways to stand the box by cost: looked up in the map, the best judged closely."""
+    """Ways to stand the box by cost: looked up in the map, the best judged closely.
+
+    Fewer finalists are for comparison only and stay at the map's pitch.
+    """
     job, stands = bill.job, list_stands(rests)
     stand_ups = np.array([stand.frame.up for stand in stands])
     near = np.argmax(np.round(stand_ups @ table.ups[: job.n_attitudes].T, 9), axis=1)
@@ -287,6 +296,8 @@ def _rank_stands(part, bill, table, rests, *, n_finalists=N_FINALISTS):
 
     closer = sorted(zip(tried, scores, strict=True), key=by_cost)
     finalists = _pick_apart([k for k, _ in closer], stands)[:n_finalists]
+    if n_finalists < N_FINALISTS:
+        return [(stands[k], dict(closer)[k]) for k in finalists]
     final = _final_scores(part, job, stand_ups[finalists])
     ranked = sorted(zip(finalists, final, strict=True), key=by_cost)
     return [(stands[k], score) for k, score in ranked]

@@ -7,7 +7,7 @@ from castplan.columns import contours, raster
 from castplan.columns.field import grid_shape
 from castplan.model import DraftView, Frame, Part
 
-ACROSS = 512
+ACROSS = 384
 # Limits as in the table of areas; a vertical wall in rounded numbers is not
 # negative draft, and one column of height error over ten shows as 0.3 degrees.
 LIMITS_DEG = (0.0, 1.0, 3.0)

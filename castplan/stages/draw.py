@@ -16,12 +16,12 @@ from castplan.model import DrawCandidate, DrawResult, Job, Part
 
 # Against 20,000 triangles at 96 columns across the order of 400 directions keeps
 # a rank correlation of 0.999 or more on the sample parts, at 40 % of the time.
-N_STANDIN_TRIANGLES = 5_000
+N_STANDIN_TRIANGLES = 4_000
 SEARCH_ACROSS = 64  # columns along the longest side while searching
 FINE_ACROSS = 96  # for the last steps, on the real mesh
 FINAL_ACROSS = 256  # and for the finalists, on the real mesh
 N_STARTS = 12
-N_FINALISTS = 5
+N_FINALISTS = 4
 COARSE_STEPS_DEG = (4.0, 2.0, 1.0)  # on the stand-in
 FINE_STEPS_DEG = (0.5, 0.25)  # on the real mesh
 # Directions closer than this show the same split to the eye.

@@ -29,9 +29,7 @@ def iso_2768_mm(length_mm: float, *, tolerance_class: str) -> float | None:
     """
     if length_mm < LEAST_MM:
         return None
-    for limit_mm, tolerance_mm in zip(
-        ISO_2768_UP_TO_MM, ISO_2768_MM[tolerance_class], strict=True
-    ):
+    for limit_mm, tolerance_mm in zip(ISO_2768_UP_TO_MM, ISO_2768_MM[tolerance_class], strict=True):
         if length_mm <= limit_mm:
             return tolerance_mm
     return None

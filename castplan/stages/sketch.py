@@ -7,7 +7,8 @@ from castplan.columns.field import ColumnField, grid_shape, to_xy
 from castplan.columns.gaps import Gaps
 from castplan.model import Frame, Part, Sketch
 
-ACROSS = 1024  # cells along the longest side of a drawing
+# Cells along the longest side of a drawing: printed at 1:1, or small on a job sheet.
+ACROSS = {"draw": 1024, "pour": 1024, "front": 512, "side": 512}
 CREASE_DEG = 25.0
 # On a mesh as dense as a scan, creases that span less of the longest side are
 # texture; a model drawn by hand keeps all of its edges.
@@ -56,19 +57,20 @@ def draw_sketches(
     )
     if len(edges) > MAX_CREASES:
         edges = edges[:0]
-    pitch_mm = float((field.high_mm - field.low_mm).max()) / ACROSS
+    longest_mm = float((field.high_mm - field.low_mm).max())
     sketches = [
         _draw(
             part,
             edges,
             view @ draw_frame.rotation,
             name,
-            pitch_mm,
+            longest_mm / ACROSS[name],
             _pocket_rings(name, field, gaps, pocket_of_gap),
         )
         for name, view in VIEWS.items()
     ]
-    sketches.append(_draw(part, edges, pour_frame.rotation, "pour", pitch_mm, ()))
+    pour_mm = longest_mm / ACROSS["pour"]
+    sketches.append(_draw(part, edges, pour_frame.rotation, "pour", pour_mm, ()))
     return tuple(sketches)
 
 
@@ -90,7 +92,7 @@ def draw_file_views(part: Part, names, *, has_noise: bool) -> tuple[Sketch, ...]
     )
     if has_noise or len(edges) > MAX_CREASES:
         edges = edges[:0]
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+    pitch_mm = max(part.check.extent_mm) / ACROSS["front"]
     return tuple(
         _draw(part, edges, view, name, pitch_mm, ())
         for view, name in zip(VIEWS.values(), names, strict=True)
