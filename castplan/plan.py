@@ -8,6 +8,7 @@ from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.mesh import frames
+from castplan.mesh.health import noise_of
 from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Sampling, Solid
 from castplan.stages.air import find_air
 from castplan.stages.air_findings import list_air_findings
@@ -123,6 +124,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         box_low_mm=box.low_mm,
         box_high_mm=box.high_mm,
         thin=find_thin(part, draw.frame),
+        noise_mm=noise_of(part) if undercuts.pockets else None,
     )
     remedies = find_remedies(part, draw, field, gaps, undercuts, flex, pocket_of_gap)
     report("air", 0.0)

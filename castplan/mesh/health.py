@@ -39,12 +39,10 @@ def examine(part: Part) -> Health:
         vertices_mm[edges.pairs[:, 0]] - vertices_mm[edges.pairs[:, 1]], axis=1
     )
     area_mm2 = check.facet_areas_mm2(vertices_mm, faces)
-    corners = vertices_mm[faces]
-    sides = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
+    sides = _sides_mm(vertices_mm, faces)
     longest = sides.max(axis=1)
-    evenness = 4 * np.sqrt(3) * area_mm2 / np.maximum((sides**2).sum(axis=1), 1e-300)
     noise_mm = None
-    if np.median(evenness) >= _MIN_EVENNESS:
+    if _is_even(area_mm2, sides):
         noise_mm = estimate_noise_mm(vertices_mm, faces, edges.pairs)
     n_crossing, n_tested = count_crossing(vertices_mm, part.faces)
     return Health(
@@ -57,6 +55,28 @@ def examine(part: Part) -> Health:
         noise_mm=noise_mm,
         edge_mm=float(np.median(lengths)),
     )
+
+
+def noise_of(part: Part) -> float | None:
+    """Noise of a part's own surface, mm; None where its facets cannot tell."""
+    n_surface = part.check.n_vertices
+    vertices_mm, faces = part.vertices_mm[:n_surface], np.asarray(part.faces, dtype=np.int64)
+    area_mm2 = check.facet_areas_mm2(vertices_mm, faces)
+    if not _is_even(area_mm2, _sides_mm(vertices_mm, faces)):
+        return None
+    edges = check.edges_of(faces, n_vertices=n_surface)
+    return estimate_noise_mm(vertices_mm, faces, edges.pairs)
+
+
+def _sides_mm(vertices_mm, faces):
+    corners = vertices_mm[faces]
+    return np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2)
+
+
+def _is_even(area_mm2, sides_mm):
+    """Facets near enough to equilateral, as a scan's are; a model's long ones tell nothing."""
+    evenness = 4 * np.sqrt(3) * area_mm2 / np.maximum((sides_mm**2).sum(axis=1), 1e-300)
+    return np.median(evenness) >= _MIN_EVENNESS
 
 
 def estimate_noise_mm(vertices_mm, faces, pairs) -> float | None:

@@ -14,7 +14,7 @@ import numpy as np
 from castplan.columns import field as columns
 from castplan.columns.cover import choose_points, cover_tree
 from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of
-from castplan.mesh import frames
+from castplan.mesh import directions, frames
 from castplan.mesh.standin import thin_out
 from castplan.mesh.stands import box_rests, list_stands, stand_asked_for, stand_for
 from castplan.model import AttitudeOption, AttitudeResult, Frame, Job, Part
@@ -156,7 +156,9 @@ def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
     report(0.9)
     for step_deg in FINER_DEG:
         order = sorted(range(len(scores)), key=lambda k: (_burden(scores[k], job), k))
-        finer = np.concatenate([_ring(ups[k], step_deg) for k in order[:N_FINER]])
+        finer = np.concatenate(
+            [directions.ring(ups[k], step_deg=step_deg) for k in order[:N_FINER]]
+        )
         scores = scores + score_ups(*surface, _NO_FACES, finer, job, pitch_mm=pitch_mm)
         ups = np.concatenate([ups, finer])
     return UpTable(surface, pitch_mm, ups, scores)
@@ -219,15 +221,6 @@ def list_options(
     # A draw that is only compared needs no closer look than its best few ways.
     ranked = _rank_stands(part, bill, table, box_rests(draw_frame), n_finalists=3)
     return tuple(_option(*entry, bill) for entry in ranked)
-
-
-def _ring(up, step_deg):
-    """Six directions round one."""
-    turn = frames.turn_to(up)
-    angle = np.radians(np.arange(6) * 60.0)
-    around = np.stack([np.cos(angle), np.sin(angle)], axis=1) @ turn[:2]
-    out = up + np.tan(np.radians(step_deg)) * around
-    return out / np.linalg.norm(out, axis=1)[:, None]
 
 
 def _burden(score, job):

@@ -28,6 +28,7 @@ def judge_pockets(
     box_low_mm,
     box_high_mm,
     thin: tuple[ThinPlace, ...],
+    noise_mm: float | None = None,
 ) -> FlexResult:
     """Set what each pocket asks of the rubber against what the rubber gives.
 
@@ -46,6 +47,8 @@ def judge_pockets(
     box_low_mm, box_high_mm : (3,) array_like
         Inside of the box, draw frame.
     thin : tuple of ThinPlace
+    noise_mm : float, optional
+        Standard deviation of the scan's surface; widens the interval of depths.
 
     Returns
     -------
@@ -85,7 +88,8 @@ def judge_pockets(
         safety_factor=rubber.SAFETY_FACTOR,
         modulus_low_mpa=low_mpa,
         modulus_high_mpa=high_mpa,
-        depth_error_mm=field.pitch_mm,
+        # A wall on either side of the depth, each off by the noise, and a column.
+        depth_error_mm=float(np.sqrt(field.pitch_mm**2 + 2 * (noise_mm or 0.0) ** 2)),
     )
 
 

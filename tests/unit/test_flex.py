@@ -9,6 +9,7 @@ import shapes
 
 from castplan.materials.cards import load_cards
 from castplan.model import Job
+from castplan.stages.flex import judge_pockets
 
 STEPS = ("leaves freely", "flexes out", "may tear", "locked")
 
@@ -87,3 +88,24 @@ def test_uncertainty_of_depth_and_of_modulus_is_stated():
     # Mirror images ask the same.
     for name in ("stretch_fraction", "neck_mm2", "thick_mm"):
         assert getattr(pair[0], name) == pytest.approx(getattr(pair[1], name), rel=0.02)
+
+
+def test_noise_widens_the_interval_of_depths():
+    # Two independent walls and a column: sqrt(pitch^2 + 2 noise^2), closed form.
+    split = bodies_split.split(bodies_split.part_of(shapes.t_slot()))
+    quiet, noisy = (
+        judge_pockets(
+            split.field,
+            split.gaps,
+            split.undercuts,
+            split.pocket_of_gap,
+            split.job,
+            box_low_mm=split.box.low_mm,
+            box_high_mm=split.box.high_mm,
+            thin=(),
+            noise_mm=noise_mm,
+        ).depth_error_mm
+        for noise_mm in (None, 0.3)
+    )
+    assert quiet == pytest.approx(split.field.pitch_mm, rel=1e-12)
+    assert noisy == pytest.approx((quiet**2 + 2 * 0.3**2) ** 0.5, rel=1e-12)
