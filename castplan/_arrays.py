@@ -46,3 +46,10 @@ def freeze(record, name: str, *, shape, dtype=np.float64) -> None:
     """Replace field `name` of a frozen dataclass by its checked read-only copy."""
     value = frozen_array(getattr(record, name), shape=shape, dtype=dtype, name=name)
     object.__setattr__(record, name, value)
+
+
+def frozen_path(points) -> np.ndarray:
+    """A read-only float64 copy of a polyline or ring, (k, 2) or (k, 3)."""
+    path = np.array(points, dtype=np.float64)
+    path.setflags(write=False)
+    return path

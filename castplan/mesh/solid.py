@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from manifold3d import Manifold
 
+from castplan.mesh import frames
 from castplan.model import Part, PartingSurface
 
 # A block under a curved surface may leave it by this much to save triangles.
@@ -142,11 +143,7 @@ def bore(start_mm, end_mm, *, diameter_mm: float, end_diameter_mm: float | None 
     """Round bore from one point (3,) to another, tapered if its end differs."""
     start, end = np.asarray(start_mm, dtype=float), np.asarray(end_mm, dtype=float)
     length = float(np.linalg.norm(end - start))
-    z = (end - start) / length
-    helper = np.eye(3)[int(np.argmin(np.abs(z)))]
-    x = np.cross(helper, z)
-    x /= np.linalg.norm(x)
-    turn = np.stack([x, np.cross(z, x), z], axis=1)
+    turn = frames.turn_to(end - start).T
     wide = diameter_mm if end_diameter_mm is None else end_diameter_mm
     pin = Manifold.cylinder(length, 0.5 * diameter_mm, 0.5 * wide, SEGMENTS)
     return pin.transform(np.column_stack([turn, start]))

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from castplan._arrays import frozen_path
 from castplan.model.base import Sourced, record
 
 
@@ -83,12 +84,7 @@ class SeamResult:
     draft: "DraftResult"
 
     def __post_init__(self):
-        def fix(points):
-            line = np.array(points, dtype=np.float64)
-            line.setflags(write=False)
-            return line
-
-        object.__setattr__(self, "loops_mm", tuple(fix(p) for p in self.loops_mm))
+        object.__setattr__(self, "loops_mm", tuple(frozen_path(p) for p in self.loops_mm))
 
 
 @record
@@ -120,10 +116,5 @@ class DraftView:
     zones: tuple[tuple[float, np.ndarray], ...]
 
     def __post_init__(self):
-        def fix(points):
-            ring = np.array(points, dtype=np.float64)
-            ring.setflags(write=False)
-            return ring
-
-        object.__setattr__(self, "outline", tuple(fix(r) for r in self.outline))
-        object.__setattr__(self, "zones", tuple((limit, fix(r)) for limit, r in self.zones))
+        object.__setattr__(self, "outline", tuple(frozen_path(r) for r in self.outline))
+        object.__setattr__(self, "zones", tuple((limit, frozen_path(r)) for limit, r in self.zones))

@@ -4,6 +4,7 @@ from dataclasses import field
 
 import numpy as np
 
+from castplan._arrays import frozen_path
 from castplan.model.air import AirResult
 from castplan.model.amounts import AmountsResult, ScheduleResult
 from castplan.model.attitude import AttitudeResult
@@ -41,14 +42,9 @@ class Sketch:
     pockets: tuple[tuple[int, np.ndarray], ...]
 
     def __post_init__(self):
-        def fix(points):
-            ring = np.array(points, dtype=np.float64)
-            ring.setflags(write=False)
-            return ring
-
-        object.__setattr__(self, "outline", tuple(fix(r) for r in self.outline))
-        object.__setattr__(self, "lines", tuple(fix(r) for r in self.lines))
-        object.__setattr__(self, "pockets", tuple((n, fix(r)) for n, r in self.pockets))
+        object.__setattr__(self, "outline", tuple(frozen_path(r) for r in self.outline))
+        object.__setattr__(self, "lines", tuple(frozen_path(r) for r in self.lines))
+        object.__setattr__(self, "pockets", tuple((n, frozen_path(r)) for n, r in self.pockets))
 
 
 @record

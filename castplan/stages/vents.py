@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan.columns import surface
 from castplan.columns.field import ColumnField
+from castplan.mesh import frames
 from castplan.model import (
     AirResult,
     AttitudeResult,
@@ -167,7 +168,7 @@ class _Finder:
         # Beside the opening itself the bore touches the part: it widens to its
         # clearance over the first millimetres.
         reach = np.minimum(0.5 * bore_mm + CLEAR_MM, 0.5 * along)
-        side, other = _square_to(way)
+        side, other = frames.turn_to(way)[:2]
         angle = np.radians(np.arange(8) * 45.0)
         spokes = np.cos(angle)[:, None] * side + np.sin(angle)[:, None] * other
         middle = place + along[:, None] * way
@@ -222,13 +223,6 @@ class _Finder:
         ends = self.to_draw(np.stack([place, exit_mm]))
         over = ends[:, 2] - self._parting_mm(ends) > 0
         return "upper" if over[1] else "lower"
-
-
-def _square_to(way):
-    helper = np.eye(3)[int(np.argmin(np.abs(way)))]
-    side = np.cross(helper, way)
-    side /= np.linalg.norm(side)
-    return side, np.cross(way, side)
 
 
 def _when(name, half, kind):
