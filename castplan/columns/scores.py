@@ -1,12 +1,12 @@
 """How much many directions trap, each on a field of its own, on all cores."""
 
-import os
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
 from castplan.columns import levels
 from castplan.columns.field import ColumnField, sample
+from castplan.columns.threads import n_threads
 
 CHUNK = 6  # directions handed to a thread at a time: handing over has a price too
 N_HEIGHTS = 65  # levels at which a split is tried while searching
@@ -73,7 +73,7 @@ def score_directions(
             out[k, 2:] = field.high_mm - field.low_mm
         return end
 
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(max_workers=n_threads()) as pool:
         for end in pool.map(some, range(0, len(rotations), CHUNK)):
             report(end / len(rotations))
     return out

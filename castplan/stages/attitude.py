@@ -5,7 +5,6 @@ vents needed, air left with the vents the job allows. The mould stands on a
 face of its box, level or tilted; anything else needs a cradle and pays for it.
 """
 
-import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -14,6 +13,7 @@ import numpy as np
 from castplan.columns import field as columns
 from castplan.columns.cover import choose_points, cover_tree
 from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of
+from castplan.columns.threads import n_threads
 from castplan.mesh import directions, frames
 from castplan.mesh.standin import thin_out
 from castplan.mesh.stands import box_rests, list_stands, stand_asked_for, stand_for
@@ -102,7 +102,7 @@ def score_ups(vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float) 
             for up in ups[begin : begin + CHUNK]
         ]
 
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(max_workers=n_threads()) as pool:
         return [score for part in pool.map(some, range(0, len(ups), CHUNK)) for score in part]
 
 

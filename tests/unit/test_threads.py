@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapes
 
+from castplan.columns.threads import n_threads
 from castplan.model import Job
 from castplan.output import record
 from castplan.plan import build_plan
@@ -29,3 +30,10 @@ def test_the_number_of_threads_changes_no_byte(make, monkeypatch):
         plans.append(record.plan_json(build_plan(make(), JOB)))
     assert plans[0] == plans[1]
     assert len(plans[0]) > 1000
+
+
+@pytest.mark.parametrize(("told", "count"), [("1", 1), ("3", 3), ("", 5), ("0", 5), ("many", 5)])
+def test_the_environment_may_ask_for_fewer_threads(told, count, monkeypatch):
+    monkeypatch.setattr(os, "cpu_count", lambda: 5)
+    monkeypatch.setenv("CASTPLAN_THREADS", told)
+    assert n_threads() == count
