@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan import __version__
 from castplan.model import Body, Health, Part, Sketch
-from castplan.output import paper, sheets
+from castplan.output import paper, pdf
 from castplan.output.paper import AIR, GREY, INK, PART, TRAPPED, Sheet
 
 # From where, and the axes of the file to the right and up.
@@ -47,7 +47,7 @@ def write_health(
         for row in paper.wrap(text, room_mm=sheet.room_mm):
             y -= paper.leading_mm()
             sheet.text(sheet.left, y, row, colour=GREY if text == key else INK)
-    sheets.save_sheets([sheet], path, title=part.name, version=__version__)
+    pdf.save_pdf([sheet], path, title=part.name, version=__version__)
 
 
 def _views(sheet, health, sketches, top):

@@ -10,18 +10,12 @@ palette; no class is told by colour alone.
 """
 
 import re
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from matplotlib.collections import LineCollection
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
-from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, PathPatch
-from matplotlib.path import Path
-from matplotlib.text import Text
-from matplotlib.textpath import text_to_path
 
+from castplan.output import typeface
 from castplan.output.formats import raised
 from castplan.units import MM_PER_INCH
 
@@ -29,7 +23,6 @@ PAPER_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}  # ISO 216; 8.5 x 11
 MARGIN_MM = 12.0  # home printers leave up to 10 mm blank
 FOOT_MM = 12.0  # kept free above the lower margin for the foot
 MM_PER_PT = MM_PER_INCH / 72
-FONT = "DejaVu Sans"  # comes with matplotlib
 
 TEXT_PT = 11.0
 WEIGHT_PT = 14.0
@@ -57,18 +50,10 @@ LINE_KINDS = {
 }
 
 
-@lru_cache(maxsize=64)
-def _font(size_pt: float, is_bold: bool) -> FontProperties:
-    return FontProperties(family=FONT, size=size_pt, weight="bold" if is_bold else "normal")
-
-
 @lru_cache(maxsize=8192)
 def text_width_mm(text: str, *, size_pt: float = TEXT_PT, is_bold: bool = False) -> float:
     """Width of one line of text from the font's own metrics [mm]."""
-    width_pt, _, _ = text_to_path.get_text_width_height_descent(
-        raised(text), _font(size_pt, is_bold), False
-    )
-    return width_pt * MM_PER_PT
+    return typeface.width_em(raised(text), is_bold=is_bold) * size_pt * MM_PER_PT
 
 
 def leading_mm(size_pt: float = TEXT_PT) -> float:
@@ -131,31 +116,88 @@ def shortened(text: str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: b
     return text.rstrip() + "…"
 
 
-def ring_path(rings) -> Path:
-    """One path of closed rings, holes turned against their surrounding ring.
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """Closed rings; what lies inside an odd number of them is filled."""
 
-    Renderers fill by winding number, so a ring inside an odd number of others
-    has to run the other way round.
-    """
-    rings = [np.asarray(ring) for ring in rings]
-    paths = [Path(ring) for ring in rings]
-    low = np.array([ring.min(axis=0) for ring in rings])
-    high = np.array([ring.max(axis=0) for ring in rings])
-    codes, points = [], []
-    for k, ring in enumerate(rings):
-        # Only rings whose bounds hold the point can hold it: scans give hundreds.
-        near = np.flatnonzero(np.all((low < ring[0]) & (ring[0] < high), axis=1))
-        inside = sum(paths[j].contains_point(ring[0]) for j in near if j != k)
-        x, y = ring.T
-        is_left = np.dot(x, np.roll(y, -1)) > np.dot(y, np.roll(x, -1))
-        ring = ring if is_left == (inside % 2 == 0) else ring[::-1]
-        points.append(np.vstack([ring, ring[:1]]))
-        codes += [Path.MOVETO] + [Path.LINETO] * (len(ring) - 1) + [Path.CLOSEPOLY]
-    return Path(np.vstack(points), codes)
+    rings: tuple[np.ndarray, ...]
+
+    def bounds(self) -> tuple[np.ndarray, np.ndarray]:
+        """Lower left and upper right corner."""
+        points = np.concatenate(self.rings)
+        return points.min(axis=0), points.max(axis=0)
+
+
+def ring_path(rings) -> Shape:
+    """One shape of closed rings, each (n, 2), its first point not repeated."""
+    return Shape(rings=tuple(np.asarray(ring, dtype=float) for ring in rings))
+
+
+@dataclass(frozen=True, eq=False)
+class Text:
+    """One line of text; `x` is its left end, middle or right end, `y` the base line [mm]."""
+
+    x: float
+    y: float
+    text: str
+    size_pt: float
+    is_bold: bool
+    anchor: str  # left, center or right
+    colour: str
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """An open line of one kind; `clip` is the shape it stays in."""
+
+    points: np.ndarray
+    kind: str
+    colour: str
+    clip: Shape | None
+
+
+@dataclass(frozen=True, eq=False)
+class Area:
+    """A filled or outlined shape."""
+
+    shape: Shape
+    fill: str | None
+    edge: str | None
+    kind: str
+    clip: Shape | None
+
+
+@dataclass(frozen=True, eq=False)
+class Disc:
+    """A circle."""
+
+    x: float
+    y: float
+    radius: float
+    fill: str | None
+    edge: str | None
+    kind: str
+    clip: Shape | None
+
+
+@dataclass(frozen=True, eq=False)
+class Hatch:
+    """Single lines within a shape."""
+
+    segments: np.ndarray  # (n, 2, 2)
+    colour: str
+    width_mm: float
+    clip: Shape
+
+
+def _paint(colour: str) -> str | None:
+    return None if colour == "none" else colour
 
 
 class Sheet:
     """One page; everything on it is placed in millimetres from its lower left corner.
+
+    What is drawn later lies on top. `items` holds it all for the writer.
 
     Parameters
     ----------
@@ -173,89 +215,52 @@ class Sheet:
         self.left, self.right = MARGIN_MM, self.width_mm - MARGIN_MM
         self.top, self.bottom = self.height_mm - MARGIN_MM, MARGIN_MM + FOOT_MM
         self.floor = self.bottom  # how far down a flow may fill it
-        self.figure = Figure(figsize=(self.width_mm / MM_PER_INCH, self.height_mm / MM_PER_INCH))
-        self.figure.patch.set_visible(False)
-        self.axes = self.figure.add_axes((0, 0, 1, 1))
-        self.axes.set_axis_off()
-        self.axes.set_xlim(0, self.width_mm)
-        self.axes.set_ylim(0, self.height_mm)
-        self._n_artists = 0
-
-    def _add(self, artist, clip=None) -> None:
-        """Put an artist on top of all before it."""
-        self._n_artists += 1
-        artist.set_zorder(self._n_artists)
-        self.axes.add_artist(artist)
-        if clip is not None:
-            artist.set_clip_path(clip)
+        self.items: list[Text | Line | Area | Disc | Hatch] = []
 
     @property
     def room_mm(self) -> float:
         """Width between the margins."""
         return self.right - self.left
 
+    @property
+    def texts(self) -> list[Text]:
+        """Every line of text on it, in the order it was put there."""
+        return [item for item in self.items if isinstance(item, Text)]
+
     def text(
         self, x, y, text, *, size_pt=TEXT_PT, is_bold=False, ha="left", va="baseline", colour=INK
     ):
-        """One line of text; basis letters are raised."""
-        self._add(
-            Text(
-                x,
-                y,
-                raised(text),
-                fontproperties=_font(size_pt, is_bold),
-                horizontalalignment=ha,
-                verticalalignment=va,
-                color=colour,
-                parse_math=False,
-            )
+        """One line of text; basis letters are raised. `va` "center" puts capitals' middle at y."""
+        if not text:
+            return
+        # Capitals of the typeface are 0.73 of the size high.
+        down = 0.365 * size_pt * MM_PER_PT if va == "center" else 0.0
+        self.items.append(
+            Text(float(x), float(y) - down, raised(text), size_pt, is_bold, ha, colour)
         )
 
     def line(self, points, *, kind="thin", colour=INK, clip=None):
         """A polyline of one of the `LINE_KINDS`."""
-        points = np.asarray(points, dtype=float)
-        width_mm, dashes = LINE_KINDS[kind]
-        line = Line2D(
-            points[:, 0],
-            points[:, 1],
-            color=colour,
-            linewidth=width_mm / MM_PER_PT,
-            linestyle=(0, dashes) if dashes else "-",
-            dash_capstyle="round" if kind == "air" else "butt",
-            solid_capstyle="butt",
-        )
-        self._add(line, clip)
+        self.items.append(Line(np.asarray(points, dtype=float), kind, colour, clip))
 
-    def area(self, path: Path, *, fill="none", edge="none", kind="visible", clip=None) -> PathPatch:
+    def area(self, path: Shape, *, fill="none", edge="none", kind="visible", clip=None) -> Shape:
         """A closed shape; returns it, to clip other marks to it."""
-        width_mm, dashes = LINE_KINDS[kind]
-        patch = PathPatch(
-            path,
-            facecolor=fill,
-            edgecolor=edge,
-            linewidth=width_mm / MM_PER_PT,
-            linestyle=(0, dashes) if dashes else "-",
-            joinstyle="round",
-        )
-        self._add(patch, clip)
-        return patch
+        self.items.append(Area(path, _paint(fill), _paint(edge), kind, clip))
+        return path
 
-    def box(self, x0, y0, x1, y1, *, fill="none", edge="none", kind="thin") -> PathPatch:
+    def box(self, x0, y0, x1, y1, *, fill="none", edge="none", kind="thin") -> Shape:
         """A rectangle from (x0, y0) to (x1, y1)."""
         corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
         return self.area(ring_path([corners]), fill=fill, edge=edge, kind=kind)
 
     def circle(self, x, y, radius_mm, *, fill="none", edge=INK, kind="thin", clip=None):
         """A circle round (x, y)."""
-        width_mm, _ = LINE_KINDS[kind]
-        circle = Circle(
-            (x, y), radius_mm, facecolor=fill, edgecolor=edge, linewidth=width_mm / MM_PER_PT
-        )
-        self._add(circle, clip)
+        place = float(x), float(y), float(radius_mm)
+        self.items.append(Disc(*place, _paint(fill), _paint(edge), kind, clip))
 
-    def hatch(self, patch: PathPatch, *, angle_deg, pitch_mm, colour, width_mm=NARROW_MM):
+    def hatch(self, shape: Shape, *, angle_deg, pitch_mm, colour, width_mm=NARROW_MM):
         """Parallel lines over a shape, `pitch_mm` apart."""
-        low, high = patch.get_path().get_extents().get_points()
+        low, high = shape.bounds()
         centre, reach = (low + high) / 2, float(np.hypot(*(high - low))) / 2
         angle = np.deg2rad(angle_deg)
         along, across = (
@@ -265,16 +270,10 @@ class Sheet:
         # Offsets count from the page's origin, so that neighbouring shapes line up.
         start = float(centre @ across)
         first, last = np.ceil((start - reach) / pitch_mm), np.floor((start + reach) / pitch_mm)
-        middle = centre - start * across
-        segments = [
-            [
-                middle + k * pitch_mm * across - reach * along,
-                middle + k * pitch_mm * across + reach * along,
-            ]
-            for k in np.arange(first, last + 1)
-        ]
-        lines = LineCollection(segments, colors=colour, linewidths=width_mm / MM_PER_PT)
-        self._add(lines, patch)
+        offsets = np.arange(first, last + 1) * pitch_mm
+        middles = centre - start * across + offsets[:, None] * across
+        segments = np.stack([middles - reach * along, middles + reach * along], axis=1)
+        self.items.append(Hatch(segments, colour, width_mm, shape))
 
 
 class Flow:

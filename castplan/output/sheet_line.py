@@ -268,9 +268,7 @@ class _Piece:
             y = height - low + self.corner[1]
             self.sheet.line([(self.corner[0] - 2.0, y), (self.corner[0], y)])
             if height < high - 1.0:
-                self.sheet.text(
-                    self.corner[0] - 3.0, y, f"{height:.0f}", ha="right", va="center_baseline"
-                )
+                self.sheet.text(self.corner[0] - 3.0, y, f"{height:.0f}", ha="right", va="center")
 
 
 def _uprights(strip: Strip) -> list[tuple[float, float]]:

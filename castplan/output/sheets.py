@@ -1,14 +1,9 @@
 """The plan on paper: one PDF with job sheet, steps, mix sheet and pour sketch at 1:1."""
 
-import threading
 from pathlib import Path
 
-import matplotlib
-from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
-
-from castplan.errors import ResourceError
 from castplan.model import Plan
-from castplan.output import paper, view
+from castplan.output import paper, pdf, view
 from castplan.output.paper import FOOT_PT, GREY, Sheet
 from castplan.output.sheet_air import air_pages
 from castplan.output.sheet_build import build_pages
@@ -20,12 +15,6 @@ from castplan.output.sheet_split import split_pages
 from castplan.output.sheet_steps import step_pages
 from castplan.output.sheet_template import template_pages
 from castplan.output.sheet_time import time_pages
-
-# Type 42 keeps the outlines of the typeface in the file. Paths are written as
-# they are: a dropped point would move a line that the shop drills by.
-_SETTINGS = {"pdf.fonttype": 42, "pdf.compression": 6, "path.simplify": False}
-# matplotlib's settings are global: one document at a time.
-_LOCK = threading.Lock()
 
 
 def build_sheets(plan: Plan) -> list[Sheet]:
@@ -80,39 +69,4 @@ def write_sheets(plan: Plan, path: str | Path) -> None:
     ResourceError
         The file cannot be written.
     """
-    save_sheets(build_sheets(plan), path, title=plan.part.name, version=plan.version)
-
-
-def save_sheets(pages: list[Sheet], path: str | Path, *, title: str, version: str) -> None:
-    """Write pages as one PDF; the same pages give the same bytes.
-
-    Parameters
-    ----------
-    pages : list of Sheet
-    path : str or pathlib.Path
-    title : str
-    version : str
-        Of castplan.
-
-    Raises
-    ------
-    ResourceError
-        The file cannot be written.
-    """
-    metadata = {"Title": title, "Creator": f"castplan {version}", "CreationDate": None}
-    try:
-        with (
-            _LOCK,
-            matplotlib.rc_context(_SETTINGS),
-            PdfPages(Path(path), metadata=metadata) as document,
-        ):
-            for sheet in pages:
-                FigureCanvasPdf(sheet.figure)
-                document.savefig(sheet.figure)
-    except OSError as error:
-        raise ResourceError(
-            "job sheets",
-            found=f"{path}: {error.strerror}",
-            need="a file that can be written",
-            do="Close it in other programs, or choose another folder.",
-        ) from error
+    pdf.save_pdf(build_sheets(plan), path, title=plan.part.name, version=plan.version)

@@ -1,54 +1,72 @@
-"""What is wrong with a page: texts over each other, beside the page, or too small.
+"""What is wrong with pages: texts over each other, beside the page, or too small.
 
-The boxes come from matplotlib's Agg renderer, which draws the same figure
-independently of the metrics that the layout used.
+The boxes are those of the written PDF as PDFium reads it, the renderer of
+many browsers: the outlines of the letters, whatever the layout believed.
 """
 
-from itertools import combinations
+import ctypes
 
-import matplotlib
-from matplotlib.backends.backend_agg import FigureCanvasAgg
+import numpy as np
+import pypdfium2 as pdfium
+import pypdfium2.raw as raw
 
-MM_PER_INCH = 25.4
-# Boxes may touch by this much [mm]: a box grows by up to one pixel, 0.13 mm at
-# 200 dots an inch. Half a letter of 11 pt is 1 mm wide.
-TOUCH_MM = 0.15
+from castplan.output.pdf import pdf_bytes
+
+MM_PER_PT = 25.4 / 72
+# Boxes may touch by this much [mm]: half a letter of 11 pt is 1 mm wide.
+TOUCH_MM = 0.1
 BLANK_EDGE_MM = 10.0  # home printers leave up to 10 mm blank: common practice, no source
+LEAST_PT = 9.0
 
 
-def text_boxes(sheet):
-    """(text, x0, y0, x1, y1) of every text on the sheet, in millimetres."""
-    sheet.figure.set_dpi(200)
-    renderer = FigureCanvasAgg(sheet.figure).get_renderer()
-    scale = MM_PER_INCH / sheet.figure.dpi
-    # Print is not hinted to a pixel grid.
-    with matplotlib.rc_context({"text.hinting": "none"}):
-        boxes = [(text, text.get_window_extent(renderer)) for text in sheet.axes.texts]
+def _text_of(item, page_text):
+    size = raw.FPDFTextObj_GetText(item.raw, page_text.raw, None, 0)
+    letters = (ctypes.c_ushort * (size // 2))()
+    raw.FPDFTextObj_GetText(item.raw, page_text.raw, letters, size)
+    return bytes(letters).decode("utf-16-le").rstrip("\0").strip()
+
+
+def _size_of(item):
+    size = ctypes.c_float()
+    raw.FPDFTextObj_GetFontSize(item.raw, ctypes.byref(size))
+    return size.value
+
+
+def page_texts(page):
+    """(text, size in points, (x0, y0, x1, y1) in mm) of every text of a PDFium page."""
+    page_text = page.get_textpage()
     return [
-        (text.get_text(), *(scale * v for v in (box.x0, box.y0, box.x1, box.y1)))
-        for text, box in boxes
+        (_text_of(item, page_text), _size_of(item), np.array(item.get_bounds()) * MM_PER_PT)
+        for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT])
     ]
 
 
-def faults(sheet):
-    """Sentences about everything that is wrong with a sheet's texts; empty when fine."""
-    boxes = [box for box in text_boxes(sheet) if box[0].strip()]
+def page_faults(page):
+    """Sentences about everything that is wrong with a page's texts; empty when fine."""
+    texts = [entry for entry in page_texts(page) if entry[0]]
+    if not texts:
+        return []
+    names, sizes, boxes = zip(*texts, strict=True)
+    boxes = np.array(boxes)
+    low, high = boxes[:, :2], boxes[:, 2:]
+    edge = BLANK_EDGE_MM - TOUCH_MM
+    far = np.array(page.get_size()) * MM_PER_PT - edge
     found = [
-        f"{text!r} leaves the printable page"
-        for text, x0, y0, x1, y1 in boxes
-        if x0 < BLANK_EDGE_MM - TOUCH_MM
-        or y0 < BLANK_EDGE_MM - TOUCH_MM
-        or x1 > sheet.width_mm - BLANK_EDGE_MM + TOUCH_MM
-        or y1 > sheet.height_mm - BLANK_EDGE_MM + TOUCH_MM
+        f"{names[k]!r} leaves the printable page"
+        for k in np.flatnonzero((low < edge).any(axis=1) | (high > far).any(axis=1))
     ]
-    for (a, ax0, ay0, ax1, ay1), (b, bx0, by0, bx1, by1) in combinations(boxes, 2):
-        wide = min(ax1, bx1) - max(ax0, bx0)
-        high = min(ay1, by1) - max(ay0, by0)
-        if wide > TOUCH_MM and high > TOUCH_MM:
-            found.append(f"{a!r} runs into {b!r}")
-    found += [
-        f"{text.get_text()!r} is {text.get_fontsize()} pt"
-        for text in sheet.axes.texts
-        if text.get_fontsize() < 9.0
+    shared = np.minimum(high[:, None], high[None]) - np.maximum(low[:, None], low[None])
+    over = np.triu((shared > TOUCH_MM).all(axis=2), k=1)
+    found += [f"{names[a]!r} runs into {names[b]!r}" for a, b in np.argwhere(over)]
+    # The file holds sizes as single floats.
+    return found + [
+        f"{name!r} is {size:g} pt"
+        for name, size in zip(names, sizes, strict=True)
+        if size < LEAST_PT - 1e-3
     ]
-    return found
+
+
+def faults(sheets):
+    """Sentences about everything that is wrong with the texts of some sheets."""
+    document = pdfium.PdfDocument(pdf_bytes(sheets, title="", version=""))
+    return [fault for page in document for fault in page_faults(page)]

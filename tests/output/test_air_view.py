@@ -11,7 +11,7 @@ from castplan.output.sheet_air import air_pages
 
 
 def texts_of(sheets):
-    return [text.get_text() for sheet in sheets for text in sheet.axes.texts]
+    return [text.text for sheet in sheets for text in sheet.texts]
 
 
 def test_page_says_how_to_stand_vent_and_fill():

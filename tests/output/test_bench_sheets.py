@@ -19,7 +19,7 @@ SHEETS = build_sheets(PLAN)
 def text_of(sheets, title):
     found = [sheet for sheet in sheets if sheet.title == title]
     assert found, title
-    return " ".join(text.get_text() for sheet in found for text in sheet.axes.texts)
+    return " ".join(text.text for sheet in found for text in sheet.texts)
 
 
 def test_packs_quote_and_the_usual_guess_stand_beside_each_other():
@@ -80,8 +80,8 @@ def test_many_copies_and_long_names_stay_on_their_pages():
     )
     for sheet in build_sheets(plan):
         if sheet.title in ("Buy and fit", "Times"):
-            assert faults(sheet) == []
-            sizes = {text.get_fontsize() for text in sheet.axes.texts}
+            assert faults([sheet]) == []
+            sizes = {text.size_pt for text in sheet.texts}
             assert min(sizes) >= paper.FOOT_PT
 
 

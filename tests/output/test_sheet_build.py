@@ -64,12 +64,12 @@ def pages(request):
 
 
 def words(sheets):
-    return " ".join(text.get_text() for sheet in sheets for text in sheet.axes.texts)
+    return " ".join(text.text for sheet in sheets for text in sheet.texts)
 
 
 def test_no_text_overlaps_or_leaves_the_page(pages):
     _, sheets = pages
-    assert [fault for sheet in sheets for fault in faults(sheet)] == []
+    assert faults(sheets) == []
 
 
 def test_every_board_is_listed(pages):

@@ -13,8 +13,8 @@ from output.plan_fixture import make_plan
 from output.plan_split import line_height_mm
 
 from castplan.columns.rim import find_rims
+from castplan.output.pdf import save_pdf
 from castplan.output.sheet_line import strip_pages
-from castplan.output.sheets import save_sheets
 
 MM_PER_PT = 25.4 / 72  # ISO 32000-1, 8.3.2.3
 # As on the pour sketch: a tenth of a line's width.
@@ -23,7 +23,7 @@ FLOOR_MM = -12.0  # of the invented box
 
 
 def text_of(sheets):
-    return " ".join(text.get_text() for sheet in sheets for text in sheet.axes.texts)
+    return " ".join(text.text for sheet in sheets for text in sheet.texts)
 
 
 class Piece:
@@ -66,7 +66,7 @@ class Piece:
 
 def pieces_of(plan, path):
     """All pieces in the order of the pages, from top to bottom."""
-    save_sheets(strip_pages(plan), path, title="strip", version="0")
+    save_pdf(strip_pages(plan), path, title="strip", version="0")
     found = []
     with pdfplumber.open(path) as document:
         for page in document.pages:
@@ -150,7 +150,7 @@ def test_a_hole_whose_rim_climbs_has_its_own_strip(strip):
 
 def test_the_check_ruler_stands_under_every_strip(tmp_path):
     pages = strip_pages(KINDS["following"])
-    save_sheets(pages, tmp_path / "sheets.pdf", title="strip", version="0")
+    save_pdf(pages, tmp_path / "sheets.pdf", title="strip", version="0")
     with pdfplumber.open(tmp_path / "sheets.pdf") as document:
         pages = [p for p in document.pages if p.extract_text().startswith("Clay strip")]
         for page in pages:
@@ -190,7 +190,7 @@ def high_plan(factor):
 def test_a_high_strip_starts_over_the_board_or_goes_over_several_rows(factor, starts_at):
     plan = high_plan(factor)
     sheets = strip_pages(plan)
-    assert [fault for sheet in sheets for fault in faults(sheet)] == []
+    assert faults(sheets) == []
     text = text_of(sheets)
     # The lowest point is factor x 26.2 mm; 10 mm of margin, down to a whole 10 mm.
     assert f" {starts_at:.0f} " in text

@@ -4,16 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from matplotlib.patches import Circle
 from output.page_check import faults
 from output.plan_fixture import make_plan
 
 from castplan.output import formats, view, view_split
+from castplan.output.paper import Disc
 from castplan.output.sheet_split import split_pages
 
 
 def text_of(sheets):
-    return " ".join(text.get_text() for sheet in sheets for text in sheet.axes.texts)
+    return " ".join(text.text for sheet in sheets for text in sheet.texts)
 
 
 # -- the map ------------------------------------------------------------------
@@ -21,36 +21,36 @@ def text_of(sheets):
 
 def marks_on(sheet):
     """(centre, radius) of the map's own circle, and centres of the marks on it."""
-    circles = [artist for artist in sheet.axes.get_children() if isinstance(artist, Circle)]
+    circles = [item for item in sheet.items if isinstance(item, Disc)]
     rim = max(circles, key=lambda circle: circle.radius)
     small = [c for c in circles if c.radius < 2.0]
-    inside = [c for c in small if np.hypot(*np.subtract(c.center, rim.center)) < rim.radius]
-    return np.array(rim.center), rim.radius, inside
+    inside = [c for c in small if np.hypot(*np.subtract((c.x, c.y), (rim.x, rim.y))) < rim.radius]
+    return np.array((rim.x, rim.y)), rim.radius, inside
 
 
 def test_the_map_keeps_areas():
     sheet = split_pages(make_plan())[0]
     centre, radius, marks = marks_on(sheet)
-    away = np.array([np.hypot(*(np.array(mark.center) - centre)) for mark in marks])
+    away = np.array([np.hypot(*(np.array((mark.x, mark.y)) - centre)) for mark in marks])
     assert len(away) == 256
     # A cap of 60 degrees is half of the hemisphere (Archimedes), and half of the map's area;
     # the map ends 1.5 mm inside its rim, and a mark of the spiral more or less is 0.4 %.
     share = np.mean(away < (radius - 1.5) * np.sqrt(0.5))
     assert share == pytest.approx(0.5, abs=0.01)
     # Directions within 14 degrees of the draw trap nothing: hollow marks, all in the middle.
-    hollow = [a for a, mark in zip(away, marks, strict=True) if mark.get_facecolor()[0] == 1.0]
+    hollow = [a for a, mark in zip(away, marks, strict=True) if mark.fill == "white"]
     assert 0 < len(hollow) < 20 and max(hollow) < 0.18 * radius
 
 
 def test_marks_grow_with_what_is_held():
     sheet = split_pages(make_plan())[0]
     centre, _, marks = marks_on(sheet)
-    away = [float(np.hypot(*(np.array(mark.center) - centre))) for mark in marks]
+    away = [float(np.hypot(*(np.array((mark.x, mark.y)) - centre))) for mark in marks]
     filled = [m for _, m in sorted(zip(away, marks, strict=True), key=lambda pair: pair[0])][12:]
     radii = [mark.radius for mark in filled]
     assert radii[-1] > 1.4 * radii[0]
     # So that a grey print tells them apart: no two marks run into each other.
-    places = np.array([mark.center for mark in marks])
+    places = np.array([(mark.x, mark.y) for mark in marks])
     gaps = np.linalg.norm(places[:, None] - places[None], axis=2) + 10 * np.eye(len(places))
     assert gaps.min() > 1.2 * max(radii)
 
@@ -172,7 +172,7 @@ def test_many_pockets_and_thin_places_go_on_overleaf():
         flex=replace(plan.flex, pockets=flexes, thin=plan.flex.thin * 20),
     )
     sheets = split_pages(plan)
-    assert [fault for sheet in sheets for fault in faults(sheet)] == []
+    assert faults(sheets) == []
     assert "And 28 more." in text_of(sheets)
 
 

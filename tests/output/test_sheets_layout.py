@@ -15,7 +15,7 @@ from castplan.output.sheets import build_sheets
 
 
 def texts_of(sheet):
-    return [text.get_text() for text in sheet.axes.texts]
+    return [text.text for text in sheet.texts]
 
 
 def joined(sheets):
@@ -35,7 +35,7 @@ def variant(request):
 
 def test_no_text_overlaps_or_leaves_the_page(variant):
     _, sheets = variant
-    assert [fault for sheet in sheets for fault in faults(sheet)] == []
+    assert faults(sheets) == []
 
 
 def test_nothing_is_lost_between_the_pages(variant):
@@ -71,10 +71,10 @@ def test_the_page_check_can_fail():
     # Close under each other at the usual leading, as lines of one paragraph stand.
     sheet.text(20, 200, "upper line gpq")
     sheet.text(20, 200 - paper.leading_mm(), "LOWER LINE Äß")
-    assert faults(sheet) == [
+    assert faults([sheet]) == [
         "'too far to the right' leaves the printable page",
         "'one over' runs into 'the other'",
-        "'small' is 8.0 pt",
+        "'small' is 8 pt",
     ]
 
 
@@ -82,17 +82,17 @@ def test_only_foot_and_sources_are_smaller_than_11_pt():
     plan = make_plan()
     sources = " ".join(view.caution_codes(caution) for caution in load_cautions().values())
     for sheet in build_sheets(plan):
-        for text in sheet.axes.texts:
-            is_foot = text.get_position()[1] < sheet.bottom
+        for text in sheet.texts:
+            is_foot = text.y < sheet.bottom
             # The letter in a warning's triangle is a sign, not reading matter.
-            may_be_small = is_foot or text.get_text() in sources or text.get_text() == "W"
-            assert text.get_fontsize() >= (9.0 if may_be_small else 11.0), text.get_text()
+            may_be_small = is_foot or text.text in sources or text.text == "W"
+            assert text.size_pt >= (9.0 if may_be_small else 11.0), text.text
 
 
 def test_weights_stand_in_14_pt():
     plan = make_plan()
     sheets = titled(build_sheets(plan), "Mix sheet")
-    sizes = {t.get_text(): t.get_fontsize() for s in sheets for t in s.axes.texts}
+    sizes = {t.text: t.size_pt for s in sheets for t in s.texts}
     for mix in plan.amounts.mixes:
         for row in view.mix_rows(mix, load_cards()[mix.card]):
             for cell in row:
@@ -152,9 +152,9 @@ def test_text_stands_out_from_the_paper():
     # WCAG 2.2, 1.4.3: 4.5 to 1 for text, also in grey, as it counts luminance only.
     assert contrast("black", "white") == pytest.approx(21.0)  # the definition's own extreme
     for sheet in build_sheets(make_plan()):
-        for text in sheet.axes.texts:
-            ground = paper.INK if text.get_color() == "white" else "white"
-            assert contrast(text.get_color(), ground) >= 4.5, text.get_text()
+        for text in sheet.texts:
+            ground = paper.INK if text.colour == "white" else "white"
+            assert contrast(text.colour, ground) >= 4.5, text.text
 
 
 def test_wrapped_lines_fit_and_lose_nothing():

@@ -70,7 +70,7 @@ def test_the_same_sentences_reach_sheet_steps_and_record(leaning):
     close = next(step for step in plan.schedule.steps if step.kind == "close")
     assert "tilted 10 degrees" in close.text and "vents 1, 2, 3 and 4" in close.text
     sheets = [sheet for sheet in build_sheets(plan) if sheet.title.startswith("Air")]
-    texts = " ".join(t.get_text() for sheet in sheets for t in sheet.axes.texts)
+    texts = " ".join(t.text for sheet in sheets for t in sheet.texts)
     assert "tilted 10 degrees" in texts
     for row in air_view.route_rows(plan):
         assert row[0] in texts
