@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from castplan import __version__
-from castplan.cli import check, estimate, heal, materials, mix, plan
+from castplan.cli import cast, check, estimate, heal, materials, mix, plan
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
 
@@ -30,6 +30,7 @@ Examples:
   castplan estimate --length 142 --width 61 --height 38 --water 118ml
   castplan mix --card silicone-tin-25a --volume 240ml
   castplan materials list
+  castplan cast plan --date 2026-12-01 --result good
 
 {EXIT_CODES}""",
 )
@@ -61,6 +62,7 @@ for _module, _command in (
     (heal, heal.heal),
     (mix, mix.mix),
     (estimate, estimate.estimate),
+    (cast, cast.cast),
 ):
     app.command(epilog=_module.EPILOG)(_command)
 app.add_typer(materials.app, name="materials")

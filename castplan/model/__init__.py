@@ -23,6 +23,16 @@ from castplan.model.build import (
     Section,
 )
 from castplan.model.buy import BuyLine, BuyResult
+from castplan.model.casting import (
+    DEFECTS,
+    POURS,
+    RESULTS,
+    CastLog,
+    Defect,
+    LoggedPour,
+    Size,
+    Withdrawal,
+)
 from castplan.model.compat import CompatLine, CompatResult
 from castplan.model.doubt import DoubtResult
 from castplan.model.estimate import EstimateResult
@@ -76,6 +86,9 @@ from castplan.model.weigh import Cup, Limit, WaterCheck, WeighResult
 __all__ = [
     "BASES",
     "BODY_KINDS",
+    "DEFECTS",
+    "POURS",
+    "RESULTS",
     "ROUTES",
     "SEVERITIES",
     "AirResult",
@@ -91,6 +104,7 @@ __all__ = [
     "BuildResult",
     "BuyLine",
     "BuyResult",
+    "CastLog",
     "CaughtAir",
     "ClayStation",
     "ClayStrip",
@@ -98,6 +112,7 @@ __all__ = [
     "CompatLine",
     "CompatResult",
     "Cup",
+    "Defect",
     "DoubtResult",
     "DraftResult",
     "DraftView",
@@ -126,6 +141,7 @@ __all__ = [
     "Job",
     "KeysResult",
     "Limit",
+    "LoggedPour",
     "MeshCheck",
     "Mix",
     "MouldResult",
@@ -152,6 +168,7 @@ __all__ = [
     "Section",
     "Shop",
     "SiliconePour",
+    "Size",
     "Sketch",
     "Solid",
     "Sourced",
@@ -166,5 +183,6 @@ __all__ = [
     "VentsResult",
     "WaterCheck",
     "WeighResult",
+    "Withdrawal",
     "record",
 ]

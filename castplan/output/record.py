@@ -36,7 +36,7 @@ def plan_json(plan: Plan) -> bytes:
     ValueError
         A number is not finite, which a stage must never let happen.
     """
-    document = {"schema": SCHEMA, **_plain(plan)}
+    document = {"schema": SCHEMA, **plain(plan)}
     lines = (f"{json.dumps(key)}: {_compact(value)}" for key, value in document.items())
     return ("{\n" + ",\n".join(lines) + "\n}\n").encode("utf-8")
 
@@ -45,16 +45,16 @@ def _compact(value) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 
 
-def _plain(value):
-    """Records to dicts, arrays and tuples to lists, floats rounded."""
+def plain(value):
+    """Records to dicts, arrays and tuples to lists, floats rounded to six digits."""
     if isinstance(value, Part):
-        return {"name": value.name, "check": _plain(value.check)}
+        return {"name": value.name, "check": plain(value.check)}
     if is_dataclass(value):
-        return {entry.name: _plain(getattr(value, entry.name)) for entry in fields(value)}
+        return {entry.name: plain(getattr(value, entry.name)) for entry in fields(value)}
     if isinstance(value, np.ndarray | tuple | list):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     if isinstance(value, np.generic):
-        return _plain(value.item())
+        return plain(value.item())
     if isinstance(value, float):
         return _rounded(value)
     return value

@@ -16,9 +16,9 @@ from pathlib import Path
 
 from castplan.errors import InputError, ResourceError
 from castplan.model import Plan, Solid
-from castplan.output import drawings, record, sheets, solids
+from castplan.output import cast_file, drawings, record, sheets, solids
+from castplan.output.plan_folder import PART_FILE, RECORD_FILE, write_part
 
-RECORD_FILE = "plan.json"
 SHEETS_FILE = "sheets.pdf"
 BOARDS_STEM = "boards"  # .svg and .dxf
 SOLIDS_FOLDER = "solids"
@@ -78,10 +78,10 @@ def check_target(out_dir, *, replace: bool) -> Path:
 def write_plan(
     plan: Plan, out_dir, *, replace: bool, bodies: tuple[Solid, ...] = (), progress=None
 ) -> None:
-    """Write the plan folder: record, sheets, boards and the solids asked for.
+    """Write the plan folder: record, mesh, sheets, boards and the solids asked for.
 
     A replaced plan is kept beside it as ``NAME.previous``; an older one of that
-    name is removed.
+    name is removed. The log of its pours goes along.
 
     Parameters
     ----------
@@ -112,6 +112,7 @@ def write_plan(
             report("write", 0.1)
             sheets.write_sheets(plan, draft / SHEETS_FILE)
             _write_things(plan, bodies, draft)
+            cast_file.carry(target, draft)
             for path in sorted(draft.rglob("*")):
                 _flush(path)
             _flush(draft)
@@ -127,7 +128,8 @@ def write_plan(
 
 
 def _write_things(plan, made, draft):
-    """Boards to cut, and solids."""
+    """The mesh as planned, boards to cut, and solids."""
+    write_part(plan.part, draft / PART_FILE)
     (draft / f"{BOARDS_STEM}.svg").write_bytes(drawings.boards_svg(plan))
     (draft / f"{BOARDS_STEM}.dxf").write_bytes(drawings.boards_dxf(plan))
     if made:

@@ -13,7 +13,7 @@ LAYERS = (
     ("cli",),
     ("web",),
     ("output",),
-    ("plan",),
+    ("plan", "after"),
     ("stages",),
     ("mesh", "materials"),
     ("columns", "model"),

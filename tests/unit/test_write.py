@@ -11,7 +11,9 @@ from castplan.model import Solid
 from castplan.output import drawings, record, sheets, write
 
 # The rules under test are castplan's own promises to the shop; no outside source.
-PLAN = object()  # what the parts of the folder are made from is not write's business
+PLAN = SimpleNamespace(
+    part=None
+)  # what the parts of the folder are made from is not write's business
 
 
 @pytest.fixture(autouse=True)
@@ -20,6 +22,7 @@ def contents(monkeypatch):
     text = {"json": b"{}", "pdf": b"%PDF"}
     monkeypatch.setattr(record, "plan_json", lambda plan: text["json"])
     monkeypatch.setattr(sheets, "write_sheets", lambda plan, path: path.write_bytes(text["pdf"]))
+    monkeypatch.setattr(write, "write_part", lambda part, path: path.write_bytes(b"mesh"))
     monkeypatch.setattr(drawings, "boards_svg", lambda plan: b"<svg/>")
     monkeypatch.setattr(drawings, "boards_dxf", lambda plan: b"0\nEOF\n")
     return text
@@ -43,6 +46,7 @@ def plan_tree(name, text):
         name: None,
         f"{name}/boards.dxf": b"0\nEOF\n",
         f"{name}/boards.svg": b"<svg/>",
+        f"{name}/part.npz": b"mesh",
         f"{name}/plan.json": text,
         f"{name}/sheets.pdf": b"%PDF",
     }

@@ -1,0 +1,155 @@
+"""The bench's log through the command line, on a plan that was really made."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from castplan import cli
+from castplan.after.places import FACES, face_of, nearest_face, place_on_face
+from castplan.errors import CastplanError
+from castplan.mesh.load import load_part
+from castplan.model import Job
+from castplan.output import record
+from castplan.output.plan_folder import read_plan
+from castplan.output.write import write_plan
+from castplan.plan import build_plan
+
+PART = Path(__file__).parents[2] / "sample_parts" / "coat_hook.stl"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A plan, and its folder."""
+    job = Job(draw=(1.0, 0.0, 0.0), up=(0.0, -1.0, 0.0), pitch_mm=0.8, n_directions=20)
+    plan = build_plan(load_part(PART, unit="mm"), job)
+    folder = tmp_path_factory.mktemp("jobs") / "plan"
+    write_plan(plan, folder, replace=False)
+    return plan, folder
+
+
+@pytest.fixture
+def folder(made):
+    """The plan's folder with an empty log."""
+    (made[1] / "casts.jsonl").unlink(missing_ok=True)
+    return made[1]
+
+
+def call(capsys, *words):
+    """What a command prints."""
+    with pytest.raises(SystemExit) as ended:
+        cli.app([str(word) for word in words])
+    assert ended.value.code == 0
+    return capsys.readouterr().out
+
+
+def refused(*words):
+    """The error of a command that the program's own main would print."""
+    with pytest.raises(CastplanError) as error:
+        cli.app([str(word) for word in words], standalone_mode=False)
+    return str(error.value)
+
+
+def test_a_plan_comes_back_as_it_was_written(made):
+    plan, folder = made
+    again = read_plan(folder)
+    assert json.loads(record.plan_json(again)) == json.loads(record.plan_json(plan))
+    for name in ("vertices_mm", "faces", "cap_faces"):
+        assert np.array_equal(getattr(again.part, name), getattr(plan.part, name))
+
+
+@pytest.mark.parametrize(
+    ("spoil", "said"),
+    [
+        (lambda text: text.replace("castplan-plan-1", "castplan-plan-0"), "another castplan"),
+        (lambda text: text.replace('"rocking":', '"swinging":'), "another castplan"),
+        (lambda text: text[:1000], "no plan"),
+        (lambda text: text.replace('"n_triangles":396', '"n_triangles":397'), "another mesh"),
+    ],
+)
+def test_a_spoiled_plan_is_refused(made, tmp_path, spoil, said):
+    for path in made[1].iterdir():
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    path = tmp_path / "plan.json"
+    path.write_text(spoil(path.read_text("utf-8")), encoding="utf-8")
+    assert said in refused("cast", tmp_path)
+
+
+def test_places_told_on_a_face_and_in_the_parts_axes_agree(made):
+    plan, _ = made
+    for name in FACES:
+        place = place_on_face(plan, name, across_mm=20.0, up_mm=11.0, depth_mm=3.0)
+        again = nearest_face(plan, place)
+        assert again[0] == name
+        assert again[1:] == pytest.approx((20.0, 11.0, 3.0), abs=1e-3)  # six digits are kept
+
+
+def test_the_port_of_the_plan_is_where_its_route_leaves(made):
+    # The sheets tell a port from the corner of the face that it leaves by.
+    plan, _ = made
+    for port, route in zip(plan.mould.ports, plan.vents.routes, strict=True):
+        across, up = route.exit_from_corner_mm
+        start = face_of(plan, route.exit_face).point_mm(across_mm=across, up_mm=up)
+        exit_mm = plan.air.frame.to_frame(plan.draw.frame.to_part(np.array(route.exit_mm)))
+        assert start == pytest.approx(exit_mm, abs=1e-6)
+        if route.route in ("straight", "groove"):
+            place = place_on_face(plan, route.exit_face, across_mm=across, up_mm=up)
+            port_mm = plan.air.frame.to_part(np.array(port.place_mm))
+            # The port stands on its column's top, within the pitch of the mesh.
+            assert np.linalg.norm(np.array(place) - port_mm) < 0.8
+
+
+def test_log_list_withdraw_and_table(folder, tmp_path, capsys):
+    told = call(
+        capsys, "cast", folder, "--date", "2026-12-01", "--result", "usable",
+        "--defect", "void@12,30,4=3mm", "--defect", "warp", "--weighed", "44.7,40.3",
+        "--size", "y=95.4+-0.1", "--shot", 31.6,
+    )  # fmt: skip
+    assert "line 1" in told and "copy 1, usable; a void at 12,30,4, 3 mm across" in told
+    call(capsys, "cast", folder, "--date", "2026-12-02", "--result", "good")
+    assert "both stay" in call(capsys, "cast", folder, "--withdraw", 1, "--note", "wrong mould")
+    listed = call(capsys, "cast", folder).splitlines()
+    assert listed[0].startswith("1 (withdrawn)") and "copy 1, good" in listed[1]
+    assert listed[2] == "3  takes back line 1: wrong mould"
+    call(capsys, "cast", folder, "--csv", tmp_path / "casts.csv")
+    assert (tmp_path / "casts.csv").read_bytes().count(b"\r\n") == 4
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--result", "good"], "--date: found nothing"),
+        (["--date", "2026-12-01", "--result", "good", "--defect", "hole"], "need one of void"),
+        (["--date", "2026-12-01", "--result", "good", "--defect", "void@top:1"], "the place"),
+        (["--date", "2026-12-01", "--result", "good", "--defect", "void@top:0,0"], "no part under"),
+        (["--date", "2026-12-01", "--result", "good", "--size", "q=3"], "need one of x, y, z"),
+        (["--date", "2026-12-01", "--result", "good", "--weighed", "3"], "grams of A and of B"),
+        (["--date", "2026-12-01", "--result", "good", "--humidity", "130"], "0 to 100"),
+        (["--withdraw", "1", "--date", "2026-12-01"], "one of them"),
+        (["--withdraw", "1"], "need one before line 1"),
+    ],
+)
+def test_what_cannot_be_logged_is_said_in_one_line(folder, words, said):
+    message = refused("cast", folder, *words)
+    assert said in message and "\n" not in message
+    log = folder / "casts.jsonl"
+    assert not log.exists() or log.read_bytes() == b""
+
+
+def test_a_replaced_plan_takes_its_log_along(folder, made, tmp_path, capsys):
+    target = tmp_path / "plan"
+    write_plan(made[0], target, replace=False)
+    call(capsys, "cast", target, "--date", "2026-12-01", "--result", "good")
+    before = (target / "casts.jsonl").read_bytes()
+    write_plan(made[0], target, replace=True)
+    assert (target / "casts.jsonl").read_bytes() == before
+    assert (tmp_path / "plan.previous" / "casts.jsonl").read_bytes() == before
+
+
+def test_help_starts_without_the_heavy_libraries():
+    script = "import sys; from castplan.cli import cast; print('numpy' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
+    assert done.stdout.strip() == "False"
