@@ -121,6 +121,9 @@ def boards_dxf(plan: Plan) -> bytes:
                     _polyline(space, mark, ENGRAVE)
                 name = space.add_text(piece.name, height=NAME_MM, dxfattribs={"layer": ENGRAVE})
                 name.set_placement(piece.name_at_mm)
+            # ezdxf itself lists them in the order of a set, another in every process.
+            for name in sorted(document.entitydb.dxf_types_in_use()):
+                document.classes.add_class(name)
             text = io.StringIO()
             document.write(text)
         finally:

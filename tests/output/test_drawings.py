@@ -18,6 +18,7 @@ import pytest
 import resvg_py
 import shapely
 import shapes
+from ezdxf.entitydb import EntityDB
 from output.neutral import filled
 from PIL import Image
 
@@ -197,6 +198,18 @@ def test_the_same_plan_gives_the_same_bytes():
     assert drawings.boards_dxf(plan) == drawings.boards_dxf(plan)
     assert drawings.boards_svg(plan) == drawings.boards_svg(plan)
     assert ezdxf.options.write_fixed_meta_data_for_testing == before
+
+
+@pytest.mark.parametrize("is_backward", [False, True])
+def test_the_order_of_a_set_changes_no_byte(is_backward, monkeypatch):
+    before = drawings.boards_dxf(plan_of())
+    types_in_use = EntityDB.dxf_types_in_use
+
+    def in_other_order(self):
+        return sorted(types_in_use(self), reverse=is_backward)
+
+    monkeypatch.setattr(EntityDB, "dxf_types_in_use", in_other_order)
+    assert drawings.boards_dxf(plan_of()) == before
 
 
 def test_pressure_is_depth_times_weight():
