@@ -119,12 +119,21 @@ def plane_cut(points_mm, faces, *, axis: int, at_mm: float) -> list[np.ndarray]:
     t = (at_mm - low[:, axis]) / (high[:, axis] - low[:, axis])
     cut = np.delete(low + t[:, None] * (high - low), axis, axis=1)
     lines = shapely.linestrings(cut.reshape(-1, 2, 2))
-    area = shapely.build_area(shapely.GeometryCollection(list(lines)))
+    area = _area_within(lines)
     return [
         shapely.get_coordinates(ring)[:-1]
         for piece in shapely.get_parts(area)
         for ring in (piece.exterior, *piece.interiors)
     ]
+
+
+def _area_within(lines):
+    """What cut edges enclose, even-odd."""
+    try:
+        return shapely.build_area(shapely.GeometryCollection(list(lines)))
+    except shapely.GEOSException:
+        # A mesh that passes through itself: its cut edges cross between their ends.
+        return shapely.build_area(shapely.union_all(lines))
 
 
 def _halves(block, parting, part_rings, bores, key_rings, is_raised):

@@ -138,6 +138,30 @@ def test_a_hollow_body_is_cut_with_its_hole():
     assert areas == pytest.approx([240.0, 800.0])
 
 
+def test_a_cut_through_surfaces_that_cross_is_their_union():
+    # Three tubes; the thin one pokes through the edge of the first. The corners are those of
+    # a damaged file, where GEOS gives up on edges that cross between their ends.
+    outlines = [
+        [(4.0, 30.0), (7.386059361868895, 23.65113869649582), (20.0, 23.65113869649582)]
+        + [(14.920910957196657, 21.958109015561373), (9.079089042803343, 21.958109015561373)]
+        + [(9.079089042803343, 19.037198058364716), (5.269772260700836, 22.0), (4.0, 22.0)]
+        + [(4.0, 28.306970319065552)],
+        [(-20.0, 23.65113869649582), (-20.0, 30.0), (-17.81316999545967, 27.319369671853792)],
+        [(10.0, 20.518599029182358), (10.0, 22.0), (11.269772260700837, 19.037198058364716)],
+    ]
+    points, faces = [], []
+    for outline in outlines:
+        first = len(points)
+        points += [(x, y, z) for x, z in outline for y in (-1.0, 1.0)]
+        for k in range(len(outline)):
+            a, b = first + 2 * k, first + 2 * ((k + 1) % len(outline))
+            faces += [(a, b, b + 1), (a, b + 1, a + 1)]
+    rings = plane_cut(np.array(points), np.array(faces), axis=1, at_mm=0.0)
+    area = shapely.union_all([shapely.Polygon(ring) for ring in rings]).area
+    whole = shapely.union_all([shapely.Polygon(outline) for outline in outlines])
+    assert area == pytest.approx(whole.area, rel=1e-9)
+
+
 def test_sections_go_through_the_gate():
     body = shapes.box(60.0, 40.0, 20.0)
     ports = [((5, 4, 10.0), "gate", 8.0), ((-20, 4, 10.0), "vent", 2.5)]
