@@ -25,8 +25,8 @@ def punched():
 @pytest.mark.parametrize("make", [punched])
 def test_the_number_of_threads_changes_no_byte(make, monkeypatch):
     plans = []
-    for n_threads in (1, 2):
-        monkeypatch.setattr(os, "cpu_count", lambda n=n_threads: n)
+    for n_cores in (1, 2):
+        monkeypatch.setattr(os, "cpu_count", lambda n=n_cores: n)
         plans.append(record.plan_json(build_plan(make(), JOB)))
     assert plans[0] == plans[1]
     assert len(plans[0]) > 1000
