@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from castplan import __version__
-from castplan.cli import cast, check, estimate, heal, materials, mix, plan
+from castplan.cli import cast, check, estimate, heal, materials, mix, plan, serve
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
 
@@ -31,6 +31,7 @@ Examples:
   castplan mix --card silicone-tin-25a --volume 240ml
   castplan materials list
   castplan cast plan --date 2026-12-01 --result good
+  castplan serve
 
 {EXIT_CODES}""",
 )
@@ -62,7 +63,7 @@ for _module, _command in (
     (heal, heal.heal),
     (mix, mix.mix),
     (estimate, estimate.estimate),
-    (cast, cast.cast),
+from castplan.cli import cast, check, estimate, heal, materials, mix, plan, serve
 ):
     app.command(epilog=_module.EPILOG)(_command)
 app.add_typer(materials.app, name="materials")

@@ -1,0 +1,80 @@
+"""``castplan serve``: the page on this computer."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from castplan.cli.options import EXIT_CODES
+from castplan.errors import InputError
+
+EPILOG = f"""\b
+Examples:
+  castplan serve
+  castplan serve --port 9000 --no-browser
+  castplan serve --host 192.168.1.20 --password-file door.txt
+
+{EXIT_CODES}"""
+
+
+def serve(
+    host: Annotated[
+        str,
+        typer.Option(
+            metavar="ADDRESS",
+            help="Whom to serve. Without it this computer alone; any other address needs "
+            "--password-file.",
+        ),
+    ] = "127.0.0.1",
+    port: Annotated[
+        int,
+        typer.Option(
+            metavar="N", min=0, max=65535, help="Port. Without it 8470, or a free one if taken."
+        ),
+    ] = 0,
+    password_file: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="A file with the password that other computers have to give."
+        ),
+    ] = None,
+    no_browser: Annotated[
+        bool, typer.Option("--no-browser", help="Do not open a browser; only say the address.")
+    ] = False,
+):
+    """Open castplan as a page on this computer.
+
+    Nothing leaves the computer. Jobs are kept in the shop's folder
+    (CASTPLAN_HOME, or the system's usual place). Stop it with Ctrl-C.
+    """
+    import webbrowser
+
+    from castplan.materials.folder import home
+    from castplan.web import server
+
+    password = None if password_file is None else _read_password(password_file)
+    server.check_reach(host, password)
+    listener = server.open_socket(host=host, port=port)
+    shown = "localhost" if host == "127.0.0.1" else f"[{host}]" if ":" in host else host
+    address = f"http://{shown}:{listener.getsockname()[1]}/"
+    typer.echo(f"castplan is at {address} (stop it with Ctrl-C)")
+    if not no_browser:
+        webbrowser.open(address)
+    server.serve(home() / "jobs", listener, password=password)
+
+
+def _read_password(path):
+    try:
+        password = path.read_text("utf-8").strip()
+    except (OSError, ValueError) as error:
+        raise InputError(
+            str(path), found="no text that can be read", need="a password", do="Write one into it."
+        ) from error
+    if len(password) < 8:
+        raise InputError(
+            str(path),
+            found=f"{len(password)} signs",
+            need="at least 8",
+            do="Write a longer password into it.",
+        )
+    return password

@@ -1,0 +1,1 @@
+"""The page on the shop's own computer: jobs, planning, a loopback server."""

@@ -1,0 +1,346 @@
+"""What the page asks and is told: the routes of the server.
+
+Everything the page can do goes through here. No name in a request becomes a
+path: jobs are found by key in the store, files by a list of what there is.
+"""
+
+import asyncio
+import json
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from castplan import __version__
+from castplan.errors import InputError
+from castplan.mesh import refuse
+from castplan.mesh.read import FORMATS
+from castplan.web import answers, cards, samples
+from castplan.web.carry import clean_name, pack_job, unpack_job
+from castplan.web.choices import check_choices
+from castplan.web.desk import Desk
+from castplan.web.document import openapi
+from castplan.web.pages import asset, page
+from castplan.web.sizes import sizes_of
+from castplan.web.store import Conflict, Store, StoredJob
+
+CARRY_BYTES = 600_000_000
+WAIT_S = 20.0
+# Uploads that are taken in at once; the others wait their turn.
+N_UPLOADS = 4
+_MARK_BYTES = 2000
+
+FILES = {
+    "sheets.pdf": ("sheets.pdf", "application/pdf"),
+    "plan.json": ("plan.json", "application/json"),
+    "boards.svg": ("boards.svg", "image/svg+xml"),
+    "boards.dxf": ("boards.dxf", "image/vnd.dxf"),
+    "upper.stl": ("solids/upper.stl", "model/stl"),
+    "lower.stl": ("solids/lower.stl", "model/stl"),
+    "upper.3mf": ("solids/upper.3mf", "model/3mf"),
+    "lower.3mf": ("solids/lower.3mf", "model/3mf"),
+}
+
+
+class Api:
+    """The routes over a store and a desk.
+
+    Parameters
+    ----------
+    store : Store
+    desk : Desk
+    token : str
+        Handed to the page, for what it changes.
+    """
+
+    def __init__(self, store: Store, desk: Desk, *, token: str):
+        self._store = store
+        self._desk = desk
+        self._token = token
+        self._uploads = asyncio.Semaphore(N_UPLOADS)
+
+    def app(self) -> Starlette:
+        """The ASGI application, without its guard."""
+        job = "/api/jobs/{key}"
+        routes = [
+            ("/", "GET", self.page),
+            ("/assets/{name}", "GET", self.asset),
+            ("/api/openapi.json", "GET", self.document),
+            ("/api/about", "GET", self.about),
+            ("/api/jobs", "GET", self.jobs),
+            ("/api/jobs", "POST", self.upload),
+            ("/api/samples/{name}", "POST", self.sample),
+            ("/api/import", "POST", self.take_in),
+            ("/api/compare", "GET", self.compare),
+            (job, "GET", self.job),
+            (job, "PATCH", self.change),
+            (job + "/undo", "POST", self.undo),
+            (job + "/redo", "POST", self.redo),
+            (job + "/stop", "POST", self.stop),
+            (job + "/again", "POST", self.again),
+            (job + "/copy", "POST", self.copy),
+            (job + "/archive", "POST", self.archive),
+            (job + "/marks/{name}", "PUT", self.mark),
+            (job + "/sizes", "GET", self.sizes),
+            (job + "/cards", "GET", self.cards),
+            (job + "/view", "GET", self.view),
+            (job + "/files/{name}", "GET", self.file),
+            (job + "/export", "GET", self.export),
+        ]
+        return Starlette(
+            routes=[
+                Route(path, answers.told(work), methods=[method]) for path, method, work in routes
+            ],
+            exception_handlers={404: answers.missing, 405: answers.missing},
+        )
+
+    # The page itself
+
+    async def page(self, request):
+        """The page."""
+        return Response(page(self._token), media_type="text/html; charset=utf-8")
+
+    async def asset(self, request):
+        """A script or style of the page."""
+        text, kind = asset(request.path_params["name"])
+        return Response(text, media_type=kind)
+
+    async def document(self, request):
+        """This interface as an OpenAPI document."""
+        return JSONResponse(openapi(sorted(FILES)))
+
+    async def about(self, request):
+        """Version, samples, cards and formats."""
+        return JSONResponse(
+            {
+                "version": __version__,
+                "formats": list(FORMATS),
+                "samples": samples.names(),
+                "cards": cards.card_choices(),
+            }
+        )
+
+    # Jobs
+
+    async def jobs(self, request):
+        """All jobs, the one changed last first."""
+        found = await run_in_threadpool(self._store.all)
+        return JSONResponse({"jobs": [answers.brief(job) for job in found]})
+
+    async def upload(self, request):
+        """A new job from the mesh file that is the body."""
+        told = request.query_params
+        stem, _, suffix = told.get("name", "").rpartition(".")
+        suffix = suffix.lower()
+        if suffix not in FORMATS:
+            raise InputError(
+                clean_name(told.get("name", "")),
+                found=f"a file of the kind {clean_name(suffix)!r}" if suffix else "no name",
+                need=f"a mesh: {', '.join(FORMATS)}",
+                do="Save the part in one of these formats.",
+            )
+        choices = check_choices({"units": told.get("units") or None})
+        draft = self._store.draft()
+        try:
+            async with self._uploads:
+                most = refuse.max_file_bytes(suffix)
+                await answers.receive(request, draft, most=most, name=clean_name(stem))
+                mesh = await run_in_threadpool(self._store.keep_mesh, draft, suffix=suffix)
+        finally:
+            draft.unlink(missing_ok=True)
+        name = clean_name(stem)
+        return await self._added(name=name, mesh=mesh, suffix=suffix, choices=choices)
+
+    async def sample(self, request):
+        """A new job from a sample part."""
+        path, choices = samples.find(request.path_params["name"])
+        draft = self._store.draft()
+        try:
+            draft.write_bytes(path.read_bytes())
+            mesh = await run_in_threadpool(self._store.keep_mesh, draft, suffix="stl")
+        finally:
+            draft.unlink(missing_ok=True)
+        name = path.stem.replace("_", " ")
+        return await self._added(name=name, mesh=mesh, suffix="stl", choices=choices)
+
+    async def _added(self, **job):
+        key = await run_in_threadpool(lambda: self._store.add(**job))
+        return await self._told_job(key, status=201)
+
+    async def job(self, request):
+        """A job, and how far its plan is; waits for the plan's end if asked to."""
+        job = await self._get(request)
+        seconds = answers.number_of(request.query_params.get("wait"), most=WAIT_S)
+        outcome = await run_in_threadpool(self._desk.wait, job, seconds=seconds)
+        job = await self._get(request)
+        return JSONResponse(
+            answers.whole(job, outcome if outcome.at == job.at else self._desk.ask(job))
+        )
+
+    async def change(self, request):
+        """New choices; null takes one back to castplan's own."""
+        told = await answers.read_json(request)
+        job = await self._get(request)
+        changes = told.get("choices")
+        if not isinstance(changes, dict) or not changes:
+            raise InputError("choices", found="none", need="some", do="Name what to change.")
+        merged = check_choices({**job.choices, **changes})
+        what = ", ".join(sorted(changes))[:200]
+        at = answers.version_of(told)
+        await run_in_threadpool(
+            lambda: self._store.change(job.key, choices=merged, what=what, at=at)
+        )
+        return await self._told_job(job.key)
+
+    async def undo(self, request):
+        """Back to the version before."""
+        return await self._step(request, by=-1)
+
+    async def redo(self, request):
+        """Forth to the version after."""
+        return await self._step(request, by=1)
+
+    async def _step(self, request, *, by):
+        at = answers.version_of(await answers.read_json(request))
+        key = request.path_params["key"]
+        await run_in_threadpool(lambda: self._store.step(key, by=by, at=at))
+        return await self._told_job(key)
+
+    async def stop(self, request):
+        """Stop planning."""
+        job = await self._get(request)
+        self._desk.stop(job.key)
+        return JSONResponse(answers.whole(job, self._desk.ask(job)))
+
+    async def again(self, request):
+        """Plan anew what was stopped or went wrong."""
+        job = await self._get(request)
+        return JSONResponse(answers.whole(job, self._desk.again(job)))
+
+    async def copy(self, request):
+        """A second job with the same mesh and choices."""
+        told = await answers.read_json(request)
+        job = await self._get(request)
+        name = clean_name(str(told.get("name") or f"{job.name} copy"))
+        key = await run_in_threadpool(lambda: self._store.duplicate(job.key, name=name))
+        return await self._told_job(key, status=201)
+
+    async def archive(self, request):
+        """Put a job away, or bring it back."""
+        told = await answers.read_json(request)
+        if not isinstance(told.get("is_archived"), bool):
+            raise InputError(
+                "is_archived", found="no yes or no", need="true or false", do="Say which."
+            )
+        key = request.path_params["key"]
+        await run_in_threadpool(lambda: self._store.archive(key, is_archived=told["is_archived"]))
+        return await self._told_job(key)
+
+    async def mark(self, request):
+        """Keep a tick or a timer of the bench."""
+        told, name = await answers.read_json(request), request.path_params["name"]
+        value = told.get("value")
+        if len(name) > 80 or len(json.dumps(value)) > _MARK_BYTES:
+            raise InputError("mark", found="too long a one", need="a short one", do="Shorten it.")
+        key = request.path_params["key"]
+        await run_in_threadpool(lambda: self._store.mark(key, name=name, value=value))
+        return JSONResponse({"name": name, "value": value})
+
+    async def sizes(self, request):
+        """How large the part is, for each unit that its file may be in."""
+        job = await self._get(request)
+        path = self._store.mesh_path(job.mesh, suffix=job.suffix)
+        async with self._uploads:
+            return JSONResponse({"sizes": await run_in_threadpool(sizes_of, path)})
+
+    # What a plan shows
+
+    async def cards(self, request):
+        """The cards of a finished plan."""
+        outcome, job = await self._finished(request)
+        return JSONResponse(await run_in_threadpool(cards.cards_of, outcome.plan, job.choices))
+
+    async def view(self, request):
+        """The data of the 3D view."""
+        _, job = await self._finished(request)
+        future = self._desk.make(job, lambda plan, folder: cards.view_of(plan))
+        return Response(await asyncio.wrap_future(future), media_type="application/json")
+
+    async def file(self, request):
+        """A file of the plan folder."""
+        name = request.path_params["name"]
+        if name not in FILES:
+            raise answers.unknown("file", FILES)
+        _, job = await self._finished(request)
+        inner, kind = FILES[name]
+
+        def read(plan, folder):
+            path = folder() / inner
+            return path.read_bytes() if path.exists() else None
+
+        data = await asyncio.wrap_future(self._desk.make(job, read))
+        if data is None:
+            raise InputError(
+                name,
+                found="no such file in this plan",
+                need="a mesh that bounds a solid",
+                do="Mend the mesh with castplan heal.",
+            )
+        told = answers.as_download(f"{job.name} {name}", is_shown=name.endswith(".pdf"))
+        return Response(data, media_type=kind, headers=told)
+
+    async def compare(self, request):
+        """What two finished plans answer, side by side."""
+        both = []
+        for which in ("one", "other"):
+            job = await run_in_threadpool(self._store.get, request.query_params.get(which, ""))
+            outcome = await run_in_threadpool(self._desk.wait, job, seconds=WAIT_S)
+            both.append((job, _done(outcome).plan))
+        return JSONResponse(cards.compare(*both))
+
+    async def export(self, request):
+        """The job as one file."""
+        job = await self._get(request)
+        draft = self._store.draft()
+        try:
+            await run_in_threadpool(pack_job, self._store, job.key, draft)
+            data = draft.read_bytes()
+        finally:
+            draft.unlink(missing_ok=True)
+        told = answers.as_download(f"{job.name}.castplan.zip", is_shown=False)
+        return Response(data, media_type="application/zip", headers=told)
+
+    async def take_in(self, request):
+        """A new job from a file that was exported."""
+        draft = self._store.draft()
+        try:
+            async with self._uploads:
+                await answers.receive(request, draft, most=CARRY_BYTES, name="job file")
+                key = await run_in_threadpool(unpack_job, self._store, draft)
+        finally:
+            draft.unlink(missing_ok=True)
+        return await self._told_job(key, status=201)
+
+    async def _get(self, request) -> StoredJob:
+        return await run_in_threadpool(self._store.get, request.path_params["key"])
+
+    async def _told_job(self, key, *, status=200):
+        job = await run_in_threadpool(self._store.get, key)
+        return JSONResponse(answers.whole(job, self._desk.ask(job)), status_code=status)
+
+    async def _finished(self, request):
+        job = await self._get(request)
+        outcome = await run_in_threadpool(self._desk.wait, job, seconds=WAIT_S)
+        return _done(outcome), job
+
+
+def _done(outcome):
+    if outcome.plan is None:
+        raise Conflict(
+            "plan",
+            found=outcome.error or f"none yet ({outcome.state})",
+            need="a finished one",
+            do="Wait for it, or mend what it says.",
+        )
+    return outcome

@@ -1,0 +1,310 @@
+"""What the page's cards say of a plan: the same sentences as on the sheets, as JSON.
+
+Nothing is computed here; `tests/web` holds the form.
+"""
+
+import numpy as np
+
+from castplan.materials.cards import load_cards
+from castplan.materials.cautions import load_cautions
+from castplan.model import Plan
+from castplan.output import air_view, bench_view, build_view, formats, shop_view, view, view_split
+from castplan.web.drawing import sketch_svg
+
+# Where each card's findings come from; what is left stands with the materials.
+_STAGES = {
+    "part": ("check", "water"),
+    "split": ("draw", "undercuts", "parting"),
+    "stand": (),
+    "air": ("air",),
+    "box": ("mould",),
+    "materials": ("amounts", "compat", "buy", "weigh", "heat", "fit"),
+}
+
+
+def cards_of(plan: Plan, choices: dict) -> dict:
+    """All cards, in the order of the work.
+
+    Parameters
+    ----------
+    plan : Plan
+    choices : dict
+        What was chosen, to tell it from what castplan chose.
+
+    Returns
+    -------
+    dict
+        Plain JSON: ``cards`` for the column, ``steps``, ``mixes`` for the bench.
+    """
+    made = [
+        _part(plan),
+        _split(plan),
+        _stand(plan),
+        _air(plan),
+        _box(plan),
+        _materials(plan),
+    ]
+    placed = set()
+    for card in made:
+        found = [f for f in view.sorted_findings(plan) if f.stage in _STAGES[card["id"]]]
+        card["findings"] = [_finding(finding) for finding in found]
+        card["is_chosen"] = any(name in choices for name in card["controls"])
+        placed.update(map(id, found))
+    rest = [f for f in view.sorted_findings(plan) if id(f) not in placed]
+    made[-1]["findings"] += [_finding(finding) for finding in rest]
+    return {
+        "name": plan.part.name,
+        "cards": made,
+        "steps": _steps(plan),
+        "mixes": _mixes(plan),
+        "summary": view.summary_lines(plan),
+        "basis": "m measured, c computed, d data sheet, s standard, p common practice, a assumed",
+    }
+
+
+def _card(plan, name, title, decision, reason, *, controls, cost="", picture="", rows=(), more=()):
+    return {
+        "id": name,
+        "title": title,
+        "decision": decision,
+        "reason": reason,
+        "controls": list(controls),
+        "cost": cost,
+        "picture": sketch_svg(plan, picture) if picture else "",
+        "rows": [list(row) for row in rows],
+        "more": [line for line in more if line],
+    }
+
+
+def _part(plan):
+    lines = view.check_lines(plan.part.check, inches=True)
+    return _card(
+        plan,
+        "part",
+        "The part",
+        lines[0],
+        view.sampling_sentence(plan),
+        controls=("show_face", "measured", "water_ml"),
+        picture="front",
+        more=[*lines[1:], shop_view.water_sentence(plan)],
+    )
+
+
+def _split(plan):
+    draw, parting = plan.draw, plan.parting
+    card = _card(
+        plan,
+        "split",
+        "Split it",
+        " ".join(view.decision_sentences(plan)[:2]),
+        view_split.candidate_reasons(plan)[0],
+        controls=("draw", "parting", "parting_height_mm"),
+        cost=f"{draw.candidates[0].cost_min:.0f} min [a] for this way of pulling it.",
+        picture="side",
+        rows=view_split.pocket_rows(plan),
+        more=[view_split.seam_sentence(plan), view_split.weights_sentence(plan)],
+    )
+    base_mm = float(parting.heights_mm[0])
+    card["ways"] = [
+        {"direction": _numbers(each.direction), "says": says, "cost_min": round(each.cost_min)}
+        for each, says in zip(
+            draw.candidates[:3], view_split.candidate_reasons(plan), strict=False
+        )
+    ]
+    card["kinds"] = [list(row) for row in view_split.option_rows(plan)]
+    card["kind"] = plan.line.kind
+    card["heights_mm"] = _numbers(parting.heights_mm - base_mm, digits=3)
+    card["trapped_ml"] = _numbers(parting.trapped_mm3 / 1000, digits=3)
+    card["height_mm"] = round(float(plan.line.box_height_mm) - base_mm, 3)
+    card["trapped_here_ml"] = round(plan.line.trapped_mm3 / 1000, 3)
+    card["direction"] = _numbers(draw.direction)
+    return card
+
+
+def _stand(plan):
+    attitude = plan.attitude
+    card = _card(
+        plan,
+        "stand",
+        "Stand it up",
+        air_view.attitude_sentence(plan),
+        air_view.rocking_sentence(plan),
+        controls=("up", "show_face"),
+        picture="pour",
+        rows=air_view.option_rows(plan),
+        more=air_view.pour_sentences(plan),
+    )
+    card["options"] = [
+        {"up": _numbers(option.up), "says": air_view.stand_words(option), "n_vents": option.n_vents}
+        for option in attitude.options
+    ]
+    card["up"] = _numbers(attitude.chosen.up)
+    card["map"] = {
+        "up": [_numbers(up, digits=3) for up in attitude.map_up],
+        "caught_ml": _numbers(attitude.map_caught_mm3 / 1000, digits=3),
+        "n_vents": [int(count) for count in attitude.map_n_vents],
+        "cost_min": _numbers(attitude.map_cost_min, digits=1),
+    }
+    # Draw frame, so that the map has the mould's own sides about it.
+    card["map"]["seen"] = [
+        _numbers(up, digits=3) for up in plan.draw.frame.to_frame(attitude.map_up)
+    ]
+    return card
+
+
+def _air(plan):
+    fill = air_view.fill_sentences(plan)
+    card = _card(
+        plan,
+        "air",
+        "Let the air out",
+        view.decision_sentences(plan)[2],
+        fill[0],
+        controls=("gate_mm", "max_vents", "vent_min_air_ml"),
+        cost=air_view.gate_sentence(plan),
+        picture="pour",
+        rows=air_view.route_rows(plan),
+        more=[*fill[1:], *air_view.gate_lines(plan)],
+    )
+    card["peaks"] = [list(row) for row in air_view.peak_rows(plan)]
+    card["left_ml"] = round(plan.air.left_mm3 / 1000, 3)
+    return card
+
+
+def _box(plan):
+    return _card(
+        plan,
+        "box",
+        "Build the box",
+        build_view.box_sentence(plan),
+        build_view.pour_sentence(plan),
+        controls=("box", "wall_mm", "over_mm", "under_mm"),
+        picture="draw",
+        rows=[build_view.board_row(board) for board in plan.build.boards.boards],
+        more=[
+            build_view.keys_sentence(plan),
+            build_view.bulge_sentence(plan),
+            build_view.hold_sentence(plan),
+            *build_view.equipment_sentences(plan),
+        ],
+    )
+
+
+def _materials(plan):
+    buying = [shop_view.buy_row(line, plan.job.shop.currency) for line in plan.buy.lines]
+    sentences = shop_view.buy_sentences(plan)
+    return _card(
+        plan,
+        "materials",
+        "Buy and weigh",
+        view.summary_lines(plan)[-1],
+        sentences[0],
+        controls=("silicone", "resin", "copies", "shop_temperature_c", "packs", "place", "start"),
+        cost=sentences[1],
+        rows=buying,
+        more=[
+            *sentences[2:],
+            *shop_view.fit_sentences(plan),
+            *shop_view.heat_sentences(plan),
+            shop_view.timeline_sentence(plan),
+        ],
+    )
+
+
+def _steps(plan):
+    cautions = load_cautions()
+    return [
+        {
+            "number": step.number,
+            "text": step.text,
+            "times": view.step_times(step),
+            "wait_min": step.wait_min,
+            "is_hold": step.is_hold,
+            "cautions": [
+                {"title": cautions[key].title, "text": cautions[key].text} for key in step.cautions
+            ],
+        }
+        for step in plan.schedule.steps
+    ]
+
+
+def _mixes(plan):
+    cards = load_cards()
+    mixes = []
+    for mix, cup in bench_view.cups_as_mixes(plan):
+        card = cards.get(mix.card)
+        mixes.append(
+            {
+                "name": mix.name,
+                "card": card.title if card else mix.card,
+                "rows": [list(row) for row in view.mix_rows(mix, card)],
+                "times": view.mix_times(mix),
+                "notes": bench_view.cup_notes(cup),
+                "n_cups": mix.times,
+                "pour_by_min": mix.pour_by_min,
+                "demould_min": 60 * mix.demould_h,
+            }
+        )
+    return mixes
+
+
+def _finding(finding):
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "message": finding.message,
+        "do": finding.do,
+        "where_mm": None if finding.where_mm is None else _numbers(finding.where_mm),
+    }
+
+
+def view_of(plan: Plan) -> bytes:
+    """What the 3D view shows, as JSON."""
+    return b"{}"
+
+
+def card_choices() -> list[dict]:
+    """The materials that can be chosen."""
+    return [
+        {"id": card_id, "kind": card.kind, "title": card.title}
+        for card_id, card in sorted(load_cards().items())
+    ]
+
+
+def compare(one, other) -> dict:
+    """What two plans answer, row by row.
+
+    Parameters
+    ----------
+    one, other : (StoredJob, Plan)
+    """
+    told = [(job.name, _answers(plan)) for job, plan in (one, other)]
+    (name, answers), (other_name, other_answers) = told
+    return {
+        "names": [name, other_name],
+        "rows": [
+            {"what": what, "values": [value, other_answers[what]]}
+            for what, value in answers.items()
+        ],
+    }
+
+
+def _answers(plan):
+    silicone = sum(mix.mass_g for mix in plan.amounts.mixes if mix.half)
+    worst = view.sorted_findings(plan)
+    return {
+        "Pull it": view.direction_words(plan.draw.direction),
+        "Split": f"{plan.line.kind}, {formats.trapped_text(plan.line.trapped_mm3)} held [c]",
+        "Stand it": air_view.stand_words(plan.attitude.chosen),
+        "Vents": str(len(view.vents(plan))),
+        "Air left": formats.trapped_text(1000 * plan.fill.caught_ml),
+        "Box": build_view.box_sentence(plan).partition(":")[0],
+        "Silicone": f"{silicone:.0f} g [c]",
+        "Resin": f"{plan.amounts.resin_g:.0f} g [c]",
+        "Hands on": view.schedule_sentence(plan),
+        "Worst finding": worst[0].message if worst else "none",
+    }
+
+
+def _numbers(values, *, digits=6):
+    return [round(float(value), digits) for value in np.asarray(values)]

@@ -1,0 +1,140 @@
+"""A job as one file: a ZIP archive of its mesh and ``job.json``."""
+
+import json
+import shutil
+import zipfile
+from pathlib import Path
+
+from castplan.errors import CastplanError, InputError
+from castplan.mesh import refuse
+from castplan.mesh.read import FORMATS
+from castplan.web.choices import check_choices
+from castplan.web.store import Store
+
+FORM = "castplan-job-1"
+RECORD = "job.json"
+_RECORD_BYTES = 4_000_000
+_N_VERSIONS = 10_000
+
+
+def pack_job(store: Store, key: str, path: Path) -> None:
+    """Write a job with its whole history to a file.
+
+    Parameters
+    ----------
+    store : Store
+    key : str
+    path : pathlib.Path
+
+    Raises
+    ------
+    InputError
+        There is no such job.
+    """
+    job = store.get(key)
+    record = {
+        "form": FORM,
+        "name": job.name,
+        "mesh": f"mesh.{job.suffix}",
+        "at": job.at,
+        "versions": [
+            {"number": number, "choices": choices, "what": what}
+            for number, choices, what in store.versions(key)
+        ],
+        "marks": job.marks,
+    }
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr(RECORD, json.dumps(record, indent=1, sort_keys=True))
+        archive.write(store.mesh_path(job.mesh, suffix=job.suffix), record["mesh"])
+
+
+def unpack_job(store: Store, path: Path) -> str:
+    """Add the job in a file to the store, under a new key.
+
+    Parameters
+    ----------
+    store : Store
+    path : pathlib.Path
+
+    Returns
+    -------
+    str
+        The key.
+
+    Raises
+    ------
+    InputError
+        The file is none that `pack_job` wrote, or is damaged.
+    """
+    draft = store.draft()
+    try:
+        with zipfile.ZipFile(path) as archive:
+            record = json.loads(_take(archive, RECORD, most=_RECORD_BYTES))
+            whole = _check_record(record)
+            entry = archive.getinfo(record["mesh"])
+            refuse.check_file_size(entry.file_size, whole["suffix"], name=entry.filename)
+            with archive.open(entry) as source, open(draft, "wb") as target:
+                shutil.copyfileobj(source, target)
+        mesh = store.keep_mesh(draft, suffix=whole["suffix"])
+        return store.add_whole(mesh=mesh, **whole)
+    except CastplanError:
+        raise
+    except OSError:
+        raise
+    # Whatever a damaged archive makes its reader stumble over is the file's.
+    except Exception as error:
+        raise _not_a_job(" ".join(str(error).split())[:120]) from error
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def _take(archive, name, *, most):
+    entry = archive.getinfo(name)
+    if entry.file_size > most:
+        raise _not_a_job(f"{name} of {entry.file_size} bytes")
+    with archive.open(entry) as file:
+        data = file.read(most + 1)
+    if len(data) > most:
+        raise _not_a_job(f"{name} of more bytes than it says")
+    return data
+
+
+def _check_record(record):
+    if not isinstance(record, dict) or record.get("form") != FORM:
+        raise _not_a_job("another form")
+    name, mesh = record["name"], record["mesh"]
+    stem, _, suffix = str(mesh).partition(".")
+    if not isinstance(name, str) or stem != "mesh" or suffix not in FORMATS:
+        raise _not_a_job("no name or no mesh")
+    versions = [
+        (number, check_choices(version["choices"]), str(version["what"])[:200])
+        for number, version in enumerate(record["versions"], start=1)
+    ]
+    at = record["at"]
+    if not 0 < len(versions) <= _N_VERSIONS or at not in range(1, len(versions) + 1):
+        raise _not_a_job("no version that it stands at")
+    marks = {str(mark)[:80]: value for mark, value in dict(record["marks"]).items()}
+    return {
+        "name": clean_name(name),
+        "suffix": suffix,
+        "versions": versions,
+        "at": at,
+        "marks": marks,
+    }
+
+
+def clean_name(name: str) -> str:
+    """A job's name: one line of at most 80 signs, without what file systems refuse."""
+    kept = "".join(
+        sign if sign.isprintable() and sign not in '\\/:*?"<>|' else " " for sign in name
+    )
+    return " ".join(kept.split())[:80].strip(" .") or "part"
+
+
+def _not_a_job(found):
+    return InputError(
+        "job file",
+        found=found,
+        need="a file that castplan exported a job to",
+        do="Export the job again.",
+    )

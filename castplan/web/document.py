@@ -1,0 +1,243 @@
+"""The OpenAPI document of the server: what the page does, for other programs.
+
+OpenAPI Specification 3.1.0; the choices come from their own table.
+"""
+
+from castplan import __version__
+from castplan.mesh.read import FORMATS
+from castplan.web.choices import schema
+from castplan.web.guard import TOKEN_HEADER
+from castplan.web.samples import names
+
+_KEY = {
+    "name": "key",
+    "in": "path",
+    "required": True,
+    "schema": {"type": "string"},
+    "description": "the job, from the list",
+}
+_AT = {"type": "integer", "minimum": 1, "description": "the version it was seen at"}
+_ERROR = {
+    "description": "one line: what was found, what is needed, what to do",
+    "content": {
+        "application/json": {
+            "schema": {
+                "type": "object",
+                "required": ["error"],
+                "properties": {
+                    "error": {"type": "string"},
+                    "exit": {"type": "integer", "description": "as the command line's status"},
+                },
+            }
+        }
+    },
+}
+_JOB = {
+    "type": "object",
+    "required": ["key", "name", "at", "choices", "marks", "can_undo", "can_redo", "plan"],
+    "properties": {
+        "key": {"type": "string"},
+        "name": {"type": "string"},
+        "format": {"enum": list(FORMATS)},
+        "made_s": {"type": "number"},
+        "changed_s": {"type": "number"},
+        "is_archived": {"type": "boolean"},
+        "at": _AT,
+        "choices": {"$ref": "#/components/schemas/Choices"},
+        "what": {"type": "string"},
+        "can_undo": {"type": "boolean"},
+        "can_redo": {"type": "boolean"},
+        "redo": {"type": ["string", "null"]},
+        "marks": {"type": "object"},
+        "plan": {
+            "type": "object",
+            "required": ["at", "state", "stage", "fraction", "error"],
+            "properties": {
+                "at": {"type": "integer"},
+                "state": {"enum": ["waiting", "busy", "done", "wrong", "stopped"]},
+                "stage": {"type": "string"},
+                "fraction": {"type": "number", "minimum": 0, "maximum": 1},
+                "error": {"type": "string"},
+                "seconds": {"type": "number"},
+                "stages_asked": {"type": "integer"},
+                "stages_worked": {"type": "integer"},
+            },
+        },
+    },
+}
+
+
+def openapi(files) -> dict:
+    """The document.
+
+    Parameters
+    ----------
+    files : sequence of str
+        Names under which a plan's files can be had.
+    """
+    job = "/api/jobs/{key}"
+    at = _body({"at": _AT}, required=["at"])
+    name = _path("name")
+    change = _body(
+        {"at": _AT, "choices": {"$ref": "#/components/schemas/Choices"}},
+        required=["at", "choices"],
+    )
+    mesh = {
+        "required": True,
+        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+    }
+    paths = {
+        "/api/openapi.json": {"get": _answer("this document", {"type": "object"})},
+        "/api/about": {"get": _answer("version, samples, materials", {"type": "object"})},
+        "/api/jobs": {
+            "get": _answer("all jobs, the one changed last first", {"type": "object"}),
+            "post": _job(
+                "a new job from a mesh file",
+                status="201",
+                body=mesh,
+                parameters=[
+                    _query("name", "file name with its suffix", is_required=True),
+                    _query("units", "unit of its numbers, where the file states none"),
+                ],
+            ),
+        },
+        "/api/samples/{name}": {
+            "post": _job(
+                "a new job from a sample part",
+                status="201",
+                parameters=[_path("name", {"enum": names()} if names() else None)],
+            )
+        },
+        "/api/import": {"post": _job("a new job from an exported file", status="201", body=mesh)},
+        "/api/compare": {
+            "get": _answer(
+                "what two finished plans answer, side by side",
+                {"type": "object"},
+                parameters=[
+                    _query("one", "key of a job", is_required=True),
+                    _query("other", "key of a job", is_required=True),
+                ],
+            )
+        },
+        job: {
+            "parameters": [_KEY],
+            "get": _job(
+                "a job and how far its plan is",
+                parameters=[
+                    _query("wait", "seconds to wait for the plan, at most 20", kind="number")
+                ],
+            ),
+            "patch": _job("change choices; null gives one back to castplan", body=change),
+        },
+        job + "/undo": {"parameters": [_KEY], "post": _job("back a version", body=at)},
+        job + "/redo": {"parameters": [_KEY], "post": _job("forth a version", body=at)},
+        job + "/stop": {"parameters": [_KEY], "post": _job("stop planning")},
+        job + "/again": {"parameters": [_KEY], "post": _job("plan anew what stopped or failed")},
+        job + "/copy": {
+            "parameters": [_KEY],
+            "post": _job(
+                "a second job like it",
+                status="201",
+                body=_body({"name": {"type": "string", "maxLength": 80}}),
+            ),
+        },
+        job + "/archive": {
+            "parameters": [_KEY],
+            "post": _job(
+                "put away or bring back",
+                body=_body({"is_archived": {"type": "boolean"}}, required=["is_archived"]),
+            ),
+        },
+        job + "/marks/{name}": {
+            "parameters": [_KEY, name],
+            "put": _answer(
+                "keep a tick or a timer; null takes it away",
+                {"type": "object"},
+                body=_body({"value": {}}, required=["value"]),
+            ),
+        },
+        job + "/sizes": {
+            "parameters": [_KEY],
+            "get": _answer("how large the part is, for each unit", {"type": "object"}),
+        },
+        job + "/cards": {
+            "parameters": [_KEY],
+            "get": _answer("the cards of a finished plan", {"type": "object"}),
+        },
+        job + "/view": {
+            "parameters": [_KEY],
+            "get": _answer("what the 3D view shows", {"type": "object"}),
+        },
+        job + "/files/{name}": {
+            "parameters": [_KEY, _path("name", {"enum": list(files)})],
+            "get": _answer("a file of the plan", None),
+        },
+        job + "/export": {
+            "parameters": [_KEY],
+            "get": _answer("the job as one file", None),
+        },
+    }
+    return {
+        "openapi": "3.1.0",
+        "info": {
+            "title": "castplan",
+            "version": __version__,
+            "description": "Plans two-part silicone block moulds on this computer. What changes "
+            f"something needs the header {TOKEN_HEADER}, which the page carries.",
+        },
+        "paths": paths,
+        "components": {
+            "schemas": {"Choices": schema(), "Job": _JOB},
+            "securitySchemes": {
+                "token": {"type": "apiKey", "in": "header", "name": TOKEN_HEADER}
+            },
+        },
+        "security": [{"token": []}],
+    }
+
+
+def _answer(says, kind, *, status="200", body=None, parameters=()):
+    content = (
+        {"application/octet-stream": {}} if kind is None else {"application/json": {"schema": kind}}
+    )
+    told = {
+        "summary": says,
+        "responses": {
+            status: {"description": says, "content": content},
+            **{code: _ERROR for code in ("400", "403", "404", "409", "422", "507")},
+        },
+    }
+    if body is not None:
+        told["requestBody"] = body
+    if parameters:
+        told["parameters"] = list(parameters)
+    return told
+
+
+def _job(says, *, status="200", body=None, parameters=()):
+    kind = {"$ref": "#/components/schemas/Job"}
+    return _answer(says, kind, status=status, body=body, parameters=parameters)
+
+
+def _body(properties, *, required=()):
+    kind = {"type": "object", "properties": properties, "required": list(required)}
+    return {"required": bool(required), "content": {"application/json": {"schema": kind}}}
+
+
+def _query(name, says, *, is_required=False, kind="string"):
+    return {
+        "name": name,
+        "in": "query",
+        "required": is_required,
+        "description": says,
+        "schema": {"type": kind},
+    }
+
+
+def _path(name, kind=None):
+    return {
+        "name": name,
+        "in": "path",
+        "required": True,
+        "schema": kind or {"type": "string", "maxLength": 80},
+    }

@@ -1,0 +1,37 @@
+"""How large a part would be in each unit, in words."""
+
+from pathlib import Path
+
+from castplan import units
+from castplan.mesh import size
+from castplan.mesh.load import read_part
+
+_SHOWN = (("mm", "millimetres"), ("in", "inches"), ("cm", "centimetres"), ("m", "metres"))
+
+
+def sizes_of(path: Path) -> list[dict]:
+    """Size of the part in a file, taken to be in each of the usual units.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        A file whose unit is not known.
+
+    Returns
+    -------
+    list of dict
+        ``unit``, ``name``, ``says`` and whether it ``is_believable``.
+
+    Raises
+    ------
+    CastplanError
+        As `load.read_part`.
+    """
+    extent = [float(side) for side in read_part(path, unit="mm").check.extent_mm]
+    told = []
+    for unit, name in _SHOWN:
+        longest_mm = max(extent) * units.MM_PER_UNIT[unit]
+        says = f"{units.extent_text(extent, unit=unit)}, {units.size_in_words(longest_mm)}"
+        is_believable = size.SMALLEST_MM <= longest_mm <= size.LARGEST_MM
+        told.append({"unit": unit, "name": name, "says": says, "is_believable": is_believable})
+    return told

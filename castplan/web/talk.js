@@ -1,0 +1,69 @@
+// Small tools of the page: elements, requests, the notice at the foot.
+const token = document.querySelector('meta[name="castplan-token"]').content;
+
+// An element. Names that start with "on" are listeners; text is always text.
+export function h(tag, properties = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(properties)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name === "value") continue;
+    else element.setAttribute(name, value === true ? "" : value);
+  }
+  if (tag === "button" && !("type" in properties)) element.type = "button";
+  element.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== ""));
+  // Last: a choice among options needs the options first.
+  if (properties.value !== undefined && properties.value !== null) element.value = properties.value;
+  return element;
+}
+
+export function show(element, ...children) {
+  element.replaceChildren(...children.filter((child) => child !== null && child !== undefined));
+}
+
+// A drawing from the server, as an element.
+export function picture(svg, says) {
+  if (!svg) return null;
+  const drawn = new DOMParser().parseFromString(
+    svg.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" '), "image/svg+xml").documentElement;
+  drawn.setAttribute("aria-label", says);
+  return h("div", { class: "picture" }, document.importNode(drawn, true));
+}
+
+let timer = 0;
+export function notice(line) {
+  const box = document.getElementById("notice");
+  show(box, line, h("button", { onclick: () => { box.hidden = true; } }, "Close"));
+  box.hidden = false;
+  clearTimeout(timer);
+  timer = setTimeout(() => { box.hidden = true; }, 12000);
+}
+
+async function answer(request) {
+  let told;
+  try {
+    const response = await request;
+    told = await response.json();
+    if (response.ok) return told;
+  } catch {
+    notice("castplan does not answer. Start it again with: castplan serve. What was shown as saved is kept.");
+    return null;
+  }
+  notice(told.error || "castplan could not do that.");
+  return null;
+}
+
+export function ask(path) { return answer(fetch(path)); }
+
+export function send(method, path, body) {
+  return answer(fetch(path, {
+    method, headers: { "x-castplan-token": token, "content-type": "application/json" }, body: JSON.stringify(body),
+  }));
+}
+
+// A mesh, or a job that was exported, as it is.
+export function upload(file) {
+  const isJob = /\.zip$/i.test(file.name);
+  const path = isJob ? "/api/import" : `/api/jobs?name=${encodeURIComponent(file.name)}`;
+  return answer(fetch(path, { method: "POST", headers: { "x-castplan-token": token }, body: file }));
+}
