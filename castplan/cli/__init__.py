@@ -63,7 +63,8 @@ for _module, _command in (
     (heal, heal.heal),
     (mix, mix.mix),
     (estimate, estimate.estimate),
-from castplan.cli import cast, check, estimate, heal, materials, mix, plan, serve
+    (cast, cast.cast),
+    (serve, serve.serve),
 ):
     app.command(epilog=_module.EPILOG)(_command)
 app.add_typer(materials.app, name="materials")
