@@ -41,6 +41,7 @@ def _status(error):
 
 
 async def missing(request, error):
+    """The answer for an address that is none."""
     line = "address: found none of castplan's, need one of /api/openapi.json. Look there."
     return JSONResponse({"error": line, "exit": 2}, status_code=error.status_code)
 
@@ -64,6 +65,7 @@ async def receive(request, draft: Path, *, most, name):
 
 
 async def read_json(request):
+    """The JSON object that is the body."""
     data = b""
     async for piece in request.stream():
         data += piece
@@ -79,6 +81,7 @@ async def read_json(request):
 
 
 def version_of(told):
+    """The version that a request was made at."""
     at = told.get("at")
     if not isinstance(at, int) or isinstance(at, bool) or not 0 < at < 2**31:
         raise InputError(
@@ -88,18 +91,21 @@ def version_of(told):
 
 
 def number_of(text, *, most):
+    """A number of a query from 0 to `most`; 0 where it is none."""
     with contextlib.suppress(TypeError, ValueError):
         return min(max(float(text), 0.0), most)
     return 0.0
 
 
 def unknown(what, known):
+    """The error for a name that is none of a list."""
     return InputError(
         what, found="no such one", need=f"one of {', '.join(known)}", do="Choose one of them."
     )
 
 
 def brief(job):
+    """A job in the list."""
     return {
         "key": job.key,
         "name": job.name,
@@ -111,6 +117,7 @@ def brief(job):
 
 
 def whole(job, outcome):
+    """A job with its choices and how far its plan is."""
     return {
         **brief(job),
         "at": job.at,
@@ -134,6 +141,7 @@ def whole(job, outcome):
 
 
 def as_download(name, *, is_shown):
+    """Headers that name a file for the browser."""
     plain = name.encode("ascii", "replace").decode().replace("?", "_").replace('"', "_")
     kind = "inline" if is_shown else "attachment"
     return {"content-disposition": f'{kind}; filename="{plain}"'}

@@ -107,9 +107,7 @@ def _split(plan):
     base_mm = float(parting.heights_mm[0])
     card["ways"] = [
         {"direction": _numbers(each.direction), "says": says, "cost_min": round(each.cost_min)}
-        for each, says in zip(
-            draw.candidates[:3], view_split.candidate_reasons(plan), strict=False
-        )
+        for each, says in zip(draw.candidates[:3], view_split.candidate_reasons(plan), strict=False)
     ]
     card["kinds"] = [list(row) for row in view_split.option_rows(plan)]
     card["kind"] = plan.line.kind

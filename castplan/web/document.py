@@ -188,9 +188,7 @@ def openapi(files) -> dict:
         "paths": paths,
         "components": {
             "schemas": {"Choices": schema(), "Job": _JOB},
-            "securitySchemes": {
-                "token": {"type": "apiKey", "in": "header", "name": TOKEN_HEADER}
-            },
+            "securitySchemes": {"token": {"type": "apiKey", "in": "header", "name": TOKEN_HEADER}},
         },
         "security": [{"token": []}],
     }
