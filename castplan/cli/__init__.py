@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from castplan import __version__
-from castplan.cli import cast, check, estimate, heal, materials, mix, plan, serve
+from castplan.cli import cast, check, diagnose, estimate, heal, materials, mix, plan, serve
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
 
@@ -64,6 +64,7 @@ for _module, _command in (
     (mix, mix.mix),
     (estimate, estimate.estimate),
     (cast, cast.cast),
+    (diagnose, diagnose.diagnose),
     (serve, serve.serve),
 ):
     app.command(epilog=_module.EPILOG)(_command)

@@ -162,10 +162,12 @@ def cast(
 
     planned = read_plan(plan)
     if is_logging:
+        from castplan.materials.cards import any_card
         from castplan.model import LoggedPour
 
         told |= _asked(date, result)
         told.setdefault("material", _material(planned, told.get("pour", "copy")))
+        any_card(told["material"])
         told["defects"] = tuple(read_defect(text, planned) for text in defect or ())
         told["sizes"] = tuple(_known(read_size(text), planned) for text in size or ())
         log = add_line(plan, LoggedPour, note=note or "", **told)
@@ -174,6 +176,7 @@ def cast(
             f"--withdraw {len(log.lines)}"
         )
         typer.echo(cast_view.pour_sentence(log, log.lines[-1]))
+        _tell_after(planned, log)
     elif withdraw is not None:
         from castplan.model import Withdrawal
 
@@ -182,10 +185,28 @@ def cast(
     else:
         log = read_log(plan)
         if csv is None:
-            for line in cast_view.log_lines(log):
+            from castplan.output.diagnosis_view import life_lines
+
+            for line in (*cast_view.log_lines(log), *life_lines(planned, log)):
                 typer.echo(line)
     if csv is not None:
         _write_csv(csv, cast_view.log_csv(log), replace=replace)
+
+
+def _tell_after(planned, log):
+    """First suspects of the pour just logged, and how old its mould is."""
+    from castplan.output import diagnosis_view
+
+    line = log.lines[-1]
+    if line.defects:
+        from castplan.after.diagnose import diagnose
+
+        for found in diagnose(planned, log, line=line.number).defects:
+            typer.echo(diagnosis_view.first_suspect(found))
+        typer.echo("castplan diagnose tells the evidence and the next test.")
+    for text in diagnosis_view.life_lines(planned, log):
+        if text.startswith(f"Mould {line.mould}:"):
+            typer.echo(text)
 
 
 def _write_csv(path, data, *, replace):

@@ -34,6 +34,7 @@ from castplan.model.casting import (
     Withdrawal,
 )
 from castplan.model.compat import CompatLine, CompatResult
+from castplan.model.diagnosis import Cause, DefectDiagnosis, Diagnosis, Drift
 from castplan.model.doubt import DoubtResult
 from castplan.model.estimate import EstimateResult
 from castplan.model.fit import FitLine, FitResult, Gauge
@@ -106,6 +107,7 @@ __all__ = [
     "BuyResult",
     "CastLog",
     "CaughtAir",
+    "Cause",
     "ClayStation",
     "ClayStrip",
     "Combination",
@@ -113,12 +115,15 @@ __all__ = [
     "CompatResult",
     "Cup",
     "Defect",
+    "DefectDiagnosis",
+    "Diagnosis",
     "DoubtResult",
     "DraftResult",
     "DraftView",
     "DrawCandidate",
     "DrawResult",
     "DrawWeights",
+    "Drift",
     "EquipmentResult",
     "EstimateResult",
     "FillFrame",

@@ -28,18 +28,31 @@ def build_sheets(plan: Plan) -> list[Sheet]:
     -------
     list of Sheet
     """
-    sheets = [
-        *job_pages(plan),
-        *split_pages(plan),
-        *draft_pages(plan),
-        *air_pages(plan),
-        *build_pages(plan),
-        *step_pages(plan),
-        *mix_pages(plan),
-        *buy_pages(plan),
-        *time_pages(plan),
-        *template_pages(plan),
-    ]
+    return with_feet(
+        [
+            *job_pages(plan),
+            *split_pages(plan),
+            *draft_pages(plan),
+            *air_pages(plan),
+            *build_pages(plan),
+            *step_pages(plan),
+            *mix_pages(plan),
+            *buy_pages(plan),
+            *time_pages(plan),
+            *template_pages(plan),
+        ],
+        plan,
+    )
+
+
+def with_feet(sheets: list[Sheet], plan: Plan) -> list[Sheet]:
+    """Pages with basis letters, version and page numbers at their foot.
+
+    Parameters
+    ----------
+    sheets : list of Sheet
+    plan : Plan
+    """
     for number, sheet in enumerate(sheets, start=1):
         _foot(sheet, plan, number, len(sheets))
     return sheets

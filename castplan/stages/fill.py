@@ -91,7 +91,14 @@ def find_openings(field, frame: Frame, air: AirResult) -> np.ndarray:
     """
     places = [air.peaks[k].place_mm for k in (air.gate, *air.vents)]
     places += list(air.extra_vents_mm)
-    points = frame.to_frame(air.frame.to_part(np.array(places)))
+    return intervals_under(field, frame.to_frame(air.frame.to_part(np.array(places))))
+
+
+def intervals_under(field, points) -> np.ndarray:
+    """Intervals whose air an opening at points (k, 3) of the field lets out, (k,) int64.
+
+    From the nearest top the opening is carried on upward, as its air is.
+    """
     middle = field.centre_mm(field.column_of)
     found = []
     for point in points:

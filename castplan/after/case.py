@@ -1,0 +1,147 @@
+"""A defect with all that is known of it: plan, log, pour, and the weights of evidence."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from castplan.after.cavity import Cavity
+from castplan.materials.cards import (
+    SHOP_HIGH_C,
+    SHOP_LOW_C,
+    Card,
+    any_card,
+    demould_at,
+    pot_life_at,
+)
+from castplan.model import CastLog, Defect, LoggedPour, Plan, Sourced
+
+# How far a place told by hand may miss (assumed: a ruler held against a copy).
+PLACE_MM = 3.0
+
+
+def fact(value, unit, basis, source, *, low=None, high=None) -> Sourced:
+    """A number for the evidence, three digits of it."""
+    ends = {name: float(f"{v:.3g}") for name, v in (("low", low), ("high", high)) if v is not None}
+    return Sourced(value=float(f"{value:.3g}"), unit=unit, basis=basis, source=source, **ends)
+
+
+def over(value: float, *, limit: float) -> float:
+    """Weight of a number against its limit: a half at the limit, 0.8 at twice, 0.2 at half."""
+    if value <= 0:
+        return 0.0
+    return value**2 / (value**2 + limit**2) if limit > 0 else 1.0
+
+
+def near(distance_mm: float, *, reach_mm: float) -> float:
+    """Weight of a distance: 1 at the place, 0.6 at the reach, nothing beyond three of it."""
+    return float(np.exp(-0.5 * (distance_mm / reach_mm) ** 2))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Case:
+    """One defect of one pour."""
+
+    plan: Plan
+    log: CastLog
+    pour: LoggedPour
+    defect: Defect
+    cavity: Cavity
+
+    @cached_property
+    def card(self) -> Card:
+        """Of what was poured."""
+        is_copy = self.pour.pour == "copy"
+        named = self.pour.material or (self.plan.job.resin if is_copy else self.plan.job.silicone)
+        return any_card(named)
+
+    @property
+    def mix(self):
+        """The plan's mix for this pour."""
+        half = None if self.pour.pour == "copy" else self.pour.pour
+        return next(mix for mix in self.plan.amounts.mixes if mix.half == half)
+
+    @property
+    def cup(self):
+        """The first cup of that mix, or None."""
+        cups = (cup for cup in self.plan.weigh.cups if cup.pour == self.mix.name)
+        return next((cup for cup in cups if not cup.is_brush_coat), None)
+
+    @property
+    def temperature(self) -> Sourced:
+        """Of shop and material: as logged, else the plan's."""
+        if self.pour.temperature_c is not None:
+            return fact(self.pour.temperature_c, "C", "measured", "in the shop, by the log")
+        planned = self.plan.job.shop_temperature_c
+        return fact(planned, "C", "assumed", "in the shop, by the plan; not in the log")
+
+    @property
+    def pot_life_min(self) -> tuple[float, float, float]:
+        """At the temperature: nominal, low, high."""
+        return pot_life_at(self.card, temperature_c=self._within)
+
+    @property
+    def demould_h(self) -> tuple[float, float, float]:
+        """At the temperature: nominal, low, high."""
+        return demould_at(self.card, temperature_c=self._within)
+
+    @property
+    def _within(self):
+        """The temperature, held in the range of the rule of thumb."""
+        return float(np.clip(self.temperature.value, SHOP_LOW_C, SHOP_HIGH_C))
+
+    @property
+    def turn(self) -> int:
+        """Which cast of its mould it is, from 1."""
+        numbers = [line.number for line in self.log.copies_of(self.pour.mould)]
+        return numbers.index(self.pour.number) + 1 if self.pour.number in numbers else 0
+
+    @property
+    def where_draw_mm(self) -> np.ndarray | None:
+        """The place in the draw frame."""
+        if self.defect.where_mm is None:
+            return None
+        return self.plan.draw.frame.to_frame(np.array(self.defect.where_mm))
+
+    @property
+    def reach_mm(self) -> float:
+        """How far a told place may miss what it tells."""
+        return max(PLACE_MM, 0.5 * (self.defect.size_mm or 0.0), 2 * self.cavity.field.pitch_mm)
+
+    def nearness(self, place_mm, *, frame, spread_mm: float = 0.0) -> float:
+        """How near the defect lies to a place of a frame; a third where no place was told."""
+        if self.defect.where_mm is None:
+            return 1 / 3
+        here = frame.to_frame(np.array(self.defect.where_mm))
+        away = float(np.linalg.norm(here - np.asarray(place_mm)))
+        return near(max(0.0, away - spread_mm), reach_mm=self.reach_mm)
+
+    @cached_property
+    def n_before(self) -> int:
+        """Earlier copies of this mould with the same defect at the same place."""
+        found = 0
+        for line in self.log.copies_of(self.pour.mould):
+            if line.number >= self.pour.number:
+                break
+            found += any(self._is_same(other) for other in line.defects)
+        return found
+
+    def _is_same(self, other):
+        if other.kind != self.defect.kind or None in (other.where_mm, self.defect.where_mm):
+            return False
+        away = np.subtract(other.where_mm, self.defect.where_mm)
+        return bool(np.linalg.norm(away) <= 2 * self.reach_mm)
+
+    def repeated(self) -> tuple[Sourced, ...]:
+        """That it came before at the same place, which speaks for the mould."""
+        if not self.n_before:
+            return ()
+        return (
+            fact(
+                self.n_before,
+                "copies",
+                "measured",
+                "of this mould had it there before, by the "
+                "log: it belongs to the mould, not to one pour",
+            ),
+        )

@@ -1,0 +1,150 @@
+"""The cavity as it stands at the pour, and the air it keeps with some openings shut."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from castplan.columns import field as columns
+from castplan.columns.field import ColumnField
+from castplan.columns.flood import Filling, fill_field, label_joined
+from castplan.model import Frame, Part, Plan
+from castplan.stages.fill import intervals_under
+
+ACROSS = 192  # columns along the longest side
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Pocket:
+    """Air that is cut off from every opening at the end of the pour."""
+
+    volume_mm3: float
+    top_mm: tuple[float, float, float]  # part frame, its highest point
+    base_mm: np.ndarray  # (k, 3) part frame, lower ends of its columns
+    tops_mm: np.ndarray  # (k, 3) and their upper ends
+
+    def away_mm(self, place_mm) -> float:
+        """Distance of a place of the part frame; 0 inside, within the pitch."""
+        step = self.tops_mm - self.base_mm
+        length2 = np.maximum((step**2).sum(axis=1), 1e-12)
+        along = np.clip(((place_mm - self.base_mm) * step).sum(axis=1) / length2, 0, 1)
+        points = self.base_mm + along[:, None] * step
+        return float(np.linalg.norm(points - place_mm, axis=1).min())
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Cavity:
+    """The part along up, with the openings of the mould in the order of its ports."""
+
+    field: ColumnField
+    frame: Frame
+    labels: tuple[str, ...]
+    source: int  # interval under the gate
+    openings: np.ndarray  # (k,) intervals under the ports
+    lets_air: np.ndarray  # (k,) bool; a gate that feeds from below lets none out
+
+    @cached_property
+    def planned(self) -> tuple[Pocket, ...]:
+        """Air that stays with every opening doing its work, largest first."""
+        return self.pockets(self.openings[self.lets_air])
+
+    def without(self, label: str) -> tuple[Pocket, ...]:
+        """Air that stays besides with one opening shut, largest first."""
+        is_open = self.lets_air & (np.array(self.labels) != label)
+        kept = [pocket.top_mm for pocket in self.planned]
+        return tuple(
+            pocket for pocket in self.pockets(self.openings[is_open]) if pocket.top_mm not in kept
+        )
+
+    def filling(self, openings) -> Filling:
+        """The pour with these intervals open."""
+        return fill_field(self.field, source=self.source, openings=openings)
+
+    def pockets(self, openings, *, min_mm3: float = 0.0) -> tuple[Pocket, ...]:
+        """Air that stays with these intervals open, largest first."""
+        f, filling = self.field, self.filling(openings)
+        air = filling.caught_mm(level_mm=np.nextafter(filling.high_mm, np.inf))
+        # Within a column's height of the opening the bore itself lets the air out.
+        is_shut = air > f.pitch_mm
+        floor = f.top_mm - air
+        label, n = label_joined(f.first, floor, f.top_mm, f.column_of, f.n_x, is_shut)
+        found = []
+        for k in range(n):
+            members = np.flatnonzero(label == k)
+            volume_mm3 = float(air[members].sum() * f.cell_mm2)
+            if volume_mm3 < min_mm3:
+                continue
+            xy = f.centre_mm(f.column_of[members])
+            base, tops = (
+                self.frame.to_part(np.column_stack([xy, z[members]])) for z in (floor, f.top_mm)
+            )
+            highest = int(np.argmax(f.top_mm[members]))
+            found.append(
+                Pocket(
+                    volume_mm3=volume_mm3,
+                    top_mm=tuple(float(v) for v in tops[highest]),
+                    base_mm=base,
+                    tops_mm=tops,
+                )
+            )
+        return tuple(sorted(found, key=lambda pocket: -pocket.volume_mm3))
+
+    def caught_mm3(self, openings) -> float:
+        """All air that stays with these intervals open."""
+        return sum(pocket.volume_mm3 for pocket in self.pockets(openings))
+
+    def under(self, places_mm) -> np.ndarray:
+        """Intervals that an opening at places (k, 3) of the part frame would open, (k,)."""
+        return intervals_under(self.field, self.frame.to_frame(np.asarray(places_mm)))
+
+
+def cavity_of(plan: Plan, *, frame: Frame | None = None) -> Cavity:
+    """The cavity of a plan at its pour, or as it stands in another frame.
+
+    Parameters
+    ----------
+    plan : Plan
+    frame : Frame, optional
+        With +z up; the plan's own where left out.
+    """
+    frame = frame or plan.attitude.frame
+    field = sample(plan.part, frame)
+    ports = plan.mould.ports
+    places = plan.air.frame.to_part(np.array([port.place_mm for port in ports]))
+    points = frame.to_frame(places)
+    openings = intervals_under(field, points)
+    leads_out = {route.label: route.route != "none" for route in plan.vents.routes}
+    gate = next(k for k, port in enumerate(ports) if port.kind == "gate")
+    below = _column_end(field, points[gate])
+    return Cavity(
+        field=field,
+        frame=frame,
+        labels=tuple(port.label for port in ports),
+        source=int(openings[gate] if below is None else below),
+        openings=openings,
+        lets_air=np.array(
+            [
+                leads_out.get(port.label, True) and (port.kind != "gate" or below is None)
+                for port in ports
+            ]
+        ),
+    )
+
+
+def _column_end(field, point):
+    """The interval over a gate that leads in from below; None where it sits on a top."""
+    column = field.columns_at(point[None, :2])[0]
+    inside = np.arange(field.first[column], field.first[column + 1])
+    if not inside.size:
+        return None
+    down = np.abs(field.bottom_mm[inside] - point[2])
+    is_below = down.min() < np.abs(field.top_mm[inside] - point[2]).min()
+    return int(inside[np.argmin(down)]) if is_below else None
+
+
+def sample(part: Part, frame: Frame) -> ColumnField:
+    """The part along a frame's +z, as finely as the fill of a plan."""
+    pitch_mm = max(part.check.extent_mm) / ACROSS
+    return columns.sample(
+        part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
+    )

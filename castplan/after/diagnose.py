@@ -1,0 +1,127 @@
+"""From plan and log to the causes of every defect, first suspect in front.
+
+Each kind of defect has its list of questions. A question looks at the plan's
+own numbers and at the log and gives causes with a weight; nothing is taken
+from a fixed order. Weights come from three rules: a number against its limit,
+a distance against what a told place may miss, and a plain share where neither
+plan nor log knows anything (all assumed, kept low).
+"""
+
+from castplan.after import air_causes, cure_causes, mould_causes, size_causes
+from castplan.after.case import Case
+from castplan.after.cavity import Cavity, cavity_of
+from castplan.errors import InputError
+from castplan.model import CastLog, Cause, DefectDiagnosis, Diagnosis, LoggedPour, Plan
+
+# Causes that are not worth the bench's time beside the first.
+LEAST_WEIGHT = 0.1
+MOST_CAUSES = 4
+
+QUESTIONS = {
+    "void": (
+        air_causes.caught_air,
+        air_causes.spill,
+        air_causes.off_level,
+        air_causes.small_bubbles,
+        air_causes.gelled,
+    ),
+    "dimple": (
+        mould_causes.mould_bubbles,
+        mould_causes.sink,
+        air_causes.caught_air,
+    ),
+    "pinholes": (
+        cure_causes.moisture,
+        air_causes.small_bubbles,
+        cure_causes.fresh_mould,
+        cure_causes.same_lot,
+    ),
+    "short-fill": (
+        air_causes.gelled,
+        air_causes.ran_short,
+        air_causes.thin_way,
+        air_causes.caught_air,
+    ),
+    "soft": (
+        cure_causes.ratio,
+        cure_causes.cold,
+        cure_causes.moisture,
+        cure_causes.small_mix,
+        cure_causes.chemistry,
+        cure_causes.streaks,
+        cure_causes.same_lot,
+    ),
+    "flash": (mould_causes.parted_halves, mould_causes.age),
+    "step": (mould_causes.shifted_halves,),
+    "torn-mould": (mould_causes.pulled_rubber, mould_causes.age, mould_causes.sticking),
+    "warp": (cure_causes.cold, size_causes.uneven, size_causes.hot, mould_causes.age),
+    "off-size": (
+        size_causes.shrunk,
+        size_causes.drifting,
+        mould_causes.age,
+        size_causes.hot,
+    ),
+}
+
+
+def diagnose(plan: Plan, log: CastLog, *, line: int | None = None) -> Diagnosis:
+    """Causes of every defect of the pours that stand.
+
+    Parameters
+    ----------
+    plan : Plan
+    log : CastLog
+    line : int, optional
+        Of the log, for the defects of one pour only.
+
+    Returns
+    -------
+    Diagnosis
+        Latest pour first; the same plan and log give the same.
+
+    Raises
+    ------
+    InputError
+        No pour stands at that line.
+    """
+    if line is not None and line not in [pour.number for pour in log.pours]:
+        raise InputError(
+            "--line",
+            found=f"{line}",
+            need="the line of a pour that stands",
+            do="castplan cast PLAN lists them.",
+        )
+    cavity = cavity_of(plan)
+    found = tuple(
+        DefectDiagnosis(
+            line=pour.number,
+            defect=defect,
+            causes=rank_causes(plan, log, pour, defect, cavity),
+        )
+        for pour in reversed(log.pours)
+        if line in (None, pour.number)
+        for defect in pour.defects
+    )
+    return Diagnosis(defects=found, n_pours=len(log.pours))
+
+
+def rank_causes(
+    plan: Plan, log: CastLog, pour: LoggedPour, defect, cavity: Cavity
+) -> tuple[Cause, ...]:
+    """Causes of one defect, heaviest first.
+
+    Parameters
+    ----------
+    plan : Plan
+    log : CastLog
+    pour : LoggedPour
+        The pour that shows it.
+    defect : Defect
+    cavity : Cavity
+        Of the plan; one serves all its defects.
+    """
+    case = Case(plan=plan, log=log, pour=pour, defect=defect, cavity=cavity)
+    causes = [cause for question in QUESTIONS[defect.kind] for cause in question(case)]
+    causes.sort(key=lambda cause: (-round(cause.weight, 9), cause.code, cause.port or ""))
+    kept = [cause for cause in causes if cause.weight >= LEAST_WEIGHT] or causes
+    return tuple(kept[:MOST_CAUSES])

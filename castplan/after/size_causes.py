@@ -1,0 +1,229 @@
+"""Causes of a copy of the wrong shape or size; drift of a size over a mould's life."""
+
+import numpy as np
+from scipy import stats
+
+from castplan.after.case import Case, fact, over
+from castplan.model import CastLog, Cause, Drift, Plan
+
+# Sizes that came out along the draw this much longer than across it point at the seam.
+ALONG_COS = 0.8
+
+
+def planned_sizes(plan: Plan) -> dict:
+    """The plan's lines for every size that a log may name, by that name."""
+    names = ("x", "y", "z", *(gauge.name for gauge in plan.job.gauges))
+    return dict(zip(names, plan.fit.lines, strict=True))
+
+
+def shrunk(case: Case) -> list[Cause]:
+    """The same share off everywhere: shrinkage, inside or beyond the plan's interval."""
+    lines = planned_sizes(case.plan)
+    known = case.plan.fit.shrinkage
+    interval = fact(
+        100 * known.value,
+        "%",
+        "computed",
+        "shrinkage that the plan counts on",
+        low=100 * known.low,
+        high=100 * known.high,
+    )
+    told = [(size, lines[size.name]) for size in case.pour.sizes if size.name in lines]
+    if not told:
+        return [
+            Cause(
+                code="shrinkage",
+                text="Mould and resin shrink; the plan's interval for it may be all there is.",
+                evidence=(interval,),
+                test="Measure three sizes of the copy and log them with --size.",
+                weight=0.3,
+            )
+        ]
+    shares = np.array([1 - size.length_mm / line.original_mm for size, line in told])
+    errors = np.array([size.error_mm / line.original_mm for size, line in told])
+    mean = float(np.average(shares, weights=1 / errors**2))
+    spread = float(np.max(np.abs(shares - mean) / errors)) if len(told) > 1 else 0.0
+    is_inside = known.low - errors.min() <= mean <= known.high + errors.min()
+    observed = fact(
+        100 * mean,
+        "%",
+        "measured",
+        f"observed over {len(told)} sizes",
+        low=100 * shares.min(),
+        high=100 * shares.max(),
+    )
+    even = 1 - over(spread, limit=4.0)
+    text = (
+        "The size is off by what mould and resin shrink; the plan's interval holds it."
+        if is_inside
+        else "All sizes are off by the same share, beyond the plan's interval: another shrinkage "
+        "than on the cards, or a mesh at the wrong scale."
+    )
+    causes = [
+        Cause(
+            code="shrinkage" if is_inside else "scale",
+            text=text,
+            evidence=(observed, interval),
+            test="Measure the same sizes on the original: if the mesh is off, give --measured; if "
+            "not, keep the shrinkage with castplan materials learn.",
+            weight=0.8 * even,
+        )
+    ]
+    along = _along_draw(case, told, shares, errors)
+    return causes + ([along] if along else [])
+
+
+def _along_draw(case, told, shares, errors):
+    """Longer across the seam than beside it: halves that did not close."""
+    draw = np.abs(case.plan.draw.frame.up)
+    axis = {name: float(draw[k]) for k, name in enumerate("xyz")}
+    is_along = np.array([axis.get(size.name, 0.0) > ALONG_COS for size, _ in told])
+    is_beside = np.array([axis.get(size.name, 1.0) < 1 - ALONG_COS for size, _ in told])
+    if not is_along.any() or not is_beside.any():
+        return None
+    originals = np.array([line.original_mm for _, line in told])
+    gap_mm = float(((shares[is_beside].mean() - shares[is_along]) * originals[is_along]).mean())
+    error_mm = float((errors * originals)[is_along].max())
+    return Cause(
+        code="not-closed",
+        text="It is too long across the seam only: the halves did not close.",
+        evidence=(
+            fact(gap_mm, "mm", "measured", "longer across the seam than the other sizes allow"),
+        ),
+        test="Look for clay, flash or a straw between the halves; close them on a light.",
+        weight=0.95 * over(max(gap_mm, 0.0), limit=4 * error_mm),
+    )
+
+
+def drifting(case: Case) -> list[Cause]:
+    """A size that goes with the count of casts."""
+    found = []
+    for drift in drifts(case.plan, case.log, case.pour.mould):
+        if not drift.is_drifting:
+            continue
+        found.append(
+            Cause(
+                code="drift",
+                text=f"Size {drift.name} drifts as the mould ages.",
+                evidence=(
+                    fact(
+                        1000 * drift.per_cast_mm,
+                        "um",
+                        "measured",
+                        f"a cast, over {drift.n} casts",
+                        low=1000 * drift.low_mm,
+                        high=1000 * drift.high_mm,
+                    ),
+                ),
+                test="Lay the first and the latest copy on one plate and compare this size.",
+                weight=0.85,
+            )
+        )
+    return found
+
+
+def hot(case: Case) -> list[Cause]:
+    """Shrinkage that heat adds."""
+    peak = case.plan.heat.peak_c
+    if peak is None:
+        return []
+    limit = case.card.heat_limit_c
+    return [
+        Cause(
+            code="hot-cure",
+            text="It cured hot: the warmer it sets, the more it shrinks as it cools.",
+            evidence=(
+                fact(peak.value, "C", "computed", "ceiling of the heat in the middle of the mix"),
+                fact(limit.value, "C", limit.basis, "limit by the card"),
+                case.temperature,
+            ),
+            test="Cast in two pours or with a slower resin, and measure again.",
+            weight=0.35 * over(peak.value, limit=limit.value),
+        )
+    ]
+
+
+def uneven(case: Case) -> list[Cause]:
+    """Thick and thin side by side, which shrink at different times."""
+    thick = case.plan.heat.thickness_mm[case.plan.heat.thickness_mm > 0]
+    if not thick.size:
+        return []
+    middle = float(np.median(thick))
+    return [
+        Cause(
+            code="uneven",
+            text="Thick and thin parts lie side by side: they shrink at different times and pull "
+            "the copy round.",
+            evidence=(
+                fact(case.plan.heat.thickest_mm, "mm", "computed", "where it is thickest"),
+                fact(middle, "mm", "computed", "middle thickness of the part"),
+            ),
+            test="Leave one copy in the closed mould overnight and hold it against the others.",
+            weight=0.6 * over(case.plan.heat.thickest_mm / middle, limit=3.0),
+        )
+    ]
+
+
+def drifts(plan: Plan, log: CastLog, mould: str) -> tuple[Drift, ...]:
+    """Trend of each logged size over the casts of one mould.
+
+    A straight line by least squares. Its interval is 95 %, by Student's t from
+    the scatter of the sizes, but never narrower than the errors told with them
+    allow. A size drifts where the interval leaves out zero.
+
+    Parameters
+    ----------
+    plan : Plan
+    log : CastLog
+    mould : str
+
+    Returns
+    -------
+    tuple of Drift
+        For sizes measured on three casts or more, in the plan's order.
+    """
+    found = []
+    copies = log.copies_of(mould)
+    for name, line in planned_sizes(plan).items():
+        rows = [
+            (turn, size.length_mm, size.error_mm)
+            for turn, copy in enumerate(copies, start=1)
+            for size in copy.sizes
+            if size.name == name
+        ]
+        turns, lengths, errors = np.array(rows or [(0.0, 0.0, 0.0)], dtype=float).T
+        if len(np.unique(turns)) < 3:
+            continue
+        found.append(_drift(name, line, turns, lengths, errors))
+    return tuple(found)
+
+
+def _drift(name, line, turns, lengths, errors):
+    n = len(turns)
+    away = turns - turns.mean()
+    spread = float((away**2).sum())
+    slope = float((away * lengths).sum() / spread)
+    rest = lengths - lengths.mean() - slope * away
+    scatter = float(np.sqrt((rest**2).sum() / (n - 2)))
+    by_scatter = stats.t.ppf(0.975, n - 2) * scatter / spread**0.5
+    # Told errors count as half-widths of even chances: sd = error / sqrt(3).
+    told = 1.96 * float(np.sqrt((away**2 * errors**2 / 3).sum())) / spread
+    half = max(float(by_scatter), told)
+    start = float(lengths.mean() - slope * (turns.mean() - 1))
+    tolerance = line.tolerance_mm
+    allowed = None
+    if tolerance is not None and slope != 0:
+        edge = line.original_mm + np.sign(slope) * tolerance
+        left = 1 + (edge - start) / slope
+        allowed = int(np.floor(left)) if left >= 1 else 0
+    return Drift(
+        name=name,
+        n=n,
+        first_mm=start,
+        per_cast_mm=slope,
+        low_mm=slope - half,
+        high_mm=slope + half,
+        is_drifting=abs(slope) > half,
+        tolerance_mm=tolerance,
+        leaves_at_cast=allowed,
+    )
