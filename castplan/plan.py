@@ -1,5 +1,7 @@
 """The way through: from a part and a job to the plan, stages in order."""
 
+from functools import partial
+
 import numpy as np
 
 from castplan import __version__
@@ -10,6 +12,7 @@ from castplan.materials.cards import get_card
 from castplan.mesh import frames
 from castplan.mesh.health import noise_of
 from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Sampling, Solid
+from castplan.model.memory import remembered
 from castplan.stages.air import find_air
 from castplan.stages.air_findings import list_air_findings
 from castplan.stages.amounts import weigh_out
@@ -95,7 +98,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     field = _sample(part, draw.frame, pitch_mm)
     sampling = _describe_sampling(part, field)
     report("undercuts", 0.0)
-    gaps = find_gaps(field)
+    gaps = _find_gaps(field)
     report("parting", 0.0)
     parting = find_parting(field, gaps, tie_mm3=tie_mm3, show_slope=_show_slope(draw.frame, job))
     part_mm3 = _solid_mm3(part, sampling)
@@ -136,7 +139,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         job,
         table,
         box_mm=box_mm,
-        on_parting=lambda places_mm: touches_parting(line.surface, draw.frame.to_frame(places_mm)),
+        on_parting=partial(_touches, line.surface, draw.frame),
     )
     # The box as it rests, and the tilt in which it is poured.
     rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
@@ -314,6 +317,10 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
     return tuple(made)
 
 
+# The columns know nothing of jobs and plans, hence remembered here.
+_find_gaps = remembered(find_gaps)
+
+
 def _pitch(part, job):
     extent_mm = part.check.extent_mm
     affordable_mm = columns.choose_pitch(extent_mm, memory_mb=job.memory_mb)
@@ -334,6 +341,12 @@ def _pitch(part, job):
     return job.pitch_mm
 
 
+def _touches(surface, draw_frame, places_mm):
+    """Whether places in the part frame touch the parting."""
+    return touches_parting(surface, draw_frame.to_frame(places_mm))
+
+
+@remembered
 def _sample(part, frame, pitch_mm):
     return columns.sample(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm

@@ -18,6 +18,7 @@ from castplan.mesh import directions, frames
 from castplan.mesh.standin import thin_out
 from castplan.mesh.stands import box_rests, list_stands, stand_asked_for, stand_for
 from castplan.model import AttitudeOption, AttitudeResult, Frame, Job, Part
+from castplan.model.memory import remembered
 
 # Against 20,000 triangles at 128 columns across, caught air keeps a correlation of
 # 0.9998 and 99.6 % of the vent counts differ by at most one, at half the time.
@@ -133,6 +134,7 @@ class UpTable:
         return zip(self.ups, self.scores, strict=True)
 
 
+@remembered
 def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
     """Score the even lattice of directions, then closer ones round the best.
 
@@ -164,6 +166,7 @@ def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
     return UpTable(surface, pitch_mm, ups, scores)
 
 
+@remembered
 def find_attitude(
     part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm, on_parting=None
 ) -> AttitudeResult:
@@ -213,6 +216,7 @@ def find_attitude(
     )
 
 
+@remembered
 def list_options(
     part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm
 ) -> tuple[AttitudeOption, ...]:
@@ -307,6 +311,7 @@ def _pick_apart(order, stands):
     return kept
 
 
+@remembered
 def _final_scores(part, job, ups):
     pitch_mm = max(part.check.extent_mm) / FINAL_ACROSS
     return score_ups(part.vertices_mm, part.faces, part.cap_faces, ups, job, pitch_mm=pitch_mm)

@@ -7,6 +7,7 @@ from castplan.columns.field import ColumnField
 from castplan.materials.cards import get_card
 from castplan.mesh import boxes, flange, frames
 from castplan.model import BoxOption, BoxResult, Job
+from castplan.model.memory import remembered
 
 SHAPES = ("rectangle", "round", "outline")
 # Keys that a box without gate and vents must hold: some will be in their way.
@@ -23,6 +24,7 @@ NOTES = {
 }
 
 
+@remembered
 def choose_box(field: ColumnField, job: Job, *, part_mm3: float) -> BoxResult:
     """Compare the shapes of box and lay out the one that is built.
 

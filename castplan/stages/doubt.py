@@ -5,6 +5,7 @@ import numpy as np
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
 from castplan.model import AirResult, AmountsResult, DoubtResult, Part
+from castplan.model.memory import remembered
 
 # Beyond this share of the volume either way no amount is worth printing. A cup
 # with the usual waste of 12 % still reaches (common practice, no source).
@@ -14,6 +15,7 @@ TRUSTED_FRACTION = 0.10
 POCKET_FRACTION = 0.005
 
 
+@remembered
 def find_doubt(
     part: Part,
     field: ColumnField,

@@ -6,6 +6,7 @@ from scipy import ndimage
 from castplan.columns import contours, raster
 from castplan.columns.field import grid_shape
 from castplan.model import DraftView, Frame, Part
+from castplan.model.memory import remembered
 
 ACROSS = 384
 # Limits as in the table of areas; a vertical wall in rounded numbers is not
@@ -26,6 +27,7 @@ _VIEWS = {
 }
 
 
+@remembered
 def draw_draft(part: Part, frame: Frame, *, parting_mm: float) -> tuple[DraftView, ...]:
     """Draw the zones of low draft that each side shows.
 

@@ -13,6 +13,7 @@ from castplan.mesh import directions as ways
 from castplan.mesh import frames
 from castplan.mesh.standin import thin_out
 from castplan.model import DrawCandidate, DrawResult, Job, Part
+from castplan.model.memory import remembered
 
 # Against 20,000 triangles at 96 columns across the order of 400 directions keeps
 # a rank correlation of 0.999 or more on the sample parts, at 40 % of the time.
@@ -34,6 +35,7 @@ WALK_MIN = 0.05
 N_LISTED = 3
 
 
+@remembered
 def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     """Search the hemisphere for the draw that costs the shop least.
 

@@ -9,6 +9,7 @@ from castplan.columns.gaps import Gaps
 from castplan.materials import rubber
 from castplan.materials.cards import get_card
 from castplan.model import FlexResult, Job, PocketFlex, ThinPlace, UndercutResult
+from castplan.model.memory import remembered
 
 # A quarter of what is forgiven is not felt at the bench (assumed).
 FREELY_SHARE = 0.25
@@ -18,6 +19,7 @@ FLEXES_UP_TO_MM = 40.0
 N_SECTIONS = 24
 
 
+@remembered
 def judge_pockets(
     field: ColumnField,
     gaps: Gaps,

@@ -8,6 +8,7 @@ from castplan.errors import InputError
 from castplan.materials.cards import Card, get_card
 from castplan.mesh import frames
 from castplan.model import DrawResult, HeatResult, Job, Part, Sourced, WeighResult
+from castplan.model.memory import remembered
 
 # Where a part may live, and how warm it gets there.
 PLACES = {
@@ -155,6 +156,7 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
     )
 
 
+@remembered
 def _thickness(part, draw):
     """Points in the draw frame, their volumes, and the shortest solid length through each."""
     fine_mm = max(part.check.extent_mm) / SAMPLES_ACROSS

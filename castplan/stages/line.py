@@ -20,6 +20,7 @@ from castplan.model import (
     PartingSurface,
     RimLoop,
 )
+from castplan.model.memory import remembered
 
 # In order of effort at the bench.
 KINDS = ("level", "tilted", "stepped", "following")
@@ -28,6 +29,7 @@ STRIP_STEP_MM = 10.0
 FLUSH_MM = 0.2
 
 
+@remembered
 def find_line(
     field: ColumnField,
     gaps: Gaps,

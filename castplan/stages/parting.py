@@ -6,6 +6,7 @@ from castplan.columns import levels
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
 from castplan.model import PartingResult
+from castplan.model.memory import remembered
 
 # A base at least this large, as a share of the outline, is a flat to stand on.
 FLAT_BASE_FRACTION = 0.3
@@ -13,6 +14,7 @@ N_CURVE = 161
 SHOW_COS = 0.3  # a show face less along the draw than this has no say
 
 
+@remembered
 def find_parting(
     field: ColumnField, gaps: Gaps, *, tie_mm3: float, show_slope: float = 0.0
 ) -> PartingResult:

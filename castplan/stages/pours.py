@@ -16,6 +16,7 @@ from castplan.model import (
     PoursResult,
     SiliconePour,
 )
+from castplan.model.memory import remembered
 
 ACROSS = 256  # columns along the longest side for the pours as they stand
 TILT_ACROSS = 128  # and for the tilts
@@ -26,6 +27,7 @@ WORTH_FRACTION = 0.5
 LEVEL = Frame(rotation=np.eye(3))
 
 
+@remembered
 def find_pours(
     part: Part, draw_frame: Frame, line: PartingLine, mould: MouldResult, job: Job
 ) -> PoursResult:

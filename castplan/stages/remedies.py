@@ -8,6 +8,7 @@ from castplan.mesh import directions as ways
 from castplan.mesh import frames
 from castplan.mesh.standin import thin_out
 from castplan.model import DrawResult, FlexResult, Part, Remedy, UndercutResult
+from castplan.model.memory import remembered
 
 ACROSS = 128
 N_LATTICE = 160  # half of the sphere; each is tried both ways
@@ -21,6 +22,7 @@ CLAY_FILL_MIN_PER_ML = 10.0  # recutting and dressing it in every copy
 CUT_MIN = 10.0
 
 
+@remembered
 def find_remedies(
     part: Part,
     draw: DrawResult,

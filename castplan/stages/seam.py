@@ -9,6 +9,7 @@ from castplan.columns.field import ColumnField
 from castplan.mesh import frames
 from castplan.mesh.standin import thin_out
 from castplan.model import DraftResult, Frame, Job, Part, SeamResult
+from castplan.model.memory import remembered
 
 # A mesh heavier than this is cut on a stand-in.
 MAX_FACETS = 60_000
@@ -25,6 +26,7 @@ DRAFT_ROUNDING_DEG = 0.05
 _UNITS = 1000.0  # the flow is solved in whole thousandths
 
 
+@remembered
 def find_seam(part: Part, frame: Frame, field: ColumnField, job: Job) -> SeamResult:
     """Label every facet upper or lower so that least is held and the seam is short.
 
@@ -80,6 +82,7 @@ def find_seam(part: Part, frame: Frame, field: ColumnField, job: Job) -> SeamRes
     )
 
 
+@remembered
 def seam_heights(seam: SeamResult, *, within_mm: float):
     """Function that reads the seam's height beside outline points.
 

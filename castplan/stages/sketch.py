@@ -6,6 +6,7 @@ from castplan.columns import contours, raster
 from castplan.columns.field import ColumnField, grid_shape, to_xy
 from castplan.columns.gaps import Gaps
 from castplan.model import Frame, Part, Sketch
+from castplan.model.memory import remembered
 
 # Cells along the longest side of a drawing: printed at 1:1, or small on a job sheet.
 ACROSS = {"draw": 1024, "pour": 1024, "front": 512, "side": 512}
@@ -25,6 +26,7 @@ VIEWS = {
 }
 
 
+@remembered
 def draw_sketches(
     part: Part,
     draw_frame: Frame,

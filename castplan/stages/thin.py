@@ -6,6 +6,7 @@ from scipy import ndimage
 from castplan.columns.field import ColumnField, sample
 from castplan.columns.flood import label_joined
 from castplan.model import Frame, Part, ThinPlace
+from castplan.model.memory import remembered
 
 # Resin walls of 1.0 mm cast well, 0.5 only on tiny areas; rubber tears where
 # a slot is narrow against its depth (mould makers' public pages; the limit
@@ -25,6 +26,7 @@ _AXES = {
 }
 
 
+@remembered
 def find_thin(part: Part, frame: Frame) -> tuple[ThinPlace, ...]:
     """Look along the draw frame's axes for what is thin against its spread.
 

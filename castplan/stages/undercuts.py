@@ -5,6 +5,7 @@ import numpy as np
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
 from castplan.model import Pocket, UndercutResult
+from castplan.model.memory import remembered
 
 # Below this share of the part, or this volume, a pocket is surface texture
 # or scan noise; it is counted, not listed.
@@ -12,6 +13,7 @@ MIN_FRACTION = 1e-4
 MIN_VOLUME_MM3 = 2.0
 
 
+@remembered
 def list_pockets(
     field: ColumnField, gaps: Gaps, *, parting_height_mm: float, part_mm3: float
 ) -> UndercutResult:
@@ -58,6 +60,7 @@ def list_pockets(
     )
 
 
+@remembered
 def listed_pockets(field: ColumnField, gaps: Gaps, result: UndercutResult) -> np.ndarray:
     """Number of the listed pocket that each gap belongs to, 0 for none, (g,) int64."""
     weight = (gaps.top_mm - gaps.bottom_mm) * field.cell_mm2
