@@ -7,6 +7,7 @@ from castplan.materials.cautions import load_cautions
 from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
 from castplan.model import Cup, EstimateResult, Limit, Mix, Plan, Sourced
 from castplan.output import formats
+from castplan.texts import say
 
 SHEET_FIRST = "The supplier's data sheet and safety data sheet come first."
 
@@ -121,6 +122,12 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
             )
             cards.append((alike, cup))
     return cards
+
+
+def log_targets(mix: Mix) -> list[str]:
+    """First row of the log of a cup that is mixed many times: what A and both should show."""
+    together = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
+    return [say("mix.target_row"), "", weight_text(mix.a_g), together]
 
 
 def cup_notes(cup: Cup) -> list[str]:

@@ -1,9 +1,12 @@
 """Box, keys, boards, hold-down and equipment in words; nothing is computed here but roundings."""
 
+import numpy as np
+
 from castplan import units
 from castplan.materials.wording import volume_text, weight_text
-from castplan.model import Board, Plan
+from castplan.model import Board, Plan, Port, Section
 from castplan.output import formats
+from castplan.texts import say
 
 _SHAPES = {
     "rectangle": "four boards",
@@ -74,6 +77,61 @@ def key_places(plan: Plan) -> str:
     return ", ".join(f"{x - low[0]:.0f}/{y - low[1]:.0f}" for x, y, _ in plan.build.keys.places_mm)
 
 
+def port_in_draw(plan: Plan, port: Port) -> np.ndarray:
+    """Where a gate or vent stands on the part, draw frame, (3,)."""
+    place = plan.air.frame.to_part(np.asarray(port.place_mm))
+    return plan.draw.frame.to_frame(place)
+
+
+def port_exit(plan: Plan, port: Port) -> np.ndarray:
+    """Where it leaves the box, draw frame, (3,); its own place where no way is known."""
+    for route in plan.vents.routes:
+        if route.label == port.label:
+            return np.asarray(route.exit_mm)
+    return port_in_draw(plan, port)
+
+
+def lettered_sections(plan: Plan) -> list[tuple[str, Section]]:
+    """The sections with the letters that mark them in the plan view, A first."""
+    return list(zip("ABCDEFGH", plan.build.sections, strict=False))
+
+
+def section_place(plan: Plan, section: Section) -> str:
+    """Where it is cut, from the datum corner of the plan view."""
+    across, key = (1, "section.along_x") if section.name == "front" else (0, "section.along_y")
+    at_mm = section.at_mm - plan.mould.low_mm[across]
+    return say(key, at=formats.both_lengths(at_mm, error_mm=max(plan.sampling.pitch_mm, 0.1)))
+
+
+def bed_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
+    """Openings and keys from the datum corner: label, what, x, y, across."""
+    keys, low = plan.build.keys, plan.mould.low_mm
+    error_mm = max(plan.sampling.pitch_mm, 0.1)
+
+    def row(label, what, place, across_mm):
+        x, y = (
+            f"{formats.rounded(value - corner, error=error_mm)} mm "
+            f"({units.inch_fraction(value - corner)} in)"
+            for value, corner in zip(place[:2], low[:2], strict=True)
+        )
+        return (label, what, x, y, formats.length_text(across_mm, error_mm=0.1))
+
+    ports = [
+        row(
+            port.label,
+            say(f"plan_view.{port.kind}{'_blocked' if port.is_blocked else ''}"),
+            port_in_draw(plan, port),
+            port.diameter_mm,
+        )
+        for port in plan.mould.ports
+    ]
+    what = say("plan_view.key_raised" if keys.is_raised else "plan_view.key_sunk")
+    return ports + [
+        row(f"K{n}", what, place, keys.diameter_mm)
+        for n, place in enumerate(keys.places_mm, start=1)
+    ]
+
+
 def bulge_sentence(plan: Plan) -> str:
     """Pressure on the boards and how far they bend."""
     boards = plan.build.boards
@@ -125,8 +183,23 @@ def equipment_sentences(plan: Plan) -> list[str]:
     return sentences
 
 
-def board_row(board: Board) -> tuple[str, str, str, str]:
-    """Name, how many, size in mm and in inches."""
+def _board_sizes(board: Board) -> tuple[str, str]:
     size = " x ".join(f"{side:.1f}".rstrip("0").rstrip(".") for side in board.size_mm)
     inches = " x ".join(units.inch_fraction(side) for side in board.size_mm)
-    return (board.name, str(board.count), f"{size} mm", f"{inches} in")
+    return f"{size} mm", f"{inches} in"
+
+
+def board_row(board: Board) -> tuple[str, str, str, str]:
+    """Name, how many, size in mm and in inches."""
+    return (board.name, str(board.count), *_board_sizes(board))
+
+
+def board_title(board: Board) -> str:
+    """``long side: cut 2``."""
+    return say("board.name", name=board.name, n=board.count)
+
+
+def board_size(board: Board) -> str:
+    """Its size in mm, inches in brackets."""
+    size, inches = _board_sizes(board)
+    return say("board.size", size=size, inches=inches)

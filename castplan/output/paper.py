@@ -182,12 +182,13 @@ class Disc:
 
 @dataclass(frozen=True, eq=False)
 class Hatch:
-    """Single lines within a shape."""
+    """Single lines within a shape, and within `clip` too."""
 
     segments: np.ndarray  # (n, 2, 2)
     colour: str
     width_mm: float
-    clip: Shape
+    shape: Shape
+    clip: Shape | None
 
 
 def _paint(colour: str) -> str | None:
@@ -258,7 +259,7 @@ class Sheet:
         place = float(x), float(y), float(radius_mm)
         self.items.append(Disc(*place, _paint(fill), _paint(edge), kind, clip))
 
-    def hatch(self, shape: Shape, *, angle_deg, pitch_mm, colour, width_mm=NARROW_MM):
+    def hatch(self, shape: Shape, *, angle_deg, pitch_mm, colour, width_mm=NARROW_MM, clip=None):
         """Parallel lines over a shape, `pitch_mm` apart."""
         low, high = shape.bounds()
         centre, reach = (low + high) / 2, float(np.hypot(*(high - low))) / 2
@@ -273,7 +274,7 @@ class Sheet:
         offsets = np.arange(first, last + 1) * pitch_mm
         middles = centre - start * across + offsets[:, None] * across
         segments = np.stack([middles - reach * along, middles + reach * along], axis=1)
-        self.items.append(Hatch(segments, colour, width_mm, shape))
+        self.items.append(Hatch(segments, colour, width_mm, shape, clip))
 
 
 class Flow:

@@ -185,7 +185,7 @@ def _disc(canvas: Canvas, item: Disc) -> None:
 
 
 def _hatch(canvas: Canvas, item: Hatch) -> None:
-    with _Clipped(canvas, item.clip):
+    with _Clipped(canvas, item.clip), _Clipped(canvas, item.shape):
         canvas.setStrokeColor(_colour(item.colour))
         canvas.setLineWidth(item.width_mm / MM_PER_PT)
         canvas.setLineCap(_BUTT)

@@ -128,6 +128,15 @@ def card_head(sheet: Sheet, y: float, text: str, *, remark: str = "") -> float:
     return y - 8.5
 
 
+def badge(sheet: Sheet, x: float, y: float, text: str) -> float:
+    """White bold words on a black bar, base line at y; returns the bar's right end."""
+    width = paper.text_width_mm(text, size_pt=paper.WEIGHT_PT, is_bold=True)
+    sheet.box(x, y - 1.6, x + width + 4.0, y + 5.2, fill=INK)
+    style = {"size_pt": paper.WEIGHT_PT, "is_bold": True, "colour": "white"}
+    sheet.text(x + 2.0, y, text, **style)
+    return x + width + 4.0
+
+
 def warning_sign(sheet: Sheet, x: float, y: float) -> None:
     """Triangle with an exclamation mark, its middle at (x, y)."""
     corners = [(x - 2.3, y - 1.7), (x + 2.3, y - 1.7), (x, y + 2.3)]

@@ -1,9 +1,9 @@
-"""The mix sheet: targets in large type, columns to fill in at the scale."""
+"""The mix sheets: one per pour, targets in large type, room for what was weighed."""
 
 from castplan.materials.cards import Card, load_cards
 from castplan.materials.cautions import Caution, load_cautions
-from castplan.model import Mix, Plan
-from castplan.output import bench_view, paper, view
+from castplan.model import Cup, Mix, Plan
+from castplan.output import bench_view, mix_view, paper
 from castplan.output.paper import GREY, HAIR, INK, WEIGHT_PT, Flow, Sheet
 from castplan.output.sheet_marks import (
     baseline_mm,
@@ -13,60 +13,85 @@ from castplan.output.sheet_marks import (
     draw_caution,
     page_head,
 )
+from castplan.texts import say
 
-_ROW_MM = 8.6
-# Head and share of the width.
-_TARGETS = (("", 0.14), ("weigh", 0.22), ("ounces", 0.22), ("volume", 0.2), ("scale shows", 0.22))
+_ROW_MM = 9.0
+_TARGET_MM = 12.0
+_TARGET_PT = 18.0  # read from the scale's distance, with gloves on
+_FACTS_MM = 15.0
+# Head and share of the width. What is weighed once is written beside its target.
+_TARGETS = (
+    ("", 0.13),
+    ("mix.target", 0.18),
+    ("mix.scale_shows", 0.18),
+    ("mix.actual", 0.19),
+    ("mix.volume", 0.16),
+    ("mix.ounces", 0.16),
+)
 _LOG = (  # to fill in with a pencil
-    ("cup", 0.06),
-    ("tare g", 0.09),
-    ("A g", 0.09),
-    ("A+B g", 0.1),
-    ("mixed at", 0.12),
-    ("pour by", 0.12),
-    ("open at", 0.12),
-    ("°C", 0.08),
-    ("% RH", 0.09),
-    ("initials", 0.13),
+    ("mix.cup", 0.08),
+    ("mix.tare", 0.1),
+    ("mix.actual_a", 0.14),
+    ("mix.actual_both", 0.14),
+    ("mix.mixed_at", 0.12),
+    ("mix.pour_by", 0.12),
+    ("mix.celsius", 0.08),
+    ("mix.humidity", 0.1),
+    ("mix.initials", 0.12),
 )
 
 
 def mix_pages(plan: Plan) -> list[Sheet]:
-    """A card per cup."""
+    """A sheet for each pour, on it a card for each cup of another size."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Mix sheet")
+        sheet = Sheet(plan.job.paper, title=say("mix.title"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
-    flow = Flow(new_sheet)
     cards, cautions = load_cards(), load_cautions()
+    pages: list[Sheet] = []
+    pour, flow = None, None
     for mix, cup in bench_view.cups_as_mixes(plan):
+        if cup.pour != pour:
+            pour, flow = cup.pour, Flow(new_sheet)
+            pages.append(flow.sheet)
         card = cards.get(mix.card)
         hazards = [cautions[key] for key in (card.hazards if card else ())]
-        _draw_mix(flow, mix, card, hazards, bench_view.cup_notes(cup))
-    return flow.sheets
+        _draw_mix(flow, mix, cup, card, hazards)
+        pages += [sheet for sheet in flow.sheets if sheet not in pages]
+    return pages
 
 
-def _draw_mix(
-    flow: Flow, mix: Mix, card: Card | None, hazards: list[Caution], notes: list[str]
-) -> None:
-    notes = [line for note in notes for line in paper.wrap(note, room_mm=flow.sheet.room_mm)]
-    warnings = [caution_lines(caution, room_mm=flow.sheet.room_mm) for caution in hazards]
-    height = 8.5 + (1 + len(notes)) * paper.leading_mm() + 6 + 3 * _ROW_MM + 11 + 6 + _ROW_MM + 4
-    flow.need(height + sum(caution_height_mm(lines) for lines in warnings))
-    name = f"{mix.name} ({mix.half} half)" if mix.half else mix.name
+def _draw_mix(flow: Flow, mix: Mix, cup: Cup, card: Card | None, hazards: list[Caution]) -> None:
+    room = flow.sheet.room_mm
+    notes = [line for note in bench_view.cup_notes(cup) for line in paper.wrap(note, room_mm=room)]
+    warnings = [caution_lines(caution, room_mm=room) for caution in hazards]
+    height = 8.5 + _FACTS_MM + len(notes) * paper.leading_mm() + 6 + 3 * _TARGET_MM + 14 + 12
+    flow.need(height + 2 * _ROW_MM + sum(caution_height_mm(lines) for lines in warnings))
     remark = card.title if card else mix.card
-    flow.y = card_head(flow.sheet, flow.y, name, remark=remark)
-    flow.lines(flow.sheet.left, [view.mix_times(mix), *notes])
+    flow.y = card_head(flow.sheet, flow.y, mix_view.mix_name(mix), remark=remark)
+    _facts(flow, mix)
+    flow.lines(flow.sheet.left, notes)
     for lines in warnings:
         draw_caution(flow, flow.sheet.left, lines)
     flow.y -= 1
     _draw_targets(flow, mix, card)
-    flow.y -= 8
-    _blanks(flow.sheet, flow.sheet.left, flow.y, (("lot A", 45.0), ("lot B", 45.0), ("date", 30.0)))
-    flow.y -= 3
+    flow.y -= 9
+    blanks = ((say("mix.lot_a"), 42.0), (say("mix.lot_b"), 42.0), (say("mix.date"), 26.0))
+    _blanks(flow.sheet, flow.sheet.left, flow.y, blanks)
+    flow.y -= 4
     _draw_log(flow, mix)
-    flow.y -= 5
+    flow.y -= 6
+
+
+def _facts(flow: Flow, mix: Mix) -> None:
+    """Times in large type, three side by side."""
+    sheet, share = flow.sheet, flow.sheet.room_mm / 3
+    for k, (label, text) in enumerate(mix_view.mix_facts(mix)):
+        x = sheet.left + k * share
+        sheet.text(x, flow.y - 4.4, label, colour=GREY)
+        sheet.text(x, flow.y - 10.6, text, size_pt=WEIGHT_PT, is_bold=True)
+    flow.y -= _FACTS_MM
 
 
 def _grid(sheet: Sheet, y: float, columns, height: float) -> list[float]:
@@ -84,27 +109,24 @@ def _heads(flow: Flow, columns) -> None:
     x = flow.sheet.left
     for title, share in columns:
         if title:
-            flow.sheet.text(x + 1.5, flow.y - 4.4, title, colour=GREY)
+            flow.sheet.text(x + 1.5, flow.y - 4.4, say(title), colour=GREY)
         x += share * flow.sheet.room_mm
     flow.y -= 6
     flow.sheet.line([(flow.sheet.left, flow.y), (flow.sheet.right, flow.y)], colour=INK)
 
 
 def _draw_targets(flow: Flow, mix: Mix, card: Card | None) -> None:
-    _heads(flow, _TARGETS)
-    for part, grams, ounces, volume, reading in view.mix_rows(mix, card):
-        edges = _grid(flow.sheet, flow.y, _TARGETS, _ROW_MM)
-        middle = flow.y - _ROW_MM / 2
-        baseline = baseline_mm(middle, size_pt=WEIGHT_PT)
-        for x, text, is_bold in (
-            (edges[0], part, True),
-            (edges[1], grams, True),
-            (edges[2], ounces, False),
-            (edges[3], volume, False),
-            (edges[4], reading, True),
-        ):
-            flow.sheet.text(x + 1.5, baseline, text, size_pt=WEIGHT_PT, is_bold=is_bold)
-        flow.y -= _ROW_MM
+    is_once = mix.times == 1
+    columns = _TARGETS if is_once else (*_TARGETS[:3], *_TARGETS[4:])
+    _heads(flow, columns)
+    for part, grams, ounces, volume, reading in mix_view.mix_rows(mix, card):
+        edges = _grid(flow.sheet, flow.y, columns, _TARGET_MM)
+        cells = [part, grams, reading, *([""] if is_once else []), volume, ounces]
+        for k, (x, text) in enumerate(zip(edges, cells, strict=False)):
+            size_pt = _TARGET_PT if k < 3 else WEIGHT_PT
+            baseline = baseline_mm(flow.y - _TARGET_MM / 2, size_pt=size_pt)
+            flow.sheet.text(x + 1.5, baseline, text, size_pt=size_pt, is_bold=k < 3)
+        flow.y -= _TARGET_MM
 
 
 def _blanks(sheet: Sheet, x: float, y: float, blanks) -> None:
@@ -116,12 +138,25 @@ def _blanks(sheet: Sheet, x: float, y: float, blanks) -> None:
 
 
 def _draw_log(flow: Flow, mix: Mix) -> None:
-    _heads(flow, _LOG)
+    is_once = mix.times == 1
+    columns = tuple(column for column in _LOG if not (is_once and "actual" in column[0]))
+    wider = 1.0 / sum(share for _, share in columns)
+    columns = tuple((title, wider * share) for title, share in columns)
+    _heads(flow, columns)
+    if not is_once:
+        _log_row(flow, columns, bench_view.log_targets(mix), is_target=True)
     for cup in range(1, mix.times + 1):
         if flow.need(_ROW_MM):
-            flow.y = card_head(flow.sheet, flow.y, f"{mix.name}, continued")
-            _heads(flow, _LOG)
-        edges = _grid(flow.sheet, flow.y, _LOG, _ROW_MM)
-        middle = flow.y - _ROW_MM / 2
-        flow.sheet.text(edges[0] + 1.5, baseline_mm(middle), str(cup))
-        flow.y -= _ROW_MM
+            title = say("mix.continued", name=mix.name)
+            flow.y = card_head(flow.sheet, flow.y, title)
+            _heads(flow, columns)
+        _log_row(flow, columns, [str(cup)])
+
+
+def _log_row(flow: Flow, columns, cells, *, is_target: bool = False) -> None:
+    edges = _grid(flow.sheet, flow.y, columns, _ROW_MM)
+    size_pt = WEIGHT_PT if is_target else paper.TEXT_PT
+    baseline = baseline_mm(flow.y - _ROW_MM / 2, size_pt=size_pt)
+    for x, text in zip(edges, cells, strict=False):
+        flow.sheet.text(x + 1.5, baseline, text, size_pt=size_pt)
+    flow.y -= _ROW_MM

@@ -31,11 +31,11 @@ def tint(colour: str, *, share: float) -> str:
     return "#" + "".join(f"{round(255 - share * (255 - part)):02x}" for part in parts)
 
 
-def hatched(sheet: Sheet, path, colour: str) -> None:
+def hatched(sheet: Sheet, path, colour: str, *, clip=None) -> None:
     """Fill a shape with the tint and the hatch of its class."""
-    patch = sheet.area(path, fill=tint(colour, share=0.22))
+    patch = sheet.area(path, fill=tint(colour, share=0.22), clip=clip)
     for angle_deg, pitch_mm in _HATCHES[colour]:
-        sheet.hatch(patch, angle_deg=angle_deg, pitch_mm=pitch_mm, colour=colour)
+        sheet.hatch(patch, angle_deg=angle_deg, pitch_mm=pitch_mm, colour=colour, clip=clip)
 
 
 class View:

@@ -14,7 +14,7 @@ from castplan.output.sheet_marks import (
 )
 
 _TEXT_X_MM = 20.0
-_TIME_MM = 27.0
+_TIME_MM = 34.0
 _GAP_MM = 3.2
 _HOLD_MM = 9.5  # height of the signing line under a hold point
 
@@ -44,9 +44,9 @@ def _draw_step(flow: Flow, step: Step, cautions) -> None:
     text = paper.wrap(step.text, room_mm=room)
     times = view.step_times(step)
     warnings = [caution_lines(cautions[key], room_mm=room + _TIME_MM) for key in step.cautions]
-    # Texts of one line stand beside a time of two.
-    text += [""] * (len(times) - len(text))
-    height = len(text) * paper.leading_mm() + sum(caution_height_mm(lines) for lines in warnings)
+    # Texts of one line stand beside two times in larger type.
+    told_mm = max(len(text) * paper.leading_mm(), len(times) * paper.leading_mm(paper.WEIGHT_PT))
+    height = told_mm + sum(caution_height_mm(lines) for lines in warnings)
     height += _HOLD_MM if step.is_hold else 0.0
     flow.need(height + _GAP_MM)
     sheet, top = flow.sheet, flow.y
@@ -60,8 +60,10 @@ def _draw_step(flow: Flow, step: Step, cautions) -> None:
         sheet.box(left + 1, top - 6, left + 6, top - 1, edge=INK, kind="visible")
     sheet.text(left + 15.5, baseline, str(step.number), is_bold=True, ha="right")
     for k, time in enumerate(times):
-        sheet.text(sheet.right - 2, baseline - k * paper.leading_mm(), time, ha="right")
+        y = baseline - 0.6 - k * paper.leading_mm(paper.WEIGHT_PT)
+        sheet.text(sheet.right - 2, y, time, size_pt=paper.WEIGHT_PT, ha="right")
     flow.lines(left + _TEXT_X_MM, text)
+    flow.y = top - told_mm
     for lines in warnings:
         draw_caution(flow, left + _TEXT_X_MM, lines)
     if step.is_hold:

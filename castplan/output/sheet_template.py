@@ -1,173 +1,286 @@
-"""The pour sketch at 1:1: where to open gate and vents, from above and from below.
+"""Plan views at 1:1 for every pour: box, part, keys, gate and vents, from above and mirrored.
 
-The upper side is seen along the pour; the underside is the same drawing
-mirrored left to right, to lie on the other face of the box. Line kinds follow
-ISO 128, the scale's designation ISO 5455.
+The silicone's first pour is seen from above as the part lies in its bed; the
+second, once all is turned over, is the same drawing mirrored. The resin's
+pour is seen from above as the box stands, and from below, to lie on the other
+face of the box. Line kinds follow ISO 128.
 """
+
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from castplan.model import Plan, Port
-from castplan.output import paper, view
+from castplan.model import Plan
+from castplan.output import build_view, paper, view
 from castplan.output.paper import AIR, GREY, INK, TRAPPED, Flow, Sheet
-from castplan.output.sheet_marks import Marks, page_head
+from castplan.output.sheet_marks import page_head
 from castplan.output.sheet_table import Column, draw_table
-from castplan.output.sheet_tiles import (
-    RULER_MM,
-    Tiling,
-    draw_joint,
-    draw_key_map,
-    draw_ruler,
-    fit_tiles,
-    tile_name_room_mm,
-)
+from castplan.output.sheet_true import Drawing, Window, outlined, true_sheets
+from castplan.texts import say
 
-_PAD_MM = 14.0  # round the box, for the datum's arrows and words
-_HEAD_MM = 24.0  # page head and notes above the drawing
+_EDGE_MM = 4.0  # round the box
+_DATUM_MM = 8.0  # at its datum corner, for arrows and words
+_CUTS_MM = 16.0  # round it, where sections are marked
 _CROSS_MM = 4.0  # that a crosshair stands out of its hole
 _ARROW_MM = 14.0
-_UPPER = "Pour sketch, upper side"
-_UNDER = "Pour sketch, UNDERSIDE - mirrored"
+_PART = "#f2efe9"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Hole:
+    """A gate or vent; `way_mm` is where it leaves the box, None for straight at the eye."""
+
+    label: str
+    place_mm: np.ndarray
+    diameter_mm: float
+    is_blocked: bool
+    way_mm: np.ndarray | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Face:
+    """One look at the box, in the view's own millimetres before it is mirrored."""
+
+    title: str
+    side: str
+    note: str
+    box_mm: np.ndarray
+    datum_mm: np.ndarray
+    outline: tuple[np.ndarray, ...]
+    lines: tuple[np.ndarray, ...]
+    is_covered: bool  # the part lies in silicone
+    holes: tuple[Hole, ...]
+    keys: tuple[tuple[str, np.ndarray], ...] = ()
+    key_mm: float = 0.0
+    cuts: tuple[tuple[str, int, float], ...] = ()  # letter, axis it runs along, where
+    is_mirrored: bool = False
+
+    def flipped(self, points_mm) -> np.ndarray:
+        """Points as the view shows them; the only place where a twin is mirrored."""
+        points = np.asarray(points_mm, dtype=float)
+        return points * (-1.0, 1.0) if self.is_mirrored else points
 
 
 def template_pages(plan: Plan) -> list[Sheet]:
-    """Upper side with its table, then the mirrored underside."""
-    upper = _side(plan, is_mirrored=False)
-    table = _table(plan, under=upper[0] if len(upper) == 1 else None)
-    return [*upper, *table, *_side(plan, is_mirrored=True)]
-
-
-def _mirror(points_mm, *, is_mirrored: bool) -> np.ndarray:
-    points = np.asarray(points_mm, dtype=float)
-    return points * (-1.0, 1.0) if is_mirrored else points
-
-
-def _tiling(plan: Plan, *, is_mirrored: bool) -> tuple[Tiling, bool]:
-    """The paper's way round that takes fewer sheets, upright if both do."""
-    box = _mirror(plan.mould.box_view_mm, is_mirrored=is_mirrored)
-    low, high = box.min(axis=0) - _PAD_MM, box.max(axis=0) + _PAD_MM
-    short, long = paper.PAPER_MM[plan.job.paper]
-    tilings = []
-    for width, height in ((short, long), (long, short)):
-        used = 2 * paper.MARGIN_MM + paper.FOOT_MM + _HEAD_MM + RULER_MM
-        window = (width - 2 * paper.MARGIN_MM, height - used)
-        # One drawing alone takes its own height, and leaves the rest to the table.
-        fits = high[0] - low[0] <= window[0] and high[1] - low[1] <= window[1]
-        window = (window[0], high[1] - low[1]) if fits else window
-        tilings.append(fit_tiles(low, high, window_mm=window))
-    is_landscape = tilings[1].n_tiles < tilings[0].n_tiles
-    return tilings[is_landscape], is_landscape
-
-
-def _side(plan: Plan, *, is_mirrored: bool) -> list[Sheet]:
-    tiling, is_landscape = _tiling(plan, is_mirrored=is_mirrored)
-    sheets = []
-    for row in reversed(range(tiling.n_rows)):
-        for column in range(tiling.n_columns):
-            sheet = Sheet(
-                plan.job.paper, title=_UNDER if is_mirrored else _UPPER, is_landscape=is_landscape
-            )
-            y = page_head(sheet, plan.part.name)
-            _notes(sheet, plan, y, tiling, column, row, is_mirrored=is_mirrored)
-            draw_ruler(sheet)
-            _Window(sheet, plan, tiling, column, row, is_mirrored=is_mirrored).draw()
-            sheet.floor = sheet.bottom + RULER_MM
-            sheets.append(sheet)
-    return sheets
-
-
-def _notes(sheet: Sheet, plan: Plan, y, tiling: Tiling, column, row, *, is_mirrored: bool) -> None:
-    is_tiled = tiling.n_tiles > 1
-    room = sheet.room_mm - (tile_name_room_mm() if is_tiled else 0.0)
-    sheet.text(sheet.left, y - 7, "SCALE 1:1", size_pt=paper.WEIGHT_PT, is_bold=True)
-    scale_mm = paper.text_width_mm("SCALE 1:1", size_pt=paper.WEIGHT_PT, is_bold=True) + 5
-    side = (
-        "You look UP at the underside of the box: left and right are swapped."
-        if is_mirrored
-        else "You look down on the box as it stands "
-        f"{'before you tilt it' if view.pour_tilt_deg(plan) else 'at the pour'}: this side up."
+    """Silicone pours, then the resin's, each from above with its table, then its twin."""
+    pages = []
+    columns = (
+        Column(say("column.number"), 14, True),
+        Column(say("column.what"), 40),
+        Column("x [c]", 50),
+        Column("y [c]", 50),
+        Column(say("column.across"), 32),
     )
-    lines = paper.wrap(side, room_mm=room - scale_mm)
-    for k, line in enumerate(lines):
-        sheet.text(sheet.left + scale_mm, y - 7 - k * paper.leading_mm(), line)
-    if is_tiled:
-        draw_key_map(sheet, tiling, column, row, top=y - 2.5)
+    bed = _bed_face(plan)
+    twin = replace(
+        bed,
+        title=say("plan_view.second_title"),
+        side=say("plan_view.second_side"),
+        note=say("plan_view.second_note"),
+        is_mirrored=True,
+    )
+    rows = build_view.bed_rows(plan)
+    pages += _with_table(plan, bed, columns, rows, note=say("plan_view.bed_table"))
+    pages += true_sheets(plan, _drawing(twin))[0]
+    pour = _pour_face(plan)
+    columns = (
+        Column(say("column.number"), 12, True),
+        Column(say("column.what"), 34),
+        Column("x [c]", 50),
+        Column("y [c]", 50),
+        Column(say("column.bore"), 20),
+        Column(say("column.deep"), 20),
+    )
+    pitch_mm = plan.sampling.pitch_mm
+    rows = [view.port_row(port, pitch_mm=pitch_mm) for port in plan.mould.ports]
+    pages += _with_table(plan, pour, columns, rows, note=say("plan_view.pour_table"))
+    under = replace(
+        pour,
+        title=say("plan_view.under_title"),
+        side=say("plan_view.under_side"),
+        note=say("plan_view.under_note"),
+        is_mirrored=True,
+    )
+    return pages + true_sheets(plan, _drawing(under))[0]
 
 
-class _Window:
-    """One tile of the drawing on its sheet."""
+def _sketch(plan: Plan, name: str):
+    sketch = next((s for s in plan.sketches if s.name == name), None)
+    return (sketch.outline, sketch.lines) if sketch is not None else ((), ())
 
-    def __init__(self, sheet: Sheet, plan: Plan, tiling: Tiling, column, row, *, is_mirrored):
-        self.sheet, self.plan, self.tiling, self.is_mirrored = sheet, plan, tiling, is_mirrored
-        self.low = tiling.window_low_mm(column, row)
-        self.corner = np.array([sheet.left, sheet.top - _HEAD_MM - tiling.window_mm[1]])
-        self.far = self.corner + tiling.window_mm
-        is_tiled = tiling.n_tiles > 1
-        self.clip = sheet.box(*self.corner, *self.far, edge=GREY if is_tiled else "none")
-        self.marks = Marks(sheet, self.corner + 0.5, self.far - 0.5)
+
+def _bed_face(plan: Plan) -> Face:
+    """The box from above, upper half up, as it stands for the first silicone pour."""
+    outline, lines = _sketch(plan, "draw")
+    box, keys = plan.build.box, plan.build.keys
+    holes = tuple(
+        Hole(
+            label=port.label,
+            place_mm=build_view.port_in_draw(plan, port)[:2],
+            diameter_mm=port.diameter_mm,
+            is_blocked=port.is_blocked,
+            way_mm=build_view.port_exit(plan, port)[:2],
+        )
+        for port in plan.mould.ports
+    )
+    return Face(
+        title=say("plan_view.first_title"),
+        side=say("plan_view.first_side"),
+        note=say("plan_view.first_note"),
+        box_mm=box.outline_mm if len(box.outline_mm) else _corners(plan),
+        datum_mm=np.array(plan.mould.low_mm[:2]),
+        outline=outline,
+        lines=lines,
+        is_covered=False,
+        holes=holes,
+        keys=tuple((f"K{n}", place[:2]) for n, place in enumerate(keys.places_mm, start=1)),
+        key_mm=keys.diameter_mm,
+        cuts=tuple(
+            (letter, 0 if section.name == "front" else 1, section.at_mm)
+            for letter, section in build_view.lettered_sections(plan)
+        ),
+    )
+
+
+def _corners(plan: Plan) -> np.ndarray:
+    (x0, y0, _), (x1, y1, _) = plan.mould.low_mm, plan.mould.high_mm
+    return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+
+
+def _pour_face(plan: Plan) -> Face:
+    """The box from above as it stands for the resin."""
+    outline, lines = _sketch(plan, "pour")
+    is_tilted = bool(view.pour_tilt_deg(plan))
+    return Face(
+        title=say("plan_view.pour_title"),
+        side=say("plan_view.pour_side"),
+        note=say("plan_view.pour_note_tilted" if is_tilted else "plan_view.pour_note"),
+        box_mm=plan.mould.box_view_mm,
+        datum_mm=np.array(plan.mould.datum_mm),
+        outline=outline,
+        lines=lines,
+        is_covered=True,
+        holes=tuple(
+            Hole(
+                label=port.label,
+                place_mm=np.array(port.place_mm[:2]),
+                diameter_mm=port.diameter_mm,
+                is_blocked=port.is_blocked,
+            )
+            for port in plan.mould.ports
+        ),
+    )
+
+
+def _drawing(face: Face) -> Drawing:
+    box = face.flipped(np.vstack([face.box_mm, face.datum_mm[None]]))
+    low, high = box.min(axis=0), box.max(axis=0)
+    near, far = (_CUTS_MM, _CUTS_MM) if face.cuts else (_DATUM_MM, _EDGE_MM)
+    left, right = (far, near) if face.is_mirrored else (near, far)
+    return Drawing(
+        title=face.title,
+        side=face.side,
+        note=face.note,
+        low_mm=np.subtract(low, (left, near)),
+        high_mm=np.add(high, (right, far)),
+        draw=lambda window: _FaceOn(window, face).draw(),
+    )
+
+
+class _FaceOn:
+    """A face on one window."""
+
+    def __init__(self, window: Window, face: Face) -> None:
+        self.window, self.face = window, face
+        self.sheet, self.marks, self.clip = window.sheet, window.marks, window.clip
 
     def to_sheet(self, points_mm) -> np.ndarray:
-        """Pour view to sheet; the only place where the twin is mirrored."""
-        return _mirror(points_mm, is_mirrored=self.is_mirrored) - self.low + self.corner
-
-    def _is_inside(self, point) -> bool:
-        return bool(np.all(point >= self.corner) and np.all(point <= self.far))
+        return self.window.to_sheet(self.face.flipped(points_mm))
 
     def draw(self) -> None:
-        """Draw box, part, openings, datum and joints."""
-        sheet, plan = self.sheet, self.plan
-        sketch = next((s for s in plan.sketches if s.name == "pour"), None)
-        if sketch is not None and sketch.outline:
-            path = paper.ring_path([self.to_sheet(ring) for ring in sketch.outline])
-            sheet.area(path, fill="#f2efe9", edge=INK, kind="hidden", clip=self.clip)
-            for line in sketch.lines:
-                sheet.line(self.to_sheet(line), kind="hidden", colour=GREY, clip=self.clip)
-        box = paper.ring_path([self.to_sheet(plan.mould.box_view_mm)])
-        sheet.area(box, edge=INK, kind="visible", clip=self.clip)
-        for point in self.tiling.joints_mm():
-            joint = np.asarray(point) - self.low + self.corner
-            if self._is_inside(joint):
-                draw_joint(sheet, *joint, clip=self.clip)
-                self.marks.block(*(joint - 3.5), *(joint + 3.5))
-        places = [(port, self.to_sheet(port.place_mm[:2])) for port in plan.mould.ports]
-        for port, place in places:
-            reach = port.diameter_mm / 2 + _CROSS_MM
-            self.marks.block(*(place - reach), *(place + reach))
-        self._keep_off_box()
+        face, flipped = self.face, self.face.flipped
+        outlined(
+            self.window,
+            [flipped(ring) for ring in face.outline],
+            fill=_PART,
+            kind="hidden" if face.is_covered else "visible",
+        )
+        for line in face.lines:
+            # The twin of a look from above shows edges that lie on the far side.
+            kind = "hidden" if face.is_covered or face.is_mirrored else "thin"
+            self.sheet.line(self.to_sheet(line), kind=kind, colour=GREY, clip=self.clip)
+        outlined(self.window, [flipped(face.box_mm)], kind="visible")
+        holes = [(hole, self.to_sheet(hole.place_mm)) for hole in face.holes]
+        keys = [(label, self.to_sheet(place)) for label, place in face.keys]
+        for hole, place in holes:
+            self._block(place, hole.diameter_mm / 2 + _CROSS_MM)
+        for _, place in keys:
+            self._block(place, face.key_mm / 2)
+        self.window.keep_off(flipped(face.box_mm))
         self._datum()
-        for port, place in places:
-            self._opening(port, place)
+        for letter, along, at_mm in face.cuts:
+            self._cut(letter, along, at_mm)
+        for label, place in keys:
+            self._key(label, place)
+        for hole, place in holes:
+            self._opening(hole, place)
 
-    def _opening(self, port: Port, place) -> None:
-        sheet, radius = self.sheet, port.diameter_mm / 2
-        colour = TRAPPED if port.is_blocked else INK
+    def _block(self, place, reach: float) -> None:
+        self.marks.block(*(place - reach), *(place + reach))
+
+    def _key(self, label: str, place) -> None:
+        radius = self.face.key_mm / 2
+        self.sheet.circle(*place, radius, edge=INK, kind="thin", clip=self.clip)
+        for step in ((radius, 0.0), (0.0, radius)):
+            self.sheet.line([place - step, place + step], clip=self.clip)
+        if self.window.is_inside(place):
+            clear = radius + 4.0
+            self.marks.label(
+                *place, label, colour=INK, is_round=False, clear_mm=clear, reach_mm=40.0
+            )
+
+    def _opening(self, hole: Hole, place) -> None:
+        sheet, radius = self.sheet, hole.diameter_mm / 2
+        colour = TRAPPED if hole.is_blocked else INK
+        if hole.way_mm is not None:
+            way = self.to_sheet(hole.way_mm)
+            if np.hypot(*(way - place)) > radius:
+                sheet.line([place, way], kind="air", colour=AIR, clip=self.clip)
         sheet.circle(*place, radius, edge=colour, kind="visible", clip=self.clip)
         reach = radius + _CROSS_MM
         for step in ((reach, 0.0), (0.0, reach)):
             sheet.line([place - step, place + step], colour=AIR, clip=self.clip)
-        if port.is_blocked:
+        if hole.is_blocked:
             slant = radius * np.sqrt(0.5)
             sheet.line([place - slant, place + slant], colour=colour, clip=self.clip)
-        if self._is_inside(place):
-            text = f"{port.label} blocked" if port.is_blocked else port.label
+        if self.window.is_inside(place):
+            blocked = say("plan_view.blocked", label=hole.label)
+            text = blocked if hole.is_blocked else hole.label
             self.marks.label(
                 *place, text, colour=AIR, is_round=True, clear_mm=radius + 4.5, reach_mm=60.0
             )
 
-    def _keep_off_box(self) -> None:
-        """Labels stay clear of the box's outline, which is cut or laid along."""
-        ring = self.to_sheet(self.plan.mould.box_view_mm)
-        for start, end in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-            n_points = 2 + int(np.hypot(*(end - start)) / 2.0)
-            for x, y in np.linspace(start, end, n_points):
-                self.marks.block(x - 0.6, y - 0.6, x + 0.6, y + 0.6)
+    def _cut(self, letter: str, along: int, at_mm: float) -> None:
+        """Where a section is cut: a short wide stroke and its letter at either end (ISO 128-3)."""
+        box = self.face.box_mm
+        for end, out in ((box[:, along].min(), -1.0), (box[:, along].max(), 1.0)):
+            stroke = np.full((2, 2), at_mm)
+            stroke[:, along] = (end + 7.0 * out, end + 11.0 * out)
+            points = self.to_sheet(stroke)
+            self.sheet.line(points, kind="visible", clip=self.clip)
+            outward = (points[1] - points[0]) / 4.0
+            x, y = points[1] + 2.6 * outward
+            if self.window.is_inside(points[1] + 4.4 * outward):
+                self.sheet.text(x, y, letter, is_bold=True, ha="center", va="center")
+            low, high = np.minimum(points[0], (x, y)) - 2.2, np.maximum(points[0], (x, y)) + 2.2
+            self.marks.block(*low, *high)
 
     def _datum(self) -> None:
-        sheet = self.sheet
-        datum = self.to_sheet(self.plan.mould.datum_mm)
-        if not self._is_inside(datum):
+        sheet, face = self.sheet, self.face
+        datum = self.to_sheet(face.datum_mm)
+        if not self.window.is_inside(datum):
             return
-        out = 1.0 if self.is_mirrored else -1.0  # the way out of the box, sideways
+        out = 1.0 if face.is_mirrored else -1.0  # the way out of the box, sideways
         along = np.array([-out, 0.0])
         up = np.array([0.0, 1.0])
         wedge = np.array([datum, datum + 3.2 * along, datum + 3.2 * up])
@@ -182,42 +295,31 @@ class _Window:
             x, y = tip + 2.5 * way
             sheet.text(x, y, name, is_bold=True, ha="center", va="center")
             self.marks.block(*(np.minimum(start, tip) - 3), *(np.maximum(start, tip) + 5))
-        text, text_y = "datum corner 0, 0", datum[1] - 10.5
-        ha = "right" if self.is_mirrored else "left"
-        sheet.text(datum[0], text_y, text, is_bold=True, ha=ha)
-        ends = sorted((datum[0], datum[0] - out * paper.text_width_mm(text, is_bold=True)))
-        self.marks.block(ends[0], text_y - 2, ends[1], text_y + 5)
+        text = say("plan_view.datum")
+        x, y = datum - (out * (_ARROW_MM + 6.0), 4.0)
+        sheet.text(
+            x, y, text, is_bold=True, ha="right" if face.is_mirrored else "left", va="center"
+        )
+        ends = sorted((x, x - out * paper.text_width_mm(text, is_bold=True)))
+        self.marks.block(ends[0], y - 2, ends[1], y + 2)
 
 
-def _table(plan: Plan, *, under: Sheet | None) -> list[Sheet]:
-    """Coordinates, `under` a drawing that leaves room; returns the sheets it adds."""
-    if not plan.mould.ports:
-        return []
-    tiling, _ = _tiling(plan, is_mirrored=False)
-    first = [(under, under.top - _HEAD_MM - tiling.window_mm[1])] if under else []
+def _with_table(plan: Plan, face: Face, columns, rows, *, note: str) -> list[Sheet]:
+    """A face with its coordinates, under the drawing where that leaves room."""
+    sheets, y = true_sheets(plan, _drawing(face))
+    if not rows:
+        return sheets
+    first = [(sheets[0], y)] if y is not None else []
 
     def new_sheet():
         if first:
             return first.pop()
-        sheet = Sheet(plan.job.paper, title="Gate and vents")
+        sheet = Sheet(plan.job.paper, title=say("plan_view.table_title"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
     flow.need(40)
-    note = (
-        "Measured from the datum corner: x along the lower edge, y up, as on the upper side. "
-        "Deep: straight up from the cavity to the top of the box."
-    )
     flow.lines(flow.sheet.left, paper.wrap(note, room_mm=flow.sheet.room_mm))
     flow.y -= 2
-    columns = (
-        Column("no.", 12, True),
-        Column("what", 34),
-        Column("x [c]", 50),
-        Column("y [c]", 50),
-        Column("bore", 20),
-        Column("deep", 20),
-    )
-    pitch_mm = plan.sampling.pitch_mm
-    draw_table(flow, columns, [view.port_row(p, pitch_mm=pitch_mm) for p in plan.mould.ports])
-    return [sheet for sheet in flow.sheets if sheet is not under]
+    draw_table(flow, columns, rows)
+    return sheets + [sheet for sheet in flow.sheets if sheet is not sheets[0]]

@@ -7,6 +7,7 @@ import numpy as np
 
 from castplan.output import paper
 from castplan.output.paper import GREY, INK, Sheet
+from castplan.texts import say
 from castplan.units import MM_PER_INCH
 
 OVERLAP_MM = 10.0
@@ -145,6 +146,22 @@ def draw_ruler(sheet: Sheet) -> None:
         label = f"{k} in" if k == 4 else str(k)
         sheet.text(x + k * MM_PER_INCH, y - 7.2, label, ha="left" if k == 0 else "center")
     note_x = x + 4 * MM_PER_INCH + 10
-    note = "Print at 100 %, not fitted to the page. Lay a steel rule here before you use it."
+    note = say("print.rule")
     for k, line in enumerate(paper.wrap(note, room_mm=sheet.right - note_x)):
         sheet.text(note_x, y + 5.6 - k * paper.leading_mm(), line)
+
+
+def draw_foot_ruler(sheet: Sheet, y: float) -> float:
+    """The same two lengths on the rule of a page's foot; returns the end of its words."""
+    x = sheet.left
+    sheet.line([(x, y), (x + 100.0, y)], colour=INK)
+    for k in range(11):
+        tall = 2.2 if k % 5 == 0 else 1.4
+        sheet.line([(x + 10.0 * k, y), (x + 10.0 * k, y + tall)])
+    sheet.line([(x + 100.0, y), (x + 4 * MM_PER_INCH, y)], colour=INK)
+    for k in range(5):
+        sheet.line([(x + k * MM_PER_INCH, y), (x + k * MM_PER_INCH, y - 1.2)])
+    text = say("foot.ruler")
+    x += 4 * MM_PER_INCH + 2.0
+    sheet.text(x, y, text, size_pt=paper.FOOT_PT, va="center", colour=GREY)
+    return x + paper.text_width_mm(text, size_pt=paper.FOOT_PT) + 2.0

@@ -6,15 +6,20 @@ from castplan.model import Plan
 from castplan.output import paper, pdf, view
 from castplan.output.paper import FOOT_PT, GREY, Sheet
 from castplan.output.sheet_air import air_pages
+from castplan.output.sheet_boards import board_pages
 from castplan.output.sheet_build import build_pages
 from castplan.output.sheet_buy import buy_pages
 from castplan.output.sheet_draft import draft_pages
 from castplan.output.sheet_job import job_pages
 from castplan.output.sheet_mix import mix_pages
+from castplan.output.sheet_print import print_page
+from castplan.output.sheet_section import section_pages
 from castplan.output.sheet_split import split_pages
 from castplan.output.sheet_steps import step_pages
 from castplan.output.sheet_template import template_pages
+from castplan.output.sheet_tiles import draw_foot_ruler
 from castplan.output.sheet_time import time_pages
+from castplan.texts import say
 
 
 def build_sheets(plan: Plan) -> list[Sheet]:
@@ -28,21 +33,20 @@ def build_sheets(plan: Plan) -> list[Sheet]:
     -------
     list of Sheet
     """
-    return with_feet(
-        [
-            *job_pages(plan),
-            *split_pages(plan),
-            *draft_pages(plan),
-            *air_pages(plan),
-            *build_pages(plan),
-            *step_pages(plan),
-            *mix_pages(plan),
-            *buy_pages(plan),
-            *time_pages(plan),
-            *template_pages(plan),
-        ],
-        plan,
-    )
+    sheets = [
+        *job_pages(plan),
+        *split_pages(plan),
+        *draft_pages(plan),
+        *air_pages(plan),
+        *build_pages(plan),
+        *step_pages(plan),
+        *mix_pages(plan),
+        *buy_pages(plan),
+        *time_pages(plan),
+    ]
+    true = [*template_pages(plan), *section_pages(plan), *board_pages(plan)]
+    titles = [sheet.title for sheet in true]
+    return with_feet([*sheets, print_page(plan, titles, first=len(sheets) + 2), *true], plan)
 
 
 def with_feet(sheets: list[Sheet], plan: Plan) -> list[Sheet]:
@@ -60,9 +64,12 @@ def with_feet(sheets: list[Sheet], plan: Plan) -> list[Sheet]:
 
 def _foot(sheet: Sheet, plan: Plan, number: int, count: int) -> None:
     y = sheet.bottom - 4
-    sheet.line([(sheet.left, y), (sheet.right, y)], colour=paper.HAIR)
+    start = sheet.left
+    if sheet.floor == sheet.bottom:  # no large ruler stands there
+        start = draw_foot_ruler(sheet, y)
+    sheet.line([(start, y), (sheet.right, y)], colour=paper.HAIR)
     sheet.text(sheet.left, y - 4, view.BASIS_FOOT, size_pt=FOOT_PT, colour=GREY)
-    page = f"page {number} of {count}"
+    page = say("foot.page", page=number, pages=count)
     sheet.text(sheet.right, y - 8, page, size_pt=FOOT_PT, colour=GREY, ha="right")
     program = f"castplan {plan.version}. {view.SHEET_FIRST}"
     sheet.text(sheet.left, y - 8, program, size_pt=FOOT_PT, colour=GREY)

@@ -8,7 +8,6 @@ import math
 import numpy as np
 
 from castplan import units
-from castplan.materials.cards import Card
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
 from castplan.model import Finding, MeshCheck, Mix, Plan, Port, Step
@@ -304,38 +303,6 @@ def schedule_sentence(plan: Plan) -> str:
     return (
         f"{formats.time_text(schedule.hands_on_min)} hands on {formats.mark(schedule.basis)}, "
         f"{formats.time_text(schedule.wait_min)} waiting {formats.mark(schedule.basis)}."
-    )
-
-
-def mix_rows(mix: Mix, card: Card | None) -> tuple[tuple[str, str, str, str, str], ...]:
-    """Rows A, B, both: part, grams, ounces, millilitres, what a tared scale then shows.
-
-    A part has a volume only where its card gives the part's own density: the
-    mix's density would be wrong for it.
-    """
-
-    def part_row(name, mass_g, density, reading):
-        volume = ""
-        if density is not None:
-            volume = f"{volume_text(mass_g / density.value)} {formats.mark(density.basis)}"
-        return (name, weight_text(mass_g), formats.ounce_text(mass_g), volume, reading)
-
-    density_a = card.density_a_g_ml if card else None
-    density_b = card.density_b_g_ml if card else None
-    together = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
-    total = (weight_text(mix.mass_g), formats.ounce_text(mix.mass_g), volume_text(mix.volume_ml))
-    return (
-        part_row("A", mix.a_g, density_a, weight_text(mix.a_g)),
-        part_row("B", mix.b_g, density_b, together),
-        ("A + B", *total, ""),
-    )
-
-
-def mix_times(mix: Mix) -> str:
-    """Pot life, pour-by and demould of one cup."""
-    return (
-        f"Pour within {limit_text(mix.pour_by_min)} [c] of mixing "
-        f"(pot life {limit_text(mix.pot_life_min)}), open after {wait_text(mix.demould_h)}."
     )
 
 

@@ -8,7 +8,16 @@ import numpy as np
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
 from castplan.model import Plan
-from castplan.output import air_view, bench_view, build_view, formats, shop_view, view, view_split
+from castplan.output import (
+    air_view,
+    bench_view,
+    build_view,
+    formats,
+    mix_view,
+    shop_view,
+    view,
+    view_split,
+)
 from castplan.web.drawing import sketch_svg
 
 # Where each card's findings come from; what is left stands with the materials.
@@ -235,8 +244,8 @@ def _mixes(plan):
             {
                 "name": mix.name,
                 "card": card.title if card else mix.card,
-                "rows": [list(row) for row in view.mix_rows(mix, card)],
-                "times": view.mix_times(mix),
+                "rows": [list(row) for row in mix_view.mix_rows(mix, card)],
+                "times": mix_view.mix_times(mix),
                 "notes": bench_view.cup_notes(cup),
                 "n_cups": mix.times,
                 "pour_by_min": mix.pour_by_min,

@@ -17,7 +17,7 @@ LAYERS = (
     ("stages",),
     ("mesh", "materials"),
     ("columns", "model"),
-    ("units", "errors", "_arrays"),
+    ("units", "errors", "texts", "_arrays"),
     ("__init__",),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

@@ -10,7 +10,7 @@ from output.plan_variants import VARIANTS, make_large_plan
 
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
-from castplan.output import formats, paper, view
+from castplan.output import formats, mix_view, paper, view
 from castplan.output.sheets import build_sheets
 
 
@@ -89,14 +89,20 @@ def test_only_foot_and_sources_are_smaller_than_11_pt():
             assert text.size_pt >= (9.0 if may_be_small else 11.0), text.text
 
 
-def test_weights_stand_in_14_pt():
+def test_weights_and_times_stand_in_14_pt_or_more():
     plan = make_plan()
-    sheets = titled(build_sheets(plan), "Mix sheet")
+    pages = build_sheets(plan)
+    sheets, steps = titled(pages, "Mix sheet"), titled(pages, "Steps")
     sizes = {t.text: t.size_pt for s in sheets for t in s.texts}
     for mix in plan.amounts.mixes:
-        for row in view.mix_rows(mix, load_cards()[mix.card]):
+        for row in mix_view.mix_rows(mix, load_cards()[mix.card]):
             for cell in row:
-                assert not cell or sizes[formats.raised(cell)] == 14.0
+                assert not cell or sizes[formats.raised(cell)] >= 14.0
+        for _, time in mix_view.mix_facts(mix):
+            assert sizes[formats.raised(time)] >= 14.0
+    for step in plan.schedule.steps:
+        for time in view.step_times(step):
+            assert {t.size_pt for s in steps for t in s.texts if t.text == time} == {14.0}
 
 
 def test_a_cup_has_a_line_in_the_log_for_every_time_it_is_mixed():

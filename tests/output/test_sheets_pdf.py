@@ -50,13 +50,15 @@ LARGE = make_large_plan(factor=2.2)
 
 @cache
 def pages_with(path, words):
-    """Every page that says `words`, as pdfplumber reads it.
+    """Every page with `words` in its head, as pdfplumber reads it.
 
     PDFium, which is far quicker, looks for the words; the pages found are read once.
     """
     with pdfium.PdfDocument(path) as document:
         texts = [page.get_textpage().get_text_range() for page in document]
-    numbers = [number for number, text in enumerate(texts, start=1) if words in text]
+    numbers = [
+        number for number, text in enumerate(texts, start=1) if words in text.splitlines()[0]
+    ]
     return pdfplumber.open(path, pages=numbers).pages if numbers else []
 
 

@@ -10,7 +10,7 @@ from output.plan_texts import FINDINGS
 from castplan import model
 from castplan.materials.cards import get_card
 from castplan.materials.cautions import load_cautions
-from castplan.output import formats, view
+from castplan.output import formats, mix_view, view
 
 
 def test_ounces_follow_the_avoirdupois_pound():
@@ -192,7 +192,7 @@ def test_nothing_to_open_is_said():
 
 
 def test_the_scale_shows_the_sum_of_what_was_weighed():
-    rows = view.mix_rows(make_plan().amounts.mixes[2], None)
+    rows = mix_view.mix_rows(make_plan().amounts.mixes[2], None)
     # 63.6 g and 57.3 g on a tared scale.
     assert [row[4] for row in rows] == ["63.6 g", "120.9 g", ""]
     # Without a card the parts' own densities are not known.
@@ -209,7 +209,8 @@ def test_a_part_is_measured_by_its_own_density():
         density_b_g_ml=model.Sourced(value=0.99, **grams),
     )
     # 63.63 g / 1.10 and 57.27 g / 0.99 are 57.8 ml each: 100:90 by weight is 1:1 by volume.
-    assert [row[3] for row in view.mix_rows(mix, card)] == ["57.8 ml [d]", "57.8 ml [d]", "115 ml"]
+    volumes = [row[3] for row in mix_view.mix_rows(mix, card)]
+    assert volumes == ["57.8 ml [d]", "57.8 ml [d]", "115 ml"]
 
 
 def test_check_names_the_other_unit():

@@ -1,0 +1,101 @@
+"""Pieces at 1:1 that share a sheet where they fit, one above the other."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from castplan.model import Plan
+from castplan.output import paper
+from castplan.output.paper import Sheet
+from castplan.output.sheet_true import Drawing, Window, true_sheets, window_mm
+
+_PAD_MM = 0.5  # a wide line is half a millimetre
+_NAME_MM = 13.5  # over a piece, for its two lines of text
+_GAP_MM = 6.0
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Piece:
+    """One piece: its name, a line about it, its rectangle, and what draws it.
+
+    `draw` is called with the window and the shift of the piece's own
+    millimetres.
+    """
+
+    name: str
+    about: str
+    low_mm: np.ndarray
+    high_mm: np.ndarray
+    draw: Callable[[Window, np.ndarray], None]
+
+    @property
+    def width_mm(self) -> float:
+        """Of the piece and its words."""
+        name = paper.text_width_mm(self.name, is_bold=True)
+        return max(self.high_mm[0] - self.low_mm[0], name, paper.text_width_mm(self.about))
+
+    @property
+    def height_mm(self) -> float:
+        """Of the piece and its words."""
+        return self.high_mm[1] - self.low_mm[1] + _NAME_MM
+
+
+def stack_pages(plan: Plan, pieces, *, title: str, note: str, side: str = "") -> list[Sheet]:
+    """Pieces in their order, as many on a sheet as fit; larger ones over tiles.
+
+    Parameters
+    ----------
+    plan : Plan
+    pieces : iterable of Piece
+    title, note, side : str
+        As in `Drawing`.
+    """
+    room = window_mm(plan.job.paper, is_landscape=False)
+    pages: list[Sheet] = []
+    waiting: list[Piece] = []
+
+    def put():
+        if waiting:
+            drawing = _drawing(list(waiting), title=title, note=note, side=side)
+            pages.extend(true_sheets(plan, drawing)[0])
+
+    for piece in pieces:
+        width, height = _size([*waiting, piece])
+        if waiting and (width > room[0] or height > room[1]):
+            put()
+            waiting.clear()
+        waiting.append(piece)
+    put()
+    return pages
+
+
+def _size(pieces) -> tuple[float, float]:
+    width = max(piece.width_mm for piece in pieces)
+    height = sum(piece.height_mm for piece in pieces) + _GAP_MM * (len(pieces) - 1)
+    return width + 2 * _PAD_MM, height + 2 * _PAD_MM
+
+
+def _drawing(pieces, *, title, note, side) -> Drawing:
+    width, height = _size(pieces)
+    return Drawing(
+        title=title,
+        note=note,
+        side=side,
+        low_mm=np.array([-_PAD_MM, -_PAD_MM]),
+        high_mm=np.array([width - _PAD_MM, height - _PAD_MM]),
+        draw=lambda window: _draw(window, pieces),
+    )
+
+
+def _draw(window: Window, pieces) -> None:
+    y = 0.0
+    for piece in reversed(pieces):
+        shift = np.array([0.0, y]) - piece.low_mm
+        piece.draw(window, shift)
+        left, top = window.to_sheet([0.0, y + piece.high_mm[1] - piece.low_mm[1]])
+        end = np.array([left + piece.width_mm, top + _NAME_MM])
+        if window.is_inside(np.array([left, top])) and window.is_inside(end - 1e-6):
+            window.sheet.text(left, top + 7.4, piece.name, is_bold=True)
+            window.sheet.text(left, top + 2.2, piece.about)
+        y += piece.height_mm + _GAP_MM
