@@ -8,6 +8,7 @@ import numpy as np
 from castplan.columns import field as columns
 from castplan.columns.field import ColumnField
 from castplan.columns.flood import Filling, fill_field, label_joined
+from castplan.columns.peaks import LEVEL_MM
 from castplan.model import Frame, Part, Plan
 from castplan.stages.fill import intervals_under
 
@@ -60,25 +61,24 @@ class Cavity:
         """The pour with these intervals open."""
         return fill_field(self.field, source=self.source, openings=openings)
 
-    def pockets(self, openings, *, min_mm3: float = 0.0) -> tuple[Pocket, ...]:
+    def pockets(self, openings) -> tuple[Pocket, ...]:
         """Air that stays with these intervals open, largest first."""
         f, filling = self.field, self.filling(openings)
         air = filling.caught_mm(level_mm=np.nextafter(filling.high_mm, np.inf))
-        # Within a column's height of the opening the bore itself lets the air out.
-        is_shut = air > f.pitch_mm
         floor = f.top_mm - air
-        label, n = label_joined(f.first, floor, f.top_mm, f.column_of, f.n_x, is_shut)
+        label, n = label_joined(f.first, floor, f.top_mm, f.column_of, f.n_x, air > 0)
         found = []
         for k in range(n):
             members = np.flatnonzero(label == k)
             volume_mm3 = float(air[members].sum() * f.cell_mm2)
-            if volume_mm3 < min_mm3:
+            # Within a column's height of an opening the bore itself lets the air out.
+            if air[members].max() <= f.pitch_mm:
                 continue
             xy = f.centre_mm(f.column_of[members])
             base, tops = (
                 self.frame.to_part(np.column_stack([xy, z[members]])) for z in (floor, f.top_mm)
             )
-            highest = int(np.argmax(f.top_mm[members]))
+            highest = _middle_top(f, members, xy)
             found.append(
                 Pocket(
                     volume_mm3=volume_mm3,
@@ -98,7 +98,7 @@ class Cavity:
         return intervals_under(self.field, self.frame.to_frame(np.asarray(places_mm)))
 
 
-def cavity_of(plan: Plan, *, frame: Frame | None = None) -> Cavity:
+def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -> Cavity:
     """The cavity of a plan at its pour, or as it stands in another frame.
 
     Parameters
@@ -106,13 +106,19 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None) -> Cavity:
     plan : Plan
     frame : Frame, optional
         With +z up; the plan's own where left out.
+    across : int
+        Columns along the longest side.
     """
     frame = frame or plan.attitude.frame
-    field = sample(plan.part, frame)
+    field = sample(plan.part, frame, across=across)
     ports = plan.mould.ports
     places = plan.air.frame.to_part(np.array([port.place_mm for port in ports]))
     points = frame.to_frame(places)
-    openings = intervals_under(field, points)
+    if np.array_equal(frame.rotation, plan.attitude.frame.rotation):
+        openings = intervals_under(field, points)
+    else:
+        bores = [port.diameter_mm for port in ports]
+        openings = np.array([_touched(field, *p) for p in zip(points, bores, strict=True)])
     leads_out = {route.label: route.route != "none" for route in plan.vents.routes}
     gate = next(k for k, port in enumerate(ports) if port.kind == "gate")
     below = _column_end(field, points[gate])
@@ -131,6 +137,29 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None) -> Cavity:
     )
 
 
+def _middle_top(field, members, xy):
+    """Which of some intervals is highest; of a level roof the one in its middle."""
+    top = field.top_mm[members]
+    level = np.flatnonzero(top >= top.max() - LEVEL_MM)
+    away = np.linalg.norm(xy[level] - xy[level].mean(axis=0), axis=1)
+    return int(level[np.argmin(np.round(away, 6))])
+
+
+def _touched(field, point, bore_mm):
+    """The interval with the highest top that an opening of this bore touches.
+
+    Turned out of its level an opening stays where it is: nothing is carried on
+    upward, or a low start would be carried over to another roof.
+    """
+    across = np.linalg.norm(field.centre_mm(field.column_of) - point[:2], axis=1)
+    reach = max(0.5 * bore_mm, field.pitch_mm)
+    off = np.maximum(np.maximum(field.bottom_mm - point[2], point[2] - field.top_mm), 0.0)
+    touched = np.flatnonzero((across <= reach) & (np.abs(field.top_mm - point[2]) <= reach))
+    if not touched.size:
+        return int(np.argmin(np.round(across + off, 9)))
+    return int(touched[np.argmax(field.top_mm[touched])])
+
+
 def _column_end(field, point):
     """The interval over a gate that leads in from below; None where it sits on a top."""
     column = field.columns_at(point[None, :2])[0]
@@ -142,9 +171,9 @@ def _column_end(field, point):
     return int(inside[np.argmin(down)]) if is_below else None
 
 
-def sample(part: Part, frame: Frame) -> ColumnField:
-    """The part along a frame's +z, as finely as the fill of a plan."""
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+def sample(part: Part, frame: Frame, *, across: int = ACROSS) -> ColumnField:
+    """The part along a frame's +z, so many columns along its longest side."""
+    pitch_mm = max(part.check.extent_mm) / across
     return columns.sample(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )

@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from castplan import __version__
-from castplan.cli import cast, check, diagnose, estimate, heal, materials, mix, plan, serve
+from castplan.cli import cast, check, diagnose, estimate, heal, materials, mix, plan, revise, serve
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
 
@@ -65,6 +65,7 @@ for _module, _command in (
     (estimate, estimate.estimate),
     (cast, cast.cast),
     (diagnose, diagnose.diagnose),
+    (revise, revise.revise),
     (serve, serve.serve),
 ):
     app.command(epilog=_module.EPILOG)(_command)

@@ -63,6 +63,7 @@ from castplan.model.mould import MouldResult, Port
 from castplan.model.part import MeshCheck, Part
 from castplan.model.plan import Plan, Sampling, Sketch
 from castplan.model.pours import CaughtAir, PoursResult, SiliconePour
+from castplan.model.revision import Change, Drilling, Revision, Tilt
 from castplan.model.shop import Pack, Shop
 from castplan.model.solid import Halves, Solid
 from castplan.model.split import DrawCandidate, DrawResult, PartingResult, Pocket, UndercutResult
@@ -108,6 +109,7 @@ __all__ = [
     "CastLog",
     "CaughtAir",
     "Cause",
+    "Change",
     "ClayStation",
     "ClayStrip",
     "Combination",
@@ -124,6 +126,7 @@ __all__ = [
     "DrawResult",
     "DrawWeights",
     "Drift",
+    "Drilling",
     "EquipmentResult",
     "EstimateResult",
     "FillFrame",
@@ -163,6 +166,7 @@ __all__ = [
     "Port",
     "PoursResult",
     "Remedy",
+    "Revision",
     "RimLoop",
     "RockTilt",
     "RockingResult",
@@ -182,6 +186,7 @@ __all__ = [
     "Task",
     "ThinPlace",
     "ThinRegion",
+    "Tilt",
     "TimelineResult",
     "TradeResult",
     "UndercutResult",

@@ -21,6 +21,7 @@ from castplan.model.line import PartingLine
 from castplan.model.mould import MouldResult
 from castplan.model.part import Part
 from castplan.model.pours import PoursResult
+from castplan.model.revision import Revision
 from castplan.model.split import DrawResult, PartingResult, UndercutResult
 from castplan.model.timeline import TimelineResult
 from castplan.model.ways import FillResult, GateResult, RockingResult, TradeResult, VentsResult
@@ -97,3 +98,4 @@ class Plan:
     pours: PoursResult
     trade: TradeResult
     findings: tuple[Finding, ...] = field(default=())
+    revision: Revision | None = None  # what is other than in the version before

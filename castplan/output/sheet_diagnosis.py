@@ -4,13 +4,9 @@ import numpy as np
 
 from castplan.model import CastLog, Diagnosis, Plan
 from castplan.output import diagnosis_view, paper, pdf, sheets
-from castplan.output.paper import GREY, INK, PART, TRAPPED, Flow, Sheet
-from castplan.output.sheet_marks import baseline_mm, card_head, page_head
-
-_VIEWS = (("draw", "from above", (0, 1)), ("front", "front", (0, 2)), ("side", "side", (1, 2)))
-_GAP_MM = 10.0
-_HIGH_MM = 62.0  # of the tallest view
-_MARK_MM = 2.6
+from castplan.output.paper import INK, Flow, Sheet
+from castplan.output.sheet_marks import card_head, page_head
+from castplan.output.sheet_places import VIEWS, draw_views, put_paragraphs
 
 
 def write_diagnosis(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines, path) -> None:
@@ -50,7 +46,7 @@ def diagnosis_pages(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines) -> li
     if lines:
         flow.need(20)
         flow.y = card_head(flow.sheet, flow.y - 3, "Moulds") - 1
-        _paragraphs(flow, lines, indent_mm=0.0)
+        put_paragraphs(flow, lines)
     return flow.sheets
 
 
@@ -62,59 +58,23 @@ def _pictures(flow, plan, diagnosis):
         if found.defect.where_mm is not None
     ]
     by_name = {sketch.name: sketch for sketch in plan.sketches}
-    views = [(by_name[name], *rest) for name, *rest in _VIEWS if name in by_name]
+    views = [(by_name[name], *rest) for name, *rest in VIEWS if name in by_name]
     if not places or not views:
         return
     draw_views(flow, views, places)
-
-
-def draw_views(flow: Flow, views, places) -> None:
-    """Sketches side by side at one scale, with numbered rings.
-
-    Parameters
-    ----------
-    flow : Flow
-    views : list of (Sketch, caption, axes of the draw frame)
-    places : list of (number, (3,) draw frame)
-    """
-    sheet = flow.sheet
-    boxes = [np.concatenate(sketch.outline) for sketch, _, _ in views]
-    sizes = np.array([np.ptp(box, axis=0) for box in boxes])
-    room = sheet.room_mm - _GAP_MM * (len(views) - 1) - 6
-    scale = min(room / sizes[:, 0].sum(), _HIGH_MM / sizes[:, 1].max())
-    high = scale * sizes[:, 1].max()
-    flow.need(high + 16)
-    sheet, base, x = flow.sheet, flow.y - high - 3, flow.sheet.left + 3
-    for (sketch, caption, axes), box, size in zip(views, boxes, sizes, strict=True):
-        low, corner = box.min(axis=0), np.array([x, base])
-
-        def place(points, low=low, corner=corner):
-            return corner + (np.asarray(points) - low) * scale
-
-        rings = [place(ring) for ring in sketch.outline]
-        sheet.area(paper.ring_path(rings), fill=PART, edge=INK)
-        for line in sketch.lines:
-            sheet.line(place(line), kind="thin")
-        for number, point in places:
-            spot = place(point[list(axes)])
-            sheet.circle(*spot, _MARK_MM, fill="white", edge=TRAPPED, kind="visible")
-            sheet.text(spot[0], baseline_mm(spot[1]), str(number), is_bold=True, ha="center")
-        sheet.text(x + 0.5 * scale * size[0], base - 6.5, caption, ha="center", colour=GREY)
-        x += scale * size[0] + _GAP_MM
-    flow.y = base - 9
 
 
 def _defect(flow, number, found, log):
     """One defect: what was logged, then each cause with its numbers and a box for the test."""
     flow.need(44)
     flow.y = card_head(flow.sheet, flow.y - 2, f"{number}  {found.defect.kind}") - 0.5
-    _paragraphs(flow, [diagnosis_view.head_text(found, log)], indent_mm=0.0)
+    put_paragraphs(flow, [diagnosis_view.head_text(found, log)])
     for letter, cause in diagnosis_view.cause_letters(found):
         text = paper.wrap(f"{letter}  {cause.text}", room_mm=flow.sheet.room_mm, is_bold=True)
         flow.need(len(text) * paper.leading_mm() + 12)
         flow.y -= 1.5
         flow.lines(flow.sheet.left, text, is_bold=True)
-        _paragraphs(flow, diagnosis_view.evidence_texts(cause), indent_mm=8.0)
+        put_paragraphs(flow, diagnosis_view.evidence_texts(cause), indent_mm=8.0)
         _test(flow, cause.test)
 
 
@@ -126,10 +86,3 @@ def _test(flow, text):
     flow.sheet.box(x, y - 3.4, x + 3.4, y, edge=INK)
     flow.lines(flow.sheet.left + 15, lines)
     flow.y -= 1
-
-
-def _paragraphs(flow, texts, *, indent_mm):
-    for text in texts:
-        lines = paper.wrap(text, room_mm=flow.sheet.room_mm - indent_mm)
-        flow.need(len(lines) * paper.leading_mm())
-        flow.lines(flow.sheet.left + indent_mm, lines)

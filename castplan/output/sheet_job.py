@@ -39,12 +39,13 @@ def job_pages(plan: Plan) -> list[Sheet]:
 
 def _title_strip(sheet: Sheet, plan: Plan) -> float:
     extent_mm = plan.part.check.extent_mm
-    kind_mm = paper.text_width_mm("JOB SHEET", size_pt=12, is_bold=True)
+    kind = "JOB SHEET" if plan.revision is None else f"JOB SHEET, version {plan.revision.number}"
+    kind_mm = paper.text_width_mm(kind, size_pt=12, is_bold=True)
     y = sheet.top - 8
     room = sheet.room_mm - kind_mm - 8
     name = paper.shortened(plan.part.name, room_mm=room, size_pt=_TITLE_PT, is_bold=True)
     sheet.text(sheet.left, y, name, size_pt=_TITLE_PT, is_bold=True)
-    sheet.text(sheet.right, y, "JOB SHEET", size_pt=12, is_bold=True, ha="right")
+    sheet.text(sheet.right, y, kind, size_pt=12, is_bold=True, ha="right")
     size = f"{formats.size_text(extent_mm)} [c]   ({formats.size_inches(extent_mm)})"
     sheet.text(sheet.left, y - 7, size)
     sheet.box(sheet.left, y - 10.8, sheet.right, y - 9.8, fill=INK)

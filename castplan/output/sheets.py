@@ -13,6 +13,7 @@ from castplan.output.sheet_draft import draft_pages
 from castplan.output.sheet_job import job_pages
 from castplan.output.sheet_mix import mix_pages
 from castplan.output.sheet_print import print_page
+from castplan.output.sheet_revision import revision_pages
 from castplan.output.sheet_section import section_pages
 from castplan.output.sheet_split import split_pages
 from castplan.output.sheet_steps import step_pages
@@ -34,6 +35,7 @@ def build_sheets(plan: Plan) -> list[Sheet]:
     list of Sheet
     """
     sheets = [
+        *revision_pages(plan),
         *job_pages(plan),
         *split_pages(plan),
         *draft_pages(plan),

@@ -76,7 +76,13 @@ def check_target(out_dir, *, replace: bool) -> Path:
 
 
 def write_plan(
-    plan: Plan, out_dir, *, replace: bool, bodies: tuple[Solid, ...] = (), progress=None
+    plan: Plan,
+    out_dir,
+    *,
+    replace: bool,
+    bodies: tuple[Solid, ...] = (),
+    log_from=None,
+    progress=None,
 ) -> None:
     """Write the plan folder: record, mesh, sheets, boards and the solids asked for.
 
@@ -90,6 +96,8 @@ def write_plan(
     replace : bool
     bodies : tuple of Solid
         To go into a folder of their own.
+    log_from : str or path-like, optional
+        Folder of the version before, whose log goes along.
     progress : callable or None
         Called as ``progress(stage_name, fraction)``.
 
@@ -112,7 +120,7 @@ def write_plan(
             report("write", 0.1)
             sheets.write_sheets(plan, draft / SHEETS_FILE)
             _write_things(plan, bodies, draft)
-            cast_file.carry(target, draft)
+            cast_file.carry(target if log_from is None else log_from, draft)
             for path in sorted(draft.rglob("*")):
                 _flush(path)
             _flush(draft)

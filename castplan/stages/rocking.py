@@ -97,16 +97,7 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
     )
     if n_vents < 2:
         return nothing
-    pitch_mm = max(part.check.extent_mm) / ACROSS
-    home = attitude.frame
-    ways = [(0.0, 0.0)] + [(TILT_DEG, k * 360 / N_AZIMUTHS) for k in range(N_AZIMUTHS)]
-    frames = [home, *(Stand("", attitude.rest, *way).frame for way in ways[1:])]
-    fields = [
-        columns.sample(
-            part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
-        )
-        for frame in frames
-    ]
+    ways, frames, fields = _views(part, attitude)
     limit_mm3 = max(1000 * job.air_left_ml, NOTHING_MM3)
     places = np.array([air.peaks[k].place_mm for k in (air.gate, *air.vents)])
     places = air.frame.to_part(places)
@@ -130,6 +121,50 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
                 still_mm3=still_mm3,
             )
     return nothing
+
+
+def walk_out(part: Part, attitude: AttitudeResult, places_mm, *, limit_mm3: float):
+    """Tilts that walk the air that stays to openings that are there already.
+
+    Parameters
+    ----------
+    part : Part
+    attitude : AttitudeResult
+    places_mm : (k, 3) array_like
+        Of the openings, part frame.
+    limit_mm3 : float
+        What may be left.
+
+    Returns
+    -------
+    tuple of (tuple of RockTilt, float) or None
+        The tilts in order, and the air that is left; None where no sequence
+        tried leaves so little, or none is needed.
+    """
+    ways, frames, fields = _views(part, attitude)
+    opened = np.asarray(places_mm, dtype=float)
+    states = [_attitude(field, frame, opened) for field, frame in zip(fields, frames, strict=True)]
+    if float(states[0].holds_mm3.sum()) < limit_mm3:
+        return None
+    found = _search(states, limit_mm3)
+    if found is None:
+        return None
+    sequence, left_mm3, _ = found
+    return tuple(RockTilt(tilt_deg=ways[k][0], toward_deg=ways[k][1]) for k in sequence), left_mm3
+
+
+def _views(part, attitude):
+    """The tilts tried, level first: (tilt, toward), frame and field of each."""
+    pitch_mm = max(part.check.extent_mm) / ACROSS
+    ways = [(0.0, 0.0)] + [(TILT_DEG, k * 360 / N_AZIMUTHS) for k in range(N_AZIMUTHS)]
+    frames = [attitude.frame, *(Stand("", attitude.rest, *way).frame for way in ways[1:])]
+    fields = [
+        columns.sample(
+            part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
+        )
+        for frame in frames
+    ]
+    return ways, frames, fields
 
 
 def _interval_at(field, point):

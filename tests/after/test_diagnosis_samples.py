@@ -1,8 +1,6 @@
 """Simulated failures on every sample part: what was made to fail must be named first.
 
-The judge of where air stays is a grid of voxels: air of a cell is gone if and
-only if, through cells no lower than it, it hangs together with an opening. It
-knows neither columns' trees nor queues.
+The judge of where air stays is a grid of voxels.
 """
 
 import tomllib
@@ -11,11 +9,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from after.voxels import Voxels
 from scipy import ndimage
 
 from castplan.after.cavity import cavity_of
 from castplan.after.diagnose import diagnose
-from castplan.columns import field as columns
 from castplan.mesh.load import load_part
 from castplan.model import CastLog, Defect, Job, LoggedPour, Shop
 from castplan.plan import build_plan
@@ -31,7 +29,6 @@ UPS = {
     "posts": (0.0, 0.0, 1.0),
     "sliding_catch": (0.0, 1.0, 0.0),
 }
-CELLS = 96  # voxels along the longest side
 
 
 @pytest.fixture(scope="module", params=sorted(UPS))
@@ -49,51 +46,6 @@ def plan(request):
         shop=Shop(scale_step_g=0.1),
     )
     return build_plan(part, job)
-
-
-class Voxels:
-    """The cavity as cells, z along up."""
-
-    def __init__(self, plan):
-        self.frame = plan.attitude.frame
-        self.pitch = max(plan.part.check.extent_mm) / CELLS
-        part = plan.part
-        self.field = f = columns.sample(
-            part.vertices_mm, part.faces, part.cap_faces, self.frame.rotation, pitch_mm=self.pitch
-        )
-        n_z = int(np.ceil((f.high_mm[2] - f.low_mm[2]) / self.pitch)) + 1
-        self.solid = np.zeros((f.n_y, f.n_x, n_z), bool)
-        z = f.low_mm[2] + (np.arange(n_z) + 0.5) * self.pitch
-        for k, column in enumerate(f.column_of):
-            row, i = divmod(int(column), f.n_x)
-            self.solid[row, i] |= (z > f.bottom_mm[k]) & (z < f.top_mm[k])
-        self.z = z
-
-    def place(self, cells):
-        """Middle of some cells in the part frame."""
-        row, i, level = np.array(cells)
-        xy = self.field.centre_mm(row * self.field.n_x + i)
-        points = np.column_stack([xy, self.z[level]])
-        middle = points[np.argmin(np.linalg.norm(points - points.mean(axis=0), axis=1))]
-        return self.frame.to_part(middle)
-
-    def cell(self, place_mm):
-        """The solid cell nearest to a place of the part frame."""
-        point = self.frame.to_frame(np.asarray(place_mm))
-        cells = np.argwhere(self.solid)
-        xy = self.field.centre_mm(cells[:, 0] * self.field.n_x + cells[:, 1])
-        points = np.column_stack([xy, self.z[cells[:, 2]]])
-        return tuple(cells[np.argmin(np.linalg.norm(points - point, axis=1))])
-
-    def stays(self, places_mm):
-        """Cells whose air never finds an opening."""
-        opened = [self.cell(place) for place in places_mm]
-        out = np.zeros_like(self.solid)
-        for level in range(self.solid.shape[2]):
-            label, _ = ndimage.label(self.solid[:, :, level:])
-            free = {label[row, i, at - level] for row, i, at in opened if at >= level} - {0}
-            out[:, :, level] = self.solid[:, :, level] & ~np.isin(label[:, :, 0], list(free))
-        return out
 
 
 def logged(plan, defect, **values):

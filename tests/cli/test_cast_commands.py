@@ -153,3 +153,22 @@ def test_help_starts_without_the_heavy_libraries():
     script = "import sys; from castplan.cli import cast; print('numpy' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
     assert done.stdout.strip() == "False"
+
+
+def test_diagnose_and_revise_through_the_command_line(folder, made, tmp_path, capsys):
+    plan, _ = made
+    # Every copy is told with a void at the plan's vent: it let no air out.
+    port = plan.mould.ports[1]
+    x, y, z = plan.air.frame.to_part(np.array(port.place_mm))
+    told = call(
+        capsys, "cast", folder, "--date", "2026-12-01", "--result", "scrap",
+        "--defect", f"off-size@{x:.3f},{y:.3f},{z:.3f}", "--defect", "soft", "--temperature", "12",
+    )  # fmt: skip
+    assert "First suspect for a soft or sticky place: It was cold" in told
+    sheet = tmp_path / "diagnosis.pdf"
+    told = call(capsys, "diagnose", folder, "--sheet", sheet)
+    assert "Test: Keep the copy a day" in told and "Mould 1: 1 of about 20" in told
+    assert sheet.read_bytes().startswith(b"%PDF")
+    assert "no defect that a change" in refused("revise", folder, "--out", tmp_path / "next")
+    assert not (tmp_path / "next").exists()
+    assert "--replace" in refused("diagnose", folder, "--sheet", sheet)

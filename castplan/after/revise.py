@@ -1,0 +1,190 @@
+"""From plan and log to the next version of the plan, for the mould that is there."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from castplan.after.case import PLACE_MM
+from castplan.after.cavity import Cavity, cavity_of
+from castplan.after.diagnose import diagnose
+from castplan.after.mend import USES, patch_text
+from castplan.after.remedy import best_tilt, new_vent, rock
+from castplan.errors import InputError
+from castplan.model import CastLog, Change, Plan, Revision
+from castplan.stages.air_findings import list_air_findings
+from castplan.stages.fill import fill_cavity
+
+# A vent that let no air out is opened up by this (assumed; drills come in halves).
+WIDER_MM = 1.0
+
+
+def revise(plan: Plan, log: CastLog, *, progress=None) -> Plan:
+    """The plan with what its log asks for changed, the mould kept.
+
+    Every high point that a logged defect shows to be without an opening gets a
+    vent to drill; every opening that let no air out is opened up. Fill, sheet
+    and findings on air are worked out anew. Box, split, halves and amounts
+    stay: the mould is there.
+
+    Parameters
+    ----------
+    plan : Plan
+    log : CastLog
+    progress : callable, optional
+        Called as ``progress(stage, fraction)``.
+
+    Returns
+    -------
+    Plan
+        With its `revision`.
+
+    Raises
+    ------
+    InputError
+        The log shows nothing that a change to the mould or its stand would mend.
+    """
+    report = progress or (lambda stage, fraction: None)
+    report("diagnose", 0.0)
+    found, cavity = diagnose(plan, log), cavity_of(plan)
+    work = _Work(plan, cavity)
+    for one in found.defects:
+        cause = one.causes[0]
+        if cause.code == "no-opening":
+            work.open_up(one.defect, cause)
+        elif cause.code == "opening-shut":
+            work.widen(cause.port)
+    if not work.changes:
+        raise InputError(
+            "the log",
+            found="no defect that a change to this mould would mend",
+            need="a void or short fill where air stays",
+            do="castplan diagnose tells what else to try.",
+        )
+    report("tilt", 0.0)
+    is_drilling = bool(work.drillings) or work.n_without_way > 0
+    tilt = best_tilt(plan) if is_drilling else None
+    tilts, left_ml = rock(plan) if is_drilling else ((), None)
+    report("fill", 0.0)
+    revised = work.plan()
+    after = cavity_of(revised)
+    latest = next(pour for pour in reversed(log.pours) if pour.defects)
+    patches = (patch_text(plan, latest, defect, cavity) for defect in latest.defects)
+    kinds = dict.fromkeys(defect.kind for defect in latest.defects)
+    return replace(
+        revised,
+        revision=Revision(
+            number=plan.revision.number + 1 if plan.revision else 2,
+            changes=tuple(work.changes),
+            drillings=tuple(work.drillings),
+            tilt=tilt,
+            rocking=tilts,
+            rocking_left_ml=left_ml,
+            caught_before_ml=_left_ml(cavity, shut=work.shut),
+            caught_after_ml=_left_ml(after),
+            pitch_mm=cavity.field.pitch_mm,
+            patches=tuple(text for text in patches if text),
+            uses=tuple(f"{kind.capitalize().replace('-', ' ')}: {USES[kind]}" for kind in kinds),
+        ),
+    )
+
+
+def _left_ml(cavity: Cavity, *, shut=()):
+    is_open = cavity.lets_air & ~np.isin(cavity.labels, list(shut))
+    return cavity.caught_mm3(cavity.openings[is_open]) / 1000
+
+
+class _Work:
+    """The changes so far, and the records they make."""
+
+    def __init__(self, plan, cavity):
+        self.old, self.cavity = plan, cavity
+        self.ports, self.routes = list(plan.mould.ports), list(plan.vents.routes)
+        self.vents, self.extra = list(plan.air.vents), list(plan.air.extra_vents_mm)
+        self.changes, self.drillings = [], []
+        self.shut, self.done = [], []
+        self.n_without_way = 0
+
+    def open_up(self, defect, cause):
+        """A vent for the air that stays where a defect lies."""
+        here = defect.where_mm
+        pockets = self.cavity.planned
+        if here is not None:
+            pockets = sorted(pockets, key=lambda pocket: pocket.away_mm(np.array(here)))
+        pocket = pockets[0]
+        if any(np.linalg.norm(np.subtract(pocket.top_mm, top)) < PLACE_MM for top in self.done):
+            return
+        self.done.append(pocket.top_mm)
+        peak = next((p for p in self.old.air.peaks if p.number == cause.peak), None)
+        label = str(sum(port.kind == "vent" for port in self.ports) + 1)
+        port, route, drilling = new_vent(self.old, self.cavity, pocket, peak, label=label)
+        if drilling is None:
+            self.n_without_way += 1
+            self.changes.append(
+                Change(
+                    what=f"High point {cause.peak}",
+                    before="no opening",
+                    after="no way straight out for one: tilt or rock instead",
+                    why=cause.text,
+                )
+            )
+            return
+        self.ports.append(port)
+        self.routes.append(replace(route, when="in the mould that is there: drill it"))
+        self.extra.append(port.place_mm)
+        self.drillings.append(drilling)
+        before, after = drilling.caught_before_ml, drilling.caught_after_ml
+        self.changes.append(
+            Change(
+                what=f"Vent {label} at high point {cause.peak}",
+                before=f"none; {before:.2g} ml of air stays [c]",
+                after=f"drilled, {port.diameter_mm:g} mm; "
+                + (f"{after:.2g} ml stays [c]" if after >= 0.005 else "nothing stays [c]"),
+                why=cause.text,
+            )
+        )
+
+    def widen(self, label):
+        """Open up a vent that let no air out."""
+        if label in self.shut:
+            return
+        self.shut.append(label)
+        k = next(k for k, port in enumerate(self.ports) if port.label == label)
+        port = self.ports[k]
+        wide_mm = port.diameter_mm + WIDER_MM
+        without = sum(pocket.volume_mm3 for pocket in self.cavity.without(label)) / 1000
+        self.ports[k] = replace(port, diameter_mm=wide_mm)
+        self.routes = [
+            replace(route, bore_mm=wide_mm) if route.label == label else route
+            for route in self.routes
+        ]
+        self.changes.append(
+            Change(
+                what=f"{port.kind.capitalize()} {label}",
+                before=f"{port.diameter_mm:g} mm; shut, {without:.2g} ml of air stays [c]",
+                after=f"cleared and opened up to {wide_mm:g} mm; open, that air leaves",
+                why="It let no air out.",
+            )
+        )
+
+    def plan(self):
+        """The plan with these openings, its fill and findings worked out anew."""
+        old = self.old
+        air = replace(old.air, extra_vents_mm=tuple(self.extra))
+        mould = replace(old.mould, ports=tuple(self.ports))
+        vents = replace(old.vents, routes=tuple(self.routes))
+        fill = fill_cavity(old.part, old.attitude, air, old.gate, old.draw.frame, old.job)
+        kept = tuple(finding for finding in old.findings if finding.stage != "air")
+        told = list_air_findings(
+            old.draw.frame,
+            old.attitude,
+            air,
+            mould,
+            vents,
+            old.gate,
+            fill,
+            old.rocking,
+            old.pours,
+            old.trade,
+            old.job,
+        )
+        return replace(old, air=air, mould=mould, vents=vents, fill=fill, findings=(*kept, *told))

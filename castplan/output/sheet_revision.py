@@ -1,0 +1,71 @@
+"""The change sheet: what is other than in the version before, and how to do it."""
+
+import numpy as np
+
+from castplan.model import Plan
+from castplan.output import paper, revision_view
+from castplan.output.paper import INK, Flow, Sheet
+from castplan.output.sheet_marks import card_head, page_head
+from castplan.output.sheet_places import VIEWS, draw_views, put_paragraphs
+from castplan.output.sheet_table import Column, draw_table
+
+
+def revision_pages(plan: Plan) -> list[Sheet]:
+    """The change sheet of a revised plan; no page for a first version."""
+    if plan.revision is None:
+        return []
+
+    def new_sheet():
+        title = f"Change sheet, version {plan.revision.number}"
+        sheet = Sheet(plan.job.paper, title=title)
+        return sheet, page_head(sheet, plan.part.name) - 4
+
+    flow = Flow(new_sheet)
+    put_paragraphs(flow, [revision_view.head_sentence(plan.revision)])
+    _pictures(flow, plan)
+    _changes(flow, plan)
+    _list(flow, "Make the vents", revision_view.drill_sentences(plan))
+    _list(flow, "Or stand it otherwise", revision_view.other_ways(plan.revision))
+    _list(flow, "Mend the copy", plan.revision.patches)
+    _list(flow, "What the copy is still good for", plan.revision.uses)
+    return flow.sheets
+
+
+def _pictures(flow, plan):
+    by_name = {sketch.name: sketch for sketch in plan.sketches}
+    views = [(by_name[name], *rest) for name, *rest in VIEWS if name in by_name]
+    places = [
+        (drilling.label, plan.draw.frame.to_frame(np.array(drilling.place_mm)))
+        for drilling in plan.revision.drillings
+    ]
+    if views and places:
+        draw_views(flow, views, places)
+
+
+def _changes(flow, plan):
+    flow.need(30)
+    flow.y = card_head(flow.sheet, flow.y - 2, "Before and after")
+    room = flow.sheet.room_mm
+    columns = (
+        Column("what", 36, True),
+        Column("before", 44),
+        Column("after", 44),
+        Column("why", room - 124),
+    )
+    rows = [(c.what, c.before, c.after, c.why) for c in plan.revision.changes]
+    draw_table(flow, columns, rows)
+    flow.y -= 3
+
+
+def _list(flow, title, texts):
+    """A card of things to do, a box to tick before each."""
+    if not texts:
+        return
+    flow.need(30)
+    flow.y = card_head(flow.sheet, flow.y - 2, title) - 1
+    for text in texts:
+        lines = paper.wrap(text, room_mm=flow.sheet.room_mm - 8)
+        flow.need(len(lines) * paper.leading_mm() + 2)
+        flow.sheet.box(flow.sheet.left, flow.y - 4.5, flow.sheet.left + 3.4, flow.y - 1.1, edge=INK)
+        flow.lines(flow.sheet.left + 8, lines)
+        flow.y -= 2

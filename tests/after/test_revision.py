@@ -1,0 +1,190 @@
+"""A revised plan keeps its mould, tells vents from outside, and proves that they catch the air."""
+
+import json
+from dataclasses import fields, replace
+from importlib import resources
+
+import bodies
+import jsonschema
+import numpy as np
+import pytest
+import shapes
+from after.voxels import Voxels
+
+from castplan.after.cavity import cavity_of
+from castplan.after.places import face_of
+from castplan.after.remedy import best_tilt, rock
+from castplan.after.revise import revise
+from castplan.errors import InputError
+from castplan.model import CastLog, Defect, Job, LoggedPour
+from castplan.output import record, revision_view
+from castplan.output.cast_file import add_line, read_log
+from castplan.output.plan_folder import read_plan
+from castplan.output.sheet_revision import revision_pages
+from castplan.output.write import write_plan
+from castplan.plan import build_plan
+
+BOX_MM = 12.0  # of rubber over the highest point, the job's default
+
+
+def plan_of(body, **job):
+    """A coarse plan of a body drawn and poured along z, with as few vents as it can have."""
+    vertices, faces = (body.vertices_mm, body.faces) if isinstance(body, shapes.Body) else body
+    part = shapes.part_of(vertices, faces)
+    values = {
+        "draw": (0.0, 0.0, 1.0),
+        "up": (0.0, 0.0, 1.0),
+        "pitch_mm": 0.6,
+        "n_directions": 8,
+        "n_attitudes": 8,
+        "max_vents": 0,
+    }
+    return build_plan(part, Job(**{**values, **job}))
+
+
+def log_of(*defects):
+    return CastLog(lines=(LoggedPour(number=1, date="2026-12-01", defects=defects),))
+
+
+@pytest.fixture(scope="module")
+def posts():
+    """Four posts of 8, 14, 11 and 20 mm on a base of 5 mm, in a row along x."""
+    return plan_of(bodies.posts())
+
+
+def open_places(plan):
+    return plan.air.frame.to_part(np.array([port.place_mm for port in plan.mould.ports]))
+
+
+def test_a_post_without_a_vent_gets_one_that_catches_its_air(posts):
+    # The lowest post, 6 x 6 x 8 mm, stands in the middle of x 0..15, y 0..15.
+    where = (7.5, 7.5, 12.0)
+    revised = revise(posts, log_of(Defect(kind="void", where_mm=where)))
+    (drilling,) = revised.revision.drillings
+    assert (drilling.face, drilling.half) == ("top", "upper")
+    assert np.array(drilling.place_mm) == pytest.approx((7.5, 7.5, 13.0), abs=0.6)  # the pitch
+    # Highest post 25 mm, rubber over it: the way up from 13 mm is 24 mm.
+    assert drilling.length_mm == pytest.approx(25 - 13 + BOX_MM, abs=1e-3)
+    assert (drilling.across_deg, drilling.up_deg) == pytest.approx((0, 0), abs=0.01)
+    assert drilling.caught_before_ml == pytest.approx(6 * 6 * 8 / 1000, rel=0.06)  # its edge
+    assert drilling.caught_after_ml == 0.0
+    # Three posts kept their air; of the voxels' judge one third and a bit goes.
+    voxels = Voxels(posts)
+    before, after = (voxels.stays_ml(open_places(plan)) for plan in (posts, revised))
+    assert before - after == pytest.approx(6 * 6 * 8 / 1000, rel=0.15)  # cells of 0.6 mm
+    told = revised.revision
+    assert told.caught_before_ml - told.caught_after_ml == pytest.approx(0.288, rel=0.06)
+
+
+def test_the_mould_stays_and_the_two_versions_differ_visibly(posts):
+    revised = revise(posts, log_of(Defect(kind="void", where_mm=(7.5, 7.5, 12.0))))
+    changed = {
+        entry.name
+        for entry in fields(posts)
+        if record.plain(getattr(posts, entry.name)) != record.plain(getattr(revised, entry.name))
+    }
+    assert changed == {"air", "mould", "vents", "fill", "findings", "revision"}
+    for name in ("low_mm", "high_mm", "lower_ml", "upper_ml", "part_ml"):
+        assert getattr(revised.mould, name) == getattr(posts.mould, name)
+    assert revised.mould.ports[: len(posts.mould.ports)] == posts.mould.ports
+    assert revised.fill.caught_ml < posts.fill.caught_ml
+    assert revision_pages(posts) == [] and len(revision_pages(revised)) == 1
+    assert "Version 2" in revision_view.revision_lines(revised)[0]
+
+
+def test_what_is_told_from_outside_leads_to_the_cavity(hook):
+    # From the told corner, angles and length to the place, for every port as if new.
+    without = replace(
+        hook,
+        air=replace(hook.air, vents=()),
+        mould=replace(hook.mould, ports=hook.mould.ports[:1]),
+        vents=replace(hook.vents, routes=hook.vents.routes[:1]),
+    )
+    pocket = cavity_of(without).planned[0]
+    revised = revise(without, log_of(Defect(kind="void", where_mm=pocket.top_mm)))
+    for drilling in revised.revision.drillings:
+        face = face_of(hook, drilling.face)
+        across, up = drilling.from_corner_mm
+        lean = (
+            face.inward
+            + np.tan(np.radians(drilling.across_deg)) * face.across
+            + np.tan(np.radians(drilling.up_deg)) * face.up
+        )
+        end = face.point_mm(
+            across_mm=across, up_mm=up
+        ) + drilling.length_mm * lean / np.linalg.norm(lean)
+        assert hook.air.frame.to_part(end) == pytest.approx(drilling.place_mm, abs=0.01)
+    assert revised.revision.drillings
+
+
+def test_an_opening_that_was_shut_is_opened_up(hook):
+    label = hook.mould.ports[1].label
+    pocket = cavity_of(hook).without(label)[0]
+    revised = revise(hook, log_of(Defect(kind="void", where_mm=pocket.top_mm)))
+    old, new = hook.mould.ports[1], revised.mould.ports[1]
+    assert new.diameter_mm == old.diameter_mm + 1.0 and not revised.revision.drillings
+    assert revised.revision.caught_before_ml == pytest.approx(pocket.volume_mm3 / 1000)
+    assert revised.revision.caught_after_ml < 0.01
+
+
+def test_a_log_without_such_defects_is_refused(posts):
+    for log in (CastLog(), log_of(Defect(kind="warp"))):
+        with pytest.raises(InputError, match="no defect that a change to this mould would mend"):
+            revise(posts, log)
+
+
+def test_versions_count_and_a_revised_plan_comes_back(posts, tmp_path):
+    write_plan(posts, tmp_path / "one", replace=False)
+    for where in ((7.5, 7.5, 12.0), (37.5, 7.5, 15.0)):
+        defect = Defect(kind="void", where_mm=where)
+        add_line(tmp_path / "one", LoggedPour, date="2026-12-01", defects=(defect,))
+    second = revise(read_plan(tmp_path / "one"), read_log(tmp_path / "one"))
+    assert len(second.revision.drillings) == 2
+    write_plan(second, tmp_path / "two", replace=False, log_from=tmp_path / "one")
+    again = read_plan(tmp_path / "two")
+    assert record.plan_json(again) == record.plan_json(read_plan(tmp_path / "two"))
+    assert len(read_log(tmp_path / "two").lines) == 2
+    schema = json.loads(
+        resources.files("castplan.output").joinpath("plan.schema.json").read_text("utf-8")
+    )
+    jsonschema.Draft202012Validator(schema).validate(json.loads(record.plan_json(second)))
+    # What was mended by the second version, the third does not drill again: the
+    # voids of the log now speak for openings that were shut.
+    third = revise(again, read_log(tmp_path / "two"))
+    assert third.revision.number == 3 and not third.revision.drillings
+
+
+def bumps(rise_mm=3.0):
+    """A bar with a bump at one end and a higher one at the other; 20 mm wide."""
+    return bodies.arrays(
+        bodies.cuboid((0, 60), (0, 20), (0, 10))
+        + bodies.cuboid((0, 20), (0, 20), (5, 10 + rise_mm))
+        + bodies.cuboid((50, 60), (0, 20), (5, 18))
+    )
+
+
+def test_a_tilt_leaves_the_corner_under_the_step():
+    # Raised at a corner of the gate's end, the roof of the low bump rises by a a
+    # mm along and b a mm across; air stays above the foot of its step of 3 mm: a
+    # pyramid with legs 3, 3/a and 3/b. Of the tilts tried 30 degrees toward 30
+    # or 60 leaves the least.
+    plan = plan_of(bumps())
+    tilt = best_tilt(plan)
+    assert tilt.tilt_deg == 30.0 and tilt.toward_deg in (30.0, 60.0, 300.0, 330.0)
+    assert tilt.caught_before_ml == pytest.approx(20 * 20 * 3 / 1000, rel=0.02)  # its edge
+    a, b = np.tan(np.radians(30)) * np.array([np.cos(np.radians(30)), np.sin(np.radians(30))])
+    corner_ml = 3 * (3 / a) * (3 / b) / 6 / 1000
+    assert tilt.caught_after_ml == pytest.approx(corner_ml, rel=0.1)  # columns of 0.3 mm
+    assert tilt.straw_mm == 0.0  # gate and vent stay above all of the cavity
+
+
+def test_rocking_walks_the_air_of_a_bump_out_where_a_ramp_lets_it():
+    # Without a step under the bump's rim there is nothing to hold the bubble:
+    # a ramp from the bump down to the bar and up to the gate's end.
+    profile = [(0, 0), (60, 0), (60, 18), (50, 18), (40, 10), (25, 10), (0, 12)]
+    body = shapes.extruded(profile, 20.0, {"z": 0.0})
+    plan = plan_of(body)
+    cavity = cavity_of(plan)
+    assert cavity.caught_mm3(cavity.openings) > 100
+    tilts, left_ml = rock(plan)
+    assert tilts and left_ml < 0.02
