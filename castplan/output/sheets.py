@@ -9,8 +9,10 @@ from castplan.output.sheet_air import air_pages
 from castplan.output.sheet_boards import board_pages
 from castplan.output.sheet_build import build_pages
 from castplan.output.sheet_buy import buy_pages
+from castplan.output.sheet_card import card_pages
 from castplan.output.sheet_draft import draft_pages
 from castplan.output.sheet_job import job_pages
+from castplan.output.sheet_labels import label_pages
 from castplan.output.sheet_mix import mix_pages
 from castplan.output.sheet_print import print_page
 from castplan.output.sheet_revision import revision_pages
@@ -43,6 +45,8 @@ def build_sheets(plan: Plan) -> list[Sheet]:
         *build_pages(plan),
         *step_pages(plan),
         *mix_pages(plan),
+        *label_pages(plan),
+        *card_pages(plan),
         *buy_pages(plan),
         *time_pages(plan),
     ]
@@ -70,11 +74,11 @@ def _foot(sheet: Sheet, plan: Plan, number: int, count: int) -> None:
     if sheet.floor == sheet.bottom:  # no large ruler stands there
         start = draw_foot_ruler(sheet, y)
     sheet.line([(start, y), (sheet.right, y)], colour=paper.HAIR)
-    sheet.text(sheet.left, y - 4, view.BASIS_FOOT, size_pt=FOOT_PT, colour=GREY)
+    sheet.text(sheet.left, y - 4.4, view.BASIS_FOOT, size_pt=FOOT_PT, colour=GREY)
     page = say("foot.page", page=number, pages=count)
-    sheet.text(sheet.right, y - 8, page, size_pt=FOOT_PT, colour=GREY, ha="right")
+    sheet.text(sheet.right, y - 8.3, page, size_pt=FOOT_PT, colour=GREY, ha="right")
     program = f"castplan {plan.version}. {view.SHEET_FIRST}"
-    sheet.text(sheet.left, y - 8, program, size_pt=FOOT_PT, colour=GREY)
+    sheet.text(sheet.left, y - 8.3, program, size_pt=FOOT_PT, colour=GREY)
 
 
 def write_sheets(plan: Plan, path: str | Path) -> None:
