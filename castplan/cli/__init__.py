@@ -13,7 +13,19 @@ from typing import Annotated
 import typer
 
 from castplan import __version__
-from castplan.cli import cast, check, diagnose, estimate, heal, materials, mix, plan, revise, serve
+from castplan.cli import (
+    batch,
+    cast,
+    check,
+    diagnose,
+    estimate,
+    heal,
+    materials,
+    mix,
+    plan,
+    revise,
+    serve,
+)
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
 
@@ -27,6 +39,7 @@ Examples:
   castplan check coat_hook.stl --units mm
   castplan heal scan.ply --units mm --out healed.3mf
   castplan plan coat_hook.stl --units mm --out plan
+  castplan batch parts --units mm --out catalogue
   castplan estimate --length 142 --width 61 --height 38 --water 118ml
   castplan mix --card silicone-tin-25a --volume 240ml
   castplan materials list
@@ -63,6 +76,7 @@ for _module, _command in (
     (heal, heal.heal),
     (mix, mix.mix),
     (estimate, estimate.estimate),
+    (batch, batch.batch),
     (cast, cast.cast),
     (diagnose, diagnose.diagnose),
     (revise, revise.revise),

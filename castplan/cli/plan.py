@@ -69,6 +69,41 @@ Examples:
 
 {EXIT_CODES}"""
 
+# Options that build_choices, air_choices and bench_choices read.
+BUILD_OPTIONS = (
+    "box",
+    "box_step",
+    "board",
+    "kerf",
+    "key",
+    "key_pitch",
+    "key_clearance",
+    "bed",
+    "bed_clearance",
+    "printer",
+    "pot",
+    "chamber",
+    "scale_max",
+)
+AIR_OPTIONS = (
+    "max_vents",
+    "air_left",
+    "vent_pitch",
+    "gate",
+)
+BENCH_OPTIONS = (
+    "water",
+    "original",
+    "density",
+    "brush",
+    "pigment",
+    "gauge",
+    "place",
+    "start",
+    "shop",
+    "uses",
+)
+
 
 def plan(
     part: PartArgument,
@@ -194,60 +229,11 @@ def plan(
     ] = False,
 ):
     """Plan the mould and write the plan folder."""
-    wanted = read_solids(solids)
-    choices = {
-        "draw": read_direction("--draw", draw),
-        "up": read_direction("--up", up),
-        "show_face": read_direction("--show-face", show_face),
-        "parting": None if parting is None else parting.value,
-        "parting_height_mm": read_number("--parting-height", parting_height, least=0.0, unit="mm"),
-        "pitch_mm": read_number("--pitch", pitch, above=0.0, unit="mm"),
-        "wall_mm": read_number("--wall", wall, above=0.0, unit="mm"),
-        "over_mm": read_number("--over", over, above=0.0, unit="mm"),
-        "under_mm": read_number("--under", under, above=0.0, unit="mm"),
-        "silicone": silicone,
-        "resin": resin,
-        "copies": read_number("--copies", copies, above=0, unit="castings"),
-        "vent_min_height_mm": read_number("--vent-height", vent_height, least=0.0, unit="mm"),
-        "vent_min_air_ml": read_number("--vent-air", vent_air, least=0.0, unit="ml"),
-        "shop_temperature_c": temperature,
-        "paper": None if paper is None else paper.value,
-        **build_choices(
-            solids=wanted,
-            box=box,
-            box_step=box_step,
-            board=board,
-            kerf=kerf,
-            key=key,
-            key_pitch=key_pitch,
-            key_clearance=key_clearance,
-            bed=bed,
-            bed_clearance=bed_clearance,
-            printer=printer,
-            pot=pot,
-            chamber=chamber,
-            scale_max=scale_max,
-        ),
-        **air_choices(max_vents=max_vents, air_left=air_left, vent_pitch=vent_pitch, gate=gate),
-        **bench_choices(
-            water=water,
-            original=original,
-            density=density,
-            brush=brush,
-            pigment=pigment,
-            gauge=gauge,
-            place=place,
-            start=start,
-            shop=shop,
-            uses=uses,
-        ),
-    }
+    job, wanted = read_job(locals())
     from castplan.mesh.load import load_part
-    from castplan.model import Job
     from castplan.output.write import check_target, write_plan
 
     check_target(out, replace=replace)
-    job = Job(**{name: value for name, value in choices.items() if value is not None})
     with Progress() as progress:
         progress("load", 0.0)
         loaded = load_part(
@@ -274,3 +260,56 @@ def plan(
         write_plan(built, out, replace=replace, bodies=made, progress=progress)
     for line in view.summary_lines(built):
         typer.echo(line)
+
+
+def read_job(told: dict):
+    """The job that the options of ``castplan plan`` describe, and the solids asked for.
+
+    Parameters
+    ----------
+    told : dict
+        What was typed, by the names of `plan`'s arguments.
+
+    Returns
+    -------
+    job : Job
+    solids : tuple of str
+
+    Raises
+    ------
+    InputError
+        A value cannot be used.
+    """
+    wanted = read_solids(told["solids"])
+    choices = {
+        "draw": read_direction("--draw", told["draw"]),
+        "up": read_direction("--up", told["up"]),
+        "show_face": read_direction("--show-face", told["show_face"]),
+        "parting": _word(told["parting"]),
+        "parting_height_mm": read_number(
+            "--parting-height", told["parting_height"], least=0.0, unit="mm"
+        ),
+        "pitch_mm": read_number("--pitch", told["pitch"], above=0.0, unit="mm"),
+        "wall_mm": read_number("--wall", told["wall"], above=0.0, unit="mm"),
+        "over_mm": read_number("--over", told["over"], above=0.0, unit="mm"),
+        "under_mm": read_number("--under", told["under"], above=0.0, unit="mm"),
+        "silicone": told["silicone"],
+        "resin": told["resin"],
+        "copies": read_number("--copies", told["copies"], above=0, unit="castings"),
+        "vent_min_height_mm": read_number(
+            "--vent-height", told["vent_height"], least=0.0, unit="mm"
+        ),
+        "vent_min_air_ml": read_number("--vent-air", told["vent_air"], least=0.0, unit="ml"),
+        "shop_temperature_c": told["temperature"],
+        "paper": _word(told["paper"]),
+        **build_choices(solids=wanted, **{name: told[name] for name in BUILD_OPTIONS}),
+        **air_choices(**{name: told[name] for name in AIR_OPTIONS}),
+        **bench_choices(**{name: told[name] for name in BENCH_OPTIONS}),
+    }
+    from castplan.model import Job
+
+    return Job(**{name: value for name, value in choices.items() if value is not None}), wanted
+
+
+def _word(member):
+    return None if member is None else member.value

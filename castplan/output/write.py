@@ -108,18 +108,44 @@ def write_plan(
     ResourceError
         The disk is full or refuses. What was at `out_dir` is still there.
     """
-    target = check_target(out_dir, replace=replace)
     report = progress or (lambda stage_name, fraction: None)
+
+    def fill(draft):
+        report("write", 0.0)
+        (draft / RECORD_FILE).write_bytes(record.plan_json(plan))
+        report("write", 0.1)
+        sheets.write_sheets(plan, draft / SHEETS_FILE)
+        _write_things(plan, bodies, draft)
+
+    put_folder(out_dir, fill, replace=replace, log_from=log_from)
+    report("write", 1.0)
+
+
+def put_folder(out_dir, fill, *, replace: bool, log_from=None) -> None:
+    """Put a plan folder in its place, all of it or nothing.
+
+    Parameters
+    ----------
+    out_dir : str or path-like
+    fill : callable
+        Called with a new folder, into which it writes the plan's files.
+    replace, log_from
+        As in `write_plan`.
+
+    Raises
+    ------
+    InputError
+        As `check_target`.
+    ResourceError
+        The disk is full or refuses. What was at `out_dir` is still there.
+    """
+    target = check_target(out_dir, replace=replace)
     made = [folder for folder in target.parents if not folder.exists()]
     draft = _hidden(target.parent, target.name)
     try:
         with _disk_errors(target):
             draft.mkdir(parents=True)
-            report("write", 0.0)
-            (draft / RECORD_FILE).write_bytes(record.plan_json(plan))
-            report("write", 0.1)
-            sheets.write_sheets(plan, draft / SHEETS_FILE)
-            _write_things(plan, bodies, draft)
+            fill(draft)
             cast_file.carry(target if log_from is None else log_from, draft)
             for path in sorted(draft.rglob("*")):
                 _flush(path)
@@ -132,7 +158,24 @@ def write_plan(
             with contextlib.suppress(OSError):
                 folder.rmdir()
         raise
-    report("write", 1.0)
+
+
+def set_aside(out_dir) -> None:
+    """Take a plan folder away, to its previous name; an older one of that name is removed.
+
+    Raises
+    ------
+    ResourceError
+        The disk refuses.
+    """
+    target = Path(os.path.abspath(out_dir))
+    previous = _previous(target)
+    oldest = _hidden(target.parent, previous.name)
+    with _disk_errors(target):
+        if _exists(previous):
+            os.rename(previous, oldest)
+        os.rename(target, previous)
+    shutil.rmtree(oldest, ignore_errors=True)
 
 
 def _write_things(plan, made, draft):

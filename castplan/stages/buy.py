@@ -12,6 +12,7 @@ from castplan.model import (
     Job,
     Pack,
     ScheduleResult,
+    Shop,
     Sourced,
     WeighResult,
 )
@@ -102,9 +103,29 @@ def buy_line(card: Card, cups: list[Cup], job: Job, *, n_times: int) -> BuyLine:
     -------
     BuyLine
     """
-    need_a_g = n_times * sum(cup.times * cup.a_g for cup in cups)
-    need_b_g = n_times * sum(cup.times * cup.b_g for cup in cups)
-    packs = [pack for pack in job.shop.packs if pack.card == card.card_id]
+    return cover_need(
+        card,
+        job.shop,
+        need_a_g=n_times * sum(cup.times * cup.a_g for cup in cups),
+        need_b_g=n_times * sum(cup.times * cup.b_g for cup in cups),
+    )
+
+
+def cover_need(card: Card, shop: Shop, *, need_a_g: float, need_b_g: float) -> BuyLine:
+    """The cheapest packs of a shop that hold enough of both parts of a material.
+
+    Parameters
+    ----------
+    card : Card
+    shop : Shop
+    need_a_g, need_b_g : float
+        [g]
+
+    Returns
+    -------
+    BuyLine
+    """
+    packs = [pack for pack in shop.packs if pack.card == card.card_id]
     contents_g = np.array([_contents(card, pack) for pack in packs]).reshape(-1, 2)
     counts = cheapest(
         contents_g,

@@ -11,7 +11,7 @@ PACKAGE = Path(__file__).parents[2] / "castplan"
 LAYERS = (
     ("__main__",),
     ("cli",),
-    ("web",),
+    ("web", "batch"),
     ("output",),
     ("plan", "after"),
     ("stages",),

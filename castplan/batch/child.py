@@ -1,0 +1,114 @@
+"""The process that plans: ``python -m castplan.batch.child``, fed through its pipes.
+
+It is warm after its first part, plans one after another, and may be killed at
+any moment: all it writes lies in a temporary folder.
+"""
+
+import os
+import queue
+import signal
+import sys
+import tempfile
+import threading
+import traceback
+from pathlib import Path
+
+from castplan.batch.order import Parcel
+from castplan.batch.outcome import FAULT, MEMORY, PLANNED, REFUSED, Outcome, receive, send
+from castplan.errors import CastplanError
+
+# Beyond the limit of a part, before the system ends a child that nobody watches any more.
+GRACE_S = 30.0
+
+
+def plan_parcel(parcel: Parcel) -> Outcome:
+    """Plan one part as ``castplan plan`` does, and take the plan folder's files.
+
+    Parameters
+    ----------
+    parcel : Parcel
+
+    Returns
+    -------
+    Outcome
+        Whatever goes wrong is told in it.
+    """
+    try:
+        with tempfile.TemporaryDirectory(prefix="castplan-") as place:
+            return _plan(parcel, Path(place))
+    except CastplanError as error:
+        return Outcome(status=REFUSED, error=str(error))
+    except MemoryError:
+        return Outcome(status=MEMORY)
+    except Exception as error:
+        last = traceback.extract_tb(error.__traceback__)[-1]
+        told = " ".join(f"{type(error).__name__}: {error}".split())[:200]
+        return Outcome(
+            status=FAULT,
+            error=f"{parcel.file_name}: found a fault of castplan's own ({told}; "
+            f"{Path(last.filename).name} line {last.lineno}), need a report of it. "
+            "Send this line with the part.",
+        )
+
+
+def _plan(parcel, place):
+    from castplan.batch.digest import digest_of
+    from castplan.errors import GeometryError
+    from castplan.mesh.load import load_part
+    from castplan.output.write import write_plan
+    from castplan.plan import build_plan, build_solids
+
+    home = place / "home"
+    (home / "cards").mkdir(parents=True)
+    for name, card in parcel.cards:
+        (home / "cards" / Path(name).name).write_bytes(card)
+    os.environ["CASTPLAN_HOME"] = str(home)
+    mesh = place / "mesh" / Path(parcel.file_name).name
+    mesh.parent.mkdir()
+    mesh.write_bytes(parcel.mesh)
+    plan = build_plan(load_part(mesh, **parcel.reading), parcel.job)
+    bodies = ()
+    if parcel.solids:
+        try:
+            bodies = build_solids(plan, parcel.solids)
+        except GeometryError:
+            # As on the command line: the plan stands, its mesh bounds no solid.
+            bodies = ()
+    folder = place / "plan"
+    write_plan(plan, folder, replace=False, bodies=bodies)
+    files = tuple(
+        (path.relative_to(folder).as_posix(), path.read_bytes())
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    )
+    return Outcome(status=PLANNED, files=files, digest=digest_of(plan))
+
+
+def main() -> None:
+    """Plan what comes in until the pipe closes."""
+    orders, results = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # what a library prints must not get between the frames
+    waiting = queue.SimpleQueue()
+    # The pipe is read beside the planning, so that a child whose owner is gone ends.
+    threading.Thread(target=_listen, args=(orders, waiting), daemon=True).start()
+    while True:
+        parcel, limit_s = waiting.get()
+        if hasattr(signal, "setitimer"):
+            # The default action kills the process whatever it is doing.
+            signal.setitimer(signal.ITIMER_REAL, limit_s + GRACE_S)
+        outcome = plan_parcel(parcel)
+        if hasattr(signal, "setitimer"):
+            signal.setitimer(signal.ITIMER_REAL, 0.0)
+        send(results, outcome)
+
+
+def _listen(stream, waiting):
+    try:
+        while True:
+            waiting.put(receive(stream))
+    except EOFError:
+        os._exit(0)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,183 @@
+"""Which moulds go into the pressure pot together.
+
+Moulds stand on the pot's floor in one layer, the way their plan stands them.
+A load is filled from one cup, so it holds one resin, and no more of it than
+the largest cup of any of its moulds; a mould that needs more is on its own.
+
+Packing is simple and not the best there is: the largest base first; each into
+the first of the latest loads that has room, there as far into a corner as it goes, either way
+round, on a lattice of positions. Done once towards the lower edge and once
+towards the lower left, the fewer loads count. A pot may take more than is found
+here, never less.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from castplan.batch.store import Entry
+
+# Between two moulds, for fingers. Assumed.
+GAP_MM = 10.0
+# Positions tried across the pot's diameter.
+ACROSS = 80
+# Loads that are still filled up: older ones are full but for the odd small mould,
+# and looking into thousands of them takes minutes.
+OPEN_LOADS = 20
+# Ways that moulds are pushed: how much a step right and a step back count.
+_LEANS = ((0.001, 1.0), (1.0, 1.001))
+# Two lengths that should be the same, after their way through a record [mm].
+_ROUNDING_MM = 1e-3
+
+
+@dataclass(frozen=True, kw_only=True)
+class Block:
+    """One mould as it stands in the pot, and the resin it takes."""
+
+    name: str
+    base_mm: tuple[float, float]
+    resin: str
+    resin_g: float
+    largest_cup_g: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """A mould in the pot: the middle of its base from the pot's axis, and its sides."""
+
+    name: str
+    x_mm: float
+    y_mm: float
+    wide_mm: float
+    deep_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Load:
+    """What goes into the pot at once, and the cup that fills it."""
+
+    resin: str
+    resin_g: float
+    largest_cup_g: float
+    places: tuple[Place, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PotLoads:
+    """All loads, and the parts whose moulds the pot does not take."""
+
+    inner_mm: tuple[float, float]
+    loads: tuple[Load, ...]
+    too_large: tuple[str, ...]
+
+
+def fill_pot(entries: list[Entry], inner_mm: tuple[float, float]) -> PotLoads:
+    """Share the moulds of all planned parts out to loads.
+
+    Parameters
+    ----------
+    entries : list of Entry
+        Parts planned for another pot are left out.
+    inner_mm : (float, float)
+        Diameter and height inside.
+
+    Returns
+    -------
+    PotLoads
+    """
+    blocks, too_large = [], []
+    for entry in entries:
+        pot = entry.digest["pot"] if entry.is_planned else None
+        if pot is None or not np.allclose(pot["inner_mm"], inner_mm, atol=_ROUNDING_MM):
+            continue
+        if not pot["is_fitting"]:
+            too_large.append(entry.name)
+            continue
+        n_moulds = entry.digest["n_moulds"]
+        blocks += [
+            Block(
+                name=entry.name if n_moulds == 1 else f"{entry.name}, mould {number}",
+                base_mm=tuple(pot["base_mm"]),
+                resin=entry.digest["resin"],
+                resin_g=pot["resin_g"],
+                largest_cup_g=pot["largest_cup_g"],
+            )
+            for number in range(1, n_moulds + 1)
+        ]
+    return PotLoads(
+        inner_mm=inner_mm,
+        loads=pack_loads(blocks, diameter_mm=inner_mm[0]),
+        too_large=tuple(too_large),
+    )
+
+
+def pack_loads(blocks: list[Block], *, diameter_mm: float) -> tuple[Load, ...]:
+    """Share blocks out to loads, largest base first.
+
+    Parameters
+    ----------
+    blocks : list of Block
+        Each goes into the pot by itself.
+    diameter_mm : float
+        Inside.
+
+    Returns
+    -------
+    tuple of Load
+        Every block stands in one of them.
+    """
+    order = sorted(blocks, key=lambda block: (-block.base_mm[0] * block.base_mm[1], block.name))
+    return min((_pack(order, diameter_mm, lean) for lean in _LEANS), key=len)
+
+
+def _pack(order, diameter_mm, lean):
+    loads: list[Load] = []
+    for block in order:
+        for number in range(max(0, len(loads) - OPEN_LOADS), len(loads)):
+            load = loads[number]
+            limit_g = min(load.largest_cup_g, block.largest_cup_g)
+            if load.resin != block.resin or load.resin_g + block.resin_g > limit_g:
+                continue
+            place = _room_for(block, load.places, diameter_mm, lean)
+            if place is not None:
+                loads[number] = _load(block, (*load.places, place), load.resin_g, limit_g)
+                break
+        else:
+            # Alone it fits, by its plan; on the axis where the lattice is too coarse.
+            place = _room_for(block, (), diameter_mm, lean) or _at(block, 0.0, 0.0, *block.base_mm)
+            loads.append(_load(block, (place,), 0.0, block.largest_cup_g))
+    return tuple(loads)
+
+
+def _load(block, places, resin_g, limit_g):
+    return Load(
+        resin=block.resin,
+        resin_g=resin_g + block.resin_g,
+        largest_cup_g=limit_g,
+        places=places,
+    )
+
+
+def _at(block, x_mm, y_mm, wide_mm, deep_mm):
+    return Place(
+        name=block.name, x_mm=x_mm, y_mm=y_mm, wide_mm=float(wide_mm), deep_mm=float(deep_mm)
+    )
+
+
+def _room_for(block, places, diameter_mm, lean):
+    """The free place for a block that lies farthest the way of `lean`; None without one."""
+    ticks = np.linspace(-0.5, 0.5, ACROSS + 1) * diameter_mm
+    y, x = (axis.ravel() for axis in np.meshgrid(ticks, ticks, indexing="ij"))
+    height = np.round(x * lean[0] + y * lean[1], 6)
+    best = None
+    for wide, deep in (block.base_mm, block.base_mm[::-1]):
+        is_free = np.hypot(np.abs(x) + wide / 2, np.abs(y) + deep / 2) <= diameter_mm / 2
+        for other in places:
+            is_beside = np.abs(x - other.x_mm) >= (wide + other.wide_mm) / 2 + GAP_MM
+            is_behind = np.abs(y - other.y_mm) >= (deep + other.deep_mm) / 2 + GAP_MM
+            is_free &= is_beside | is_behind
+        if is_free.any():
+            first = int(np.argmin(np.where(is_free, height, np.inf)))
+            if best is None or height[first] < best[0]:
+                best = (height[first], _at(block, float(x[first]), float(y[first]), wide, deep))
+    return best[1] if best else None

@@ -1,0 +1,122 @@
+"""A run over many parts: what is missing or changed is planned, then all of it is listed."""
+
+from pathlib import Path
+
+from castplan import __version__
+from castplan.batch import order as orders_of
+from castplan.batch import page, summary
+from castplan.batch.order import Order
+from castplan.batch.outcome import REFUSED, Outcome
+from castplan.batch.pot import PotLoads, fill_pot
+from castplan.batch.store import PAGE_FILE, SUMMARY_FILE, Entry, Store
+from castplan.batch.totals import Totals, add_up
+from castplan.errors import CastplanError
+from castplan.model import Shop
+
+
+def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, report) -> int:
+    """Plan every part whose plan is missing, or made from another mesh, job or version.
+
+    Parameters
+    ----------
+    orders : list of Order
+    store : Store
+        Takes each part as it ends.
+    settings : cluster.Settings
+    is_wanted : callable
+        Asked now and then; no more parts are started once it says no.
+    report : callable
+        Called as ``report(n_done, n_all)``, of the parts that need planning.
+
+    Returns
+    -------
+    int
+        How many parts stood already.
+    """
+    store.list_parts([order.name for order in orders])
+    limits, hashes, missing = settings.limits, {}, []
+    for order in orders:
+        try:
+            hashes[order.name] = orders_of.mesh_hash(orders_of.read_mesh(order))
+        except CastplanError as error:
+            store.keep(_entry(order, "", limits, _refused(error)), _refused(error))
+            continue
+        key = orders_of.key_of(order, hashes[order.name])
+        if order.wrong:
+            outcome = Outcome(status=REFUSED, error=order.wrong)
+            store.keep(_entry(order, hashes[order.name], limits, outcome), outcome)
+        elif not store.holds(order.name, key, limits):
+            missing.append(order)
+    n_done = 0
+    if missing:
+        # Loaded only when there is something to plan.
+        from castplan.batch.cluster import run_orders
+
+        report(n_done, len(missing))
+        for order, outcome in run_orders(missing, settings, is_wanted=is_wanted):
+            store.keep(_entry(order, hashes[order.name], limits, outcome), outcome)
+            n_done += 1
+            report(n_done, len(missing))
+    return len(orders) - len(missing)
+
+
+def _refused(error):
+    return Outcome(status=REFUSED, error=str(error))
+
+
+def _entry(order, mesh_sha256, limits, outcome):
+    return Entry(
+        name=order.name,
+        file=order.path.name,
+        key=orders_of.key_of(order, mesh_sha256),
+        mesh_sha256=mesh_sha256,
+        choices=orders_of.choices_of(order),
+        version=__version__,
+        status=outcome.status,
+        error=outcome.error,
+        seconds=outcome.seconds,
+        limit_s=limits.seconds,
+        memory_mb=limits.memory_mb,
+        digest=outcome.digest,
+    )
+
+
+def write_catalogue(
+    store: Store,
+    *,
+    title: str,
+    n_asked: int,
+    shop: Shop,
+    pot_mm: tuple[float, float] | None,
+) -> tuple[list[Entry], Totals, PotLoads | None]:
+    """Write the table and the page over all parts that have ended.
+
+    Parameters
+    ----------
+    store : Store
+    title : str
+    n_asked : int
+        Parts of the run.
+    shop : Shop
+        Whose packs are bought.
+    pot_mm : (float, float) or None
+        Inside of the pressure pot: diameter, height.
+
+    Returns
+    -------
+    entries : list of Entry
+    totals : Totals
+    pot : PotLoads or None
+    """
+    entries = store.entries()
+    totals = add_up(entries, shop)
+    pot = None if pot_mm is None else fill_pot(entries, pot_mm)
+    files = {entry.name: _names(store.plan_folder(entry.name)) for entry in entries}
+    store.write(SUMMARY_FILE, summary.summary_csv(entries))
+    told = page.page_html(entries, totals, pot, title=title, n_asked=n_asked, files=files)
+    store.write(PAGE_FILE, told)
+    return entries, totals, pot
+
+
+def _names(folder: Path) -> tuple[str, ...]:
+    return tuple(sorted(path.name for path in folder.iterdir())) if folder.is_dir() else ()
