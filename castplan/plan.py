@@ -10,6 +10,7 @@ from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.mesh import frames
+from castplan.mesh.channels import touches_parting
 from castplan.mesh.health import noise_of
 from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Sampling, Solid
 from castplan.model.memory import remembered
@@ -30,6 +31,7 @@ from castplan.stages.doubt import find_doubt
 from castplan.stages.draft_views import draw_draft
 from castplan.stages.draw import find_draw, tie_volume_mm3
 from castplan.stages.equipment import check_equipment
+from castplan.stages.feed import plan_gate
 from castplan.stages.fill import fill_cavity
 from castplan.stages.findings import list_findings
 from castplan.stages.fit import predict_fit
@@ -56,7 +58,7 @@ from castplan.stages.thin import find_thin
 from castplan.stages.timeline import set_times
 from castplan.stages.trade import rank_combinations
 from castplan.stages.undercuts import list_pockets, listed_pockets
-from castplan.stages.vents import route_vents, touches_parting
+from castplan.stages.vents import route_vents
 from castplan.stages.water import check_water, use_measured
 from castplan.stages.weigh import size_cups
 
@@ -144,7 +146,13 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     # The box as it rests, and the tilt in which it is poured.
     rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
     pour_field = _sample_again(part, attitude.frame, rest_field, pitch_mm)
-    air = find_air(pour_field, job, rest=attitude.rest, vertices_mm=part.vertices_mm)
+    vented = {"rest": attitude.rest, "vertices_mm": part.vertices_mm}
+    air = find_air(pour_field, job, **vented)
+    feed = plan_gate(rest_field, field, air, line, box, draw.frame, job, part_mm3=part_mm3)
+    if feed.chosen.peak != air.gate:
+        is_fed_below = feed.chosen.feed == "riser"
+        gate_at = feed.chosen.peak
+        air = find_air(pour_field, job, **vented, gate_at=gate_at, is_fed_below=is_fed_below)
     report("mould", 0.0)
     mould = build_mould(
         field,
@@ -152,6 +160,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         box,
         line,
         air,
+        feed,
         job,
         part_mm3=part_mm3,
         sealed_mm3=undercuts.sealed_mm3,
@@ -159,7 +168,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     report("amounts", 0.0)
     water = check_water(mould, job)
     mould = use_measured(mould, water)
-    amounts = weigh_out(mould, job)
+    gate = find_gate(feed, rest_field, attitude.rest, draw.frame, mould, job)
+    amounts = weigh_out(mould, job, reservoir_ml=gate.reservoir_ml)
     report("schedule", 0.0)
     weigh = size_cups(amounts, part, draw, parting, job)
     schedule = order_steps(draw, undercuts, line, air, mould, amounts, weigh, job)
@@ -168,19 +178,26 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     heat = find_heat(part, draw, weigh, job)
     buy = plan_buying(weigh, schedule, job)
     report("box", 0.0)
-    build = _build(part, field, draw.frame, attitude.rest, box, line, mould, amounts, job, part_mm3)
-    report("fill", 0.0)
-    gate = find_gate(rest_field, air, mould, line, draw.frame, job)
+    keys = lay_out_keys(field, box, line.surface, mould, job)
     vents = route_vents(
         rest_field,
-        attitude,
         air,
         mould,
         line,
         draw.frame,
-        keys_mm=_key_balls(build.keys),
+        keys_mm=_key_balls(keys),
         cup_high_mm=gate.cup_high_mm,
     )
+    boards = cut_boards(field, box, line.surface, job)
+    build = BuildResult(
+        box=box,
+        keys=keys,
+        boards=boards,
+        hold=weigh_lift(mould, job, part_mm3=part_mm3),
+        equipment=check_equipment(box, boards, mould, amounts, draw.frame, attitude.rest, job),
+        sections=cut_sections(part, draw.frame, line.surface, box, keys, mould, vents),
+    )
+    report("fill", 0.0)
     fill = fill_cavity(part, attitude, air, gate, draw.frame, job)
     rocking = find_rocking(part, attitude, air, job)
     pours = find_pours(part, draw.frame, line, mould, job)
@@ -260,20 +277,6 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     )
 
 
-def _build(part, field, frame, pour_frame, box, line, mould, amounts, job, part_mm3):
-    """Box, keys, boards, hold-down, equipment and cuts."""
-    keys = lay_out_keys(field, box, line.surface, mould, pour_frame, job)
-    boards = cut_boards(field, box, line.surface, job)
-    return BuildResult(
-        box=box,
-        keys=keys,
-        boards=boards,
-        hold=weigh_lift(mould, job, part_mm3=part_mm3),
-        equipment=check_equipment(box, boards, mould, amounts, frame, pour_frame, job),
-        sections=cut_sections(part, frame, pour_frame, line.surface, box, keys, mould),
-    )
-
-
 def _show_slope(frame, job):
     """How far the show face looks up along the draw, -1 to 1; 0 where none is named."""
     return 0.0 if job.show_face is None else float(frame.up @ frames.unit(job.show_face))
@@ -298,12 +301,10 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
         The mesh does not bound a solid that could be cut out of the block.
     """
     part, job, box, keys = plan.part, plan.job, plan.build.box, plan.build.keys
-    frame, pour_frame, surface = plan.draw.frame, plan.air.frame, plan.line.surface
+    frame, surface, routes = plan.draw.frame, plan.line.surface, plan.vents.routes
     made = []
     if "halves" in wanted:
-        halves = make_halves(
-            part, frame, pour_frame, surface, box, keys, plan.mould, job, plan.vents.routes
-        )
+        halves = make_halves(part, frame, surface, box, keys, plan.mould, routes)
         made += [halves.upper, halves.lower]
     if "bed" in wanted:
         field = _sample(part, frame, plan.sampling.pitch_mm)
@@ -312,8 +313,7 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
         made += make_walls(box, job)
     if "case" in wanted:
         level_mm = plan.line.box_height_mm
-        mould, routes = plan.mould, plan.vents.routes
-        made += make_case(part, frame, pour_frame, box, mould, job, routes, parting_mm=level_mm)
+        made += make_case(part, frame, box, plan.mould, job, routes, parting_mm=level_mm)
     return tuple(made)
 
 

@@ -35,15 +35,18 @@ def surface_over(box, height, *, n=33):
     )
 
 
-def port(box, place_mm, *, kind="vent", diameter_mm=2.5, label="1"):
+def port(box, place_mm, *, kind="vent", diameter_mm=2.5, label="1", cup_mm=20.0):
     """A gate or vent straight up from a place to the top of the box."""
+    place = np.asarray(place_mm, dtype=float)
     return filled(
         model.Port,
         label=label,
         kind=kind,
         place_mm=tuple(place_mm),
+        path_mm=np.array([place, [*place[:2], box.high_mm[2]]]),
         length_mm=box.high_mm[2] - place_mm[2],
         diameter_mm=diameter_mm,
+        cup_mm=cup_mm if kind == "gate" else 0.0,
     )
 
 
@@ -68,9 +71,9 @@ def make_mould(body, height, *, job=None, ports=(), pitch_mm=None):
         ports=made,
         part_ml=body.volume_mm3 / 1000,
     )
-    keys = lay_out_keys(field, box, surface, mould, UPRIGHT, job)
+    keys = lay_out_keys(field, box, surface, mould, job)
     part = shapes.part_of(vertices, faces)
-    halves = make_halves(part, UPRIGHT, UPRIGHT, surface, box, keys, mould, job)
+    halves = make_halves(part, UPRIGHT, surface, box, keys, mould)
     return SimpleNamespace(
         job=job,
         body=body,

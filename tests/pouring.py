@@ -7,11 +7,28 @@ from output.neutral import filled
 
 from castplan import model
 from castplan.columns import field as columns
+from castplan.columns.rim import find_rims
+from castplan.mesh.channels import length_of
 from castplan.mesh.stands import box_rests, stand_asked_for
 from castplan.stages.air import find_air
+from castplan.stages.feed import plan_gate
 
 LEVEL = model.Frame(rotation=np.eye(3))
 ROOM_MM = 12.0
+
+
+def _rims(field, height_mm):
+    """The part's outlines along the draw, the split level."""
+    for rim in find_rims(field):
+        if not rim.is_hole:
+            level = np.full(len(rim.points_mm), height_mm)
+            yield filled(
+                model.RimLoop,
+                points_mm=rim.points_mm,
+                low_mm=rim.low_mm,
+                high_mm=rim.high_mm,
+                line_mm=level,
+            )
 
 
 class Setup:
@@ -37,6 +54,7 @@ class Setup:
         self.pour_field = self._sample(stand.frame, pitch_mm)
         self.rest_field = self._sample(stand.rest_frame, pitch_mm)
         self.air = find_air(self.pour_field, self.job, rest=stand.rest_frame, vertices_mm=vertices)
+        draw_field = self._sample(LEVEL, pitch_mm)
         self.line = filled(
             model.PartingLine,
             surface=model.PartingSurface(
@@ -46,9 +64,37 @@ class Setup:
                 step_y_mm=high[1] - low[1],
                 heights_mm=np.full((2, 2), float(parting_mm)),
             ),
+            outlines=tuple(_rims(draw_field, float(parting_mm))),
             box_height_mm=float(parting_mm),
         )
-        gate = self.air.peaks[self.air.gate]
+        corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
+        self.box = filled(
+            model.BoxResult,
+            outline_mm=low[:2] + corners * (high - low)[:2],
+            low_mm=tuple(low),
+            high_mm=tuple(high),
+        )
+        volume_mm3 = self.part.check.volume_mm3
+        self.feed = plan_gate(
+            self.rest_field,
+            draw_field,
+            self.air,
+            self.line,
+            self.box,
+            self.draw,
+            self.job,
+            part_mm3=volume_mm3,
+        )
+        gate = self.feed.chosen
+        if gate.peak != self.air.gate:
+            self.air = find_air(
+                self.pour_field,
+                self.job,
+                rest=stand.rest_frame,
+                vertices_mm=vertices,
+                gate_at=gate.peak,
+                is_fed_below=gate.feed == "riser",
+            )
         self.mould = filled(
             model.MouldResult,
             low_mm=tuple(low),
@@ -63,8 +109,11 @@ class Setup:
                     label="G",
                     kind="gate",
                     place_mm=gate.place_mm,
-                    diameter_mm=self.job.gate_mm,
-                    length_mm=ROOM_MM,
+                    path_mm=gate.path_mm,
+                    is_riser=gate.feed == "riser",
+                    cup_mm=gate.cup_mm,
+                    diameter_mm=gate.bore_mm,
+                    length_mm=length_of(gate.path_mm),
                 ),
             ),
         )

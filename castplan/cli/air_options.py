@@ -1,10 +1,20 @@
 """Options about air, and what they make of a job."""
 
+import enum
 from typing import Annotated
 
 import typer
 
 from castplan.cli.options import read_number
+
+
+class Feed(enum.StrEnum):
+    """Where the gate feeds the cavity."""
+
+    AUTO = "auto"
+    TOP = "top"
+    RISER = "riser"
+
 
 MaxVentsOption = Annotated[
     int | None,
@@ -25,15 +35,30 @@ VentPitchOption = Annotated[
     ),
 ]
 GateOption = Annotated[
-    float | None, typer.Option("--gate", metavar="MM", help="Bore of the gate. Default 8.")
+    float | None,
+    typer.Option(
+        "--gate",
+        metavar="MM",
+        help="Bore of the gate. Default: the least of 6, 8, 10, 12, 16 and 20 that fills in time.",
+    ),
+]
+FeedOption = Annotated[
+    Feed | None,
+    typer.Option(
+        "--feed",
+        case_sensitive=False,
+        help="top: through a high point; riser: from below, beside the part; auto: whichever "
+        "costs less. Default auto.",
+    ),
 ]
 
 
-def air_choices(*, max_vents, air_left, vent_pitch, gate) -> dict:
+def air_choices(*, max_vents, air_left, vent_pitch, gate, feed) -> dict:
     """Fields of a job from the options; None where an option is left out."""
     return {
         "max_vents": read_number("--max-vents", max_vents, above=0, unit="vents"),
         "air_left_ml": read_number("--air-left", air_left, above=0.0, unit="ml"),
         "vent_pitch_mm": read_number("--vent-pitch", vent_pitch, above=0.0, unit="mm"),
         "gate_mm": read_number("--gate", gate, above=0.0, unit="mm"),
+        "feed": None if feed is None else feed.value,
     }

@@ -7,6 +7,7 @@ import typer
 
 from castplan.cli.air_options import (
     AirLeftOption,
+    FeedOption,
     GateOption,
     MaxVentsOption,
     VentPitchOption,
@@ -90,6 +91,7 @@ AIR_OPTIONS = (
     "air_left",
     "vent_pitch",
     "gate",
+    "feed",
 )
 BENCH_OPTIONS = (
     "water",
@@ -196,6 +198,7 @@ def plan(
     air_left: AirLeftOption = None,
     vent_pitch: VentPitchOption = None,
     gate: GateOption = None,
+    feed: FeedOption = None,
     water: WaterOption = None,
     original: OriginalOption = None,
     density: DensityOption = None,

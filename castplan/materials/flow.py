@@ -109,6 +109,35 @@ def pipe_flow(
     return PipeFlow(rate_ml_s=rate_ml_s, reynolds=reynolds, is_laminar=reynolds <= LAMINAR_REYNOLDS)
 
 
+def fill_time_s(volumes_ml, heads_mm, **pipe) -> float:
+    """Time to fill a cavity through a pipe whose head falls as the level rises, s.
+
+    The levels are taken one by one, each at its own steady flow.
+
+    Parameters
+    ----------
+    volumes_ml : sequence of float
+        Of the cavity, level by level.
+    heads_mm : sequence of float
+        Cup's surface above the level, or above the pipe's mouth while that lies higher.
+    **pipe
+        As for `pipe_flow`.
+
+    Returns
+    -------
+    float
+        inf where a level has no head left.
+    """
+    time_s = 0.0
+    for volume_ml, head_mm in zip(volumes_ml, heads_mm, strict=True):
+        if volume_ml > 0:
+            rate_ml_s = pipe_flow(head_mm=head_mm, **pipe).rate_ml_s
+            if rate_ml_s <= 0:
+                return math.inf
+            time_s += volume_ml / rate_ml_s
+    return time_s
+
+
 def gap_reach_mm(
     gap_mm: float, *, head_mm: float, time_s: float, viscosity_mpa_s: float, density_g_ml: float
 ) -> float:

@@ -1,12 +1,13 @@
 """Tools that several solids share: the keyed block under the parting, and the bores."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 from manifold3d import Manifold, OpType
 
 from castplan.mesh import solid
-from castplan.model import Frame, Job, KeysResult, MouldResult, PartingSurface, Port, Route, Solid
+from castplan.model import KeysResult, MouldResult, PartingSurface, Port, Route, Solid
 
 # Beyond the box, so that no face of a tool lies on one of the block's.
 MARGIN_MM = 5.0
@@ -15,6 +16,7 @@ MARGIN_MM = 5.0
 CUP_SHARE = 0.5
 # How far a bore goes into the part, as a share of its thickness there.
 DIP_SHARE = 0.45
+DEEPEST_MM = 20.0  # part looked through for that
 
 
 def as_record(name: str, body: Manifold) -> Solid:
@@ -42,58 +44,51 @@ def keyed_block(surface: PartingSurface, keys: KeysResult, *, bottom_mm: float) 
 
 
 def port_solids(
-    mould: MouldResult,
-    frame: Frame,
-    pour_frame: Frame,
-    body: Manifold,
-    job: Job,
-    routes: tuple[Route, ...] = (),
+    mould: MouldResult, body: Manifold, routes: tuple[Route, ...] = ()
 ) -> list[Manifold]:
     """Bores of gate and vents, and the gate's cup, in the draw frame.
 
-    A port goes where its route leads, straight up if it has none; a route
-    that leads nowhere leaves it out.
+    A port goes where its route leads, its own way if it has none; a route
+    that leads nowhere leaves it out. Legs of a bent one meet in balls.
 
     Parameters
     ----------
     mould : MouldResult
-    frame, pour_frame : Frame
-        Draw frame; the frame that the ports stand in.
     body : Manifold
         The part.
-    job : Job
     routes : tuple of Route
 
     Returns
     -------
     list of Manifold
     """
-    up = frame.rotation @ pour_frame.up
     by_label = {route.label: route for route in routes}
     bores = []
     for port in mould.ports:
-        place = frame.to_frame(pour_frame.to_part(np.asarray(port.place_mm)))
         route = by_label.get(port.label)
         if route is not None and route.route == "none":
             continue
-        way, length_mm = up, port.length_mm
-        if route is not None:
-            way = np.asarray(route.exit_mm) - place
-            length_mm = float(np.linalg.norm(way))
-            way = way / length_mm
+        path = port.path_mm if route is None else route.path_mm
+        legs = np.diff(path, axis=0)
+        ways = legs / np.linalg.norm(legs, axis=1, keepdims=True)
         # Into the part, so that the bore opens fully, but not through it.
-        deepest_mm = DIP_SHARE * _thickness_mm(body, place, -way, job.gate_mm)
-        dip_mm = min(0.5 * port.diameter_mm, deepest_mm)
-        end = place + way * (length_mm + MARGIN_MM)
-        bores.append(solid.bore(place - dip_mm * way, end, diameter_mm=port.diameter_mm))
-        deep_mm = cup_depth_mm(port, job)
+        deepest_mm = DIP_SHARE * _thickness_mm(body, path[0], -ways[0], DEEPEST_MM)
+        points = np.array(path)
+        points[0] -= min(0.5 * port.diameter_mm, deepest_mm) * ways[0]
+        points[-1] += MARGIN_MM * ways[-1]
+        for start, end in pairwise(points):
+            bores.append(solid.bore(start, end, diameter_mm=port.diameter_mm))
+        bores += [
+            Manifold.sphere(0.5 * port.diameter_mm, solid.BALL_SEGMENTS).translate(tuple(bend))
+            for bend in points[1:-1]
+        ]
+        deep_mm = cup_depth_mm(port)
         if deep_mm > 0:
-            mouth = place + way * length_mm
-            spread = (job.cup_mm - port.diameter_mm) * (deep_mm + MARGIN_MM) / deep_mm
+            spread = (port.cup_mm - port.diameter_mm) * (deep_mm + MARGIN_MM) / deep_mm
             bores.append(
                 solid.bore(
-                    mouth - deep_mm * way,
-                    mouth + MARGIN_MM * way,
+                    path[-1] - deep_mm * ways[-1],
+                    path[-1] + MARGIN_MM * ways[-1],
                     diameter_mm=port.diameter_mm,
                     end_diameter_mm=port.diameter_mm + spread,
                 )
@@ -101,16 +96,17 @@ def port_solids(
     return bores
 
 
-def cup_depth_mm(port: Port, job: Job) -> float:
+def cup_depth_mm(port: Port) -> float:
     """Depth of the cup that a gate opens into, mm; 0 for a vent or a wider bore."""
-    if port.kind != "gate" or job.cup_mm <= port.diameter_mm:
+    if port.cup_mm <= port.diameter_mm:
         return 0.0
-    return min(0.5 * (job.cup_mm - port.diameter_mm), CUP_SHARE * port.length_mm)
+    last_mm = float(np.linalg.norm(port.path_mm[-1] - port.path_mm[-2]))
+    return min(0.5 * (port.cup_mm - port.diameter_mm), CUP_SHARE * last_mm)
 
 
-def cup_mm3(port: Port, job: Job) -> float:
+def cup_mm3(port: Port) -> float:
     """What the cup takes beyond the gate's own bore, mm3: a cone's frustum less a cylinder."""
-    deep, wide, bore = cup_depth_mm(port, job), job.cup_mm / 2, port.diameter_mm / 2
+    deep, wide, bore = cup_depth_mm(port), port.cup_mm / 2, port.diameter_mm / 2
     return math.pi * deep * (wide**2 + wide * bore - 2 * bore**2) / 3
 
 

@@ -69,11 +69,13 @@ from castplan.model.solid import Halves, Solid
 from castplan.model.split import DrawCandidate, DrawResult, PartingResult, Pocket, UndercutResult
 from castplan.model.timeline import Task, TimelineResult
 from castplan.model.ways import (
+    FEEDS,
     ROUTES,
     Combination,
     FillFrame,
     FillResult,
     GateOption,
+    GatePlan,
     GateResult,
     RockingResult,
     RockTilt,
@@ -89,6 +91,7 @@ __all__ = [
     "BASES",
     "BODY_KINDS",
     "DEFECTS",
+    "FEEDS",
     "POURS",
     "RESULTS",
     "ROUTES",
@@ -138,6 +141,7 @@ __all__ = [
     "FlexResult",
     "Frame",
     "GateOption",
+    "GatePlan",
     "GateResult",
     "Gauge",
     "Halves",

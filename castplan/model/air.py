@@ -31,16 +31,17 @@ class Peak:
 class AirResult:
     """Where air stays at the pour, and which high points get an opening.
 
-    `gate` and `vents` index `peaks`; `extra_vents_mm` are further vents along
-    level roofs, and one on the gate's own roof, so that the gate is never the
-    only opening. `left_mm3` is what listed points keep that have no opening:
+    `gate` and `vents` index `peaks`; there is no gate among them where a riser
+    feeds the cavity from below. `extra_vents_mm` are further vents along level
+    roofs, and one on the gate's own roof, so that the gate is never the only
+    opening. `left_mm3` is what listed points keep that have no opening:
     the least for so many vents, or under the job's limit.
     """
 
     frame: Frame  # of the box as it rests; equals the pour frame at no tilt
     up: tuple[float, float, float]  # part frame
     peaks: tuple[Peak, ...]
-    gate: int
+    gate: int | None
     vents: tuple[int, ...]
     extra_vents_mm: tuple[tuple[float, float, float], ...]  # rest frame
     left_mm3: float
@@ -49,3 +50,8 @@ class AirResult:
     small_mm3: float
     min_height_mm: float
     min_air_mm3: float
+
+    @property
+    def opened(self) -> tuple[int, ...]:
+        """Points with an opening, the gate's first if it stands on one."""
+        return self.vents if self.gate is None else (self.gate, *self.vents)

@@ -21,6 +21,12 @@ class AirWeights:
     cradle_min: float = 25.0  # an attitude that no face of the box gives
     brace_min: float = 6.0  # a box standing higher than it is steady
     show_up_min: float = 20.0  # ports and bubbles on the show face
+    riser_min: float = 8.0  # a second channel that lies in the parting, to lay and to cut off
+    riser_bored_min: float = 14.0  # one that also goes up through a half
+    slant_min: float = 3.0  # a stick to be set askew
+    thin_gate_min: float = 6.0  # a gate wider than the part: its stub dressed on both sides
+    drop_min_per_mm: float = 0.05  # resin that falls free folds air in
+    resin_min_per_ml: float = 0.05  # the price of resin left in a channel
 
 
 @record

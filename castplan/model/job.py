@@ -58,7 +58,8 @@ class Job:
     pot_mm: tuple[float, float] | None = None  # inside of the pressure pot: diameter, height
     chamber_mm: tuple[float, float] | None = None  # inside of the vacuum chamber
     scale_max_g: float | None = None  # the most that the scale shows
-    gate_mm: float = 8.0
+    feed: str = "auto"  # or top: through a high point; riser: from below
+    gate_mm: float | None = None  # bore of the gate
     cup_mm: float = 20.0  # mouth of the gate
     vent_mm: float = 2.5
     vent_min_height_mm: float = 0.5

@@ -10,18 +10,26 @@ from castplan.model.base import record
 class Port:
     """A gate or a vent: where it stands and how long it is.
 
-    `from_corner_mm` is measured in the pour view from the datum corner.
+    `from_corner_mm` is measured in the pour view from the datum corner, where
+    the channel leaves the box. A riser is a gate that goes down beside the
+    part and opens into it from below.
     """
 
     label: str  # "G", "1", "2", ...
     kind: str  # "gate" or "vent"
-    place_mm: tuple[float, float, float]  # pour frame, on the cavity
+    place_mm: tuple[float, float, float]  # rest frame, on the cavity
+    path_mm: np.ndarray  # (k, 3) draw frame, from there to the outside of the box
     from_corner_mm: tuple[float, float]
     height_mm: float  # of the place above the lowest point of the part
-    length_mm: float  # straight up through silicone to the top of the box
+    length_mm: float  # through silicone to the outside of the box
     diameter_mm: float
     air_ml: float
+    cup_mm: float  # across the mouth of its cup; 0 without one
+    is_riser: bool
     is_blocked: bool  # part stands in the way
+
+    def __post_init__(self):
+        freeze(self, "path_mm", shape=(None, 3))
 
 
 @record

@@ -2,31 +2,42 @@
 
 import numpy as np
 
+from castplan._arrays import freeze
 from castplan.model.base import Sourced, record
 
-ROUTES = ("groove", "straight", "slanted", "sideways", "none")
+ROUTES = ("groove", "straight", "slanted", "sideways", "riser", "none")
+FEEDS = ("auto", "top", "riser")
 
 
 @record
 class Route:
     """The way of one opening from the cavity to the outside of the box.
 
-    A groove lies in the parting: no drilling. `exit_from_corner_mm` is
+    A groove lies in the parting: no drilling. A riser goes down beside the part
+    and opens into it from below. `exit_from_corner_mm` is
     measured on the face of the box it leaves by, seen from outside, from that
     face's lower left corner as the box rests.
     """
 
     label: str  # as the port's
     route: str  # one of `ROUTES`
-    slant_deg: float  # off straight up as the box rests
+    slant_deg: float  # of its last leg, off straight up as the box rests
     length_mm: float
     bore_mm: float
     half: str  # the half it is made in: "upper", "lower" or "both"
-    exit_mm: tuple[float, float, float]  # draw frame, on the inside of the box
+    path_mm: np.ndarray  # (k, 3) draw frame, from the cavity to the inside of the box
     exit_face: str  # "top", or "front", "right", "back", "left" as the box rests
     exit_from_corner_mm: tuple[float, float]
     straw_mm: float  # how far its mouth must stand out of the box, above the cup's rim
     when: str
+
+    def __post_init__(self):
+        freeze(self, "path_mm", shape=(None, 3))
+
+    @property
+    def exit_mm(self) -> tuple[float, float, float]:
+        """Where it leaves the box, draw frame."""
+        return tuple(float(v) for v in self.path_mm[-1])
 
 
 @record
@@ -34,24 +45,50 @@ class GateOption:
     """One place for the gate, with what speaks for and against it."""
 
     place_mm: tuple[float, float, float]  # rest frame
+    path_mm: np.ndarray  # (k, 3) draw frame, from there to the inside of the box
     feed: str  # "top", or "riser": from below, air leads the resin up
+    peak: int | None  # the high point it stands on
+    bore_mm: float
+    least_bore_mm: float  # fills within the limit at the thick end of the viscosity
+    cup_mm: float  # across
     drop_mm: float  # the resin falls this far at first
     width_mm: float  # of the cavity there
     is_on_parting: bool
     show_up_fraction: float
-    cost_min: float
+    n_vents: int  # besides it
+    channel_ml: float
+    cost_min: float  # its making, the vents besides it, what its resin does
     why: str
+
+    def __post_init__(self):
+        freeze(self, "path_mm", shape=(None, 3))
+
+
+@record
+class GatePlan:
+    """Where the gate goes: the option that is planned first, the others by cost."""
+
+    options: tuple[GateOption, ...]
+    is_asked_for: bool  # the job names the feed
+    why: str  # the first and not another
+
+    @property
+    def chosen(self) -> GateOption:
+        """The gate of the plan."""
+        return self.options[0]
 
 
 @record
 class GateResult:
     """Gate, cup and fill time, with the bounds of the viscosity."""
 
-    options: tuple[GateOption, ...]  # best first
+    options: tuple[GateOption, ...]  # the planned one first, the others by cost
+    is_asked_for: bool
+    why: str
     bore_mm: float
     least_bore_mm: float  # fills within the limit at the thick end of the viscosity
     length_mm: float
-    head_mm: float  # cup's surface above the mouth of the gate in the cavity
+    head_mm: float  # cup's surface above the mouth of the gate, the least while it fills
     fill_low_s: float  # thin end
     fill_s: float
     fill_high_s: float  # thick end
@@ -62,6 +99,16 @@ class GateResult:
     cup_high_mm: float  # rim over the top of the box
     reservoir_ml: float
     assumptions: tuple[Sourced, ...]
+
+    @property
+    def chosen(self) -> GateOption:
+        """The gate of the plan."""
+        return self.options[0]
+
+    @property
+    def is_riser(self) -> bool:
+        """Whether it feeds from below."""
+        return bool(self.options) and self.chosen.feed == "riser"
 
 
 @record

@@ -2,7 +2,10 @@
 
 import math
 
-from castplan.model import AttitudeOption, Combination, GateOption, Plan, Route
+import numpy as np
+
+from castplan import units
+from castplan.model import AttitudeOption, Combination, GateOption, Plan, Port, Route
 from castplan.output import formats
 
 _RESTS = {
@@ -20,9 +23,11 @@ _ROUTES = {
     "straight": "straight up",
     "slanted": "slanted",
     "sideways": "sideways along the parting",
+    "riser": "riser beside the part",
     "none": "no way out",
 }
 LETTERS = "ABC"
+STRAIGHT_MM = 0.5
 
 
 def stand_words(option: AttitudeOption | Combination) -> str:
@@ -92,9 +97,45 @@ def _route_row(route: Route):
     )
 
 
+def port_ways(plan: Plan) -> list[tuple[Port, np.ndarray]]:
+    """Every port with the way it really runs, (k, 3), draw frame, from the cavity outward."""
+    routes = {route.label: route.path_mm for route in plan.vents.routes}
+    return [(port, routes.get(port.label, port.path_mm)) for port in plan.mould.ports]
+
+
+def as_it_rests(plan: Plan, points_mm) -> np.ndarray:
+    """Points of the draw frame as the box rests at the pour, the view of the pour sketch."""
+    return plan.air.frame.to_frame(plan.draw.frame.to_part(np.asarray(points_mm)))
+
+
+def is_straight_up(plan: Plan, path_mm) -> bool:
+    """Whether a channel leaves the box straight over its place in the cavity."""
+    ends = as_it_rests(plan, path_mm)[[0, -1], :2]
+    return float(np.abs(ends[1] - ends[0]).max()) < STRAIGHT_MM
+
+
+def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, ...]:
+    """Number, kind, x and y of its mouth from the datum, bore, and how long the channel is."""
+    datum = np.asarray(plan.mould.datum_mm)
+    x, y = (
+        f"{formats.rounded(value, error=max(pitch_mm, 0.1))} mm ({units.inch_fraction(value)} in)"
+        for value in as_it_rests(plan, path_mm)[-1, :2] - datum
+    )
+    kind = "gate, riser" if port.is_riser else port.kind
+    if port.is_blocked and not is_straight_up(plan, path_mm):
+        kind += ", askew"
+    elif port.is_blocked:
+        kind += ", blocked"
+    length_mm = float(np.linalg.norm(np.diff(path_mm, axis=0), axis=1).sum())
+    long = formats.length_text(length_mm, error_mm=1.0)
+    return (port.label, kind, x, y, formats.length_text(port.diameter_mm), long)
+
+
 def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
     """Number, opening, height, rise above its saddle, air, roof, width there."""
-    labels = {plan.air.gate: "G"} | {k: str(n) for n, k in enumerate(plan.air.vents, start=1)}
+    labels = {k: str(n) for n, k in enumerate(plan.air.vents, start=1)}
+    if plan.air.gate is not None:
+        labels[plan.air.gate] = "G"
     rows = []
     for k, peak in enumerate(plan.air.peaks):
         roof = "point" if peak.is_on_mesh else f"level, {peak.roof_mm:.0f} mm long"
@@ -118,15 +159,23 @@ def _seconds(low_s: float, high_s: float) -> str:
 
 
 def gate_sentence(plan: Plan) -> str:
-    """Bore, cup and fill time with the bounds of the viscosity."""
+    """Where it feeds, bore, cup and fill time with the bounds of the viscosity."""
     gate = plan.gate
+    way = (
+        f"a riser, {gate.length_mm:.0f} mm of channel [c], fed from below"
+        if gate.is_riser
+        else "on a high point, fed from the top"
+    )
+    least = formats.length_text(gate.least_bore_mm)
+    basis = "p" if plan.job.gate_mm is None else "a"
     regime = "" if gate.is_laminar else ", at the least: the flow is not laminar"
     return (
-        f"Gate {formats.length_text(gate.bore_mm)} [p], at least "
-        f"{formats.length_text(gate.least_bore_mm)} [c]: the cavity fills in "
+        f"Gate G is {way}: {gate.why}. Bore {formats.length_text(gate.bore_mm)} [{basis}], at "
+        f"least {least} [c]: the cavity fills in "
         f"{_seconds(gate.fill_low_s, gate.fill_high_s)} [c]{regime} (limit {gate.limit_s:.0f} s, "
         f"Reynolds number {gate.reynolds:.0f}). Cup {gate.cup_mm:.0f} mm across [a], rim "
-        f"{gate.cup_high_mm:.0f} mm over the box [a]; keep {gate.reservoir_ml:.2g} ml in it. "
+        f"{gate.cup_high_mm:.0f} mm over the box [a]; keep {gate.reservoir_ml:.2g} ml in it, "
+        "which is in the weights. "
         "All vents end above its rim."
     )
 
@@ -137,7 +186,7 @@ def gate_lines(plan: Plan) -> list[str]:
 
 
 def _gate_line(number: int, option: GateOption) -> str:
-    return f"{number}. {option.why} (about {option.cost_min:.0f} min [a])."
+    return f"{number}. {option.why} (about {option.cost_min:.0f} min with its vents [a])."
 
 
 def fill_sentences(plan: Plan) -> list[str]:
@@ -197,7 +246,8 @@ def rocking_sentence(plan: Plan) -> str:
     ways = ", then ".join(
         f"{tilt.tilt_deg:.0f} degrees towards {tilt.toward_deg:.0f}" for tilt in rocking.tilts
     )
-    kept = ", ".join(str(plan.air.peaks[k].number) for k in rocking.vents)
+    first = plan.air.vents[:1] if plan.air.gate is None else ()
+    kept = ", ".join(str(plan.air.peaks[k].number) for k in (*first, *rocking.vents))
     return (
         f"Rocking saves {_count(rocking.n_saved, 'vent')}: open only gate and high points {kept}, "
         f"then tilt {ways}; "

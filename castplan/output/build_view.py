@@ -1,11 +1,9 @@
 """Box, keys, boards, hold-down and equipment in words; nothing is computed here but roundings."""
 
-import numpy as np
-
 from castplan import units
 from castplan.materials.wording import volume_text, weight_text
-from castplan.model import Board, Plan, Port, Section
-from castplan.output import formats
+from castplan.model import Board, Plan, Section
+from castplan.output import air_view, formats
 from castplan.texts import say
 
 _SHAPES = {
@@ -77,20 +75,6 @@ def key_places(plan: Plan) -> str:
     return ", ".join(f"{x - low[0]:.0f}/{y - low[1]:.0f}" for x, y, _ in plan.build.keys.places_mm)
 
 
-def port_in_draw(plan: Plan, port: Port) -> np.ndarray:
-    """Where a gate or vent stands on the part, draw frame, (3,)."""
-    place = plan.air.frame.to_part(np.asarray(port.place_mm))
-    return plan.draw.frame.to_frame(place)
-
-
-def port_exit(plan: Plan, port: Port) -> np.ndarray:
-    """Where it leaves the box, draw frame, (3,); its own place where no way is known."""
-    for route in plan.vents.routes:
-        if route.label == port.label:
-            return np.asarray(route.exit_mm)
-    return port_in_draw(plan, port)
-
-
 def lettered_sections(plan: Plan) -> list[tuple[str, Section]]:
     """The sections with the letters that mark them in the plan view, A first."""
     return list(zip("ABCDEFGH", plan.build.sections, strict=False))
@@ -120,10 +104,10 @@ def bed_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
         row(
             port.label,
             say(f"plan_view.{port.kind}{'_blocked' if port.is_blocked else ''}"),
-            port_in_draw(plan, port),
+            path_mm[0],
             port.diameter_mm,
         )
-        for port in plan.mould.ports
+        for port, path_mm in air_view.port_ways(plan)
     ]
     what = say("plan_view.key_raised" if keys.is_raised else "plan_view.key_sunk")
     return ports + [

@@ -8,7 +8,7 @@ pockets have square ones.
 import numpy as np
 
 from castplan.model import Plan, Port, Sketch
-from castplan.output import formats, paper
+from castplan.output import air_view, formats, paper
 from castplan.output.paper import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER, Sheet
 from castplan.output.sheet_marks import Marks, baseline_mm
 
@@ -88,8 +88,8 @@ class View:
             marks.label(
                 x, y, str(number), colour=TRAPPED, is_round=False, clear_mm=clear_mm, reach_mm=12
             )
-        for port in self.plan.mould.ports:
-            self._opening(sheet, marks, port)
+        for port, path_mm in air_view.port_ways(self.plan):
+            self._opening(sheet, marks, port, path_mm)
 
     def _pockets(self) -> dict[int, list[np.ndarray]]:
         """Rings on the sheet by pocket number."""
@@ -130,16 +130,17 @@ class View:
                 sheet.line(np.vstack([ring, ring[:1]]), kind="visible", colour=LOWER)
         sheet.line(wall, kind="parting")
 
-    def _opening(self, sheet: Sheet, marks: Marks, port: Port) -> None:
+    def _opening(self, sheet: Sheet, marks: Marks, port: Port, path_mm) -> None:
         is_numbered = len(self.plan.mould.ports) <= _MAX_NUMBERED
-        pour, draw = self.plan.air.frame, self.plan.draw.frame
-        place = draw.to_frame(pour.to_part(np.array(port.place_mm)))
-        up = draw.to_frame(np.array(self.plan.air.up))
-        foot = self.to_sheet(place[list(self.axes)])
-        tip = self.to_sheet((place + port.length_mm * up)[list(self.axes)])
-        run = tip - foot
+        way = self.to_sheet(path_mm[:, self.axes])
+        foot, tip = way[0], way[-1]
+        run = tip - way[-2]
         length = float(np.hypot(*run))
-        if length < 0.2 * port.length_mm * self.scale or length < 1.0:
+        last_mm = float(np.linalg.norm(path_mm[-1] - path_mm[-2]))
+        if len(way) > 2:
+            sheet.line(way[:-1], kind="air", colour=AIR)
+            foot = way[-2]
+        if length < 0.2 * last_mm * self.scale or length < 1.0:
             sheet.circle(*foot, 1.0, fill="white", edge=AIR)
             sheet.circle(*foot, 0.35, fill=AIR, edge=AIR)
             if is_numbered:

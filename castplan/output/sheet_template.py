@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from castplan.model import Plan
-from castplan.output import build_view, paper, view
+from castplan.model import Plan, Port
+from castplan.output import air_view, build_view, paper, view
 from castplan.output.paper import AIR, GREY, INK, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import page_head
 from castplan.output.sheet_table import Column, draw_table
@@ -28,7 +28,7 @@ _PART = "#f2efe9"
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Hole:
-    """A gate or vent; `way_mm` is where it leaves the box, None for straight at the eye."""
+    """A gate or vent; `way_mm` (k, 2) is the way of its channel, None for straight at the eye."""
 
     label: str
     place_mm: np.ndarray
@@ -85,14 +85,14 @@ def template_pages(plan: Plan) -> list[Sheet]:
     pour = _pour_face(plan)
     columns = (
         Column(say("column.number"), 12, True),
-        Column(say("column.what"), 34),
-        Column("x [c]", 50),
-        Column("y [c]", 50),
+        Column(say("column.what"), 38),
+        Column("x [c]", 48),
+        Column("y [c]", 48),
         Column(say("column.bore"), 20),
         Column(say("column.deep"), 20),
     )
     pitch_mm = plan.sampling.pitch_mm
-    rows = [view.port_row(port, pitch_mm=pitch_mm) for port in plan.mould.ports]
+    rows = [air_view.port_row(plan, *way, pitch_mm=pitch_mm) for way in air_view.port_ways(plan)]
     pages += _with_table(plan, pour, columns, rows, note=say("plan_view.pour_table"))
     under = replace(
         pour,
@@ -116,12 +116,12 @@ def _bed_face(plan: Plan) -> Face:
     holes = tuple(
         Hole(
             label=port.label,
-            place_mm=build_view.port_in_draw(plan, port)[:2],
+            place_mm=path_mm[0, :2],
             diameter_mm=port.diameter_mm,
             is_blocked=port.is_blocked,
-            way_mm=build_view.port_exit(plan, port)[:2],
+            way_mm=path_mm[:, :2],
         )
-        for port in plan.mould.ports
+        for port, path_mm in air_view.port_ways(plan)
     )
     return Face(
         title=say("plan_view.first_title"),
@@ -160,15 +160,20 @@ def _pour_face(plan: Plan) -> Face:
         outline=outline,
         lines=lines,
         is_covered=True,
-        holes=tuple(
-            Hole(
-                label=port.label,
-                place_mm=np.array(port.place_mm[:2]),
-                diameter_mm=port.diameter_mm,
-                is_blocked=port.is_blocked,
-            )
-            for port in plan.mould.ports
-        ),
+        holes=tuple(_mouth(plan, *way) for way in air_view.port_ways(plan)),
+    )
+
+
+def _mouth(plan: Plan, port: Port, path_mm) -> Hole:
+    """Where a channel is opened from outside, and how it runs from there to the part."""
+    way = air_view.as_it_rests(plan, path_mm)[::-1, :2]
+    is_askew = not air_view.is_straight_up(plan, path_mm)
+    return Hole(
+        label=port.label,
+        place_mm=way[0],
+        diameter_mm=port.diameter_mm,
+        is_blocked=port.is_blocked and not is_askew,
+        way_mm=way if is_askew else None,
     )
 
 
@@ -244,8 +249,8 @@ class _FaceOn:
         colour = TRAPPED if hole.is_blocked else INK
         if hole.way_mm is not None:
             way = self.to_sheet(hole.way_mm)
-            if np.hypot(*(way - place)) > radius:
-                sheet.line([place, way], kind="air", colour=AIR, clip=self.clip)
+            if np.hypot(*(way[-1] - place)) > radius:
+                sheet.line(way, kind="air", colour=AIR, clip=self.clip)
         sheet.circle(*place, radius, edge=colour, kind="visible", clip=self.clip)
         reach = radius + _CROSS_MM
         for step in ((reach, 0.0), (0.0, reach)):

@@ -248,7 +248,10 @@ def _air_reason(plan: Plan) -> str:
 
 def decision_sentences(plan: Plan) -> tuple[str, str, str]:
     """Draw, split and pour: what was decided and why, one sentence each."""
-    gate = " ".join(f"through gate {port.label}" for port in gates(plan)[:1])
+    gate = " ".join(
+        f"through gate {port.label}{', from below,' if port.is_riser else ''}"
+        for port in gates(plan)[:1]
+    )
     return (
         f"Turn it so {axis_words(plan.draw.direction)} faces up: {_draw_reason(plan)}.",
         f"{_split(plan)}.",
@@ -304,17 +307,6 @@ def schedule_sentence(plan: Plan) -> str:
         f"{formats.time_text(schedule.hands_on_min)} hands on {formats.mark(schedule.basis)}, "
         f"{formats.time_text(schedule.wait_min)} waiting {formats.mark(schedule.basis)}."
     )
-
-
-def port_row(port: Port, *, pitch_mm: float) -> tuple[str, str, str, str, str, str]:
-    """Number, kind, x and y from the datum, bore, and how deep to drill."""
-    x, y = (
-        f"{formats.rounded(value, error=max(pitch_mm, 0.1))} mm ({units.inch_fraction(value)} in)"
-        for value in port.from_corner_mm
-    )
-    kind = f"{port.kind}, blocked" if port.is_blocked else port.kind
-    depth = formats.length_text(port.length_mm, error_mm=1.0)
-    return (port.label, kind, x, y, formats.length_text(port.diameter_mm), depth)
 
 
 def check_lines(check: MeshCheck, *, inches: bool) -> list[str]:

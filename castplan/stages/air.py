@@ -10,6 +10,8 @@ from castplan.model import AirResult, Frame, Job, Peak
 
 # Silicone left standing between gate and nearest vent.
 BETWEEN_PORTS_MM = 5.0
+# The middle of usual gates, 6 to 10 mm (from memory), while its bore is not chosen yet.
+USUAL_GATE_MM = 8.0
 # A roof of fewer columns than this is a point, seen through the sampling.
 ROOF_COLUMNS = 5
 # Vents are 2 to 3 mm across, 1 to 1.5 mm on thin lips (mould makers' public
@@ -19,7 +21,13 @@ THIN_BORES_MM = (1.0, 1.5)
 
 
 def find_air(
-    field: ColumnField, job: Job, *, rest: Frame | None = None, vertices_mm=None
+    field: ColumnField,
+    job: Job,
+    *,
+    rest: Frame | None = None,
+    vertices_mm=None,
+    gate_at: int | None = None,
+    is_fed_below: bool = False,
 ) -> AirResult:
     """High points of the cavity at the pour, each with the air it would keep.
 
@@ -28,9 +36,10 @@ def find_air(
     `job.vent_min_air_ml` (every local maximum but the gate: Bose, van Kreveld
     and Toussaint, CAD 30(4) 1998, 245-254). Of these the fewest are opened
     that leave less than `job.air_left_ml`, at most `job.max_vents` and the
-    gate. The highest opened point takes the gate; as one opening cannot let
-    resin in and air out, a gate that would stand alone gets one more vent
-    beside it. Level roofs get a vent for every `job.vent_pitch_mm`.
+    gate. The highest opened point takes the gate unless another is named; as
+    one opening cannot let resin in and air out, a gate that would stand alone
+    gets one more vent beside it. Fed from below, every opened point is a vent.
+    Level roofs get a vent for every `job.vent_pitch_mm`.
 
     Parameters
     ----------
@@ -42,6 +51,10 @@ def find_air(
         frame when left out.
     vertices_mm : (n, 3) float64, optional
         Corners of the mesh in the part frame, to find the exact points.
+    gate_at : int, optional
+        The opened high point that takes the gate.
+    is_fed_below : bool
+        A riser is the gate: no high point takes it.
 
     Returns
     -------
@@ -55,7 +68,8 @@ def find_air(
     is_kept[kept] = True
     cover = cover_tree(tree, kept, n_most=kept.size)
     n_wanted = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
-    n_open = min(n_wanted, job.max_vents + 1)
+    n_open = min(n_wanted, job.max_vents + (0 if is_fed_below else 1))
+    n_open = max(n_open, 1)
     opened = [int(k) for k in np.searchsorted(kept, cover.choice[n_open])]
     # Air of a small point that a listed one does not already count.
     is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
@@ -65,7 +79,11 @@ def find_air(
     peaks = tuple(
         top.record(number, _to_rest(pour, rest)) for number, top in enumerate(seen, start=1)
     )
-    gate = max(opened, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
+    gate = gate_at
+    if is_fed_below:
+        gate = None
+    elif gate is None:
+        gate = max(opened, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
     vents = tuple(k for k in opened if k != gate)
     extra = []
     for k in opened:
@@ -200,7 +218,7 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job):
     """
     if not n_more:
         return []
-    clear_mm = 0.5 * (job.gate_mm + job.vent_mm) + BETWEEN_PORTS_MM
+    clear_mm = 0.5 * ((job.gate_mm or USUAL_GATE_MM) + job.vent_mm) + BETWEEN_PORTS_MM
     members, xy = top.ridge, top.ridge_xy
     if is_gate and not (_away(xy, [top.place_mm]) >= clear_mm).any():
         members = roof_of(field, tree, top.row, depth_mm=float(tree.rise_mm[top.row]))

@@ -38,6 +38,7 @@ def list_air_findings(
     """Findings of attitude, openings, fill and silicone pours, in the order of the work."""
     return (
         *_attitude(attitude, trade),
+        *_gate(draw_frame, gate, job),
         *_openings(air, mould, job),
         *_routes(draw_frame, vents),
         *_fill(draw_frame, gate, fill, job),
@@ -82,24 +83,49 @@ def _attitude(attitude, trade):
         )
 
 
-def _openings(air, mould, job):
-    gate = air.peaks[air.gate]
-    if gate.roof_mm > job.vent_pitch_mm:
+def _gate(draw_frame, gate, job):
+    chosen = gate.chosen
+    if job.feed == "riser" and not gate.is_riser:
         yield _finding(
-            "level-roof",
+            "no-riser",
             "warn",
-            f"The cavity ends in a level roof of {gate.roof_mm2 / 100:.2g} cm2, "
-            f"{gate.roof_mm:.0f} mm long: air spreads under it and need not find a vent.",
-            "Tilt the mould 15 to 30 degrees with the gate at the low side and the vent at the "
-            f"highest corner, or set vents every {job.vent_pitch_mm:.0f} mm along it.",
+            "No riser finds room beside the part: the gate stands on a high point instead.",
+            "Give a wider box with --wall, a smaller --gate, or pour it another way up.",
         )
-    if gate.width_mm < job.gate_mm:
+    others = gate.options[1:]
+    if gate.is_asked_for and others:
+        best = min(others, key=lambda option: option.cost_min)
+        if chosen.cost_min > best.cost_min + WORTH_MIN:
+            yield _finding(
+                "other-gate-cheaper",
+                "note",
+                f"As asked, the gate and its vents cost about {chosen.cost_min:.0f} min; another "
+                f"place about {best.cost_min:.0f} min ({best.why}).",
+                "Leave --feed away.",
+            )
+    if chosen.width_mm < gate.bore_mm:
+        beside = "where it enters" if gate.is_riser else "under it"
         yield _finding(
             "gate-wider-than-part",
             "note",
-            f"The gate is {job.gate_mm:g} mm wide, the cavity under it only "
-            f"{gate.width_mm:.1f} mm: its stub covers the edges on both sides.",
+            f"The gate is {gate.bore_mm:g} mm wide, the cavity {beside} only "
+            f"{chosen.width_mm:.1f} mm: its stub covers the edges on both sides.",
             "Flatten the gate's end to the width of the part, or give a smaller --gate.",
+            _at(draw_frame, gate.chosen.path_mm[0]),
+        )
+
+
+def _openings(air, mould, job):
+    roof = air.peaks[air.opened[0]]
+    if roof.roof_mm > job.vent_pitch_mm:
+        low = "" if air.gate is None else "the gate at the low side and "
+        yield _finding(
+            "level-roof",
+            "warn",
+            f"The cavity ends in a level roof of {roof.roof_mm2 / 100:.2g} cm2, "
+            f"{roof.roof_mm:.0f} mm long: air spreads under it and need not find a vent.",
+            f"Tilt the mould 15 to 30 degrees with {low}a vent at the highest corner, or set "
+            f"vents every {job.vent_pitch_mm:.0f} mm along it.",
         )
     n_vents = sum(port.kind == "vent" for port in mould.ports)
     if n_vents > MANY_VENTS:
@@ -110,11 +136,12 @@ def _openings(air, mould, job):
             "Try another side up with --up, such as the other way round.",
         )
     if air.left_mm3 >= 1000 * job.air_left_ml:
+        n_wanted = air.n_wanted - (air.gate is not None)
         yield _finding(
             "air-left",
             "warn",
             f"With {len(air.vents)} vents {air.left_mm3 / 1000:.2g} ml of air stays; "
-            f"{air.n_wanted - 1} vents would leave less than {job.air_left_ml:g} ml.",
+            f"{n_wanted} vents would leave less than {job.air_left_ml:g} ml.",
             "Allow more vents with --max-vents, pour it another way up, or plan to fill the voids.",
         )
     if not air.vents and air.extra_vents_mm:
@@ -224,7 +251,8 @@ def _rocking(air, rocking):
     ways = ", then ".join(
         f"{tilt.tilt_deg:.0f} degrees towards {tilt.toward_deg:.0f}" for tilt in rocking.tilts
     )
-    kept = ", ".join(str(air.peaks[k].number) for k in rocking.vents)
+    first = air.vents[:1] if air.gate is None else ()
+    kept = ", ".join(str(air.peaks[k].number) for k in (*first, *rocking.vents))
     yield _finding(
         "rocking-saves-vents",
         "note",

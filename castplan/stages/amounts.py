@@ -38,7 +38,7 @@ POUR_WITHIN = Sourced(
 )
 
 
-def weigh_out(mould: MouldResult, job: Job) -> AmountsResult:
+def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> AmountsResult:
     """Size every cup of the job.
 
     Parameters
@@ -47,6 +47,8 @@ def weigh_out(mould: MouldResult, job: Job) -> AmountsResult:
         Volumes of the halves, the part, gate and vents.
     job : Job
         The cards, the copies and the shop's temperature.
+    reservoir_ml : float
+        Resin that stays in the gate's cup to feed the cast while it shrinks.
 
     Returns
     -------
@@ -76,7 +78,7 @@ def weigh_out(mould: MouldResult, job: Job) -> AmountsResult:
     cast = size_mix(
         name="Resin, one copy",
         card=resin,
-        net_ml=mould.part_ml + mould.ports_ml,
+        net_ml=mould.part_ml + mould.ports_ml + reservoir_ml,
         waste_fraction=RESIN_WASTE.value,
         temperature_c=job.shop_temperature_c,
         times=job.copies,

@@ -58,7 +58,6 @@ def make_walls(box: BoxResult, job: Job) -> tuple[Solid, ...]:
 def make_case(
     part: Part,
     frame: Frame,
-    pour_frame: Frame,
     box: BoxResult,
     mould: MouldResult,
     job: Job,
@@ -71,8 +70,8 @@ def make_case(
     Parameters
     ----------
     part : Part
-    frame, pour_frame : Frame
-        Along the draw; up at the pour.
+    frame : Frame
+        Along the draw.
     box : BoxResult
     mould : MouldResult
         Its ports go through the case.
@@ -97,7 +96,7 @@ def make_case(
     shell = shell - solid.prism(inside, low_mm=low, high_mm=high)
     body = solid.part_solid(part, frame.rotation)
     if body is not None:
-        bores = block.port_solids(mould, frame, pour_frame, body, job, routes)
+        bores = block.port_solids(mould, body, routes)
         shell = shell - Manifold.batch_boolean(bores, OpType.Add)
     upper, lower = shell.split_by_plane((0.0, 0.0, 1.0), parting_mm)
     return block.as_record("case lower", lower), block.as_record("case upper", upper)

@@ -59,7 +59,7 @@ def fill_cavity(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
     openings = find_openings(field, frame, air)
-    filling = fill_field(field, source=int(openings[0]), openings=openings)
+    filling = fill_field(field, source=_mouth(field, frame, air, gate), openings=openings)
     levels = [_level_for(filling, k / N_FRAMES) for k in range(1, N_FRAMES)]
     levels.append(np.nextafter(filling.high_mm, np.inf))
     cavity_ml = field.volume_mm3 / 1000
@@ -85,11 +85,11 @@ def fill_cavity(
 
 
 def find_openings(field, frame: Frame, air: AirResult) -> np.ndarray:
-    """Intervals under the planned openings, the gate's first, (k,) int64.
+    """Intervals under the openings that let air out, the gate's first, (k,) int64.
 
     A place found on another sampling is carried on to the nearest top.
     """
-    places = [air.peaks[k].place_mm for k in (air.gate, *air.vents)]
+    places = [air.peaks[k].place_mm for k in air.opened]
     places += list(air.extra_vents_mm)
     return intervals_under(field, frame.to_frame(air.frame.to_part(np.array(places))))
 
@@ -117,6 +117,14 @@ def intervals_under(field, points) -> np.ndarray:
             )
         )
     return np.array(found, dtype=np.int64)
+
+
+def _mouth(field, frame, air, gate):
+    """The interval that the resin comes in by."""
+    x, y, z = frame.to_frame(air.frame.to_part(np.array(gate.chosen.place_mm)))
+    across = np.linalg.norm(field.centre_mm(field.column_of) - (x, y), axis=1)
+    beyond = np.maximum(field.bottom_mm - z, z - field.top_mm)
+    return int(np.argmin(np.round(across + np.maximum(beyond, 0.0), 9)))
 
 
 def _level_for(filling, fraction):

@@ -12,7 +12,6 @@ from castplan.model import (
     BoxResult,
     Frame,
     Halves,
-    Job,
     KeysResult,
     MouldResult,
     Part,
@@ -29,12 +28,10 @@ CRUMB_FRACTION = 1e-4
 def make_halves(
     part: Part,
     frame: Frame,
-    pour_frame: Frame,
     surface: PartingSurface,
     box: BoxResult,
     keys: KeysResult,
     mould: MouldResult,
-    job: Job,
     routes: tuple[Route, ...] = (),
 ) -> Halves:
     """Cut the silicone block in two.
@@ -47,16 +44,15 @@ def make_halves(
     Parameters
     ----------
     part : Part
-    frame, pour_frame : Frame
-        Along the draw; up at the pour.
+    frame : Frame
+        Along the draw.
     surface : PartingSurface
     box : BoxResult
     keys : KeysResult
     mould : MouldResult
         Its ports become bores.
-    job : Job
     routes : tuple of Route
-        Ways of the ports out of the box; a port without one goes straight up.
+        Ways of the ports out of the box; a port without one goes its own way.
 
     Returns
     -------
@@ -84,7 +80,7 @@ def make_halves(
     lower, upper, n_moved = regions.hand_over(
         lower, upper, tool_id=tool.original_id(), block_id=whole.original_id()
     )
-    bores = block.port_solids(mould, frame, pour_frame, body, job, routes)
+    bores = block.port_solids(mould, body, routes)
     ports_mm3 = 0.0
     if bores:
         drill = Manifold.batch_boolean(bores, manifold3d.OpType.Add)

@@ -1,12 +1,14 @@
 """Keys on the flange, so that the halves go together one way only."""
 
+from itertools import pairwise
+
 import numpy as np
 import shapely
 
 from castplan.columns import surface as surfaces
 from castplan.columns.field import ColumnField
 from castplan.mesh import flange
-from castplan.model import BoxResult, Frame, Job, KeysResult, MouldResult, PartingSurface
+from castplan.model import BoxResult, Job, KeysResult, MouldResult, PartingSurface
 
 # Less than half its diameter, or the rubber would have to be torn off it.
 SUNK_FRACTION = 0.4
@@ -21,7 +23,6 @@ def lay_out_keys(
     box: BoxResult,
     surface: PartingSurface,
     mould: MouldResult,
-    pour_frame: Frame,
     job: Job,
 ) -> KeysResult:
     """Place the keys along the box's wall, clear of part, gate and vents.
@@ -34,8 +35,6 @@ def lay_out_keys(
     surface : PartingSurface
     mould : MouldResult
         Its ports are kept clear.
-    pour_frame : Frame
-        That the ports stand in.
     job : Job
 
     Returns
@@ -46,7 +45,7 @@ def lay_out_keys(
     outline = shapely.Polygon(box.outline_mm)
     sizes = {"key_mm": job.key_mm, "clearance_mm": job.key_clearance_mm}
     covered = flange.filled(flange.shadow_of(field))
-    blocked = _port_shadows(Frame(rotation=field.rotation), mould, surface, pour_frame, job)
+    blocked = _port_shadows(mould, surface, job)
     room = flange.room_for_keys(outline, covered, blocked, **sizes)
     places = flange.lay_keys(outline, room, pitch_mm=job.key_pitch_mm, **sizes)
     misfit_mm, pitch_mm = None, job.key_pitch_mm
@@ -78,18 +77,17 @@ def read_heights(surface: PartingSurface, points_mm: np.ndarray) -> np.ndarray:
     return surfaces.read(x, y, surface.heights_mm, points_mm)
 
 
-def _port_shadows(frame, mould, surface, pour_frame, job):
-    """Where bores pass the parting at a key's height, widened by what a key keeps off."""
-    up = frame.rotation @ pour_frame.up
+def _port_shadows(mould, surface, job):
+    """Where channels pass the parting at a key's height, widened by what a key keeps off."""
     reach = SUNK_FRACTION * job.key_mm + TO_PORT_MM
     low, high = surface.heights_mm.min() - reach, surface.heights_mm.max() + reach
     shadows = []
     for port in mould.ports:
-        start = frame.to_frame(pour_frame.to_part(np.asarray(port.place_mm)))
-        n = max(2, int(port.length_mm))
-        way = start + np.linspace(0, port.length_mm, n)[:, None] * up
-        near = (way[:, 2] > low - port.diameter_mm) & (way[:, 2] < high + port.diameter_mm)
-        if near.any():
-            line = shapely.LineString(np.repeat(way[near][:, :2], 2, axis=0))
-            shadows.append(line.buffer(0.5 * (port.diameter_mm + job.key_mm) + TO_PORT_MM))
+        for start, end in pairwise(port.path_mm):
+            n = max(2, int(np.linalg.norm(end - start)))
+            way = start + np.linspace(0, 1, n)[:, None] * (end - start)
+            near = (way[:, 2] > low - port.diameter_mm) & (way[:, 2] < high + port.diameter_mm)
+            if near.any():
+                line = shapely.LineString(np.repeat(way[near][:, :2], 2, axis=0))
+                shadows.append(line.buffer(0.5 * (port.diameter_mm + job.key_mm) + TO_PORT_MM))
     return shapely.union_all(shadows)

@@ -5,10 +5,12 @@ import shapely
 
 from castplan.columns.field import ColumnField
 from castplan.mesh.block import cup_mm3
+from castplan.mesh.channels import length_of
 from castplan.model import (
     AirResult,
     BoxResult,
     Frame,
+    GatePlan,
     Job,
     MouldResult,
     PartingLine,
@@ -23,6 +25,7 @@ def build_mould(
     box: BoxResult,
     line: PartingLine,
     air: AirResult,
+    gate: GatePlan,
     job: Job,
     *,
     part_mm3: float,
@@ -37,6 +40,7 @@ def build_mould(
     box : BoxResult
     line : PartingLine
     air : AirResult
+    gate : GatePlan
     job : Job
     part_mm3 : float
         Exact volume of the part.
@@ -62,8 +66,8 @@ def build_mould(
     frame = Frame(rotation=draw_field.rotation)
     view = _box_in_view(frame, air.frame, box)
     datum = view.min(axis=0)
-    ports = _ports(pour_field, frame, air, box, datum, job)
-    ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p, job) for p in ports)
+    ports = _ports(pour_field, frame, air, gate.chosen, box, datum, job)
+    ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports)
     return MouldResult(
         low_mm=box.low_mm,
         high_mm=box.high_mm,
@@ -107,42 +111,46 @@ def _ends(box):
     return box.low_mm[2], box.high_mm[2]
 
 
-def _ports(field, frame, air, box, datum, job):
-    places = [(air.peaks[air.gate], "G", "gate")]
-    places += [(air.peaks[k], str(n), "vent") for n, k in enumerate(air.vents, start=1)]
-    wanted = [
-        (peak.place_mm, label, kind, peak.air_mm3, job.gate_mm if kind == "gate" else peak.bore_mm)
-        for peak, label, kind in places
-    ]
-    n = len(wanted)
-    wanted += [
-        (place, str(k), "vent", 0.0, job.vent_mm)
-        for k, place in enumerate(air.extra_vents_mm, start=n)
-    ]
-    ports = []
-    for (x, y, z), label, kind, air_mm3, bore_mm in wanted:
-        column = field.column_at(x_mm=x, y_mm=y)
-        a, b = field.first[column], field.first[column + 1]
-        ports.append(
-            Port(
-                label=label,
-                kind=kind,
-                place_mm=(x, y, z),
-                from_corner_mm=(x - float(datum[0]), y - float(datum[1])),
-                height_mm=z - float(field.low_mm[2]),
-                length_mm=_way_out(frame, air.frame, box, (x, y, z)),
-                diameter_mm=bore_mm,
-                air_ml=air_mm3 / 1000,
-                is_blocked=bool((field.bottom_mm[a:b] > z).any()),
-            )
-        )
-    return tuple(ports)
+def _ports(field, frame, air, gate, box, datum, job):
+    up = frame.rotation @ air.frame.up
+    air_mm3 = 0.0 if gate.peak is None else air.peaks[gate.peak].air_mm3
+    gate_like = (gate.place_mm, gate.path_mm, gate.bore_mm, gate.cup_mm, air_mm3)
+    ways = [("G", "gate", *gate_like)]
+    vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm, air.peaks[k].air_mm3) for k in air.vents]
+    vents += [(place, job.vent_mm, 0.0) for place in air.extra_vents_mm]
+    for n, (place, bore_mm, kept_mm3) in enumerate(vents, start=1):
+        start = frame.to_frame(air.frame.to_part(np.asarray(place)))
+        path = np.stack([start, start + _way_out(start, up, box) * up])
+        ways.append((str(n), "vent", place, path, bore_mm, 0.0, kept_mm3))
+    return tuple(
+        _port(*way, field, air.frame.to_frame(frame.to_part(way[3][-1])), datum, gate)
+        for way in ways
+    )
 
 
-def _way_out(frame, pour, box, place_mm):
-    """Straight up from a place in the cavity to the outside of the box, mm."""
-    start = frame.to_frame(pour.to_part(np.asarray(place_mm)))
-    up = frame.rotation @ pour.up
+def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, exit_mm, datum, gate):
+    x, y, z = (float(v) for v in place)
+    column = field.column_at(x_mm=x, y_mm=y)
+    a, b = field.first[column], field.first[column + 1]
+    is_riser = kind == "gate" and gate.feed == "riser"
+    return Port(
+        label=label,
+        kind=kind,
+        place_mm=(x, y, z),
+        path_mm=path,
+        from_corner_mm=(float(exit_mm[0] - datum[0]), float(exit_mm[1] - datum[1])),
+        height_mm=z - float(field.low_mm[2]),
+        length_mm=length_of(path),
+        diameter_mm=bore_mm,
+        air_ml=kept_mm3 / 1000,
+        cup_mm=cup_mm,
+        is_riser=is_riser,
+        is_blocked=not is_riser and bool((field.bottom_mm[a:b] > z).any()),
+    )
+
+
+def _way_out(start, up, box):
+    """Straight up from a place in the cavity to the outside of the box, draw frame, mm."""
     low, high = _ends(box)
     way = np.inf
     if abs(up[2]) > 1e-9:

@@ -55,6 +55,12 @@ def _sticks(vents):
             "along it instead."
         )
     found += [
+        f"Gate {route.label} is a riser of {route.bore_mm:g} mm: {route.when}, as the air sheet "
+        "draws it."
+        for route in vents.routes
+        if route.route == "riser"
+    ]
+    found += [
         f"Lean that of {route.label} by {route.slant_deg:.0f} degrees, to where the air sheet says."
         for route in vents.routes
         if route.route == "slanted"

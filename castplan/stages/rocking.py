@@ -91,18 +91,20 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
     RockingResult
         Without tilts where the vents cannot be fewer, or need not be.
     """
-    n_vents = len(air.vents)
+    # The first opening stays, be it the gate or, fed from below, the highest vent.
+    vents = air.opened[1:]
+    n_vents = len(vents)
     nothing = RockingResult(
-        tilts=(), n_saved=0, vents=air.vents, left_mm3=air.left_mm3, still_mm3=air.left_mm3
+        tilts=(), n_saved=0, vents=vents, left_mm3=air.left_mm3, still_mm3=air.left_mm3
     )
     if n_vents < 2:
         return nothing
     ways, frames, fields = _views(part, attitude)
     limit_mm3 = max(1000 * job.air_left_ml, NOTHING_MM3)
-    places = np.array([air.peaks[k].place_mm for k in (air.gate, *air.vents)])
+    places = np.array([air.peaks[k].place_mm for k in air.opened])
     places = air.frame.to_part(places)
     # Vents by how much air they let out: the least useful is saved first.
-    order = sorted(range(n_vents), key=lambda k: -air.peaks[air.vents[k]].air_mm3)
+    order = sorted(range(n_vents), key=lambda k: -air.peaks[vents[k]].air_mm3)
     for n_kept in range(1, n_vents):
         for kept in islice(combinations(order, n_kept), N_SETS):
             opened = np.concatenate([places[:1], places[1:][sorted(kept)]])
@@ -116,7 +118,7 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
             return RockingResult(
                 tilts=tuple(RockTilt(tilt_deg=ways[k][0], toward_deg=ways[k][1]) for k in sequence),
                 n_saved=n_vents - n_kept,
-                vents=tuple(air.vents[k] for k in sorted(kept)),
+                vents=tuple(vents[k] for k in sorted(kept)),
                 left_mm3=left_mm3,
                 still_mm3=still_mm3,
             )

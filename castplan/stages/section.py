@@ -1,9 +1,12 @@
 """Cuts through the assembly for its pictures."""
 
+from itertools import pairwise
+
 import numpy as np
 import shapely
 
 from castplan.columns import surface as surfaces
+from castplan.mesh.block import cup_depth_mm
 from castplan.model import (
     BoxResult,
     Frame,
@@ -12,6 +15,7 @@ from castplan.model import (
     Part,
     PartingSurface,
     Section,
+    VentsResult,
 )
 
 N_ACROSS = 161
@@ -22,23 +26,25 @@ SHOWS_FRACTION = 0.3
 def cut_sections(
     part: Part,
     frame: Frame,
-    pour_frame: Frame,
     surface: PartingSurface,
     box: BoxResult,
     keys: KeysResult,
     mould: MouldResult,
+    vents: VentsResult,
 ) -> tuple[Section, ...]:
     """Cut along x and along y, through the gate where the part shows there, else midway.
 
     Parameters
     ----------
     part : Part
-    frame, pour_frame : Frame
-        Along the draw; up at the pour.
+    frame : Frame
+        Along the draw.
     surface : PartingSurface
     box : BoxResult
     keys : KeysResult
     mould : MouldResult
+    vents : VentsResult
+        The ways of the ports out of the box.
 
     Returns
     -------
@@ -48,8 +54,7 @@ def cut_sections(
     points = part.vertices_mm @ frame.rotation.T
     faces = np.concatenate([part.faces, part.cap_faces])
     gate = next(port for port in mould.ports if port.kind == "gate")
-    place = frame.to_frame(pour_frame.to_part(np.asarray(gate.place_mm)))
-    up = frame.rotation @ pour_frame.up
+    place = gate.path_mm[0]
     sections = []
     for name, along, across in (("front", 0, 1), ("side", 1, 0)):
         at = _where(points, faces, across, float(place[across]))
@@ -59,7 +64,7 @@ def cut_sections(
         xy[:, along], xy[:, across] = run, at
         part_rings = plane_cut(points, faces, axis=across, at_mm=at)
         parting = np.column_stack([run, _heights(surface, xy)])
-        bores = _bores(mould, frame, pour_frame, up, along, across, at)
+        bores = _bores(mould, vents, along, across, at)
         key_rings = _key_cuts(keys, along, across, at)
         block = shapely.box(walls[0], box.low_mm[2], walls[1], box.high_mm[2])
         upper, lower = _halves(
@@ -188,20 +193,68 @@ def _heights(surface, xy):
     return surfaces.read(x, y, surface.heights_mm, xy)
 
 
-def _bores(mould, frame, pour_frame, up, along, across, at):
-    """Ports whose bore the cut meets over its whole length."""
+def _bores(mould, vents, along, across, at):
+    """Channels that the cut meets, each as far as it runs in the cut."""
+    routes = {route.label: route for route in vents.routes}
     found = []
     for port in mould.ports:
-        start = frame.to_frame(pour_frame.to_part(np.asarray(port.place_mm)))
-        end = start + up * port.length_mm
-        if max(abs(start[across] - at), abs(end[across] - at)) > 0.5 * port.diameter_mm:
+        if port.label in routes and routes[port.label].route == "none":
             continue
-        flat = np.array([[p[along], p[2]] for p in (start, end)])
-        way = flat[1] - flat[0]
-        side = 0.5 * port.diameter_mm * np.array([-way[1], way[0]]) / np.hypot(*way)
-        ring = np.array([flat[0] - side, flat[1] - side, flat[1] + side, flat[0] + side])
-        found.append((port.label, ring))
+        path = routes[port.label].path_mm if port.label in routes else port.path_mm
+        radius = 0.5 * port.diameter_mm
+        inside = [
+            piece
+            for start, end in pairwise(path)
+            if (piece := _in_slab(start, end, across, at, radius)) is not None
+        ]
+        if not inside:
+            continue
+        shapes = [_bar(piece[:, [along, 2]], radius) for piece in inside]
+        shapes += [
+            shapely.Point(bend[[along, 2]]).buffer(radius)
+            for bend in path[1:-1]
+            if abs(bend[across] - at) <= radius
+        ]
+        shape = shapely.union_all(shapes)
+        cup_mm = cup_depth_mm(port)
+        if cup_mm > 0 and abs(path[-1, across] - at) <= radius:
+            shape = shape.union(_cup(port, path, cup_mm, along))
+        found += [
+            (port.label, shapely.get_coordinates(piece.exterior)[:-1])
+            for piece in shapely.get_parts(shape)
+            if piece.geom_type == "Polygon"
+        ]
     return tuple(found)
+
+
+def _bar(flat, radius):
+    """A leg in the cut; the round of its bore where it runs square to it."""
+    leg = shapely.LineString(flat)
+    return leg.buffer(radius, cap_style="flat" if leg.length > radius else "round")
+
+
+def _in_slab(start, end, across, at, radius):
+    """The piece of a leg within a bore's radius of the cut, (2, 3); None if none is."""
+    a, b = start[across] - at, end[across] - at
+    if abs(b - a) < 1e-9:
+        return np.stack([start, end]) if abs(a) <= radius else None
+    t0, t1 = sorted(((-radius - a) / (b - a), (radius - a) / (b - a)))
+    t0, t1 = max(t0, 0.0), min(t1, 1.0)
+    return np.stack([start + t * (end - start) for t in (t0, t1)]) if t0 < t1 else None
+
+
+def _cup(port, path, deep_mm, along):
+    """The cone of the gate's cup in the cut."""
+    flat = path[-2:, [along, 2]]
+    way = flat[1] - flat[0]
+    length = float(np.hypot(*way))
+    if length < 1e-9:
+        return shapely.Polygon()
+    way = way / length
+    side = np.array([-way[1], way[0]])
+    foot = flat[1] - deep_mm * way
+    narrow, wide = 0.5 * port.diameter_mm * side, 0.5 * port.cup_mm * side
+    return shapely.Polygon([foot - narrow, flat[1] - wide, flat[1] + wide, foot + narrow])
 
 
 def _key_cuts(keys, along, across, at):

@@ -62,6 +62,7 @@ JOB = {
     "chamber_mm": Choice("sides", "inside of the vacuum chamber: diameter, height", 10.0, 5000.0),
     "scale_max_g": Choice("number", "the most that the scale shows", 1.0, 1e6),
     "gate_mm": Choice("number", "bore of the gate", 1.0, 100.0),
+    "feed": Choice("word", "where the gate feeds the cavity", words=("auto", "top", "riser")),
     "vent_min_height_mm": Choice("number", "least rise of a high point for a vent", 0.0, 1000.0),
     "vent_min_air_ml": Choice("number", "least air of a high point for a vent", 0.0, 1000.0),
     "air_left_ml": Choice("number", "as few vents as leave less air than this", 1e-6, 1000.0),

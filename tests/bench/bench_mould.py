@@ -63,9 +63,9 @@ def main(arguments=None):
                 moulds.port(box, (-30.0, 0.0, 9.9)),
             )
             mould = filled(model.MouldResult, ports=ports)
-            keys = lay_out_keys(field, box, surface, mould, up, job)
+            keys = lay_out_keys(field, box, surface, mould, job)
             note("keys")
-            halves = make_halves(part, up, up, surface, box, keys, mould, job)
+            halves = make_halves(part, up, surface, box, keys, mould)
             note("halves")
             spent = {step: (b - a, q - p) for (_, a, p), (step, b, q) in pairwise(marks)}
             spent["all"] = tuple(map(sum, zip(*spent.values(), strict=True)))

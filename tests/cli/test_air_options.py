@@ -42,7 +42,7 @@ def test_options_reach_the_job(job_of):
 
 def test_without_options_the_defaults_stand(job_of):
     job, plain = job_of(), Job()
-    for name in ("max_vents", "air_left_ml", "vent_pitch_mm", "gate_mm", "n_attitudes"):
+    for name in ("max_vents", "air_left_ml", "vent_pitch_mm", "gate_mm", "feed", "n_attitudes"):
         assert getattr(job, name) == getattr(plain, name)
 
 
@@ -50,4 +50,4 @@ def test_without_options_the_defaults_stand(job_of):
 def test_nothing_and_less_is_refused(option):
     values = dict.fromkeys(("max_vents", "air_left", "vent_pitch", "gate"), 1)
     with pytest.raises(InputError, match="above 0"):
-        air_choices(**{**values, option: 0})
+        air_choices(**{**values, option: 0}, feed=None)

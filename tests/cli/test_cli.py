@@ -134,6 +134,7 @@ OPTIONS = [
     ("--air-left", "0.5", "air_left_ml", 0.5),
     ("--vent-pitch", "40", "vent_pitch_mm", 40.0),
     ("--gate", "6", "gate_mm", 6.0),
+    ("--feed", "riser", "feed", "riser"),
     ("--temperature", "19.5", "shop_temperature_c", 19.5),
     ("--paper", "letter", "paper", "Letter"),
     ("--show-face", "+z", "show_face", (0.0, 0.0, 1.0)),

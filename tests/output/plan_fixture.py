@@ -79,11 +79,14 @@ DATUM_MM = (-WALL_MM, -(EXTENT_MM[2] + WALL_MM))
 
 def port(label, kind, x_mm, y_mm, *, diameter_mm=2.5, height_mm=66.0, is_blocked=False):
     """A gate or vent at (x, y) of the pour view."""
+    place = np.array([x_mm, y_mm, height_mm])
     return filled(
         model.Port,
         label=label,
         kind=kind,
         place_mm=(x_mm, y_mm, height_mm),
+        path_mm=POUR.to_part(np.array([place, [x_mm, y_mm, 82.0]])),
+        cup_mm=20.0 if kind == "gate" else 0.0,
         from_corner_mm=(x_mm - DATUM_MM[0], y_mm - DATUM_MM[1]),
         height_mm=height_mm,
         length_mm=82.0 - height_mm,

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from output.plan_air import make_vents
 from output.plan_fixture import GATE, VENTS, make_plan, port
 
 from castplan import model
@@ -18,6 +19,7 @@ def make_large_plan(*, factor: float, paper="A4") -> model.Plan:
         replace(
             p,
             place_mm=grow(p.place_mm),
+            path_mm=factor * p.path_mm,
             from_corner_mm=grow(p.from_corner_mm),
             length_mm=factor * p.length_mm,
         )
@@ -61,7 +63,14 @@ def make_large_plan(*, factor: float, paper="A4") -> model.Plan:
             heights_mm=surface.heights_mm * factor,
         ),
     )
-    return replace(plan, mould=mould, sketches=sketches, parting=parting, line=line)
+    return replace(
+        plan,
+        mould=mould,
+        sketches=sketches,
+        parting=parting,
+        line=line,
+        vents=make_vents(ports),
+    )
 
 
 def grid_of_vents(*, step_mm: float, from_mm: tuple[float, float]):

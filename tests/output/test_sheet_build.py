@@ -50,7 +50,13 @@ def plan_of(name, *, paper="A4", **choices):
             hold=weigh_lift(mould.mould, job, part_mm3=body.volume_mm3),
             equipment=check_equipment(mould.box, boards, mould.mould, amounts, up, up, job),
             sections=cut_sections(
-                mould.part, up, up, mould.surface, mould.box, mould.keys, mould.mould
+                mould.part,
+                up,
+                mould.surface,
+                mould.box,
+                mould.keys,
+                mould.mould,
+                filled(model.VentsResult),
             ),
         ),
     )

@@ -10,7 +10,7 @@ from output.plan_variants import VARIANTS, make_large_plan
 
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
-from castplan.output import formats, mix_view, paper, view
+from castplan.output import air_view, formats, mix_view, paper, view
 from castplan.output.sheets import build_sheets
 
 
@@ -58,7 +58,7 @@ def test_every_opening_is_numbered_on_both_sides_and_listed(variant):
         mark = f"{port.label} blocked" if port.is_blocked else port.label
         for side in (upper, under):
             assert any(mark in texts_of(sheet) for sheet in side), port.label
-        row = view.port_row(port, pitch_mm=plan.sampling.pitch_mm)
+        row = air_view.port_row(plan, port, port.path_mm, pitch_mm=plan.sampling.pitch_mm)
         assert row[2] in joined([*upper, *titled(sheets, "Gate and vents")])
 
 

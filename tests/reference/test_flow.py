@@ -15,6 +15,40 @@ G_M_S2 = 9.81
 # -- pipes ------------------------------------------------------------------------
 
 
+def test_filling_from_below_takes_the_time_of_the_published_bottom_gate():
+    # testbook.com, bottom gate: mould 0.5 m2, gate 10 cm2, head 0.30 m, 0.25 m deep: 73.17 s
+    # (without friction, g 9.81). Half a percent for the last of 400 levels.
+    n, area_cm2, gate_cm2 = 400, 5000.0, 10.0
+    levels_mm = [250 * (k + 0.5) / n for k in range(n)]
+    time_s = flow.fill_time_s(
+        [area_cm2 * 25 / n] * n,
+        [300 - level for level in levels_mm],
+        diameter_mm=10 * math.sqrt(4 * gate_cm2 / math.pi),
+        length_mm=1.0,
+        viscosity_mpa_s=1e-6,
+        density_g_ml=1.0,
+    )
+    assert time_s == pytest.approx(73.17, rel=5e-3)
+
+
+def test_a_stiff_resin_fills_as_a_falling_head_in_a_pipe():
+    # Drag alone: Q = k h, so a tank of area A takes A / k ln(h0 / h1) (from the pipe law).
+    n = 400
+    pipe = {
+        "diameter_mm": 6.0,
+        "length_mm": 80.0,
+        "viscosity_mpa_s": 50_000.0,
+        "density_g_ml": 1.1,
+    }
+    time_s = flow.fill_time_s(
+        [12.0 * 4 / n] * n, [77 - 40 * (k + 0.5) / n for k in range(n)], **pipe
+    )
+    k_ml_s_mm = math.pi * 1100 * G_M_S2 * 0.003**4 / (8 * 50 * 0.08) * 1e6 / 1000
+    # 48 ml over 40 mm: 1.2 ml for each millimetre.
+    assert time_s == pytest.approx(1.2 / k_ml_s_mm * math.log(77 / 37), rel=1e-3)
+    assert flow.fill_time_s([1.0], [0.0], **pipe) == math.inf
+
+
 def test_pressure_drop_of_the_leeds_example():
     # efm.leeds.ac.uk, CIVE1400, example 7.2: 0.05 Pa s, bore 0.1 m, 0.6 m/s, 120 m: 11 520 Pa.
     rate_ml_s = math.pi / 4 * 0.1**2 * 0.6 * 1e6

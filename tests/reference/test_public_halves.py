@@ -60,8 +60,8 @@ def mould(request):
     ports = (moulds.port(box, top, kind="gate", diameter_mm=8.0, label="G"),)
     made = filled(model.MouldResult, ports=ports)
     up = moulds.UPRIGHT
-    keys = lay_out_keys(field, box, surface, made, up, job)
-    halves = make_halves(part, up, up, surface, box, keys, made, job)
+    keys = lay_out_keys(field, box, surface, made, job)
+    halves = make_halves(part, up, surface, box, keys, made)
     whole = locked_volume_mm3(field, gaps)
     whole += float(levels.sweep_levels(field).trapped_mm3([parting.height_mm])[0])
     return vertices, faces, part, box, keys, halves, whole

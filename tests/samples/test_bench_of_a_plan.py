@@ -59,7 +59,9 @@ def test_the_measured_volume_is_weighed_out(plan):
     assert mould.part_ml == WATER_ML
     assert mould.lower_ml + mould.upper_ml + WATER_ML == pytest.approx(mould.box_ml)
     assert plan.water.computed_ml == pytest.approx(25.5, abs=0.1)  # the file's own volume
-    assert plan.amounts.mixes[-1].net_ml == pytest.approx(WATER_ML + mould.ports_ml)
+    assert plan.amounts.mixes[-1].net_ml == pytest.approx(
+        WATER_ML + mould.ports_ml + plan.gate.reservoir_ml
+    )
 
 
 def test_what_is_mixed_is_what_is_bought_less_what_is_left(plan):

@@ -152,7 +152,6 @@ def test_the_case_holds_the_rubber():
     lower, upper = make_case(
         mould.part,
         moulds.UPRIGHT,
-        moulds.UPRIGHT,
         mould.box,
         mould.mould,
         mould.job,

@@ -117,7 +117,7 @@ def keys_of(body, ports=(), **choices):
     )
     mould = filled(model.MouldResult, ports=made)
     surface = moulds.surface_over(box, 2.0)
-    return box, lay_out_keys(field, box, surface, mould, moulds.UPRIGHT, job), job
+    return box, lay_out_keys(field, box, surface, mould, job), job
 
 
 def wrong_ways(box, *, within_mm, n_turns=360):
@@ -228,7 +228,7 @@ def test_flat_parts_get_raised_keys_and_clay_sunk_ones():
     for height, bed, raised in ((0.0, "clay", True), (5.0, "clay", False), (5.0, "printed", True)):
         surface = moulds.surface_over(box, height)
         job = model.Job(bed=bed)
-        keys = lay_out_keys(field, box, surface, mould, moulds.UPRIGHT, job)
+        keys = lay_out_keys(field, box, surface, mould, job)
         assert keys.is_raised is raised
 
 

@@ -176,24 +176,26 @@ def test_sections_go_through_the_gate():
     front, side = cut_sections(
         mould.part,
         moulds.UPRIGHT,
-        moulds.UPRIGHT,
         mould.surface,
         mould.box,
         mould.keys,
         mould.mould,
+        filled(model.VentsResult),
     )
     assert (front.name, side.name) == ("front", "side")
     assert (front.at_mm, side.at_mm) == (4.0, 5.0)
     assert [label for label, _ in front.ports_mm] == ["0", "1"]
     assert [label for label, _ in side.ports_mm] == ["0"]
     gate = front.ports_mm[0][1]
-    assert np.ptp(gate[:, 0]) == pytest.approx(8.0)
+    # The bore, and its cup 20 mm across, 6 mm deep at 45 degrees.
+    assert np.ptp(gate[gate[:, 1] < mould.box.high_mm[2] - 6.1][:, 0]) == pytest.approx(8.0)
+    assert np.ptp(gate[:, 0]) == pytest.approx(20.0)
     assert gate[:, 1].max() == pytest.approx(mould.box.high_mm[2])
     assert front.parting_mm[:, 1] == pytest.approx(2.0)
     assert front.low_corner_mm == (mould.box.low_mm[0], mould.box.low_mm[2])
     # Box less part and bores, cut at y = 4: what is left is silicone.
     x, _, z = np.subtract(mould.box.high_mm, mould.box.low_mm)
-    bores = sum(bore * (mould.box.high_mm[2] - 10) for bore in (8.0, 2.5))
+    bores = sum(bore * (mould.box.high_mm[2] - 10) for bore in (8.0, 2.5)) + 6 * 6
     silicone = sum(shapely.Polygon(ring).area for ring in (*front.upper_mm, *front.lower_mm))
     assert silicone == pytest.approx(x * z - 60 * 20 - bores)
 
@@ -205,11 +207,11 @@ def test_a_bowl_in_the_cut_belongs_to_the_upper_half():
     front, _ = cut_sections(
         mould.part,
         moulds.UPRIGHT,
-        moulds.UPRIGHT,
         mould.surface,
         mould.box,
         mould.keys,
         mould.mould,
+        filled(model.VentsResult),
     )
     middle = shapely.Point(0, 7)
     assert any(shapely.Polygon(ring).contains(middle) for ring in front.upper_mm)

@@ -16,6 +16,7 @@ from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import pipe_flow
 from castplan.stages import fill as fill_stage
 from castplan.stages.air_findings import list_air_findings
+from castplan.stages.feed import PREFER_MIN
 from castplan.stages.fill import fill_cavity
 from castplan.stages.gate import find_gate
 from castplan.stages.trade import rank_combinations
@@ -24,7 +25,8 @@ SAMPLING = 0.01
 
 
 def gate_of(setup):
-    return find_gate(setup.rest_field, setup.air, setup.mould, setup.line, setup.draw, setup.job)
+    rest = setup.attitude.rest
+    return find_gate(setup.feed, setup.rest_field, rest, setup.draw, setup.mould, setup.job)
 
 
 def fill_of(setup):
@@ -35,13 +37,14 @@ def fill_of(setup):
 
 
 def test_fill_time_is_the_cavity_over_pipe_flow():
-    setup = Setup(shapes.box(40, 30, 20))
+    setup = Setup(shapes.box(40, 30, 20), job=model.Job(feed="top"))
     gate = gate_of(setup)
+    assert gate.bore_mm == 6.0
     resin = get_card(setup.job.resin, kind="resin")
     times = []
     for factor in (0.5, 1.0, 1.5):
         flow = pipe_flow(
-            diameter_mm=8.0,
+            diameter_mm=6.0,
             length_mm=12.0,
             head_mm=12.0 + 25.0,
             viscosity_mpa_s=factor * resin.viscosity_mpa_s.value,
@@ -81,12 +84,17 @@ def test_gates_are_scored_by_face_parting_and_fall():
     body = bodies.posts((8, 14, 11, 20))
     plain = gate_of(Setup(body))
     assert {option.feed for option in plain.options} == {"top", "riser"}
-    costs = [option.cost_min for option in plain.options]
+    costs = [option.cost_min for option in plain.options[1:]]
     assert costs == sorted(costs)
+    # The tallest keeps the gate: nothing else saves the margin.
+    assert plain.chosen.feed == "top" and plain.chosen.drop_mm == pytest.approx(
+        max(option.drop_mm for option in plain.options)
+    )
+    assert plain.chosen.cost_min <= costs[0] + PREFER_MIN
     drops = {round(o.place_mm[2], 3): o.drop_mm for o in plain.options if o.feed == "top"}
     assert all(drop == pytest.approx(z) for z, drop in drops.items())  # the base stands on 0
     # With the posts' tops shown the tallest, all the way on that side, pays in full.
-    shown = gate_of(Setup(body, job=model.Job(show_face=(0, 0, 1))))
+    shown = gate_of(Setup(body, job=model.Job(show_face=(0, 0, 1), feed="top")))
     tallest = [next(o for o in g.options if o.drop_mm > 24) for g in (plain, shown)]
     assert tallest[1].show_up_fraction == pytest.approx(1)
     assert tallest[1].cost_min - tallest[0].cost_min == pytest.approx(
@@ -272,7 +280,7 @@ def test_a_blocked_gate_stops_and_a_blocked_vent_warns():
     setup = Setup(shapes.two_towers())
     fill = fill_of(setup)
     routes = tuple(
-        filled(model.Route, label=label, route=route)
+        filled(model.Route, label=label, route=route, path_mm=np.zeros((2, 3)))
         for label, route in (("G", "none"), ("1", "none"), ("2", "sideways"), ("3", "slanted"))
     )
     found = findings_of(setup, fill, vents=model.VentsResult(routes=routes))

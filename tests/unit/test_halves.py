@@ -194,8 +194,8 @@ def test_ports_take_their_cylinders():
     assert mould.halves.ports_mm3 == pytest.approx(gate + vent, rel=1e-6)
     # What the plan counts as resin in the cup: round, so a third of a percent more.
     cup = round_ * 6 * (100 + 40 + 16) / 3 - round_ * 16 * 6
-    assert block.cup_mm3(mould.mould.ports[0], mould.job) == pytest.approx(cup, rel=0.004)
-    assert block.cup_mm3(mould.mould.ports[1], mould.job) == 0.0
+    assert block.cup_mm3(mould.mould.ports[0]) == pytest.approx(cup, rel=0.004)
+    assert block.cup_mm3(mould.mould.ports[1]) == 0.0
 
 
 def test_ports_follow_their_routes():
@@ -205,14 +205,19 @@ def test_ports_follow_their_routes():
     wall = mould.box.high_mm[0]
     # Vent 1 runs along the parting out of the side; nothing leads out of vent 2.
     routes = (
-        filled(model.Route, label="1", route="groove", exit_mm=(wall, 5.0, 0.0)),
+        filled(
+            model.Route,
+            label="1",
+            route="groove",
+            path_mm=np.array([(20.0, 5.0, 0.0), (wall, 5.0, 0.0)]),
+        ),
         filled(model.Route, label="2", route="none"),
     )
     no_keys = replace(mould.keys, places_mm=np.empty((0, 3)))
     up, first = moulds.UPRIGHT, (mould.surface, mould.box, no_keys)
     bare = replace(mould.mould, ports=())
-    plain = make_halves(mould.part, up, up, *first, bare, mould.job)
-    halves = make_halves(mould.part, up, up, *first, mould.mould, mould.job, routes)
+    plain = make_halves(mould.part, up, *first, bare)
+    halves = make_halves(mould.part, up, *first, mould.mould, routes)
     round_ = shapes.polygon_factor(48)
     high = mould.box.high_mm[2] - 10.0
     gate = round_ * 16 * (high - 6) + round_ * 6 * (100 + 40 + 16) / 3
@@ -278,12 +283,10 @@ def test_a_surface_that_bounds_nothing_is_refused():
         make_halves(
             broken,
             moulds.UPRIGHT,
-            moulds.UPRIGHT,
             whole.surface,
             whole.box,
             whole.keys,
             whole.mould,
-            whole.job,
         )
 
 

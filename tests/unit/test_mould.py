@@ -7,9 +7,10 @@ import shapes
 
 from castplan.columns.gaps import find_gaps
 from castplan.mesh import frames
-from castplan.model import Job
+from castplan.model import Frame, Job
 from castplan.stages.air import find_air
 from castplan.stages.box import choose_box
+from castplan.stages.feed import plan_gate
 from castplan.stages.line import find_line
 from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
@@ -27,7 +28,8 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
     The stages that the mould needs, in the order of a plan. The wall is given, so
     that the box does not grow for keys.
     """
-    job = Job(draw=draw, wall_mm=choices.pop("wall_mm", 12.0), **choices)
+    choices = {"wall_mm": 12.0, "gate_mm": 8.0, "feed": "top"} | choices
+    job = Job(draw=draw, **choices)
     part = shapes.part_of(vertices_mm, faces)
     pitch_mm = max(part.check.extent_mm) / 128
     frame = frames.frame_along(draw, frames.hull_points(part))
@@ -49,12 +51,16 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
     pour = field
     if up is not None:
         pour = bodies.look(part.vertices_mm, part.faces, bodies.frame_up(up), pitch_mm=pitch_mm)
+    air = find_air(pour, job)
+    draw = Frame(rotation=field.rotation)
+    gate = plan_gate(pour, field, air, line, box, draw, job, part_mm3=part_mm3)
     return build_mould(
         field,
         pour,
         box,
         line,
-        find_air(pour, job),
+        air,
+        gate,
         job,
         part_mm3=part_mm3,
         sealed_mm3=undercuts.sealed_mm3,

@@ -12,7 +12,6 @@ from output.neutral import filled
 from castplan.columns import field as columns
 from castplan.mesh.stands import Stand, box_rests
 from castplan.model import (
-    AttitudeResult,
     Frame,
     Job,
     MouldResult,
@@ -134,8 +133,6 @@ def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.
         place_mm=tuple(rest.to_frame(np.array(place, float))),
         diameter_mm=bore_mm,
     )
-    option = filled(type_of_option(), rest=name, up=tuple(float(v) for v in up))
-    attitude = filled(AttitudeResult, frame=rest, rest=rest, options=(option,))
     surface = PartingSurface(
         x0_mm=LOW[0],
         y0_mm=LOW[1],
@@ -151,14 +148,8 @@ def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.
         box_view_mm=np.zeros((4, 2)),
     )
     line = filled(PartingLine, surface=surface)
-    result = route_vents(field, attitude, air, mould, line, LEVEL, keys_mm=keys, cup_high_mm=25.0)
+    result = route_vents(field, air, mould, line, LEVEL, keys_mm=keys, cup_high_mm=25.0)
     return result.routes[0]
-
-
-def type_of_option():
-    from castplan.model import AttitudeOption
-
-    return AttitudeOption
 
 
 BLOCK = bodies.cuboid((-20, 20), (-15, 15), (0, 20))

@@ -1,0 +1,298 @@
+"""Where the gate goes: through a high point, or from below by a riser beside the part."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from castplan.columns.field import ColumnField
+from castplan.columns.heights import volume_by_height
+from castplan.materials.cards import get_card, pot_life_at
+from castplan.materials.flow import fill_time_s
+from castplan.materials.gate import (
+    FILL_WITHIN,
+    HEAD,
+    N_LEVELS,
+    STANDARD_BORES_MM,
+    TRIED_BORES_MM,
+    VISCOSITY_SPREAD,
+)
+from castplan.mesh import channels, frames
+from castplan.mesh.risers import list_risers
+from castplan.model import (
+    AirResult,
+    BoxResult,
+    Frame,
+    GateOption,
+    GatePlan,
+    Job,
+    PartingLine,
+)
+
+# The highest point keeps the gate unless another place saves more than this (assumed).
+PREFER_MIN = 5.0
+N_LISTED = 5
+
+
+def plan_gate(
+    rest_field: ColumnField,
+    draw_field: ColumnField,
+    air: AirResult,
+    line: PartingLine,
+    box: BoxResult,
+    draw_frame: Frame,
+    job: Job,
+    *,
+    part_mm3: float,
+) -> GatePlan:
+    """Compare places for the gate and choose one.
+
+    A gate on a high point costs its bore or groove, the fall of the resin into
+    the empty cavity, and its stub where it shows or is wider than the part. A
+    riser enters low, at the parting: air leads the resin up, but it is one more
+    channel, and the highest point needs a vent. The highest point keeps the
+    gate unless another place costs clearly less.
+
+    Parameters
+    ----------
+    rest_field, draw_field : ColumnField
+        The part along up as the box rests, and along the draw.
+    air, line, box : records
+        The air as vented with the gate on the highest point.
+    draw_frame : Frame
+    job : Job
+        `feed` names the kind of gate, `gate_mm` its bore.
+    part_mm3 : float
+        Volume of the cavity.
+
+    Returns
+    -------
+    GatePlan
+    """
+    judge = _Judge(rest_field, draw_field, air, line, box, draw_frame, job, part_mm3)
+    tops = [judge.top(k) for k in air.opened]
+    # A way out that does not climb feeds nothing while there is a better one.
+    open_tops = [option for option in tops if option.cost_min < judge.no_way_min] or tops[:1]
+    risers = judge.riser()
+    by_cost = sorted([*open_tops, *risers], key=lambda option: round(option.cost_min, 6))
+    asked = [option for option in by_cost if option.feed == job.feed]
+    if asked:
+        chosen, why = asked[0], "as asked"
+    else:
+        chosen, why = _choose(open_tops[0], by_cost)
+        if job.feed == "riser":
+            why = "no riser finds room beside the part: fed from the top instead"
+    others = [option for option in by_cost if option is not chosen]
+    return GatePlan(options=(chosen, *others[: N_LISTED - 1]), is_asked_for=bool(asked), why=why)
+
+
+def _choose(highest, by_cost):
+    """The highest point's gate, unless the cheapest option saves enough."""
+    best = by_cost[0]
+    saved_min = highest.cost_min - best.cost_min
+    if best is highest:
+        return highest, "the cheapest place"
+    if saved_min > PREFER_MIN:
+        return best, f"saves {saved_min:.0f} min against the gate on the highest point"
+    return highest, (
+        f"another place would save {saved_min:.0f} min, not more than the {PREFER_MIN:.0f} min "
+        "for which the gate leaves the highest point"
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Curve:
+    """The cavity's volume by height, as the gate's flow sees it."""
+
+    middle_mm: np.ndarray
+    volume_ml: np.ndarray
+    rim_mm: float  # the cup's surface
+
+    def heads_mm(self, mouth_mm):
+        """Head at each level, from a mouth at some height."""
+        return self.rim_mm - np.maximum(self.middle_mm, mouth_mm)
+
+
+class _Judge:
+    def __init__(self, rest_field, draw_field, air, line, box, draw_frame, job, part_mm3):
+        self.field, self.draw_field, self.air, self.job = rest_field, draw_field, air, job
+        self.line, self.box, self.part_mm3 = line, box, part_mm3
+        self.block = channels.Block(
+            rest_field,
+            air.frame,
+            draw_frame,
+            air.up,
+            line.surface,
+            box.low_mm,
+            box.high_mm,
+        )
+        middle, volume = volume_by_height(rest_field, n_levels=N_LEVELS)
+        scale = part_mm3 / 1000 / float(volume.sum())
+        self.curve = _Curve(middle, volume * scale, float(self.block.high[2]) + HEAD.value)
+        resin = get_card(job.resin, kind="resin")
+        pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
+        self.limit_s = 60 * FILL_WITHIN.value * pot_life_min
+        self.resin = {
+            "viscosity_mpa_s": (1 + VISCOSITY_SPREAD) * resin.viscosity_mpa_s.value,
+            "density_g_ml": resin.density_g_ml.value,
+        }
+        ends = np.column_stack([rest_field.centre_mm(rest_field.column_of), rest_field.bottom_mm])
+        self.low_mm = float((ends @ self.block.true_up).min())
+        # Cutting the cast open for its gate and mending it: as dear as a cradle.
+        self.no_way_min = 10 * job.air_weights.cradle_min
+
+    def top(self, k):
+        """The gate on a high point."""
+        peak, weights = self.air.peaks[k], self.job.air_weights
+        place = np.asarray(peak.place_mm)
+        least_mm, bore_mm = self._bore(place, float(self.block.high[2] - place[2]))
+        name, way = self.block.way_out(place, bore_mm=bore_mm)
+        making = {
+            "groove": weights.groove_min,
+            "slanted": weights.vent_min + weights.slant_min,
+            "sideways": self.no_way_min,
+            "none": self.no_way_min,
+        }.get(name, weights.vent_min)
+        _, _, exit_mm = self.block.leave(place, way)
+        height_mm = self._height(place)
+        why = [f"fed from the top: falls {height_mm:.0f} mm at first"]
+        if name == "groove":
+            why.append("in the parting, no drilling")
+        if name == "slanted":
+            why.append("slanted past the part")
+        return self._option(
+            place=place,
+            path=self.block.to_draw(np.array([place, exit_mm])),
+            feed="top",
+            peak=k,
+            least_mm=least_mm,
+            bore_mm=bore_mm,
+            width_mm=peak.width_mm,
+            drop_mm=height_mm,
+            making_min=making,
+            vents=[*(j for j in self.air.opened if j != k)],
+            n_extra=len(self.air.extra_vents_mm),
+            why=why,
+        )
+
+    def riser(self):
+        """The cheapest riser that has room, as a list of one or none."""
+        weights, inside = self.job.air_weights, shapely.Polygon(self.box.outline_mm)
+        z_mm = (self.box.low_mm[2], self.box.high_mm[2])
+        start = np.array([*self.block.low[:2], self.field.low_mm[2]])
+        least_mm, bore_mm = self._bore(start, 1.3 * float(self.block.high[2] - start[2]))
+        is_upright = self.block.is_upright
+        making = weights.groove_min + (weights.riser_min if is_upright else weights.riser_bored_min)
+        tries = []
+        for riser in list_risers(
+            self.block,
+            self.draw_field,
+            self.line.outlines,
+            inside=inside,
+            z_mm=z_mm,
+            bore_mm=bore_mm,
+        ):
+            path = self.block.to_rest(riser.path_mm)
+            height_mm = self._height(path[0])
+            why = [
+                "fed from below by a riser: air leads the resin up, one more channel to make",
+                "in the parting, no drilling" if is_upright else "its foot in the parting",
+            ]
+            if height_mm > 1.0:
+                why.append(f"falls {height_mm:.0f} mm at first")
+            option = self._option(
+                place=path[0],
+                path=riser.path_mm,
+                feed="riser",
+                peak=None,
+                least_mm=least_mm,
+                bore_mm=bore_mm,
+                width_mm=riser.width_mm,
+                drop_mm=height_mm,
+                making_min=making,
+                vents=list(self.air.opened),
+                n_extra=self._n_extra_below(),
+                why=why,
+            )
+            tries.append((round(option.cost_min, 3), len(tries), option, path))
+        for _, _, option, path in sorted(tries, key=lambda entry: entry[:2]):
+            if self.block.is_clear(path, bore_mm=option.bore_mm):
+                return [option]
+        return []
+
+    def _n_extra_below(self):
+        """Extra vents with a riser: the one beside a lonely gate falls away."""
+        air = self.air
+        is_lonely = not air.vents and air.peaks[air.gate].roof_mm < self.job.vent_pitch_mm
+        return 0 if is_lonely else len(air.extra_vents_mm)
+
+    def _option(self, *, place, path, feed, peak, least_mm, bore_mm, width_mm, drop_mm, **rest):
+        weights, job, air = self.job.air_weights, self.job, self.air
+        exit_mm = self.block.to_rest(path[-1])
+        room = np.concatenate([(exit_mm - self.block.low)[:2], (self.block.high - exit_mm)[:2]])
+        cup_mm = max(min(job.cup_mm, 2 * float(room.min())), bore_mm)
+        show = self._show(place)
+        n_vents = len(rest["vents"]) + rest["n_extra"]
+        channel_ml = np.pi / 4 * bore_mm**2 * channels.length_of(path) / 1000
+        cost = rest["making_min"] + weights.drop_min_per_mm * drop_mm + weights.show_up_min * show
+        cost += weights.resin_min_per_ml * channel_ml + rest["n_extra"] * weights.vent_min
+        for k in rest["vents"]:
+            is_groove = self.block.is_upright and self.block.touches(air.peaks[k].place_mm)
+            cost += weights.groove_min if is_groove else weights.vent_min
+        why = list(rest["why"])
+        if n_vents > job.max_vents and feed == "riser":
+            least_mm3 = min(air.peaks[k].air_mm3 for k in rest["vents"])
+            cost += least_mm3 / 1000 * weights.left_min_per_ml
+            why.append("one vent more than allowed")
+        if width_mm < bore_mm:
+            cost += weights.thin_gate_min
+            why.append(f"only {width_mm:.1f} mm wide there")
+        if show > 0:
+            why.append("on the side of the show face")
+        why.append(f"{n_vents} vent{'s' if n_vents != 1 else ''} besides")
+        return GateOption(
+            place_mm=tuple(float(v) for v in place),
+            path_mm=path,
+            feed=feed,
+            peak=peak,
+            bore_mm=bore_mm,
+            least_bore_mm=least_mm,
+            cup_mm=cup_mm,
+            drop_mm=drop_mm,
+            width_mm=float(width_mm),
+            is_on_parting=self.block.touches(place),
+            show_up_fraction=show,
+            n_vents=n_vents,
+            channel_ml=float(channel_ml),
+            cost_min=float(cost),
+            why="; ".join(why),
+        )
+
+    def _bore(self, mouth, length_mm):
+        """Least bore that fills in time, and the one to make: the next that rods come in."""
+        heads = self.curve.heads_mm(float(mouth[2]))
+
+        def is_enough(bore_mm):
+            pipe = {"diameter_mm": bore_mm, "length_mm": max(length_mm, 1.0), **self.resin}
+            return fill_time_s(self.curve.volume_ml, heads, **pipe) <= self.limit_s
+
+        tried = [float(bore_mm) for bore_mm in TRIED_BORES_MM]
+        least_mm = next((bore_mm for bore_mm in tried if is_enough(bore_mm)), tried[-1])
+        if self.job.gate_mm is not None:
+            return least_mm, self.job.gate_mm
+        usual = [bore_mm for bore_mm in STANDARD_BORES_MM if bore_mm >= least_mm]
+        return least_mm, float((usual or STANDARD_BORES_MM[-1:])[0])
+
+    def _height(self, place):
+        """Of a place over the lowest point of the part, along true up."""
+        return max(float(place @ self.block.true_up) - self.low_mm, 0.0)
+
+    def _show(self, place):
+        """How far on the show side of the part a place lies, 0 to 1."""
+        if self.job.show_face is None:
+            return 0.0
+        field = self.field
+        out = self.air.frame.rotation @ frames.unit(self.job.show_face)
+        middle = 0.5 * (field.low_mm + field.high_mm)
+        half = 0.5 * float(np.abs(out) @ (field.high_mm - field.low_mm))
+        return float(np.clip((place - middle) @ out / half, 0.0, 1.0))
