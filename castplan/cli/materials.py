@@ -15,6 +15,7 @@ Examples:
   castplan materials show silicone-tin-25a
   castplan materials add our-tin-25 --from sheet.toml
   castplan materials check
+  castplan materials learn plan
 
 {EXIT_CODES}"""
 
@@ -155,6 +156,87 @@ def undo(card: CardArgument):
             need="a card of yours",
             do="Look at castplan materials list.",
         )
+
+
+@app.command(
+    epilog=f"""\b
+Examples:
+  castplan materials learn plan plan-2
+  castplan materials learn plan --card polyurethane-fast-70d --keep our-fast-70
+  castplan materials learn plan --card our-fast-70 --keep our-fast-70 --replace
+
+{EXIT_CODES}"""
+)
+def learn(
+    plans: Annotated[
+        list[Path], typer.Argument(metavar="PLAN...", help="Folders of plans with their logs.")
+    ],
+    card: Annotated[
+        str | None, typer.Option("--card", metavar="ID", help="Only numbers of this card.")
+    ] = None,
+    keep: Annotated[
+        str | None,
+        typer.Option(
+            "--keep",
+            metavar="ID",
+            help="Put them on a card of yours: --card's, with these numbers in it.",
+        ),
+    ] = None,
+    number: Annotated[
+        list[str] | None,
+        typer.Option("--number", metavar="NAME", help="Only this number; as often as you like."),
+    ] = None,
+    replace: Annotated[
+        bool,
+        typer.Option("--replace", help="Replace the card of this id; the old one is kept."),
+    ] = False,
+):
+    """Show what your logs tell of your materials; put it on a card only if you say so."""
+    from castplan.after.learn import WORDS, keep_on
+    from castplan.after.learn import learn as gather
+    from castplan.materials.cards import any_card
+    from castplan.output.cast_file import read_log
+    from castplan.output.learn_view import learnt_lines
+    from castplan.output.plan_folder import read_plan
+
+    for name in number or ():
+        if name not in WORDS:
+            raise InputError(
+                "--number", found=repr(name), need=f"one of {', '.join(WORDS)}", do="Name it so."
+            )
+    found = [
+        one
+        for one in gather((read_plan(folder), read_log(folder)) for folder in plans)
+        if card in (None, one.card) and (not number or one.name in number)
+    ]
+    for line in learnt_lines(found):
+        typer.echo(line)
+    if keep is None:
+        return
+    _check_id(keep)
+    if card is None:
+        raise InputError(
+            "--keep", found="no --card", need="the card to start from", do="Add --card ID."
+        )
+    _keep(keep_on(any_card(card), found, card_id=keep), replace=replace)
+
+
+def _keep(made, *, replace):
+    """Write a card of the shop's own; the one it replaces is kept."""
+    from castplan.materials import folder
+    from castplan.materials.sheet import card_text
+
+    path = folder.card_file(made.card_id)
+    if path.exists() and not replace:
+        raise InputError(
+            f"card {made.card_id}",
+            found="one of yours with this id",
+            need="a free id",
+            do="Choose another, or give --replace (the old card is kept).",
+        )
+    folder.keep(path, card_text(made))
+    typer.echo(f"Kept as {made.card_id}: {path}")
+    typer.echo(f"Take it back with: castplan materials undo {made.card_id}")
 
 
 def _check_id(card):

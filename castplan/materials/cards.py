@@ -70,6 +70,7 @@ class Card:
     smallest_mix_g: Sourced | None = None
     largest_mix_g: Sourced | None = None
     mould_life_casts: Sourced | None = None
+    waste_fraction: Sourced | None = None  # of what goes into the mould, by the shop's own log
     reaction_heat_kj_kg: Sourced | None = None
     specific_heat_j_kg_k: Sourced | None = None
     origin: str = "class"

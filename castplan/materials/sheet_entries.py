@@ -50,6 +50,7 @@ ENTRIES = {
     "smallest_mix_g": Entry(words="smallest mix", unit="g", low=1, high=2000),
     "largest_mix_g": Entry(words="largest mix", unit="g", low=20, high=50_000),
     "mould_life_casts": Entry(words="casts from one mould", unit="casts", low=1, high=500),
+    "waste_fraction": Entry(words="waste in cup and on tools", unit="1", low=0.0, high=2.0),
     "reaction_heat_kj_kg": Entry(words="heat of reaction", unit="kJ/kg", low=10, high=900),
     "specific_heat_j_kg_k": Entry(words="specific heat", unit="J/(kg K)", low=800, high=3500),
 }

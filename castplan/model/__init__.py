@@ -50,6 +50,7 @@ from castplan.model.flex import (
 from castplan.model.health import BODY_KINDS, Body, Health, Hole
 from castplan.model.heat import HeatResult
 from castplan.model.job import DrawWeights, Job
+from castplan.model.learnt import Learnt
 from castplan.model.line import (
     ClayStation,
     ClayStrip,
@@ -152,6 +153,7 @@ __all__ = [
     "HolePlug",
     "Job",
     "KeysResult",
+    "Learnt",
     "Limit",
     "LoggedPour",
     "MeshCheck",

@@ -62,13 +62,15 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
     """
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
+    silicone_waste = silicone.waste_fraction or SILICONE_WASTE
+    resin_waste = resin.waste_fraction or RESIN_WASTE
     poured = [(half, ml) for half, ml in _halves(mould) if ml > 0]
     mixes = [
         size_mix(
             name=name,
             card=silicone,
             net_ml=net_ml,
-            waste_fraction=SILICONE_WASTE.value,
+            waste_fraction=silicone_waste.value,
             temperature_c=job.shop_temperature_c,
             times=1,
             half=half,
@@ -79,19 +81,19 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
         name="Resin, one copy",
         card=resin,
         net_ml=mould.part_ml + mould.ports_ml + reservoir_ml,
-        waste_fraction=RESIN_WASTE.value,
+        waste_fraction=resin_waste.value,
         temperature_c=job.shop_temperature_c,
         times=job.copies,
     )
-    guess_ml = mould.bounding_box_ml * (1 + SILICONE_WASTE.value)
+    guess_ml = mould.bounding_box_ml * (1 + silicone_waste.value)
     return AmountsResult(
         mixes=(*mixes, cast),
         silicone_g=sum(mix.mass_g for mix in mixes),
         resin_g=cast.mass_g * cast.times,
         bounding_box_g=guess_ml * silicone.density_g_ml.value,
         assumptions=(
-            SILICONE_WASTE,
-            RESIN_WASTE,
+            silicone_waste,
+            resin_waste,
             POUR_WITHIN,
             POT_LIFE_FACTOR,
             *_from_card(silicone, temperature_c=job.shop_temperature_c),

@@ -172,3 +172,23 @@ def test_diagnose_and_revise_through_the_command_line(folder, made, tmp_path, ca
     assert "no defect that a change" in refused("revise", folder, "--out", tmp_path / "next")
     assert not (tmp_path / "next").exists()
     assert "--replace" in refused("diagnose", folder, "--sheet", sheet)
+
+
+def test_learnt_numbers_are_shown_kept_and_taken_back(folder, shop_folder, capsys):
+    for length in (95.2, 95.3, 95.4):
+        call(
+            capsys, "cast", folder, "--date", "2026-12-01", "--result", "good",
+            "--size", f"y={length}", "--thick-after", 4, "--temperature", 23,
+        )  # fmt: skip
+    told = call(capsys, "materials", "learn", folder)
+    assert "shrinkage by length" in told and "3 observed" in told and "Nothing is changed" in told
+    assert not list(shop_folder.rglob("*.toml"))  # never silently
+    words = ("materials", "learn", folder, "--card", "polyurethane-fast-70d", "--keep", "ours")
+    assert "undo ours" in call(capsys, *words)
+    assert "found one of yours" in refused(*words)
+    assert "own log, 3 pours" in call(capsys, "materials", "show", "ours")
+    assert "nothing contradicts" in call(capsys, "materials", "check", "ours")
+    call(capsys, "materials", "undo", "ours")
+    assert "ours" not in call(capsys, "materials", "list")
+    assert "--card" in refused("materials", "learn", folder, "--keep", "ours")
+    assert "one of shrinkage" in refused("materials", "learn", folder, "--number", "colour")
