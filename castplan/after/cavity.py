@@ -121,18 +121,15 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -
         openings = np.array([_touched(field, *p) for p in zip(points, bores, strict=True)])
     leads_out = {route.label: route.route != "none" for route in plan.vents.routes}
     gate = next(k for k, port in enumerate(ports) if port.kind == "gate")
-    below = _column_end(field, points[gate])
+    is_riser = ports[gate].is_riser
     return Cavity(
         field=field,
         frame=frame,
         labels=tuple(port.label for port in ports),
-        source=int(openings[gate] if below is None else below),
+        source=_holds(field, points[gate]) if is_riser else int(openings[gate]),
         openings=openings,
         lets_air=np.array(
-            [
-                leads_out.get(port.label, True) and (port.kind != "gate" or below is None)
-                for port in ports
-            ]
+            [leads_out.get(port.label, True) and not port.is_riser for port in ports]
         ),
     )
 
@@ -153,22 +150,17 @@ def _touched(field, point, bore_mm):
     """
     across = np.linalg.norm(field.centre_mm(field.column_of) - point[:2], axis=1)
     reach = max(0.5 * bore_mm, field.pitch_mm)
-    off = np.maximum(np.maximum(field.bottom_mm - point[2], point[2] - field.top_mm), 0.0)
     touched = np.flatnonzero((across <= reach) & (np.abs(field.top_mm - point[2]) <= reach))
     if not touched.size:
-        return int(np.argmin(np.round(across + off, 9)))
+        return _holds(field, point)
     return int(touched[np.argmax(field.top_mm[touched])])
 
 
-def _column_end(field, point):
-    """The interval over a gate that leads in from below; None where it sits on a top."""
-    column = field.columns_at(point[None, :2])[0]
-    inside = np.arange(field.first[column], field.first[column + 1])
-    if not inside.size:
-        return None
-    down = np.abs(field.bottom_mm[inside] - point[2])
-    is_below = down.min() < np.abs(field.top_mm[inside] - point[2]).min()
-    return int(inside[np.argmin(down)]) if is_below else None
+def _holds(field, point):
+    """The interval that holds a point, or the nearest to it."""
+    across = np.linalg.norm(field.centre_mm(field.column_of) - point[:2], axis=1)
+    off = np.maximum(np.maximum(field.bottom_mm - point[2], point[2] - field.top_mm), 0.0)
+    return int(np.argmin(np.round(across + off, 9)))
 
 
 def sample(part: Part, frame: Frame, *, across: int = ACROSS) -> ColumnField:

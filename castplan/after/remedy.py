@@ -48,17 +48,19 @@ def new_vent(plan: Plan, cavity: Cavity, pocket: Pocket, peak: Peak | None, *, l
         label=label,
         kind="vent",
         place_mm=tuple(float(v) for v in place),
-        from_corner_mm=tuple(float(v) for v in place[:2] - np.array(plan.mould.datum_mm)),
+        path_mm=np.zeros((0, 3)),
+        from_corner_mm=(0.0, 0.0),
         height_mm=float(place[2] - (plan.part.vertices_mm @ rest.up).min()),
         length_mm=0.0,
         diameter_mm=bore_mm,
         air_ml=pocket.volume_mm3 / 1000,
+        cup_mm=0.0,
+        is_riser=False,
         is_blocked=False,
     )
     keys = plan.build.keys
     (route,) = route_vents(
         cavity.field if np.array_equal(cavity.frame.rotation, rest.rotation) else _rest_field(plan),
-        plan.attitude,
         plan.air,
         replace(plan.mould, ports=(port,)),
         plan.line,
@@ -66,7 +68,14 @@ def new_vent(plan: Plan, cavity: Cavity, pocket: Pocket, peak: Peak | None, *, l
         keys_mm=[(*spot, 0.5 * keys.diameter_mm) for spot in keys.places_mm],
         cup_high_mm=plan.gate.cup_high_mm,
     ).routes
-    port = replace(port, length_mm=route.length_mm, is_blocked=route.route == "none")
+    exit_mm = rest.to_frame(plan.draw.frame.to_part(np.array(route.exit_mm)))
+    port = replace(
+        port,
+        path_mm=route.path_mm,
+        from_corner_mm=tuple(float(v) for v in exit_mm[:2] - np.array(plan.mould.datum_mm)),
+        length_mm=route.length_mm,
+        is_blocked=route.route == "none",
+    )
     if route.route == "none":
         return port, route, None
     after_mm3 = sum(

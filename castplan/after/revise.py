@@ -99,7 +99,7 @@ class _Work:
     def __init__(self, plan, cavity):
         self.old, self.cavity = plan, cavity
         self.ports, self.routes = list(plan.mould.ports), list(plan.vents.routes)
-        self.vents, self.extra = list(plan.air.vents), list(plan.air.extra_vents_mm)
+        self.extra = list(plan.air.extra_vents_mm)
         self.changes, self.drillings = [], []
         self.shut, self.done = [], []
         self.n_without_way = 0
