@@ -24,7 +24,9 @@ from castplan.cli import (
     mix,
     plan,
     revise,
+    schema,
     serve,
+    wall,
 )
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
@@ -44,6 +46,7 @@ Examples:
   castplan mix --card silicone-tin-25a --volume 240ml
   castplan materials list
   castplan cast plan --date 2026-12-01 --result good
+  castplan wall --out wall.pdf
   castplan serve
 
 {EXIT_CODES}""",
@@ -80,6 +83,8 @@ for _module, _command in (
     (cast, cast.cast),
     (diagnose, diagnose.diagnose),
     (revise, revise.revise),
+    (wall, wall.wall),
+    (schema, schema.schema),
     (serve, serve.serve),
 ):
     app.command(epilog=_module.EPILOG)(_command)

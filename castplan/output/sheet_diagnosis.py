@@ -26,7 +26,7 @@ def write_diagnosis(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines, path)
     ResourceError
         The file cannot be written.
     """
-    pages = sheets.with_feet(diagnosis_pages(plan, log, diagnosis, lines), plan)
+    pages = sheets.with_feet(diagnosis_pages(plan, log, diagnosis, lines), version=plan.version)
     pdf.save_pdf(pages, path, title=plan.part.name, version=plan.version)
 
 

@@ -10,11 +10,12 @@ _PAD_MM = 1.4
 
 @dataclass(frozen=True)
 class Column:
-    """One column: its head, its width in millimetres, whether it is bold."""
+    """One column: its head, its width in millimetres, whether it is bold, its type."""
 
     title: str
     width_mm: float
     is_bold: bool = False
+    size_pt: float = TEXT_PT
 
 
 def _head(flow: Flow, columns) -> None:
@@ -27,7 +28,7 @@ def _head(flow: Flow, columns) -> None:
     flow.sheet.line([(flow.sheet.left, flow.y), (x, flow.y)])
 
 
-def draw_table(flow: Flow, columns, rows) -> None:
+def draw_table(flow: Flow, columns, rows, *, together: int = 1) -> None:
     """Put a table into the flow, over as many sheets as it takes.
 
     Parameters
@@ -36,24 +37,46 @@ def draw_table(flow: Flow, columns, rows) -> None:
     columns : sequence of Column
     rows : iterable of tuple of str
         One text per column; it is wrapped to the column.
+    together : int
+        So many rows at a time stay on one sheet.
     """
-    is_first = True
-    for row in rows:
-        cells = [
-            paper.wrap(text, room_mm=column.width_mm - 2.5, is_bold=column.is_bold)
+    wrapped = [
+        [
+            paper.wrap(
+                text,
+                room_mm=column.width_mm - 2.5,
+                size_pt=column.size_pt,
+                is_bold=column.is_bold,
+            )
             for text, column in zip(row, columns, strict=True)
         ]
-        leading = paper.leading_mm()
-        height = max(len(lines) for lines in cells) * leading + 2 * _PAD_MM
-        is_new = flow.need(height + (6.4 if is_first else 0.0))
-        if is_first or is_new:
-            _head(flow, columns)
-        is_first = False
-        x = flow.sheet.left
-        for lines, column in zip(cells, columns, strict=True):
-            baseline = flow.y - _PAD_MM - leading + 0.28 * TEXT_PT * MM_PER_PT
-            for k, text in enumerate(lines):
-                flow.sheet.text(x, baseline - k * leading, text, is_bold=column.is_bold)
-            x += column.width_mm
-        flow.y -= height
-        flow.sheet.line([(flow.sheet.left, flow.y), (x, flow.y)], colour=HAIR)
+        for row in rows
+    ]
+    heights = [
+        max(
+            len(lines) * paper.leading_mm(column.size_pt)
+            for lines, column in zip(cells, columns, strict=True)
+        )
+        + 2 * _PAD_MM
+        for cells in wrapped
+    ]
+    for number, cells in enumerate(wrapped):
+        if number % together == 0:
+            wanted = sum(heights[number : number + together])
+            if flow.need(wanted + (6.4 if number == 0 else 0.0)) or number == 0:
+                _head(flow, columns)
+        _row(flow, columns, cells, height_mm=heights[number])
+
+
+def _row(flow: Flow, columns, cells, *, height_mm: float) -> None:
+    x = flow.sheet.left
+    for lines, column in zip(cells, columns, strict=True):
+        size_pt = column.size_pt
+        leading = paper.leading_mm(size_pt)
+        baseline = flow.y - _PAD_MM - leading + 0.28 * size_pt * MM_PER_PT
+        for k, text in enumerate(lines):
+            style = {"size_pt": size_pt, "is_bold": column.is_bold}
+            flow.sheet.text(x, baseline - k * leading, text, **style)
+        x += column.width_mm
+    flow.y -= height_mm
+    flow.sheet.line([(flow.sheet.left, flow.y), (x, flow.y)], colour=HAIR)

@@ -52,23 +52,25 @@ def build_sheets(plan: Plan) -> list[Sheet]:
     ]
     true = [*template_pages(plan), *section_pages(plan), *board_pages(plan)]
     titles = [sheet.title for sheet in true]
-    return with_feet([*sheets, print_page(plan, titles, first=len(sheets) + 2), *true], plan)
+    sheets = [*sheets, print_page(plan, titles, first=len(sheets) + 2), *true]
+    return with_feet(sheets, version=plan.version)
 
 
-def with_feet(sheets: list[Sheet], plan: Plan) -> list[Sheet]:
+def with_feet(sheets: list[Sheet], *, version: str) -> list[Sheet]:
     """Pages with basis letters, version and page numbers at their foot.
 
     Parameters
     ----------
     sheets : list of Sheet
-    plan : Plan
+    version : str
+        Of castplan.
     """
     for number, sheet in enumerate(sheets, start=1):
-        _foot(sheet, plan, number, len(sheets))
+        _foot(sheet, version, number, len(sheets))
     return sheets
 
 
-def _foot(sheet: Sheet, plan: Plan, number: int, count: int) -> None:
+def _foot(sheet: Sheet, version: str, number: int, count: int) -> None:
     y = sheet.bottom - 4
     start = sheet.left
     if sheet.floor == sheet.bottom:  # no large ruler stands there
@@ -77,7 +79,7 @@ def _foot(sheet: Sheet, plan: Plan, number: int, count: int) -> None:
     sheet.text(sheet.left, y - 4.4, view.BASIS_FOOT, size_pt=FOOT_PT, colour=GREY)
     page = say("foot.page", page=number, pages=count)
     sheet.text(sheet.right, y - 8.3, page, size_pt=FOOT_PT, colour=GREY, ha="right")
-    program = f"castplan {plan.version}. {view.SHEET_FIRST}"
+    program = f"castplan {version}. {view.SHEET_FIRST}"
     sheet.text(sheet.left, y - 8.3, program, size_pt=FOOT_PT, colour=GREY)
 
 

@@ -1,0 +1,52 @@
+"""``castplan wall``: sheets to hang up beside the scale."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from castplan.cli.options import EXIT_CODES, Paper
+
+EPILOG = f"""\b
+Examples:
+  castplan wall --out wall.pdf
+  castplan wall --out wall.pdf --paper Letter --cards silicone-tin-25a,polyurethane-fast-70d
+  castplan wall --out wall.pdf --replace
+
+{EXIT_CODES}"""
+
+
+def wall(
+    out: Annotated[Path, typer.Option("--out", metavar="PDF", help="File to write.")],
+    cards: Annotated[
+        str | None,
+        typer.Option(
+            metavar="IDS",
+            help="Which cards, with commas between. Without it your own and all classes.",
+        ),
+    ] = None,
+    paper: Annotated[
+        Paper, typer.Option(case_sensitive=False, help="Sheet size. Default A4.")
+    ] = Paper.A4,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Write over the file if it is there.")
+    ] = False,
+):
+    """Write wall sheets: ratios in steps, pot life by temperature, inhibition, defects."""
+    from castplan import __version__
+    from castplan.materials.cards import any_card, load_cards
+    from castplan.output import new_file, pdf
+    from castplan.output.sheet_wall import wall_pages
+    from castplan.texts import say
+
+    new_file.check_new(out, suffixes=(".pdf",), replace=replace)
+    if cards is None:
+        # The shop's own first: they are the ones it reaches for.
+        chosen = sorted(load_cards().values(), key=lambda card: card.origin == "class")
+    else:
+        wanted = dict.fromkeys(name.strip() for name in cards.split(","))
+        chosen = [any_card(card_id) for card_id in wanted]
+    pages = wall_pages(chosen, paper_name=paper.value)
+    with new_file.appearing(out) as draft:
+        pdf.save_pdf(pages, draft, title=say("wall.name"), version=__version__)
+    typer.echo(say("wall.written", n=len(chosen), pages=len(pages)))
