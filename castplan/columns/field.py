@@ -257,3 +257,11 @@ def _decide(surface, start, z, is_doubtful, grid):
         winding = winding_numbers(vertices_mm, faces, middle @ lattice)
         is_inside[below] = winding > 0.5
     return is_inside
+
+
+def interval_at(field: ColumnField, point_mm) -> int:
+    """The interval that holds a point (3,) of the field's frame, or the nearest to it."""
+    x, y, z = point_mm
+    across = np.linalg.norm(field.centre_mm(field.column_of) - (x, y), axis=1)
+    beyond = np.maximum(field.bottom_mm - z, z - field.top_mm)
+    return int(np.argmin(np.round(across + np.maximum(beyond, 0.0), 9)))

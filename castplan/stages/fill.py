@@ -59,7 +59,9 @@ def fill_cavity(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
     openings = find_openings(field, frame, air)
-    filling = fill_field(field, source=_mouth(field, frame, air, gate), openings=openings)
+    mouth = frame.to_frame(air.frame.to_part(np.array(gate.chosen.place_mm)))
+    source = columns.interval_at(field, mouth)
+    filling = fill_field(field, source=source, openings=openings)
     levels = [_level_for(filling, k / N_FRAMES) for k in range(1, N_FRAMES)]
     levels.append(np.nextafter(filling.high_mm, np.inf))
     cavity_ml = field.volume_mm3 / 1000
@@ -117,14 +119,6 @@ def intervals_under(field, points) -> np.ndarray:
             )
         )
     return np.array(found, dtype=np.int64)
-
-
-def _mouth(field, frame, air, gate):
-    """The interval that the resin comes in by."""
-    x, y, z = frame.to_frame(air.frame.to_part(np.array(gate.chosen.place_mm)))
-    across = np.linalg.norm(field.centre_mm(field.column_of) - (x, y), axis=1)
-    beyond = np.maximum(field.bottom_mm - z, z - field.top_mm)
-    return int(np.argmin(np.round(across + np.maximum(beyond, 0.0), 9)))
 
 
 def _level_for(filling, fraction):

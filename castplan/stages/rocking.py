@@ -69,7 +69,7 @@ class _Attitude:
 
     def _end(self, place):
         f = self.field
-        start = _interval_at(f, self.frame.to_frame(place))
+        start = columns.interval_at(f, self.frame.to_frame(place))
         end = climb(f.first, f.bottom_mm, f.top_mm, f.column_of, f.n_x, start, f.pitch_mm)
         return int(self.pocket[end]), self.top_of(end)
 
@@ -169,16 +169,10 @@ def _views(part, attitude):
     return ways, frames, fields
 
 
-def _interval_at(field, point):
-    """The interval that holds a point, or the nearest to it."""
-    across = np.linalg.norm(field.centre_mm(field.column_of) - point[:2], axis=1)
-    beyond = np.maximum(field.bottom_mm - point[2], point[2] - field.top_mm)
-    return int(np.argmin(np.round(across + np.maximum(beyond, 0.0), 9)))
-
-
 def _attitude(field, frame, opened):
     arrays = (field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x)
-    openings = np.array([_interval_at(field, p) for p in frame.to_frame(opened)], dtype=np.int64)
+    points = frame.to_frame(opened)
+    openings = np.array([columns.interval_at(field, p) for p in points], dtype=np.int64)
     escape = escape_levels(*arrays, openings)
     low = np.clip(escape, field.bottom_mm, field.top_mm)
     # Within a column's height of the opening the bore itself lets the air out.
