@@ -109,6 +109,21 @@ def drop_degenerate(faces: np.ndarray) -> np.ndarray:
     return faces[(a != b) & (b != c) & (c != a)]
 
 
+def thin_repeats(faces: np.ndarray) -> np.ndarray:
+    """Faces (m, 3) without the third and further copies of any, the same way round.
+
+    A second copy is kept: two bodies may share a wall. More are damage, and a
+    facet held dozens of times makes a scrap look like the wall of something
+    closed and every question about its surroundings dear.
+    """
+    first = np.argmin(faces, axis=1)
+    turned = np.take_along_axis(faces, (first[:, None] + np.arange(3)) % 3, axis=1)
+    order = np.lexsort((*turned.T[::-1],))
+    ranked = turned[order]
+    is_third = np.concatenate(([False, False], (ranked[2:] == ranked[:-2]).all(axis=1)))
+    return faces[np.sort(order[~is_third[: len(faces)]])]
+
+
 def edges_of(faces: np.ndarray, *, n_vertices: int) -> Edges:
     """Undirected edges of faces (m, 3) with their surplus."""
     start = faces.ravel()

@@ -181,6 +181,23 @@ def test_facets_that_name_a_corner_twice_are_dropped():
     assert part.check.is_watertight
 
 
+def test_of_a_facet_held_many_times_two_copies_stay_and_the_rest_is_listed():
+    body = shapes.box()
+    # The same facet begun at each of its corners, and one the other way round.
+    again = np.array([np.roll(body.faces[0], k) for k in range(9)])
+    faces = np.concatenate((body.faces, again, body.faces[:1, ::-1]))
+    part = shapes.part_of(body.vertices_mm, faces)
+    assert part.check.n_triangles == 12 + 1 + 1
+    assert "left out 8 copies of facets held over twice" in part.check.changes
+
+
+def test_two_bodies_in_one_place_are_left_as_they_are():
+    body = shapes.box()
+    part = shapes.part_of(body.vertices_mm, np.concatenate((body.faces, body.faces)))
+    assert part.check.n_triangles == 24
+    assert part.check.changes == ()
+
+
 def test_a_vertex_used_only_by_dropped_facets_is_gone():
     body = shapes.box()
     vertices_mm = np.concatenate((body.vertices_mm, [[900.0, 0.0, 0.0]]))
