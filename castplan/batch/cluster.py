@@ -188,6 +188,7 @@ def _client(settings):
                 dashboard_address=None,
                 memory_limit=int(settings.limits.memory_mb * 2**20),
                 silence_logs=logging.CRITICAL,
+                preload=["castplan.batch.local_worker"],
             ) as cluster,
             distributed.Client(cluster, set_as_default=False) as client,
         ):

@@ -27,6 +27,8 @@ FIRST_PLAN = (
 )
 RUN_TESTS = "python3 -m venv .venv && .venv/bin/pip install '.[test]' && .venv/bin/python -m pytest"
 HEAVY = {
+    "dask",
+    "distributed",
     "numpy",
     "scipy",
     "numba",
@@ -158,7 +160,7 @@ def test_help_loads_nothing_heavy():
         "import sys; sys.argv = ['castplan', {}]\nfrom castplan.cli import main\n"
         "try:\n    main()\nexcept SystemExit as ended:\n    assert not ended.code"
     )
-    for arguments in ("'--help'", "'plan', '--help'", "'check', '--help'", "'--version'"):
+    for arguments in ("'--help'", "'plan', '--help'", "'batch', '--help'", "'--version'"):
         assert loaded_by(show.format(arguments)) == set()
 
 

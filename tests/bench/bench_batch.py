@@ -1,0 +1,194 @@
+"""Many parts: rate against one process, and what the scheduler adds.
+
+    python tests/bench/bench_batch.py [--quick] [--parts N] [--workers N]
+
+Not a test: machines differ and are noisy, so both figures are ratios within one
+run; run it where nothing else runs. 200 meshes: bodies of the tests at random
+sizes and angles, random solids, and the meshes that packages of the test
+requirements ship. Every part is planned and written as `castplan plan` does it.
+
+- rate: parts in a given time, on workers of one thread each, against one
+  process of one thread. Before both, one part warms what is compiled. Starting
+  workers and their children counts.
+- overhead: parts that sleep for a second and come back as large as a plan does,
+  against the seconds that they sleep; workers are up before.
+"""
+
+import argparse
+import json
+import os
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "reference"))
+
+import bodies
+import bodies_split
+import numpy as np
+import shapes
+import test_public_meshes
+import trimesh
+
+from castplan.batch import cluster
+from castplan.batch.bench import Limits
+from castplan.batch.child import plan_parcel
+from castplan.batch.order import Order, key_of, pack
+from castplan.batch.outcome import Outcome
+from castplan.batch.run import plan_missing
+from castplan.batch.store import Store
+from castplan.model import Job
+
+BODIES = (
+    shapes.bell,
+    shapes.lipped_cup,
+    shapes.t_slot,
+    shapes.dovetail,
+    shapes.staircase,
+    shapes.hook,
+    shapes.two_towers,
+    shapes.tray,
+    shapes.cross_hole_plate,
+    shapes.torus,
+    bodies.slot_block,
+    bodies.bored_block,
+    bodies.notched_tray,
+    bodies.u_rod,
+    bodies.posts,
+    bodies_split.hourglass,
+    bodies_split.saddle_plate,
+    bodies_split.bored_rod,
+)
+LIMITS = Limits(seconds=600.0, memory_mb=4000.0)
+PLAN_BYTES = 700_000  # about what a plan folder holds
+SLEEP_S = 1.0
+
+
+def random_solid(rng):
+    """Two to four boxes, balls and cylinders, added or taken away."""
+    solid = None
+    for _ in range(rng.integers(2, 5)):
+        x, y, z = rng.uniform(10, 40, 3)
+        kind = rng.integers(3)
+        body = (
+            shapes.box(x, y, z),
+            shapes.sphere(x / 2, 32),
+            shapes.frustum(x / 2, y / 2, z, 32),
+        )[kind]
+        turn = shapes.rotation(int(rng.integers(1 << 30)))
+        brick = bodies.solid_of(*bodies.moved(body, rng.uniform(-15, 15, 3), turn))
+        if solid is None:
+            solid = brick
+            continue
+        changed = solid - brick if rng.random() < 0.4 else solid + brick
+        solid = changed if changed.volume() > 500 else solid
+    return bodies.arrays(solid)
+
+
+def write_stl(path, vertices_mm, faces):
+    mesh = trimesh.Trimesh(vertices_mm, faces, process=False)
+    path.write_bytes(mesh.export(file_type="stl"))
+
+
+def make_orders(folder, n_parts):
+    """So many parts: shipped meshes that a plan can be made of, then made ones."""
+    orders = []
+    for name, (unit, outcome) in sorted(test_public_meshes.MESHES.items()):
+        if not isinstance(outcome, str):
+            path = test_public_meshes.installed()[name]
+            orders.append(Order(name=f"shipped-{path.stem}", path=path, job=Job(), unit=unit))
+    # A quick run has some of each.
+    orders = orders[: n_parts // 3]
+    rng = np.random.default_rng(1)
+    for number in range(n_parts - len(orders)):
+        make = BODIES[number % len(BODIES)]
+        if number % 2:
+            vertices_mm, faces = random_solid(rng)
+        else:
+            body = make()
+            vertices_mm, faces = shapes.rotated(body.vertices_mm, number), body.faces
+        name = f"made-{number}"
+        write_stl(folder / f"{name}.stl", rng.uniform(0.8, 2.5) * vertices_mm, faces)
+        orders.append(Order(name=name, path=folder / f"{name}.stl", job=Job(), unit="mm"))
+    return orders
+
+
+def time_serial(orders):
+    """Seconds of all parts one after another in this process, and how they ended."""
+    plan_parcel(pack(orders[-1]))
+    begun = time.perf_counter()
+    statuses = [plan_parcel(pack(order)).status for order in orders]
+    return time.perf_counter() - begun, statuses
+
+
+def time_batch(orders, folder, n_workers):
+    """Seconds of the whole run on workers, and how the parts ended."""
+    store = Store(folder)
+    settings = cluster.Settings(limits=LIMITS, n_workers=n_workers)
+    begun = time.perf_counter()
+    plan_missing(orders, store, settings, is_wanted=lambda: True, report=lambda n_done, n_all: None)
+    elapsed_s = time.perf_counter() - begun
+    return elapsed_s, store.entries()
+
+
+def sleep_for_a_plan(parcel, limits):
+    """A part of a second whose plan is all zeros, but as large as plans are."""
+    time.sleep(SLEEP_S)
+    return Outcome(status="planned", files=(("plan", bytes(PLAN_BYTES)),), digest={})
+
+
+def time_overhead(orders, n_workers, n_parts):
+    """Share that scheduler, pickling and transport add to parts of a second each."""
+    orders = [orders[number % len(orders)] for number in range(n_parts)]
+    settings = cluster.Settings(limits=LIMITS, n_workers=n_workers)
+    cluster.plan_parcel_here = sleep_for_a_plan
+    up = []
+    for _ in cluster.run_orders(
+        orders, settings, started=lambda client: up.append(time.perf_counter())
+    ):
+        ended = time.perf_counter()
+    ideal_s = SLEEP_S * n_parts / n_workers
+    return (ended - up[0]) / ideal_s - 1
+
+
+def main():
+    """Print one line of figures for each of the two."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--quick", action="store_true", help="12 parts, to see that it runs")
+    parser.add_argument("--parts", type=int, default=200)
+    parser.add_argument("--workers", type=int, default=os.cpu_count())
+    chosen = parser.parse_args()
+    os.environ["CASTPLAN_THREADS"] = "1"
+    n_parts = 12 if chosen.quick else chosen.parts
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        orders = make_orders(folder, n_parts)
+        assert len({key_of(order, order.name) for order in orders}) == n_parts
+        serial_s, alone = time_serial(orders)
+        batch_s, entries = time_batch(orders, folder / "out", chosen.workers)
+        assert sorted(alone) == sorted(entry.status for entry in entries)
+        sizes = [
+            sum(path.stat().st_size for path in plan.rglob("*") if path.is_file())
+            for plan in (folder / "out" / "plans").iterdir()
+        ]
+        rate = {
+            "parts": n_parts,
+            "workers": chosen.workers,
+            "planned": alone.count("planned"),
+            "serial_s": round(serial_s, 1),
+            "batch_s": round(batch_s, 1),
+            "ratio": round(serial_s / batch_s, 2),
+            "part_s": round(serial_s / n_parts, 2),
+            "mesh_kb": round(np.mean([order.path.stat().st_size for order in orders]) / 1e3),
+            "plan_kb": round(np.mean(sizes) / 1e3),
+        }
+        print("rate    ", json.dumps(rate), flush=True)
+        n_sleeps = chosen.workers * (10 if chosen.quick else 60)
+        overhead = time_overhead(orders, chosen.workers, n_sleeps)
+        print("overhead", json.dumps({"parts": n_sleeps, "fraction": round(overhead, 4)}))
+
+
+if __name__ == "__main__":
+    main()
