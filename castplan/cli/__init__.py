@@ -26,6 +26,7 @@ from castplan.cli import (
     revise,
     schema,
     serve,
+    view,
     wall,
 )
 from castplan.cli.options import EXIT_CODES
@@ -47,6 +48,7 @@ Examples:
   castplan materials list
   castplan cast plan --date 2026-12-01 --result good
   castplan wall --out wall.pdf
+  castplan view plan
   castplan serve
 
 {EXIT_CODES}""",
@@ -86,6 +88,7 @@ for _module, _command in (
     (wall, wall.wall),
     (schema, schema.schema),
     (serve, serve.serve),
+    (view, view.view),
 ):
     app.command(epilog=_module.EPILOG)(_command)
 app.add_typer(materials.app, name="materials")

@@ -112,7 +112,9 @@ def plan(
     out: Annotated[
         Path,
         typer.Option(
-            "--out", metavar="DIR", help="Folder to make for the plan: sheets.pdf and plan.json."
+            "--out",
+            metavar="DIR",
+            help="Folder to make for the plan: sheets.pdf, view.html and plan.json.",
         ),
     ],
     units: UnitsOption = None,
@@ -250,6 +252,7 @@ def plan(
             progress.note("first start: compiling, up to 20 s, kept for next time")
         from castplan.output import view
         from castplan.plan import build_plan, build_solids
+        from castplan.scene import build_scene
 
         built = build_plan(loaded, job, progress=progress)
         made = ()
@@ -260,7 +263,9 @@ def plan(
             except GeometryError as error:
                 # The plan itself stands; a mesh that bounds no solid has none to write.
                 progress.note(f"no solids written. {error}")
-        write_plan(built, out, replace=replace, bodies=made, progress=progress)
+        progress("view", 0.0)
+        scene = build_scene(built)
+        write_plan(built, out, replace=replace, bodies=made, scene=scene, progress=progress)
     for line in view.summary_lines(built):
         typer.echo(line)
 

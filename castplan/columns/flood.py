@@ -17,6 +17,8 @@ from castplan.columns.field import ColumnField
 from castplan.columns.peaks import spread_level
 from castplan.columns.raster import compiled
 
+N_SPILL = 33  # heights at which a spill's volume is told
+
 
 @compiled
 def escape_levels(first, bottom, top, column_of, n_x, openings):
@@ -167,6 +169,16 @@ class Basin:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class Spill:
+    """What fills while the resin stands at one edge and runs over it, lowest first."""
+
+    sill_mm: float
+    before_mm3: float  # in the cavity when it begins
+    height_mm: np.ndarray  # (k,) ascending
+    volume_mm3: np.ndarray  # (k,) run over by then
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Filling:
     """The cavity's state at every level of the resin.
 
@@ -190,8 +202,8 @@ class Filling:
         Air is cut off once the resin stands at the roof under which it would
         have to pass; what resin never reaches counts from the end on.
         """
-        air = self.field.top_mm - self._floor_of_air
-        cut = (air > 0) & (self._cut_off_at <= level_mm)
+        air = self.field.top_mm - self.floor_of_air_mm
+        cut = (air > 0) & (self.cut_off_mm <= level_mm)
         return np.where(cut, air, 0.0)
 
     def filled_mm3(self, *, level_mm: float) -> float:
@@ -214,20 +226,21 @@ class Filling:
         return float(np.maximum(self.roof_mm, self.entry_mm)[wet].max())
 
     @cached_property
-    def _floor_of_air(self):
+    def floor_of_air_mm(self) -> np.ndarray:
+        """Height over which each interval keeps air to the end, (n,); its top where it fills."""
         return np.where(np.isfinite(self.entry_mm), self.roof_mm, self.field.bottom_mm)
 
     @cached_property
-    def _cut_off_at(self):
-        """Resin's level at which the caught air of each interval is cut off."""
+    def cut_off_mm(self) -> np.ndarray:
+        """Resin's level at which the caught air of each interval is cut off, (n,)."""
         at = np.where(np.isfinite(self.entry_mm), np.maximum(self.roof_mm, self.entry_mm), np.inf)
         # Intervals of one pocket are cut off together, with the first of them;
         # those that resin never reaches too, and at the latest at the end.
-        has_air = self.field.top_mm > self._floor_of_air
+        has_air = self.field.top_mm > self.floor_of_air_mm
         field = self.field
         label, n = label_joined(
             field.first,
-            self._floor_of_air,
+            self.floor_of_air_mm,
             field.top_mm,
             field.column_of,
             field.n_x,
@@ -238,6 +251,41 @@ class Filling:
         at = np.full(at.size, np.inf)
         at[has_air] = first[label[has_air]]
         return at
+
+    def level_at(self, *, fraction: float) -> float:
+        """The level at which a share of all that fills is full; just past a spill's jump."""
+        low, high = self.low_mm, np.nextafter(self.high_mm, np.inf)
+        wanted = fraction * self.filled_mm3(level_mm=high)
+        while high - low > 1e-3:
+            middle = 0.5 * (low + high)
+            if self.filled_mm3(level_mm=middle) < wanted:
+                low = middle
+            else:
+                high = middle
+        return high
+
+    def spills(self, *, min_mm3: float) -> list[Spill]:
+        """What fills over each edge, above a volume, in the order in which it does."""
+        bottom, area = self.field.bottom_mm, self.field.cell_mm2
+        high = np.minimum(self.roof_mm, self.entry_mm)
+        inside = np.flatnonzero(np.isfinite(self.entry_mm) & (high - bottom > 1e-9))
+        sill, group = np.unique(np.round(self.entry_mm[inside], 6), return_inverse=True)
+        volume = np.bincount(group, weights=(high - bottom)[inside]) * area
+        found = []
+        for g in np.flatnonzero(volume >= min_mm3):
+            members = inside[group == g]
+            low, top = bottom[members], high[members]
+            height = np.linspace(low.min(), top.max(), N_SPILL)
+            length = [np.clip(z - low, 0.0, top - low).sum() for z in height]
+            found.append(
+                Spill(
+                    sill_mm=float(sill[g]),
+                    before_mm3=self.filled_mm3(level_mm=float(sill[g]) - 1e-6),
+                    height_mm=height,
+                    volume_mm3=np.array(length) * area,
+                )
+            )
+        return found
 
     def basins(self, *, min_mm3: float) -> list[Basin]:
         """Basins above a volume that fill by running over, in the order they do."""

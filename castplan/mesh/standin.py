@@ -33,12 +33,24 @@ def thin_out(part: Part, *, n_triangles: int, cell_mm: float):
         return vertices, faces
     if len(faces) > 4 * n_triangles:
         vertices, faces = draw_together(vertices, faces, cell_mm=cell_mm)
-    if len(faces) > n_triangles:
-        points, triangles = fast_simplification.simplify(
-            # The binding refuses read-only arrays, so both are copied.
-            np.array(vertices),
-            np.array(faces, dtype=np.int32),
-            target_count=n_triangles,
-        )
-        vertices, faces = points.astype(np.float64), triangles.astype(np.int32)
-    return vertices, faces
+    return collapse(vertices, faces, n_triangles=n_triangles)
+
+
+def collapse(vertices_mm, faces, *, n_triangles: int):
+    """At most so many triangles of a surface, by quadric edge collapse; a light one as it is.
+
+    Parameters
+    ----------
+    vertices_mm : (n, 3) float64
+    faces : (m, 3) int32
+    n_triangles : int
+    """
+    if len(faces) <= n_triangles:
+        return vertices_mm, faces
+    points, triangles = fast_simplification.simplify(
+        # The binding refuses read-only arrays, so both are copied.
+        np.array(vertices_mm),
+        np.array(faces, dtype=np.int32),
+        target_count=n_triangles,
+    )
+    return points.astype(np.float64), triangles.astype(np.int32)

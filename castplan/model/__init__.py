@@ -65,6 +65,7 @@ from castplan.model.part import MeshCheck, Part
 from castplan.model.plan import Plan, Sampling, Sketch
 from castplan.model.pours import CaughtAir, PoursResult, SiliconePour
 from castplan.model.revision import Change, Drilling, Revision, Tilt
+from castplan.model.scene import Film, Scene, SurfaceMaps
 from castplan.model.shop import Pack, Shop
 from castplan.model.solid import Halves, Solid
 from castplan.model.split import DrawCandidate, DrawResult, PartingResult, Pocket, UndercutResult
@@ -135,6 +136,7 @@ __all__ = [
     "EstimateResult",
     "FillFrame",
     "FillResult",
+    "Film",
     "Finding",
     "Fit",
     "FitLine",
@@ -178,6 +180,7 @@ __all__ = [
     "RockingResult",
     "Route",
     "Sampling",
+    "Scene",
     "ScheduleResult",
     "SeamResult",
     "Section",
@@ -189,6 +192,7 @@ __all__ = [
     "Sourced",
     "SpillBasin",
     "Step",
+    "SurfaceMaps",
     "Task",
     "ThinPlace",
     "ThinRegion",

@@ -13,6 +13,7 @@ from castplan.output.record import SCHEMA
 
 RECORD_FILE = "plan.json"
 PART_FILE = "part.npz"
+VIEW_FILE = "view.html"
 _ARRAYS = ("vertices_mm", "faces", "cap_faces")
 
 

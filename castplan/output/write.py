@@ -15,9 +15,9 @@ import uuid
 from pathlib import Path
 
 from castplan.errors import InputError, ResourceError
-from castplan.model import Plan, Solid
-from castplan.output import cast_file, drawings, record, sheets, solids
-from castplan.output.plan_folder import PART_FILE, RECORD_FILE, write_part
+from castplan.model import Plan, Scene, Solid
+from castplan.output import cast_file, drawings, record, sheets, solids, view_page
+from castplan.output.plan_folder import PART_FILE, RECORD_FILE, VIEW_FILE, write_part
 
 SHEETS_FILE = "sheets.pdf"
 BOARDS_STEM = "boards"  # .svg and .dxf
@@ -82,9 +82,10 @@ def write_plan(
     replace: bool,
     bodies: tuple[Solid, ...] = (),
     log_from=None,
+    scene: Scene | None = None,
     progress=None,
 ) -> None:
-    """Write the plan folder: record, mesh, sheets, boards and the solids asked for.
+    """Write the plan folder: record, mesh, sheets, boards, and the solids and view asked for.
 
     A replaced plan is kept beside it as ``NAME.previous``; an older one of that
     name is removed. The log of its pours goes along.
@@ -98,6 +99,8 @@ def write_plan(
         To go into a folder of their own.
     log_from : str or path-like, optional
         Folder of the version before, whose log goes along.
+    scene : Scene or None
+        To go into a view to turn in the hand.
     progress : callable or None
         Called as ``progress(stage_name, fraction)``.
 
@@ -116,6 +119,8 @@ def write_plan(
         report("write", 0.1)
         sheets.write_sheets(plan, draft / SHEETS_FILE)
         _write_things(plan, bodies, draft)
+        if scene is not None:
+            (draft / VIEW_FILE).write_bytes(view_page.view_html(plan, scene))
 
     put_folder(out_dir, fill, replace=replace, log_from=log_from)
     report("write", 1.0)

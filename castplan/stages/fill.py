@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan.columns import contours
 from castplan.columns import field as columns
-from castplan.columns.flood import climb, fill_field
+from castplan.columns.flood import Filling, climb, fill_field
 from castplan.columns.narrows import find_narrows
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import gap_reach_mm, pressed_fraction, smallest_riser_mm
@@ -53,16 +53,10 @@ def fill_cavity(
     FillResult
         Filled, caught and open volume add up to the cavity in every frame.
     """
-    pitch_mm = max(part.check.extent_mm) / ACROSS
     frame = attitude.frame
-    field = columns.sample(
-        part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
-    )
-    openings = find_openings(field, frame, air)
-    mouth = frame.to_frame(air.frame.to_part(np.array(gate.chosen.place_mm)))
-    source = columns.interval_at(field, mouth)
-    filling = fill_field(field, source=source, openings=openings)
-    levels = [_level_for(filling, k / N_FRAMES) for k in range(1, N_FRAMES)]
+    filling = flood_cavity(part, frame, air, gate)
+    field = filling.field
+    levels = [filling.level_at(fraction=k / N_FRAMES) for k in range(1, N_FRAMES)]
     levels.append(np.nextafter(filling.high_mm, np.inf))
     cavity_ml = field.volume_mm3 / 1000
     frames = tuple(_frame(filling, float(level), cavity_ml) for level in levels)
@@ -84,6 +78,26 @@ def fill_cavity(
         pot_bar=POT_BAR,
         pot_fraction=tuple(pressed_fraction(bar) for bar in POT_BAR),
     )
+
+
+def flood_cavity(part: Part, frame: Frame, air: AirResult, gate: GateResult) -> Filling:
+    """The cavity at every level of the resin, air leaving by the planned openings.
+
+    Parameters
+    ----------
+    part : Part
+    frame : Frame
+        +z is up at the pour.
+    air, gate : records
+    """
+    pitch_mm = max(part.check.extent_mm) / ACROSS
+    field = columns.sample(
+        part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
+    )
+    openings = find_openings(field, frame, air)
+    mouth = frame.to_frame(air.frame.to_part(np.array(gate.chosen.place_mm)))
+    source = columns.interval_at(field, mouth)
+    return fill_field(field, source=source, openings=openings)
 
 
 def find_openings(field, frame: Frame, air: AirResult) -> np.ndarray:
@@ -121,17 +135,6 @@ def intervals_under(field, points) -> np.ndarray:
     return np.array(found, dtype=np.int64)
 
 
-def _level_for(filling, fraction):
-    """The level at which a share of all that fills is full; just past a spill's jump."""
-    low, high = filling.low_mm, np.nextafter(filling.high_mm, np.inf)
-    wanted = fraction * filling.filled_mm3(level_mm=high)
-    while high - low > 1e-3:
-        middle = 0.5 * (low + high)
-        if filling.filled_mm3(level_mm=middle) < wanted:
-            low = middle
-        else:
-            high = middle
-    return high
 
 
 def _frame(filling, level_mm, cavity_ml):

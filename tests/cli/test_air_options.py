@@ -6,6 +6,7 @@ import trimesh
 from typer.testing import CliRunner
 
 import castplan.plan
+import castplan.scene
 from castplan import cli
 from castplan.cli.air_options import air_choices
 from castplan.errors import InputError
@@ -23,6 +24,7 @@ def job_of(tmp_path, monkeypatch):
     monkeypatch.setattr(
         castplan.plan, "build_plan", lambda part, job, *, progress: seen.update(job=job)
     )
+    monkeypatch.setattr(castplan.scene, "build_scene", lambda plan: None)
     monkeypatch.setattr(write, "write_plan", lambda *args, **more: None)
     monkeypatch.setattr(view, "summary_lines", lambda plan: [])
 

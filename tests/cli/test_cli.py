@@ -14,6 +14,7 @@ import trimesh
 
 import castplan
 import castplan.plan
+import castplan.scene
 from castplan import cli
 from castplan.cli.progress import Progress
 from castplan.mesh import load, read
@@ -63,11 +64,12 @@ def planned(monkeypatch):
         progress("air", 0.0)
         return "a plan"
 
-    def write_plan(plan, out_dir, *, replace, bodies, progress):
-        calls.update(plan=plan, out_dir=out_dir, replace=replace)
+    def write_plan(plan, out_dir, *, replace, bodies, scene, progress):
+        calls.update(plan=plan, out_dir=out_dir, replace=replace, scene=scene)
         progress("write", 1.0)
 
     monkeypatch.setattr(castplan.plan, "build_plan", build_plan)
+    monkeypatch.setattr(castplan.scene, "build_scene", lambda plan: f"surfaces of {plan}")
     monkeypatch.setattr(write, "write_plan", write_plan)
     monkeypatch.setattr(view, "summary_lines", lambda plan: [f"{plan}, line {n}" for n in "12345"])
     return calls
@@ -325,7 +327,7 @@ def test_a_log_gets_one_line_for_each_stage(run, planned, part_path, tmp_path, m
     monkeypatch.setattr(castplan.cli.plan, "is_compiled", lambda: True)
     _, _, err = run("plan", part_path, "--units", "mm", "--out", tmp_path / "plan")
     lines = err.splitlines()
-    assert [line.split()[0] for line in lines] == ["load", "draw", "air", "write"]
+    assert [line.split()[0] for line in lines] == ["load", "draw", "air", "view", "write"]
     assert all(re.fullmatch(r"\w+ \d+\.\d s", line) for line in lines)
 
 

@@ -13,6 +13,7 @@ LAYERS = (
     ("cli",),
     ("web", "batch"),
     ("output",),
+    ("scene",),
     ("plan", "after"),
     ("stages",),
     ("mesh", "materials"),

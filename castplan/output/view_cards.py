@@ -1,0 +1,254 @@
+"""The cards of the view: decision, reason, drawing, at most three controls, what stands where."""
+
+from html import escape
+
+from castplan.model import Plan, Scene
+from castplan.output import air_view, formats, scene_view, shop_view, view
+from castplan.output.scene_view import MapClass, Place
+from castplan.output.view_drawings import drawing
+
+_LISTED = 200  # places of one kind; a scan may have thousands
+_THINNED = "The surface is shown thinned to {:,} triangles; every number is of the whole mesh."
+
+
+def build_cards(plan: Plan, scene: Scene) -> str:
+    """All cards as HTML that reads well without script and without a 3D picture."""
+    cards = (
+        ("turn", "Turn it", _turn(plan)),
+        ("split", "Split it", _split(plan, scene)),
+        ("cut", "Cut it open", _cut(plan)),
+        ("holds", "See what holds", _holds(plan, scene)),
+        ("thick", "See how thick", _thick(plan, scene)),
+        ("pour", "Pour it", _pour(plan, scene)),
+        ("measure", "Take a length", _measure(scene)),
+        ("watch", "Know before you start", _watch(plan)),
+    )
+    return "\n".join(
+        f'<section class="card" id="card-{key}">\n<h2><button type="button" class="head" '
+        f'aria-controls="body-{key}" aria-expanded="true"><span class="step">{number}</span>'
+        f'{name}</button></h2>\n<div class="body" id="body-{key}">\n{body}\n</div>\n</section>'
+        for number, (key, name, body) in enumerate(cards, start=1)
+    )
+
+
+def _text(words: str) -> str:
+    return escape(formats.raised(words))
+
+
+def _says(words: str) -> str:
+    """The decision in front of the colon, its reason after it."""
+    decision, colon, reason = words.partition(": ")
+    if not colon:
+        return f'<p class="decision">{_text(words)}</p>'
+    reason = f"{reason[:1].upper()}{reason[1:]}"
+    return f'<p class="decision">{_text(decision)}.</p>\n<p class="reason">{_text(reason)}</p>'
+
+
+def _turn(plan):
+    return (
+        f"{_says(view.decision_sentences(plan)[0])}\n{drawing(plan, 'draw')}\n"
+        f'<p class="small">{_text(view.sampling_sentence(plan))}</p>'
+    )
+
+
+def _split(plan, scene):
+    body = [_says(view.decision_sentences(plan)[1]), drawing(plan, "front"), drawing(plan, "side")]
+    names = [("part", "Part"), ("upper", "Upper half"), ("lower", "Lower half")]
+    names += [("box", "Box"), ("keys", "Keys"), ("ports", "Openings")]
+    if not scene.halves:
+        names = [entry for entry in names if entry[0] not in ("upper", "lower", "keys")]
+        body.append(
+            '<p class="waits">The halves cannot be shown. '
+            f"{_text(scene.why_no_halves.replace(', or plan without --solids', ''))}</p>"
+        )
+    boxes = "\n".join(
+        f'<label class="pick"><input type="checkbox" name="shown" value="{key}"'
+        f"{'' if key == 'box' else ' checked'}><span>{name}</span></label>"
+        for key, name in names
+    )
+    slider = (
+        '<label class="slider">Draw the halves apart'
+        '<input type="range" id="open" min="0" max="100" value="60"></label>'
+    )
+    body.append(
+        f'<div class="live">{slider if scene.halves else ""}'
+        f"<fieldset><legend>Show</legend>{boxes}</fieldset></div>"
+    )
+    return "\n".join(body)
+
+
+def _cut(plan):
+    axes = "\n".join(
+        f'<label class="pick"><input type="radio" name="axis" value="{axis}"'
+        f"{' checked' if axis == 'y' else ''}><span>{name}</span></label>"
+        for axis, name in (("y", "front to back"), ("x", "left to right"), ("z", "up and down"))
+    )
+    return (
+        '<p class="decision">Look inside: cut part and mould through and move the cut.</p>\n'
+        '<p class="reason">Rubber of the upper half is hatched falling, of the lower half rising '
+        "and closer; the part is plain.</p>\n"
+        f'<div class="live"><fieldset><legend>Move the cut</legend>{axes}</fieldset>'
+        '<label class="slider">Where'
+        '<input type="range" id="cut-at" min="0" max="1000" value="500"></label>'
+        '<p class="readout" id="cut-text"></p></div>'
+    )
+
+
+def _legend(classes: tuple[MapClass, ...], key: str) -> str:
+    rows = "\n".join(
+        f'<li><svg class="swatch" viewBox="0 0 24 16" aria-hidden="true">{_swatch(item)}</svg>'
+        f'<b>{item.letter}</b> <span class="mm">{escape(item.mm)}</span>'
+        f'<span class="inch">{escape(item.inch)}</span></li>'
+        for item in classes
+    )
+    return f'<ul class="legend live" data-map="{key}">\n{rows}\n</ul>'
+
+
+def _swatch(item):
+    """The class as it is drawn on the part: its colour under its hatch."""
+    ground = f'<rect width="24" height="16" fill="{item.colour}"/>'
+    slash = {1: 6.0, 5: 3.6}.get(item.hatch)
+    lines = []
+    if slash or item.hatch == 3:
+        step = slash or 5.0
+        lines += [f"M{x:g} 16L{x + 16:g} 0" for x in _steps(-16, 24, step)]
+    if item.hatch in (2, 3, 8):
+        step = {2: 6.0, 3: 5.0, 8: 10.0}[item.hatch]
+        lines += [f"M{x:g} 0L{x + 16:g} 16" for x in _steps(-16, 24, step)]
+    if item.hatch == 6:
+        lines += [f"M0 {y:g}H24" for y in _steps(2, 16, 4.5)]
+    marks = f'<path class="hatch" d="{"".join(lines)}"/>' if lines else ""
+    if item.hatch in (4, 7):
+        step, size = (6.0, 1.0) if item.hatch == 4 else (4.0, 1.0)
+        marks = "".join(
+            f'<circle class="dot" cx="{x:g}" cy="{y:g}" r="{size:g}"/>'
+            for x in _steps(2, 24, step)
+            for y in _steps(2, 16, step)
+        )
+    return ground + marks
+
+
+def _steps(low, high, step):
+    return [low + k * step for k in range(int((high - low) / step) + 1)]
+
+
+def _places(places: list[Place], shape: str, none: str) -> str:
+    """Numbered entries: a button that flies there, what it is, what to do."""
+    if not places:
+        return f'<p class="small">{escape(none)}</p>'
+    rows = []
+    for place in places[:_LISTED]:
+        do = f'<p class="do">{_text(place.do)}</p>' if place.do else ""
+        flies = "" if place.at_mm is not None else " disabled"
+        rows.append(
+            f'<li id="{escape(place.key)}"><button type="button" class="place" '
+            f'data-place="{escape(place.key)}"{flies}>'
+            f'<span class="number {shape}">{escape(place.number)}</span>'
+            f"<span>{_text(place.title)}</span></button>"
+            f'<div class="more"><p>{_text(place.what)}</p>{do}</div></li>'
+        )
+    rest = len(places) - _LISTED
+    more = f'<p class="small">And {rest:,} smaller ones.</p>' if rest > 0 else ""
+    return f'<ol class="places">\n{"".join(rows)}\n</ol>{more}'
+
+
+def _holds(plan, scene):
+    maps = [one for one in scene_view.surface_maps(plan, scene) if one.key in _HOLDS]
+    picks = "\n".join(
+        f'<label class="pick"><input type="radio" name="map" value="{one.key}"'
+        f"{' checked' if one.key == 'held' else ''}><span>{_HOLDS[one.key]}</span></label>"
+        for one in maps
+    )
+    legends = "\n".join(_legend(one.classes, one.key) for one in maps)
+    pockets = _places(
+        scene_view.pocket_places(plan), "square", "No pocket holds rubber along this draw."
+    )
+    return (
+        f'<p class="decision">{_text(view.summary_lines(plan)[1])}</p>\n{drawing(plan, "draw")}\n'
+        f'<div class="live"><fieldset><legend>Colour the part by</legend>{picks}</fieldset></div>\n'
+        f"{legends}\n<h3>Pockets</h3>\n{pockets}{_thinned(scene)}"
+    )
+
+
+_HOLDS = {"held": "what holds", "depth": "depth of pockets", "draft": "draft"}
+
+
+def _thinned(scene):
+    if not scene.surface.is_thinned:
+        return ""
+    return f'<p class="small">{_THINNED.format(len(scene.surface.faces))}</p>'
+
+
+def _thick(plan, scene):
+    thick = next(one for one in scene_view.surface_maps(plan, scene) if one.key == "thickness")
+    return (
+        f'<p class="decision">{_text(shop_view.heat_sentences(plan)[0])}</p>\n'
+        '<p class="reason">The shortest way through the middle of the wall under each place. '
+        f"Click one to read it.</p>\n{_legend(thick.classes, 'thickness')}"
+    )
+
+
+def _pour(plan, scene):
+    decision = view.decision_sentences(plan)[2]
+    air = next(one for one in scene_view.surface_maps(plan, scene) if one.key == "air")
+    controls = (
+        '<fieldset><legend>Show</legend><label class="pick"><input type="radio" name="pour" '
+        'value="film" checked><span>the pour</span></label><label class="pick"><input type="radio" '
+        'name="pour" value="air"><span>air that stays</span></label></fieldset>'
+        f'<div data-map="film"><label class="slider">Resin in<input type="range" id="film" min="0" '
+        f'max="{len(scene.film.level_mm) - 1}" value="{len(scene.film.level_mm) // 2}"></label>'
+        '<button type="button" id="play" class="act">Play the pour</button>'
+        f'{_curve(scene)}<p class="readout" id="film-text"></p></div>'
+    )
+    fill = "".join(f"<li>{_text(line)}</li>" for line in air_view.fill_sentences(plan))
+    return (
+        f"{_says(decision)}\n<p>{_text(air_view.attitude_sentence(plan))}</p>\n"
+        f'{drawing(plan, "pour")}\n<div class="live">{controls}</div>\n'
+        f"{_legend(scene_view.film_classes(), 'film')}\n{_legend(air.classes, 'air')}\n"
+        f"<h3>Openings</h3>\n{_places(scene_view.port_places(plan), 'round', 'None planned.')}\n"
+        f"<h3>High points</h3>\n"
+        f"{_places(scene_view.peak_places(plan, scene), 'peak', 'None listed.')}\n"
+        f'<details><summary>How it fills</summary><ul class="lines">{fill}</ul></details>'
+    )
+
+
+def _curve(scene):
+    """Level of what rises over volume filled, with a line at the step that is shown."""
+    film = scene.film
+    top = max(float(film.rising_mm.max()), 1e-9)
+    full = max(float(film.filled_ml.max()), 1e-9)
+    points = " ".join(
+        f"{8 + 284 * filled / full:.1f},{82 - 74 * level / top:.1f}"
+        for level, filled in zip(film.rising_mm, film.filled_ml, strict=True)
+    )
+    return (
+        '<svg class="curve" viewBox="0 0 300 104" role="img" '
+        'aria-label="Level of the resin over the volume filled">'
+        '<path class="axis" d="M8 4V82H296"/>'
+        f'<polyline class="run" points="{points}"/>'
+        '<line class="now" id="film-now" x1="8" x2="8" y1="4" y2="82"/>'
+        '<text x="12" y="14">level</text><text x="292" y="98" text-anchor="end">resin in</text>'
+        "</svg>"
+    )
+
+
+def _measure(scene):
+    return (
+        '<p class="decision">Click two points on the part: the length between them is shown.</p>\n'
+        '<p class="reason">Near a corner the point is set on the corner. With keys: turn the part '
+        "until the place is in the middle, press Enter.</p>\n"
+        '<div class="live"><p class="readout" id="length-text">No point set.</p>'
+        '<button type="button" id="clear" class="act">Start again</button></div>'
+        f"{_thinned(scene)}"
+    )
+
+
+def _watch(plan):
+    places = scene_view.finding_places(plan)
+    n_stops = sum(finding.severity == "stop" for finding in plan.findings)
+    lead = (
+        f"Clear {n_stops} stop{'s' if n_stops != 1 else ''} first."
+        if n_stops
+        else ("Nothing stops you." if places else "Nothing to watch.")
+    )
+    return f'<p class="decision">{lead}</p>\n{_places(places, "round", "No findings.")}'

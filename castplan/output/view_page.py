@@ -1,0 +1,106 @@
+"""The view as one file: cards in the order of the work beside a picture to turn in the hand.
+
+Nothing in it reaches out: no network, no storage, no other file. The content
+security policy of the page allows its own script and style by their hashes,
+and nothing else.
+"""
+
+import base64
+import hashlib
+import json
+import re
+from html import escape
+from importlib import resources
+
+from castplan.model import Plan, Scene
+from castplan.output import formats, scene_view, view
+from castplan.output.view_cards import build_cards
+from castplan.output.view_data import view_data
+
+_FILES = resources.files("castplan.output") / "view_files"
+# In the order in which one needs the other.
+SCRIPTS = ("view_shaders.js", "view_mesh.js", "view_hands.js", "view_gl.js", "view_page.js")
+_IMPORT = re.compile(r"^import .*?;\n", re.M)
+_EXPORT = re.compile(r"^export ", re.M)
+
+
+def view_html(plan: Plan, scene: Scene) -> bytes:
+    """The page; the same plan and scene give the same bytes.
+
+    Parameters
+    ----------
+    plan : Plan
+    scene : Scene
+
+    Returns
+    -------
+    bytes
+        UTF-8.
+    """
+    script, style = page_script(), _read("view.css")
+    policy = (
+        f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; "
+        "img-src data:; base-uri 'none'; form-action 'none'"
+    )
+    parts = {
+        "POLICY": policy,
+        "TITLE": escape(plan.part.name),
+        "SIZE": _size(plan),
+        "CARDS": build_cards(plan, scene),
+        "FOOT": escape(formats.raised(view.BASIS_FOOT)),
+        "DATA": page_json(plan, scene),
+        "SCRIPT": script,
+        "STYLE": style,
+    }
+    page = re.sub(r"\{\{([A-Z]+)\}\}", lambda hit: parts[hit[1]], _read("view.html"))
+    return page.encode("utf-8")
+
+
+def page_script() -> str:
+    """The page's modules as one."""
+    parts = (_EXPORT.sub("", _IMPORT.sub("", _read(name))) for name in SCRIPTS)
+    return "\n".join(parts)
+
+
+def page_json(plan: Plan, scene: Scene) -> str:
+    """The page's data; holds no ``<``, so that it cannot end its own element."""
+    film = [{"mm": mm, "inch": inch} for mm, inch in scene_view.film_texts(scene)]
+    places = [
+        *scene_view.pocket_places(plan),
+        *scene_view.peak_places(plan, scene),
+        *scene_view.port_places(plan),
+        *scene_view.finding_places(plan),
+    ]
+    data = {
+        "view": view_data(plan, scene),
+        "places": [
+            {
+                "key": place.key,
+                "number": place.number,
+                "title": place.title,
+                "at": place.at_mm,
+                "isMarked": place.is_marked,
+            }
+            for place in places
+        ],
+        "film": film,
+    }
+    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c")
+
+
+def _size(plan):
+    extent_mm = plan.part.check.extent_mm
+    return (
+        f'<span class="mm">{escape(formats.size_text(extent_mm))}</span>'
+        f'<span class="inch">{escape(formats.size_inches(extent_mm))}</span>'
+    )
+
+
+def _read(name):
+    return (_FILES / name).read_text(encoding="utf-8")
+
+
+def _hash(text):
+    digest = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"'sha256-{base64.b64encode(digest).decode('ascii')}'"

@@ -1,0 +1,85 @@
+"""From the plan to surfaces that can be turned in the hand."""
+
+from dataclasses import replace
+
+from castplan.columns.field import sample
+from castplan.columns.gaps import find_gaps
+from castplan.errors import GeometryError
+from castplan.mesh.standin import collapse
+from castplan.model import Plan, Scene
+from castplan.plan import build_solids
+from castplan.stages.fill import flood_cavity
+from castplan.stages.surface_maps import map_surface, roll_film, shown_part
+from castplan.stages.undercuts import listed_pockets
+
+# Of each half, when a heavy part has to be cut whole.
+HALF_FACETS = 40_000
+
+
+def build_scene(plan: Plan) -> Scene:
+    """Surfaces of part and halves for a view in three dimensions.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    Scene
+        The same plan gives the same scene. Where no solid can be cut out of
+        the block it has no halves, and says why.
+    """
+    part, frame = plan.part, plan.draw.frame
+    field = sample(
+        part.vertices_mm,
+        part.faces,
+        part.cap_faces,
+        frame.rotation,
+        pitch_mm=plan.sampling.pitch_mm,
+    )
+    gaps = find_gaps(field)
+    filling = flood_cavity(part, plan.attitude.frame, plan.air, plan.gate)
+    shown = shown_part(part)
+    halves, why = _cut_halves(plan, shown)
+    return Scene(
+        surface=map_surface(
+            part,
+            frame,
+            plan.line.surface,
+            field,
+            gaps,
+            listed_pockets(field, gaps, plan.undercuts),
+            filling,
+            plan.air,
+            shown,
+        ),
+        film=roll_film(filling, plan.attitude.frame, frame),
+        halves=halves,
+        why_no_halves=why,
+    )
+
+
+def _cut_halves(plan, shown):
+    """The halves, or the reason why there are none.
+
+    Cut round the part as shown they fit it facet by facet. A surface that was
+    thinned may have lost its sense of inside; then the whole part is cut.
+    """
+    vertices_mm, faces, is_thinned = shown
+    whole, light = plan.part, plan.part
+    if is_thinned:
+        light = replace(whole, vertices_mm=vertices_mm, faces=faces, cap_faces=faces[:0])
+    why = ""
+    for part in dict.fromkeys((light, whole)):
+        try:
+            halves = build_solids(replace(plan, part=part), {"halves"})
+        except GeometryError as error:
+            why = str(error)
+            continue
+        return tuple(_thinned(half) for half in halves), ""
+    return (), why
+
+
+def _thinned(half):
+    vertices_mm, faces = collapse(half.vertices_mm, half.faces, n_triangles=HALF_FACETS)
+    return replace(half, vertices_mm=vertices_mm, faces=faces)
