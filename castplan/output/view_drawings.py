@@ -5,6 +5,7 @@ from html import escape
 import numpy as np
 
 from castplan.model import Plan, Sketch
+from castplan.output import air_view
 
 _ROOM = 0.05  # round a drawing, as a share of its longer side
 _MAX_NUMBERED = 24
@@ -83,9 +84,11 @@ def _pockets(sketch: Sketch, origin, type_mm):
 
 
 def _openings(plan, origin, type_mm):
+    """Labels where the channels leave the box."""
     out = []
-    for port in plan.mould.ports[:_MAX_NUMBERED]:
-        out.append(_label(np.asarray(port.place_mm[:2]), port.label, "round", origin, type_mm))
+    for port, path_mm in air_view.port_ways(plan)[:_MAX_NUMBERED]:
+        mouth = air_view.as_it_rests(plan, path_mm)[-1]
+        out.append(_label(mouth, port.label, "round", origin, type_mm))
     return out
 
 
