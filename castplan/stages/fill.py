@@ -135,8 +135,6 @@ def intervals_under(field, points) -> np.ndarray:
     return np.array(found, dtype=np.int64)
 
 
-
-
 def _frame(filling, level_mm, cavity_ml):
     field = filling.field
     wet = filling.wet_mm(level_mm=level_mm)

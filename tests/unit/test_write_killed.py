@@ -20,17 +20,18 @@ import sys, types
 import castplan.output
 fakes = {}
 for name in ("output.sheets", "output.record", "output.drawings", "output.solids",
-             "output.cast_file", "output.plan_folder", "model"):
+             "output.cast_file", "output.plan_folder", "output.view_page", "model"):
     fakes[name] = sys.modules["castplan." + name] = types.ModuleType(name)
     if name != "model":
         setattr(castplan.output, name[7:], fakes[name])
-fakes["model"].Plan = fakes["model"].Solid = object
+fakes["model"].Plan = fakes["model"].Scene = fakes["model"].Solid = object
 record, sheets = fakes["output.record"], fakes["output.sheets"]
 record.plan_json = lambda plan: f"{plan:09}".encode() * 60_000
 sheets.write_sheets = lambda plan, path: path.write_bytes(f"{plan:09}".encode() * 90_000)
 fakes["output.cast_file"].carry = lambda *folders: None
 folder = fakes["output.plan_folder"]
 folder.RECORD_FILE, folder.PART_FILE, folder.write_part = "plan.json", "part.npz", None
+folder.VIEW_FILE = "view.html"
 from castplan.output import write
 write._write_things = lambda *args: None
 number = int(sys.argv[2])
