@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from castplan.cli.options import read_number
+from castplan.cli.options import read_number, read_place
 
 
 class Feed(enum.StrEnum):
@@ -34,6 +34,15 @@ VentPitchOption = Annotated[
         "--vent-pitch", metavar="MM", help="From vent to vent along a level roof. Default 25."
     ),
 ]
+VentOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--vent",
+        metavar="X,Y,Z",
+        help="A vent at this place, in the file's axes and mm; give it as often as you like. Then "
+        "these and no others are made.",
+    ),
+]
 GateOption = Annotated[
     float | None,
     typer.Option(
@@ -53,12 +62,13 @@ FeedOption = Annotated[
 ]
 
 
-def air_choices(*, max_vents, air_left, vent_pitch, gate, feed) -> dict:
+def air_choices(*, max_vents, air_left, vent_pitch, vent, gate, feed) -> dict:
     """Fields of a job from the options; None where an option is left out."""
     return {
         "max_vents": read_number("--max-vents", max_vents, above=0, unit="vents"),
         "air_left_ml": read_number("--air-left", air_left, above=0.0, unit="ml"),
         "vent_pitch_mm": read_number("--vent-pitch", vent_pitch, above=0.0, unit="mm"),
+        "vents_at": tuple(read_place("--vent", text) for text in vent) if vent else None,
         "gate_mm": read_number("--gate", gate, above=0.0, unit="mm"),
         "feed": None if feed is None else feed.value,
     }

@@ -123,6 +123,22 @@ def read_direction(option, text):
     return numbers
 
 
+def read_place(option, text):
+    """Three coordinates in mm."""
+    try:
+        numbers = tuple(float(number) for number in text.split(","))
+    except ValueError:
+        numbers = ()
+    if len(numbers) != 3 or not all(map(math.isfinite, numbers)):
+        raise InputError(
+            option,
+            found=repr(text),
+            need="three coordinates in mm, comma between",
+            do=f"Write for example {option} 10,0,24.5.",
+        )
+    return numbers
+
+
 def read_number(option, value, *, unit, above=-math.inf, least=-math.inf):
     """A finite number within its limits."""
     if value is None or (math.isfinite(value) and value > above and value >= least):

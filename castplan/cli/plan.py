@@ -10,6 +10,7 @@ from castplan.cli.air_options import (
     FeedOption,
     GateOption,
     MaxVentsOption,
+    VentOption,
     VentPitchOption,
     air_choices,
 )
@@ -90,6 +91,7 @@ AIR_OPTIONS = (
     "max_vents",
     "air_left",
     "vent_pitch",
+    "vent",
     "gate",
     "feed",
 )
@@ -199,6 +201,7 @@ def plan(
     max_vents: MaxVentsOption = None,
     air_left: AirLeftOption = None,
     vent_pitch: VentPitchOption = None,
+    vent: VentOption = None,
     gate: GateOption = None,
     feed: FeedOption = None,
     water: WaterOption = None,

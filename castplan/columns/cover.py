@@ -112,6 +112,33 @@ def _link(rows, winner, winner_air, loser_air, order):
     return left[:m], right[:m], held[:m], root
 
 
+def left_with(tree: Tree, rows, opened) -> float:
+    """Air that stays with openings on given points, mm3.
+
+    Parameters
+    ----------
+    tree : Tree
+    rows : (r,) int64
+        As for `cover_tree`.
+    opened : array_like of int
+        Those of `rows` that have an opening.
+    """
+    rows = np.asarray(rows, dtype=np.int64)
+    met = tree.meetings
+    left, right, held, root = _link(
+        rows, met.winner, met.winner_air_mm3, met.loser_air_mm3, met.order
+    )
+    is_open = np.zeros(held.size, dtype=bool)
+    is_open[: rows.size] = np.isin(rows, opened)
+    stays = np.where(is_open, 0.0, held)
+    for node in range(rows.size, held.size):
+        a, b = left[node], right[node]
+        is_open[node] = is_open[a] or is_open[b]
+        if is_open[node]:
+            stays[node] = stays[a] + stays[b]
+    return float(stays[root])
+
+
 def cover_tree(tree: Tree, rows, *, n_most: int) -> Cover:
     """Best places of up to `n_most` openings on the high points of a tree.
 

@@ -66,6 +66,8 @@ class Job:
     vent_min_air_ml: float = 0.02
     vent_pitch_mm: float = 25.0  # along a level roof
     max_vents: int = 12
+    # Where the vents are to be, part frame, and no others; the gate comes on top.
+    vents_at: tuple[tuple[float, float, float], ...] | None = None
     air_left_ml: float = 0.02  # vents are enough when less than this stays
     n_attitudes: int = 500
     air_weights: AirWeights = AirWeights()

@@ -3,7 +3,7 @@
 import numpy as np
 from scipy import ndimage
 
-from castplan.columns.cover import choose_points, cover_tree
+from castplan.columns.cover import choose_points, cover_tree, left_with
 from castplan.columns.field import ColumnField
 from castplan.columns.peaks import LEVEL_MM, find_peaks, level_depth_mm, roof_of
 from castplan.model import AirResult, Frame, Job, Peak
@@ -12,6 +12,8 @@ from castplan.model import AirResult, Frame, Job, Peak
 BETWEEN_PORTS_MM = 5.0
 # The middle of usual gates, 6 to 10 mm (from memory), while its bore is not chosen yet.
 USUAL_GATE_MM = 8.0
+# A vent that was asked for stands on the high point it is this close to (assumed).
+NEAR_POINT_MM = 4.0
 # A roof of fewer columns than this is a point, seen through the sampling.
 ROOF_COLUMNS = 5
 # Vents are 2 to 3 mm across, 1 to 1.5 mm on thin lips (mould makers' public
@@ -39,7 +41,9 @@ def find_air(
     gate. The highest opened point takes the gate unless another is named; as
     one opening cannot let resin in and air out, a gate that would stand alone
     gets one more vent beside it. Fed from below, every opened point is a vent.
-    Level roofs get a vent for every `job.vent_pitch_mm`.
+    Level roofs get a vent for every `job.vent_pitch_mm`. Where `job.vents_at`
+    names the vents, these and no others are opened: on the high point beside
+    the place, or else where the cavity ends above it.
 
     Parameters
     ----------
@@ -76,6 +80,9 @@ def find_air(
     pour = Frame(rotation=field.rotation)
     corners = None if vertices_mm is None else _Corners(field, pour.to_frame(vertices_mm))
     seen = [_Top(field, tree, int(row), corners, job) for row in kept]
+    asked, elsewhere = None, []
+    if job.vents_at is not None:
+        asked, elsewhere = _asked(field, seen, pour.to_frame(np.reshape(job.vents_at, (-1, 3))))
     peaks = tuple(
         top.record(number, _to_rest(pour, rest)) for number, top in enumerate(seen, start=1)
     )
@@ -84,14 +91,19 @@ def find_air(
         gate = None
     elif gate is None:
         gate = max(opened, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
+    if asked is not None:
+        opened = asked + [k for k in (gate,) if k is not None and k not in asked]
     vents = tuple(k for k in opened if k != gate)
-    extra = []
-    for k in opened:
+    extra = list(elsewhere)
+    for k in opened if asked is None or not (vents or extra) else ():
         n_more = int(seen[k].length_mm // job.vent_pitch_mm)
         if k == gate:
             n_more = max(n_more, 0 if vents else 1)
+        if asked is not None:
+            n_more = 1  # the gate is never the only opening
         extra += _along_roof(field, tree, seen[k], n_more, is_gate=k == gate, job=job)
-    extra = extra[: max(job.max_vents - len(vents), 0 if vents else 1)]
+    if asked is None:
+        extra = extra[: max(job.max_vents - len(vents), 0 if vents else 1)]
     turn = _to_rest(pour, rest)
     return AirResult(
         frame=rest or pour,
@@ -100,13 +112,28 @@ def find_air(
         gate=gate,
         vents=vents,
         extra_vents_mm=tuple(turn(place) for place in extra),
-        left_mm3=float(cover.left_mm3[n_open]),
+        left_mm3=left_with(tree, kept, kept[opened]),
         n_wanted=n_wanted,
         n_small=int((~is_kept).sum()),
         small_mm3=float(tree.air_mm3[is_small].sum()),
         min_height_mm=job.vent_min_height_mm,
         min_air_mm3=min_air_mm3,
     )
+
+
+def _asked(field, seen, places_mm):
+    """Points that the asked places stand for, and places on no point, pour frame."""
+    points, elsewhere = [], []
+    tops_mm = np.column_stack([field.centre_mm(field.column_of), field.top_mm])
+    for place_mm in places_mm:
+        away = [float(np.linalg.norm(np.subtract(top.place_mm, place_mm))) for top in seen]
+        nearest = int(np.argmin(away))
+        if away[nearest] <= NEAR_POINT_MM:
+            points.append(nearest)
+            continue
+        top_mm = tops_mm[np.argmin(((tops_mm - place_mm) ** 2).sum(axis=1))]
+        elsewhere.append(tuple(float(v) for v in top_mm))
+    return sorted(set(points)), elsewhere
 
 
 def _to_rest(pour, rest):

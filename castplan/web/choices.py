@@ -18,10 +18,10 @@ from castplan.model import Job
 
 @dataclass(frozen=True)
 class Choice:
-    """One choice: `kind` is number, count, flag, word, text, way, sides or packs.
+    """One choice: `kind` is number, count, flag, word, text, way, sides, places or packs.
 
-    A way is a direction of three numbers, `sides` two lengths; `words` are what
-    a word may be. Limits are included in the range.
+    A way is a direction of three numbers, `sides` two lengths, `places` points
+    of three; `words` are what a word may be. Limits are included in the range.
     """
 
     kind: str
@@ -62,10 +62,11 @@ JOB = {
     "chamber_mm": Choice("sides", "inside of the vacuum chamber: diameter, height", 10.0, 5000.0),
     "scale_max_g": Choice("number", "the most that the scale shows", 1.0, 1e6),
     "gate_mm": Choice("number", "bore of the gate", 1.0, 100.0),
-    "feed": Choice("word", "where the gate feeds the cavity", words=("auto", "top", "riser")),
     "vent_min_height_mm": Choice("number", "least rise of a high point for a vent", 0.0, 1000.0),
     "vent_min_air_ml": Choice("number", "least air of a high point for a vent", 0.0, 1000.0),
     "air_left_ml": Choice("number", "as few vents as leave less air than this", 1e-6, 1000.0),
+    "feed": Choice("word", "where the gate feeds the cavity", words=("auto", "top", "riser")),
+    "vents_at": Choice("places", "where the vents are to be, and no others, the file's axes, mm"),
     "max_vents": Choice("count", "vents the mould may have", 1, 200),
     "silicone": Choice("text", "silicone class or card of the shop"),
     "resin": Choice("text", "resin class or card of the shop"),
@@ -84,6 +85,7 @@ JOB = {
     "packs": Choice("packs", "packs to buy from, instead of the shop file's"),
 }
 CHOICES = READING | JOB
+MOST_PLACES = 200
 _PACK = ("name", "card", "part", "mass_g", "price")
 
 
@@ -124,11 +126,7 @@ def job_from(choices: dict) -> Job:
         A card of that name does not exist, or the shop's file is damaged.
     """
     known = {entry.name for entry in fields(Job)}
-    chosen = {
-        name: tuple(value) if isinstance(value, list) else value
-        for name, value in choices.items()
-        if name in known
-    }
+    chosen = {name: _frozen(value) for name, value in choices.items() if name in known}
     for kind in ("silicone", "resin"):
         get_card(chosen.get(kind, getattr(Job, kind)), kind=kind)
     shop = load_shop()
@@ -139,6 +137,10 @@ def job_from(choices: dict) -> Job:
                 told[entry.name] = getattr(shop, entry.name)
         shop = shop_from(told | {"uses": dict(shop.uses)}, name="packs")
     return Job(**chosen, shop=shop)
+
+
+def _frozen(value):
+    return tuple(_frozen(item) for item in value) if isinstance(value, list) else value
 
 
 def schema() -> dict:
@@ -172,6 +174,9 @@ def _schema(choice):
             "minItems": count,
             "maxItems": count,
         }
+    elif choice.kind == "places":
+        point = {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3}
+        kind = {"type": ["array", "null"], "items": point, "maxItems": MOST_PLACES}
     else:
         kind = {
             "type": ["array", "null"],
@@ -219,6 +224,10 @@ def _check(name, value):
             raise _wrong(name, repr(value)[:80], "a direction, not all zero")
         for number in value:
             _check_range(name, choice, number)
+    if choice.kind == "places":
+        is_list = isinstance(value, list) and len(value) <= MOST_PLACES
+        if not is_list or not all(_is_point(place) for place in value):
+            raise _wrong(name, repr(value)[:80], f"up to {MOST_PLACES} places of three numbers")
     if choice.kind == "packs":
         if not isinstance(value, list) or len(value) > 50:
             raise _wrong(name, repr(value)[:80], "up to 50 packs")
@@ -236,6 +245,10 @@ def _check_range(name, choice, value):
 def _is_number(value):
     is_number = isinstance(value, int | float) and not isinstance(value, bool)
     return is_number and abs(value) < 1e15 and math.isfinite(value)
+
+
+def _is_point(place):
+    return isinstance(place, list) and len(place) == 3 and all(map(_is_number, place))
 
 
 def _wrong(name, found, need):

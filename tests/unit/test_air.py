@@ -133,3 +133,40 @@ def test_part_without_any_listed_point_still_gets_a_gate():
     _, air = air_of(body.vertices_mm, body.faces)
     assert len(air.peaks) == 1 and air.gate == 0
     assert air.peaks[0].rise_mm == pytest.approx(0.3, abs=1e-9)
+
+
+def place_of(air, k):
+    """A listed point in the body's axes."""
+    return tuple(float(v) for v in air.frame.to_part(np.array(air.peaks[k].place_mm)))
+
+
+def test_vents_that_are_asked_for_are_the_vents():
+    body = bodies.posts((8, 14, 11, 20))
+    _, air = air_of(body.vertices_mm, body.faces)
+    # Post 3, 11 mm tall, told 2 mm off its middle; posts 2 and 4 are given none.
+    beside = tuple(np.add(place_of(air, 2), (1.2, -1.2, 1.0)))
+    _, asked = air_of(body.vertices_mm, body.faces, job=Job(vents_at=(beside,)))
+    assert asked.gate == air.gate and asked.vents == (2,) and asked.extra_vents_mm == ()
+    # What the two other posts keep: 36 mm2 by 14 and by 8 mm.
+    assert asked.left_mm3 == pytest.approx(36 * (14 + 8), rel=0.02)
+    everywhere = tuple(place_of(air, k) for k in range(4))
+    _, all_open = air_of(body.vertices_mm, body.faces, job=Job(vents_at=everywhere))
+    assert sorted(all_open.vents) == [1, 2, 3] and all_open.left_mm3 == 0
+
+
+def test_a_vent_asked_for_beside_every_point_stands_where_the_cavity_ends():
+    body = shapes.two_towers((60, 30, 10), 16, (20, 35))
+    job = Job(vents_at=((0.0, 0.0, 30.0),))  # between the towers, over the base's top at 10
+    field, air = air_of(body.vertices_mm, body.faces, job=job)
+    assert air.vents == ()
+    (place,) = air.extra_vents_mm
+    # The nearest end of the cavity to it: a tower's edge, 7 mm away, or the base, 20 mm.
+    assert abs(place[0]) == pytest.approx(7, abs=field.pitch_mm)
+    assert air.left_mm3 == pytest.approx(16 * 16 * 20, rel=SAMPLING)
+
+
+def test_no_vents_asked_for_leaves_one_beside_the_gate():
+    body = bodies.posts((8, 14, 11, 20))
+    _, air = air_of(body.vertices_mm, body.faces, job=Job(vents_at=()))
+    assert air.vents == () and len(air.extra_vents_mm) == 1
+    assert air.left_mm3 == pytest.approx(36 * (14 + 11 + 8), rel=0.02)

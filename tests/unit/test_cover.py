@@ -9,7 +9,7 @@ import shapes
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from castplan.columns.cover import choose_points, cover_tree
+from castplan.columns.cover import choose_points, cover_tree, left_with
 from castplan.columns.peaks import find_peaks
 
 
@@ -47,6 +47,11 @@ def test_no_set_of_openings_leaves_less(seed, is_whole):
         chosen = tree.interval[cover.choice[n_open]]
         assert len(chosen) == n_open
         assert caught_mm3(field, edges, chosen) == pytest.approx(cover.left_mm3[n_open])
+    # Any set at all, against the same count.
+    some = rows[np.random.default_rng(seed).random(rows.size) < 0.4]
+    assert left_with(tree, rows, some) == pytest.approx(
+        caught_mm3(field, edges, tree.interval[some])
+    )
     # Every set of one, and of two, of all points.
     for n_open in (1, 2):
         best = min(
