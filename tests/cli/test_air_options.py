@@ -9,6 +9,7 @@ import castplan.plan
 import castplan.scene
 from castplan import cli
 from castplan.cli.air_options import air_choices
+from castplan.cli.options import read_place
 from castplan.errors import InputError
 from castplan.model import Job
 from castplan.output import view, write
@@ -52,4 +53,15 @@ def test_without_options_the_defaults_stand(job_of):
 def test_nothing_and_less_is_refused(option):
     values = dict.fromkeys(("max_vents", "air_left", "vent_pitch", "gate"), 1)
     with pytest.raises(InputError, match="above 0"):
-        air_choices(**{**values, option: 0}, feed=None)
+        air_choices(**{**values, option: 0}, vent=None, feed=None)
+
+
+def test_places_of_vents_reach_the_job(job_of):
+    job = job_of("--vent", "10,0,24.5", "--vent=-3,1,2")
+    assert job.vents_at == ((10.0, 0.0, 24.5), (-3.0, 1.0, 2.0))
+
+
+@pytest.mark.parametrize("text", ["10,0", "a,b,c", "1,2,inf"])
+def test_a_place_that_is_none_is_refused(text):
+    with pytest.raises(InputError, match="three coordinates in mm"):
+        read_place("--vent", text)
