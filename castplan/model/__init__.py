@@ -33,6 +33,7 @@ from castplan.model.casting import (
     Size,
     Withdrawal,
 )
+from castplan.model.clearance import Breakthrough, Clearance, KeepOut
 from castplan.model.compat import CompatLine, CompatResult
 from castplan.model.diagnosis import Cause, DefectDiagnosis, Diagnosis, Drift
 from castplan.model.doubt import DoubtResult
@@ -108,6 +109,7 @@ __all__ = [
     "Body",
     "BoxOption",
     "BoxResult",
+    "Breakthrough",
     "BuildResult",
     "BuyLine",
     "BuyResult",
@@ -117,6 +119,7 @@ __all__ = [
     "Change",
     "ClayStation",
     "ClayStrip",
+    "Clearance",
     "Combination",
     "CompatLine",
     "CompatResult",
@@ -154,6 +157,7 @@ __all__ = [
     "Hole",
     "HolePlug",
     "Job",
+    "KeepOut",
     "KeysResult",
     "Learnt",
     "Limit",

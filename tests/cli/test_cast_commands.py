@@ -5,8 +5,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+import manifold3d
 import numpy as np
+import pdfplumber
 import pytest
+import trimesh
 
 from castplan import cli
 from castplan.after.places import FACES, face_of, nearest_face, place_on_face
@@ -14,6 +17,7 @@ from castplan.errors import CastplanError
 from castplan.mesh.load import load_part
 from castplan.model import Job
 from castplan.output import record
+from castplan.output.formats import raised
 from castplan.output.plan_folder import read_plan
 from castplan.output.write import write_plan
 from castplan.plan import build_plan
@@ -192,3 +196,33 @@ def test_learnt_numbers_are_shown_kept_and_taken_back(folder, shop_folder, capsy
     assert "ours" not in call(capsys, "materials", "list")
     assert "--card" in refused("materials", "learn", folder, "--keep", "ours")
     assert "one of shrinkage" in refused("materials", "learn", folder, "--number", "colour")
+
+
+def test_an_insert_through_the_command_line_says_the_same_on_paper(made, tmp_path, capsys):
+    _, folder = made
+    # A pin of 6 x 6 x 8 mm let 3 mm into the plate's back, z = 0, between the tongues.
+    pin = manifold3d.Manifold.cube((6, 6, 8)).translate((-3, -3, -8))
+    mesh = pin.to_mesh64()
+    body = trimesh.Trimesh(np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts))
+    body.export(tmp_path / "pin.stl")
+    sheet = tmp_path / "pin.pdf"
+    told = call(
+        capsys, "clearance", folder, "--insert", tmp_path / "pin.stl", "--units", "mm",
+        "--at", "0,47,3", "--bed", 0.5, "--keep", "tongue=-7,56,5,7,86,46", "--sheet", sheet,
+    )  # fmt: skip
+    # The plate is 5 mm thick: 2 mm are left over the pin.
+    assert "stands out by 5.00 mm" in told and "Least wall 2.00 mm" in told
+    assert "1.50 mm once the gap" in told and "Keep-out tongue: untouched" in told
+    with pdfplumber.open(sheet) as pages:
+        printed = " ".join((pages.pages[0].extract_text() or "").split())
+    for line in told.splitlines()[:-1]:
+        assert " ".join(raised(line).split())[:40] in printed
+    for words, said in (
+        (["--at", "1,2"], "3 or 6 numbers"),
+        (["--at", "0,47,3", "--keep", "t=1,2,3"], "6 numbers"),
+        (["--at", "0,47,3", "--keep", "t=1,2,3,0,9,9"], "lower corner first"),
+        (["--at", "0,470,3"], "outside the copy"),
+    ):
+        assert said in refused(
+            "clearance", folder, "--insert", tmp_path / "pin.stl", "--units", "mm", *words
+        )
