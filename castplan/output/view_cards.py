@@ -94,7 +94,8 @@ def _cut(plan):
     )
 
 
-def _legend(classes: tuple[MapClass, ...], key: str) -> str:
+def legend(classes: tuple[MapClass, ...], key: str) -> str:
+    """The classes of a map as a list of swatches, HTML."""
     rows = "\n".join(
         f'<li><svg class="swatch" viewBox="0 0 24 16" aria-hidden="true">{_swatch(item)}</svg>'
         f'<b>{item.letter}</b> <span class="mm">{escape(item.mm)}</span>'
@@ -159,7 +160,7 @@ def _holds(plan, scene):
         f"{' checked' if one.key == 'held' else ''}><span>{_HOLDS[one.key]}</span></label>"
         for one in maps
     )
-    legends = "\n".join(_legend(one.classes, one.key) for one in maps)
+    legends = "\n".join(legend(one.classes, one.key) for one in maps)
     pockets = _places(
         scene_view.pocket_places(plan), "square", "No pocket holds rubber along this draw."
     )
@@ -184,7 +185,7 @@ def _thick(plan, scene):
     return (
         f'<p class="decision">{_text(shop_view.heat_sentences(plan)[0])}</p>\n'
         '<p class="reason">The shortest way through the middle of the wall under each place. '
-        f"Click one to read it.</p>\n{_legend(thick.classes, 'thickness')}"
+        f"Click one to read it.</p>\n{legend(thick.classes, 'thickness')}"
     )
 
 
@@ -204,7 +205,7 @@ def _pour(plan, scene):
     return (
         f"{_says(decision)}\n<p>{_text(air_view.attitude_sentence(plan))}</p>\n"
         f'{drawing(plan, "pour")}\n<div class="live">{controls}</div>\n'
-        f"{_legend(scene_view.film_classes(), 'film')}\n{_legend(air.classes, 'air')}\n"
+        f"{legend(scene_view.film_classes(), 'film')}\n{legend(air.classes, 'air')}\n"
         f"<h3>Openings</h3>\n{_places(scene_view.port_places(plan), 'round', 'None planned.')}\n"
         f"<h3>High points</h3>\n"
         f"{_places(scene_view.peak_places(plan, scene), 'peak', 'None listed.')}\n"

@@ -37,7 +37,7 @@ def view_html(plan: Plan, scene: Scene) -> bytes:
     bytes
         UTF-8.
     """
-    script, style = page_script(), _read("view.css")
+    script, style = page_script(), _read("picture.css") + _read("view.css")
     policy = (
         f"default-src 'none'; script-src {_hash(script)}; style-src {_hash(style)}; "
         "img-src data:; base-uri 'none'; form-action 'none'"

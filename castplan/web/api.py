@@ -22,6 +22,7 @@ from castplan.web.choices import check_choices
 from castplan.web.desk import Desk
 from castplan.web.document import openapi
 from castplan.web.pages import asset, page
+from castplan.web.scene_data import room_json
 from castplan.web.sizes import sizes_of
 from castplan.web.store import Conflict, Store, StoredJob
 
@@ -264,7 +265,7 @@ class Api:
     async def view(self, request):
         """The data of the 3D view."""
         _, job = await self._finished(request)
-        future = self._desk.make(job, lambda plan, folder: cards.view_of(plan))
+        future = self._desk.make(job, lambda plan, folder: room_json(plan))
         return Response(await asyncio.wrap_future(future), media_type="application/json")
 
     async def file(self, request):

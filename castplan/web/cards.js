@@ -141,11 +141,24 @@ function card_up(card) {
   }, [-2, 0])[1];
 }
 
-function air(job, card, { change }) {
+function air(job, card, { change, room }) {
+  const places = card.vents.map((vent) => vent.place_mm);
+  const pick = async (says, made) => {
+    const place = await room.pickPlace(says);
+    if (place) change({ vents_at: made(place) });
+  };
   return [
+    h("fieldset", {}, h("legend", {}, `Vents; ${card.caught === "nothing" ? "no air" : `${card.caught} of air`} stays with them`),
+      h("ul", { class: "list" }, card.vents.map((vent, at) => h("li", {},
+        h("span", { class: "name" }, `Vent ${vent.label}`),
+        h("button", { "aria-label": `Show vent ${vent.label}`, onclick: () => room.goTo(`port-${vent.label}`) }, "Show"),
+        h("button", { "aria-label": `Move vent ${vent.label}`, onclick: () => pick(`Click where vent ${vent.label} is to stand.`,
+          (place) => places.map((old, k) => (k === at ? place : old))) }, "Move"),
+        h("button", { "aria-label": `Remove vent ${vent.label}`, onclick: () => change({ vents_at: places.filter((_, k) => k !== at) }) }, "Remove")))),
+      h("button", { onclick: () => pick("Click the place on the part where air is to get out.", (place) => [...places, place]) }, "Add a vent"),
+      "vents_at" in job.choices ? h("button", { onclick: () => change({ vents_at: null }) }, "castplan's vents again") : null),
+    select("Where does the gate feed it?", job.choices.feed || "auto", [["auto", "whichever costs less"], ["top", "from the top"], ["riser", "from below, by a riser"]], (feed) => change({ feed: feed === "auto" ? null : feed })),
     number("Bore of the gate (mm)", job.choices.gate_mm, { least: 1, most: 100, step: 0.5, blank: "castplan's", changed: (mm) => change({ gate_mm: mm }) }),
-    number("At most so many vents", job.choices.max_vents, { least: 1, most: 200, blank: "12", changed: (n) => change({ max_vents: n }) }),
-    number("Leave high points with less air than (ml)", job.choices.vent_min_air_ml, { least: 0, step: "any", blank: "0.02", changed: (ml) => change({ vent_min_air_ml: ml }) }),
   ];
 }
 

@@ -167,13 +167,22 @@ def _air(plan):
         "Let the air out",
         view.decision_sentences(plan)[2],
         fill[0],
-        controls=("gate_mm", "max_vents", "vent_min_air_ml"),
+        controls=("vents_at", "feed", "gate_mm"),
         cost=air_view.gate_sentence(plan),
         picture="pour",
         rows=air_view.route_rows(plan),
         more=[*fill[1:], *air_view.gate_lines(plan)],
     )
     card["peaks"] = [list(row) for row in air_view.peak_rows(plan)]
+    frame = plan.air.frame
+    card["vents"] = [
+        {
+            "label": port.label,
+            "place_mm": _numbers(frame.to_part(np.asarray(port.place_mm)), digits=3),
+        }
+        for port in view.vents(plan)
+    ]
+    card["caught"] = formats.trapped_text(1000 * plan.fill.caught_ml)
     card["left_ml"] = round(plan.air.left_mm3 / 1000, 3)
     return card
 
@@ -263,11 +272,6 @@ def _finding(finding):
         "do": finding.do,
         "where_mm": None if finding.where_mm is None else _numbers(finding.where_mm),
     }
-
-
-def view_of(plan: Plan) -> bytes:
-    """What the 3D view shows, as JSON."""
-    return b"{}"
 
 
 def card_choices() -> list[dict]:

@@ -241,7 +241,9 @@ class Desk:
                     need="one",
                     do="Plan it first.",
                 )
-            future.set_result(work(outcome.plan, lambda: _folder(bench, outcome.plan)))
+            with bench.memory.at_work():
+                answer = work(outcome.plan, lambda: _folder(bench, outcome.plan))
+            future.set_result(answer)
         except BaseException as error:
             future.set_exception(error)
 

@@ -5,26 +5,26 @@ from importlib import resources
 
 from castplan.errors import InputError
 
+# By package: the page's own, and those of the 3D picture that it shares with the file.
+_OWN = "castplan.web", ""
+_SHARED = "castplan.output", "view_files/"
 ASSETS = {
-    "page.css": "text/css",
-    **dict.fromkeys(
-        (
-            "bench.js",
-            "cards.js",
-            "disc.js",
-            "home.js",
-            "page.js",
-            "room.js",
-            "talk.js",
-        ),
-        "text/javascript",
-    ),
+    **{name: (_OWN, "text/css") for name in ("page.css",)},
+    **{
+        name: (_OWN, "text/javascript")
+        for name in ("bench.js", "cards.js", "disc.js", "home.js", "page.js", "room.js", "talk.js")
+    },
+    "picture.css": (_SHARED, "text/css"),
+    **{
+        name: (_SHARED, "text/javascript")
+        for name in ("view_gl.js", "view_hands.js", "view_mesh.js", "view_shaders.js")
+    },
 }
 
 
 def page(token: str) -> str:
     """The page, with the token for what it changes."""
-    text = _read("page.html")
+    text = _read(*_OWN, "page.html")
     return text.replace("{{token}}", json.dumps(token).strip('"'))
 
 
@@ -38,8 +38,9 @@ def asset(name: str) -> tuple[str, str]:
     """
     if name not in ASSETS:
         raise InputError("file", found="no such one", need="one of the page's", do="Reload it.")
-    return _read(name), ASSETS[name]
+    place, kind = ASSETS[name]
+    return _read(*place, name), kind
 
 
-def _read(name):
-    return resources.files("castplan.web").joinpath(name).read_text("utf-8")
+def _read(package, folder, name):
+    return resources.files(package).joinpath(folder + name).read_text("utf-8")
