@@ -185,7 +185,7 @@ def _client(settings):
                 threads_per_worker=1,
                 processes=True,
                 host="127.0.0.1",
-                dashboard_address=None,
+                dashboard_address="127.0.0.1:0",
                 memory_limit=int(settings.limits.memory_mb * 2**20),
                 silence_logs=logging.CRITICAL,
                 preload=["castplan.batch.local_worker"],

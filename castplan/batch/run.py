@@ -1,5 +1,7 @@
 """A run over many parts: what is missing or changed is planned, then all of it is listed."""
 
+import collections
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from castplan import __version__
@@ -12,6 +14,9 @@ from castplan.batch.store import PAGE_FILE, SUMMARY_FILE, Entry, Store
 from castplan.batch.totals import Totals, add_up
 from castplan.errors import CastplanError
 from castplan.model import Shop
+
+# Plans put into their place at once: each waits for the disk several times.
+WRITERS = 8
 
 
 def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, report) -> int:
@@ -34,7 +39,7 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
         How many parts stood already.
     """
     store.list_parts([order.name for order in orders])
-    limits, hashes, missing = settings.limits, {}, []
+    limits, hashes, missing, n_kept = settings.limits, {}, [], 0
     for order in orders:
         try:
             hashes[order.name] = orders_of.mesh_hash(orders_of.read_mesh(order))
@@ -45,19 +50,36 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
         if order.wrong:
             outcome = Outcome(status=REFUSED, error=order.wrong)
             store.keep(_entry(order, hashes[order.name], limits, outcome), outcome)
-        elif not store.holds(order.name, key, limits):
+        elif store.holds(order.name, key, limits):
+            n_kept += 1
+        else:
             missing.append(order)
-    n_done = 0
     if missing:
-        # Loaded only when there is something to plan.
-        from castplan.batch.cluster import run_orders
+        report(0, len(missing))
+        _plan(missing, store, hashes, settings, is_wanted, report)
+    return n_kept
 
+
+def _plan(missing, store, hashes, settings, is_wanted, report):
+    # Loaded only when there is something to plan.
+    from castplan.batch.cluster import run_orders
+
+    n_done, writing = 0, collections.deque()
+
+    def wait_for_one():
+        nonlocal n_done
+        writing.popleft().result()
+        n_done += 1
         report(n_done, len(missing))
+
+    with ThreadPoolExecutor(max_workers=WRITERS) as pool:
         for order, outcome in run_orders(missing, settings, is_wanted=is_wanted):
-            store.keep(_entry(order, hashes[order.name], limits, outcome), outcome)
-            n_done += 1
-            report(n_done, len(missing))
-    return len(orders) - len(missing)
+            entry = _entry(order, hashes[order.name], settings.limits, outcome)
+            writing.append(pool.submit(store.keep, entry, outcome))
+            while writing and (writing[0].done() or len(writing) > WRITERS):
+                wait_for_one()
+        while writing:
+            wait_for_one()
 
 
 def _refused(error):

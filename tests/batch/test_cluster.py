@@ -36,7 +36,7 @@ def some_cluster():
         n_workers=2,
         threads_per_worker=1,
         host="127.0.0.1",
-        dashboard_address=None,
+        dashboard_address="127.0.0.1:0",
         silence_logs=logging.CRITICAL,
     ) as elsewhere:
         yield elsewhere.scheduler_address

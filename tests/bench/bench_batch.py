@@ -12,6 +12,8 @@ requirements ship. Every part is planned and written as `castplan plan` does it.
   workers and their children counts.
 - overhead: parts that sleep for a second and come back as large as a plan does,
   against the seconds that they sleep; workers are up before.
+- ceiling: parts a second that come through when planning takes no time, and
+  that the result folder takes; what more machines cannot raise.
 """
 
 import argparse
@@ -20,6 +22,8 @@ import os
 import sys
 import tempfile
 import time
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
@@ -37,7 +41,7 @@ from castplan.batch.bench import Limits
 from castplan.batch.child import plan_parcel
 from castplan.batch.order import Order, key_of, pack
 from castplan.batch.outcome import Outcome
-from castplan.batch.run import plan_missing
+from castplan.batch.run import WRITERS, plan_missing
 from castplan.batch.store import Store
 from castplan.model import Job
 
@@ -62,7 +66,7 @@ BODIES = (
     bodies_split.bored_rod,
 )
 LIMITS = Limits(seconds=600.0, memory_mb=4000.0)
-PLAN_BYTES = 700_000  # about what a plan folder holds
+PLAN_BYTES = 900_000  # about what a plan folder holds
 SLEEP_S = 1.0
 
 
@@ -116,11 +120,11 @@ def make_orders(folder, n_parts):
 
 
 def time_serial(orders):
-    """Seconds of all parts one after another in this process, and how they ended."""
+    """Seconds by the clock and of the processor for all parts in this process, and their ends."""
     plan_parcel(pack(orders[-1]))
-    begun = time.perf_counter()
+    begun, begun_cpu = time.perf_counter(), time.process_time()
     statuses = [plan_parcel(pack(order)).status for order in orders]
-    return time.perf_counter() - begun, statuses
+    return time.perf_counter() - begun, time.process_time() - begun_cpu, statuses
 
 
 def time_batch(orders, folder, n_workers):
@@ -139,22 +143,40 @@ def sleep_for_a_plan(parcel, limits):
     return Outcome(status="planned", files=(("plan", bytes(PLAN_BYTES)),), digest={})
 
 
-def time_overhead(orders, n_workers, n_parts):
-    """Share that scheduler, pickling and transport add to parts of a second each."""
+def give_a_plan(parcel, limits):
+    """The same without the second."""
+    return Outcome(status="planned", files=(("plan", bytes(PLAN_BYTES)),), digest={})
+
+
+def time_mock(do, orders, n_workers, n_parts):
+    """Seconds for so many parts that a worker does `do` for, once workers are up."""
     orders = [orders[number % len(orders)] for number in range(n_parts)]
     settings = cluster.Settings(limits=LIMITS, n_workers=n_workers)
-    cluster.plan_parcel_here = sleep_for_a_plan
+    cluster.plan_parcel_here = do
     up = []
     for _ in cluster.run_orders(
         orders, settings, started=lambda client: up.append(time.perf_counter())
     ):
         ended = time.perf_counter()
-    ideal_s = SLEEP_S * n_parts / n_workers
-    return (ended - up[0]) / ideal_s - 1
+    return ended - up[0]
+
+
+def time_keeping(entries, folder, n_parts):
+    """Seconds that a result folder takes for so many plans."""
+    store = Store(folder)
+    entry = next(entry for entry in entries if entry.is_planned)
+    plan = store.place.parent / "out" / "plans" / entry.name
+    files = tuple((path.name, path.read_bytes()) for path in plan.iterdir() if path.is_file())
+    outcome = Outcome(status="planned", files=files, digest=entry.digest)
+    begun = time.perf_counter()
+    with ThreadPoolExecutor(max_workers=WRITERS) as pool:
+        names = (f"part-{number}" for number in range(n_parts))
+        list(pool.map(lambda name: store.keep(replace(entry, name=name), outcome), names))
+    return time.perf_counter() - begun
 
 
 def main():
-    """Print one line of figures for each of the two."""
+    """Print one line of figures for each of the three."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--quick", action="store_true", help="12 parts, to see that it runs")
     parser.add_argument("--parts", type=int, default=200)
@@ -166,7 +188,7 @@ def main():
         folder = Path(place)
         orders = make_orders(folder, n_parts)
         assert len({key_of(order, order.name) for order in orders}) == n_parts
-        serial_s, alone = time_serial(orders)
+        serial_s, serial_cpu_s, alone = time_serial(orders)
         batch_s, entries = time_batch(orders, folder / "out", chosen.workers)
         assert sorted(alone) == sorted(entry.status for entry in entries)
         sizes = [
@@ -180,14 +202,23 @@ def main():
             "serial_s": round(serial_s, 1),
             "batch_s": round(batch_s, 1),
             "ratio": round(serial_s / batch_s, 2),
-            "part_s": round(serial_s / n_parts, 2),
+            "part_cpu_s": round(serial_cpu_s / n_parts, 2),
             "mesh_kb": round(np.mean([order.path.stat().st_size for order in orders]) / 1e3),
             "plan_kb": round(np.mean(sizes) / 1e3),
         }
         print("rate    ", json.dumps(rate), flush=True)
         n_sleeps = chosen.workers * (10 if chosen.quick else 60)
-        overhead = time_overhead(orders, chosen.workers, n_sleeps)
+        slept_s = time_mock(sleep_for_a_plan, orders, chosen.workers, n_sleeps)
+        overhead = slept_s / (SLEEP_S * n_sleeps / chosen.workers) - 1
         print("overhead", json.dumps({"parts": n_sleeps, "fraction": round(overhead, 4)}))
+        n_quick = 20 * n_sleeps
+        passed_s = time_mock(give_a_plan, orders, chosen.workers, n_quick)
+        kept_s = time_keeping(entries, folder / "kept", n_sleeps)
+        ceiling = {
+            "passed_a_s": round(n_quick / passed_s, 1),
+            "kept_a_s": round(n_sleeps / kept_s, 1),
+        }
+        print("ceiling ", json.dumps(ceiling))
 
 
 if __name__ == "__main__":

@@ -113,7 +113,7 @@ def test_a_run_says_what_came_of_it_and_is_quiet_in_a_log(run, planned, parts, t
     (parts / "a.stl").unlink()
     _, out, _ = run(parts, "--units", "mm", "--out", tmp_path / "out", "--copies", 2)
     assert [order.name for order in orders[3:]] == ["d"]
-    assert "3 of them stood already." in out
+    assert "2 of them stood already." in out
     assert "Left from earlier runs, not listed: a." in out
 
 
