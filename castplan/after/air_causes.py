@@ -261,7 +261,7 @@ def gelled(case: Case) -> list[Cause]:
 def ran_short(case: Case) -> list[Cause]:
     """Less resin than the cavity takes."""
     need_g = case.mix.net_ml * case.card.density_g_ml.value
-    evidence = [fact(need_g, "g", "computed", "fills cavity, gate and vents, nothing wasted")]
+    evidence = [fact(need_g, "g", "computed", "fills it, nothing wasted")]
     weight = 0.1
     if case.pour.a_g is not None:
         mixed_g = case.pour.a_g + case.pour.b_g
@@ -275,7 +275,7 @@ def ran_short(case: Case) -> list[Cause]:
     return [
         Cause(
             code="ran-short",
-            text="Too little resin went in: mixed short, left in the cup, or leaked at the seam.",
+            text=f"Too little {case.card.kind} went in: mixed short, left in the cup, or leaked.",
             evidence=tuple(evidence),
             test="Weigh cup and leavings after the pour: mixed less leavings must reach the first "
             "number.",

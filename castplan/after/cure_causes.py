@@ -93,11 +93,8 @@ def cold(case: Case) -> list[Cause]:
         waited = fact(case.mix.demould_h, "h", "assumed", "to opening, by the plan; not in the log")
     shop = case.temperature
     is_cold = shop.value < case.card.pot_life_at_c.value - 1
-    text = (
-        "It was cold and opened too soon: the resin had not set."
-        if is_cold
-        else "It was opened too soon: the resin had not set."
-    )
+    how = "It was cold and opened too soon" if is_cold else "It was opened too soon"
+    text = f"{how}: the {case.card.kind} had not set."
     return [
         Cause(
             code="opened-early",
@@ -107,7 +104,7 @@ def cold(case: Case) -> list[Cause]:
                 fact(hours, "h", "computed", "to demould at this temperature", low=low, high=high),
                 waited,
             ),
-            test="Keep the copy a day at 23 C or a little warmer: if it hardens, time and warmth "
+            test="Keep it a day at 23 C or a little warmer: if it hardens, time and warmth "
             "were missing, not ratio.",
             weight=over(hours, limit=waited.value * 1.1),
         )
@@ -229,7 +226,7 @@ def _full_cure_h(card_id):
 def streaks(case: Case) -> list[Cause]:
     """Soft at one place only: unmixed resin from the cup's wall."""
     is_local = case.defect.where_mm is not None
-    text = "Unmixed resin from the wall of the cup got into the pour"
+    text = f"Unmixed {case.card.kind} from the wall of the cup got into the pour"
     text += ": it is soft at one place, as streaks are." if is_local else "."
     return [
         Cause(

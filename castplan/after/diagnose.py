@@ -27,6 +27,7 @@ QUESTIONS = {
     ),
     "dimple": (
         mould_causes.mould_bubbles,
+        mould_causes.silicone_air,
         mould_causes.sink,
         air_causes.caught_air,
     ),
@@ -61,6 +62,18 @@ QUESTIONS = {
         mould_causes.age,
         size_causes.hot,
     ),
+}
+
+# The same of a silicone pour, where they differ.
+_AIR = (mould_causes.silicone_air, mould_causes.mixing_air, cure_causes.same_lot)
+SILICONE_QUESTIONS = QUESTIONS | {
+    "void": _AIR,
+    "dimple": _AIR,
+    "pinholes": _AIR,
+    "short-fill": (air_causes.ran_short, *_AIR),
+    "torn-mould": (mould_causes.pulled_rubber, cure_causes.cold),
+    "warp": (mould_causes.shifted_halves, cure_causes.cold),
+    "off-size": (mould_causes.shifted_halves,),
 }
 
 
@@ -121,7 +134,8 @@ def rank_causes(
         Of the plan; one serves all its defects.
     """
     case = Case(plan=plan, log=log, pour=pour, defect=defect, cavity=cavity)
-    causes = [cause for question in QUESTIONS[defect.kind] for cause in question(case)]
+    questions = QUESTIONS if pour.pour == "copy" else SILICONE_QUESTIONS
+    causes = [cause for question in questions[defect.kind] for cause in question(case)]
     causes.sort(key=lambda cause: (-round(cause.weight, 9), cause.code, cause.port or ""))
     kept = [cause for cause in causes if cause.weight >= LEAST_WEIGHT] or causes
     return tuple(kept[:MOST_CAUSES])

@@ -266,7 +266,7 @@ def mould_bubbles(case: Case) -> list[Cause]:
         evidence.append(fact(min(made), "bar", "measured", "over the rubber while it cured"))
         if cast is not None:
             weight = 0.15 + 0.75 * over(max(cast - min(made), 0.0), limit=1.0)
-    causes = [
+    return [
         Cause(
             code="mould-bubbles",
             text="Bubbles in the rubber behind its face give way under pressure.",
@@ -276,7 +276,14 @@ def mould_bubbles(case: Case) -> list[Cause]:
             weight=min(0.95, weight * (1.3 if case.n_before else 1.0)),
         )
     ]
+
+
+def silicone_air(case: Case) -> list[Cause]:
+    """Air that a silicone pour caught under the part; of a half's own pour only that one."""
+    causes = []
     for pour in case.plan.pours.pours:
+        if case.pour.pour not in ("copy", pour.half):
+            continue
         for caught in pour.caught[:8]:
             at = case.nearness(
                 caught.place_mm,
@@ -325,5 +332,31 @@ def sink(case: Case) -> list[Cause]:
             ),
             test="Cast once in two pours, or with a core in the thick part, and compare.",
             weight=0.7 * at * over(heat.thickest_mm, limit=limit),
+        )
+    ]
+
+
+def mixing_air(case: Case) -> list[Cause]:
+    """Air that mixing beat into the silicone."""
+    was = case.pour.is_degassed
+    text = "Air from mixing stayed in the silicone."
+    if was is not None:
+        text += f" The mix {'was' if was else 'was not'} put under vacuum."
+    return [
+        Cause(
+            code="mixing-air",
+            text=text,
+            evidence=(
+                fact(
+                    case.pot_life_min[0],
+                    "min",
+                    "computed",
+                    "pot life at this temperature: time for bubbles to rise",
+                ),
+                case.temperature,
+            ),
+            test="Put a small cup under vacuum until it has risen and fallen, pour it beside one "
+            "that was not, and cut both.",
+            weight={None: 0.4, True: 0.2, False: 0.6}[was],
         )
     ]

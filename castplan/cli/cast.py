@@ -20,9 +20,10 @@ Examples:
   castplan cast plan --withdraw 3 --note "wrong mould"
   castplan cast plan --csv casts.csv
 
-A place is x,y,z in the file's axes, or a face of the box as it rests (top,
+A place is x,y,z in the part's axes, or a face of the box as it rests (top,
 bottom, front, back, left, right) with two lengths from its lower left corner
-seen from outside, and the depth under it if you know it.
+seen from outside, and the depth under it if you know it; mm, or inches with
+"in" behind it.
 
 {EXIT_CODES}"""
 

@@ -2,6 +2,7 @@
 
 import re
 
+from castplan import units
 from castplan.cli.options import read_number
 from castplan.cli.quantities import read_length
 from castplan.errors import InputError
@@ -15,8 +16,9 @@ CALIPER_MM = 0.05
 def read_defect(text, plan):
     """A `Defect` from ``void@12,30,4=3``, ``void@top:35,20`` or ``warp``.
 
-    The place is x,y,z in the file's axes in mm, or a face of the box as it
-    rests with two lengths from its lower left corner and, if known, the depth.
+    The place is x,y,z in the part's axes in mm, or a face of the box as it
+    rests with two lengths from its lower left corner and, if known, the depth;
+    an ``in`` behind it makes all of them inches.
     """
     from castplan.model import DEFECTS, Defect
 
@@ -43,7 +45,9 @@ def _place(text, plan):
     from castplan.after.places import FACES, place_on_face
 
     face, _, told = text.rpartition(":")
-    numbers = [float(n) for n in told.split(",")] if _are_numbers(told) else []
+    told, unit = re.fullmatch(r"(.*?)\s*(mm|cm|in)?", told).groups()
+    scale = units.MM_PER_UNIT[unit or "mm"]
+    numbers = [float(n) * scale for n in told.split(",")] if _are_numbers(told) else []
     if not face and len(numbers) == 3:
         return tuple(numbers)
     if face in FACES and len(numbers) in (2, 3):

@@ -38,10 +38,13 @@ def revise(
     from castplan.output.cast_file import read_log
     from castplan.output.plan_folder import read_plan
     from castplan.output.write import check_target, write_plan
+    from castplan.scene import build_scene
 
     check_target(out, replace=replace)
     with Progress() as progress:
         revised = make(read_plan(plan), read_log(plan), progress=progress)
-        write_plan(revised, out, replace=replace, log_from=plan, progress=progress)
+        progress("view", 0.0)
+        scene = build_scene(revised)
+        write_plan(revised, out, replace=replace, scene=scene, log_from=plan, progress=progress)
     for line in revision_view.revision_lines(revised):
         typer.echo(line)

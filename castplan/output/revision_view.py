@@ -23,10 +23,11 @@ def revision_lines(plan: Plan) -> list[str]:
 
 def head_sentence(revision: Revision) -> str:
     """Version, and all air that stays before and after."""
+    rest = " What stays lies where no void was logged." if revision.caught_after_ml > 0.02 else ""
     return (
         f"Version {revision.number} for the same mould: air that stays goes from "
         f"{_ml(revision.caught_before_ml)} to {_ml(revision.caught_after_ml)}, worked out at a "
-        f"pitch of {revision.pitch_mm:.2g} mm."
+        f"pitch of {revision.pitch_mm:.2g} mm.{rest}"
     )
 
 

@@ -46,6 +46,19 @@ def test_every_kind_of_defect_has_causes_with_a_test(hook):
         assert weights == sorted(weights, reverse=True) and max(weights) <= 1
 
 
+def test_a_silicone_pour_is_asked_other_questions(hook):
+    log = log_of(
+        *({"pour": "upper", "defects": (Defect(kind=kind),)} for kind in DEFECTS),
+        {"pour": "lower", "temperature_c": 12.0, "defects": (Defect(kind="soft"),)},
+    )
+    found = diagnose(hook, log)
+    codes = {cause.code for one in found.defects for cause in one.causes}
+    assert not codes & {"opening-shut", "no-opening", "moisture", "mould-age"}
+    assert all(one.causes for one in found.defects)
+    first = found.defects[0].causes[0]
+    assert first.code == "opened-early" and "the silicone had not set" in first.text
+
+
 def test_only_pours_that_stand_are_diagnosed(hook):
     with pytest.raises(InputError, match="line of a pour that stands"):
         diagnose(hook, log_of({}), line=2)

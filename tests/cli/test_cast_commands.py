@@ -13,12 +13,13 @@ import trimesh
 
 from castplan import cli
 from castplan.after.places import FACES, face_of, nearest_face, place_on_face
+from castplan.cli.cast_options import read_defect
 from castplan.errors import CastplanError
 from castplan.mesh.load import load_part
 from castplan.model import Job
 from castplan.output import record
 from castplan.output.formats import raised
-from castplan.output.plan_folder import read_plan
+from castplan.output.plan_folder import read_plan, write_part
 from castplan.output.write import write_plan
 from castplan.plan import build_plan
 
@@ -80,6 +81,20 @@ def test_a_spoiled_plan_is_refused(made, tmp_path, spoil, said):
     path = tmp_path / "plan.json"
     path.write_text(spoil(path.read_text("utf-8")), encoding="utf-8")
     assert said in refused("cast", tmp_path)
+
+
+def test_the_kept_mesh_has_the_same_bytes_each_time(made, tmp_path):
+    plan, folder = made
+    write_part(plan.part, tmp_path / "again.npz")
+    assert (tmp_path / "again.npz").read_bytes() == (folder / "part.npz").read_bytes()
+
+
+def test_a_place_may_be_told_in_inches(made):
+    plan, _ = made
+    assert read_defect("void@0.5,-1,2in", plan).where_mm == pytest.approx((12.7, -25.4, 50.8))
+    metric = read_defect("void@top:25.4,12.7,5.08", plan).where_mm
+    assert read_defect("void@top:1,0.5,0.2in", plan).where_mm == pytest.approx(metric)
+    assert read_defect("void@1,2,3=0.1in", plan).size_mm == pytest.approx(2.54)
 
 
 def test_places_told_on_a_face_and_in_the_parts_axes_agree(made):
@@ -171,7 +186,7 @@ def test_diagnose_and_revise_through_the_command_line(folder, made, tmp_path, ca
     assert "First suspect for a soft or sticky place: It was cold" in told
     sheet = tmp_path / "diagnosis.pdf"
     told = call(capsys, "diagnose", folder, "--sheet", sheet)
-    assert "Test: Keep the copy a day" in told and "Mould 1: 1 of about 20" in told
+    assert "Test: Keep it a day" in told and "Mould 1: 1 of about 20" in told
     assert sheet.read_bytes().startswith(b"%PDF")
     assert "no defect that a change" in refused("revise", folder, "--out", tmp_path / "next")
     assert not (tmp_path / "next").exists()
