@@ -81,8 +81,8 @@ def page_html(
 {parts}
 </ol>
 </section>
-<p class="soft">{escape(view.BASIS_FOOT)}</p>
-<p class="soft">{escape(view.SHEET_FIRST)}</p>
+<p class="soft">{escape(view.basis_foot())}</p>
+<p class="soft">{escape(view.sheet_first())}</p>
 </main>"""
     page = f"""<!DOCTYPE html>
 <html lang="en">

@@ -30,6 +30,7 @@ from castplan.cli import (
     view,
     wall,
 )
+from castplan.cli.language import speak
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
 
@@ -68,12 +69,22 @@ def castplan(
         bool,
         typer.Option("--version", callback=_show_version, is_eager=True, help="Say the version."),
     ] = False,
+    language: Annotated[
+        str | None,
+        typer.Option(
+            "--language",
+            metavar="NAME",
+            envvar="CASTPLAN_LANGUAGE",
+            help="Words of the sheets: texts/NAME.toml in your user folder. Default English.",
+        ),
+    ] = None,
 ):
     """Plan a two-part silicone block mould from a part's mesh.
 
     castplan finds how to pull the halves, where to part them, what would stay
     locked, where to pour and vent, and what to weigh out; and prints it at 1:1.
     """
+    speak(language)
 
 
 for _module, _command in (

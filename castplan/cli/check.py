@@ -44,7 +44,7 @@ def check(
     """Say what the mesh file holds, how sound it is, and what that does to a plan."""
     from castplan.mesh.health import examine
     from castplan.mesh.load import read_part
-    from castplan.output import health_view, new_file, view
+    from castplan.output import health_view, mesh_view, new_file
 
     if picture is not None:
         new_file.check_new(picture, suffixes=(".pdf",), replace=replace)
@@ -53,7 +53,7 @@ def check(
     )
     health = examine(loaded)
     lines = [
-        *view.check_lines(loaded.check, inches=loaded.check.unit in ("in", "ft")),
+        *mesh_view.check_lines(loaded.check, inches=loaded.check.unit in ("in", "ft")),
         *health_view.health_lines(loaded.check, health),
     ]
     for line in lines:

@@ -7,24 +7,34 @@ import numpy as np
 from castplan import units
 from castplan.model import AttitudeOption, Combination, GateOption, Plan, Port, Route
 from castplan.output import formats
+from castplan.texts import say
 
 _RESTS = {
-    "+z": "lying, upper half up",
-    "-z": "lying, lower half up",
-    "+x": "standing, right side up",
-    "-x": "standing, left side up",
-    "+y": "standing, back up",
-    "-y": "standing, front up",
-    "": "in a cradle",
+    "+z": "air.lying_upper_half_up",
+    "-z": "air.lying_lower_half_up",
+    "+x": "air.standing_right_side_up",
+    "-x": "air.standing_left_side_up",
+    "+y": "air.standing_back_up",
+    "-y": "air.standing_front_up",
+    "": "air.in_a_cradle",
 }
-_SIDES = ("right", "back right", "back", "back left", "left", "front left", "front", "front right")
+_SIDES = (
+    "air.right",
+    "air.back_right",
+    "air.back",
+    "air.back_left",
+    "air.left",
+    "air.front_left",
+    "air.front",
+    "air.front_right",
+)
 _ROUTES = {
-    "groove": "groove in the parting",
-    "straight": "straight up",
-    "slanted": "slanted",
-    "sideways": "sideways along the parting",
-    "riser": "riser beside the part",
-    "none": "no way out",
+    "groove": "air.groove_in_the_parting",
+    "straight": "air.straight_up",
+    "slanted": "air.slanted",
+    "sideways": "air.sideways_along_the_parting",
+    "riser": "air.riser_beside_the_part",
+    "none": "air.no_way_out",
 }
 LETTERS = "ABC"
 STRAIGHT_MM = 0.5
@@ -32,31 +42,35 @@ STRAIGHT_MM = 0.5
 
 def stand_words(option: AttitudeOption | Combination) -> str:
     """``standing, right side up, tilted 15 degrees``; sides as drawn from above."""
-    words = _RESTS[option.rest]
-    return f"{words}, tilted {option.tilt_deg:.0f} degrees" if option.tilt_deg else words
+    words = say(_RESTS[option.rest])
+    return (
+        say("air.tilted_degrees", words=words, tilt=f"{option.tilt_deg:.0f}")
+        if option.tilt_deg
+        else words
+    )
 
 
 def raise_words(option: AttitudeOption) -> str:
     """Which side of the box a tilt raises, as drawn in the pour sketch; nothing at no tilt."""
     if not option.tilt_deg:
         return ""
-    side = _SIDES[round(option.toward_deg / 45) % 8]
-    return f"raise its {side} side, at {option.toward_deg:.0f} degrees of the pour sketch"
+    side = say(_SIDES[round(option.toward_deg / 45) % 8])
+    return say("air.raise_its_side_at_degrees", side=side, toward=f"{option.toward_deg:.0f}")
 
 
 def _air(volume_mm3: float) -> str:
-    return formats.trapped_text(volume_mm3).replace("nothing", "none")
+    return formats.trapped_text(volume_mm3).replace(formats.nothing(), say("number.none"))
 
 
 def _count(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+    return say(f"count.{noun}", n=count, number=count)
 
 
 def attitude_sentence(plan: Plan) -> str:
     """How to stand the mould, and why."""
     chosen = plan.attitude.chosen
-    lead = "As asked: stand" if plan.attitude.is_asked_for else "Stand"
-    words = f"{lead} the mould {stand_words(chosen)}"
+    lead = say("air.as_asked_stand") if plan.attitude.is_asked_for else say("air.stand_2")
+    words = say("air.the_mould", lead=lead, chosen=stand_words(chosen))
     if chosen.tilt_deg:
         words += f" ({raise_words(chosen)})"
     return f"{words}: {chosen.why}."
@@ -82,17 +96,22 @@ def route_rows(plan: Plan) -> list[tuple[str, ...]]:
 
 
 def _route_row(route: Route):
-    way = _ROUTES[route.route]
+    way = say(_ROUTES[route.route])
     if route.route == "slanted":
-        way += f" {route.slant_deg:.0f} degrees"
+        way += say("air.degrees", slant=f"{route.slant_deg:.0f}")
     right, up = route.exit_from_corner_mm
     return (
         route.label,
         way,
         formats.length_text(route.bore_mm, error_mm=0.1),
         formats.length_text(route.length_mm, error_mm=1.0),
-        f"{route.exit_face}: {right:.0f} right, {up:.0f} up",
-        formats.length_text(route.straw_mm, error_mm=1.0) if route.straw_mm else "cup",
+        say(
+            "air.right_up",
+            exit_face=say(f"air.face_{route.exit_face}"),
+            right=f"{right:.0f}",
+            up=f"{up:.0f}",
+        ),
+        formats.length_text(route.straw_mm, error_mm=1.0) if route.straw_mm else say("air.cup"),
         route.when,
     )
 
@@ -121,11 +140,11 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
         f"{formats.rounded(value, error=max(pitch_mm, 0.1))} mm ({units.inch_fraction(value)} in)"
         for value in as_it_rests(plan, path_mm)[-1, :2] - datum
     )
-    kind = "gate, riser" if port.is_riser else port.kind
+    kind = say("air.gate_riser" if port.is_riser else f"plan_view.{port.kind}")
     if port.is_blocked and not is_straight_up(plan, path_mm):
-        kind += ", askew"
+        kind += say("air.askew")
     elif port.is_blocked:
-        kind += ", blocked"
+        kind += say("air.blocked")
     length_mm = float(np.linalg.norm(np.diff(path_mm, axis=0), axis=1).sum())
     long = formats.length_text(length_mm, error_mm=1.0)
     return (port.label, kind, x, y, formats.length_text(port.diameter_mm), long)
@@ -138,11 +157,15 @@ def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
         labels[plan.air.gate] = "G"
     rows = []
     for k, peak in enumerate(plan.air.peaks):
-        roof = "point" if peak.is_on_mesh else f"level, {peak.roof_mm:.0f} mm long"
+        roof = (
+            say("air.point")
+            if peak.is_on_mesh
+            else say("air.level_mm_long", roof=f"{peak.roof_mm:.0f}")
+        )
         rows.append(
             (
                 str(peak.number),
-                labels.get(k, "closed"),
+                labels.get(k, say("air.closed")),
                 formats.length_text(peak.height_mm, error_mm=0.1),
                 formats.length_text(peak.rise_mm, error_mm=0.1),
                 _air(peak.air_mm3),
@@ -155,28 +178,34 @@ def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
 
 def _seconds(low_s: float, high_s: float) -> str:
     digits = max(0, 1 - math.floor(math.log10(max(high_s, 1e-3))))
-    return f"{low_s:.{digits}f} to {high_s:.{digits}f} s"
+    return say("air.to_s", low=f"{low_s:.{digits}f}", high=f"{high_s:.{digits}f}")
 
 
 def gate_sentence(plan: Plan) -> str:
     """Where it feeds, bore, cup and fill time with the bounds of the viscosity."""
     gate = plan.gate
     way = (
-        f"a riser, {gate.length_mm:.0f} mm of channel [c], fed from below"
+        say("air.a_riser_mm_of_channel", length=f"{gate.length_mm:.0f}")
         if gate.is_riser
-        else "on a high point, fed from the top"
+        else say("air.on_a_high_point_fed")
     )
     least = formats.length_text(gate.least_bore_mm)
     basis = "p" if plan.job.gate_mm is None else "a"
-    regime = "" if gate.is_laminar else ", at the least: the flow is not laminar"
-    return (
-        f"Gate G is {way}: {gate.why}. Bore {formats.length_text(gate.bore_mm)} [{basis}], at "
-        f"least {least} [c]: the cavity fills in "
-        f"{_seconds(gate.fill_low_s, gate.fill_high_s)} [c]{regime} (limit {gate.limit_s:.0f} s, "
-        f"Reynolds number {gate.reynolds:.0f}). Cup {gate.cup_mm:.0f} mm across [a], rim "
-        f"{gate.cup_high_mm:.0f} mm over the box [a]; keep {gate.reservoir_ml:.2g} ml in it, "
-        "which is in the weights. "
-        "All vents end above its rim."
+    regime = "" if gate.is_laminar else say("air.at_the_least_the_flow")
+    return say(
+        "air.gate_g_is_bore_at",
+        way=way,
+        why=gate.why,
+        bore=formats.length_text(gate.bore_mm),
+        basis=basis,
+        least=least,
+        fill_low=_seconds(gate.fill_low_s, gate.fill_high_s),
+        regime=regime,
+        limit=f"{gate.limit_s:.0f}",
+        reynolds=f"{gate.reynolds:.0f}",
+        cup=f"{gate.cup_mm:.0f}",
+        cup_high=f"{gate.cup_high_mm:.0f}",
+        reservoir=f"{gate.reservoir_ml:.2g}",
     )
 
 
@@ -186,34 +215,53 @@ def gate_lines(plan: Plan) -> list[str]:
 
 
 def _gate_line(number: int, option: GateOption) -> str:
-    return f"{number}. {option.why} (about {option.cost_min:.0f} min with its vents [a])."
+    return say(
+        "air.about_min_with_its_vents", number=number, why=option.why, cost=f"{option.cost_min:.0f}"
+    )
 
 
 def fill_sentences(plan: Plan) -> list[str]:
     """What can keep the cavity from filling."""
     fill = plan.fill
-    out = [f"Filled from gate G the cavity keeps {_air(1000 * fill.caught_ml)} of air."]
+    out = [say("air.filled_from_gate_g_the", caught=_air(1000 * fill.caught_ml))]
     for basin in fill.basins[:3]:
         out.append(
-            f"{basin.volume_ml:.2g} ml [c] fill over an edge {basin.sill_mm:.0f} mm up, a drop of "
-            f"{basin.drop_mm:.0f} mm: pour slowly there."
+            say(
+                "air.ml_c_fill_over_an",
+                volume=f"{basin.volume_ml:.2g}",
+                sill=f"{basin.sill_mm:.0f}",
+                drop=f"{basin.drop_mm:.0f}",
+            )
         )
     for region in fill.thin[:2]:
         out.append(
-            f"Thinnest: {region.gap_mm:.1f} mm over {region.way_mm:.0f} mm; resin reaches about "
-            f"{region.reach_mm:.0f} mm in its pot life [c]."
+            say(
+                "air.thinnest_mm_over_mm_resin",
+                gap=f"{region.gap_mm:.1f}",
+                way=f"{region.way_mm:.0f}",
+                reach=f"{region.reach_mm:.0f}",
+            )
         )
     if fill.bubble_mm is not None:
         clean, rigid = fill.bubble_mm
         out.append(
-            f"Bubbles from {clean:.2g} to {rigid:.2g} mm up rise {fill.bubble_way_mm:.0f} mm "
-            f"before the resin gels ({fill.bubble_time_s:.0f} s); smaller ones stay [c]."
+            say(
+                "air.bubbles_from_to_mm_up",
+                clean=f"{clean:.2g}",
+                rigid=f"{rigid:.2g}",
+                bubble_way=f"{fill.bubble_way_mm:.0f}",
+                bubble_time=f"{fill.bubble_time_s:.0f}",
+            )
         )
     low, high = fill.pot_fraction[1], fill.pot_fraction[0]
     out.append(
-        f"A pressure pot at {fill.pot_bar[0]:g} to {fill.pot_bar[1]:g} bar shrinks a bubble to "
-        f"{100 * high:.0f} to {100 * low:.0f} % of its volume [c], if the mould has cured under "
-        "the same pressure; only in a vessel rated for it."
+        say(
+            "air.a_pressure_pot_at_to",
+            pot_bar=f"{fill.pot_bar[0]:g}",
+            pot_bar_2=f"{fill.pot_bar[1]:g}",
+            high=f"{100 * high:.0f}",
+            low=f"{100 * low:.0f}",
+        )
     )
     return out
 
@@ -223,16 +271,22 @@ def pour_sentences(plan: Plan) -> list[str]:
     out = []
     for pour in plan.pours.pours:
         if not pour.caught:
-            out.append(f"{pour.half.capitalize()} half: silicone rises freely everywhere.")
+            out.append(
+                say("air.half_silicone_rises_freely_everywhere", half=say(f"air.half_{pour.half}"))
+            )
             continue
-        text = (
-            f"{pour.half.capitalize()} half: {_air(pour.caught_mm3)} of air stays under the part "
-            f"in {_count(len(pour.caught), 'place')}; brush there first, as drawn below."
+        text = say(
+            "air.half_of_air_stays_under",
+            half=say(f"air.half_{pour.half}"),
+            caught=_air(pour.caught_mm3),
+            caught_2=_count(len(pour.caught), "place"),
         )
         if pour.tilt_deg:
-            text += (
-                f" Tilted {pour.tilt_deg:.0f} degrees, raised at {pour.toward_deg:.0f} degrees "
-                f"seen along the draw, {_air(pour.tilted_mm3)} stays."
+            text += say(
+                "air.tilted_degrees_raised_at_degrees",
+                tilt=f"{pour.tilt_deg:.0f}",
+                toward=f"{pour.toward_deg:.0f}",
+                tilted=_air(pour.tilted_mm3),
             )
         out.append(text)
     return out
@@ -242,16 +296,19 @@ def rocking_sentence(plan: Plan) -> str:
     """Whether rocking the mould saves vents."""
     rocking = plan.rocking
     if not rocking.tilts:
-        return "Rocking the mould saves no vent here."
-    ways = ", then ".join(
-        f"{tilt.tilt_deg:.0f} degrees towards {tilt.toward_deg:.0f}" for tilt in rocking.tilts
+        return say("air.rocking_the_mould_saves_no")
+    ways = say("air.then").join(
+        say("air.degrees_towards", tilt=f"{tilt.tilt_deg:.0f}", toward=f"{tilt.toward_deg:.0f}")
+        for tilt in rocking.tilts
     )
     first = plan.air.vents[:1] if plan.air.gate is None else ()
     kept = ", ".join(str(plan.air.peaks[k].number) for k in (*first, *rocking.vents))
-    return (
-        f"Rocking saves {_count(rocking.n_saved, 'vent')}: open only gate and high points {kept}, "
-        f"then tilt {ways}; "
-        f"{_air(rocking.left_mm3)} of air stays."
+    return say(
+        "air.rocking_saves_open_only_gate",
+        n_saved=_count(rocking.n_saved, "vent"),
+        kept=kept,
+        ways=ways,
+        left=_air(rocking.left_mm3),
     )
 
 
@@ -262,7 +319,7 @@ def trade_rows(plan: Plan) -> list[tuple[str, ...]]:
         draw = ", ".join(f"{value:.2f}" for value in pair.draw)
         rows.append(
             (
-                "here" if pair.is_chosen else "",
+                say("air.here") if pair.is_chosen else "",
                 draw,
                 stand_words(pair),
                 str(pair.n_vents),

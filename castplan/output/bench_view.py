@@ -9,8 +9,6 @@ from castplan.model import Cup, EstimateResult, Limit, Mix, Plan, Sourced
 from castplan.output import formats
 from castplan.texts import say
 
-SHEET_FIRST = "The supplier's data sheet and safety data sheet come first."
-
 
 def grams_text(mass_g: float, *, step_g: float) -> str:
     """A weight as a scale of this step shows it.
@@ -26,7 +24,11 @@ def grams_text(mass_g: float, *, step_g: float) -> str:
 
 def number_text(number: Sourced) -> str:
     """``45 (20 to 75) min [p]``."""
-    ends = "" if number.low is None else f" ({number.low:.4g} to {number.high:.4g})"
+    ends = (
+        ""
+        if number.low is None
+        else say("bench.to", low=f"{number.low:.4g}", high=f"{number.high:.4g}")
+    )
     unit = {"1": "", "C": " C"}.get(number.unit, f" {number.unit}")
     return f"{number.value:.4g}{ends}{unit} {formats.mark(number.basis)}"
 
@@ -70,10 +72,18 @@ def ratio_sentence(cup: Cup) -> str:
     card = load_cards().get(cup.card)
     stated = card.ratio_tolerance_fraction if card else None
     basis = formats.mark(stated.basis if stated else "assumed")
-    word = "Too coarse" if cup.ratio_error_fraction > cup.tolerance_fraction else "Fine enough"
-    return (
-        f"{word}: a scale that reads {cup.step_g:g} g puts the ratio off by at most {error}; "
-        f"this material takes {allowed} {basis}."
+    word = (
+        say("bench.too_coarse")
+        if cup.ratio_error_fraction > cup.tolerance_fraction
+        else say("bench.fine_enough")
+    )
+    return say(
+        "bench.a_scale_that_reads_g",
+        word=word,
+        step=f"{cup.step_g:g}",
+        error=error,
+        allowed=allowed,
+        basis=basis,
     )
 
 
@@ -81,10 +91,7 @@ def cup_sentence(cup: Cup) -> str:
     """The cup for degassing; empty for resin."""
     if not cup.vacuum_cup_ml:
         return ""
-    return (
-        f"Cup of {volume_text(cup.vacuum_cup_ml)} or more if you degas it: it rises to 4 or 5 "
-        "times its volume."
-    )
+    return say("bench.cup_of_or_more_if", vacuum_cup=volume_text(cup.vacuum_cup_ml))
 
 
 def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
@@ -110,10 +117,10 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
             if not cups:
                 continue
             cup = cups[0]
-            many = "" if len(cups) == 1 else f", {len(cups)} cups"
+            many = "" if len(cups) == 1 else say("bench.cups", cups=len(cups))
             alike = replace(
                 mix,
-                name=f"{mix.name}, brush coat" if is_coat else f"{mix.name}{many}",
+                name=say("bench.brush_coat", name=mix.name) if is_coat else f"{mix.name}{many}",
                 volume_ml=cup.volume_ml,
                 mass_g=cup.mass_g,
                 a_g=cup.a_g,
@@ -134,17 +141,18 @@ def cup_notes(cup: Cup) -> list[str]:
     """Sentences under a cup's targets: scale, cup, pigment, tare, making up."""
     notes = [ratio_sentence(cup), cup_sentence(cup)]
     if cup.made_up_g:
-        notes.append(
-            f"Made up by {weight_text(cup.made_up_g)} to the smallest sensible mix; pour the rest "
-            "as a test piece."
-        )
+        notes.append(say("bench.made_up_by_to_the", made_up=weight_text(cup.made_up_g)))
     if cup.pigment_g:
-        notes.append(f"Pigment on top: {grams_text(cup.pigment_g, step_g=cup.step_g)}.")
+        notes.append(
+            say("bench.pigment_on_top", pigment=grams_text(cup.pigment_g, step_g=cup.step_g))
+        )
     if cup.tare_g:
         shown = (cup.reading_a_g, cup.reading_b_g, cup.reading_pigment_g)
         texts = [grams_text(mass_g, step_g=cup.step_g) for mass_g in dict.fromkeys(shown)]
         tare = grams_text(cup.tare_g, step_g=cup.step_g)
-        notes.append(f"With the cup of {tare} counted in, the scale shows {', then '.join(texts)}.")
+        notes.append(
+            say("bench.with_the_cup_of_counted", tare=tare, texts=say("bench.then").join(texts))
+        )
     return [note for note in notes if note]
 
 
@@ -166,33 +174,47 @@ def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperatur
     """
     cup = cups[0]
     grams = weight_text(mix.mass_g)
-    lines = [f"{card.title} ({card.card_id})", f"Mix {grams}, {volume_text(mix.volume_ml)}."]
+    lines = [
+        f"{card.title} ({card.card_id})",
+        say("bench.mix", grams=grams, volume=volume_text(mix.volume_ml)),
+    ]
     if cup.made_up_g:
-        lines.append(
-            f"Made up to {weight_text(cup.mass_g)}, the smallest sensible mix; pour the rest as a "
-            "test piece."
-        )
+        lines.append(say("bench.made_up_to_the_smallest", mass=weight_text(cup.mass_g)))
     if len(cups) > 1:
         lines.append(
-            f"In {len(cups)} cups: at most {weight_text(limit.largest_g)} in one, because "
-            f"{limit.reason}. Each:"
+            say(
+                "bench.in_cups_at_most_in",
+                cups=len(cups),
+                largest=weight_text(limit.largest_g),
+                reason=limit.reason,
+            )
         )
-    rows = [("", "weigh", "ounces", "volume", "scale shows"), *cup_rows(card, cup)]
+    rows = [("", "weigh", "ounces", "volume", say("bench.scale_shows")), *cup_rows(card, cup)]
     widths = [max(len(row[k]) for row in rows) + 2 for k in range(5)]
     lines += [
         "  " + "".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
         for row in rows
     ]
     if cup.tare_g:
-        lines.append(f"The readings hold the cup of {grams_text(cup.tare_g, step_g=cup.step_g)}.")
+        lines.append(
+            say("bench.the_readings_hold_the_cup", tare=grams_text(cup.tare_g, step_g=cup.step_g))
+        )
     _, low_min, high_min = pot_life_at(card, temperature_c=temperature_c)
     _, low_h, high_h = demould_at(card, temperature_c=temperature_c)
     lines += [
         ratio_sentence(cup),
         *filter(None, [cup_sentence(cup)]),
-        f"At {temperature_c:g} C: pour within {limit_text(mix.pour_by_min)} of mixing (pot life "
-        f"{limit_text(mix.pot_life_min)}, from {limit_text(low_min)} to {limit_text(high_min)}), "
-        f"open after {wait_text(mix.demould_h)} ({wait_text(low_h)} to {wait_text(high_h)}).",
+        say(
+            "bench.at_c_pour_within_of",
+            temperature=f"{temperature_c:g}",
+            pour_by=limit_text(mix.pour_by_min),
+            pot_life=limit_text(mix.pot_life_min),
+            low=limit_text(low_min),
+            high=limit_text(high_min),
+            demould=wait_text(mix.demould_h),
+            low_2=wait_text(low_h),
+            high_2=wait_text(high_h),
+        ),
         *caution_lines(card),
     ]
     return lines
@@ -206,13 +228,13 @@ def caution_lines(card: Card) -> list[str]:
         caution = known[key]
         codes = f" ({', '.join(caution.h_codes)})" if caution.h_codes else ""
         lines.append(f"! {caution.title}{codes}: {caution.text}")
-    return [*lines, SHEET_FIRST]
+    return [*lines, say("bench.the_supplier_s_data_sheet")]
 
 
 def width_text(number: Sourced) -> str:
     """How wide a range is, in percent of its value: ``-12 % to +15 %``."""
     low, high = (100 * (end / number.value - 1) for end in (number.low, number.high))
-    return f"{low:+.0f} % to {high:+.0f} %"
+    return say("bench.to_2", low=f"{low:+.0f}", high=f"{high:+.0f}")
 
 
 def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copies: int):
@@ -230,26 +252,50 @@ def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copie
     """
     part, rubber, cast = result.part_ml, result.silicone_g, result.resin_g
     lines = [
-        f"Box {formats.size_text(result.box_mm)} inside, {result.wall_mm:g} mm beside the part.",
-        f"Part {volume_text(part.value)} {formats.mark(part.basis)} "
-        f"({volume_text(part.low)} to {volume_text(part.high)}): {part.source}.",
-        f"Silicone {weight_text(rubber.value)} [c] for both halves ({weight_text(rubber.low)} to "
-        f"{weight_text(rubber.high)}; {width_text(rubber)}): {silicone.title}.",
-        f"Box less bounding box, the usual guess: {weight_text(result.bounding_box_g)}.",
-        f"Resin {weight_text(cast.value)} [c] a copy ({weight_text(cast.low)} to "
-        f"{weight_text(cast.high)}; {width_text(cast)}): {resin.title}.",
+        say(
+            "bench.box_inside_mm_beside_the",
+            box=formats.size_text(result.box_mm),
+            wall=f"{result.wall_mm:g}",
+        ),
+        say(
+            "bench.part_to",
+            value=volume_text(part.value),
+            basis=formats.mark(part.basis),
+            low=volume_text(part.low),
+            high=volume_text(part.high),
+            source=part.source,
+        ),
+        say(
+            "bench.silicone_c_for_both_halves",
+            value=weight_text(rubber.value),
+            low=weight_text(rubber.low),
+            high=weight_text(rubber.high),
+            rubber=width_text(rubber),
+            title=silicone.title,
+        ),
+        say("bench.box_less_bounding_box_the", bounding_box=weight_text(result.bounding_box_g)),
+        say(
+            "bench.resin_c_a_copy_to",
+            value=weight_text(cast.value),
+            low=weight_text(cast.low),
+            high=weight_text(cast.high),
+            cast=width_text(cast),
+            title=resin.title,
+        ),
     ]
     if copies > 1:
-        lines.append(f"Resin for {copies} copies: {weight_text(copies * cast.value)}.")
-    lines.append("It rests on:")
+        lines.append(
+            say("bench.resin_for_copies", copies=copies, copies_2=weight_text(copies * cast.value))
+        )
+    lines.append(say("bench.it_rests_on"))
     lines += [f"  {number.source}: {number_text(number)}" for number in result.assumptions]
-    lines.append("Without a mesh nobody can say how the silicone shares out between the halves.")
+    lines.append(say("bench.without_a_mesh_nobody_can"))
     return lines
 
 
 def card_rows(cards: list[Card]) -> list[str]:
     """The cards as a table: id, what it is, pot life, demould, whose it is."""
-    rows = [("id", "what", "pot life", "demould", "hardness", "from")]
+    rows = [("id", "what", say("bench.pot_life"), "demould", "hardness", "from")]
     rows += [
         (
             card.card_id,
@@ -257,7 +303,7 @@ def card_rows(cards: list[Card]) -> list[str]:
             limit_text(card.pot_life_min.value),
             wait_text(card.demould_h.value),
             f"{card.shore.value:g} {card.shore.unit[-1]}",
-            "class" if card.origin == "class" else "your sheet",
+            "class" if card.origin == "class" else say("bench.your_sheet"),
         )
         for card in cards
     ]
@@ -273,5 +319,5 @@ def card_lines(card: Card) -> list[str]:
     lines = [f"{card.card_id}: {card.title} ({card.kind}, {card.chemistry})"]
     for name, number in card.numbers.items():
         lines.append(f"  {name}: {number_text(number)}  {number.source}")
-    lines += [f"  keep from: {text}" for text in card.incompatible]
+    lines += [say("bench.keep_from", part=text) for text in card.incompatible]
     return [*lines, *caution_lines(card)]

@@ -7,9 +7,9 @@ from castplan.output import air_view, formats
 from castplan.texts import say
 
 _SHAPES = {
-    "rectangle": "four boards",
-    "round": "a pipe",
-    "outline": "a wall that follows the outline",
+    "rectangle": "build.four_boards",
+    "round": "build.a_pipe",
+    "outline": "build.a_wall_that_follows_the",
 }
 
 
@@ -18,7 +18,11 @@ def box_sentence(plan: Plan) -> str:
     box = plan.build.box
     chosen = next(option for option in box.options if option.shape == box.shape)
     others = "; ".join(
-        f"{_SHAPES[option.shape]} would take {weight_text(option.silicone_g)} [c]"
+        say(
+            "build.would_take_c",
+            shape=say(_SHAPES[option.shape]),
+            silicone=weight_text(option.silicone_g),
+        )
         for option in box.options
         if option.shape != box.shape
     )
@@ -27,24 +31,33 @@ def box_sentence(plan: Plan) -> str:
     if any(box.added_mm):
         parts = [
             f"{formats.length_text(mm)} {word}"
-            for mm, word in zip(box.added_mm, ("longer", "wider"), strict=True)
+            for mm, word in zip(
+                box.added_mm, (say("build.longer"), say("build.wider")), strict=True
+            )
             if mm
         ]
-        grown = f" It is {' and '.join(parts)} than the part needs, for the keys."
-    return (
-        f"Box of {_SHAPES[box.shape]}, {formats.size_text(chosen.size_mm)} "
-        f"({formats.size_inches(chosen.size_mm)}) inside: {weight_text(chosen.silicone_g)} [c] of "
-        f"silicone, {volume_text(chosen.silicone_ml)}{cost}; {others}.{grown}"
+        grown = say("build.it_is_than_the_part", parts=say("build.and").join(parts))
+    return say(
+        "build.box_of_inside_c_of",
+        shape=say(_SHAPES[box.shape]),
+        size=formats.size_text(chosen.size_mm),
+        size_2=formats.size_inches(chosen.size_mm),
+        silicone=weight_text(chosen.silicone_g),
+        silicone_2=volume_text(chosen.silicone_ml),
+        cost=cost,
+        others=others,
+        grown=grown,
     )
 
 
 def pour_sentence(plan: Plan) -> str:
     """How high the silicone comes at each pour."""
     boards = plan.build.boards
-    return (
-        f"Walls stand {formats.length_text(boards.rim_mm)} [a] above the silicone. First pour "
-        f"{formats.both_lengths(boards.first_pour_mm, error_mm=1.0)} deep at the wall; turned "
-        f"over, second pour {formats.both_lengths(boards.second_pour_mm, error_mm=1.0)}."
+    return say(
+        "build.walls_stand_a_above_the",
+        rim=formats.length_text(boards.rim_mm),
+        first_pour=formats.both_lengths(boards.first_pour_mm, error_mm=1.0),
+        second_pour=formats.both_lengths(boards.second_pour_mm, error_mm=1.0),
     )
 
 
@@ -53,19 +66,23 @@ def keys_sentence(plan: Plan) -> str:
     keys = plan.build.keys
     n = len(keys.places_mm)
     if not n:
-        return "No keys: there is no room on the flange for a layout that fits one way only."
-    how = "standing on the bed" if keys.is_raised else "pressed into the clay"
+        return say("build.no_keys_there_is_no")
+    how = say("build.standing_on_the_bed") if keys.is_raised else say("build.pressed_into_the_clay")
     proof = ""
     if keys.misfit_mm is not None:
-        proof = (
-            f" In the best wrong position of the halves a key misses by "
-            f"{formats.length_text(keys.misfit_mm, error_mm=1.0)} [c]."
+        proof = say(
+            "build.in_the_best_wrong_position",
+            misfit=formats.length_text(keys.misfit_mm, error_mm=1.0),
         )
-    return (
-        f"{n} keys, {formats.length_text(keys.diameter_mm)} across, {how} "
-        f"{formats.length_text(keys.depth_mm, error_mm=0.1)} "
-        f"{'high' if keys.is_raised else 'deep'}, {formats.length_text(keys.clearance_mm)} from "
-        f"part and wall.{proof}"
+    return say(
+        "build.keys_across_from_part_and",
+        count=n,
+        diameter=formats.length_text(keys.diameter_mm),
+        how=how,
+        depth=formats.length_text(keys.depth_mm, error_mm=0.1),
+        part="high" if keys.is_raised else "deep",
+        clearance=formats.length_text(keys.clearance_mm),
+        proof=proof,
     )
 
 
@@ -119,50 +136,72 @@ def bed_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
 def bulge_sentence(plan: Plan) -> str:
     """Pressure on the boards and how far they bend."""
     boards = plan.build.boards
-    pressure = f"Silicone presses with {boards.pressure_kpa:.2f} kPa [c] at the bottom"
+    pressure = say("build.silicone_presses_with_kpa_c", pressure_kpa=f"{boards.pressure_kpa:.2f}")
     if boards.bulge_mm is None:
-        return f"{pressure}; a wall that is not flat was not checked for bulging."
-    bulge = f"{boards.bulge_mm:.2f} mm" if boards.bulge_mm >= 0.01 else "less than 0.01 mm"
-    return (
-        f"{pressure}; {formats.length_text(boards.thickness_mm)} board of "
-        f"{boards.modulus_mpa.value:.0f} MPa {formats.mark(boards.modulus_mpa.basis)} bulges "
-        f"{bulge} [c], {formats.length_text(boards.bulge_limit_mm, error_mm=0.1)} is the limit."
+        return say("build.a_wall_that_is_not", pressure=pressure)
+    bulge = f"{boards.bulge_mm:.2f} mm" if boards.bulge_mm >= 0.01 else say("build.less_than_mm")
+    return say(
+        "build.board_of_mpa_bulges_c",
+        pressure=pressure,
+        thickness=formats.length_text(boards.thickness_mm),
+        value=f"{boards.modulus_mpa.value:.0f}",
+        basis=formats.mark(boards.modulus_mpa.basis),
+        bulge=bulge,
+        bulge_limit=formats.length_text(boards.bulge_limit_mm, error_mm=0.1),
     )
 
 
 def hold_sentence(plan: Plan) -> str:
     """Lift on the part, in grams of force."""
     hold = plan.build.hold
-    displaced = f"The part displaces {weight_text(hold.displaced_g)} [c] of silicone"
+    displaced = say("build.the_part_displaces_c_of", displaced=weight_text(hold.displaced_g))
     if hold.part_g is None:
-        return f"{displaced}; weighed less than that, it floats once silicone creeps under it."
+        return say("build.weighed_less_than_that_it", displaced=displaced)
     weighs = f"weighs {weight_text(hold.part_g)} ({hold.weight_basis})"
     if hold.is_floating:
-        return f"{displaced} and {weighs}: hold it down against {weight_text(hold.lift_g)} [c]."
-    return f"{displaced} and {weighs}: it stays down."
+        return say(
+            "build.and_hold_it_down_against",
+            displaced=displaced,
+            weighs=weighs,
+            lift=weight_text(hold.lift_g),
+        )
+    return say("build.and_it_stays_down", displaced=displaced, weighs=weighs)
 
 
 def equipment_sentences(plan: Plan) -> list[str]:
     """What the mould weighs, and whether it goes into pot and chamber."""
     equipment = plan.build.equipment
     sentences = [
-        f"Full mould {weight_text(equipment.block_g)} [c]; poured in its box and on its board "
-        f"{weight_text(equipment.boxed_g)} [c]."
+        say(
+            "build.full_mould_c_poured_in",
+            block=weight_text(equipment.block_g),
+            boxed=weight_text(equipment.boxed_g),
+        )
     ]
-    ways = {"draw": "the draw", "x": "x", "y": "y"}
+    ways = {"draw": say("build.the_draw"), "x": "x", "y": "y"}
     for fit in equipment.fits:
-        size = f"{fit.inner_mm[0]:g} mm across, {fit.inner_mm[1]:g} mm high"
+        size = say(
+            "build.mm_across_mm_high", inner=f"{fit.inner_mm[0]:g}", inner_2=f"{fit.inner_mm[1]:g}"
+        )
         if not fit.is_fitting:
-            text = f"does not go in; it needs {fit.need_mm[0]:.0f} mm and {fit.need_mm[1]:.0f} mm"
+            text = say(
+                "build.does_not_go_in_it",
+                need=f"{fit.need_mm[0]:.0f}",
+                need_2=f"{fit.need_mm[1]:.0f}",
+            )
         elif fit.is_as_poured:
-            text = f"goes in with {ways[fit.way]} up, as it is poured"
+            text = say("build.goes_in_with_up_as", ways=ways[fit.way])
         else:
-            text = f"goes in only with {ways[fit.way]} up, not as it is poured"
+            text = say("build.goes_in_only_with_up", ways=ways[fit.way])
         sentences.append(f"{fit.name.capitalize()} ({size}): {text}.")
     if equipment.is_scale_enough is not None:
-        enough = "shows" if equipment.is_scale_enough else "does not show"
+        enough = "shows" if equipment.is_scale_enough else say("build.does_not_show")
         sentences.append(
-            f"The scale {enough} the heaviest cup, {weight_text(equipment.heaviest_cup_g)} [c]."
+            say(
+                "build.the_scale_the_heaviest_cup",
+                enough=enough,
+                heaviest_cup=weight_text(equipment.heaviest_cup_g),
+            )
         )
     return sentences
 

@@ -13,6 +13,7 @@ import re
 from castplan import units
 from castplan.materials.wording import scale_step_g
 from castplan.model import Sourced
+from castplan.texts import say
 
 _LETTERS = {
     "measured": "m",
@@ -77,11 +78,16 @@ def together_text(*, a_g: float, b_g: float) -> str:
     return f"{total_g:.{decimals}f} g"
 
 
+def nothing() -> str:
+    """What is written for a volume too small to matter."""
+    return say("number.nothing")
+
+
 def trapped_text(volume_mm3: float) -> str:
     """A trapped volume with the digits it deserves, or ``nothing``."""
     volume_ml = units.ml_from_mm3(volume_mm3)
     if volume_ml < 0.005:
-        return "nothing"
+        return nothing()
     digits = rounded(volume_ml, error=max(_TRAPPED_ERROR_FRACTION * volume_ml, 0.01))
     return f"{digits} ml {mark('computed')}"
 

@@ -1,7 +1,8 @@
 """What a revision changes, in words: the same on terminal and sheet."""
 
 from castplan.model import Drilling, Plan, Revision
-from castplan.output.formats import length_text, mark
+from castplan.output.formats import length_text, mark, nothing
+from castplan.texts import say
 
 # A drill held by hand along a line on the rubber (assumed).
 _DRILL_DEG = 1.0
@@ -16,18 +17,21 @@ def revision_lines(plan: Plan) -> list[str]:
         lines.append(f"  {change.what}: {change.before} -> {change.after}. ({change.why})")
     lines += drill_sentences(plan)
     lines += other_ways(revision)
-    lines += [f"Mend it. {text}" for text in revision.patches]
-    lines += [f"Use it. {text}" for text in revision.uses]
+    lines += [say("revision.mend_it", part=text) for text in revision.patches]
+    lines += [say("revision.use_it", part=text) for text in revision.uses]
     return lines
 
 
 def head_sentence(revision: Revision) -> str:
     """Version, and all air that stays before and after."""
-    rest = " What stays lies where no void was logged." if revision.caught_after_ml > 0.02 else ""
-    return (
-        f"Version {revision.number} for the same mould: air that stays goes from "
-        f"{_ml(revision.caught_before_ml)} to {_ml(revision.caught_after_ml)}, worked out at a "
-        f"pitch of {revision.pitch_mm:.2g} mm.{rest}"
+    is_elsewhere = revision.caught_after_ml > 0.02
+    return say(
+        "revision.version_for_the_same_mould",
+        number=revision.number,
+        caught_before=_ml(revision.caught_before_ml),
+        caught_after=_ml(revision.caught_after_ml),
+        pitch=f"{revision.pitch_mm:.2g}",
+        rest=say("revision.no_void_logged_there") if is_elsewhere else "",
     )
 
 
@@ -38,24 +42,33 @@ def drill_sentences(plan: Plan) -> list[str]:
 
 def _drill(drilling: Drilling) -> str:
     right, up = drilling.from_corner_mm
-    start = (
-        f"Vent {drilling.label}: on the {drilling.face} of the rubber mark {right:.1f} mm to the "
-        f"right of and {up:.1f} mm above the lower left corner, seen from outside as the box rests"
+    start = say(
+        "revision.vent_on_the_of_the",
+        label=drilling.label,
+        face=drilling.face,
+        right=f"{right:.1f}",
+        up=f"{up:.1f}",
     )
     if drilling.half == "both":
-        how = (
-            f"cut a groove of {drilling.bore_mm:g} mm from there along the parting, half in each "
-            f"half, {length_text(drilling.length_mm, error_mm=0.1)} to the cavity"
+        how = say(
+            "revision.cut_a_groove_of_mm",
+            bore=f"{drilling.bore_mm:g}",
+            length=length_text(drilling.length_mm, error_mm=0.1),
         )
     else:
-        how = (
-            f"drill {drilling.bore_mm:g} mm {_lean(drilling)} and "
-            f"{length_text(drilling.length_mm, error_mm=0.1)} deep through the {drilling.half} "
-            "half, with a sharpened tube turned by hand"
+        how = say(
+            "revision.drill_mm_and_deep_through",
+            bore=f"{drilling.bore_mm:g}",
+            drilling=_lean(drilling),
+            length=length_text(drilling.length_mm, error_mm=0.1),
+            half=drilling.half,
         )
-    return (
-        f"{start}; {how}. Proof: {_ml(drilling.caught_before_ml)} of air stays there without it, "
-        f"{_ml(drilling.caught_after_ml)} with it."
+    return say(
+        "revision.proof_of_air_stays_there",
+        start=start,
+        how=how,
+        caught_before=_ml(drilling.caught_before_ml),
+        caught_after=_ml(drilling.caught_after_ml),
     )
 
 
@@ -64,11 +77,17 @@ def _lean(drilling):
     leans = []
     for angle, more, less in (
         (drilling.across_deg, "right", "left"),
-        (drilling.up_deg, "upper edge", "lower edge"),
+        (drilling.up_deg, say("revision.upper_edge"), say("revision.lower_edge")),
     ):
         if abs(angle) >= _DRILL_DEG:
-            leans.append(f"{abs(angle):.0f} degrees toward the {more if angle > 0 else less}")
-    return "leaning " + " and ".join(leans) if leans else "square in"
+            leans.append(
+                say(
+                    "revision.degrees_toward_the",
+                    angle=f"{abs(angle):.0f}",
+                    part=more if angle > 0 else less,
+                )
+            )
+    return "leaning " + say("revision.and").join(leans) if leans else say("revision.square_in")
 
 
 def other_ways(revision: Revision) -> list[str]:
@@ -77,21 +96,35 @@ def other_ways(revision: Revision) -> list[str]:
     if revision.tilt is not None:
         tilt = revision.tilt
         straw = (
-            f" Lengthen cup and straws by {tilt.straw_mm:.0f} mm." if tilt.straw_mm > 0.5 else ""
+            say("revision.lengthen_cup_and_straws_by", straw=f"{tilt.straw_mm:.0f}")
+            if tilt.straw_mm > 0.5
+            else ""
         )
         lines.append(
-            f"Or without drilling: tilt it by {tilt.tilt_deg:.0f} degrees, "
-            f"{_side(tilt.toward_deg)} up: {_ml(tilt.caught_before_ml)} of air that stays goes "
-            f"down to {_ml(tilt.caught_after_ml)}.{straw}"
+            say(
+                "revision.or_without_drilling_tilt_it",
+                tilt=f"{tilt.tilt_deg:.0f}",
+                toward=_side(tilt.toward_deg),
+                caught_before=_ml(tilt.caught_before_ml),
+                caught_after=_ml(tilt.caught_after_ml),
+                straw=straw,
+            )
         )
     if revision.rocking:
-        tilts = ", then ".join(
-            f"{tilt.tilt_deg:.0f} degrees with the {_side(tilt.toward_deg)} up"
+        tilts = say("revision.then").join(
+            say(
+                "revision.degrees_with_the_up",
+                tilt=f"{tilt.tilt_deg:.0f}",
+                toward=_side(tilt.toward_deg),
+            )
             for tilt in revision.rocking
         )
         lines.append(
-            f"Or rock it while the resin is thin: {tilts}, level in between; "
-            f"{_ml(revision.rocking_left_ml)} stays."
+            say(
+                "revision.or_rock_it_while_the",
+                tilts=tilts,
+                rocking_left=_ml(revision.rocking_left_ml),
+            )
         )
     return lines
 
@@ -100,14 +133,14 @@ def _side(toward_deg):
     """The side or corner of the view that is raised."""
     sector = round((toward_deg % 360) / 45) % 8
     if sector % 2 == 0:
-        return f"{_SIDES[sector // 2]} side"
+        return say("revision.side", side=_SIDES[sector // 2])
     along, across = _SIDES[sector // 2], _SIDES[(sector // 2 + 1) % 4]
     return f"{across if across in ('front', 'back') else along} " + (
-        f"{along if across in ('front', 'back') else across} corner"
+        say("revision.corner", part=along if across in ("front", "back") else across)
     )
 
 
 def _ml(volume_ml):
     """Millilitres with the digits that columns tell."""
-    text = "nothing" if volume_ml < 0.005 else f"{volume_ml:.2g} ml"
+    text = nothing() if volume_ml < 0.005 else f"{volume_ml:.2g} ml"
     return f"{text} {mark('computed')}"

@@ -148,7 +148,7 @@ def _round_step(value):
 
 def pocket_places(plan: Plan) -> list[Place]:
     """Every listed pocket, in the words of its finding."""
-    verdicts = {flex.number: view_split.VERDICT_SIGNS[flex.verdict] for flex in plan.flex.pockets}
+    verdicts = {flex.number: view_split.verdict_sign(flex.verdict) for flex in plan.flex.pockets}
     places = []
     for pocket in plan.undercuts.pockets:
         finding = _finding_of(plan, pocket.number)
@@ -260,7 +260,7 @@ def film_texts(scene: Scene) -> list[tuple[str, str]]:
     rows = zip(film.level_mm, film.rising_mm, film.filled_ml, film.caught_ml, strict=True)
     for level_mm, rising_mm, filled_ml, caught_ml in rows:
         filled = formats.rounded(float(filled_ml), error=error_ml)
-        caught = formats.trapped_text(1000 * float(caught_ml)).replace("nothing", "no air")
+        caught = formats.trapped_text(1000 * float(caught_ml)).replace(formats.nothing(), "no air")
         caught = caught if caught == "no air" else f"{caught} of air"
         rest = f"{filled} ml [c] in; {caught} caught"
         texts.append(tuple(_level(level_mm, rising_mm, text) + rest for text in (_mm, _inches)))

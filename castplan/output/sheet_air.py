@@ -7,6 +7,7 @@ from castplan.output import air_view, paper
 from castplan.output.paper import AIR, GREY, HAIR, INK, PART, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import baseline_mm, card_head, page_head
 from castplan.output.sheet_table import Column, draw_table
+from castplan.texts import say
 
 _DISC_MM = 38.0  # radius of each half of the map
 _DOT_MM = 0.85
@@ -19,7 +20,7 @@ def air_pages(plan: Plan) -> list[Sheet]:
     """Attitude with its map, openings, fill, silicone pours, the trade."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Air: stand, vent, fill")
+        sheet = Sheet(plan.job.paper, title=say("air.air_stand_vent_fill"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
@@ -43,32 +44,33 @@ def _attitude(flow: Flow, plan: Plan) -> None:
     if plan.attitude.options:
         _paragraphs(flow, [air_view.attitude_sentence(plan)])
     flow.need(2 * _DISC_MM + 22)
-    flow.y = card_head(flow.sheet, flow.y, "Every way up", remark="seen along the draw") - 5
+    flow.y = (
+        card_head(
+            flow.sheet, flow.y, say("air.every_way_up"), remark=say("air.seen_along_the_draw")
+        )
+        - 5
+    )
     sheet = flow.sheet
     middle_y = flow.y - _DISC_MM
     left = sheet.left + _DISC_MM + 4
     for x, sense, title in (
-        (left, 1.0, "upper half up"),
-        (left + 2 * _DISC_MM + 14, -1.0, "lower half up"),
+        (left, 1.0, say("air.upper_half_up")),
+        (left + 2 * _DISC_MM + 14, -1.0, say("air.lower_half_up")),
     ):
         _Disc(sheet, plan, x, middle_y, sense).draw()
         sheet.text(x, middle_y - _DISC_MM - 6, title, ha="center", colour=GREY)
     flow.y = middle_y - _DISC_MM - 8
     _paragraphs(
         flow,
-        [
-            "Each dot is a way up: dark costs many minutes for vents, air and props, light few. "
-            "Squares are the faces of the box, dashed rings tilts of 15 and 30 degrees about "
-            "them, letters the ways below."
-        ],
+        [say("air.each_dot_is_a_way")],
     )
     room = flow.sheet.room_mm
     columns = (
         Column("", 8, True),
-        Column("stand it", 66),
-        Column("vents", 14),
+        Column(say("air.stand_it"), 66),
+        Column(say("air.vents"), 14),
         Column("min", 16),
-        Column("why", room - 104),
+        Column(say("air.why"), room - 104),
     )
     draw_table(flow, columns, air_view.option_rows(plan))
     flow.y -= 3
@@ -140,35 +142,38 @@ def _runs(flags):
 def _openings(flow: Flow, plan: Plan) -> None:
     room = flow.sheet.room_mm
     flow.need(40)
-    flow.y = card_head(flow.sheet, flow.y, "High points of the cavity")
+    flow.y = card_head(flow.sheet, flow.y, say("air.high_points_of_the_cavity"))
     columns = (
-        Column("no.", 12, True),
-        Column("opening", 22),
-        Column("height", 24),
-        Column("rise", 24),
-        Column("air it keeps", 32),
-        Column("roof", 48),
-        Column("width", room - 162),
+        Column(say("air.no"), 12, True),
+        Column(say("air.opening"), 22),
+        Column(say("air.height"), 24),
+        Column(say("air.rise"), 24),
+        Column(say("air.air_it_keeps"), 32),
+        Column(say("air.roof"), 48),
+        Column(say("air.width"), room - 162),
     )
     draw_table(flow, columns, air_view.peak_rows(plan))
     flow.y -= 3
     flow.need(40)
     flow.y = card_head(
-        flow.sheet, flow.y, "Ways out of the box", remark="from the lower left corner of each face"
+        flow.sheet,
+        flow.y,
+        say("air.ways_out_of_the_box"),
+        remark=say("air.from_the_lower_left_corner"),
     )
     columns = (
         Column("", 9, True),
-        Column("way", 31),
-        Column("bore", 18),
-        Column("long", 18),
-        Column("leaves by", 34),
-        Column("straw", 18),
-        Column("when", room - 128),
+        Column(say("air.way"), 31),
+        Column(say("air.bore"), 18),
+        Column(say("air.long"), 18),
+        Column(say("air.leaves_by"), 34),
+        Column(say("air.straw"), 18),
+        Column(say("air.when"), room - 128),
     )
     draw_table(flow, columns, air_view.route_rows(plan))
     flow.y -= 3
     flow.need(30)
-    flow.y = card_head(flow.sheet, flow.y, "Gate and cup")
+    flow.y = card_head(flow.sheet, flow.y, say("air.gate_and_cup"))
     _paragraphs(flow, [air_view.gate_sentence(plan), *air_view.gate_lines(plan)[:3]])
     flow.y -= 2
 
@@ -176,7 +181,9 @@ def _openings(flow: Flow, plan: Plan) -> None:
 def _fill(flow: Flow, plan: Plan) -> None:
     frames = plan.fill.frames
     flow.need(_FILM_MM + 30)
-    flow.y = card_head(flow.sheet, flow.y, "How it fills", remark="from the front, as it is poured")
+    flow.y = card_head(
+        flow.sheet, flow.y, say("air.how_it_fills"), remark=say("air.from_the_front_as_it")
+    )
     if frames:
         step = max(len(frames) // _N_PICTURES, 1)
         _film(flow, frames[step - 1 :: step][:_N_PICTURES], frames[-1])
@@ -212,14 +219,14 @@ def _film(flow: Flow, shown, whole) -> None:
             air = paper.ring_path([scale * (ring - low) + corner for ring in frame.air])
             flow.sheet.area(air, fill="white", edge=TRAPPED, kind="air")
         flow.sheet.text(x, y - 5, f"{frame.filled_ml:.3g} ml", colour=GREY)
-    key = "lined: resin; white, dotted round: caught air"
+    key = say("air.lined_resin_white_dotted_round")
     flow.sheet.text(flow.sheet.left, y - 10, key, colour=GREY)
     flow.y = y - 13
 
 
 def _silicone(flow: Flow, plan: Plan) -> None:
     flow.need(25)
-    flow.y = card_head(flow.sheet, flow.y, "Air in the silicone")
+    flow.y = card_head(flow.sheet, flow.y, say("air.air_in_the_silicone"))
     _paragraphs(flow, air_view.pour_sentences(plan))
     places = [(pour.half, caught) for pour in plan.pours.pours for caught in pour.caught]
     outline = next((s.outline for s in plan.sketches if s.name == "draw"), ())
@@ -253,7 +260,9 @@ def _brush_map(flow: Flow, outline, places) -> None:
             colour=TRAPPED,
         )
     x = corner[0] + scale * size[0] + 8
-    for k, text in enumerate(("brush here first", "/ upper half", "\\ lower half")):
+    for k, text in enumerate(
+        (say("air.brush_here_first"), say("air.upper_half"), say("air.lower_half"))
+    ):
         flow.sheet.text(x, flow.y - 8 - 5 * k, text, colour=GREY)
     flow.y = corner[1] - 4
 
@@ -265,17 +274,20 @@ def _trade(flow: Flow, plan: Plan) -> None:
     room = flow.sheet.room_mm
     flow.need(40)
     flow.y = card_head(
-        flow.sheet, flow.y, "Draw and pour together", remark="minutes, assumed weights [a]"
+        flow.sheet,
+        flow.y,
+        say("air.draw_and_pour_together"),
+        remark=say("air.minutes_assumed_weights_a"),
     )
     columns = (
         Column("", 14, True),
-        Column("draw, file's axes", 42),
-        Column("stand it", room - 145),
-        Column("vents", 14),
-        Column("silicone", 23),
-        Column("pull", 13),
-        Column("stand", 14),
-        Column("air", 12),
-        Column("all", 13),
+        Column(say("air.draw_file_s_axes"), 42),
+        Column(say("air.stand_it"), room - 145),
+        Column(say("air.vents"), 14),
+        Column(say("air.silicone"), 23),
+        Column(say("air.pull"), 13),
+        Column(say("air.stand"), 14),
+        Column(say("air.air"), 12),
+        Column(say("air.all"), 13),
     )
     draw_table(flow, columns, rows)

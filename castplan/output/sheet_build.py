@@ -8,8 +8,8 @@ from castplan.output.paper import AIR, GREY, INK, LOWER, PART, UPPER, Flow, Shee
 from castplan.output.sheet_marks import page_head
 from castplan.output.sheet_sketch import hatched
 from castplan.output.sheet_table import Column, draw_table
+from castplan.texts import say
 
-_TITLE = "Box, keys and boards"
 _PICTURES_MM = 112.0  # height of the pictures together
 _LABEL_MM = 32.0  # beside the exploded picture
 _GAP_MM = 8.0  # between columns
@@ -22,14 +22,14 @@ def build_pages(plan: Plan) -> list[Sheet]:
     build = plan.build
     if not build.boards.boards:
         return []
-    first = Sheet(plan.job.paper, title=_TITLE)
+    first = Sheet(plan.job.paper, title=say("build.box_keys_and_boards"))
     top = page_head(first, plan.part.name) - 3
     waiting = [(first, top - _PICTURES_MM - 4)]
 
     def new_sheet():
         if waiting:
             return waiting.pop()
-        sheet = Sheet(plan.job.paper, title=_TITLE)
+        sheet = Sheet(plan.job.paper, title=say("build.box_keys_and_boards"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     _pictures(first, plan, top)
@@ -43,21 +43,24 @@ def build_pages(plan: Plan) -> list[Sheet]:
         *build_view.equipment_sentences(plan),
     ):
         _paragraph(flow, sentence)
-    columns = (Column("board", 48, True), Column("cut", 14), Column("size [c]", 60), Column("", 60))
+    columns = (
+        Column(say("build.board"), 48, True),
+        Column(say("build.cut"), 14),
+        Column(say("build.size_c"), 60),
+        Column("", 60),
+    )
     flow.need(30)
     flow.y -= 2
     draw_table(flow, columns, [build_view.board_row(board) for board in build.boards.boards])
     flow.y -= 2
     _paragraph(
         flow,
-        f"Boards {build.boards.thickness_mm:g} mm thick, butt-jointed: the long sides cover the "
-        "ends of the short ones. boards.svg and boards.dxf hold them at true size.",
+        say("build.boards_mm_thick_butt_jointed", thickness=f"{build.boards.thickness_mm:g}"),
     )
     if len(build.keys.places_mm):
         _paragraph(
             flow,
-            "Keys, mm along x and y from the inside corner of the box, seen from above: "
-            f"{build_view.key_places(plan)}.",
+            say("build.keys_mm_along_x_and", key_places=build_view.key_places(plan)),
         )
     return flow.sheets
 
@@ -77,13 +80,13 @@ def _pictures(sheet: Sheet, plan: Plan, top: float) -> None:
     caption = 5.5
     if "front" in sections:
         _exploded(sheet, plan, sections["front"], (left, low + caption), (left + half, top))
-        _caption(sheet, left, low, half, "Taken apart, cut along x")
+        _caption(sheet, left, low, half, say("build.taken_apart_cut_along_x"))
     middle = low + 0.5 * _PICTURES_MM
     if "side" in sections:
         _assembled(sheet, plan, sections["side"], (right, middle + caption), (right + half, top))
-        _caption(sheet, right, middle, half, "Together, cut along y")
+        _caption(sheet, right, middle, half, say("build.together_cut_along_y"))
     _flange(sheet, plan, (right, low + caption), (right + half, middle - 3))
-    _caption(sheet, right, low, half, "Keys from above, corner 0/0 lower left")
+    _caption(sheet, right, low, half, say("build.keys_from_above_corner_lower"))
 
 
 def _caption(sheet, x, y, room_mm, text):
@@ -131,8 +134,8 @@ def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
     thick = plan.build.boards.thickness_mm
     (x0, z0), (x1, z1) = cut.low_corner_mm, cut.high_corner_mm
     apart = max(_APART * (z1 - z0), 4.0)
-    stack = [("lower half", cut.lower_mm, LOWER), ("part", cut.part_mm, None)]
-    stack += [("upper half", cut.upper_mm, UPPER)]
+    stack = [(say("build.lower_half"), cut.lower_mm, LOWER), (say("build.part"), cut.part_mm, None)]
+    stack += [(say("build.upper_half"), cut.upper_mm, UPPER)]
     level = z0
     placed = []
     for name, rings, colour in stack:
@@ -149,7 +152,7 @@ def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
     )
     names = []
     _board(sheet, place, x0 - thick, z0 - apart - thick, x1 + thick, z0 - apart)
-    names.append(("base board", z0 - apart - 0.5 * thick))
+    names.append((say("build.base_board"), z0 - apart - 0.5 * thick))
     for name, rings, colour, lift, middle in placed:
 
         def lifted(ring, lift=lift):
@@ -161,7 +164,7 @@ def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
             _rubber(sheet, rings, lifted, colour)
         names.append((name, middle))
     _board(sheet, place, x0 - thick, level + apart, x1 + thick, level + apart + thick)
-    names.append(("turning board", level + apart + 0.5 * thick))
+    names.append((say("build.turning_board"), level + apart + 0.5 * thick))
     x = far[0] - _LABEL_MM + 3
     before = -np.inf
     for name, z in names:

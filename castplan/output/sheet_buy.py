@@ -9,6 +9,7 @@ from castplan.output import paper, shop_view
 from castplan.output.paper import GREY, INK, Flow, Sheet
 from castplan.output.sheet_marks import card_head, page_head
 from castplan.output.sheet_table import Column, draw_table
+from castplan.texts import say
 
 _MAP_MM = 74.0  # room for the thickness map, either way
 _SHADES = ("#f2efe9", "#d9d3c7", "#b8b4ac", "#8b8780", "#6b6b6b", "#3c3c3c")
@@ -19,7 +20,7 @@ def buy_pages(plan: Plan) -> list[Sheet]:
     """What to buy, how the copy fits, how hot it gets, what meets what."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Buy and fit")
+        sheet = Sheet(plan.job.paper, title=say("shop.buy_and_fit"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
@@ -46,11 +47,14 @@ def _paragraphs(flow: Flow, sentences, *, room_mm: float | None = None) -> None:
 
 def _columns(flow: Flow, heads, shares) -> list[Column]:
     room = flow.sheet.room_mm
-    return [Column(head, share * room) for head, share in zip(heads, shares, strict=True)]
+    return [
+        Column(say(f"column.{head}") if head else "", share * room)
+        for head, share in zip(heads, shares, strict=True)
+    ]
 
 
 def _buy(flow: Flow, plan: Plan) -> None:
-    _card(flow, "Buy")
+    _card(flow, say("shop.buy"))
     columns = _columns(
         flow, ("material", "need", "packs", "left", "cost"), (0.22, 0.24, 0.18, 0.21, 0.15)
     )
@@ -62,7 +66,7 @@ def _buy(flow: Flow, plan: Plan) -> None:
 
 
 def _fit(flow: Flow, plan: Plan) -> None:
-    _card(flow, "Size of the copy")
+    _card(flow, say("shop.size_of_the_copy"))
     columns = _columns(
         flow, ("length", "original", "copy", "allowed", ""), (0.22, 0.16, 0.31, 0.15, 0.16)
     )
@@ -77,7 +81,7 @@ def _heat(flow: Flow, plan: Plan) -> None:
     rows, columns = heat.thickness_mm.shape
     cell = _MAP_MM / max(rows, columns)
     height = rows * cell + 12
-    _card(flow, "Thickness and heat", room_mm=height + 12)
+    _card(flow, say("shop.thickness_and_heat"), room_mm=height + 12)
     room = flow.sheet.room_mm - columns * cell - 8
     # The text stands beside the map, and below it where the map is wide.
     top, left = flow.y, flow.sheet.right - columns * cell
@@ -102,7 +106,7 @@ def _draw_map(sheet: Sheet, heat: HeatResult, x0: float, y0: float, cell: float)
                 fill = _SHADES[cells[start]]
                 sheet.box(x0 + start * cell, y, x0 + end * cell, y + cell, fill=fill)
     step_mm = top_mm / len(_SHADES)
-    sheet.text(x0, y0 - 5, "seen along the draw; mm:", colour=GREY)
+    sheet.text(x0, y0 - 5, say("shop.seen_along_the_draw_mm"), colour=GREY)
     for k, fill in enumerate(_SHADES):
         x = x0 + k * (_KEY_MM + 3.2)
         sheet.box(x, y0 - 10, x + 3, y0 - 7, fill=fill, edge=INK)
@@ -112,7 +116,7 @@ def _draw_map(sheet: Sheet, heat: HeatResult, x0: float, y0: float, cell: float)
 def _compat(flow: Flow, plan: Plan) -> None:
     if not plan.compat.lines:
         return
-    _card(flow, "What meets what")
+    _card(flow, say("shop.what_meets_what"))
     columns = _columns(flow, ("what", "", "why"), (0.4, 0.15, 0.45))
     draw_table(flow, columns, [shop_view.compat_row(line) for line in plan.compat.lines])
     flow.y -= 3

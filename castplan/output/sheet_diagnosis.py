@@ -7,6 +7,7 @@ from castplan.output import diagnosis_view, paper, pdf, sheets
 from castplan.output.paper import INK, Flow, Sheet
 from castplan.output.sheet_marks import card_head, page_head
 from castplan.output.sheet_places import VIEWS, draw_views, put_paragraphs
+from castplan.texts import say
 
 
 def write_diagnosis(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines, path) -> None:
@@ -34,7 +35,7 @@ def diagnosis_pages(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines) -> li
     """Pages of `write_diagnosis`, without their feet."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="After the pour: look, try, log")
+        sheet = Sheet(plan.job.paper, title=say("diagnosis.after_the_pour_look_try"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
@@ -42,10 +43,10 @@ def diagnosis_pages(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines) -> li
     for number, found in enumerate(diagnosis.defects, start=1):
         _defect(flow, number, found, log)
     if not diagnosis.defects:
-        flow.lines(flow.sheet.left, [diagnosis_view.NOTHING])
+        flow.lines(flow.sheet.left, [diagnosis_view.nothing_logged()])
     if lines:
         flow.need(20)
-        flow.y = card_head(flow.sheet, flow.y - 3, "Moulds") - 1
+        flow.y = card_head(flow.sheet, flow.y - 3, say("diagnosis.moulds")) - 1
         put_paragraphs(flow, lines)
     return flow.sheets
 

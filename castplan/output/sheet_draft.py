@@ -7,19 +7,20 @@ from castplan.output import paper
 from castplan.output.paper import GREY, INK, PART, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import card_head, page_head
 from castplan.output.sheet_table import Column, draw_table
+from castplan.texts import say
 
 _NAMES = {
-    "front": "front",
-    "right": "right side",
-    "back": "back",
-    "left": "left side",
+    "front": "draft.front",
+    "right": "draft.right_side",
+    "back": "draft.back",
+    "left": "draft.left_side",
 }
 # Angle and pitch of the hatch for each limit, steepest trouble densest.
 _HATCHES = {0.0: ((45.0, 1.2), (135.0, 1.2)), 1.0: ((45.0, 1.6),), 3.0: ((135.0, 3.0),)}
 _LEGEND = {
-    0.0: "below 0 degrees: held",
-    1.0: "0 to 1 degree: drags; rubber forgives it",
-    3.0: "1 to 3 degrees: leaves",
+    0.0: "draft.below_degrees_held",
+    1.0: "draft.to_degree_drags_rubber_forgives",
+    3.0: "draft.to_degrees_leaves",
 }
 _VIEW_MM = 62.0  # height that a view may take
 _GAP_MM = 12.0
@@ -30,12 +31,15 @@ def draft_pages(plan: Plan) -> list[Sheet]:
     """The table of areas and the four views."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Draft")
+        sheet = Sheet(plan.job.paper, title=say("draft.draft"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
     flow.y = card_head(
-        flow.sheet, flow.y, "Sides with little draft", remark="against the draw, by half"
+        flow.sheet,
+        flow.y,
+        say("draft.sides_with_little_draft"),
+        remark=say("draft.against_the_draw_by_half"),
     )
     _table(flow, plan)
     _legend(flow)
@@ -46,15 +50,15 @@ def draft_pages(plan: Plan) -> list[Sheet]:
 def _table(flow: Flow, plan: Plan) -> None:
     draft = plan.seam.draft
     columns = [
-        Column("half", 34.0),
-        *(Column(f"below {limit:g} deg", 38.0) for limit in draft.limits_deg),
-        Column("all of it", 34.0),
+        Column(say("draft.half"), 34.0),
+        *(Column(say("draft.below_deg", limit=f"{limit:g}"), 38.0) for limit in draft.limits_deg),
+        Column(say("draft.all_of_it"), 34.0),
     ]
     rows = [
         (name, *(f"{area / 100:.1f} cm2" for area in areas), f"{total / 100:.0f} cm2 [c]")
         for name, areas, total in (
-            ("upper", draft.upper_mm2, draft.upper_total_mm2),
-            ("lower", draft.lower_mm2, draft.lower_total_mm2),
+            (say("draft.upper"), draft.upper_mm2, draft.upper_total_mm2),
+            (say("draft.lower"), draft.lower_mm2, draft.lower_total_mm2),
         )
     ]
     draw_table(flow, columns, rows)
@@ -62,13 +66,13 @@ def _table(flow: Flow, plan: Plan) -> None:
 
 def _legend(flow: Flow) -> None:
     flow.need(30.0)
-    for limit, text in _LEGEND.items():
+    for limit, key in _LEGEND.items():
         flow.y -= 7.0
         left = flow.sheet.left
         x, y = left, flow.y
         swatch = np.array([(x, y), (x + 14, y), (x + 14, y + 5), (x, y + 5)])
         _zone(flow.sheet, swatch, limit)
-        flow.sheet.text(left + 18, flow.y + 1.2, text)
+        flow.sheet.text(left + 18, flow.y + 1.2, say(key))
     flow.y -= 6.0
 
 
@@ -90,7 +94,7 @@ def _views(flow: Flow, views: tuple[DraftView, ...]) -> None:
             sheet.area(paper.ring_path(rings), fill=PART, edge=INK)
             for limit, ring in view.zones:
                 _zone(sheet, corner + (ring - low) * scale, limit)
-            sheet.text(centre, bottom - 5, _NAMES[view.name], colour=GREY, ha="center")
+            sheet.text(centre, bottom - 5, say(_NAMES[view.name]), colour=GREY, ha="center")
         flow.y = bottom - _CAPTION_MM
 
 

@@ -8,6 +8,7 @@ from castplan.output.paper import AIR, GREY, INK, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import baseline_mm, card_head, page_head
 from castplan.output.sheet_sketch import View, draw_key, draw_split_plot
 from castplan.output.sheet_table import Column, draw_table
+from castplan.texts import say
 
 _TITLE_PT = 20.0
 _SKETCH_MM = 44.0  # height that the front and the upper view may take
@@ -23,7 +24,7 @@ def job_pages(plan: Plan) -> list[Sheet]:
     sheets: list[Sheet] = []
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Job sheet")
+        sheet = Sheet(plan.job.paper, title=say("job.job_sheet"))
         y = page_head(sheet, plan.part.name) - 4 if sheets else _title_strip(sheet, plan)
         sheets.append(sheet)
         return sheet, y
@@ -39,7 +40,11 @@ def job_pages(plan: Plan) -> list[Sheet]:
 
 def _title_strip(sheet: Sheet, plan: Plan) -> float:
     extent_mm = plan.part.check.extent_mm
-    kind = "JOB SHEET" if plan.revision is None else f"JOB SHEET, version {plan.revision.number}"
+    kind = (
+        say("job.kind")
+        if plan.revision is None
+        else say("job.job_sheet_version", number=plan.revision.number)
+    )
     kind_mm = paper.text_width_mm(kind, size_pt=12, is_bold=True)
     y = sheet.top - 8
     room = sheet.room_mm - kind_mm - 8
@@ -83,7 +88,7 @@ def _sketches(flow: Flow, plan: Plan) -> None:
         (sheet.room_mm - _KEY_MM - _GAP_MM) / box_mm[0],
     )
     width, depth, height = box_mm * scale
-    flow.y = card_head(sheet, flow.y, "Sketches", remark="not to scale") - 6
+    flow.y = card_head(sheet, flow.y, say("job.sketches"), remark=say("job.not_to_scale")) - 6
     x = sheet.left + 3
     y = flow.y - height
     side_x = x + width + _GAP_MM
@@ -100,9 +105,9 @@ def _sketches(flow: Flow, plan: Plan) -> None:
         sheet.text(plot_x - 2, split + 1.6, text, ha="right")
     caption_y = y - _CAPTION_MM + 1.5
     for text, middle in (
-        ("front", x + width / 2),
-        ("side", side_x + depth / 2),
-        ("level: trapped", plot_x + _PLOT_MM / 2),
+        (say("job.front"), x + width / 2),
+        (say("job.side"), side_x + depth / 2),
+        (say("job.level_trapped"), plot_x + _PLOT_MM / 2),
     ):
         sheet.text(middle, caption_y, text, ha="center", colour=GREY)
     flow.y = y - _CAPTION_MM - 5
@@ -110,20 +115,24 @@ def _sketches(flow: Flow, plan: Plan) -> None:
     if "draw" in sketches:
         View(plan, sketches["draw"], x, flow.y - depth, scale).draw(sheet)
     sheet.text(
-        x + width / 2, flow.y - depth - _CAPTION_MM + 1.5, "from above", ha="center", colour=GREY
+        x + width / 2,
+        flow.y - depth - _CAPTION_MM + 1.5,
+        say("job.from_above"),
+        ha="center",
+        colour=GREY,
     )
     flow.y = min(flow.y - depth - _CAPTION_MM - 1, key_y - 2)
 
 
 def _draws(flow: Flow, plan: Plan) -> None:
     flow.need(45)
-    flow.y = card_head(flow.sheet, flow.y, "Ways to pull it, best first")
+    flow.y = card_head(flow.sheet, flow.y, say("job.ways_to_pull_it_best"))
     rows = [
         (str(number), view.direction_words(candidate.direction), candidate.why)
         for number, candidate in enumerate(plan.draw.candidates[:3], start=1)
     ]
     room = flow.sheet.room_mm
-    columns = [Column("", 7, True), Column("pull", 56), Column("why", room - 63)]
+    columns = [Column("", 7, True), Column(say("job.pull"), 56), Column(say("job.why"), room - 63)]
     draw_table(flow, columns, rows)
     lines = paper.wrap(view.sampling_sentence(plan), room_mm=room)
     flow.need(len(lines) * paper.leading_mm() + 4)
@@ -138,8 +147,8 @@ def _findings(flow: Flow, plan: Plan) -> None:
     room = flow.sheet.room_mm - 10
     if not findings:
         flow.need(16)
-        flow.y = card_head(flow.sheet, flow.y, "Findings")
-        flow.lines(flow.sheet.left, ["Nothing stands out."])
+        flow.y = card_head(flow.sheet, flow.y, say("job.findings"))
+        flow.lines(flow.sheet.left, [say("job.nothing_stands_out")])
         flow.y -= 3
         return
     is_first = True
@@ -149,8 +158,8 @@ def _findings(flow: Flow, plan: Plan) -> None:
         height = (len(message) + len(todo)) * paper.leading_mm() + 2.5
         is_new = flow.need(height + (8.5 if is_first else 0.0))
         if is_first or is_new:
-            title = "Findings" if is_first else "Findings, continued"
-            flow.y = card_head(flow.sheet, flow.y, title, remark="S stop   W warning   N note")
+            title = say("job.findings") if is_first else say("job.findings_continued")
+            flow.y = card_head(flow.sheet, flow.y, title, remark=say("job.s_stop_w_warning_n"))
         is_first = False
         _sign(flow.sheet, flow.sheet.left + 3.5, flow.y - 4.4, finding)
         flow.lines(text_x, message, is_bold=True)
@@ -196,8 +205,8 @@ def _assumptions(flow: Flow, plan: Plan) -> None:
         height = len(lines) * paper.leading_mm() + 1.5
         is_new = flow.need(height + (8.5 if is_first else 0.0))
         if is_first or is_new:
-            title = "Numbers these weights rest on"
-            title = title if is_first else f"{title}, continued"
+            title = say("job.numbers_these_weights_rest_on")
+            title = title if is_first else say("job.continued", title=title)
             flow.y = card_head(flow.sheet, flow.y, title)
         is_first = False
         flow.lines(flow.sheet.left, lines)

@@ -23,6 +23,7 @@ from castplan.output.sheet_tiles import (
     draw_ruler,
     fit_tiles,
 )
+from castplan.texts import say
 
 _SCALE_MM = 12.0  # left of a piece, for the heights
 _BELOW_MM = 6.5  # below it, for the distances
@@ -91,9 +92,9 @@ def strip_pages(plan: Plan) -> list[Sheet]:
         return []
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Clay strip")
+        sheet = Sheet(plan.job.paper, title=say("strip.clay_strip"))
         y = page_head(sheet, plan.part.name)
-        sheet.text(sheet.left, y - 7, "SCALE 1:1", size_pt=paper.WEIGHT_PT, is_bold=True)
+        sheet.text(sheet.left, y - 7, say("strip.scale"), size_pt=paper.WEIGHT_PT, is_bold=True)
         draw_ruler(sheet)
         sheet.floor = sheet.bottom + RULER_MM
         return sheet, y - 11.0
@@ -147,27 +148,20 @@ def _strip(flow: Flow, plan: Plan, strip: Strip) -> None:
 
 
 def _title(strip: Strip) -> str:
-    where = "in the hole" if strip.is_hole else "round the part"
-    return f"Strip {strip.name}, {where}: {strip.length_mm:.0f} mm"
+    where = say("strip.in_the_hole") if strip.is_hole else say("strip.round_the_part")
+    return say("strip.strip_mm", name=strip.name, where=where, length=f"{strip.length_mm:.0f}")
 
 
 def _note(strip: Strip, floor_mm: float) -> str:
-    ranges = f"The lower edge is {floor_mm:.0f} mm above the base board, not on it. "
+    ranges = say("strip.the_lower_edge_is_mm", floor=f"{floor_mm:.0f}")
     ranges = ranges if floor_mm > 0 else ""
-    ranges += "Hatched: heights that trap nothing."
+    ranges += say("strip.hatched_heights_that_trap_nothing")
     if (strip.low_mm > strip.high_mm).any():
-        ranges += " Crossed: no height is free."
+        ranges += say("strip.crossed_no_height_is_free")
     if strip.is_hole:
-        return (
-            "Cut along the thick line and stand it in the hole, print inward: its edge is the "
-            f"height of the clay. {ranges}"
-        )
+        return say("strip.cut_along_the_thick_line", ranges=ranges)
     x, y = (f"{v:.0f}" for v in strip.stations[0].from_corner_mm)
-    return (
-        "Join the pieces at the round marks, cut along the thick line and stand the strip on the "
-        "base board round the part, print outward: its edge is the height of the clay. Start at "
-        f"x {x}, y {y} mm from the corner and keep the part at your left. {ranges}"
-    )
+    return say("strip.join_the_pieces_at_the", x=x, y=y, ranges=ranges)
 
 
 class _Piece:
@@ -228,7 +222,7 @@ class _Piece:
         self._heights()
         if is_tiled:
             of = f"{self.tiling.n_columns} x {self.tiling.n_rows}"
-            name = f"{strip.name}, piece {self.name} of {of}"
+            name = say("strip.piece_of", name=strip.name, name_2=self.name, of=of)
             sheet.text(self.corner[0], self.to_sheet(self.high)[1] + 2.0, name, is_bold=True)
             for point in self.tiling.joints_mm():
                 x, y = self.to_sheet(point)
@@ -284,15 +278,23 @@ def _uprights(strip: Strip) -> list[tuple[float, float]]:
 
 def _stations(plan: Plan, strip: Strip) -> list[Sheet]:
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Clay heights")
+        sheet = Sheet(plan.job.paper, title=say("strip.clay_heights"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
     flow.y = card_head(
-        flow.sheet, flow.y, f"Strip {strip.name}, every 10 mm", remark="set: above the base board"
+        flow.sheet,
+        flow.y,
+        say("strip.strip_every_mm", name=strip.name),
+        remark=say("strip.set_above_the_base_board"),
     )
-    heads = (("along", 22.5), ("x [c]", 22.5), ("y [c]", 22.5), ("set to [c]", 25.5))
-    columns = [Column(head, width, head.startswith("set")) for head, width in heads] * 2
+    heads = (
+        (say("strip.along"), 22.5),
+        ("x [c]", 22.5),
+        ("y [c]", 22.5),
+        (say("strip.set_to_c"), 25.5),
+    )
+    columns = [Column(head, width, head == heads[-1][0]) for head, width in heads] * 2
     cells = [view_split.station_cells(plan, station) for station in strip.stations]
     # Two stations a row, read across: so a sheet holds one stretch of the strip.
     cells += [("",) * len(heads)] * (len(cells) % 2)
@@ -309,7 +311,10 @@ def draw_overview(flow: Flow, plan: Plan) -> None:
     scale = min(room / size[0], _MAP_MM / size[1])
     flow.need(size[1] * scale + (45.0 if line.plugs else 25.0))
     flow.y = card_head(
-        flow.sheet, flow.y, "Where the clay goes", remark="heights above the base board"
+        flow.sheet,
+        flow.y,
+        say("strip.where_the_clay_goes"),
+        remark=say("strip.heights_above_the_base_board"),
     )
     flow.y -= 2.0
     sheet = flow.sheet
@@ -327,7 +332,7 @@ def draw_overview(flow: Flow, plan: Plan) -> None:
     marks = Marks(sheet, corner - (4.0, 12.0), far + 5.0)
     wedge = corner + np.array([(0.0, 0.0), (3.0, 0.0), (0.0, 3.0)])
     sheet.area(paper.ring_path([wedge]), fill=INK)
-    sheet.text(corner[0], corner[1] - 5.0, "corner 0, 0; x right, y up")
+    sheet.text(corner[0], corner[1] - 5.0, say("strip.corner_x_right_y_up"))
     marks.block(corner[0], corner[1] - 7.0, corner[0] + 55.0, corner[1])
     for plug in line.plugs:
         name = view_split.plug_name(plug.number)
@@ -336,12 +341,8 @@ def draw_overview(flow: Flow, plan: Plan) -> None:
         for strip in line.strips:
             _mark_strip(sheet, marks, to_sheet, strip, line.outlines[strip.outline - 1], plan)
     text = [
-        *(["H: holes through the part, by number."] if line.plugs else []),
-        *(
-            ["S: where a clay strip starts. A tick every 10 mm, the distance along it in mm."]
-            if line.kind != "level"
-            else []
-        ),
+        *([say("strip.h_holes_through_the_part")] if line.plugs else []),
+        *([say("strip.s_where_a_clay_strip")] if line.kind != "level" else []),
     ]
     x, y = far[0] + 12.0, far[1]
     for sentence in text:

@@ -8,6 +8,7 @@ from castplan.output.paper import INK, Flow, Sheet
 from castplan.output.sheet_marks import card_head, page_head
 from castplan.output.sheet_places import VIEWS, draw_views, put_paragraphs
 from castplan.output.sheet_table import Column, draw_table
+from castplan.texts import say
 
 
 def revision_pages(plan: Plan) -> list[Sheet]:
@@ -16,7 +17,7 @@ def revision_pages(plan: Plan) -> list[Sheet]:
         return []
 
     def new_sheet():
-        title = f"Change sheet, version {plan.revision.number}"
+        title = say("revision.change_sheet_version", number=plan.revision.number)
         sheet = Sheet(plan.job.paper, title=title)
         return sheet, page_head(sheet, plan.part.name) - 4
 
@@ -24,10 +25,10 @@ def revision_pages(plan: Plan) -> list[Sheet]:
     put_paragraphs(flow, [revision_view.head_sentence(plan.revision)])
     _pictures(flow, plan)
     _changes(flow, plan)
-    _list(flow, "Make the vents", revision_view.drill_sentences(plan))
-    _list(flow, "Or stand it otherwise", revision_view.other_ways(plan.revision))
-    _list(flow, "Mend the copy", plan.revision.patches)
-    _list(flow, "What the copy is still good for", plan.revision.uses)
+    _list(flow, say("revision.make_the_vents"), revision_view.drill_sentences(plan))
+    _list(flow, say("revision.or_stand_it_otherwise"), revision_view.other_ways(plan.revision))
+    _list(flow, say("revision.mend_the_copy"), plan.revision.patches)
+    _list(flow, say("revision.what_the_copy_is_still"), plan.revision.uses)
     return flow.sheets
 
 
@@ -44,13 +45,13 @@ def _pictures(flow, plan):
 
 def _changes(flow, plan):
     flow.need(30)
-    flow.y = card_head(flow.sheet, flow.y - 2, "Before and after")
+    flow.y = card_head(flow.sheet, flow.y - 2, say("revision.before_and_after"))
     room = flow.sheet.room_mm
     columns = (
-        Column("what", 36, True),
-        Column("before", 44),
-        Column("after", 44),
-        Column("why", room - 124),
+        Column(say("revision.what"), 36, True),
+        Column(say("revision.before"), 44),
+        Column(say("revision.after"), 44),
+        Column(say("revision.why"), room - 124),
     )
     rows = [(c.what, c.before, c.after, c.why) for c in plan.revision.changes]
     draw_table(flow, columns, rows)

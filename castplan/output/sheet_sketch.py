@@ -11,6 +11,7 @@ from castplan.model import Plan, Port, Sketch
 from castplan.output import air_view, formats, paper
 from castplan.output.paper import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER, Sheet
 from castplan.output.sheet_marks import Marks, baseline_mm
+from castplan.texts import say
 
 # Which axes of the draw frame a view shows, to the right and up.
 VIEW_AXES = {"front": (0, 2), "side": (1, 2), "draw": (0, 1)}
@@ -158,17 +159,17 @@ class View:
 def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
     """The key of hatches and lines, from y downward; returns the y below."""
     is_numbered = len(plan.mould.ports) <= _MAX_NUMBERED
-    where = "round number" if is_numbered else "see pour sketch"
+    where = say("sketch.round_number") if is_numbered else say("sketch.see_pour_sketch")
     rows = [
-        (UPPER, "silicone, upper half"),
-        (LOWER, "silicone, lower half"),
-        (PART, "part"),
-        (TRAPPED, "trapped silicone, square number"),
-        ("air", f"gate and vents, {where}"),
-        ("parting", "split at the wall"),
+        (UPPER, say("sketch.silicone_upper_half")),
+        (LOWER, say("sketch.silicone_lower_half")),
+        (PART, say("sketch.part")),
+        (TRAPPED, say("sketch.trapped_silicone_square_number")),
+        ("air", say("sketch.gate_and_vents", where=where)),
+        ("parting", say("sketch.split_at_the_wall")),
     ]
     if plan.line.kind != "level":
-        rows.append(("visible", "split on the part"))
+        rows.append(("visible", say("sketch.split_on_the_part")))
     if not plan.undercuts.pockets:
         del rows[3]
     for kind, text in rows:

@@ -8,6 +8,7 @@ from castplan.output.paper import GREY, INK, TRAPPED, Flow, Sheet
 from castplan.output.sheet_line import draw_overview, strip_pages
 from castplan.output.sheet_marks import Marks, baseline_mm, card_head, page_head
 from castplan.output.sheet_table import Column, draw_table
+from castplan.texts import say
 
 _MAP_MM = 33.0  # radius of the map
 _NUMBER_MM = 2.7  # radius of a number's disc
@@ -19,7 +20,7 @@ def split_pages(plan: Plan) -> list[Sheet]:
     """Directions, undercuts and parting, then the clay strips of a split that is not level."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Split")
+        sheet = Sheet(plan.job.paper, title=say("split.split"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
@@ -50,8 +51,12 @@ def _number(sheet: Sheet, x: float, y: float, number: int) -> None:
 
 def _directions(flow: Flow, plan: Plan) -> None:
     is_asked = plan.draw.is_asked_for
-    tried = "as asked, no other tried" if is_asked else f"{plan.draw.n_directions:,} tried"
-    flow.y = card_head(flow.sheet, flow.y, "Why this way", remark=tried)
+    tried = (
+        say("split.as_asked_no_other_tried")
+        if is_asked
+        else say("split.tried", n_directions=f"{plan.draw.n_directions:,}")
+    )
+    flow.y = card_head(flow.sheet, flow.y, say("split.why_this_way"), remark=tried)
     left, bottom = flow.sheet.left, flow.y
     if not is_asked:
         x, y = left + _MAP_MM + 1.0, flow.y - _MAP_MM - 4.0
@@ -66,7 +71,7 @@ def _directions(flow: Flow, plan: Plan) -> None:
         flow.y -= 2.5
     flow.y = min(flow.y, bottom) - 3.0
     count = len(plan.draw.candidates)
-    heads = ["1, this plan", *(str(number) for number in range(2, count + 1))]
+    heads = [say("split.this_plan"), *(str(number) for number in range(2, count + 1))]
     columns = [Column("", 68.0), *(Column(head, 38.0) for head in heads)]
     draw_table(flow, columns, view_split.candidate_rows(plan))
     _text(flow, view_split.weights_sentence(plan))
@@ -135,9 +140,9 @@ def _draw_map_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
         sheet.text(x + 5.0, baseline_mm(middle), text)
         x += 8.0 + paper.text_width_mm(text)
     lines = [
-        "held by a level split; middle:",
-        "this draw, edge: sideways to it.",
-        "Squares: the file's axes.",
+        say("split.held_by_a_level_split"),
+        say("split.this_draw_edge_sideways_to"),
+        say("split.squares_the_file_s_axes"),
     ]
     left = sheet.left
     for k, line in enumerate(lines):
@@ -150,19 +155,21 @@ def _draw_map_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
 
 def _undercuts(flow: Flow, plan: Plan) -> None:
     flow.need(45.0 if plan.undercuts.pockets else 18.0)
-    flow.y = card_head(flow.sheet, flow.y, "Undercuts", remark="numbers as on the job sheet")
+    flow.y = card_head(
+        flow.sheet, flow.y, say("split.undercuts"), remark=say("split.numbers_as_on_the_job")
+    )
     if not plan.undercuts.pockets:
-        _text(flow, "No pocket is closed off both ways along this draw.")
+        _text(flow, say("split.no_pocket_is_closed_off"))
         flow.y -= 2.0
         return
     columns = [
         Column("", 9.0, True),
-        Column("kind", 26.0),
-        Column("holds [c]", 21.0),
-        Column("deep [c]", 27.0),
-        Column("neck, belly [c]", 31.0),
-        Column("stretch [c]", 32.0),
-        Column("the rubber", 40.0),
+        Column(say("split.kind"), 26.0),
+        Column(say("split.holds_c"), 21.0),
+        Column(say("split.deep_c"), 27.0),
+        Column(say("split.neck_belly_c"), 31.0),
+        Column(say("split.stretch_c"), 32.0),
+        Column(say("split.the_rubber"), 40.0),
     ]
     draw_table(flow, columns, view_split.pocket_rows(plan))
     _text(flow, view_split.flex_sentence(plan))
@@ -173,12 +180,14 @@ def _remedies(flow: Flow, plan: Plan) -> None:
     if not plan.remedies:
         return
     flow.need(40.0)
-    flow.y = card_head(flow.sheet, flow.y, "What does not leave", remark="least work first")
+    flow.y = card_head(
+        flow.sheet, flow.y, say("split.what_does_not_leave"), remark=say("split.least_work_first")
+    )
     columns = [
         Column("", 9.0, True),
-        Column("do one of these", 113.0),
-        Column("stays held [c]", 36.0),
-        Column("work [a]", 28.0),
+        Column(say("split.do_one_of_these"), 113.0),
+        Column(say("split.stays_held_c"), 36.0),
+        Column(say("split.work_a"), 28.0),
     ]
     draw_table(flow, columns, view_split.remedy_rows(plan))
     flow.y -= 3.0
@@ -188,12 +197,14 @@ def _thin(flow: Flow, plan: Plan) -> None:
     if not plan.flex.thin:
         return
     flow.need(30.0)
-    flow.y = card_head(flow.sheet, flow.y, "Thin places", remark="they tear or break first")
+    flow.y = card_head(
+        flow.sheet, flow.y, say("split.thin_places"), remark=say("split.they_tear_or_break_first")
+    )
     columns = [
-        Column("what", 42.0),
-        Column("thick [c]", 26.0),
-        Column("spread [c]", 26.0),
-        Column("where [c]", 92.0),
+        Column(say("split.what"), 42.0),
+        Column(say("split.thick_c"), 26.0),
+        Column(say("split.spread_c"), 26.0),
+        Column(say("split.where_c"), 92.0),
     ]
     draw_table(flow, columns, view_split.thin_rows(plan))
     if view_split.thin_rest(plan):
@@ -206,15 +217,17 @@ def _thin(flow: Flow, plan: Plan) -> None:
 
 def _parting(flow: Flow, plan: Plan) -> None:
     flow.need(95.0)
-    flow.y = card_head(flow.sheet, flow.y, "Parting", remark="heights above the base board")
+    flow.y = card_head(
+        flow.sheet, flow.y, say("split.parting"), remark=say("split.heights_above_the_base_board")
+    )
     _text(flow, view.decision_sentences(plan)[1])
     columns = [
-        Column("split", 38.0, True),
-        Column("holds [c]", 23.0),
-        Column("heights [c]", 36.0),
-        Column("length [c]", 25.0),
-        Column("free", 14.0),
-        Column("at the bench", 50.0),
+        Column(say("split.split_2"), 38.0, True),
+        Column(say("split.holds_c"), 23.0),
+        Column(say("split.heights_c"), 36.0),
+        Column(say("split.length_c"), 25.0),
+        Column(say("split.free"), 14.0),
+        Column(say("split.at_the_bench"), 50.0),
     ]
     draw_table(flow, columns, view_split.option_rows(plan))
     _text(flow, view_split.seam_sentence(plan))
@@ -225,7 +238,7 @@ def _clay(flow: Flow, plan: Plan) -> None:
     """The box from above with strips and holes, and the clay in the holes."""
     plugs = plan.line.plugs
     if plugs and all(view_split.is_shut_by_board(plan, z_mm=plug.height_mm) for plug in plugs):
-        _text(flow, "The base board shuts the holes through the part: no clay goes into them.")
+        _text(flow, say("split.the_base_board_shuts_the"))
         return
     if plan.line.kind == "level" and not plugs:
         return
@@ -233,12 +246,12 @@ def _clay(flow: Flow, plan: Plan) -> None:
     if not plugs:
         return
     columns = [
-        Column("hole", 14.0, True),
-        Column("from the corner [c]", 42.0),
-        Column("width [c]", 22.0),
-        Column("free [c]", 34.0),
-        Column("set to [c]", 38.0),
-        Column("top", 36.0),
+        Column(say("split.hole"), 14.0, True),
+        Column(say("split.from_the_corner_c"), 42.0),
+        Column(say("split.width_c"), 22.0),
+        Column(say("split.free_c"), 34.0),
+        Column(say("split.set_to_c"), 38.0),
+        Column(say("split.top"), 36.0),
     ]
     draw_table(flow, columns, view_split.plug_rows(plan))
     flow.y -= 3.0

@@ -12,6 +12,7 @@ from castplan.output.sheet_marks import (
     page_head,
     warning_sign,
 )
+from castplan.texts import say
 
 _TEXT_X_MM = 20.0
 _TIME_MM = 34.0
@@ -23,7 +24,7 @@ def step_pages(plan: Plan) -> list[Sheet]:
     """The steps sheet by sheet, then what can hurt."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Steps")
+        sheet = Sheet(plan.job.paper, title=say("steps.steps"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
@@ -73,9 +74,9 @@ def _draw_step(flow: Flow, step: Step, cautions) -> None:
 
 
 def _signing_line(sheet: Sheet, x: float, y: float) -> None:
-    sheet.text(x, y, "HOLD: sign before you go on", is_bold=True)
-    x += paper.text_width_mm("HOLD: sign before you go on", is_bold=True) + 5
-    for label, length in (("initials", 22.0), ("date", 22.0)):
+    sheet.text(x, y, say("steps.hold_sign_before_you_go"), is_bold=True)
+    x += paper.text_width_mm(say("steps.hold_sign_before_you_go"), is_bold=True) + 5
+    for label, length in ((say("steps.initials"), 22.0), (say("steps.date"), 22.0)):
         sheet.text(x, y, label)
         x += paper.text_width_mm(label) + 1.5
         sheet.line([(x, y - 0.8), (x + length, y - 0.8)], colour=INK)
@@ -94,8 +95,8 @@ def _draw_cautions(flow: Flow, cautions) -> None:
         height += len(codes) * paper.leading_mm(paper.FOOT_PT)
         is_new = flow.need(height + (8.5 if is_first else 0.0))
         if is_first or is_new:
-            title = "What can hurt" if is_first else "What can hurt, continued"
-            flow.y = card_head(flow.sheet, flow.y, title, remark=view.SHEET_FIRST)
+            title = say("steps.what_can_hurt") if is_first else say("steps.what_can_hurt_continued")
+            flow.y = card_head(flow.sheet, flow.y, title, remark=view.sheet_first())
         is_first = False
         warning_sign(flow.sheet, flow.sheet.left + 2.3, flow.y - 2.9)
         flow.lines(flow.sheet.left + 6, [caution.title], is_bold=True)

@@ -118,13 +118,18 @@ def draw_key_map(sheet: Sheet, tiling: Tiling, column: int, row: int, *, top: fl
             x, y = left + c * cell, top - (tiling.n_rows - r) * height
             is_here = (c, r) == (column, row)
             sheet.box(x, y, x + cell, y + height, fill=INK if is_here else "white", edge=GREY)
-    text = f"tile {tiling.name(column, row)} of {tiling.n_columns} x {tiling.n_rows}"
+    text = say(
+        "tiles.tile_of_x",
+        column=tiling.name(column, row),
+        n_columns=tiling.n_columns,
+        n_rows=tiling.n_rows,
+    )
     sheet.text(left - 3, top - 5, text, is_bold=True, ha="right")
 
 
 def tile_name_room_mm() -> float:
     """Width that the key map and its text take at the right."""
-    return _KEY_MM[0] + 6 + paper.text_width_mm("tile AA10 of 10 x 10", is_bold=True)
+    return _KEY_MM[0] + 6 + paper.text_width_mm(say("tiles.tile_aa_of_x"), is_bold=True)
 
 
 def draw_ruler(sheet: Sheet) -> None:

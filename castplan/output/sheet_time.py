@@ -7,6 +7,7 @@ from castplan.output import paper, shop_view
 from castplan.output.paper import GREY, HAIR, INK, LOWER, UPPER, Flow, Sheet
 from castplan.output.sheet_marks import baseline_mm, card_head, page_head
 from castplan.output.sheet_table import Column, draw_table
+from castplan.texts import say
 
 _ROW_MM = 5.6
 _NAME_MM = 34.0
@@ -21,7 +22,7 @@ def time_pages(plan: Plan) -> list[Sheet]:
         return []
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Times")
+        sheet = Sheet(plan.job.paper, title=say("times.times"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
@@ -37,13 +38,17 @@ def _chart(flow: Flow, plan: Plan) -> None:
     tasks = plan.timeline.tasks
     copies = sorted({task.copy for task in tasks} - {0})
     mould = [(shop_view.task_name(task), [task]) for task in tasks if not task.copy]
-    rows = mould + [(f"copy {k}", [task for task in tasks if task.copy == k]) for k in copies]
+    rows = mould + [
+        (say("times.copy", number=k), [task for task in tasks if task.copy == k]) for k in copies
+    ]
     rows.sort(key=lambda row: row[1][0].start_min)
     is_first = True
     while rows:
         flow.need(40)
-        title = "When hands are busy, and what cures meanwhile"
-        flow.y = card_head(flow.sheet, flow.y, title if is_first else f"{title}, continued")
+        title = say("times.when_hands_are_busy_and")
+        flow.y = card_head(
+            flow.sheet, flow.y, title if is_first else say("times.continued", title=title)
+        )
         is_first = False
         n_rows = max(1, int((flow.y - flow.sheet.floor - 18) / _ROW_MM))
         _draw_rows(flow, plan, rows[:n_rows])
@@ -64,7 +69,7 @@ def _draw_rows(flow: Flow, plan: Plan, rows) -> None:
         x = x0 + at * scale
         sheet.line([(x, low), (x, flow.y - 5)], colour=HAIR)
         if day % every == 0 and x + 14 < sheet.right:
-            sheet.text(x + 0.8, flow.y - 4.6, f"day {day}", colour=GREY)
+            sheet.text(x + 0.8, flow.y - 4.6, say("times.day", day=day), colour=GREY)
     flow.y -= 6
     for name, tasks in rows:
         middle = flow.y - _ROW_MM / 2
@@ -73,7 +78,7 @@ def _draw_rows(flow: Flow, plan: Plan, rows) -> None:
             _draw_bars(sheet, task, middle, lambda at: x0 + at * scale)
         flow.y -= _ROW_MM
     flow.y -= 1
-    key = "orange bar: hands; blue line: waiting; heavy edge: sets the end of the job"
+    key = say("times.orange_bar_hands_blue_line")
     flow.lines(sheet.left, [key], colour=GREY)
     flow.y -= 4
 
@@ -90,9 +95,15 @@ def _draw_bars(sheet: Sheet, task: Task, middle: float, place) -> None:
 
 def _table(flow: Flow, plan: Plan) -> None:
     flow.need(30)
-    flow.y = card_head(flow.sheet, flow.y, "By the clock")
+    flow.y = card_head(flow.sheet, flow.y, say("times.by_the_clock"))
     room = flow.sheet.room_mm
-    heads = ("step", "hands start", "hands free", "done", "")
+    heads = (
+        say("times.step"),
+        say("times.hands_start"),
+        say("times.hands_free"),
+        say("times.done"),
+        "",
+    )
     shares = (0.19, 0.2, 0.2, 0.2, 0.21)
     columns = [Column(head, share * room) for head, share in zip(heads, shares, strict=True)]
     # Later copies repeat the first; the chart has them all.
@@ -101,4 +112,6 @@ def _table(flow: Flow, plan: Plan) -> None:
     if plan.timeline.n_copies > 1:
         flow.need(8)
         flow.y -= 2
-        flow.lines(flow.sheet.left, [f"Copies 2 to {plan.timeline.n_copies} are in the chart."])
+        flow.lines(
+            flow.sheet.left, [say("times.copies_to_are_in_the", n_copies=plan.timeline.n_copies)]
+        )

@@ -12,7 +12,7 @@ from castplan.texts import say
 _GAP_MM = 10.0  # between the two columns of the chart
 _ROW_MM = 6.6
 _CHART_HEAD_MM = 20.5
-_THING_MM = 58.0
+_THING_MM = 52.0
 _HEADS_MM = 12.6
 _DO_SHARE = 0.44
 _SEEN_MM = 30.0

@@ -76,10 +76,10 @@ def _foot(sheet: Sheet, version: str, number: int, count: int) -> None:
     if sheet.floor == sheet.bottom:  # no large ruler stands there
         start = draw_foot_ruler(sheet, y)
     sheet.line([(start, y), (sheet.right, y)], colour=paper.HAIR)
-    sheet.text(sheet.left, y - 4.4, view.BASIS_FOOT, size_pt=FOOT_PT, colour=GREY)
+    sheet.text(sheet.left, y - 4.4, view.basis_foot(), size_pt=FOOT_PT, colour=GREY)
     page = say("foot.page", page=number, pages=count)
     sheet.text(sheet.right, y - 8.3, page, size_pt=FOOT_PT, colour=GREY, ha="right")
-    program = f"castplan {version}. {view.SHEET_FIRST}"
+    program = say("foot.castplan", version=version, note=view.sheet_first())
     sheet.text(sheet.left, y - 8.3, program, size_pt=FOOT_PT, colour=GREY)
 
 

@@ -7,32 +7,36 @@ import math
 
 import numpy as np
 
-from castplan import units
 from castplan.materials.cautions import Caution
-from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
-from castplan.model import Finding, MeshCheck, Mix, Plan, Port, Step
+from castplan.materials.wording import limit_text, wait_text, weight_text
+from castplan.model import Finding, Mix, Plan, Port, Step
 from castplan.output import bench_view, formats
-
-BASIS_FOOT = (
-    "[m] measured   [c] computed   [d] data sheet   [s] standard, handbook"
-    "   [p] common practice   [a] assumed"
-)
-SHEET_FIRST = "The supplier's data sheet always wins over this card."
+from castplan.texts import say
 
 _AXES = "xyz"
-_BOXES = {"round": "Round box", "outline": "Box along the outline"}
+_BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
 # Within this of a file axis a direction is called by the axis' name.
 _AXIS_DEG = 2.0
 _LEVEL_DEG = 0.5  # a tilt below this is level: a bench is no better
 # A split this close to the lowest point is the base board itself.
 _FLAT_BACK_MM = 0.1
 _WAYS = {
-    "tilted": "in one tilted plane",
-    "stepped": "in level stretches with steps between",
-    "following": "along its edge, up and down",
+    "tilted": "plan.in_one_tilted_plane",
+    "stepped": "plan.in_level_stretches_with_steps",
+    "following": "plan.along_its_edge_up_and",
 }
 _MAX_NAMED = 4  # pockets named by their numbers; more are counted
 _SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
+
+
+def basis_foot() -> str:
+    """What the letters of the bases mean."""
+    return say("plan.m_measured_c_computed_d")
+
+
+def sheet_first() -> str:
+    """That the data sheet wins."""
+    return say("plan.the_supplier_s_data_sheet")
 
 
 def axis_words(direction: tuple[float, float, float]) -> str:
@@ -40,14 +44,16 @@ def axis_words(direction: tuple[float, float, float]) -> str:
     largest = max(range(3), key=lambda k: abs(direction[k]))
     norm = math.sqrt(sum(value * value for value in direction))
     if abs(direction[largest]) / norm >= math.cos(math.radians(_AXIS_DEG)):
-        return f"the file's {'+' if direction[largest] > 0 else '-'}{_AXES[largest]}"
+        return say(
+            "plan.the_file_s", part="+" if direction[largest] > 0 else "-", axis=_AXES[largest]
+        )
     numbers = ", ".join(f"{round(value / norm, 2) + 0.0:.2f}" for value in direction)
-    return f"({numbers}) of the file's axes"
+    return say("plan.of_the_file_s_axes", numbers=numbers)
 
 
 def direction_words(direction: tuple[float, float, float]) -> str:
     """``along the file's +z``, ``along (0.12, 0.50, 0.86) of the file's axes``."""
-    return f"along {axis_words(direction)}"
+    return say("plan.along", axis=axis_words(direction))
 
 
 def pour_tilt_deg(plan: Plan) -> float:
@@ -60,15 +66,20 @@ def pour_tilt_deg(plan: Plan) -> float:
 
 def _pour_up(plan: Plan) -> str:
     """``the file's +y up``, and how far it is tilted."""
-    words = f"{axis_words(tuple(float(value) for value in plan.air.frame.up))} up"
+    words = say("plan.up", up=axis_words(tuple(float(value) for value in plan.air.frame.up)))
     tilt_deg = pour_tilt_deg(plan)
     if not tilt_deg:
         return words
-    return f"{words}, tilted {tilt_deg:.0f} degrees until {axis_words(plan.air.up)} points up"
+    return say(
+        "plan.tilted_degrees_until_points_up",
+        words=words,
+        tilt=f"{tilt_deg:.0f}",
+        up=axis_words(plan.air.up),
+    )
 
 
 def _plural(count: int, noun: str) -> str:
-    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
+    return say(f"count.{noun}", n=count, number=f"{count:,}")
 
 
 def vents(plan: Plan) -> tuple[Port, ...]:
@@ -100,19 +111,22 @@ def is_flat_back(plan: Plan) -> bool:
 def _holding(plan: Plan) -> str:
     """What the rubber does at the pockets when the mould is opened, by their verdicts."""
     trapped = formats.trapped_text(plan.line.trapped_mm3)
-    if trapped == "nothing":
-        return "nothing holds the silicone"
-    says = {"leaves freely": "leaves {} freely", "flexes out": "flexes out of {}"}
-    says |= {"may tear": "may tear in {}", "locked": "is locked in {}"}
+    if trapped == formats.nothing():
+        return say("plan.nothing_holds_the_silicone")
+    says = {
+        "leaves freely": "plan.leaves_freely_2",
+        "flexes out": "plan.flexes_out_of",
+    }
+    says |= {"may tear": "plan.may_tear_in", "locked": "plan.is_locked_in"}
     parts = []
     for verdict, words in says.items():
         numbers = [flex.number for flex in plan.flex.pockets if flex.verdict == verdict]
         if numbers:
-            parts.append(words.format(_pockets(numbers)))
+            parts.append(say(words, pockets=_pockets(numbers)))
     if not parts:
-        return f"flex {trapped} of silicone out when you open"
-    last = f" and {parts.pop()}" if len(parts) > 1 else ""
-    return f"{trapped} is undercut: the rubber {', '.join(parts)}{last}"
+        return say("plan.flex_of_silicone_out_when", trapped=trapped)
+    last = say("plan.and", last=parts.pop()) if len(parts) > 1 else ""
+    return say("plan.is_undercut_the_rubber", trapped=trapped, parts=", ".join(parts), last=last)
 
 
 def _pockets(numbers: list[int]) -> str:
@@ -121,7 +135,7 @@ def _pockets(numbers: list[int]) -> str:
         return _plural(len(numbers), "pocket")
     if len(numbers) == 1:
         return f"pocket {numbers[0]}"
-    return f"pockets {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
+    return say("plan.pockets_and", others=", ".join(map(str, numbers[:-1])), last=numbers[-1])
 
 
 def _drill(plan: Plan) -> str:
@@ -130,17 +144,25 @@ def _drill(plan: Plan) -> str:
     )
     labels = [port.label for port in vents(plan)]
     if not labels:
-        return f"open {gate or 'a gate'} where the pour sketch says; no vent is needed"
-    names = labels[0] if len(labels) == 1 else f"{labels[0]} to {labels[-1]}"
+        return say("plan.open_where_the_pour_sketch", part=gate or say("plan.a_gate"))
+    names = labels[0] if len(labels) == 1 else say("plan.to", labels=labels[0], labels_2=labels[-1])
     holes = f"{_plural(len(labels), 'vent')} ({names})"
-    return f"open {f'{gate}, and ' if gate else ''}{holes} where the pour sketch says"
+    return say(
+        "plan.open_where_the_pour_sketch_2",
+        part=say("plan.and_2", gate=gate) if gate else "",
+        holes=holes,
+    )
 
 
 def _casting(mix: Mix) -> str:
-    cups = f", {mix.times} times" if mix.times > 1 else ""
-    return (
-        f"Weigh resin A {weight_text(mix.a_g)} + B {weight_text(mix.b_g)} [c]{cups}; "
-        f"pour within {limit_text(mix.pour_by_min)}, open after {wait_text(mix.demould_h)}."
+    cups = say("plan.times", times=mix.times) if mix.times > 1 else ""
+    return say(
+        "plan.weigh_resin_a_b_c",
+        a=weight_text(mix.a_g),
+        b=weight_text(mix.b_g),
+        cups=cups,
+        pour_by=limit_text(mix.pour_by_min),
+        demould=wait_text(mix.demould_h),
     )
 
 
@@ -155,44 +177,52 @@ def _span(plan: Plan) -> str:
         formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
         for z_mm in (min(ends), max(ends))
     )
-    return f"{low} mm [c]" if low == high else f"{low} to {high} mm [c]"
+    return f"{low} mm [c]" if low == high else say("plan.to_mm_c", low=low, high=high)
 
 
 def _bedding(plan: Plan) -> str:
     if is_flat_back(plan):
-        return "Stick it flat to the base board, no clay bed"
+        return say("plan.stick_it_flat_to_the")
     if plan.line.kind == "level":
-        return f"Clay up to {_height(plan)} above the base board"
+        return say("plan.clay_up_to_above_the", height=_height(plan))
     if plan.line.kind == "tilted":
-        return f"Clay in one tilted plane, {_span(plan)} above the base board at the part"
-    return (
-        f"Clay to the clay strip, {_span(plan)} above the base board, "
-        f"and {_height(plan)} at the walls"
-    )
+        return say("plan.clay_in_one_tilted_plane", span=_span(plan))
+    return say("plan.clay_to_the_clay_strip", span=_span(plan), height=_height(plan))
 
 
 def summary_lines(plan: Plan) -> list[str]:
     """Five lines that say what to do, in the order of the work."""
     n_stops = sum(finding.severity == "stop" for finding in plan.findings)
-    first = f"Clear {_plural(n_stops, 'stop')} first (see the findings). " if n_stops else ""
+    first = (
+        say("plan.clear_first_see_the_findings", n_stops=_plural(n_stops, "stop"))
+        if n_stops
+        else ""
+    )
     inside_mm = tuple(
         high - low for low, high in zip(plan.mould.low_mm, plan.mould.high_mm, strict=True)
     )
-    pours = ", then ".join(
-        f"{weight_text(mix.mass_g)} [c]{f' {mix.times} times' if mix.times > 1 else ''} "
-        f"for the {mix.half} half"
+    pours = say("plan.then").join(
+        say(
+            "plan.c_for_the_half",
+            mass=weight_text(mix.mass_g),
+            part=say("plan.times_2", times=mix.times) if mix.times > 1 else "",
+            half=mix.half,
+        )
         for mix in plan.amounts.mixes
         if mix.half
     )
     castings = [_casting(mix) for mix, _ in bench_view.cups_as_mixes(plan) if not mix.half]
     return [
-        f"{first}Turn it so {axis_words(plan.draw.direction)} faces up; "
-        "the upper half leaves that way.",
+        say("plan.turn_it_so_faces_up", first=first, direction=axis_words(plan.draw.direction)),
         f"{_bedding(plan)}; {_holding(plan)}.",
-        f"{_BOXES.get(plan.build.box.shape, 'Box')} {formats.size_text(inside_mm)} inside; "
-        f"weigh silicone {pours}.",
-        f"Stand it with {_pour_up(plan)}; {_drill(plan)}.",
-        " ".join(castings) or "No resin is planned.",
+        say(
+            "plan.inside_weigh_silicone",
+            shape=say(_BOXES.get(plan.build.box.shape, "plan.box")),
+            inside=formats.size_text(inside_mm),
+            pours=pours,
+        ),
+        say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan)),
+        " ".join(castings) or say("plan.no_resin_is_planned"),
     ]
 
 
@@ -200,62 +230,79 @@ def _draw_reason(plan: Plan) -> str:
     best, *others = plan.draw.candidates
     trapped = formats.trapped_text(best.trapped_mm3)
     if plan.draw.is_asked_for:
-        return f"as asked; split level it traps {trapped}"
+        return say("plan.as_asked_split_level_it", trapped=trapped)
     n_tried = _plural(plan.draw.n_directions, "direction")
     if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
-        return f"of {n_tried} it makes the least work; split level it traps {trapped}"
-    reason = f"of {n_tried}, split level, it traps least, {trapped}"
-    if trapped == "nothing":
-        reason = f"of {n_tried} it traps nothing"
+        return say("plan.of_it_makes_the_least", n_tried=n_tried, trapped=trapped)
+    reason = say("plan.of_split_level_it_traps", n_tried=n_tried, trapped=trapped)
+    if trapped == formats.nothing():
+        reason = say("plan.of_it_traps_nothing", n_tried=n_tried)
     if others:
-        reason += f" (the next: {formats.trapped_text(others[0].trapped_mm3)})"
+        reason += say("plan.the_next", trapped=formats.trapped_text(others[0].trapped_mm3))
     return reason
 
 
 def _split(plan: Plan) -> str:
     line = plan.line
     if is_flat_back(plan):
-        return "Split it at its flat back, which lies on the base board: no other height traps less"
-    traps = f"it traps {formats.trapped_text(line.trapped_mm3)}"
+        return say("plan.split_it_at_its_flat")
+    traps = say("plan.it_traps", trapped=formats.trapped_text(line.trapped_mm3))
     if line.kind != "level":
-        way = _WAYS[line.kind]
+        way = say(_WAYS[line.kind])
         level = formats.trapped_text(plan.parting.trapped_at_mm3)
-        reason = f"as asked; {traps}" if line.is_asked_for else f"{traps}, a level split {level}"
-        return f"Split it {way}, {_span(plan)} above the base board: {reason}"
+        reason = (
+            say("plan.as_asked", traps=traps)
+            if line.is_asked_for
+            else say("plan.a_level_split", traps=traps, level=level)
+        )
+        return say("plan.split_it_above_the_base", way=way, span=_span(plan), reason=reason)
     if line.is_asked_for:
-        return f"Split it level, {_height(plan)} above the base board, as asked: {traps}"
+        return say("plan.split_it_level_above_the", height=_height(plan), traps=traps)
     low, high = (
         formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
         for z_mm in (plan.parting.free_low_mm, plan.parting.free_high_mm)
     )
-    others = f"anywhere from {low} to {high} mm traps as little"
+    others = say("plan.anywhere_from_to_mm_traps", low=low, high=high)
     if low == high:
-        others = "every other height traps more"
-    return f"Split it level, {_height(plan)} above the base board: {others}"
+        others = say("plan.every_other_height_traps_more")
+    return say("plan.split_it_level_above_the_2", height=_height(plan), others=others)
 
 
 def _air_reason(plan: Plan) -> str:
     air, n_vents = plan.air, len(vents(plan))
-    reason = f"{_plural(n_vents, 'vent')} let{'s' if n_vents == 1 else ''} the air out"
+    reason = say("plan.let_the_air_out", n=n_vents, n_vents=_plural(n_vents, "vent"))
     if not n_vents:
-        reason = "no vent is needed"
+        reason = say("plan.no_vent_is_needed")
     kept = formats.trapped_text(air.small_mm3)
-    if kept != "nothing":
-        small = _plural(air.n_small, "small high point")
-        reason += f"; {small} without a vent may keep {kept} of air"
+    if kept != formats.nothing():
+        small = _plural(air.n_small, "small_high_point")
+        reason += say("plan.without_a_vent_may_keep", small=small, kept=kept)
     return reason
 
 
 def decision_sentences(plan: Plan) -> tuple[str, str, str]:
     """Draw, split and pour: what was decided and why, one sentence each."""
     gate = " ".join(
-        f"through gate {port.label}{', from below,' if port.is_riser else ''}"
+        say(
+            "plan.through_gate",
+            label=port.label,
+            part=say("plan.from_below") if port.is_riser else "",
+        )
         for port in gates(plan)[:1]
     )
     return (
-        f"Turn it so {axis_words(plan.draw.direction)} faces up: {_draw_reason(plan)}.",
+        say(
+            "plan.turn_it_so_faces_up_2",
+            direction=axis_words(plan.draw.direction),
+            draw_reason=_draw_reason(plan),
+        ),
         f"{_split(plan)}.",
-        f"Pour it {gate or 'where you like'} with {_pour_up(plan)}: {_air_reason(plan)}.",
+        say(
+            "plan.pour_it_with",
+            part=gate or say("plan.where_you_like"),
+            pour_up=_pour_up(plan),
+            air_reason=_air_reason(plan),
+        ),
     )
 
 
@@ -264,19 +311,25 @@ def sampling_sentence(plan: Plan) -> str:
     sampling = plan.sampling
     difference = sampling.volume_difference_fraction
     fit = (
-        "the mesh is open, so there is no exact volume to compare with"
+        say("plan.the_mesh_is_open_so")
         if difference is None
-        else f"its volume comes out {formats.percent_text(abs(difference))} off the exact one"
+        else say("plan.its_volume_comes_out_off", difference=formats.percent_text(abs(difference)))
     )
     unclosed = (
-        f"; {_plural(sampling.n_unclosed, 'column')} unclosed, "
-        f"{sampling.n_decided:,} of them decided by winding number"
+        say(
+            "plan.unclosed_of_them_decided_by",
+            n_unclosed=_plural(sampling.n_unclosed, "column"),
+            n_decided=f"{sampling.n_decided:,}",
+        )
         if sampling.n_unclosed
         else ""
     )
-    return (
-        f"Sampled every {sampling.pitch_mm:.2g} mm; {fit}; "
-        f"the halves are good to {formats.percent_text(plan.mould.sampling_fraction)}{unclosed}."
+    return say(
+        "plan.sampled_every_mm_the_halves",
+        pitch=f"{sampling.pitch_mm:.2g}",
+        fit=fit,
+        sampling_fraction=formats.percent_text(plan.mould.sampling_fraction),
+        unclosed=unclosed,
     )
 
 
@@ -291,69 +344,25 @@ def caution_codes(caution: Caution) -> str:
     codes = caution.source
     if caution.h_codes:
         codes = f"{', '.join(caution.h_codes)} ({caution.source})"
-    return f"{codes}. In air: {caution.limits}" if caution.limits else codes
+    return say("plan.in_air", codes=codes, limits=caution.limits) if caution.limits else codes
 
 
 def step_times(step: Step) -> list[str]:
     """``25 min``, ``wait 16 h``."""
     hands = formats.time_text(step.hands_on_min)
-    return [hands, f"wait {formats.time_text(step.wait_min)}"] if step.wait_min else [hands]
+    return (
+        [hands, say("steps.wait", time=formats.time_text(step.wait_min))]
+        if step.wait_min
+        else [hands]
+    )
 
 
 def schedule_sentence(plan: Plan) -> str:
     """Hands-on and waiting time of the whole job."""
     schedule = plan.schedule
-    return (
-        f"{formats.time_text(schedule.hands_on_min)} hands on {formats.mark(schedule.basis)}, "
-        f"{formats.time_text(schedule.wait_min)} waiting {formats.mark(schedule.basis)}."
+    return say(
+        "plan.hands_on_waiting",
+        hands_on=formats.time_text(schedule.hands_on_min),
+        basis=formats.mark(schedule.basis),
+        wait=formats.time_text(schedule.wait_min),
     )
-
-
-def check_lines(check: MeshCheck, *, inches: bool) -> list[str]:
-    """What the file holds, for a look before planning; lengths in inches first if `inches`."""
-    size, other = formats.size_text(check.extent_mm), formats.size_inches(check.extent_mm)
-    if inches:
-        size, other = other, size
-    if check.unit == "measured":
-        unit = f"Unit: set by the measured length, 1 of the file is {check.mm_per_unit:.5g} mm."
-    elif check.file_unit is None:
-        alternative, short = ("inches", "in") if check.unit == "mm" else ("millimetres", "mm")
-        factor = units.MM_PER_UNIT[short] / check.mm_per_unit
-        as_other_mm = tuple(side * factor for side in check.extent_mm)
-        unit = (
-            f"Unit: read as {check.unit}, the file carries none. Read as {alternative} it would be "
-            f"{formats.size_text(as_other_mm)}, {units.size_in_words(max(as_other_mm))}."
-        )
-    elif check.file_unit == check.unit:
-        unit = f"Unit: {check.unit}, as the file says."
-    else:
-        unit = f"Unit: read as {check.unit}, though the file says {check.file_unit}."
-    area_cm2 = check.area_mm2 / 100
-    if check.is_watertight:
-        closed = (
-            f"Closed: yes. Volume {volume_text(units.ml_from_mm3(check.volume_mm3))} [c], "
-            f"surface {area_cm2:.3g} cm2 [c]."
-        )
-    else:
-        closed = (
-            f"Closed: no. {_plural(check.n_open_edges, 'open edge')} round "
-            f"{_plural(check.n_holes, 'hole')}: close them, or compare the planned amounts "
-            f"with a weighed or displaced original."
-        )
-    facing = (
-        "all inside out, turned"
-        if check.is_inverted
-        else "all the same way"
-        if check.is_winding_consistent
-        else "not all the same way: let the program that made the file rebuild the normals"
-    )
-    return [
-        f"Size: {size} ({other}), {units.size_in_words(max(check.extent_mm))}.",
-        unit,
-        f"Mesh: {_plural(check.n_triangles, 'triangle')}, {_plural(check.n_vertices, 'corner')}, "
-        f"{'1 body' if check.n_bodies == 1 else f'{check.n_bodies:,} bodies'}; "
-        f"{check.n_merged_vertices:,} doubled corners joined, "
-        f"{_plural(check.n_dropped_triangles, 'empty triangle')} dropped.",
-        closed,
-        f"Facing: {facing}.",
-    ]

@@ -47,7 +47,7 @@ def view_html(plan: Plan, scene: Scene) -> bytes:
         "TITLE": escape(plan.part.name),
         "SIZE": _size(plan),
         "CARDS": build_cards(plan, scene),
-        "FOOT": escape(formats.raised(view.BASIS_FOOT)),
+        "FOOT": escape(formats.raised(view.basis_foot())),
         "DATA": page_json(plan, scene),
         "SCRIPT": script,
         "STYLE": style,

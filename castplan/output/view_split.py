@@ -4,24 +4,30 @@ from castplan import units
 from castplan.materials.rubber import GENT_VALID_SHORE_A
 from castplan.model import Plan
 from castplan.output import formats, view
+from castplan.texts import say
 
 # How full a disc is says how much holds; the words stand beside it.
-VERDICT_SIGNS = {
-    "leaves freely": "○ leaves freely",
-    "flexes out": "◔ flexes out",
-    "may tear": "◕ may tear",
-    "locked": "● locked",
-    "none": "no rubber in it",
+_VERDICT_SIGNS = {
+    "leaves freely": "split.leaves_freely",
+    "flexes out": "split.flexes_out",
+    "may tear": "split.may_tear",
+    "locked": "split.locked",
+    "none": "split.no_rubber_in_it",
 }
-KINDS = {"pocket": "pocket", "bridge": "hole across", "sealed": "closed void"}
+_KINDS = {"pocket": "split.pocket", "bridge": "split.hole_across", "sealed": "split.closed_void"}
 _KIND_WORDS = {
-    "level": "level",
-    "tilted": "tilted plane",
-    "stepped": "steps",
-    "following": "follows the part",
+    "level": "split.level",
+    "tilted": "split.tilted_plane",
+    "stepped": "split.steps",
+    "following": "split.follows_the_part",
 }
 _PADDED = 9  # characters of an inch reading, so that short ones take a line of their own too
 _MAX_THIN = 12  # thin places that are listed one by one
+
+
+def verdict_sign(verdict: str) -> str:
+    """What the rubber does at a pocket, with a disc as full as it holds."""
+    return say(_VERDICT_SIGNS[verdict])
 
 
 def above_board_mm(plan: Plan, *, z_mm: float) -> float:
@@ -62,7 +68,7 @@ def candidate_reasons(plan: Plan) -> list[str]:
     """A sentence for each of the best directions: where it points, why it stands there."""
     return [
         f"{view.direction_words(candidate.direction)} ({candidate.origin}): {candidate.why}"
-        + (f"; and {candidate.n_alike} more alike." if candidate.n_alike else ".")
+        + (say("split.and_more_alike", n_alike=candidate.n_alike) if candidate.n_alike else ".")
         for candidate in plan.draw.candidates
     ]
 
@@ -71,37 +77,47 @@ def candidate_rows(plan: Plan) -> list[tuple[str, ...]]:
     """What each direction costs: a row for each thing, a column for each direction."""
     candidates = plan.draw.candidates
     rows = [
-        ("held by the best level split [c]", [_trapped(c.trapped_mm3) for c in candidates]),
-        ("of it, no split frees [c]", [_trapped(c.locked_mm3) for c in candidates]),
-        ("pockets, holes across it", [f"{c.n_pockets}, {c.n_bridges}" for c in candidates]),
-        ("deepest overhang [c]", [_overhang(c.depth_mm) for c in candidates]),
-        ("mould height [c]", [f"{c.mould_height_mm:.0f} mm" for c in candidates]),
-        ("silicone, both halves [c]", [f"{c.silicone_ml:.0f} ml" for c in candidates]),
-        ("the line must climb [c]", [f"{c.line_climb_mm:.0f} mm" for c in candidates]),
-        ("lies without tipping", ["yes" if c.is_stable else "no" for c in candidates]),
-        ("all in minutes [a]", [f"{c.cost_min:.0f} min" for c in candidates]),
+        (say("split.held_by_the_best_level"), [_trapped(c.trapped_mm3) for c in candidates]),
+        (say("split.of_it_no_split_frees"), [_trapped(c.locked_mm3) for c in candidates]),
+        (
+            say("split.pockets_holes_across_it"),
+            [f"{c.n_pockets}, {c.n_bridges}" for c in candidates],
+        ),
+        (say("split.deepest_overhang_c"), [_overhang(c.depth_mm) for c in candidates]),
+        (say("split.mould_height_c"), [f"{c.mould_height_mm:.0f} mm" for c in candidates]),
+        (say("split.silicone_both_halves_c"), [f"{c.silicone_ml:.0f} ml" for c in candidates]),
+        (say("split.the_line_must_climb_c"), [f"{c.line_climb_mm:.0f} mm" for c in candidates]),
+        (
+            say("split.lies_without_tipping"),
+            [say("split.yes") if c.is_stable else say("split.no") for c in candidates],
+        ),
+        (say("split.all_in_minutes_a"), [f"{c.cost_min:.0f} min" for c in candidates]),
     ]
     if any(c.seam_on_show_mm is not None for c in candidates):
         lengths = [f"{c.seam_on_show_mm or 0.0:.0f} mm" for c in candidates]
-        rows.insert(-2, ("seam on the face that shows [c]", lengths))
+        rows.insert(-2, (say("split.seam_on_the_face_that"), lengths))
     return [(name, *cells) for name, cells in rows]
 
 
 def _overhang(depth_mm: float) -> str:
-    return f"{depth_mm:.1f} mm" if depth_mm > 0 else "none"
+    return f"{depth_mm:.1f} mm" if depth_mm > 0 else say("number.none")
 
 
 def weights_sentence(plan: Plan) -> str:
     """What the minutes of the directions are made of."""
     w = plan.job.draw_weights
-    return (
-        f"Minutes are assumed weights, for the shop to change: {w.trapped_min_per_ml:g} for each "
-        f"ml that no split frees, {w.pocket_min:g} a pocket, {w.bridge_min:g} a hole across, "
-        f"{w.depth_min_per_mm:g} for each mm of overhang, {w.following_min:g} and "
-        f"{w.line_min_per_mm:g} for each mm of climb where a level split does not do, "
-        f"{w.height_min_per_mm:g} for each mm of height, {w.silicone_min_per_ml:g} for each ml of "
-        f"silicone, {w.show_seam_min_per_mm:g} for each mm of seam that shows, "
-        f"{w.unstable_min:g} for a part that tips."
+    return say(
+        "split.minutes_are_assumed_weights_for",
+        trapped_min_per=f"{w.trapped_min_per_ml:g}",
+        pocket=f"{w.pocket_min:g}",
+        bridge=f"{w.bridge_min:g}",
+        depth_min_per=f"{w.depth_min_per_mm:g}",
+        following=f"{w.following_min:g}",
+        line_min_per=f"{w.line_min_per_mm:g}",
+        height_min_per=f"{w.height_min_per_mm:g}",
+        silicone_min_per=f"{w.silicone_min_per_ml:g}",
+        show_seam_min_per=f"{w.show_seam_min_per_mm:g}",
+        unstable=f"{w.unstable_min:g}",
     )
 
 
@@ -119,18 +135,20 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{100 * share:.0f} %"
                 for share in (flex.stretch_fraction, flex.allowed_fraction, flex.limit_fraction)
             )
-            stretch = f"needs {needs}, forgiven {forgives}, limit {limit}"
+            stretch = say("split.needs_forgiven_limit", needs=needs, forgives=forgives, limit=limit)
         if flex.is_all_round:
-            sections = f"{flex.narrow_mm:.0f}, {flex.wide_mm:.0f} mm across"
+            sections = say(
+                "split.mm_across", narrow=f"{flex.narrow_mm:.0f}", wide=f"{flex.wide_mm:.0f}"
+            )
         rows.append(
             (
                 str(pocket.number),
-                KINDS[pocket.kind],
+                say(_KINDS[pocket.kind]),
                 _trapped(pocket.volume_mm3),
                 depth if pocket.kind != "sealed" else "",
                 sections,
                 stretch,
-                f"{VERDICT_SIGNS[flex.verdict]}{_round_it(pocket, flex)}",
+                f"{verdict_sign(flex.verdict)}{_round_it(pocket, flex)}",
             )
         )
     return rows
@@ -144,7 +162,7 @@ def _digits(value: float) -> str:
 def _round_it(pocket, flex) -> str:
     """Why it is held, where that is not a matter of stretch; else the rubber round it."""
     if pocket.kind == "pocket":
-        return f", {flex.around_mm:.0f} mm of rubber round it"
+        return say("split.mm_of_rubber_round_it", around=f"{flex.around_mm:.0f}")
     return f": {flex.why}" if pocket.kind == "bridge" else ""
 
 
@@ -152,13 +170,14 @@ def flex_sentence(plan: Plan) -> str:
     """How the verdicts come about, and what they leave out."""
     low, high = GENT_VALID_SHORE_A
     flex = plan.flex
-    return (
-        "Depth: sideways way out of the deepest tenth. Stretch: a lip all round (wide - narrow) / "
-        "narrow, any other pocket its belly past its neck or its tongue bent out. Modulus "
-        f"{flex.modulus_low_mpa:.2g} to {flex.modulus_high_mpa:.2g} MPa from Shore A (Gent 1958, "
-        f"good for {low:.0f} to {high:.0f} A); limit: elongation at break / "
-        f"{flex.safety_factor.value:g} {formats.mark(flex.safety_factor.basis)}. Friction and "
-        "suction are not modelled: try it on the test patch."
+    return say(
+        "split.depth_sideways_way_out_of",
+        modulus_low_mpa=f"{flex.modulus_low_mpa:.2g}",
+        modulus_high_mpa=f"{flex.modulus_high_mpa:.2g}",
+        low=f"{low:.0f}",
+        high=f"{high:.0f}",
+        value=f"{flex.safety_factor.value:g}",
+        basis=formats.mark(flex.safety_factor.basis),
     )
 
 
@@ -183,10 +202,17 @@ def thin_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
         height_mm = above_board_mm(plan, z_mm=place.centre_mm[2])
         rows.append(
             (
-                "fin of rubber" if place.kind == "rubber" else "wall of the part",
+                say("split.fin_of_rubber")
+                if place.kind == "rubber"
+                else say("split.wall_of_the_part"),
                 f"{place.thickness_mm:.1f} mm",
                 f"{place.area_mm2 / 100:.2g} cm2",
-                f"{x:.0f}, {y:.0f} mm from the corner, {height_mm:.0f} mm up",
+                say(
+                    "split.mm_from_the_corner_mm",
+                    x=f"{x:.0f}",
+                    y=f"{y:.0f}",
+                    height=f"{height_mm:.0f}",
+                ),
             )
         )
     return rows
@@ -195,7 +221,7 @@ def thin_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
 def thin_rest(plan: Plan) -> str:
     """A sentence on the thin places that are not listed; empty without such."""
     n_more = len(plan.flex.thin) - _MAX_THIN
-    return f"And {n_more} more." if n_more > 0 else ""
+    return say("split.and_more", n_more=n_more) if n_more > 0 else ""
 
 
 def option_rows(plan: Plan) -> list[tuple[str, ...]]:
@@ -209,12 +235,12 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
         is_built = option.kind == plan.line.kind
         rows.append(
             (
-                f"{'▶ ' if is_built else ''}{_KIND_WORDS[option.kind]}",
+                f"{'▶ ' if is_built else ''}{say(_KIND_WORDS[option.kind])}",
                 _trapped(option.trapped_mm3),
-                f"{low} mm" if low == high else f"{low} to {high} mm",
+                f"{low} mm" if low == high else say("split.to_mm", low=low, high=high),
                 f"{option.length_mm:.0f} mm",
-                "yes" if option.is_free else "no",
-                f"{option.note}{'; built' if is_built else ''}",
+                say("split.yes") if option.is_free else say("split.no"),
+                f"{option.note}{say('split.built') if is_built else ''}",
             )
         )
     return rows
@@ -231,17 +257,17 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
         )
         is_free = plug.free_low_mm <= plug.free_high_mm
         height_mm = above_board_mm(plan, z_mm=plug.height_mm)
-        shape = "level"
+        shape = say("split.level_top")
         if plug.is_following:
-            shape = f"to its rim, see strip {plug_name(plug.number)}; this is the mean"
+            shape = say("split.to_its_rim_see_strip", number=plug_name(plug.number))
         elif is_shut_by_board(plan, z_mm=plug.height_mm):
-            shape = "none: the board shuts it"
+            shape = say("split.none_the_board_shuts_it")
         rows.append(
             (
                 plug_name(plug.number),
                 f"{x:.0f}, {y:.0f} mm",
                 f"{plug.width_mm:.0f} mm",
-                f"{low} to {high} mm" if is_free else "none",
+                say("split.to_mm", low=low, high=high) if is_free else say("number.none"),
                 formats.both_lengths(height_mm, error_mm=_error_mm(plan)).replace(" [c]", ""),
                 shape,
             )
@@ -272,9 +298,12 @@ def seam_sentence(plan: Plan) -> str:
     seam = plan.seam
     shown = ""
     if seam.length_on_show_mm is not None:
-        shown = f", {seam.length_on_show_mm:.0f} mm of it on the face that shows"
+        shown = say("split.mm_of_it_on_the", length_on_show=f"{seam.length_on_show_mm:.0f}")
     count = len(seam.loops_mm)
-    return (
-        f"The seam is {seam.length_mm:.0f} mm [c] long in {count} "
-        f"{'loop' if count == 1 else 'loops'}{shown}."
+    return say(
+        "split.the_seam_is_mm_c",
+        length=f"{seam.length_mm:.0f}",
+        count=count,
+        n=count,
+        shown=shown,
     )

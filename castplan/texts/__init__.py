@@ -26,11 +26,12 @@ def english() -> dict[str, str | dict[str, str]]:
 
 
 def _read(toml: str) -> dict[str, str | dict[str, str]]:
-    return {
-        f"{table}.{name}": text
-        for table, entries in tomllib.loads(toml).items()
-        for name, text in entries.items()
-    }
+    found = {}
+    for table, entries in tomllib.loads(toml).items():
+        if not isinstance(entries, dict):
+            raise ValueError(f"{table}: a text stands in a table")
+        found |= {f"{table}.{name}": text for name, text in entries.items()}
+    return found
 
 
 def fields_of(entry: str | dict[str, str]) -> set[str]:
@@ -80,7 +81,7 @@ def use(catalogue: dict[str, str | dict[str, str]]) -> None:
         known = english().get(key)
         if known is None:
             raise ValueError(f"{key}: there is no such text")
-        if isinstance(entry, dict) != isinstance(known, dict):
+        if not isinstance(entry, str | dict) or isinstance(entry, dict) != isinstance(known, dict):
             raise ValueError(f"{key}: one text or two forms, as in English")
         if isinstance(entry, dict) and set(entry) != _FORMS:
             raise ValueError(f"{key}: its forms are one and other")

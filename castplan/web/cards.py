@@ -13,6 +13,7 @@ from castplan.output import (
     bench_view,
     build_view,
     formats,
+    mesh_view,
     mix_view,
     shop_view,
     view,
@@ -86,7 +87,7 @@ def _card(plan, name, title, decision, reason, *, controls, cost="", picture="",
 
 
 def _part(plan):
-    lines = view.check_lines(plan.part.check, inches=True)
+    lines = mesh_view.check_lines(plan.part.check, inches=True)
     return _card(
         plan,
         "part",

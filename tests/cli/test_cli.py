@@ -20,7 +20,7 @@ from castplan.cli.progress import Progress
 from castplan.mesh import load, read
 from castplan.mesh.health import examine
 from castplan.model import Job
-from castplan.output import health_view, view, write
+from castplan.output import health_view, mesh_view, view, write
 
 # Sources: the exit codes are those drawn in castplan/errors.py; the bodies'
 # sizes are the closed forms of `shapes`.
@@ -90,7 +90,7 @@ def test_help_shows_an_example_and_the_exit_codes(run, arguments):
 
 def lines_of(part, *, inches):
     """What ``check`` has to say of a part."""
-    lines = view.check_lines(part.check, inches=inches)
+    lines = mesh_view.check_lines(part.check, inches=inches)
     return lines + health_view.health_lines(part.check, examine(part))
 
 
@@ -285,7 +285,7 @@ def test_memory_that_runs_out_is_told(run, part_path, monkeypatch):
     def hoard(*args, **kwargs):
         raise MemoryError
 
-    monkeypatch.setattr(view, "check_lines", hoard)
+    monkeypatch.setattr(mesh_view, "check_lines", hoard)
     code, _, err = run("check", part_path, "--units", "mm")
     assert (code, err.count("\n")) == (4, 1)
     assert "too little memory" in err
@@ -295,7 +295,7 @@ def test_a_bug_is_one_line_and_keeps_its_traceback_on_demand(run, monkeypatch, p
     def stumble(*args, **kwargs):
         raise ZeroDivisionError("a bug")
 
-    monkeypatch.setattr(view, "check_lines", stumble)
+    monkeypatch.setattr(mesh_view, "check_lines", stumble)
     code, out, err = run("check", part_path, "--units", "mm")
     assert (code, out, err.count("\n")) == (1, "", 1)
     assert "a fault of its own (ZeroDivisionError: a bug" in err

@@ -10,7 +10,7 @@ from output.plan_texts import FINDINGS
 from castplan import model
 from castplan.materials.cards import get_card
 from castplan.materials.cautions import load_cautions
-from castplan.output import formats, mix_view, view
+from castplan.output import formats, mesh_view, mix_view, view
 
 
 def test_ounces_follow_the_avoirdupois_pound():
@@ -65,7 +65,7 @@ def test_times(minutes, text):
 
 def test_every_basis_has_a_letter_that_the_foot_explains():
     for basis in model.BASES:
-        assert formats.mark(basis) in view.BASIS_FOOT
+        assert formats.mark(basis) in view.basis_foot()
     assert formats.mark("assumed: minutes of hands") == "[a]"
 
 
@@ -215,18 +215,18 @@ def test_a_part_is_measured_by_its_own_density():
 
 def test_check_names_the_other_unit():
     check = make_plan().part.check
-    lines = view.check_lines(check, inches=False)
+    lines = mesh_view.check_lines(check, inches=False)
     assert lines[0].startswith("Size: 120 x 70 x 50 mm (4 23/32 x 2 3/4 x 1 31/32 in)")
     # 120, 70, 50 inches at 25.4 mm.
     assert "Read as inches it would be 3048 x 1778 x 1270 mm, larger than a door" in lines[1]
-    assert view.check_lines(check, inches=True)[0].startswith("Size: 4 23/32 x")
+    assert mesh_view.check_lines(check, inches=True)[0].startswith("Size: 4 23/32 x")
 
 
 def test_check_tells_an_open_mesh():
     check = replace(
         make_plan().part.check, is_watertight=False, n_open_edges=24, n_holes=2, file_unit="mm"
     )
-    text = "\n".join(view.check_lines(check, inches=False))
+    text = "\n".join(mesh_view.check_lines(check, inches=False))
     assert "Closed: no. 24 open edges round 2 holes" in text
     assert "Unit: mm, as the file says." in text
     assert "Volume" not in text

@@ -1,0 +1,206 @@
+"""Every word on the sheets comes out of the catalogue, or out of the plan and the materials.
+
+A catalogue in which every letter is Greek is spoken; a Latin word that is
+then left on a sheet is one that no translation could reach.
+"""
+
+import ast
+import re
+import string
+from dataclasses import fields, is_dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from output.plan_variants import VARIANTS
+
+from castplan import texts
+from castplan.materials.cards import load_cards
+from castplan.materials.cautions import load_cautions
+from castplan.materials.compat import load_matrix
+from castplan.output import formats, view
+from castplan.output.paper import Sheet
+from castplan.output.sheet_wall import wall_pages
+from castplan.output.sheets import build_sheets
+
+PACKAGE = Path(__file__).parents[2] / "castplan"
+GREEK = dict(
+    zip(
+        map(ord, string.ascii_letters),
+        "αβγδεζηθικλμνξοπρστυφχψωϊϋΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩΪΫ",
+        strict=True,
+    )
+)
+# Symbols of units and standards, names: the same in every language.
+SYMBOLS = {"mm", "cm", "ml", "min", "in", "oz", "kPa", "MPa", "mPa", "bar", "castplan", "Letter"}
+CODES = {"verdict", "basis"}  # fields whose texts are codes, though they have blanks
+
+
+def in_greek(template):
+    """A text with its letters exchanged; fields and basis letters stay."""
+    parts = re.split(r"(\{\w*\}|\[[mcdspa]\])", template)
+    return "".join(p if p[:1] in "{[" and p[-1:] in "}]" else p.translate(GREEK) for p in parts)
+
+
+def greek_catalogue():
+    """The English catalogue in Greek letters."""
+    return {
+        key: {form: in_greek(text) for form, text in entry.items()}
+        if isinstance(entry, dict)
+        else in_greek(entry)
+        for key, entry in texts.english().items()
+    }
+
+
+def told_in_greek(value):
+    """A record whose sentences, which the stages made, are in Greek letters too."""
+    if isinstance(value, str):
+        return in_greek(value) if " " in value else value
+    if isinstance(value, tuple):
+        return tuple(told_in_greek(item) for item in value)
+    if is_dataclass(value):
+        changed = {
+            entry.name: told_in_greek(getattr(value, entry.name))
+            for entry in fields(value)
+            if entry.name not in CODES and not isinstance(getattr(value, entry.name), np.ndarray)
+        }
+        return replace(value, **changed)
+    return value
+
+
+def data_texts():
+    """What cards, cautions and the matrix say, which have files of their own."""
+    cautions, cards = load_cautions().values(), load_cards().values()
+    found = [t for c in cautions for t in (view.caution_codes(c), view.caution_short(c), c.text)]
+    found += [caution.title for caution in cautions]
+    found += [text for card in cards for text in (card.title, card.card_id, card.chemistry)]
+    found += [card.chemistry.replace("-", " ") for card in cards]
+    things = [thing for kinds in load_matrix().values() for thing in kinds.values()]
+    found += [text for thing in things for text in (thing.words, thing.what)]
+    found += [meeting.reason for thing in things for meeting in thing.meets.values()]
+    return sorted((formats.raised(text) for text in found), key=len, reverse=True)
+
+
+def own_words(plan):
+    """Single words that the shop or a stage gave as names."""
+    named = [plan.heat.place or "", plan.buy.currency, *(line.name for line in plan.fit.lines)]
+    named += [candidate.origin for candidate in plan.draw.candidates]
+    return {word for name in named for word in re.findall(r"[A-Za-z]{2,}", name)}
+
+
+def latin_words(sheets, own=frozenset()):
+    """(sheet, word) of what no translation could reach."""
+    numbers = [number for card in load_cards().values() for number in card.numbers.values()]
+    units = {word for number in numbers for word in number.unit.split()}
+    found = set()
+    for sheet in sheets:
+        told = " ".join([sheet.title, *(text.text for text in sheet.texts)])
+        for text in data_texts():
+            told = told.replace(text, " ")
+        words = set(re.findall(r"[A-Za-z]{2,}", told))
+        found |= {(sheet.title.translate(GREEK), word) for word in words - SYMBOLS - units - own}
+    return sorted(found)
+
+
+@pytest.fixture
+def greek():
+    texts.use(greek_catalogue())
+    yield
+    texts.use({})
+
+
+NAMES = ["as made", "Letter", "one vent", "nothing to open, nothing found", "many tiles"]
+NAMES += ["tilted split", "stepped split", "following split", "40 copies", "no steps"]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_word_of_the_sheets_can_be_translated(greek, name):
+    plan = told_in_greek(VARIANTS[name])
+    assert latin_words(build_sheets(plan), own_words(VARIANTS[name])) == []
+
+
+def test_every_word_of_the_wall_sheets_can_be_translated(greek):
+    cards = list(load_cards().values())
+    pages = wall_pages(cards, paper_name="A4")
+    heads = {word for card in cards for word in re.findall(r"[a-z]+", card.chemistry)}
+    assert latin_words(pages, heads) == []
+
+
+def test_the_search_for_latin_words_can_fail(greek):
+    assert latin_words([]) == []
+    sheet = Sheet("A4", title="Τιτλε")
+    sheet.text(20, 100, "Στεπ 3: turn it over, 12 mm")
+    assert [word for _, word in latin_words([sheet])] == ["it", "over", "turn"]
+
+
+# -- the catalogue --------------------------------------------------------------
+
+
+def keys_in(source):
+    """Keys that a module names, and patterns of those that it puts together."""
+    keys, patterns = set(), []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str):
+            keys.add(node.value)
+        if isinstance(node, ast.JoinedStr):
+            parts = (
+                re.escape(v.value) if isinstance(v, ast.Constant) else "[a-z0-9_]*"
+                for v in node.values
+            )
+            patterns.append("".join(parts))
+    return keys, [pattern for pattern in patterns if re.match(r"[a-z_]+\\\.", pattern)]
+
+
+def said_in(source):
+    """Keys that are said outright."""
+    return {
+        node.args[0].value
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Call)
+        and getattr(node.func, "id", "") == "say"
+        and isinstance(node.args[0], ast.Constant)
+    }
+
+
+def package_sources():
+    return [path.read_text(encoding="utf-8") for path in sorted(PACKAGE.rglob("*.py"))]
+
+
+def test_every_text_is_said_and_every_key_is_there():
+    keys, patterns, said = set(), [], set()
+    for source in package_sources():
+        found, made = keys_in(source)
+        keys |= found
+        patterns += made
+        said |= said_in(source)
+    known = set(texts.english())
+    assert said - known == set()
+    unused = {key for key in known - keys if not any(re.fullmatch(p, key) for p in patterns)}
+    assert unused == set()
+
+
+def test_a_translation_may_leave_out_and_turn_round():
+    page = {"foot.page": "{pages} Seiten, dies ist {page}"}
+    texts.use(page)
+    try:
+        assert texts.say("foot.page", page=3, pages=28) == "28 Seiten, dies ist 3"
+        assert texts.say("count.vent", n=2, number=2) == "2 vents"
+    finally:
+        texts.use({})
+    assert texts.say("foot.page", page=3, pages=28) == "page 3 of 28"
+
+
+@pytest.mark.parametrize(
+    ("catalogue", "what"),
+    [
+        ({"foot.pages": "Seite"}, "foot.pages: there is no such text"),
+        ({"foot.page": "Seite {seite}"}, "foot.page: there is no field 'seite'"),
+        ({"count.vent": "{number} Luftloch"}, "count.vent: one text or two forms"),
+        ({"count.vent": {"one": "1"}}, "count.vent: its forms are one and other"),
+        ({"foot.page": {"one": "a", "other": "b"}}, "foot.page: one text or two forms"),
+        ({"foot.page": 3}, "foot.page: one text or two forms"),
+    ],
+)
+def test_a_translation_that_does_not_fit_is_refused(catalogue, what):
+    with pytest.raises(ValueError, match=re.escape(what)):
+        texts.use(catalogue)
