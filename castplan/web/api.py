@@ -16,7 +16,7 @@ from castplan import __version__
 from castplan.errors import InputError
 from castplan.mesh import refuse
 from castplan.mesh.read import FORMATS
-from castplan.web import answers, cards, samples
+from castplan.web import answers, cards, pours, samples
 from castplan.web.carry import clean_name, pack_job, unpack_job
 from castplan.web.choices import check_choices
 from castplan.web.desk import Desk
@@ -87,6 +87,10 @@ class Api:
             (job + "/cards", "GET", self.cards),
             (job + "/view", "GET", self.view),
             (job + "/files/{name}", "GET", self.file),
+            (job + "/pours", "GET", self.pours),
+            (job + "/pours", "POST", self.log_pour),
+            (job + "/pours/withdraw", "POST", self.withdraw),
+            (job + "/pours.csv", "GET", self.pours_csv),
             (job + "/export", "GET", self.export),
         ]
         return Starlette(
@@ -290,6 +294,37 @@ class Api:
             )
         told = answers.as_download(f"{job.name} {name}", is_shown=name.endswith(".pdf"))
         return Response(data, media_type=kind, headers=told)
+
+    async def pours(self, request):
+        """The log of pours, and what its defects mean."""
+        outcome, job = await self._finished(request)
+        folder = self._store.log_folder(job.key)
+        told = await run_in_threadpool(lambda: pours.told_log(pours.log_of(folder), outcome.plan))
+        return JSONResponse(told)
+
+    async def log_pour(self, request):
+        """Log a pour; a line is never changed, only taken back."""
+        told, job = await answers.read_json(request), await self._get(request)
+        folder = self._store.log_folder(job.key)
+        log = await run_in_threadpool(pours.add_pour, folder, told)
+        return JSONResponse({"line": len(log.lines)}, status_code=201)
+
+    async def withdraw(self, request):
+        """Take a line of the log back."""
+        told, job = await answers.read_json(request), await self._get(request)
+        of, why = told.get("of"), str(told.get("why") or "")[:200]
+        if not isinstance(of, int) or isinstance(of, bool):
+            raise InputError("of", found="no line", need="its number", do="Send it.")
+        folder = self._store.log_folder(job.key)
+        log = await run_in_threadpool(lambda: pours.withdraw(folder, of=of, why=why))
+        return JSONResponse({"line": len(log.lines)}, status_code=201)
+
+    async def pours_csv(self, request):
+        """The log as a table."""
+        job = await self._get(request)
+        data = await run_in_threadpool(pours.csv_of, self._store.log_folder(job.key))
+        told = answers.as_download(f"{job.name} casts.csv", is_shown=False)
+        return Response(data, media_type="text/csv", headers=told)
 
     async def compare(self, request):
         """What two finished plans answer, side by side."""

@@ -2,12 +2,14 @@
 
 import json
 import shutil
+import tempfile
 import zipfile
 from pathlib import Path
 
 from castplan.errors import CastplanError, InputError
 from castplan.mesh import refuse
 from castplan.mesh.read import FORMATS
+from castplan.output.cast_file import LOG_FILE, read_log
 from castplan.web.choices import check_choices
 from castplan.web.store import Store
 
@@ -46,6 +48,9 @@ def pack_job(store: Store, key: str, path: Path) -> None:
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr(RECORD, json.dumps(record, indent=1, sort_keys=True))
         archive.write(store.mesh_path(job.mesh, suffix=job.suffix), record["mesh"])
+        log = store.log_folder(key) / LOG_FILE
+        if log.exists():
+            archive.write(log, LOG_FILE)
 
 
 def unpack_job(store: Store, path: Path) -> str:
@@ -75,8 +80,16 @@ def unpack_job(store: Store, path: Path) -> str:
             refuse.check_file_size(entry.file_size, whole["suffix"], name=entry.filename)
             with archive.open(entry) as source, open(draft, "wb") as target:
                 shutil.copyfileobj(source, target)
+            log = None
+            if LOG_FILE in archive.namelist():
+                log = _checked_log(_take(archive, LOG_FILE, most=_RECORD_BYTES))
         mesh = store.keep_mesh(draft, suffix=whole["suffix"])
-        return store.add_whole(mesh=mesh, **whole)
+        key = store.add_whole(mesh=mesh, **whole)
+        if log is not None:
+            folder = store.log_folder(key)
+            folder.mkdir(parents=True)
+            (folder / LOG_FILE).write_bytes(log)
+        return key
     except CastplanError:
         raise
     except OSError:
@@ -96,6 +109,14 @@ def _take(archive, name, *, most):
         data = file.read(most + 1)
     if len(data) > most:
         raise _not_a_job(f"{name} of more bytes than it says")
+    return data
+
+
+def _checked_log(data):
+    """A log of pours that can be read; it is looked at before anything is kept."""
+    with tempfile.TemporaryDirectory() as folder:
+        (Path(folder) / LOG_FILE).write_bytes(data)
+        read_log(folder)
     return data
 
 

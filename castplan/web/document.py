@@ -5,6 +5,7 @@ OpenAPI Specification 3.1.0; the choices come from their own table.
 
 from castplan import __version__
 from castplan.mesh.read import FORMATS
+from castplan.model import DEFECTS, POURS, RESULTS
 from castplan.web.choices import schema
 from castplan.web.guard import TOKEN_HEADER
 from castplan.web.samples import names
@@ -15,6 +16,46 @@ _KEY = {
     "required": True,
     "schema": {"type": "string"},
     "description": "the job, from the list",
+}
+_MEASURED = {"type": ["number", "null"]}
+_POINT = {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3}
+_POUR = {
+    "date": {"type": "string", "format": "date"},
+    "mould": {"type": "string"},
+    "pour": {"enum": list(POURS)},
+    "result": {"enum": list(RESULTS)},
+    **dict.fromkeys(("a_g", "b_g", "shot_g", "temperature_c", "humidity_fraction"), _MEASURED),
+    **dict.fromkeys(("poured_min", "opened_h", "pressure_bar"), _MEASURED),
+    "lots": {"type": "array", "items": {"type": "string"}},
+    "photos": {"type": "array", "items": {"type": "string"}},
+    "note": {"type": "string"},
+    "defects": {
+        "type": "array",
+        "items": {
+            "type": "object",
+            "required": ["kind"],
+            "additionalProperties": False,
+            "properties": {
+                "kind": {"enum": list(DEFECTS)},
+                "where_mm": {"oneOf": [_POINT, {"type": "null"}]},
+                "told": {"type": "string"},
+                "size_mm": _MEASURED,
+            },
+        },
+    },
+    "sizes": {
+        "type": "array",
+        "items": {
+            "type": "object",
+            "required": ["name", "length_mm", "error_mm"],
+            "additionalProperties": False,
+            "properties": {
+                "name": {"type": "string"},
+                "length_mm": {"type": "number", "exclusiveMinimum": 0},
+                "error_mm": {"type": "number", "exclusiveMinimum": 0},
+            },
+        },
+    },
 }
 _AT = {"type": "integer", "minimum": 1, "description": "the version it was seen at"}
 _ERROR = {
@@ -171,6 +212,26 @@ def openapi(files) -> dict:
         job + "/files/{name}": {
             "parameters": [_KEY, _path("name", {"enum": list(files)})],
             "get": _answer("a file of the plan", None),
+        },
+        job + "/pours": {
+            "parameters": [_KEY],
+            "get": _answer("the log of pours, and what its defects mean", {"type": "object"}),
+            "post": _answer(
+                "log a pour", {"type": "object"}, status="201", body=_body(_POUR, required=["date"])
+            ),
+        },
+        job + "/pours/withdraw": {
+            "parameters": [_KEY],
+            "post": _answer(
+                "take a line of the log back",
+                {"type": "object"},
+                status="201",
+                body=_body({"of": {"type": "integer", "minimum": 1}}, required=["of"]),
+            ),
+        },
+        job + "/pours.csv": {
+            "parameters": [_KEY],
+            "get": _answer("the log as a table", None),
         },
         job + "/export": {
             "parameters": [_KEY],

@@ -2,6 +2,7 @@
 import { h, show, ask, send, notice, upload } from "./talk.js";
 import { drawCards } from "./cards.js";
 import { drawBench } from "./bench.js";
+import { drawCasts } from "./casts.js";
 import { drawHome, drawCompare } from "./home.js";
 import { Room } from "./room.js";
 
@@ -9,6 +10,7 @@ const column = document.getElementById("column");
 const main = document.getElementById("main");
 const doing = document.getElementById("doing");
 const room = new Room(document.getElementById("room"));
+const SIDES = ["plan", "bench", "casts"];
 const state = { job: null, told: null, side: "plan", turn: 0 };
 
 // Stages of a plan in the bench's words.
@@ -19,10 +21,12 @@ const STAGES = {
   box: "Building the box", fill: "Filling it", pictures: "Drawing",
 };
 
+function sideOf(name) { return SIDES.includes(name) ? name : "plan"; }
+
 async function open(key) {
   state.turn += 1;
   state.told = null;
-  state.side = location.hash.endsWith("/bench") ? "bench" : "plan";
+  state.side = sideOf(location.hash.split("/")[1]);
   room.clear();
   const job = await ask(`/api/jobs/${encodeURIComponent(key)}`);
   if (!job) { location.hash = ""; return; }
@@ -59,7 +63,7 @@ async function showPlan(job) {
   if (turn !== state.turn || !told) return;
   state.told = told;
   draw();
-  if (state.side === "plan") room.load(job, told, () => turn === state.turn);
+  if (state.side !== "bench") room.load(job, told, () => turn === state.turn);
 }
 
 // Send a change; the answer is the job as it is then.
@@ -95,9 +99,9 @@ function drawHead() {
   }
   const side = (name, label) => h("button", {
     "aria-pressed": String(state.side === name),
-    onclick: () => { location.hash = name === "bench" ? `${job.key}/bench` : job.key; },
+    onclick: () => { location.hash = name === "plan" ? job.key : `${job.key}/${name}`; },
   }, label);
-  show(actions, side("plan", "Plan"), side("bench", "Bench"),
+  show(actions, side("plan", "Plan"), side("bench", "Bench"), side("casts", "Casts"),
     h("button", { disabled: !job.can_undo, title: job.can_undo ? `Undo: ${job.what}` : "Nothing to undo",
       onclick: () => act("undo", { at: job.at }) }, "Undo"),
     h("button", { disabled: !job.can_redo, title: job.redo ? `Redo: ${job.redo}` : "Nothing to redo",
@@ -124,10 +128,16 @@ function draw() {
       h("p", {}, h("button", { class: "main", onclick: () => act("again") }, "Plan it now"))));
   }
   if (told && job.plan.state !== "wrong") {
+    if (state.side === "casts") { drawCastsOf(job); return; }
     parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act })));
   } else if (!parts.length) parts.push(waitingCard());
   show(column, ...parts);
   document.scrollingElement.scrollTop = at;
+}
+
+async function drawCastsOf(job) {
+  const cards = await drawCasts(job, { room, redraw: () => drawCastsOf(job) });
+  if (state.job === job && state.side === "casts") { room.speakOf("air"); show(column, ...cards); }
 }
 
 function waitingCard() {
@@ -189,7 +199,7 @@ async function route() {
     return;
   }
   if (state.job && state.job.key === key) {
-    state.side = side === "bench" ? "bench" : "plan";
+    state.side = sideOf(side);
     drawHead();
     if (state.told) showPlan(state.job); else draw();
     return;

@@ -12,7 +12,16 @@ ASSETS = {
     **{name: (_OWN, "text/css") for name in ("page.css",)},
     **{
         name: (_OWN, "text/javascript")
-        for name in ("bench.js", "cards.js", "disc.js", "home.js", "page.js", "room.js", "talk.js")
+        for name in (
+            "bench.js",
+            "cards.js",
+            "casts.js",
+            "disc.js",
+            "home.js",
+            "page.js",
+            "room.js",
+            "talk.js",
+        )
     },
     "picture.css": (_SHARED, "text/css"),
     **{

@@ -178,7 +178,7 @@ export class Room {
     if (!this.view) return Promise.resolve(null);
     this.chosen.air = "air";
     return new Promise((done) => {
-      this.wanted = { says, done: (place) => { this.wanted = null; done(place); } };
+      this.wanted = { says, done: (place) => { this.wanted = null; this.apply(); done(place); } };
       this.apply();
       this.root.scrollIntoView({ block: "nearest" });
       this.view.canvas.focus();

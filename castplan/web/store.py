@@ -75,6 +75,7 @@ class Store:
 
     def __init__(self, folder: Path):
         self._meshes = folder / "meshes"
+        self._logs = folder / "logs"
         self._lock = threading.RLock()
         path = folder / "jobs.sqlite3"
         try:
@@ -152,6 +153,16 @@ class Store:
     def mesh_path(self, mesh: str, *, suffix: str) -> Path:
         """Where a kept mesh is; the suffix is one of the known formats."""
         return self._meshes / f"{mesh}.{suffix}"
+
+    def log_folder(self, key: str) -> Path:
+        """Where a job's log of pours is; there need not be one yet.
+
+        Raises
+        ------
+        InputError
+            There is no such job.
+        """
+        return self._logs / self.get(key).key
 
     # Jobs
 
