@@ -13,6 +13,7 @@ from castplan.mesh.load import load_part
 from castplan.model import Job
 from castplan.output.write import write_plan
 from castplan.plan import build_plan
+from castplan.scene import build_scene
 
 # A coarse plan: what is asked is where it is made, not how well.
 QUICK = Job(draw=(0.0, 0.0, 1.0), n_attitudes=8, memory_mb=0.3)
@@ -88,7 +89,8 @@ def box_order(folder: Path, name: str, *, size_mm=(20.0, 14.0, 10.0), job=QUICK)
 
 def serial_files(path: Path, folder: Path, *, job=QUICK) -> dict[str, bytes]:
     """The files of the plan folder that one process alone writes for a part."""
-    write_plan(build_plan(load_part(path, unit="mm"), job), folder, replace=False)
+    plan = build_plan(load_part(path, unit="mm"), job)
+    write_plan(plan, folder, replace=False, scene=build_scene(plan))
     return files_of(folder)
 
 

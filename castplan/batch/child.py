@@ -57,6 +57,7 @@ def _plan(parcel, place):
     from castplan.mesh.load import load_part
     from castplan.output.write import write_plan
     from castplan.plan import build_plan, build_solids
+    from castplan.scene import build_scene
 
     home = place / "home"
     (home / "cards").mkdir(parents=True)
@@ -75,7 +76,7 @@ def _plan(parcel, place):
             # As on the command line: the plan stands, its mesh bounds no solid.
             bodies = ()
     folder = place / "plan"
-    write_plan(plan, folder, replace=False, bodies=bodies)
+    write_plan(plan, folder, replace=False, bodies=bodies, scene=build_scene(plan))
     files = tuple(
         (path.relative_to(folder).as_posix(), path.read_bytes())
         for path in sorted(folder.rglob("*"))

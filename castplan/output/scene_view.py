@@ -269,7 +269,7 @@ def film_texts(scene: Scene) -> list[tuple[str, str]]:
 
 def _level(level_mm, rising_mm, text):
     if rising_mm < level_mm - 0.05:
-        return f"{text(rising_mm)} [c] up, running over an edge {text(level_mm)} up: "
+        return f"{text(rising_mm)} [c] up, running over an edge {text(level_mm)} [c] up: "
     return f"{text(level_mm)} [c] up: "
 
 

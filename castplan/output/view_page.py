@@ -17,7 +17,7 @@ from castplan.output import formats, scene_view, view
 from castplan.output.view_cards import build_cards
 from castplan.output.view_data import view_data
 
-_FILES = resources.files("castplan.output") / "view_files"
+FILES = resources.files("castplan.output") / "view_files"
 # In the order in which one needs the other.
 SCRIPTS = ("view_shaders.js", "view_mesh.js", "view_hands.js", "view_gl.js", "view_page.js")
 _IMPORT = re.compile(r"^import .*?;\n", re.M)
@@ -98,7 +98,7 @@ def _size(plan):
 
 
 def _read(name):
-    return (_FILES / name).read_text(encoding="utf-8")
+    return (FILES / name).read_text(encoding="utf-8")
 
 
 def _hash(text):

@@ -21,6 +21,7 @@ from castplan.model import Plan
 from castplan.model.memory import Memory, remembered
 from castplan.output.write import write_plan
 from castplan.plan import build_plan, build_solids
+from castplan.scene import build_scene
 from castplan.web.choices import job_from, reading_from
 from castplan.web.store import Store, StoredJob
 
@@ -318,7 +319,8 @@ def _folder(bench, plan):
         bench.folder = tempfile.TemporaryDirectory(prefix="castplan-")
         with contextlib.suppress(CastplanError):  # a mesh that bounds no solid has none
             bodies = build_solids(plan, {"halves"})
-        write_plan(plan, Path(bench.folder.name) / "plan", replace=False, bodies=bodies)
+        folder, scene = Path(bench.folder.name) / "plan", build_scene(plan)
+        write_plan(plan, folder, replace=False, bodies=bodies, scene=scene)
         bench.folder_of = plan
     return Path(bench.folder.name) / "plan"
 
