@@ -11,7 +11,7 @@ from castplan.output import air_view, formats, view, view_split
 from castplan.output.paper import AIR, CLAY, LOWER, PART, TRAPPED, UPPER
 
 _POCKET_CODES = ("pocket", "bridge", "sealed-void")
-_SMALL_AIR_DO = "Brush resin into the detail before closing, or use a pressure pot."
+SMALL_AIR_DO = "Brush resin into the detail before closing, or use a pressure pot."
 # Limits of thickness, mm: walls of 1.0 mm cast well (`castplan.stages.thin`); resin
 # runs by itself where the gap is over 3 (`castplan.stages.fill`); the rest are round.
 _THICK_MM = (0.0, 1.0, 3.0, 6.0, 12.0)
@@ -186,7 +186,7 @@ def peak_places(plan: Plan, scene: Scene) -> list[Place]:
         words = {"closed": "no opening", "G": "gate G"}.get(opening, f"vent {opening}")
         what = f"High point {number}, {height} up: it rises {rise}; shut, it keeps {kept}."
         if opening == "closed":
-            do = _SMALL_AIR_DO if peak.number in keeping else "Nothing: its air leaves elsewhere."
+            do = SMALL_AIR_DO if peak.number in keeping else "Nothing: its air leaves elsewhere."
         else:
             do = "Open it: see the opening of that name."
         at = draw.to_frame(frame.to_part(np.asarray(peak.place_mm)))

@@ -84,6 +84,7 @@ def page_json(plan: Plan, scene: Scene) -> str:
             for place in places
         ],
         "film": film,
+        "smallAir": f"Do: {scene_view.SMALL_AIR_DO}",
     }
     text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return text.replace("<", "\\u003c")

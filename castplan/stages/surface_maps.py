@@ -5,8 +5,8 @@ from scipy import ndimage
 
 from castplan.columns import levels
 from castplan.columns import surface as surfaces
-from castplan.columns.field import ColumnField, sample
-from castplan.columns.flood import Filling
+from castplan.columns.field import ColumnField, interval_at, sample
+from castplan.columns.flood import Filling, label_joined
 from castplan.columns.gaps import Gaps
 from castplan.columns.thickness import length_through
 from castplan.mesh import frames
@@ -270,9 +270,25 @@ class _Resin:
         self.low_mm = float(field.low_mm[2])
         self.spills, self.total_mm3 = _spills(filling), _total_mm3(filling)
         self.air_mm = field.top_mm - filling.floor_of_air_mm
-        places = np.array([peak.place_mm for peak in air.peaks])
-        self.places = air.frame.to_part(places) @ field.rotation.T
-        self.numbers = np.array([peak.number for peak in air.peaks])
+        self.peak = self._peaks(air)
+
+    def _peaks(self, air):
+        """Number of the high point whose air each interval keeps, 0 for none, (n,)."""
+        field = self.filling.field
+        label, n = label_joined(
+            field.first,
+            self.filling.floor_of_air_mm,
+            field.top_mm,
+            field.column_of,
+            field.n_x,
+            self.air_mm > LEAST_AIR_MM,
+        )
+        number = np.zeros(n + 1, dtype=np.int32)  # the last stands for no air
+        for peak in reversed(air.peaks):  # of several in one air the first stays
+            place = field.rotation @ air.frame.to_part(np.array(peak.place_mm))
+            number[label[interval_at(field, place)]] = peak.number
+        number[-1] = 0
+        return number[label]
 
     def at(self, centre, normal):
         """Caught or not, high point, share of the fill that spills in, level that cuts off."""
@@ -296,10 +312,7 @@ class _Resin:
             run_over = np.interp(z[here], spill.height_mm, spill.volume_mm3)
             spilled[here] = (spill.before_mm3 + run_over) / self.total_mm3
         cut_off = np.where(is_caught, filling.cut_off_mm[at], filling.high_mm)
-        peak = np.zeros(len(centre), dtype=np.int32)
-        if is_caught.any():
-            away = np.linalg.norm(points[is_caught][:, None] - self.places, axis=2)
-            peak[is_caught] = self.numbers[np.argmin(away, axis=1)]
+        peak = np.where(is_caught, self.peak[at], 0)
         last = np.clip(cut_off, field.low_mm[2], field.high_mm[2])
         return is_caught, peak, spilled, last - self.low_mm
 

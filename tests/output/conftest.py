@@ -27,10 +27,10 @@ def block(tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
-def towers(tmp_path_factory):
-    """Two towers, the lower without a vent: its air stays."""
-    folder = tmp_path_factory.mktemp("towers")
-    return write(folder, "towers", shapes.two_towers(), vent_min_height_mm=25.0)
+def posts(tmp_path_factory):
+    """Four posts with a gate and one vent: the air of two stays."""
+    folder, body = tmp_path_factory.mktemp("posts"), bodies.posts((8.0, 14.0, 11.0, 20.0))
+    return write(folder, "posts", body, max_vents=1, feed="top")
 
 
 @pytest.fixture

@@ -421,9 +421,10 @@ export class CastView {
   /** Planes of the resin's levels: under the gate, and where it runs over an edge. */
   _levels() {
     const { up, low, span, levels, rising } = this.data.film;
-    const plane = (level) => [...up, low + Math.min(level, span * (1 - 1e-4))];
     const level = levels[this.film], basin = rising[this.film];
-    return [plane(level), ...(basin < level ? [plane(basin)] : [])];
+    // The last level lies in the roof itself: there is nothing left to close.
+    const open = [level, ...(basin < level ? [basin] : [])].filter((z) => z < 0.999 * span);
+    return open.map((z) => [...up, low + z]);
   }
 
   _setPlanes(at, planes) {

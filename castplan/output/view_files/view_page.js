@@ -12,6 +12,7 @@ class Page {
     this.page = page;
     this.data = stored.view;
     this.film = stored.film;
+    this.smallAir = stored.smallAir;
     this.places = new Map(stored.places.map((place) => [place.key, place]));
     this.unit = 'mm';
     this.step = Number(this.find('#film').value);
@@ -208,6 +209,7 @@ class Page {
     const kind = this.card === 'pour' ? 'peak' : 'pocket';
     const key = `${kind}-${facets[kind][hit.face]}`;
     if (this.places.has(key)) this.goTo(key);
+    else if (kind === 'peak' && facets.caught[hit.face]) this.say('Air stays here', [this.smallAir]);
     else this.say(this.heldWords(hit.face), [this.valueWords(hit.face)]);
     if (this.places.has(key)) this.find('#note').append(` ${this.valueWords(hit.face)}`);
   }

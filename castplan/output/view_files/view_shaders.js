@@ -53,8 +53,8 @@ void main() {
     bool isSpill = vLook.y > 0.5;
     bool isWet = vLook.w < 0.5 && (isSpill ? uFilled >= vLook.y : height <= uLevel);
     kind = isAir ? 2 : isWet ? 0 : 1;
-    // To close the resin at a level only what it wets counts: 1 all, 2 what ran over an edge.
-    if (uCount == 1 && !isWet || uCount == 2 && !(isWet && isSpill)) discard;
+    // To close the resin at a level: 1 all that it has reached, 2 what ran over an edge.
+    if (uCount == 1 && isSpill && !isWet || uCount == 2 && !(isWet && isSpill)) discard;
     if (kind == 1 && mod(floor(pixel.x / 2.0) + floor(pixel.y / 2.0), 2.0) > 0.5) discard;
   }
   vec3 base = uColours[kind];
