@@ -10,14 +10,14 @@ from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.mesh import frames
-from castplan.mesh.channels import touches_parting
+from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
 from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Sampling, Solid
 from castplan.model.memory import remembered
 from castplan.stages.air import find_air
 from castplan.stages.air_findings import list_air_findings
 from castplan.stages.amounts import weigh_out
-from castplan.stages.attitude import find_attitude, list_options, map_ups
+from castplan.stages.attitude import find_attitude, list_options, map_ups, try_stands
 from castplan.stages.bed import make_bed
 from castplan.stages.bench_findings import list_bench_findings
 from castplan.stages.boards import cut_boards
@@ -56,7 +56,7 @@ from castplan.stages.sketch import draw_sketches
 from castplan.stages.split_findings import list_split_findings
 from castplan.stages.thin import find_thin
 from castplan.stages.timeline import set_times
-from castplan.stages.trade import rank_combinations
+from castplan.stages.trade import choose_draw, rank_combinations, stand_draws
 from castplan.stages.undercuts import list_pockets, listed_pockets
 from castplan.stages.vents import route_vents
 from castplan.stages.water import check_water, use_measured
@@ -96,6 +96,11 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
 
     report("draw", 0.0)
     draw = find_draw(part, job, progress=lambda fraction: report("draw", fraction))
+    report("attitudes", 0.0)
+    table = map_ups(part, job, progress=lambda fraction: report("attitudes", fraction))
+    stand = partial(_stand, part, job, table, tie_mm3)
+    standings = stand_draws(part, draw, job, stand=stand)
+    draw, standing = choose_draw(draw, standings, job)
     report("columns", 0.0)
     field = _sample(part, draw.frame, pitch_mm)
     sampling = _describe_sampling(part, field)
@@ -133,7 +138,6 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     )
     remedies = find_remedies(part, draw, field, gaps, undercuts, flex, pocket_of_gap)
     report("air", 0.0)
-    table = map_ups(part, job, progress=lambda fraction: report("air", fraction))
     box_mm = np.subtract(box.high_mm, box.low_mm)
     attitude = find_attitude(
         part,
@@ -141,7 +145,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         job,
         table,
         box_mm=box_mm,
-        on_parting=partial(_touches, line.surface, draw.frame),
+        on_parting=partial(touches_in_draw, line.surface, draw.frame),
+        tried=standing.tried,
     )
     # The box as it rests, and the tilt in which it is poured.
     rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
@@ -202,17 +207,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     rocking = find_rocking(part, attitude, air, job)
     pours = find_pours(part, draw.frame, line, mould, job)
     schedule = add_pour_notes(schedule, attitude, vents, gate, pours)
-    trade = rank_combinations(
-        part,
-        draw,
-        job,
-        stand=lambda frame, box_mm: (
-            attitude.options
-            if frame is draw.frame
-            else list_options(part, frame, job, table, box_mm=box_mm)
-        ),
-        chosen=attitude.chosen,
-    )
+    trade = rank_combinations(draw, standings, attitude.options, job)
     report("pictures", 0.0)
     sketches = draw_sketches(part, draw.frame, attitude.rest, field, gaps, pocket_of_gap)
     doubt = find_doubt(
@@ -341,9 +336,16 @@ def _pitch(part, job):
     return job.pitch_mm
 
 
-def _touches(surface, draw_frame, places_mm):
-    """Whether places in the part frame touch the parting."""
-    return touches_parting(surface, draw_frame.to_frame(places_mm))
+def _stand(part, job, table, tie_mm3, frame, box_mm):
+    """Ways to stand the box of a draw, its split taken level: what was tried, and the best."""
+    field = _sample(part, frame, table.pitch_mm)
+    parting = find_parting(field, _find_gaps(field), tie_mm3=tie_mm3)
+    choices = {
+        "box_mm": box_mm,
+        "on_parting": partial(touches_level, frame, height_mm=parting.height_mm),
+    }
+    tried = try_stands(frame, job, table, **choices)
+    return tried, list_options(tried, job, **choices)
 
 
 @remembered

@@ -29,3 +29,5 @@ RESERVOIR = Sourced(
 STANDARD_BORES_MM = (6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
 TRIED_BORES_MM = np.arange(3.0, 20.5, 0.5)
 N_LEVELS = 48  # of the cavity, while its level rises against the head
+# The highest point keeps the gate unless another place saves more than this (assumed).
+PREFER_MIN = 5.0

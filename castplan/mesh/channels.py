@@ -34,6 +34,16 @@ def touches_parting(sheet: PartingSurface, places_mm) -> np.ndarray:
     return np.abs(places[..., 2] - parting_mm(sheet, places)) <= GROOVE_MM
 
 
+def touches_in_draw(sheet: PartingSurface, draw: Frame, places_mm) -> np.ndarray:
+    """The same for places (k, 3) of the part frame, (k,)."""
+    return touches_parting(sheet, draw.to_frame(places_mm))
+
+
+def touches_level(draw: Frame, places_mm, *, height_mm: float) -> np.ndarray:
+    """Which places (k, 3) of the part frame lie near enough to a level split, (k,)."""
+    return np.abs(draw.to_frame(places_mm)[:, 2] - height_mm) <= GROOVE_MM
+
+
 def parting_mm(sheet: PartingSurface, points_mm) -> np.ndarray:
     """Height of the parting under points (..., 2 or 3) of the draw frame, mm."""
     points = np.asarray(points_mm, dtype=float)
@@ -43,6 +53,8 @@ def parting_mm(sheet: PartingSurface, points_mm) -> np.ndarray:
 def lay_on(sheet: PartingSurface, flat_mm) -> np.ndarray:
     """A way (k, 2) of the draw frame laid on the parting, with the bends that it needs, (n, 3)."""
     flat = np.asarray(flat_mm, dtype=float)
+    if np.ptp(sheet.heights_mm) < 1e-9:
+        return np.column_stack([flat, np.full(len(flat), sheet.heights_mm[0, 0])])
     out = []
     for start, end in pairwise(flat):
         length_mm = float(np.linalg.norm(end - start))

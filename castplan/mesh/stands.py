@@ -1,7 +1,7 @@
 """Ways to stand the box: on one of its faces, level or tilted."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -24,13 +24,19 @@ class Stand:
     @cached_property
     def frame(self) -> Frame:
         """The rest's frame, turned so that +z is up when tilted."""
-        tilt, toward = np.radians([self.tilt_deg, self.toward_deg])
-        # Raising the side that `toward` points at leans up away from z, towards it.
-        lean = np.array([np.cos(toward), np.sin(toward), 0.0])
-        axis = np.cross([0.0, 0.0, 1.0], lean)
-        cross = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
-        turn = np.eye(3) + np.sin(tilt) * cross + (1 - np.cos(tilt)) * cross @ cross
-        return Frame(rotation=turn.T @ self.rest_frame.rotation)
+        return Frame(rotation=_lean(self.tilt_deg, self.toward_deg).T @ self.rest_frame.rotation)
+
+
+@lru_cache(maxsize=512)
+def _lean(tilt_deg, toward_deg):
+    """Turn of a tilt, (3, 3), read only."""
+    tilt, toward = np.radians([tilt_deg, toward_deg])
+    # Raising the side that `toward` points at leans up away from z, towards it.
+    axis = np.array([-np.sin(toward), np.cos(toward), 0.0])
+    cross = np.array([[0, -axis[2], axis[1]], [axis[2], 0, -axis[0]], [-axis[1], axis[0], 0]])
+    turn = np.eye(3) + np.sin(tilt) * cross + (1 - np.cos(tilt)) * cross @ cross
+    turn.setflags(write=False)
+    return turn
 
 
 def box_rests(draw_frame: Frame) -> dict[str, Frame]:

@@ -17,7 +17,7 @@ class AirWeights:
     vent_min: float = 6.0  # one vent: stick or drill, and its stub to cut and sand
     groove_min: float = 3.0  # one vent that lies in the parting: no drilling
     left_min_per_ml: float = 60.0  # air that stays: a void to fill and sand in every cast
-    tilt_min: float = 5.0  # wedges, and checking the angle
+    tilt_min: float = 8.0  # wedges, and checking the angle
     cradle_min: float = 25.0  # an attitude that no face of the box gives
     brace_min: float = 6.0  # a box standing higher than it is steady
     show_up_min: float = 20.0  # ports and bubbles on the show face
@@ -44,7 +44,9 @@ class AttitudeOption:
     small_mm3: float  # besides, in points too small for a vent
     roof_mm: float  # longest level roof
     show_up_fraction: float  # 1 with the show face up, 0 with it level or down
-    cost_min: float
+    vents_min: float
+    gate_min: float  # the cheaper of a gate on the highest point and a riser
+    cost_min: float  # all of it, tilt, cradle, brace, show face and air that stays included
     why: str
 
 

@@ -21,6 +21,7 @@ class DrawCandidate:
     mould_height_mm: float
     silicone_ml: float
     line_climb_mm: float  # what a line that traps nothing must climb
+    seam_mm: float  # round the part, seen along the draw
     seam_on_show_mm: float | None  # length of seam that looks the show face's way
     is_stable: bool  # lies on its lowest face
     cost_min: float  # all of it in minutes of the shop's time, assumed weights

@@ -190,7 +190,7 @@ class RockingResult:
 
 @record
 class Combination:
-    """One draw with one attitude, and what the pair costs the shop."""
+    """One draw with one attitude, and what the pair costs the shop, gate, vents and seam too."""
 
     draw: tuple[float, float, float]
     up: tuple[float, float, float]
@@ -198,8 +198,11 @@ class Combination:
     tilt_deg: float
     n_vents: int
     silicone_ml: float
-    draw_min: float  # rubber to free, line, seam on the show face, silicone's price
-    stand_min: float  # vents, tilt or cradle, ports on the show face
+    draw_min: float  # rubber to free, line, silicone's price
+    seam_min: float  # flash to trim, and the seam on the show face
+    stand_min: float  # tilt, cradle or brace, ports on the show face
+    gate_min: float
+    vents_min: float
     air_min: float  # air that stays, to be mended in every cast
     cost_min: float
     is_chosen: bool
@@ -210,6 +213,13 @@ class TradeResult:
     """Whole combinations, cheapest first."""
 
     combinations: tuple[Combination, ...]
+    margin_min: float  # another draw must save more than this
+    why: str  # this one and not another
+
+    @property
+    def chosen(self) -> Combination:
+        """The plan's own."""
+        return next(pair for pair in self.combinations if pair.is_chosen)
 
     @property
     def best(self) -> Combination:

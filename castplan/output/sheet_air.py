@@ -279,15 +279,17 @@ def _trade(flow: Flow, plan: Plan) -> None:
         say("air.draw_and_pour_together"),
         remark=say("air.minutes_assumed_weights_a"),
     )
+    _paragraphs(flow, [air_view.trade_sentence(plan)])
     columns = (
         Column("", 14, True),
         Column(say("air.draw_file_s_axes"), 42),
-        Column(say("air.stand_it"), room - 145),
-        Column(say("air.vents"), 14),
-        Column(say("air.silicone"), 23),
+        Column(say("air.stand_it"), room - 154),
         Column(say("air.pull"), 13),
+        Column(say("air.seam"), 14),
         Column(say("air.stand"), 14),
+        Column(say("air.gate"), 13),
+        Column(say("air.vents"), 14),
         Column(say("air.air"), 12),
-        Column(say("air.all"), 13),
+        Column(say("air.all"), 14),
     )
     draw_table(flow, columns, rows)

@@ -232,6 +232,8 @@ def _draw_reason(plan: Plan) -> str:
     if plan.draw.is_asked_for:
         return say("plan.as_asked_split_level_it", trapped=trapped)
     n_tried = _plural(plan.draw.n_directions, "direction")
+    if any(other.cost_min < best.cost_min - 0.5 for other in others):
+        return say("plan.of_it_makes_the_least_with", n_tried=n_tried, trapped=trapped)
     if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
         return say("plan.of_it_makes_the_least", n_tried=n_tried, trapped=trapped)
     reason = say("plan.of_split_level_it_traps", n_tried=n_tried, trapped=trapped)

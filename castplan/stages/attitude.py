@@ -5,18 +5,15 @@ vents needed, air left with the vents the job allows. The mould stands on a
 face of its box, level or tilted; anything else needs a cradle and pays for it.
 """
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 
-from castplan.columns import field as columns
-from castplan.columns.cover import choose_points, cover_tree
-from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of
-from castplan.columns.threads import n_threads
+from castplan.materials.gate import PREFER_MIN
 from castplan.mesh import directions, frames
 from castplan.mesh.standin import thin_out
-from castplan.mesh.stands import box_rests, list_stands, stand_asked_for, stand_for
+from castplan.mesh.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
+from castplan.mesh.ups import Score, score_ups, sphere_lattice
 from castplan.model import AttitudeOption, AttitudeResult, Frame, Job, Part
 from castplan.model.memory import remembered
 
@@ -28,8 +25,10 @@ FINAL_ACROSS = 256  # and for the ways to stand it that are best there, on the r
 N_FINER = 6  # best directions of the map that are looked at more closely
 FINER_DEG = (3.0, 1.0)
 N_FINALISTS = 6
-# A hundredth of a millimetre is rounding of the mesh, not a high point.
-ROUNDING_MM = 0.01
+N_TILTED = 12  # tilts per box judged at the map's pitch
+# A finer tilt must save more than this to be told in odd degrees.
+WORTH_MIN = 0.5
+LYING = ("", "+z", "-z")  # rests whose parting does not stand upright
 # A box this many times as high as its base is wide wants a brace (assumed).
 STEADY = 2.5
 # 15 to 30 degrees are usual (from memory): of tilts that do about as well the
@@ -37,86 +36,7 @@ STEADY = 2.5
 USUAL_TILT_DEG = 15.0
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
-CHUNK = 6  # directions handed to a thread at a time
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
-
-
-@dataclass(frozen=True, eq=False)
-class Score:
-    """What one direction does with the air."""
-
-    caught_mm3: float
-    n_vents: int
-    left_mm3: float
-    small_mm3: float  # in points too small for a vent
-    roof_mm: float
-    places_mm: np.ndarray  # (k, 3) of the openings, part frame
-
-
-def judge_field(field, job: Job) -> Score:
-    """Score a field sampled along the upward direction.
-
-    The gate takes one of the openings; it is never the only one. A level roof
-    takes one more vent for every `job.vent_pitch_mm` of its length.
-    """
-    tree = find_peaks(field, min_rise_mm=ROUNDING_MM)
-    rows = choose_points(
-        tree, min_rise_mm=job.vent_min_height_mm, min_air_mm3=1000 * job.vent_min_air_ml
-    )
-    cover = cover_tree(tree, rows, n_most=rows.size)
-    n_open = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
-    roofs = [_roof(field, tree, row) for row in cover.choice[n_open]]
-    roofs_mm = [float(np.ptp(points[:, :2], axis=0).max()) for points in roofs]
-    extra = sum(int(length // job.vent_pitch_mm) for length in roofs_mm)
-    n_allowed = min(job.max_vents + 1, cover.left_mm3.size - 1)
-    is_kept = np.zeros(tree.top_mm.size, dtype=bool)
-    is_kept[rows] = True
-    # Air of a small point that a larger one does not already count.
-    is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
-    return Score(
-        caught_mm3=float(cover.left_mm3[1]),
-        n_vents=max(n_open - 1 + extra, 1),
-        left_mm3=float(cover.left_mm3[n_allowed]),
-        small_mm3=float(tree.air_mm3[is_small].sum()),
-        roof_mm=max(roofs_mm),
-        places_mm=np.array([points.mean(axis=0) for points in roofs]) @ field.rotation,
-    )
-
-
-def _roof(field, tree, row):
-    """Points of a roof that are level with its highest, (k, 3)."""
-    roof = roof_of(field, tree, row, depth_mm=level_depth_mm(field))
-    return np.column_stack([field.centre_mm(field.column_of[roof]), field.top_mm[roof]])
-
-
-def score_ups(vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float) -> list[Score]:
-    """Score upward directions (k, 3) of a closed surface, on as many threads as cores."""
-
-    def some(begin):
-        return [
-            judge_field(
-                columns.sample(
-                    vertices_mm, faces, cap_faces, frames.turn_to(up), pitch_mm=pitch_mm
-                ),
-                job,
-            )
-            for up in ups[begin : begin + CHUNK]
-        ]
-
-    with ThreadPoolExecutor(max_workers=n_threads()) as pool:
-        return [score for part in pool.map(some, range(0, len(ups), CHUNK)) for score in part]
-
-
-def sphere_lattice(*, count: int) -> np.ndarray:
-    """Nearly even directions over the sphere, (count, 3).
-
-    The golden-angle spiral (Gonzalez, Mathematical Geosciences 42 (2010) 49-64).
-    """
-    k = np.arange(count)
-    z = 1 - (2 * k + 1) / count
-    angle = k * np.pi * (3 - np.sqrt(5))
-    radius = np.sqrt(1 - z**2)
-    return np.stack([radius * np.cos(angle), radius * np.sin(angle), z], axis=1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,9 +86,49 @@ def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
     return UpTable(surface, pitch_mm, ups, scores)
 
 
+@dataclass(frozen=True, eq=False)
+class TriedStands:
+    """Ways to stand one box that were judged at the map's pitch."""
+
+    entries: list[tuple[Stand, Score]]
+
+
+@remembered
+def try_stands(
+    draw_frame: Frame, job: Job, table: UpTable, *, box_mm, on_parting=None
+) -> TriedStands:
+    """Look every way to stand a box up in the map, and judge the promising ones.
+
+    Parameters
+    ----------
+    draw_frame, job, table, box_mm, on_parting
+        As for `find_attitude`.
+    """
+    bill = _Bill(job, np.asarray(box_mm, dtype=float), on_parting)
+    stands = list_stands(box_rests(draw_frame))
+    stand_ups = np.array([stand.frame.up for stand in stands])
+    near = _nearest(stand_ups, table.ups[: job.n_attitudes])
+    guess = [
+        bill.minutes(table.scores[near[k]], stand_ups[k], stand) for k, stand in enumerate(stands)
+    ]
+    order = sorted(range(len(stands)), key=lambda k: (round(guess[k], 6), k))
+    # Level rests are few and not looked up: a level roof shows only there.
+    tried = [k for k, stand in enumerate(stands) if stand.tilt_deg == 0]
+    tried += [k for k in order if stands[k].tilt_deg > 0][:N_TILTED]
+    scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, pitch_mm=table.pitch_mm)
+    return TriedStands([(stands[k], score) for k, score in zip(tried, scores, strict=True)])
+
+
 @remembered
 def find_attitude(
-    part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm, on_parting=None
+    part: Part,
+    draw_frame: Frame,
+    job: Job,
+    table: UpTable,
+    *,
+    box_mm,
+    on_parting=None,
+    tried: TriedStands | None = None,
 ) -> AttitudeResult:
     """Recommend how to stand the mould.
 
@@ -186,6 +146,8 @@ def find_attitude(
     on_parting : callable, optional
         Tells of places (k, 3), part frame, which touch the parting, (k,) bool:
         with the parting upright a groove in it takes less than a bore.
+    tried : TriedStands, optional
+        From `try_stands`, where that was asked before.
 
     Returns
     -------
@@ -194,14 +156,15 @@ def find_attitude(
     """
     rests = box_rests(draw_frame)
     bill = _Bill(job, np.asarray(box_mm, dtype=float), on_parting)
-    ranked = _rank_stands(part, bill, table, rests)
+    tried = tried or try_stands(draw_frame, job, table, box_mm=box_mm, on_parting=on_parting)
+    costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
+    ranked = _rank_finalists(part, bill, tried, _from_map(table, costs, rests), rests)
     if job.up is not None:
         stand = stand_asked_for(rests, draw_frame, frames.unit(job.up))
         frame = stand.frame
         ranked = [entry for entry in ranked if entry[0].frame.up @ frame.up < 1 - 1e-6]
         ranked.insert(0, (stand, _final_scores(part, job, [frame.up])[0]))
     ranked = ranked[:3]
-    costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
     return AttitudeResult(
         frame=ranked[0][0].frame,
         rest=ranked[0][0].rest_frame,
@@ -216,23 +179,36 @@ def find_attitude(
     )
 
 
-@remembered
-def list_options(
-    part: Part, draw_frame: Frame, job: Job, table: UpTable, *, box_mm
-) -> tuple[AttitudeOption, ...]:
-    """The best three ways to stand a box square to a draw."""
-    bill = _Bill(job, np.asarray(box_mm, dtype=float), None)
-    # A draw that is only compared needs no closer look than its best few ways.
-    ranked = _rank_stands(part, bill, table, box_rests(draw_frame), n_finalists=3)
-    return tuple(_option(*entry, bill) for entry in ranked)
+def list_options(tried: TriedStands, job: Job, *, box_mm, on_parting=None):
+    """The best three ways to stand a box, as far as the map's pitch tells, tuple of AttitudeOption.
+
+    Parameters
+    ----------
+    tried : TriedStands
+    job : Job
+    box_mm, on_parting
+        As for `find_attitude`.
+    """
+    bill = _Bill(job, np.asarray(box_mm, dtype=float), on_parting)
+    entries = _by_cost(bill, tried.entries)
+    kept = _pick_apart([stand for stand, _ in entries])[:3]
+    return tuple(_option(*entries[k], bill) for k in kept)
+
+
+def _nearest(ups, others):
+    """Row of the nearest of some directions (m, 3) to each of others (n, 3), (n,)."""
+    cosine = ups[:, :1] * others[:, 0] + ups[:, 1:2] * others[:, 1] + ups[:, 2:] * others[:, 2]
+    return np.argmax(np.round(cosine, 9), axis=1)
 
 
 def _burden(score, job):
     """Minutes for vents and for the air they leave."""
-    weights = job.air_weights
-    n_vents = min(score.n_vents, job.max_vents)
+    return min(score.n_vents, job.max_vents) * job.air_weights.vent_min + _left_min(score, job)
+
+
+def _left_min(score, job):
     left_mm3 = score.small_mm3 + (score.left_mm3 if score.n_vents > job.max_vents else 0.0)
-    return n_vents * weights.vent_min + left_mm3 / 1000 * weights.left_min_per_ml
+    return left_mm3 / 1000 * job.air_weights.left_min_per_ml
 
 
 @dataclass(frozen=True, eq=False)
@@ -243,18 +219,45 @@ class _Bill:
     box_mm: np.ndarray
     on_parting: object
 
+    def touching(self, score, stand):
+        """Which openings lie in the parting where that stands upright, (k,) bool."""
+        if self.on_parting is None or stand is None or stand.rest in LYING:
+            return np.zeros(len(score.places_mm), dtype=bool)
+        return self.on_parting(score.places_mm)
+
     def n_grooves(self, score, stand):
         """Vents that lie in the parting, which stands upright; the gate takes one of them."""
-        if self.on_parting is None or stand is None or stand.rest in ("", "+z", "-z"):
-            return 0
-        n_touching = int(np.count_nonzero(self.on_parting(score.places_mm)))
+        n_touching = int(np.count_nonzero(self.touching(score, stand)))
         return min(n_touching, score.n_vents, self.job.max_vents)
+
+    def vents_min(self, score, stand):
+        """Minutes for the vents."""
+        weights = self.job.air_weights
+        n_vents = min(score.n_vents, self.job.max_vents)
+        saved = self.n_grooves(score, stand) * (weights.vent_min - weights.groove_min)
+        return n_vents * weights.vent_min - saved
+
+    def gate_min(self, score, up, stand):
+        """Minutes for the gate: on the highest point, or a riser where that is clearly less."""
+        weights, feed = self.job.air_weights, self.job.feed
+        is_upright = stand is not None and stand.rest not in LYING
+        highest = int(np.argmax(np.round(score.places_mm @ up, 6)))
+        is_touching = self.touching(score, stand)[highest]
+        one_min = weights.groove_min if is_touching else weights.vent_min
+        top_min = one_min + weights.drop_min_per_mm * score.height_mm
+        riser_min = weights.groove_min
+        riser_min += weights.riser_min if is_upright else weights.riser_bored_min
+        # The highest point takes a vent; a gate alone there had one beside it anyway.
+        riser_min += one_min if len(score.places_mm) > 1 else 0.0
+        if feed == "riser" or (feed == "auto" and top_min - riser_min > PREFER_MIN):
+            return riser_min
+        return top_min
 
     def minutes(self, score, up, stand):
         """Minutes of one direction, on a stand or in a cradle."""
         weights, box_mm = self.job.air_weights, self.box_mm
-        cost = _burden(score, self.job) + weights.show_up_min * _show_up(up, self.job)
-        cost -= self.n_grooves(score, stand) * (weights.vent_min - weights.groove_min)
+        cost = self.vents_min(score, stand) + self.gate_min(score, up, stand)
+        cost += _left_min(score, self.job) + weights.show_up_min * _show_up(up, self.job)
         if stand is None or not stand.rest:
             return float(cost + weights.cradle_min)
         if stand.tilt_deg > 0:
@@ -270,41 +273,65 @@ def _show_up(up, job):
     return 0.0 if job.show_face is None else max(0.0, float(up @ frames.unit(job.show_face)))
 
 
-def _rank_stands(part, bill, table, rests, *, n_finalists=N_FINALISTS):
-    """Ways to stand the box by cost: looked up in the map, the best judged closely.
+def _by_cost(bill, entries):
+    """Pairs of stand and score, cheapest first."""
+    costs = [round(bill.minutes(score, stand.frame.up, stand), 6) for stand, score in entries]
+    return [entries[k] for k in sorted(range(len(entries)), key=lambda k: (costs[k], k))]
 
-    Fewer finalists are for comparison only and stay at the map's pitch.
+
+def _rank_finalists(part, bill, tried, from_map, rests):
+    """The best ways to stand the box, judged closely on the real mesh.
+
+    Of a tilted winner the tilts round it are judged there too, in ever
+    smaller steps: the map's own steps were taken on the stand-in.
     """
-    job, stands = bill.job, list_stands(rests)
-    stand_ups = np.array([stand.frame.up for stand in stands])
-    near = np.argmax(np.round(stand_ups @ table.ups[: job.n_attitudes].T, 9), axis=1)
-    guess = [
-        bill.minutes(table.scores[near[k]], stand_ups[k], stand) for k, stand in enumerate(stands)
-    ]
-    order = sorted(range(len(stands)), key=lambda k: (round(guess[k], 6), k))
-    # Level rests are few and not looked up: a level roof shows only there.
-    tried = [k for k, stand in enumerate(stands) if stand.tilt_deg == 0]
-    tried += [k for k in order if stands[k].tilt_deg > 0][: 4 * n_finalists]
-    scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, pitch_mm=table.pitch_mm)
-
-    def by_cost(pair):
-        k, score = pair
-        return round(bill.minutes(score, stand_ups[k], stands[k]), 6), k
-
-    closer = sorted(zip(tried, scores, strict=True), key=by_cost)
-    finalists = _pick_apart([k for k, _ in closer], stands)[:n_finalists]
-    if n_finalists < N_FINALISTS:
-        return [(stands[k], dict(closer)[k]) for k in finalists]
-    final = _final_scores(part, job, stand_ups[finalists])
-    ranked = sorted(zip(finalists, final, strict=True), key=by_cost)
-    return [(stands[k], score) for k, score in ranked]
+    entries = _by_cost(bill, tried.entries)
+    kept = _pick_apart([stand for stand, _ in entries])[: N_FINALISTS - 1]
+    stands = [entries[k][0] for k in kept]
+    if from_map is not None and all(
+        from_map.frame.up @ stand.frame.up < _cos(FINER_DEG[0]) for stand in stands
+    ):
+        stands.append(from_map)
+    ranked = _judged(part, bill, stands)
+    for step_deg in FINER_DEG:
+        best, score = ranked[0]
+        if not best.tilt_deg:
+            break
+        ups = directions.ring(best.frame.up, step_deg=step_deg)
+        near = [stand for up in ups if (stand := stand_for(rests, up)) is not None]
+        closer = _judged(part, bill, near)[0]
+        saved_min = bill.minutes(score, best.frame.up, best) - bill.minutes(
+            closer[1], closer[0].frame.up, closer[0]
+        )
+        if saved_min > WORTH_MIN:
+            ranked[0] = closer
+    return ranked
 
 
-def _pick_apart(order, stands):
-    """At most one level and two tilted ways per rest, so that the list shows a choice."""
+def _judged(part, bill, stands):
+    scores = _final_scores(part, bill.job, np.array([stand.frame.up for stand in stands]))
+    return _by_cost(bill, list(zip(stands, scores, strict=True)))
+
+
+def _from_map(table, costs, rests):
+    """The cheapest way up of the map's finer rounds that a tilt gives; None if none does."""
+    n_lattice = len(costs) - 6 * N_FINER * len(FINER_DEG)
+    for k in sorted(range(n_lattice, len(costs)), key=lambda k: (round(costs[k], 6), k)):
+        stand = stand_for(rests, table.ups[k])
+        if stand is not None:
+            return stand
+    return None
+
+
+def _cos(angle_deg):
+    return float(np.cos(np.radians(angle_deg)))
+
+
+def _pick_apart(stands):
+    """Rows, best first: at most one level and two tilted ways per rest, to show a choice."""
     kept, counts = [], {}
-    for k in order:
-        key = (stands[k].rest, stands[k].tilt_deg > 0)
+    for k, stand in enumerate(stands):
+        key = (stand.rest, stand.tilt_deg > 0)
         if counts.get(key, 0) < (2 if key[1] else 1):
             counts[key] = counts.get(key, 0) + 1
             kept.append(k)
@@ -331,6 +358,8 @@ def _option(stand, score, bill):
         small_mm3=score.small_mm3,
         roof_mm=score.roof_mm,
         show_up_fraction=_show_up(frame.up, job),
+        vents_min=bill.vents_min(score, stand),
+        gate_min=bill.gate_min(score, frame.up, stand),
         cost_min=bill.minutes(score, frame.up, stand),
         why=_why(score, stand, bill),
     )

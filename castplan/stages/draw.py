@@ -279,6 +279,7 @@ class _Judge:
             mould_height_mm=float(box[2]),
             silicone_ml=silicone_ml,
             line_climb_mm=float(climb_mm),
+            seam_mm=float(sum(r.length_mm for r in rims)),
             seam_on_show_mm=show_mm,
             is_stable=is_stable,
             cost_min=float(cost_min),

@@ -13,6 +13,7 @@ from castplan.materials.gate import (
     FILL_WITHIN,
     HEAD,
     N_LEVELS,
+    PREFER_MIN,
     STANDARD_BORES_MM,
     TRIED_BORES_MM,
     VISCOSITY_SPREAD,
@@ -29,8 +30,6 @@ from castplan.model import (
     PartingLine,
 )
 
-# The highest point keeps the gate unless another place saves more than this (assumed).
-PREFER_MIN = 5.0
 N_LISTED = 5
 
 

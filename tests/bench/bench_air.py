@@ -16,7 +16,7 @@ from bench_plan import subdivided
 
 from castplan.columns import field as columns
 from castplan.columns.peaks import find_peaks
-from castplan.mesh import frames
+from castplan.mesh import frames, ups
 from castplan.model import Job
 from castplan.stages import attitude
 
@@ -61,10 +61,10 @@ def time_map(n_triangles, *, repeats):
 def time_one(n_triangles, *, across, repeats):
     """One attitude from mesh to scored openings."""
     part, job = subdivided(n_triangles), Job()
-    attitude.judge_field(sampled(part, 32), job)
+    ups.judge_field(sampled(part, 32), job)
     sample_s = best_s(lambda: sampled(part, across), repeats=repeats)
     field = sampled(part, across)
-    judge_s = best_s(lambda: attitude.judge_field(field, job), repeats=repeats)
+    judge_s = best_s(lambda: ups.judge_field(field, job), repeats=repeats)
     return {
         "triangles": len(part.faces),
         "columns_across": across,

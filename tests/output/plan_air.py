@@ -191,7 +191,8 @@ def make_trade() -> model.TradeResult:
             n_vents=3,
             silicone_ml=903.0,
             draw_min=cost_min - 18.0,
-            stand_min=18.0,
+            gate_min=6.0,
+            vents_min=12.0,
             cost_min=cost_min,
             is_chosen=is_chosen,
         )
@@ -200,5 +201,7 @@ def make_trade() -> model.TradeResult:
         combinations=(
             pair((0.0, 0.0, 1.0), "+y", 44.2, True),
             pair((0.12, 0.5, 0.8577), "+z", 61.0, False),
-        )
+        ),
+        margin_min=10.0,
+        why="no other pair costs less",
     )

@@ -19,7 +19,7 @@ from castplan.stages.air_findings import list_air_findings
 from castplan.stages.feed import PREFER_MIN
 from castplan.stages.fill import fill_cavity
 from castplan.stages.gate import find_gate
-from castplan.stages.trade import rank_combinations
+from castplan.stages.trade import choose_draw, rank_combinations, stand_draws
 
 SAMPLING = 0.01
 
@@ -203,45 +203,90 @@ def option(up, cost_min, n_vents=2, left_mm3=0.0):
         rest="+z",
         n_vents=n_vents,
         left_mm3=left_mm3,
+        vents_min=6.0,
+        gate_min=3.0,
         cost_min=cost_min,
     )
 
 
-def trade_of(job=None, *, left_mm3=0.0):
+UP, ALONG = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
+
+
+def pairs_of(job=None, *, left_mm3=0.0, own_min=21.0, other_min=19.5, **choices):
+    """A draw of `own_min` and one of `other_min`; attitudes of 12 and 30 minutes each."""
+    job = job or model.Job(**choices)
     part = shapes.part_of(*bodies.arrays(bodies.cuboid((0, 30), (0, 20), (0, 10))))
     candidates = tuple(
         filled(
             model.DrawCandidate,
             direction=direction,
             silicone_ml=silicone_ml,
+            seam_mm=100.0,
+            seam_on_show_mm=20.0,
             cost_min=cost_min,
         )
-        for direction, silicone_ml, cost_min in (
-            ((0.0, 0.0, 1.0), 100.0, 21.0),
-            ((1.0, 0.0, 0.0), 300.0, 19.5),
-        )
+        for direction, silicone_ml, cost_min in ((UP, 100.0, own_min), (ALONG, 300.0, other_min))
     )
-    draw = filled(model.DrawResult, frame=LEVEL, direction=(0.0, 0.0, 1.0), candidates=candidates)
+    draw = filled(model.DrawResult, frame=LEVEL, direction=UP, candidates=candidates)
     own = option((0.0, 0.0, 1.0), 12.0 if not left_mm3 else 132.0, left_mm3=left_mm3)
     other = option((0.0, 1.0, 0.0), 30.0 if not left_mm3 else 150.0, left_mm3=left_mm3)
 
     def stand(frame, box_mm):
         assert (np.asarray(box_mm) > 0).all()
-        return (own, other)
+        return None, (own, other)
 
-    return rank_combinations(part, draw, job or model.Job(), stand=stand, chosen=own)
+    standings = stand_draws(part, draw, job, stand=stand)
+    moved, chosen = choose_draw(draw, standings, job)
+    return moved, rank_combinations(moved, standings, chosen.options, job)
+
+
+def trade_of(job=None, **choices):
+    return pairs_of(job, **choices)[1]
 
 
 def test_combinations_add_up_and_stand_in_order():
-    trade = trade_of()
+    draw, trade = pairs_of()
     assert len(trade.combinations) == 4
+    weights = model.Job().draw_weights
     for pair in trade.combinations:
-        assert pair.cost_min == pytest.approx(pair.draw_min + pair.stand_min + pair.air_min)
-    # Draws of 21 and 19.5 minutes with attitudes of 12 and 30.
+        parts = (
+            pair.draw_min,
+            pair.seam_min,
+            pair.stand_min,
+            pair.gate_min,
+            pair.vents_min,
+            pair.air_min,
+        )
+        assert pair.cost_min == pytest.approx(sum(parts))
+        # 100 mm of seam to trim, 20 of it where it shows: its share of the draw's own minutes.
+        show_min = 20 * weights.show_seam_min_per_mm
+        assert pair.seam_min == pytest.approx(show_min + 100 * weights.seam_min_per_mm)
+    # Draws of 21 and 19.5 minutes with attitudes of 12 and 30, and 1 for the seam.
     costs = [pair.cost_min for pair in trade.combinations]
-    assert costs == pytest.approx([31.5, 33, 49.5, 51])
+    assert costs == pytest.approx([32.5, 34, 50.5, 52])
+    # 1.5 minutes do not move the draw, and the plan says so.
+    assert draw.direction == UP
     assert [pair.is_chosen for pair in trade.combinations] == [False, True, False, False]
+    assert "would save 2 min" in trade.why and trade.chosen is trade.combinations[1]
     assert trade.best.silicone_ml == 300
+
+
+@pytest.mark.parametrize(("saved_min", "moves"), [(9.9, False), (10.1, True)])
+def test_the_draw_moves_for_more_than_the_margin(saved_min, moves):
+    draw, trade = pairs_of(own_min=40.0, other_min=40.0 - saved_min)
+    assert draw.direction == (ALONG if moves else UP)
+    assert draw.candidates[0].direction == draw.direction and len(draw.candidates) == 2
+    assert trade.chosen.draw == draw.direction
+    assert trade.margin_min == 10.0
+    if moves:
+        assert trade.best.is_chosen and "10 min more" in trade.why
+
+
+@pytest.mark.parametrize("asked", [{"draw": (0, 0, 1)}, {"up": (0, 0, 1)}])
+def test_what_the_job_names_stays(asked):
+    draw, trade = pairs_of(own_min=90.0, other_min=10.0, **asked)
+    assert draw.direction == UP
+    assert "as asked" in trade.why
 
 
 def test_air_that_stays_counts_where_vents_may_not_be_more():

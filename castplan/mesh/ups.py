@@ -1,0 +1,97 @@
+"""What an upward direction does with the air in the cavity; many directions at once."""
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+
+from castplan.columns import field as columns
+from castplan.columns.cover import choose_points, cover_tree
+from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of
+from castplan.columns.threads import n_threads
+from castplan.mesh import frames
+from castplan.model import Job
+
+# A hundredth of a millimetre is rounding of the mesh, not a high point.
+ROUNDING_MM = 0.01
+CHUNK = 6  # directions handed to a thread at a time
+
+
+@dataclass(frozen=True, eq=False)
+class Score:
+    """What one direction does with the air."""
+
+    caught_mm3: float
+    n_vents: int
+    left_mm3: float
+    small_mm3: float  # in points too small for a vent
+    roof_mm: float
+    height_mm: float  # of the part along up
+    places_mm: np.ndarray  # (k, 3) of the openings, part frame
+
+
+def judge_field(field, job: Job) -> Score:
+    """Score a field sampled along the upward direction.
+
+    The gate takes one of the openings; it is never the only one. A level roof
+    takes one more vent for every `job.vent_pitch_mm` of its length.
+    """
+    tree = find_peaks(field, min_rise_mm=ROUNDING_MM)
+    rows = choose_points(
+        tree, min_rise_mm=job.vent_min_height_mm, min_air_mm3=1000 * job.vent_min_air_ml
+    )
+    cover = cover_tree(tree, rows, n_most=rows.size)
+    n_open = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
+    roofs = [_roof(field, tree, row) for row in cover.choice[n_open]]
+    roofs_mm = [float(np.ptp(points[:, :2], axis=0).max()) for points in roofs]
+    extra = sum(int(length // job.vent_pitch_mm) for length in roofs_mm)
+    n_allowed = min(job.max_vents + 1, cover.left_mm3.size - 1)
+    is_kept = np.zeros(tree.top_mm.size, dtype=bool)
+    is_kept[rows] = True
+    # Air of a small point that a larger one does not already count.
+    is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
+    return Score(
+        caught_mm3=float(cover.left_mm3[1]),
+        n_vents=max(n_open - 1 + extra, 1),
+        left_mm3=float(cover.left_mm3[n_allowed]),
+        small_mm3=float(tree.air_mm3[is_small].sum()),
+        roof_mm=max(roofs_mm),
+        height_mm=float(field.high_mm[2] - field.low_mm[2]),
+        places_mm=np.array([points.mean(axis=0) for points in roofs]) @ field.rotation,
+    )
+
+
+def _roof(field, tree, row):
+    """Points of a roof that are level with its highest, (k, 3)."""
+    roof = roof_of(field, tree, row, depth_mm=level_depth_mm(field))
+    return np.column_stack([field.centre_mm(field.column_of[roof]), field.top_mm[roof]])
+
+
+def score_ups(vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float) -> list[Score]:
+    """Score upward directions (k, 3) of a closed surface, on as many threads as cores."""
+
+    def some(begin):
+        return [
+            judge_field(
+                columns.sample(
+                    vertices_mm, faces, cap_faces, frames.turn_to(up), pitch_mm=pitch_mm
+                ),
+                job,
+            )
+            for up in ups[begin : begin + CHUNK]
+        ]
+
+    with ThreadPoolExecutor(max_workers=n_threads()) as pool:
+        return [score for part in pool.map(some, range(0, len(ups), CHUNK)) for score in part]
+
+
+def sphere_lattice(*, count: int) -> np.ndarray:
+    """Nearly even directions over the sphere, (count, 3).
+
+    The golden-angle spiral (Gonzalez, Mathematical Geosciences 42 (2010) 49-64).
+    """
+    k = np.arange(count)
+    z = 1 - (2 * k + 1) / count
+    angle = k * np.pi * (3 - np.sqrt(5))
+    radius = np.sqrt(1 - z**2)
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle), z], axis=1)
