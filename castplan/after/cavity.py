@@ -117,8 +117,9 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -
     if np.array_equal(frame.rotation, plan.attitude.frame.rotation):
         openings = intervals_under(field, points)
     else:
-        bores = [port.diameter_mm for port in ports]
-        openings = np.array([_touched(field, *p) for p in zip(points, bores, strict=True)])
+        # Turned out of its level an opening stays where it is: carried on
+        # upward, a low start would end under another roof.
+        openings = np.array([_holds(field, point) for point in points], dtype=np.int64)
     leads_out = {route.label: route.route != "none" for route in plan.vents.routes}
     gate = next(k for k, port in enumerate(ports) if port.kind == "gate")
     is_riser = ports[gate].is_riser
@@ -140,20 +141,6 @@ def _middle_top(field, members, xy):
     level = np.flatnonzero(top >= top.max() - LEVEL_MM)
     away = np.linalg.norm(xy[level] - xy[level].mean(axis=0), axis=1)
     return int(level[np.argmin(np.round(away, 6))])
-
-
-def _touched(field, point, bore_mm):
-    """The interval with the highest top that an opening of this bore touches.
-
-    Turned out of its level an opening stays where it is: nothing is carried on
-    upward, or a low start would be carried over to another roof.
-    """
-    across = np.linalg.norm(field.centre_mm(field.column_of) - point[:2], axis=1)
-    reach = max(0.5 * bore_mm, field.pitch_mm)
-    touched = np.flatnonzero((across <= reach) & (np.abs(field.top_mm - point[2]) <= reach))
-    if not touched.size:
-        return _holds(field, point)
-    return int(touched[np.argmax(field.top_mm[touched])])
 
 
 def _holds(field, point):

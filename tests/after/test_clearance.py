@@ -88,6 +88,38 @@ def test_walls_of_random_bodies_are_manifolds_gaps():
         )
 
 
+def test_edge_against_edge():
+    # A notch of 90 degrees across the copy, its edge along y at z = 20, over a roof
+    # whose ridge runs along x at z = 15: nearest in the middle of both edges.
+    notch = bodies.arrays(
+        bodies.cuboid((0, 60), (0, 40), (0, 30))
+        - bodies.solid_of(*wedge([(30, 20), (40.1, 30.1), (19.9, 30.1)], along="y"))
+    )
+    roof = wedge([(15, 8), (25, 8), (20, 15)], along="x")
+    found = set_insert(plan_of(*notch), shapes.part_of(*roof), at_mm=(0, 0, 0))
+    assert found.least_wall_mm == pytest.approx(5.0, abs=1e-9)
+    assert found.wall_at_mm == pytest.approx((30, 20, 15), abs=1e-6)
+
+
+def wedge(profile, *, along):
+    """A prism over a profile (across, z), 10 to 50 mm along x, or through all of y."""
+    low, high = (10, 50) if along == "x" else (-1, 41)
+    ends = [(low, *p) if along == "x" else (p[0], low, p[1]) for p in profile]
+    ends += [(high, *p) if along == "x" else (p[0], high, p[1]) for p in profile]
+    return bodies.arrays(manifold3d.Manifold.hull_points(np.array(ends, dtype=float)))
+
+
+def test_the_foot_of_a_pit_over_a_face():
+    # A pit of four sides, its foot at z = 23, over the block's upper face at z = 18.
+    pit = manifold3d.Manifold.hull_points(
+        np.array([(25, 20, 23), (20, 15, 31), (30, 15, 31), (30, 25, 31), (20, 25, 31)], float)
+    )
+    copy = bodies.arrays(bodies.cuboid((0, 60), (0, 40), (0, 30)) - pit)
+    found = set_insert(plan_of(*copy), BLOCK, at_mm=(24, 20.5, 15))
+    assert found.least_wall_mm == pytest.approx(5.0, abs=1e-9)
+    assert found.wall_at_mm == pytest.approx((25, 20, 18), abs=1e-6)
+
+
 def test_an_insert_let_in_from_above_keeps_its_side_wall():
     # Flush would be at z = 30; it stands out by 2 of its 6 mm. Round its mouth the
     # wall is not zero: the side wall of 6 mm is what is left.

@@ -6,6 +6,7 @@ from importlib import resources
 
 import bodies
 import jsonschema
+import manifold3d
 import numpy as np
 import pytest
 import shapes
@@ -92,8 +93,44 @@ def test_the_mould_stays_and_the_two_versions_differ_visibly(posts):
     assert "Version 2" in revision_view.revision_lines(revised)[0]
 
 
+def led_to(plan, drilling):
+    """Where the told corner, angles and length lead, part frame."""
+    face = face_of(plan, drilling.face)
+    across, up = drilling.from_corner_mm
+    lean = face.inward + np.tan(np.radians(drilling.across_deg)) * face.across
+    lean += np.tan(np.radians(drilling.up_deg)) * face.up
+    way = drilling.length_mm * lean / np.linalg.norm(lean)
+    return plan.air.frame.to_part(face.point_mm(across_mm=across, up_mm=up) + way)
+
+
+def test_a_slanted_vent_is_told_so_that_it_meets_its_peak():
+    # A post under a shelf: straight up the part is in the way.
+    body = (
+        bodies.cuboid((0, 40), (0, 20), (0, 5))
+        + bodies.cuboid((0, 10), (0, 20), (0, 44))
+        + bodies.cuboid((8, 23), (0, 20), (36, 40))
+        + bodies.cuboid((18, 23), (4, 9), (4, 14))
+    )
+    plan = plan_of(bodies.arrays(body))
+    revised = revise(plan, log_of(Defect(kind="void", where_mm=(20.5, 6.5, 13.5))))
+    (drilling,) = revised.revision.drillings
+    assert max(abs(drilling.across_deg), abs(drilling.up_deg)) > 10
+    assert led_to(plan, drilling) == pytest.approx(drilling.place_mm, abs=0.01)
+    assert drilling.place_mm[2] == pytest.approx(14.0)
+    (told,) = revision_view.drill_sentences(revised)
+    assert "leaning" in told and "square in" not in told
+    # The bore stays clear of the part all the way out.
+    solid = bodies.solid_of(*bodies.arrays(body))
+    start = np.array(drilling.place_mm)
+    end = plan.draw.frame.to_part(np.array(revised.vents.routes[-1].exit_mm))
+    for t in np.linspace(0.1, 1.0, 40):
+        probe = manifold3d.Manifold.sphere(0.5 * drilling.bore_mm, 12).translate(
+            tuple(start + t * (end - start))
+        )
+        assert (probe ^ solid).volume() < 1e-9 or t * drilling.length_mm < 4
+
+
 def test_what_is_told_from_outside_leads_to_the_cavity(hook):
-    # From the told corner, angles and length to the place, for every port as if new.
     without = replace(
         hook,
         air=replace(hook.air, vents=()),
@@ -103,17 +140,7 @@ def test_what_is_told_from_outside_leads_to_the_cavity(hook):
     pocket = cavity_of(without).planned[0]
     revised = revise(without, log_of(Defect(kind="void", where_mm=pocket.top_mm)))
     for drilling in revised.revision.drillings:
-        face = face_of(hook, drilling.face)
-        across, up = drilling.from_corner_mm
-        lean = (
-            face.inward
-            + np.tan(np.radians(drilling.across_deg)) * face.across
-            + np.tan(np.radians(drilling.up_deg)) * face.up
-        )
-        end = face.point_mm(
-            across_mm=across, up_mm=up
-        ) + drilling.length_mm * lean / np.linalg.norm(lean)
-        assert hook.air.frame.to_part(end) == pytest.approx(drilling.place_mm, abs=0.01)
+        assert led_to(hook, drilling) == pytest.approx(drilling.place_mm, abs=0.01)
     assert revised.revision.drillings
 
 

@@ -126,6 +126,20 @@ def test_a_full_disk_leaves_the_log_as_it_was(tmp_path, monkeypatch):
     assert (tmp_path / cast_file.LOG_FILE).read_bytes() == before
 
 
+def test_a_line_is_on_the_disk_before_it_counts(tmp_path, monkeypatch):
+    seen = []
+    real = os.fsync
+
+    def note(handle):
+        seen.append((tmp_path / cast_file.LOG_FILE).read_bytes().endswith(b"}\n"))
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", note)
+    cast_file.add_line(tmp_path, LoggedPour, date=DAY)
+    # The file, and for a new one the folder that now names it.
+    assert seen == [True, True] if os.name != "nt" else seen == [True]
+
+
 def test_after_every_kill_the_log_holds_whole_lines(tmp_path):
     random.seed(3)
     n_before = 0
