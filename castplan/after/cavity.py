@@ -71,7 +71,7 @@ class Cavity:
         for k in range(n):
             members = np.flatnonzero(label == k)
             volume_mm3 = float(air[members].sum() * f.cell_mm2)
-            # Within a column's height of an opening the bore itself lets the air out.
+            # Lower than a column is wide it is noise of scan and sampling.
             if air[members].max() <= f.pitch_mm:
                 continue
             xy = f.centre_mm(f.column_of[members])

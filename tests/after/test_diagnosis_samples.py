@@ -151,7 +151,7 @@ def test_damp_air_is_named_first_for_pinholes(plan):
 
 
 def test_nothing_stays_where_the_plan_says_so(plan):
-    # The plan's own figure for what its openings leave, by the merge tree.
-    left_mm3 = sum(pocket.volume_mm3 for pocket in cavity_of(plan).planned)
-    listed = plan.air.left_mm3 + plan.air.small_mm3
-    assert left_mm3 <= 1.3 * listed + 0.002 * plan.part.check.volume_mm3
+    # The plan's own figure for what its openings leave, by the merge tree; high
+    # points too small to list are lower than a column is wide, on the scan too.
+    assert plan.air.left_mm3 == 0.0
+    assert cavity_of(plan).planned == ()
