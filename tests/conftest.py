@@ -1,17 +1,7 @@
 """No test sees the shop's own cards and prices; those of pages share one way to a browser."""
 
-import os
-import shutil
-
 import pytest
-
-# WebGL2 without a graphics card; the sandbox needs rights that containers lack.
-CHROMIUM_FLAGS = (
-    "--no-sandbox",
-    "--use-gl=angle",
-    "--use-angle=swiftshader",
-    "--enable-unsafe-swiftshader",
-)
+from browser import CHROMIUM_FLAGS, chromium_path
 
 
 @pytest.fixture(autouse=True)
@@ -24,16 +14,8 @@ def shop_folder(tmp_path, monkeypatch):
 
 @pytest.fixture(scope="module")
 def start_browser():
-    """Start the system's chromium with further flags; closed with the module.
-
-    Without a chromium the tests are skipped, except under CI, where it is missed.
-    """
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        reason = "no chromium on the path: apt-get install chromium"
-        if os.environ.get("CI"):
-            pytest.fail(reason)
-        pytest.skip(reason)
+    """Start the system's chromium with further flags; closed with the module."""
+    path = chromium_path()
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as driver:

@@ -41,7 +41,8 @@ class Page {
     const on = (selector, kind, act) => this.all(selector).forEach((one) => one.addEventListener(kind, act));
     on('input[name="unit"]', 'change', () => this.setUnit(this.chosen('unit')));
     on('#open', 'input', () => this.apply());
-    on('input[name="shown"], input[name="map"], input[name="axis"], #cut-at', 'input', () => this.apply());
+    on('input[name="shown"], input[name="map"], #cut-at', 'input', () => this.apply());
+    on('input[name="axis"]', 'input', () => { this.apply(); this.frame(); });
     on('input[name="pour"]', 'change', () => { this.stop(); this.apply(); });
     on('#film', 'input', () => { this.stop(); this.setStep(Number(this.find('#film').value)); });
     on('#play', 'click', () => this.play());
