@@ -193,7 +193,8 @@ def list_parts(source: Path, *, out: Path) -> list[tuple[str, Path, dict]]:
         found = [(path.relative_to(source), path, {}) for path in _meshes(source, out)]
     elif source.is_file() and source.suffix.lower() == ".csv":
         found = [
-            (Path(name or file), source.parent / file, row) for file, name, row in _rows(source)
+            (Path(name) if name else _short(file), source.parent / file, row)
+            for file, name, row in _rows(source)
         ]
     else:
         raise InputError(
@@ -263,6 +264,12 @@ def _rows(source):
         told = {key: value.strip() for key, value in row.items() if value.strip()}
         if told:
             yield told.pop("file", ""), told.pop("name", ""), told
+
+
+def _short(file):
+    """A file's place below its list; its name alone where it lies elsewhere."""
+    path = Path(file)
+    return Path(path.name) if path.is_absolute() or ".." in path.parts else path
 
 
 def _label(place, path):

@@ -129,6 +129,7 @@ def test_a_folder_is_searched_but_for_results_and_hidden_files(tmp_path):
         (["x:y.stl", 'x"y.stl'], ["x_y.stl", "x_y.stl-2"]),
         (["con.stl", "..stl"], ["_con", "part"]),
         (["a.stl", "a.previous.stl"], ["a", "a_previous"]),
+        (["cabin/a.stl", "/elsewhere/b.stl", "../c.stl"], ["cabin-a", "b", "c"]),
     ],
 )
 def test_names_differ_on_every_system(tmp_path, out, names, expected):
