@@ -10,7 +10,9 @@ import contextlib
 import logging
 import queue
 import threading
+import time
 from collections.abc import Iterator
+from concurrent.futures import CancelledError
 from dataclasses import dataclass
 
 import dask
@@ -29,6 +31,8 @@ AHEAD = 2
 CONNECT_S = 10.0
 # How often a waiting run looks whether it is still wanted [s].
 LOOK_S = 0.2
+# How long a cluster may be without any worker before the run ends [s].
+ALONE_S = 60.0
 SETTINGS = {
     # A mesh is larger than the graphs that Dask warns of; few are under way at once.
     "distributed.admin.large-graph-warning-threshold": "4GiB",
@@ -135,20 +139,24 @@ def _share_out(client, orders, limits, is_wanted):
                 return
 
     yield from fill()
+    manned_s = time.monotonic()
     while under_way and (is_wanted() or not ended.empty()):
         try:
             future = ended.get(timeout=LOOK_S)
         except queue.Empty:
-            _check_alive(client)
+            if _is_manned(client):
+                manned_s = time.monotonic()
+            elif time.monotonic() - manned_s > ALONE_S:
+                raise _gone(f"no worker for {ALONE_S:g} s") from None
             continue
         order = under_way.pop(future)
-        yield order, _outcome(future, order)
+        yield order, outcome_of(future, order)
         if is_wanted():
             yield from fill()
     client.cancel(list(under_way))
 
 
-def _outcome(future, order):
+def outcome_of(future, order):
     """What a future holds; a part whose workers died under it is lost, nothing else."""
     try:
         return future.result()
@@ -158,21 +166,24 @@ def _outcome(future, order):
             error=f"{order.path.name}: found {error.allowed_failures + 1} workers lost while "
             "they planned it, need one that lasts. Give the workers more memory, and run it again.",
         )
-    except OSError as error:
+    except (CancelledError, OSError) as error:
+        raise _gone(" ".join(str(error).split())) from error
+
+
+def _is_manned(client):
+    """Whether the scheduler answers and has workers."""
+    try:
+        return bool(client.nthreads())
+    except (OSError, TimeoutError, RuntimeError, ValueError) as error:
         raise _gone(error) from error
 
 
-def _check_alive(client):
-    if client.status not in ("running", "connecting"):
-        raise _gone(client.status)
-
-
-def _gone(error):
+def _gone(reason):
     return ResourceError(
         "scheduler",
-        found=f"no answer any more ({error})",
+        found=f"none that goes on ({reason})",
         need="one that runs until the last part",
-        do="Start it again and repeat the command: what is finished is kept.",
+        do="Start it and its workers again and repeat the command: what is finished is kept.",
     )
 
 
@@ -238,7 +249,9 @@ def _version_here():
 @contextlib.contextmanager
 def _quiet():
     """Losing a worker is no news for the terminal: the parts' own outcomes tell it."""
-    loggers = [logging.getLogger(name) for name in ("distributed", "tornado", "asyncio")]
+    # Some of Dask's loggers have a level of their own.
+    names = [name for name in logging.root.manager.loggerDict if name.startswith("distributed.")]
+    loggers = [logging.getLogger(name) for name in (*names, "distributed", "tornado", "asyncio")]
     before = [logger.level for logger in loggers]
     for logger in loggers:
         logger.setLevel(logging.CRITICAL)

@@ -38,26 +38,26 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
     int
         How many parts stood already.
     """
-    store.list_parts([order.name for order in orders])
-    limits, hashes, missing, n_kept = settings.limits, {}, [], 0
+    limits, hashes, refused = settings.limits, {}, []
     for order in orders:
+        hashes[order.name], wrong = "", order.wrong
         try:
             hashes[order.name] = orders_of.mesh_hash(orders_of.read_mesh(order))
         except CastplanError as error:
-            store.keep(_entry(order, "", limits, _refused(error)), _refused(error))
-            continue
-        key = orders_of.key_of(order, hashes[order.name])
-        if order.wrong:
-            outcome = Outcome(status=REFUSED, error=order.wrong)
-            store.keep(_entry(order, hashes[order.name], limits, outcome), outcome)
-        elif store.holds(order.name, key, limits):
-            n_kept += 1
-        else:
-            missing.append(order)
+            wrong = wrong or str(error)
+        if wrong:
+            refused.append((order, Outcome(status=REFUSED, error=wrong)))
+    keys = {order.name: orders_of.key_of(order, hashes[order.name]) for order in orders}
+    store.list_parts(keys)
+    for order, outcome in refused:
+        store.keep(_entry(order, hashes[order.name], limits, outcome), outcome)
+    good = keys.keys() - {order.name for order, _ in refused}
+    kept = {name for name in good if store.holds(name, keys[name], limits)}
+    missing = [order for order in orders if order.name in good - kept]
     if missing:
         report(0, len(missing))
         _plan(missing, store, hashes, settings, is_wanted, report)
-    return n_kept
+    return len(kept)
 
 
 def _plan(missing, store, hashes, settings, is_wanted, report):
@@ -80,10 +80,6 @@ def _plan(missing, store, hashes, settings, is_wanted, report):
                 wait_for_one()
         while writing:
             wait_for_one()
-
-
-def _refused(error):
-    return Outcome(status=REFUSED, error=str(error))
 
 
 def _entry(order, mesh_sha256, limits, outcome):

@@ -86,13 +86,16 @@ class Store:
             for name in (PLANS_FOLDER, RECORDS_FOLDER):
                 (self.place / name).mkdir(parents=True, exist_ok=True)
             if not (self.place / INDEX_FILE).exists():
-                self.list_parts([])
+                self.list_parts({})
             for draft in (self.place / PLANS_FOLDER).glob(".*.unfinished-*"):
                 shutil.rmtree(draft, ignore_errors=True)
 
-    def list_parts(self, names: list[str]) -> None:
-        """Note which parts the run is about, in their order."""
-        told = {"schema": SCHEMA, "version": __version__, "parts": names}
+    def list_parts(self, keys: dict[str, str]) -> None:
+        """Note which parts the run is about, in their order, and the key of each.
+
+        What stands under another key is of another mesh or job, and not listed.
+        """
+        told = {"schema": SCHEMA, "version": __version__, "parts": keys}
         self.write(INDEX_FILE, _json(told))
 
     def write(self, name: str, data: bytes) -> None:
@@ -172,7 +175,7 @@ class Store:
 
 
 def read_entries(place) -> list[Entry]:
-    """The parts of a result folder's last run that have ended, in their order.
+    """The parts of a result folder's last run that have ended in it or before, in their order.
 
     Parameters
     ----------
@@ -189,7 +192,7 @@ def read_entries(place) -> list[Entry]:
     """
     place = Path(place)
     try:
-        names = json.loads((place / INDEX_FILE).read_text("utf-8"))["parts"]
+        keys = dict(json.loads((place / INDEX_FILE).read_text("utf-8"))["parts"])
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise InputError(
             str(place),
@@ -197,8 +200,8 @@ def read_entries(place) -> list[Entry]:
             need="a folder that castplan batch --out made",
             do="Give the folder that holds batch.json.",
         ) from error
-    entries = (_read_entry(place / RECORDS_FOLDER / f"{name}.json") for name in names)
-    return [entry for entry in entries if entry is not None]
+    entries = (_read_entry(place / RECORDS_FOLDER / f"{name}.json") for name in keys)
+    return [entry for entry in entries if entry is not None and entry.key == keys[entry.name]]
 
 
 def _read_entry(path):

@@ -1,12 +1,13 @@
 """``castplan batch``: a plan for every part of a folder or a list, and their catalogue."""
 
+import functools
 import importlib.util
 import inspect
 import os
 import signal
 import sys
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Annotated, get_type_hints
 
@@ -16,7 +17,7 @@ from castplan.cli import plan as plan_command
 from castplan.cli.batch_list import options, read_orders
 from castplan.cli.build_options import read_lengths
 from castplan.cli.options import EXIT_CODES, read_number
-from castplan.errors import InputError
+from castplan.errors import InputError, ResourceError
 
 LIMIT_S = 600.0
 # What a part may take on a worker elsewhere, whose memory is not known here.
@@ -132,15 +133,23 @@ def batch(
     orders = read_orders(source, told, out=out)
     settings = _settings(scheduler, workers, limit_s, memory_mb)
     store = Store(out)
+    catalogue = functools.partial(
+        write_catalogue,
+        store,
+        title=f"Parts of {source.resolve().stem}",
+        n_asked=len(orders),
+        shop=load_shop(told["shop"]),
+        pot_mm=read_lengths("--pot", told["pot"], count=2),
+    )
     with _Progress() as progress, _ctrl_c() as is_wanted:
-        n_kept = plan_missing(orders, store, settings, is_wanted=is_wanted, report=progress)
-        found, totals, pot = write_catalogue(
-            store,
-            title=f"Parts of {source.resolve().stem}",
-            n_asked=len(orders),
-            shop=load_shop(told["shop"]),
-            pot_mm=read_lengths("--pot", told["pot"], count=2),
-        )
+        try:
+            n_kept = plan_missing(orders, store, settings, is_wanted=is_wanted, report=progress)
+        except ResourceError:
+            # What is finished is listed, if the disk still takes a list.
+            with suppress(ResourceError):
+                catalogue()
+            raise
+        found, totals, pot = catalogue()
     for line in error_lines(found):
         typer.echo(line)
     for line in _closing_lines(store, orders, found, totals, pot, n_kept):

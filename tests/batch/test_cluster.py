@@ -6,11 +6,13 @@ import os
 import signal
 import threading
 import time
+from concurrent.futures import CancelledError
 
 import batch_parts
 import distributed
 import pytest
 from batch_parts import EASY, box_order, files_of, serial_files, starts
+from distributed.scheduler import KilledWorker
 
 from castplan.batch import cluster
 from castplan.batch.cluster import Settings, run_orders
@@ -18,7 +20,7 @@ from castplan.batch.order import key_of, mesh_hash, read_mesh
 from castplan.batch.outcome import FAULT, LOST, MEMORY, PLANNED, TIME
 from castplan.batch.run import plan_missing, write_catalogue
 from castplan.batch.store import Store
-from castplan.errors import InputError
+from castplan.errors import InputError, ResourceError
 from castplan.model import Shop
 
 LOCAL = Settings(limits=EASY, n_workers=1)
@@ -162,3 +164,28 @@ def test_a_worker_of_another_version_is_refused(monkeypatch):
 
     with pytest.raises(InputError, match=r"worker tcp://a: found castplan 0\.0\.1"):
         cluster.check_workers(Client(), "tcp://a")
+
+
+class Ended:
+    """A future that ended with an error."""
+
+    def __init__(self, error):
+        self.error = error
+
+    def result(self):
+        raise self.error
+
+
+def test_a_part_that_brings_workers_down_is_lost_alone(tmp_path):
+    order = box_order(tmp_path, "heavy")
+    error = KilledWorker("task", "tcp://a", allowed_failures=3)
+    outcome = cluster.outcome_of(Ended(error), order)
+    assert outcome.status == LOST
+    assert outcome.error.startswith("heavy.stl: found 4 workers lost")
+
+
+@pytest.mark.parametrize("error", [CancelledError("scheduler-connection-lost"), OSError("gone")])
+def test_a_scheduler_that_goes_ends_the_run_in_one_line(tmp_path, error):
+    with pytest.raises(ResourceError, match="scheduler: found none that goes on") as caught:
+        cluster.outcome_of(Ended(error), box_order(tmp_path, "a"))
+    assert "\n" not in str(caught.value)

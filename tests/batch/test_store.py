@@ -91,9 +91,12 @@ def test_killed_between_plan_and_record_the_part_is_planned_again(store, monkeyp
 def test_only_the_last_runs_parts_are_listed(store):
     for name in ("a", "b", "c"):
         store.keep(batch_parts.entry(name), PLAN)
-    store.list_parts(["c", "a", "not yet"])
+    store.list_parts({"c": "k", "a": "k", "not yet": "k"})
     assert [entry.name for entry in store.entries()] == ["c", "a"]
     assert store.others(["c", "a", "not yet"]) == ["b"]
+    # A part whose mesh has changed since has no plan until it is planned again.
+    store.list_parts({"c": "another", "a": "k"})
+    assert [entry.name for entry in store.entries()] == ["a"]
 
 
 def test_something_else_is_never_written_into(tmp_path):
