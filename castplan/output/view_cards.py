@@ -167,11 +167,17 @@ def _holds(plan, scene):
     return (
         f'<p class="decision">{_text(view.summary_lines(plan)[1])}</p>\n{drawing(plan, "draw")}\n'
         f'<div class="live"><fieldset><legend>Colour the part by</legend>{picks}</fieldset></div>\n'
-        f"{legends}\n<h3>Pockets</h3>\n{pockets}{_thinned(scene)}"
+        f"{legends}\n{_specks(plan)}<h3>Pockets</h3>\n{pockets}{_thinned(scene)}"
     )
 
 
 _HOLDS = {"held": "what holds", "depth": "depth of pockets", "draft": "draft"}
+
+
+def _specks(plan):
+    if not plan.undercuts.n_small:
+        return ""
+    return '<p class="small">Specks are texture: rubber that thin flexes.</p>\n'
 
 
 def _thinned(scene):

@@ -140,6 +140,8 @@ def roll_film(filling: Filling, frame: Frame, draw_frame: Frame) -> Film:
                 rising = float(np.interp(run_over, spill.volume_mm3, spill.height_mm))
         steps.append((level, rising, filled_mm3, filling.caught_mm3(level_mm=level)))
     level, rising, filled, caught = np.array(steps).T
+    # The ledge that the first drop falls on is no level.
+    rising[0] = rising[:2].min()
     high = filling.field.high_mm[2]
     return Film(
         up=tuple(float(v) for v in draw_frame.to_frame(frame.up)),

@@ -66,7 +66,7 @@ class Page {
       card.querySelector('.head').setAttribute('aria-expanded', String(isOpen));
     }
     this.placeStage();
-    this.say('', [key === 'measure' ? '' : 'Click the part to read a place.']);
+    this.say('', [key === 'measure' ? '' : 'Click or touch the part to read a place.']);
     if (key !== 'measure') this.setEnds([]);
     this.apply();
     if (!isSame) this.frame();
