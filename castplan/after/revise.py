@@ -10,7 +10,7 @@ from castplan.after.diagnose import diagnose
 from castplan.after.mend import USES, patch_text
 from castplan.after.remedy import best_tilt, new_vent, rock
 from castplan.errors import InputError
-from castplan.model import CastLog, Change, Plan, Revision
+from castplan.model import SEVERITIES, CastLog, Change, Plan, Revision
 from castplan.stages.air_findings import list_air_findings
 from castplan.stages.fill import fill_cavity
 
@@ -169,11 +169,17 @@ class _Work:
     def plan(self):
         """The plan with these openings, its fill and findings worked out anew."""
         old = self.old
-        air = replace(old.air, extra_vents_mm=tuple(self.extra))
+        drilled = sum(drilling.caught_before_ml for drilling in self.drillings)
+        air = replace(
+            old.air,
+            extra_vents_mm=tuple(self.extra),
+            left_mm3=max(old.air.left_mm3 - 1000 * drilled, 0.0),
+        )
         mould = replace(old.mould, ports=tuple(self.ports))
         vents = replace(old.vents, routes=tuple(self.routes))
         fill = fill_cavity(old.part, old.attitude, air, old.gate, old.draw.frame, old.job)
         kept = tuple(finding for finding in old.findings if finding.stage != "air")
+        # What stays is told by the fill; the tree's count of vents is of the plan before.
         told = list_air_findings(
             old.draw.frame,
             old.attitude,
@@ -187,4 +193,6 @@ class _Work:
             old.trade,
             old.job,
         )
-        return replace(old, air=air, mould=mould, vents=vents, fill=fill, findings=(*kept, *told))
+        told = tuple(finding for finding in told if finding.code != "air-left")
+        findings = sorted((*kept, *told), key=lambda one: SEVERITIES.index(one.severity))
+        return replace(old, air=air, mould=mould, vents=vents, fill=fill, findings=tuple(findings))

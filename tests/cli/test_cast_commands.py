@@ -4,12 +4,14 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import manifold3d
 import numpy as np
 import pdfplumber
 import pytest
 import trimesh
+import typer
 
 from castplan import cli
 from castplan.after.places import FACES, face_of, nearest_face, place_on_face
@@ -241,3 +243,11 @@ def test_an_insert_through_the_command_line_says_the_same_on_paper(made, tmp_pat
         assert said in refused(
             "clearance", folder, "--insert", tmp_path / "pin.stl", "--units", "mm", *words
         )
+
+
+def test_on_a_terminal_what_is_missing_is_asked_for(folder, monkeypatch, capsys):
+    answers = {"Day of the pour, YYYY-MM-DD": "2026-12-05", "good, usable, scrap": "scrap"}
+    monkeypatch.setattr(sys, "stdin", SimpleNamespace(isatty=lambda: True))
+    monkeypatch.setattr(typer, "prompt", answers.pop)
+    told = call(capsys, "cast", folder, "--shot", 30)
+    assert "2026-12-05 mould 1 copy 1, scrap" in told and not answers
