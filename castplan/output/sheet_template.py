@@ -20,7 +20,7 @@ from castplan.texts import say
 
 _EDGE_MM = 4.0  # round the box
 _DATUM_MM = 8.0  # at its datum corner, for arrows and words
-_CUTS_MM = 16.0  # round it, where sections are marked
+_CUTS_MM = 14.5  # round it, where sections are marked
 _CROSS_MM = 4.0  # that a crosshair stands out of its hole
 _ARROW_MM = 14.0
 _PART = "#f2efe9"
@@ -80,7 +80,14 @@ def template_pages(plan: Plan) -> list[Sheet]:
         is_mirrored=True,
     )
     rows = build_view.bed_rows(plan)
-    pages += _with_table(plan, bed, columns, rows, note=say("plan_view.bed_table"))
+    pages += _with_table(
+        plan,
+        bed,
+        columns,
+        rows,
+        note=say("plan_view.bed_table"),
+        title=say("plan_view.bed_table_title"),
+    )
     pages += true_sheets(plan, _drawing(twin))[0]
     pour = _pour_face(plan)
     columns = (
@@ -93,7 +100,14 @@ def template_pages(plan: Plan) -> list[Sheet]:
     )
     pitch_mm = plan.sampling.pitch_mm
     rows = [air_view.port_row(plan, *way, pitch_mm=pitch_mm) for way in air_view.port_ways(plan)]
-    pages += _with_table(plan, pour, columns, rows, note=say("plan_view.pour_table"))
+    pages += _with_table(
+        plan,
+        pour,
+        columns,
+        rows,
+        note=say("plan_view.pour_table"),
+        title=say("plan_view.table_title"),
+    )
     under = replace(
         pour,
         title=say("plan_view.under_title"),
@@ -270,12 +284,12 @@ class _FaceOn:
         box = self.face.box_mm
         for end, out in ((box[:, along].min(), -1.0), (box[:, along].max(), 1.0)):
             stroke = np.full((2, 2), at_mm)
-            stroke[:, along] = (end + 7.0 * out, end + 11.0 * out)
+            stroke[:, along] = (end + 6.5 * out, end + 10.5 * out)
             points = self.to_sheet(stroke)
             self.sheet.line(points, kind="visible", clip=self.clip)
             outward = (points[1] - points[0]) / 4.0
-            x, y = points[1] + 2.6 * outward
-            if self.window.is_inside(points[1] + 4.4 * outward):
+            x, y = points[1] + 2.2 * outward
+            if self.window.is_inside(points[1] + 3.8 * outward):
                 self.sheet.text(x, y, letter, is_bold=True, ha="center", va="center")
             low, high = np.minimum(points[0], (x, y)) - 2.2, np.maximum(points[0], (x, y)) + 2.2
             self.marks.block(*low, *high)
@@ -309,7 +323,7 @@ class _FaceOn:
         self.marks.block(ends[0], y - 2, ends[1], y + 2)
 
 
-def _with_table(plan: Plan, face: Face, columns, rows, *, note: str) -> list[Sheet]:
+def _with_table(plan: Plan, face: Face, columns, rows, *, note: str, title: str) -> list[Sheet]:
     """A face with its coordinates, under the drawing where that leaves room."""
     sheets, y = true_sheets(plan, _drawing(face))
     if not rows:
@@ -319,7 +333,7 @@ def _with_table(plan: Plan, face: Face, columns, rows, *, note: str) -> list[She
     def new_sheet():
         if first:
             return first.pop()
-        sheet = Sheet(plan.job.paper, title=say("plan_view.table_title"))
+        sheet = Sheet(plan.job.paper, title=title)
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)

@@ -143,8 +143,11 @@ def _notes(sheet: Sheet, drawing: Drawing, y, tiling: Tiling, column, row) -> No
     sheet.text(sheet.left, y - 7, scale, **style)
     if drawing.side:
         badge(sheet, sheet.left + paper.text_width_mm(scale, **style) + 5, y - 7, drawing.side)
-    room = sheet.room_mm - (tile_name_room_mm() if is_tiled else 0.0)
-    for k, line in enumerate(paper.wrap(drawing.note, room_mm=room)):
+    lines = paper.wrap(drawing.note, room_mm=sheet.room_mm - is_tiled * tile_name_room_mm())
+    # The key map stands beside the first line only.
+    rest = " ".join(lines[1:])
+    lines[1:] = paper.wrap(rest, room_mm=sheet.room_mm) if rest else []
+    for k, line in enumerate(lines):
         sheet.text(sheet.left, y - 13.2 - k * paper.leading_mm(), line)
     if is_tiled:
         draw_key_map(sheet, tiling, column, row, top=y - 2.5)
