@@ -21,7 +21,7 @@ from distributed.core import Status
 from distributed.scheduler import KilledWorker
 
 from castplan import __version__
-from castplan.batch.bench import Bench, Limits, Stopped
+from castplan.batch.bench import MB, Bench, Limits, Stopped
 from castplan.batch.order import Order, Parcel, pack
 from castplan.batch.outcome import LOST, REFUSED, Outcome
 from castplan.errors import CastplanError, InputError, ResourceError
@@ -31,6 +31,9 @@ AHEAD = 2
 CONNECT_S = 10.0
 # How often a waiting run looks whether it is still wanted [s].
 LOOK_S = 0.2
+# What a worker of this machine may take for itself at least: Dask ends it past
+# that, and the parts' own limit is for their children.
+LEAST_WORKER_MB = 1000.0
 # How long a cluster may be without any worker before the run ends [s].
 ALONE_S = 60.0
 SETTINGS = {
@@ -197,7 +200,7 @@ def _client(settings):
                 processes=True,
                 host="127.0.0.1",
                 dashboard_address="127.0.0.1:0",
-                memory_limit=int(settings.limits.memory_mb * 2**20),
+                memory_limit=int(max(settings.limits.memory_mb, LEAST_WORKER_MB) * MB),
                 silence_logs=logging.CRITICAL,
                 preload=["castplan.batch.local_worker"],
             ) as cluster,

@@ -91,8 +91,8 @@ MemoryOption = Annotated[
     typer.Option(
         "--memory-mb",
         metavar="MB",
-        help="Give a part up that takes more memory. Default its share of 80 % of this machine; "
-        f"with --scheduler {ELSEWHERE_MB:g}.",
+        help="Give a part up that takes more memory; a small one takes about 450. Default its "
+        f"share of 80 % of this machine; with --scheduler {ELSEWHERE_MB:g}.",
     ),
 ]
 
@@ -130,8 +130,10 @@ def batch(
     from castplan.batch.summary import error_lines
     from castplan.materials.shop import load_shop
 
-    orders = read_orders(source, told, out=out)
     settings = _settings(scheduler, workers, limit_s, memory_mb)
+    with _Progress() as progress:
+        progress.say("reading the parts")
+        orders = read_orders(source, told, out=out)
     store = Store(out)
     catalogue = functools.partial(
         write_catalogue,
@@ -149,6 +151,7 @@ def batch(
             with suppress(ResourceError):
                 catalogue()
             raise
+        progress.say("writing table and page")
         found, totals, pot = catalogue()
     for line in error_lines(found):
         typer.echo(line)
@@ -264,9 +267,12 @@ class _Progress:
             print(file=sys.stderr)
 
     def __call__(self, n_done, n_all):
+        self.say(progress_text(n_done, n_all, elapsed_s=time.monotonic() - self._start_s))
+
+    def say(self, text):
+        """Show a line in place of the last one."""
         if not self._is_terminal:
             return
-        text = progress_text(n_done, n_all, elapsed_s=time.monotonic() - self._start_s)
         # What a longer line left behind is written over.
         print(f"\r{text:<{self._width}}", end="", file=sys.stderr, flush=True)
         self._width = len(text)
