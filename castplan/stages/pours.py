@@ -22,6 +22,8 @@ ACROSS = 256  # columns along the longest side for the pours as they stand
 TILT_ACROSS = 128  # and for the tilts
 TILTS_DEG = (15.0, 30.0)
 N_AZIMUTHS = 8
+# Steps down to the clay of a tilted box, and how near is near enough.
+MAX_STEPS, CLAY_MM = 24, 0.05
 # A tilt is worth the trouble when it frees this share.
 WORTH_FRACTION = 0.5
 LEVEL = Frame(rotation=np.eye(3))
@@ -146,26 +148,64 @@ def _pockets(space, caught_mm, low_mm, turn, min_mm3):
 def _best_tilt(part, level, line, roof_mm, sense, total_mm3):
     """(tilt, toward, caught) of the tilt that frees most; no tilt if none is worth it."""
     pitch_mm = max(part.check.extent_mm) / TILT_ACROSS
-    clay_mm = sense * line.box_height_mm
     best = (0.0, 0.0, total_mm3)
     for tilt_deg in TILTS_DEG:
         for k in range(N_AZIMUTHS):
             toward_deg = k * 360 / N_AZIMUTHS
             lean = Stand("", LEVEL, tilt_deg, toward_deg).frame.rotation
-            caught_mm3 = _caught_tilted(part, level, lean, clay_mm, roof_mm, pitch_mm)
+            caught_mm3 = _caught_tilted(part, level, lean, line.surface, sense, roof_mm, pitch_mm)
             # The smaller tilt unless the larger one frees clearly more.
             if caught_mm3 < best[2] - 0.02 * total_mm3:
                 best = (tilt_deg, toward_deg, caught_mm3)
     return best if best[2] <= (1 - WORTH_FRACTION) * total_mm3 else (0.0, 0.0, total_mm3)
 
 
-def _caught_tilted(part, level, lean, clay_mm, roof_mm, pitch_mm):
-    """Air caught at a tilt, the clay taken as level at the box's walls."""
+def _caught_tilted(part, level, lean, sheet, sense, roof_mm, pitch_mm):
+    """Air caught at a tilt."""
     field = _sample(part, lean @ level, pitch_mm)
     xy = field.centre_mm(np.arange(field.n_x * field.n_y))
     # Height over the board at (x, y, z) of the tilted frame is along the third column.
     bed = lean[:, 2]
     at_zero = xy @ bed[:2]
-    floor, roof = (clay_mm - at_zero) / bed[2], (roof_mm - at_zero) / bed[2]
-    space, open_top = void_above(field, floor, roof)
+    floor, roof = clay_at_tilt(sheet, xy, lean, sense=sense), (roof_mm - at_zero) / bed[2]
+    space, open_top = void_above(field, np.minimum(floor, roof), roof)
     return float(_caught(space, open_top)[0].sum() * space.cell_mm2)
+
+
+def clay_at_tilt(sheet, xy_mm, lean, *, sense: float) -> np.ndarray:
+    """Height of the clay in each column of a tilted box, tilted frame, (k,) [mm].
+
+    Down each column from above the clay's highest level, in steps that the
+    steepest clay cannot be passed by: the highest crossing is found.
+
+    Parameters
+    ----------
+    sheet : PartingSurface
+        The clay, draw frame.
+    xy_mm : (k, 2)
+        Columns of the tilted frame.
+    lean : (3, 3)
+        Rows are the tilted frame in that of the level pour.
+    sense : float
+        1 with the upper half up, -1 turned over by half a turn about x.
+    """
+    heights = sense * sheet.heights_mm
+    bed = lean[:, 2]
+    z = (float(heights.max()) - xy_mm @ bed[:2]) / bed[2]
+    if np.ptp(heights) < 1e-9:
+        return z
+    steep = max(
+        float(np.abs(np.diff(heights, axis=axis)).max(initial=0.0)) / step_mm
+        for axis, step_mm in ((0, sheet.step_y_mm), (1, sheet.step_x_mm))
+    )
+    pace = bed[2] + np.sqrt(2) * steep * float(np.hypot(*lean[2, :2]))
+    for _ in range(MAX_STEPS):
+        points = np.column_stack([xy_mm, z]) @ lean
+        ground = sense * surface.read(
+            sheet.x_mm, sheet.y_mm, sheet.heights_mm, points[:, :2] * (1.0, sense)
+        )
+        over = np.maximum(points[:, 2] - ground, 0.0)
+        z -= over / pace
+        if over.max() < CLAY_MM:
+            break
+    return z

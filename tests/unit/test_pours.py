@@ -1,6 +1,7 @@
 """Air in the silicone: closed forms for cups over the clay, and tilts that free them."""
 
 import math
+from dataclasses import replace
 
 import bodies
 import numpy as np
@@ -8,8 +9,9 @@ import pytest
 import shapes
 from pouring import Setup
 
-from castplan.model import Job
-from castplan.stages.pours import find_pours
+from castplan.mesh.stands import Stand, box_rests
+from castplan.model import Frame, Job, PartingSurface
+from castplan.stages.pours import clay_at_tilt, find_pours
 
 # 256 columns across: a disc's volume to about half a per cent.
 SAMPLING = 0.01
@@ -81,6 +83,72 @@ def test_a_shallow_cup_is_freed_by_a_tilt(depth_mm):
     wedge_mm3 = 24 * depth_mm**2 / (2 * math.tan(math.radians(pour.tilt_deg)))
     # A tilt towards a corner leaves less still.
     assert 0 < pour.tilted_mm3 < 1.05 * wedge_mm3
+
+
+def sheet_of(height, *, n=41):
+    """A parting surface 80 x 80 mm from ``height(x, y)``."""
+    x = np.linspace(-40, 40, n)
+    gx, gy = np.meshgrid(x, x)
+    step_mm = float(x[1] - x[0])
+    return PartingSurface(
+        x0_mm=-40.0, y0_mm=-40.0, step_x_mm=step_mm, step_y_mm=step_mm, heights_mm=height(gx, gy)
+    )
+
+
+def lean_of(tilt_deg, toward_deg):
+    level = Frame(rotation=np.eye(3))
+    return Stand("", box_rests(level)["+z"], tilt_deg, toward_deg).frame.rotation
+
+
+COLUMNS = np.array([[x, y] for x in (-15.0, 0.0, 12.0) for y in (-14.0, 3.0, 16.0)])
+
+
+@pytest.mark.parametrize("sense", [1.0, -1.0])
+@pytest.mark.parametrize("toward_deg", [0.0, 45.0, 180.0])
+def test_a_tilted_clay_bed_is_a_plane_at_any_tilt(sense, toward_deg):
+    sheet = sheet_of(lambda x, y: 3 + 0.4 * x - 0.2 * y)
+    lean = lean_of(30.0, toward_deg)
+    z = clay_at_tilt(sheet, COLUMNS, lean, sense=sense)
+    level = np.column_stack([COLUMNS, z]) @ lean
+    # Turned over: y and z change their signs.
+    draw = level * (1.0, sense, sense)
+    expected = 3 + 0.4 * draw[:, 0] - 0.2 * draw[:, 1]
+    # Closed form: on the plane; the walk stops within 0.05 mm of it.
+    assert draw[:, 2] == pytest.approx(expected, abs=0.06)
+
+
+def test_of_clay_that_overhangs_at_a_tilt_the_upper_side_counts():
+    # A ramp of 45 degrees leans over at a tilt of 30 towards its foot's side.
+    sheet = sheet_of(lambda x, y: np.clip(2 * x, 0.0, 20.0), n=161)
+    for toward_deg in (0.0, 180.0):
+        lean = lean_of(30.0, toward_deg)
+        z = clay_at_tilt(sheet, COLUMNS, lean, sense=1.0)
+        # No clay anywhere over what was found, straight up the column.
+        for up_mm in (0.2, 1.0, 3.0, 10.0):
+            x, _, height = (np.column_stack([COLUMNS, z + up_mm]) @ lean).T
+            assert (height > np.clip(2 * x, 0.0, 20.0) - 0.06).all()
+        x, _, height = (np.column_stack([COLUMNS, z]) @ lean).T
+        assert height == pytest.approx(np.clip(2 * x, 0.0, 20.0), abs=0.3)
+
+
+def test_a_tilt_is_judged_over_the_clay_as_it_lies():
+    # The shallow cup again, 2 mm deep: a level bed and one that falls away
+    # beside it leave the same wedge, as neither reaches the cup's rim.
+    plate = bodies.cuboid((-20, 20), (-20, 20), (10, 18))
+    plate -= bodies.cuboid((-12, 12), (-12, 12), (9, 12))
+    plate += bodies.cuboid((-20, -16), (-20, -16), (0, 11))
+    setup = Setup(bodies.arrays(plate), parting_mm=0.0)
+    level = find_pours(setup.part, setup.draw, setup.line, setup.mould, setup.job).pours[0]
+    following = replace(
+        setup.line, surface=sheet_of(lambda x, y: np.where(np.abs(x) > 30, -0.05 * np.abs(x), 0.0))
+    )
+    found = find_pours(setup.part, setup.draw, following, setup.mould, setup.job).pours[0]
+    assert (found.tilt_deg, found.toward_deg) == (level.tilt_deg, level.toward_deg)
+    assert found.tilted_mm3 == pytest.approx(level.tilted_mm3, rel=0.01)
+    # A ramp that stays under the rim leaves what is caught level as it was.
+    high = replace(setup.line, surface=sheet_of(lambda x, y: np.clip(0.2 * x, 0.0, 4.0)))
+    found = find_pours(setup.part, setup.draw, high, setup.mould, setup.job).pours[0]
+    assert found.caught_mm3 == pytest.approx(level.caught_mm3, rel=0.01)
 
 
 def test_small_bubbles_are_counted_not_listed():
