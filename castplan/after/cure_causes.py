@@ -3,6 +3,7 @@
 from datetime import date
 
 from castplan.after.case import Case, fact, over
+from castplan.materials.cards import any_card
 from castplan.model import Cause
 from castplan.stages.weigh import ratio_error
 
@@ -200,7 +201,7 @@ def fresh_mould(case: Case) -> list[Cause]:
     days = (date.fromisoformat(case.pour.date) - max(date.fromisoformat(x.date) for x in made)).days
     from_card = case.plan.job.silicone
     cards = {line.material for line in made} or {from_card}
-    full_h = max(_full_cure_h(name) for name in cards)
+    full_h = max(any_card(name).full_cure_h.value for name in cards)
     return [
         Cause(
             code="fresh-mould",
@@ -215,12 +216,6 @@ def fresh_mould(case: Case) -> list[Cause]:
             weight=0.8 * over(full_h / 24, limit=max(days, 0.5)),
         )
     ]
-
-
-def _full_cure_h(card_id):
-    from castplan.materials.cards import any_card
-
-    return any_card(card_id).full_cure_h.value
 
 
 def streaks(case: Case) -> list[Cause]:

@@ -62,8 +62,10 @@ def clearance(
     from castplan.after.clearance import set_insert
     from castplan.mesh.load import load_part
     from castplan.output import clearance_view
+    from castplan.output.bench_cautions import after_cautions
     from castplan.output.new_file import appearing, check_new
     from castplan.output.plan_folder import read_plan
+    from castplan.output.view import caution_short
 
     if sheet is not None:
         check_new(sheet, suffixes=(".pdf",), replace=replace)
@@ -78,6 +80,8 @@ def clearance(
     )
     for line in clearance_view.clearance_lines(found, planned):
         typer.echo(line)
+    for caution in after_cautions(planned):
+        typer.echo(f"Take care. {caution_short(caution)}")
     if sheet is not None:
         from castplan.output.sheet_clearance import write_clearance
 

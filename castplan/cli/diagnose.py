@@ -38,9 +38,11 @@ def diagnose(
     from castplan.after.diagnose import diagnose as rank
     from castplan.after.size_causes import drifts
     from castplan.output import diagnosis_view
+    from castplan.output.bench_cautions import after_cautions
     from castplan.output.cast_file import read_log
     from castplan.output.new_file import appearing, check_new
     from castplan.output.plan_folder import read_plan
+    from castplan.output.view import caution_short
 
     if sheet is not None:
         check_new(sheet, suffixes=(".pdf",), replace=replace)
@@ -51,6 +53,9 @@ def diagnose(
         ends += diagnosis_view.drift_lines(drifts(planned, log, mould), mould)
     for text in (*diagnosis_view.diagnosis_lines(found, log), *ends):
         typer.echo(text)
+    if found.defects:
+        for caution in after_cautions(planned, ("vacuum", "heat")):
+            typer.echo(f"Take care. {caution_short(caution)}")
     if sheet is not None:
         from castplan.output.sheet_diagnosis import write_diagnosis
 

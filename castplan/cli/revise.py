@@ -35,8 +35,10 @@ def revise(
     """
     from castplan.after.revise import revise as make
     from castplan.output import revision_view
+    from castplan.output.bench_cautions import after_cautions
     from castplan.output.cast_file import read_log
     from castplan.output.plan_folder import read_plan
+    from castplan.output.view import caution_short
     from castplan.output.write import check_target, write_plan
     from castplan.scene import build_scene
 
@@ -48,3 +50,5 @@ def revise(
         write_plan(revised, out, replace=replace, scene=scene, log_from=plan, progress=progress)
     for line in revision_view.revision_lines(revised):
         typer.echo(line)
+    for caution in after_cautions(revised):
+        typer.echo(f"Take care. {caution_short(caution)}")

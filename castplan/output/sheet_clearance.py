@@ -4,9 +4,10 @@ import numpy as np
 
 from castplan.model import Clearance, Plan
 from castplan.output import clearance_view, paper, pdf, sheets
+from castplan.output.bench_cautions import after_cautions
 from castplan.output.paper import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER, Flow, Sheet
 from castplan.output.sheet_marks import baseline_mm, page_head
-from castplan.output.sheet_places import VIEWS, put_paragraphs
+from castplan.output.sheet_places import VIEWS, put_cautions, put_paragraphs
 
 _GAP_MM = 12.0
 _HIGH_MM = 58.0  # of the tallest view
@@ -39,6 +40,7 @@ def write_clearance(plan: Plan, found: Clearance, path) -> None:
     _views(flow, plan, found)
     _key(flow)
     put_paragraphs(flow, clearance_view.clearance_lines(found, plan))
+    put_cautions(flow, after_cautions(plan))
     pages = sheets.with_feet(flow.sheets, version=plan.version)
     pdf.save_pdf(pages, path, title=plan.part.name, version=plan.version)
 

@@ -4,9 +4,10 @@ import numpy as np
 
 from castplan.model import CastLog, Diagnosis, Plan
 from castplan.output import diagnosis_view, paper, pdf, sheets
+from castplan.output.bench_cautions import after_cautions
 from castplan.output.paper import INK, Flow, Sheet
 from castplan.output.sheet_marks import card_head, page_head
-from castplan.output.sheet_places import VIEWS, draw_views, put_paragraphs
+from castplan.output.sheet_places import VIEWS, draw_views, put_cautions, put_paragraphs
 from castplan.texts import say
 
 
@@ -48,6 +49,8 @@ def diagnosis_pages(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines) -> li
         flow.need(20)
         flow.y = card_head(flow.sheet, flow.y - 3, say("diagnosis.moulds")) - 1
         put_paragraphs(flow, lines)
+    if diagnosis.defects:
+        put_cautions(flow, after_cautions(plan, ("vacuum", "heat")))
     return flow.sheets
 
 

@@ -2,9 +2,16 @@
 
 import numpy as np
 
+from castplan.materials.cautions import Caution
 from castplan.output import paper
 from castplan.output.paper import GREY, INK, PART, TRAPPED, Flow
-from castplan.output.sheet_marks import baseline_mm
+from castplan.output.sheet_marks import (
+    baseline_mm,
+    card_head,
+    caution_height_mm,
+    caution_lines,
+    draw_caution,
+)
 
 # Sketch of the plan, caption, and the axes of the draw frame that it shows.
 VIEWS = (("draw", "from above", (0, 1)), ("front", "front", (0, 2)), ("side", "side", (1, 2)))
@@ -55,3 +62,13 @@ def put_paragraphs(flow: Flow, texts, *, indent_mm: float = 0.0) -> None:
         lines = paper.wrap(text, room_mm=flow.sheet.room_mm - indent_mm)
         flow.need(len(lines) * paper.leading_mm())
         flow.lines(flow.sheet.left + indent_mm, lines)
+
+
+def put_cautions(flow: Flow, cautions: list[Caution]) -> None:
+    """A card with the cautions of the work on the page, each with its sign."""
+    texts = [caution_lines(caution, room_mm=flow.sheet.room_mm) for caution in cautions]
+    flow.need(9 + sum(caution_height_mm(lines) for lines in texts[:1]))
+    flow.y = card_head(flow.sheet, flow.y - 2, "Take care")
+    for lines in texts:
+        flow.need(caution_height_mm(lines))
+        draw_caution(flow, flow.sheet.left, lines)

@@ -4,9 +4,10 @@ import numpy as np
 
 from castplan.model import Plan
 from castplan.output import paper, revision_view
+from castplan.output.bench_cautions import after_cautions
 from castplan.output.paper import INK, Flow, Sheet
 from castplan.output.sheet_marks import card_head, page_head
-from castplan.output.sheet_places import VIEWS, draw_views, put_paragraphs
+from castplan.output.sheet_places import VIEWS, draw_views, put_cautions, put_paragraphs
 from castplan.output.sheet_table import Column, draw_table
 from castplan.texts import say
 
@@ -29,6 +30,7 @@ def revision_pages(plan: Plan) -> list[Sheet]:
     _list(flow, say("revision.or_stand_it_otherwise"), revision_view.other_ways(plan.revision))
     _list(flow, say("revision.mend_the_copy"), plan.revision.patches)
     _list(flow, say("revision.what_the_copy_is_still"), plan.revision.uses)
+    put_cautions(flow, after_cautions(plan))
     return flow.sheets
 
 

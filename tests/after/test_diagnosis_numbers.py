@@ -9,8 +9,10 @@ from castplan.after.case import near, over
 from castplan.after.diagnose import QUESTIONS, diagnose
 from castplan.after.size_causes import drifts
 from castplan.errors import InputError
+from castplan.materials.cautions import load_cautions
 from castplan.model import DEFECTS, CastLog, Defect, LoggedPour, Size
 from castplan.output import diagnosis_view
+from castplan.output.bench_cautions import after_cautions
 from castplan.output.sheet_diagnosis import write_diagnosis
 
 DAY = "2026-12-01"
@@ -161,6 +163,10 @@ def test_terminal_and_sheet_say_the_same(hook, tmp_path):
         printed = " ".join((page.extract_text() or "") for page in pages.pages)
     printed = " ".join(printed.split())
     assert "Mould 1: one line." in printed
+    # The cautions of casting and trimming a copy come with what is to be tried.
+    keys = {caution.key for caution in after_cautions(hook, ("vacuum",))}
+    assert {"isocyanate", "dust", "vacuum"} <= keys and "silicone-tin" not in keys
+    assert "Take care" in printed and load_cautions()["isocyanate"].title in printed
     for cause in found.defects[0].causes:
         assert cause.text in printed and cause.test in printed
     told = diagnosis_view.diagnosis_lines(found, log)

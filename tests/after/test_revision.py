@@ -92,7 +92,7 @@ def test_the_mould_stays_and_the_two_versions_differ_visibly(posts):
     assert revised.air.left_mm3 == pytest.approx(posts.air.left_mm3 - 288, rel=0.03)
     codes = [finding.code for finding in revised.findings]
     assert "air-left" in [finding.code for finding in posts.findings] and "air-left" not in codes
-    assert revision_pages(posts) == [] and len(revision_pages(revised)) == 1
+    assert revision_pages(posts) == [] and revision_pages(revised)
     assert "Version 2" in revision_view.revision_lines(revised)[0]
 
 
