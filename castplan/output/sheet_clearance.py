@@ -6,13 +6,12 @@ from castplan.model import Clearance, Plan
 from castplan.output import clearance_view, paper, pdf, sheets
 from castplan.output.bench_cautions import after_cautions
 from castplan.output.paper import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER, Flow, Sheet
-from castplan.output.sheet_marks import baseline_mm, page_head
-from castplan.output.sheet_places import VIEWS, put_cautions, put_paragraphs
+from castplan.output.sheet_marks import page_head
+from castplan.output.sheet_places import VIEWS, Rings, put_cautions, put_paragraphs
 
 _GAP_MM = 12.0
 _HIGH_MM = 58.0  # of the tallest view
 _DOT_MM = 1.7  # from dot to dot of the map
-_RING_MM = 2.6
 # Wall up to this, colour, radius of the dot: thin walls are told by size too.
 _BANDS = ((1.0, TRAPPED, 0.85), (2.0, LOWER, 0.6), (4.0, UPPER, 0.42), (np.inf, GREY, 0.25))
 
@@ -31,6 +30,12 @@ def write_clearance(plan: Plan, found: Clearance, path) -> None:
     ResourceError
         The file cannot be written.
     """
+    pages = sheets.with_feet(clearance_pages(plan, found), version=plan.version)
+    pdf.save_pdf(pages, path, title=plan.part.name, version=plan.version)
+
+
+def clearance_pages(plan: Plan, found: Clearance) -> list[Sheet]:
+    """Pages of `write_clearance`, without their feet."""
 
     def new_sheet():
         sheet = Sheet(plan.job.paper, title="Cutting into the copy")
@@ -38,11 +43,9 @@ def write_clearance(plan: Plan, found: Clearance, path) -> None:
 
     flow = Flow(new_sheet)
     _views(flow, plan, found)
-    _key(flow)
     put_paragraphs(flow, clearance_view.clearance_lines(found, plan))
     put_cautions(flow, after_cautions(plan))
-    pages = sheets.with_feet(flow.sheets, version=plan.version)
-    pdf.save_pdf(pages, path, title=plan.part.name, version=plan.version)
+    return flow.sheets
 
 
 def _views(flow, plan, found):
@@ -55,34 +58,38 @@ def _views(flow, plan, found):
     _row(flow, plan, found, views, boxes, is_map=False)
     seen = plan.draw.frame.to_frame(found.outline_mm.reshape(-1, 3))
     boxes = [seen[:, list(axes)] for _, _, axes in views]
-    _row(flow, plan, found, views, boxes, is_map=True)
+    scale = _row(flow, plan, found, views, boxes, is_map=True)
+    _key(flow, scale)
 
 
 def _row(flow, plan, found, views, boxes, *, is_map):
     sizes = np.array([np.ptp(box, axis=0) for box in boxes])
     room = flow.sheet.room_mm - _GAP_MM * (len(views) - 1) - 6
     scale = min(room / sizes[:, 0].sum(), _HIGH_MM / sizes[:, 1].max())
-    flow.need(scale * sizes[:, 1].max() + 16)
+    flow.need(scale * sizes[:, 1].max() + 22)
     sheet, x = flow.sheet, flow.sheet.left + 3
-    base = flow.y - scale * sizes[:, 1].max() - 3
+    base = flow.y - scale * sizes[:, 1].max() - 6
     for (sketch, caption, axes), box, size in zip(views, boxes, sizes, strict=True):
-        view = _View(sheet, plan, found, box.min(axis=0), np.array([x, base]), scale, axes)
+        view = _View(sheet, plan, found, box, np.array([x, base]), scale, axes)
         if is_map:
             view.draw_map()
         else:
             view.draw_copy(sketch)
-        words = f"{caption}, {scale:.2g} : 1" if is_map else caption
-        sheet.text(x + 0.5 * scale * size[0], base - 6.5, words, ha="center", colour=GREY)
+        sheet.text(x + 0.5 * scale * size[0], base - 9.5, caption, ha="center", colour=GREY)
         x += scale * size[0] + _GAP_MM
-    flow.y = base - 10
+    flow.y = base - 12
+    return scale
 
 
 class _View:
     """One view: outline of the copy, edges of the insert, walls, rings, keep-outs."""
 
-    def __init__(self, sheet, plan, found, low, corner, scale, axes):
+    def __init__(self, sheet, plan, found, box, corner, scale, axes):
+        low = box.min(axis=0)
+        high = corner + scale * np.ptp(box, axis=0)
         self.sheet, self.plan, self.found = sheet, plan, found
         self.low, self.corner, self.scale, self.axes = low, corner, scale, list(axes)
+        self.rings = Rings(sheet, corner, high)
 
     def flat(self, points):
         """Points of the part frame on the sheet."""
@@ -97,9 +104,9 @@ class _View:
         for keep in self.found.keeps:
             self._keep(keep)
         for number, piece in enumerate(self.found.breaks, start=1):
-            self._ring(piece.place_mm, str(number), TRAPPED)
+            self.rings.put(self.flat(piece.place_mm), str(number), colour=TRAPPED)
         if self.found.wall_at_mm is not None:
-            self._ring(self.found.wall_at_mm, "A", INK)
+            self.rings.put(self.flat(self.found.wall_at_mm), "A", colour=INK)
 
     def draw_map(self):
         """The insert with the wall behind each spot of it, the thinnest on top."""
@@ -117,16 +124,11 @@ class _View:
             self.sheet.circle(x, y, radius, fill=colour, edge="none")
         self._edges()
         if found.wall_at_mm is not None:
-            self._ring(found.wall_at_mm, "A", INK)
+            self.rings.put(self.flat(found.wall_at_mm), "A", colour=INK)
 
     def _edges(self):
         for edge in self.found.outline_mm:
             self.sheet.line(self.flat(edge), kind="thin")
-
-    def _ring(self, place, text, colour):
-        x, y = self.flat(place)
-        self.sheet.circle(x, y, _RING_MM, fill="white", edge=colour, kind="visible")
-        self.sheet.text(x, baseline_mm(y), text, is_bold=True, ha="center")
 
     def _keep(self, keep):
         low, high = np.array(keep.low_mm), np.array(keep.high_mm)
@@ -137,13 +139,15 @@ class _View:
         square = [(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)]
         self.sheet.line(square, kind="hidden", colour=colour)
         self.sheet.text(x0 + 1, y0 + 1, keep.name, size_pt=paper.FOOT_PT, colour=colour)
+        wide_mm = paper.text_width_mm(keep.name, size_pt=paper.FOOT_PT)
+        self.rings.avoid((x0 + 1, y0), (x0 + 1 + wide_mm, y0 + 4))
 
 
-def _key(flow):
+def _key(flow, scale):
     """What the dots say."""
     flow.need(8)
     x, y = flow.sheet.left, flow.y - 4
-    words = ("under 1 mm", "1 to 2 mm", "2 to 4 mm", "over 4 mm of wall")
+    words = ("under 1 mm", "1 to 2 mm", "2 to 4 mm", f"over 4 mm of wall; drawn {scale:.2g} : 1")
     for (_, colour, radius), text in zip(_BANDS, words, strict=True):
         flow.sheet.circle(x + 1, y + 1.3, radius, fill=colour, edge="none")
         flow.sheet.text(x + 4, y, text, colour=GREY)

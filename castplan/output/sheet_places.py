@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan.materials.cautions import Caution
 from castplan.output import paper
-from castplan.output.paper import GREY, INK, PART, TRAPPED, Flow
+from castplan.output.paper import GREY, INK, PART, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import (
     baseline_mm,
     card_head,
@@ -18,6 +18,7 @@ VIEWS = (("draw", "from above", (0, 1)), ("front", "front", (0, 2)), ("side", "s
 _GAP_MM = 10.0
 _HIGH_MM = 62.0  # of the tallest view
 _MARK_MM = 2.6
+RING_ROOM_MM = 3.0  # beyond a view that the middle of a ring may take
 
 
 def draw_views(flow: Flow, views, places) -> None:
@@ -35,25 +36,70 @@ def draw_views(flow: Flow, views, places) -> None:
     room = sheet.room_mm - _GAP_MM * (len(views) - 1) - 6
     scale = min(room / sizes[:, 0].sum(), _HIGH_MM / sizes[:, 1].max())
     high = scale * sizes[:, 1].max()
-    flow.need(high + 16)
-    sheet, base, x = flow.sheet, flow.y - high - 3, flow.sheet.left + 3
+    flow.need(high + 22)
+    sheet, base, x = flow.sheet, flow.y - high - 6, flow.sheet.left + 3
     for (sketch, caption, axes), box, size in zip(views, boxes, sizes, strict=True):
         low, corner = box.min(axis=0), np.array([x, base])
 
         def place(points, low=low, corner=corner):
             return corner + (np.asarray(points) - low) * scale
 
-        rings = [place(ring) for ring in sketch.outline]
-        sheet.area(paper.ring_path(rings), fill=PART, edge=INK)
+        sheet.area(paper.ring_path([place(ring) for ring in sketch.outline]), fill=PART, edge=INK)
         for line in sketch.lines:
             sheet.line(place(line), kind="thin")
+        rings = Rings(sheet, corner, corner + scale * size)
         for number, point in places:
-            spot = place(point[list(axes)])
-            sheet.circle(*spot, _MARK_MM, fill="white", edge=TRAPPED, kind="visible")
-            sheet.text(spot[0], baseline_mm(spot[1]), str(number), is_bold=True, ha="center")
-        sheet.text(x + 0.5 * scale * size[0], base - 6.5, caption, ha="center", colour=GREY)
+            rings.put(place(point[list(axes)]), str(number), colour=TRAPPED)
+        sheet.text(x + 0.5 * scale * size[0], base - 9.5, caption, ha="center", colour=GREY)
         x += scale * size[0] + _GAP_MM
-    flow.y = base - 9
+    flow.y = base - 12
+
+
+class Rings:
+    """Rings with a letter or number in one view, none over another.
+
+    A ring that would cover an earlier one stands beside its spot, on a leader.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    low, high : (2,) array_like
+        Corners of the view; a moved ring keeps within a little of it.
+    """
+
+    def __init__(self, sheet: Sheet, low, high) -> None:
+        self._sheet, self._taken, self._texts = sheet, [], []
+        self._low, self._high = np.asarray(low) - RING_ROOM_MM, np.asarray(high) + RING_ROOM_MM
+
+    def avoid(self, low, high) -> None:
+        """Keep off a text in the box from `low` to `high`, both (2,)."""
+        self._texts.append((np.asarray(low), np.asarray(high)))
+
+    def put(self, spot, text: str, *, colour: str) -> None:
+        """A ring at (x, y) of the sheet, or as near to it as there is room."""
+        spot = np.asarray(spot, dtype=float)
+        tried = [spot]
+        for away in (2.3, 4.6, 6.9, 9.2):
+            angles = np.radians(np.arange(45, 405, 45))
+            step = away * _MARK_MM * np.column_stack([np.cos(angles), np.sin(angles)])
+            tried += list(spot + step)
+        middle = next((place for place in tried if self._is_free(place)), tried[-1])
+        self._taken.append(middle)
+        if middle is not spot:
+            self._sheet.line([spot, middle], colour=colour)
+        self._sheet.circle(*middle, _MARK_MM, fill="white", edge=colour, kind="visible")
+        self._sheet.text(middle[0], baseline_mm(middle[1]), text, is_bold=True, ha="center")
+
+    def _is_free(self, place):
+        is_on = (self._low <= place).all() and (place <= self._high).all()
+        return (
+            is_on
+            and all(np.hypot(*(place - old)) > 2 * _MARK_MM for old in self._taken)
+            and not any(
+                (low - _MARK_MM < place).all() and (place < high + _MARK_MM).all()
+                for low, high in self._texts
+            )
+        )
 
 
 def put_paragraphs(flow: Flow, texts, *, indent_mm: float = 0.0) -> None:

@@ -60,15 +60,18 @@ def _changes(flow, plan):
     flow.y -= 3
 
 
-def _list(flow, title, texts):
-    """A card of things to do, a box to tick before each."""
+def _list(flow, title, texts, *, has_boxes=True):
+    """A card of sentences, a box to tick before each that is to be done."""
     if not texts:
         return
     flow.need(30)
     flow.y = card_head(flow.sheet, flow.y - 2, title) - 1
     for text in texts:
-        lines = paper.wrap(text, room_mm=flow.sheet.room_mm - 8)
+        indent_mm = 8 if has_boxes else 0
+        lines = paper.wrap(text, room_mm=flow.sheet.room_mm - indent_mm)
         flow.need(len(lines) * paper.leading_mm() + 2)
-        flow.sheet.box(flow.sheet.left, flow.y - 4.5, flow.sheet.left + 3.4, flow.y - 1.1, edge=INK)
-        flow.lines(flow.sheet.left + 8, lines)
+        x, y = flow.sheet.left, flow.y
+        if has_boxes:
+            flow.sheet.box(x, y - 4.5, x + 3.4, y - 1.1, edge=INK)
+        flow.lines(x + indent_mm, lines)
         flow.y -= 2

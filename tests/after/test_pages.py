@@ -1,0 +1,87 @@
+"""The pages after the pour: no text over another, none beside the page."""
+
+from dataclasses import replace
+
+import bodies
+import shapes
+from output.page_check import faults
+
+from castplan.after.clearance import set_insert
+from castplan.after.diagnose import diagnose
+from castplan.after.remedy import best_tilt
+from castplan.model import (
+    DEFECTS,
+    CastLog,
+    Change,
+    Defect,
+    Drilling,
+    LoggedPour,
+    Revision,
+    RockTilt,
+    Tilt,
+)
+from castplan.output.sheet_clearance import clearance_pages
+from castplan.output.sheet_diagnosis import diagnosis_pages
+from castplan.output.sheet_revision import revision_pages
+from castplan.output.sheets import with_feet
+
+
+def test_a_diagnosis_of_every_defect_at_one_place(hook):
+    defects = tuple(
+        Defect(kind=kind, where_mm=(0.0, 80.0, 44.0), told="0,80,44", size_mm=3.0)
+        for kind in DEFECTS
+    )
+    log = CastLog(lines=(LoggedPour(number=1, date="2026-12-01", defects=defects),))
+    pages = diagnosis_pages(hook, log, diagnose(hook, log), ["Mould 1: one line."])
+    assert len(pages) > 2
+    assert faults(with_feet(pages, version="0")) == []
+
+
+def test_a_change_sheet_with_everything_on_it(hook):
+    drilling = Drilling(
+        label="3",
+        peak=2,
+        place_mm=(0.0, 80.0, 46.0),
+        face="right",
+        from_corner_mm=(41.5, 22.1),
+        across_deg=-15.0,
+        up_deg=30.0,
+        length_mm=31.2,
+        bore_mm=2.5,
+        half="upper",
+        caught_before_ml=1.2,
+        caught_after_ml=0.0,
+    )
+    tilt = Tilt(
+        tilt_deg=20.0,
+        toward_deg=30.0,
+        caught_before_ml=3.4,
+        caught_after_ml=0.1,
+        straw_mm=14.0,
+    )
+    long = "a sentence that is long enough to be wrapped over two lines of a narrow column, " * 2
+    revision = Revision(
+        number=3,
+        changes=(Change(what="Vent 3", before=long, after=long, why=long),) * 5,
+        drillings=(drilling, replace(drilling, label="4"), replace(drilling, label="5")),
+        tilt=tilt,
+        rocking=(RockTilt(tilt_deg=30.0, toward_deg=90.0),) * 2,
+        rocking_left_ml=0.01,
+        caught_before_ml=3.4,
+        caught_after_ml=0.4,
+        pitch_mm=0.38,
+        patches=(long,) * 4,
+        uses=(long,) * 4,
+    )
+    assert best_tilt(hook) is None  # nothing stays in it: the record above is made by hand
+    pages = revision_pages(replace(hook, revision=revision))
+    assert len(pages) > 1
+    assert faults(with_feet(pages, version="0")) == []
+
+
+def test_a_clearance_with_rings_at_one_place(hook):
+    pin = shapes.part_of(*bodies.arrays(bodies.cuboid((-3, 3), (-3, 3), (-9, 9))))
+    keeps = (("teeth", (-15, 40, 0), (15, 58, 20)), ("lip", (-7, 80, 30), (7, 90, 46)))
+    found = set_insert(hook, pin, at_mm=(0, 47, 2.5), bed_mm=0.5, keeps=keeps)
+    assert len(found.breaks) == 2
+    assert faults(with_feet(clearance_pages(hook, found), version="0")) == []
