@@ -165,10 +165,10 @@ def _openings(flow: Flow, plan: Plan) -> None:
         Column("", 9, True),
         Column(say("air.way"), 31),
         Column(say("air.bore"), 18),
-        Column(say("air.long"), 18),
+        Column(say("air.long"), 21),
         Column(say("air.leaves_by"), 34),
         Column(say("air.straw"), 18),
-        Column(say("air.when"), room - 128),
+        Column(say("air.when"), room - 131),
     )
     draw_table(flow, columns, air_view.route_rows(plan))
     flow.y -= 3
@@ -282,14 +282,14 @@ def _trade(flow: Flow, plan: Plan) -> None:
     _paragraphs(flow, [air_view.trade_sentence(plan)])
     columns = (
         Column("", 14, True),
-        Column(say("air.draw_file_s_axes"), 42),
-        Column(say("air.stand_it"), room - 154),
-        Column(say("air.pull"), 13),
-        Column(say("air.seam"), 14),
-        Column(say("air.stand"), 14),
-        Column(say("air.gate"), 13),
-        Column(say("air.vents"), 14),
-        Column(say("air.air"), 12),
-        Column(say("air.all"), 14),
+        Column(say("air.draw_file_s_axes"), 36),
+        Column(say("air.stand_it"), room - 134),
+        Column(say("air.pull"), 11),
+        Column(say("air.seam"), 13),
+        Column(say("air.stand"), 13),
+        Column(say("air.gate"), 12),
+        Column(say("air.vents"), 13),
+        Column(say("air.air"), 10),
+        Column(say("air.all"), 12),
     )
     draw_table(flow, columns, rows)
