@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.mesh import frames
+from castplan.mesh import directions, frames
 from castplan.mesh.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
 from castplan.mesh.ups import judge_field, score_ups, sphere_lattice
 from castplan.model import Frame, Job
@@ -154,6 +154,28 @@ def test_a_level_roof_is_tilted_where_that_saves_vents():
     assert level.n_vents == 4 and level.roof_mm == pytest.approx(120, abs=2)
     assert result.chosen.tilt_deg > 0 and result.chosen.n_vents == 1
     assert result.chosen.roof_mm < 25
+
+
+def test_a_tilted_winner_is_as_good_as_the_tilts_round_it_on_the_real_mesh():
+    body = shapes.box(120, 90, 4)
+    result = choose(body, box_mm=(144, 114, 28))
+    chosen = np.array(result.chosen.up)
+    pitch_mm = 120 / attitude.FINAL_ACROSS
+
+    def burden(ups):
+        scores = score_ups(
+            body.vertices_mm, body.faces, bodies.NO_FACES, ups, Job(), pitch_mm=pitch_mm
+        )
+        return [(score.n_vents, score.caught_mm3) for score in scores]
+
+    # The option's own numbers are those of the real mesh at the closer pitch.
+    ((n_vents, caught_mm3),) = burden(chosen[None])
+    assert result.chosen.n_vents == n_vents
+    assert result.chosen.caught_mm3 == pytest.approx(caught_mm3, abs=1e-6)
+    # One vent is the least there is: no tilt of 3 or 1 degrees beside it needs fewer.
+    for step_deg in attitude.FINER_DEG:
+        beside = directions.ring(chosen, step_deg=step_deg)
+        assert min(n for n, _ in burden(beside)) >= n_vents
 
 
 def test_the_pitch_of_vents_along_a_roof_can_be_changed():
