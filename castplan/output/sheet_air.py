@@ -11,6 +11,7 @@ from castplan.texts import say
 
 _DISC_MM = 38.0  # radius of each half of the map
 _DOT_MM = 0.85
+_APART_MM = 6.0  # of two letters on the map
 _FILM_MM = 30.0  # height that a picture of the fill may take
 _N_PICTURES = 6
 _SHADES = ("#f4f7fa", "#cfe0ee", "#9cc3dd", "#5b9cc6", "#2470a5", "#0b3d63")
@@ -96,12 +97,31 @@ class _Disc:
         for axis in range(3):
             for sign in (1.0, -1.0):
                 self._rest(axis, sign)
+        taken: list[np.ndarray] = []
         for letter, option in zip(air_view.LETTERS, attitude.options, strict=False):
             up = self.plan.draw.frame.rotation @ np.array(option.up)
             if self.is_here(up):
-                x, y = self.place(up)
-                sheet.circle(x, y, 2.7, fill="white", edge=TRAPPED, kind="visible")
-                sheet.text(x, baseline_mm(y), letter, is_bold=True, ha="center")
+                self._letter(letter, np.asarray(self.place(up)), taken)
+
+    def _letter(self, letter, place, taken):
+        """A letter on its way up, or beside it with a leader where another is too near."""
+        angles = np.radians(np.arange(90, 450, 30))
+        beside = [
+            place + reach * np.array([np.cos(angle), np.sin(angle)])
+            for reach in (_APART_MM, 1.5 * _APART_MM)
+            for angle in angles
+        ]
+        beside.sort(key=lambda spot: float(np.hypot(*(spot - self.middle))))  # inward first
+        x, y = next(
+            spot
+            for spot in (place, *beside)
+            if all(np.hypot(*(spot - other)) >= _APART_MM for other in taken)
+        )
+        taken.append(np.array([x, y]))
+        if (x, y) != tuple(place):
+            self.sheet.line([place, (x, y)], colour=TRAPPED)
+        self.sheet.circle(x, y, 2.7, fill="white", edge=TRAPPED, kind="visible")
+        self.sheet.text(x, baseline_mm(y), letter, is_bold=True, ha="center")
 
     def is_here(self, up):
         """Whether a direction of the draw frame lies on this half; the rim on both."""
