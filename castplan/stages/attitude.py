@@ -25,6 +25,7 @@ FINAL_ACROSS = 256  # and for the ways to stand it that are best there, on the r
 N_FINER = 6  # best directions of the map that are looked at more closely
 FINER_DEG = (3.0, 1.0)
 N_FINALISTS = 6
+APART_DEG = 14.0  # ways nearer than this are listed once
 N_TILTED = 12  # tilts per box judged at the map's pitch
 # A finer tilt must save more than this to be told in odd degrees.
 WORTH_MIN = 0.5
@@ -164,7 +165,7 @@ def find_attitude(
         frame = stand.frame
         ranked = [entry for entry in ranked if entry[0].frame.up @ frame.up < 1 - 1e-6]
         ranked.insert(0, (stand, _final_scores(part, job, [frame.up])[0]))
-    ranked = ranked[:3]
+    ranked = _spread(ranked)[:3]
     return AttitudeResult(
         frame=ranked[0][0].frame,
         rest=ranked[0][0].rest_frame,
@@ -325,6 +326,15 @@ def _from_map(table, costs, rests):
 
 def _cos(angle_deg):
     return float(np.cos(np.radians(angle_deg)))
+
+
+def _spread(ranked):
+    """Ways that differ to the eye; of near ones the first."""
+    kept = []
+    for stand, score in ranked:
+        if all(stand.frame.up @ other.frame.up < _cos(APART_DEG) for other, _ in kept):
+            kept.append((stand, score))
+    return kept
 
 
 def _pick_apart(stands):
