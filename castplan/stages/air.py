@@ -92,7 +92,8 @@ def find_air(
     elif gate is None:
         gate = max(opened, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
     if asked is not None:
-        opened = asked + [k for k in (gate,) if k is not None and k not in asked]
+        highest = opened[:1] if gate is None and not (asked or elsewhere) else []
+        opened = asked + [k for k in (gate, *highest) if k is not None and k not in asked]
     vents = tuple(k for k in opened if k != gate)
     extra = list(elsewhere)
     for k in opened if asked is None or not (vents or extra) else ():

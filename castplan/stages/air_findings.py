@@ -116,8 +116,8 @@ def _gate(draw_frame, gate, job):
 
 
 def _openings(air, mould, job):
-    roof = air.peaks[air.opened[0]]
-    if roof.roof_mm > job.vent_pitch_mm:
+    roof = air.peaks[air.opened[0]] if air.opened else None
+    if roof is not None and roof.roof_mm > job.vent_pitch_mm:
         low = "" if air.gate is None else "the gate at the low side and "
         yield _finding(
             "level-roof",

@@ -137,6 +137,7 @@ OPTIONS = [
     ("--vent-pitch", "40", "vent_pitch_mm", 40.0),
     ("--gate", "6", "gate_mm", 6.0),
     ("--feed", "riser", "feed", "riser"),
+    ("--vent", "10,0,24.5", "vents_at", ((10.0, 0.0, 24.5),)),
     ("--temperature", "19.5", "shop_temperature_c", 19.5),
     ("--paper", "letter", "paper", "Letter"),
     ("--show-face", "+z", "show_face", (0.0, 0.0, 1.0)),

@@ -269,3 +269,14 @@ def test_the_section_shows_the_riser_where_it_runs():
     # The side cut is elsewhere along x.
     assert "G" not in dict(side.ports_mm)
     assert path[0, 0] == -30
+
+
+@pytest.mark.parametrize("vents_at", [(), ((50.0, 20.0, 5.0),), ((0.0, 5.0, 10.0),)])
+def test_a_riser_goes_with_vents_that_the_shop_names(vents_at):
+    setup = standing(feed="riser", vents_at=vents_at)
+    assert setup.air.gate is None
+    # Whatever is named, something lets the air out.
+    assert len(setup.air.vents) + len(setup.air.extra_vents_mm) >= 1
+    fill = fill_cavity(setup.part, setup.attitude, setup.air, gate_of(setup), setup.draw, setup.job)
+    last = fill.frames[-1]
+    assert last.filled_ml + last.caught_ml == pytest.approx(fill.cavity_ml, rel=1e-9)
