@@ -1,16 +1,36 @@
 """Requests in and answers out: bodies within limits, errors as one line, jobs as JSON."""
 
+import asyncio
 import contextlib
-import json
+import re
+import sys
+import traceback
 from pathlib import Path
+from urllib.parse import quote
 
 from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, Response
 
 from castplan.errors import CastplanError, InputError, ResourceError
-from castplan.web.store import Conflict
+from castplan.web.desk import Full
+from castplan.web.store import Conflict, Missing
+from castplan.web.told import object_in
 
 BODY_BYTES = 1_000_000
+# Longest that a body may keep silent: a slow reader is one thing, a stuck one another.
+PIECE_S = 30.0
+
+
+class Large(InputError):
+    """A body over its limit."""
+
+
+class Stuck(InputError):
+    """A body of which no more comes."""
+
+
+# By kind of error, the first that fits; any other is 422.
+STATUSES = {Missing: 404, Stuck: 408, Conflict: 409, Large: 413, Full: 503, ResourceError: 507}
 
 
 def told(work):
@@ -28,32 +48,66 @@ def told(work):
         except OSError as error:
             line = f"disk: found {error.strerror or error}, need room to write. Free some."
             return JSONResponse({"error": line, "exit": 4}, status_code=507)
+        except Exception as error:
+            # A fault of castplan: one line for the page, the rest for whoever mends it.
+            traceback.print_exc(file=sys.stderr)
+            reason = " ".join(f"{type(error).__name__}: {error}".split())[:200]
+            line = f"castplan: found a fault of its own ({reason}), need a report. Report it."
+            return JSONResponse({"error": line, "exit": 1}, status_code=500)
 
     return answer
 
 
 def _status(error):
-    if isinstance(error, Conflict):
-        return 409
-    if isinstance(error, ResourceError):
-        return 507
-    return 404 if error.found.startswith(("a key of no", "no such")) else 422
+    for kind, status in STATUSES.items():
+        if isinstance(error, kind):
+            return status
+    return 422
 
 
 async def missing(request, error):
     """The answer for an address that is none."""
-    line = "address: found none of castplan's, need one of /api/openapi.json. Look there."
-    return JSONResponse({"error": line, "exit": 2}, status_code=error.status_code)
+    is_none = error.status_code == 404
+    found = "none of castplan's" if is_none else f"one that takes no {request.method}"
+    line = f"address: found {found}, need one of /api/openapi.json. Look there."
+    return JSONResponse(
+        {"error": line, "exit": 2}, status_code=error.status_code, headers=error.headers
+    )
+
+
+async def pieces(request):
+    """The pieces of a body as they come.
+
+    Raises
+    ------
+    Stuck
+        None came for a while.
+    """
+    stream = request.stream()
+    while True:
+        try:
+            async with asyncio.timeout(PIECE_S):
+                piece = await anext(stream, None)
+        except TimeoutError:
+            raise Stuck(
+                "request",
+                found=f"no more of it for {PIECE_S:.0f} s",
+                need="all of it",
+                do="Send it again.",
+            ) from None
+        if piece is None:
+            return
+        yield piece
 
 
 async def receive(request, draft: Path, *, most, name):
     """Stream a body to a file, within a limit."""
     n_bytes = 0
     with open(draft, "wb") as file:
-        async for piece in request.stream():
+        async for piece in pieces(request):
             n_bytes += len(piece)
             if n_bytes > most:
-                raise InputError(
+                raise Large(
                     name,
                     found=f"more than {most / 1e6:.0f} MB",
                     need="a smaller file",
@@ -66,16 +120,13 @@ async def receive(request, draft: Path, *, most, name):
 
 async def read_json(request):
     """The JSON object that is the body."""
-    data = b""
-    async for piece in request.stream():
+    data = bytearray()
+    async for piece in pieces(request):
         data += piece
         if len(data) > BODY_BYTES:
-            raise InputError("request", found="over 1 MB", need="less", do="Send less.")
-    try:
-        told = json.loads(data or b"{}", parse_constant=lambda name: None)
-    except (ValueError, RecursionError):
-        told = None
-    if not isinstance(told, dict):
+            raise Large("request", found="over 1 MB", need="less", do="Send less.")
+    told = object_in(bytes(data) or b"{}")
+    if told is None:
         raise InputError("request", found="no JSON object", need="one", do="Send one.")
     return told
 
@@ -93,13 +144,14 @@ def version_of(told):
 def number_of(text, *, most):
     """A number of a query from 0 to `most`; 0 where it is none."""
     with contextlib.suppress(TypeError, ValueError):
-        return min(max(float(text), 0.0), most)
+        # In this order what is no number (nan) becomes 0 as well.
+        return min(max(0.0, float(text)), most)
     return 0.0
 
 
 def unknown(what, known):
     """The error for a name that is none of a list."""
-    return InputError(
+    return Missing(
         what, found="no such one", need=f"one of {', '.join(known)}", do="Choose one of them."
     )
 
@@ -123,7 +175,7 @@ def whole(job, outcome):
         "at": job.at,
         "choices": job.choices,
         "what": job.what,
-        "can_undo": job.at > 1,
+        "can_undo": job.at > job.first,
         "can_redo": job.at < job.last,
         "redo": job.next_what,
         "marks": job.marks,
@@ -141,7 +193,8 @@ def whole(job, outcome):
 
 
 def as_download(name, *, is_shown):
-    """Headers that name a file for the browser."""
-    plain = name.encode("ascii", "replace").decode().replace("?", "_").replace('"', "_")
+    """Headers that name a file for the browser (RFC 6266; the name as in RFC 8187)."""
+    plain = re.sub(r"[^A-Za-z0-9 ._-]", "_", name)
     kind = "inline" if is_shown else "attachment"
-    return {"content-disposition": f'{kind}; filename="{plain}"'}
+    exact = quote(name, safe="")
+    return {"content-disposition": f"{kind}; filename=\"{plain}\"; filename*=UTF-8''{exact}"}

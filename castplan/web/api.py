@@ -6,10 +6,13 @@ path: jobs are found by key in the store, files by a list of what there is.
 
 import asyncio
 import json
+from functools import partial
 
+import anyio
 from starlette.applications import Starlette
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import JSONResponse, Response
+from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from castplan import __version__
@@ -24,12 +27,12 @@ from castplan.web.document import openapi
 from castplan.web.pages import asset, page
 from castplan.web.scene_data import room_json
 from castplan.web.sizes import sizes_of
-from castplan.web.store import Conflict, Store, StoredJob
+from castplan.web.store import Conflict, Missing, Store, StoredJob
 
 CARRY_BYTES = 600_000_000
 WAIT_S = 20.0
-# Uploads that are taken in at once; the others wait their turn.
-N_UPLOADS = 4
+# Requests that wait for a plan at once; each holds a thread.
+N_PATIENT = 60
 _MARK_BYTES = 2000
 
 FILES = {
@@ -59,7 +62,9 @@ class Api:
         self._store = store
         self._desk = desk
         self._token = token
-        self._uploads = asyncio.Semaphore(N_UPLOADS)
+        # A mesh of the largest size fills the memory of a small computer: one at a time.
+        self._reading = asyncio.Semaphore(1)
+        self._patience = anyio.CapacityLimiter(N_PATIENT)
 
     def app(self) -> Starlette:
         """The ASGI application, without its guard."""
@@ -146,12 +151,12 @@ class Api:
                 do="Save the part in one of these formats.",
             )
         choices = check_choices({"units": told.get("units") or None})
+        self._desk.check_room()
         draft = self._store.draft()
         try:
-            async with self._uploads:
-                most = refuse.max_file_bytes(suffix)
-                await answers.receive(request, draft, most=most, name=clean_name(stem))
-                mesh = await run_in_threadpool(self._store.keep_mesh, draft, suffix=suffix)
+            most = refuse.max_file_bytes(suffix)
+            await answers.receive(request, draft, most=most, name=clean_name(stem))
+            mesh = await run_in_threadpool(self._store.keep_mesh, draft, suffix=suffix)
         finally:
             draft.unlink(missing_ok=True)
         name = clean_name(stem)
@@ -160,6 +165,7 @@ class Api:
     async def sample(self, request):
         """A new job from a sample part."""
         path, choices = samples.find(request.path_params["name"])
+        self._desk.check_room()
         draft = self._store.draft()
         try:
             draft.write_bytes(path.read_bytes())
@@ -177,7 +183,7 @@ class Api:
         """A job, and how far its plan is; waits for the plan's end if asked to."""
         job = await self._get(request)
         seconds = answers.number_of(request.query_params.get("wait"), most=WAIT_S)
-        outcome = await run_in_threadpool(self._desk.wait, job, seconds=seconds)
+        outcome = await self._wait(job, seconds=seconds)
         job = await self._get(request)
         return JSONResponse(
             answers.whole(job, outcome if outcome.at == job.at else self._desk.ask(job))
@@ -256,7 +262,7 @@ class Api:
         """How large the part is, for each unit that its file may be in."""
         job = await self._get(request)
         path = self._store.mesh_path(job.mesh, suffix=job.suffix)
-        async with self._uploads:
+        async with self._reading:
             return JSONResponse({"sizes": await run_in_threadpool(sizes_of, path)})
 
     # What a plan shows
@@ -286,7 +292,7 @@ class Api:
 
         data = await asyncio.wrap_future(self._desk.make(job, read))
         if data is None:
-            raise InputError(
+            raise Missing(
                 name,
                 found="no such file in this plan",
                 need="a mesh that bounds a solid",
@@ -331,7 +337,7 @@ class Api:
         both = []
         for which in ("one", "other"):
             job = await run_in_threadpool(self._store.get, request.query_params.get(which, ""))
-            outcome = await run_in_threadpool(self._desk.wait, job, seconds=WAIT_S)
+            outcome = await self._wait(job, seconds=WAIT_S)
             both.append((job, _done(outcome).plan))
         return JSONResponse(cards.compare(*both))
 
@@ -339,21 +345,23 @@ class Api:
         """The job as one file."""
         job = await self._get(request)
         draft = self._store.draft()
+        remove = partial(draft.unlink, missing_ok=True)
         try:
             await run_in_threadpool(pack_job, self._store, job.key, draft)
-            data = draft.read_bytes()
-        finally:
-            draft.unlink(missing_ok=True)
+        except BaseException:
+            remove()
+            raise
         told = answers.as_download(f"{job.name}.castplan.zip", is_shown=False)
-        return Response(data, media_type="application/zip", headers=told)
+        return FileResponse(
+            draft, media_type="application/zip", headers=told, background=BackgroundTask(remove)
+        )
 
     async def take_in(self, request):
         """A new job from a file that was exported."""
         draft = self._store.draft()
         try:
-            async with self._uploads:
-                await answers.receive(request, draft, most=CARRY_BYTES, name="job file")
-                key = await run_in_threadpool(unpack_job, self._store, draft)
+            await answers.receive(request, draft, most=CARRY_BYTES, name="job file")
+            key = await run_in_threadpool(unpack_job, self._store, draft)
         finally:
             draft.unlink(missing_ok=True)
         return await self._told_job(key, status=201)
@@ -367,8 +375,13 @@ class Api:
 
     async def _finished(self, request):
         job = await self._get(request)
-        outcome = await run_in_threadpool(self._desk.wait, job, seconds=WAIT_S)
+        outcome = await self._wait(job, seconds=WAIT_S)
         return _done(outcome), job
+
+    async def _wait(self, job, *, seconds):
+        # Threads of their own, so that those who wait hold up nobody else.
+        wait = partial(self._desk.wait, job, seconds=seconds)
+        return await anyio.to_thread.run_sync(wait, limiter=self._patience)
 
 
 def _done(outcome):

@@ -1,5 +1,6 @@
 """A job as one file: a ZIP archive of its mesh and ``job.json``."""
 
+import errno
 import json
 import shutil
 import tempfile
@@ -11,12 +12,12 @@ from castplan.mesh import refuse
 from castplan.mesh.read import FORMATS
 from castplan.output.cast_file import LOG_FILE, read_log
 from castplan.web.choices import check_choices
-from castplan.web.store import Store
+from castplan.web.store import N_MARKS, N_VERSIONS, Store
+from castplan.web.told import object_in
 
 FORM = "castplan-job-1"
 RECORD = "job.json"
 _RECORD_BYTES = 4_000_000
-_N_VERSIONS = 10_000
 
 
 def pack_job(store: Store, key: str, path: Path) -> None:
@@ -38,10 +39,9 @@ def pack_job(store: Store, key: str, path: Path) -> None:
         "form": FORM,
         "name": job.name,
         "mesh": f"mesh.{job.suffix}",
-        "at": job.at,
+        "at": job.at - job.first + 1,
         "versions": [
-            {"number": number, "choices": choices, "what": what}
-            for number, choices, what in store.versions(key)
+            {"choices": choices, "what": what} for _, choices, what in store.versions(key)
         ],
         "marks": job.marks,
     }
@@ -74,7 +74,7 @@ def unpack_job(store: Store, path: Path) -> str:
     draft = store.draft()
     try:
         with zipfile.ZipFile(path) as archive:
-            record = json.loads(_take(archive, RECORD, most=_RECORD_BYTES))
+            record = object_in(_take(archive, RECORD, most=_RECORD_BYTES))
             whole = _check_record(record)
             entry = archive.getinfo(record["mesh"])
             refuse.check_file_size(entry.file_size, whole["suffix"], name=entry.filename)
@@ -92,11 +92,12 @@ def unpack_job(store: Store, path: Path) -> str:
         return key
     except CastplanError:
         raise
-    except OSError:
-        raise
-    # Whatever a damaged archive makes its reader stumble over is the file's.
+    # Whatever a damaged archive makes its reader stumble over is the file's: it seeks to
+    # places that cannot be, too.
     except Exception as error:
-        raise _not_a_job(" ".join(str(error).split())[:120]) from error
+        if isinstance(error, OSError) and error.errno != errno.EINVAL:
+            raise
+        raise _not_a_job(f"a damaged one ({type(error).__name__})") from error
     finally:
         draft.unlink(missing_ok=True)
 
@@ -121,7 +122,7 @@ def _checked_log(data):
 
 
 def _check_record(record):
-    if not isinstance(record, dict) or record.get("form") != FORM:
+    if record is None or record.get("form") != FORM:
         raise _not_a_job("another form")
     name, mesh = record["name"], record["mesh"]
     stem, _, suffix = str(mesh).partition(".")
@@ -132,9 +133,11 @@ def _check_record(record):
         for number, version in enumerate(record["versions"], start=1)
     ]
     at = record["at"]
-    if not 0 < len(versions) <= _N_VERSIONS or at not in range(1, len(versions) + 1):
+    if not 0 < len(versions) <= N_VERSIONS or at not in range(1, len(versions) + 1):
         raise _not_a_job("no version that it stands at")
-    marks = {str(mark)[:80]: value for mark, value in dict(record["marks"]).items()}
+    marks = {mark[:80]: value for mark, value in record["marks"].items()}
+    if len(marks) > N_MARKS:
+        raise _not_a_job(f"{len(marks)} marks")
     return {
         "name": clean_name(name),
         "suffix": suffix,

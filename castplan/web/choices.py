@@ -66,7 +66,9 @@ JOB = {
     "vent_min_air_ml": Choice("number", "least air of a high point for a vent", 0.0, 1000.0),
     "air_left_ml": Choice("number", "as few vents as leave less air than this", 1e-6, 1000.0),
     "feed": Choice("word", "where the gate feeds the cavity", words=("auto", "top", "riser")),
-    "vents_at": Choice("places", "where the vents are to be, and no others, the file's axes, mm"),
+    "vents_at": Choice(
+        "places", "where the vents are to be, and no others, the file's axes, mm", -1e5, 1e5
+    ),
     "max_vents": Choice("count", "vents the mould may have", 1, 200),
     "silicone": Choice("text", "silicone class or card of the shop"),
     "resin": Choice("text", "resin class or card of the shop"),
@@ -165,7 +167,7 @@ def _schema(choice):
     elif choice.kind == "word":
         kind = {"enum": [*choice.words, None]}
     elif choice.kind == "text":
-        kind = {"type": ["string", "null"], "maxLength": 200}
+        kind = {"type": ["string", "null"], "minLength": 1, "maxLength": 200}
     elif choice.kind in ("way", "sides"):
         count = 3 if choice.kind == "way" else 2
         kind = {
@@ -175,7 +177,12 @@ def _schema(choice):
             "maxItems": count,
         }
     elif choice.kind == "places":
-        point = {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3}
+        point = {
+            "type": "array",
+            "items": {"type": "number", **limits},
+            "minItems": 3,
+            "maxItems": 3,
+        }
         kind = {"type": ["array", "null"], "items": point, "maxItems": MOST_PLACES}
     else:
         kind = {
@@ -213,8 +220,8 @@ def _check(name, value):
         raise _wrong(name, repr(value)[:80], "true or false")
     if choice.kind == "word" and value not in choice.words:
         raise _wrong(name, repr(value)[:80], f"one of {', '.join(choice.words)}")
-    if choice.kind == "text" and not (isinstance(value, str) and 0 < len(value) <= 200):
-        raise _wrong(name, repr(value)[:80], "a text of 1 to 200 signs")
+    if choice.kind == "text" and not _is_line(value):
+        raise _wrong(name, repr(value)[:80], "one line of 1 to 200 signs")
     if choice.kind in ("way", "sides"):
         count = 3 if choice.kind == "way" else 2
         is_list = isinstance(value, list) and len(value) == count
@@ -228,11 +235,25 @@ def _check(name, value):
         is_list = isinstance(value, list) and len(value) <= MOST_PLACES
         if not is_list or not all(_is_point(place) for place in value):
             raise _wrong(name, repr(value)[:80], f"up to {MOST_PLACES} places of three numbers")
+        for number in (number for place in value for number in place):
+            _check_range(name, choice, number)
     if choice.kind == "packs":
         if not isinstance(value, list) or len(value) > 50:
             raise _wrong(name, repr(value)[:80], "up to 50 packs")
+        for pack in value:
+            _check_pack(name, pack)
         shop_from({"pack": value}, name=name)
     return value
+
+
+def _check_pack(name, pack):
+    for key, told in pack.items() if isinstance(pack, dict) else ():
+        if not (_is_line(told) if isinstance(told, str) else _is_number(told)):
+            raise _wrong(f"{name}: {key}"[:80], repr(told)[:80], "a short line or a number")
+
+
+def _is_line(value):
+    return isinstance(value, str) and 0 < len(value) <= 200 and value.isprintable()
 
 
 def _check_range(name, choice, value):

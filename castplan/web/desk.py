@@ -23,11 +23,16 @@ from castplan.output.write import write_plan
 from castplan.plan import build_plan, build_solids
 from castplan.scene import build_scene
 from castplan.web.choices import job_from, reading_from
-from castplan.web.store import Store, StoredJob
+from castplan.web.store import Conflict, Store, StoredJob
 
 # Jobs whose plans are kept ready, and the triangles that all of them may have.
 N_READY = 4
 TRIANGLES_READY = 1_500_000
+# Jobs that may wait; far more than one person opens.
+N_QUEUE = 120
+
+# Longest wait for a stage to end when the desk is closed.
+_CLOSE_S = 30.0
 
 STATES = ("waiting", "busy", "done", "wrong", "stopped")
 
@@ -46,6 +51,10 @@ class Outcome:
     seconds: float = 0.0
     n_asked: int = 0  # stages, and how many of them had to be worked out
     n_worked: int = 0
+
+
+class Full(ResourceError):
+    """So much waits already that no more is taken."""
 
 
 class _Stop(Exception):
@@ -86,20 +95,43 @@ class Desk:
         with self._change:
             self._is_open = False
             self._change.notify_all()
-        self._thread.join(timeout=30)
+        self._thread.join(timeout=_CLOSE_S)
         for bench in self._benches.values():
             _drop(bench)
 
     # What the server asks
 
+    def check_room(self) -> None:
+        """Refuse where too much waits already.
+
+        Raises
+        ------
+        Full
+        """
+        if self.n_waiting() >= N_QUEUE:
+            raise Full(
+                "queue",
+                found=f"{N_QUEUE} plans waiting",
+                need="fewer",
+                do="Wait until some are done.",
+            )
+
     def ask(self, job: StoredJob) -> Outcome:
-        """Have this version planned, unless it is or will be; how far it is."""
+        """Have this version planned, unless it is or will be; how far it is.
+
+        Where the queue is full it waits outside, until it is asked for again.
+        """
+        return self._bench(job).outcome
+
+    def _bench(self, job):
         with self._change:
             bench = self._benches.get(job.key)
             if bench is not None and bench.outcome.at == job.at:
                 self._benches.move_to_end(job.key)
-                return bench.outcome
+                return bench
             outcome = Outcome(at=job.at, state="waiting")
+            if len(self._queue) >= N_QUEUE:
+                return _Bench(outcome)
             if bench is None:
                 bench = self._benches[job.key] = _Bench(outcome)
             else:
@@ -108,23 +140,19 @@ class Desk:
             if (job.key, None) not in self._queue:
                 self._queue.append((job.key, None))
             self._change.notify_all()
-            return outcome
+            return bench
 
     def wait(self, job: StoredJob, *, seconds: float) -> Outcome:
         """As `ask`, waiting up to `seconds` for an end."""
         until = time.monotonic() + seconds
-        outcome = self.ask(job)
+        bench = self._bench(job)  # held on to: others may push it off the desk
         with self._change:
-            while outcome.state in ("waiting", "busy"):
+            while bench.outcome.at == job.at and bench.outcome.state in ("waiting", "busy"):
                 left = until - time.monotonic()
                 if left <= 0 or not self._is_open:
                     break
                 self._change.wait(left)
-                bench = self._benches.get(job.key)
-                if bench is None or bench.outcome.at != job.at:
-                    break  # changed meanwhile; the caller looks again
-                outcome = bench.outcome
-        return outcome
+            return bench.outcome
 
     def stop(self, key: str) -> None:
         """Stop planning a job; its version then stands as stopped until asked again."""
@@ -148,16 +176,21 @@ class Desk:
         """Do ``work(plan, bench_folder)`` on the desk's thread once the job is planned.
 
         The folder is that of the plan's files, made when it is first needed.
+
+        Raises
+        ------
+        Full
         """
+        self.check_room()
         future = Future()
-        self.ask(job)
         with self._change:
+            self._bench(job)
             self._queue.append((job.key, (work, future)))
             self._change.notify_all()
         return future
 
     def n_waiting(self) -> int:
-        """How many jobs stand in the queue."""
+        """How much stands in the queue."""
         with self._change:
             return len(self._queue)
 
@@ -183,8 +216,10 @@ class Desk:
         if bench is None or bench.outcome.state != "waiting":
             return
         begun = time.perf_counter()
+        at = bench.outcome.at
         try:
             job = self._store.get(key)
+            at = job.at
             self._say(key, job.at, state="busy", stage="read", fraction=0.0)
 
             def report(stage, fraction):
@@ -212,7 +247,7 @@ class Desk:
         except _Stop:
             pass
         except CastplanError as error:
-            self._fail(key, str(error), error.exit_code)
+            self._fail(key, at, str(error), error.exit_code)
         except MemoryError:
             error = ResourceError(
                 "castplan",
@@ -221,12 +256,13 @@ class Desk:
                 do="Close other programs, or make the mesh lighter with castplan heal.",
             )
             bench.memory = Memory()
-            self._fail(key, str(error), error.exit_code)
+            self._fail(key, at, str(error), error.exit_code)
         except Exception as error:
             # One part must not stop the desk for all others.
             traceback.print_exc()
             reason = " ".join(f"{type(error).__name__}: {error}".split())[:200]
-            self._fail(key, f"castplan: found a fault of its own ({reason}), need a report.", 1)
+            line = f"castplan: found a fault of its own ({reason}), need a report. Report it."
+            self._fail(key, at, line, 1)
 
     def _do(self, key, work, future):
         with self._change:
@@ -236,7 +272,7 @@ class Desk:
             return
         try:
             if outcome is None or outcome.plan is None:
-                raise ResourceError(
+                raise Conflict(
                     "plan",
                     found=outcome.error if outcome and outcome.error else "no plan of this job",
                     need="one",
@@ -274,10 +310,11 @@ class Desk:
             bench.outcome = replace(bench.outcome, **changes)
             self._change.notify_all()
 
-    def _fail(self, key, line, exit_code):
+    def _fail(self, key, at, line, exit_code):
         with self._change:
             bench = self._benches.get(key)
-            if bench is not None and bench.outcome.state in ("waiting", "busy"):
+            is_latest = bench is not None and bench.outcome.at == at
+            if is_latest and bench.outcome.state in ("waiting", "busy"):
                 bench.outcome = replace(
                     bench.outcome, state="wrong", error=line, exit_code=exit_code
                 )
@@ -317,6 +354,7 @@ def _folder(bench, plan):
     if bench.folder_of is not plan:
         _drop(bench)
         bench.folder = tempfile.TemporaryDirectory(prefix="castplan-")
+        bodies = ()
         with contextlib.suppress(CastplanError):  # a mesh that bounds no solid has none
             bodies = build_solids(plan, {"halves"})
         folder, scene = Path(bench.folder.name) / "plan", build_scene(plan)

@@ -49,6 +49,7 @@ class Guard:
         self._app = app
         self._token = token
         self._password = password
+        self._guessing = asyncio.Lock()
 
     async def __call__(self, scope, receive, send):
         """Refuse, or pass on and add the headers."""
@@ -79,8 +80,12 @@ class Guard:
         host = headers.get(b"host", b"").decode("latin-1")
         if not self._is_own(host):
             return 421, "host: found another name, need this computer's. Open the page as shown."
-        if self._password is not None and not self._is_let_in(headers.get(b"authorization", b"")):
-            await asyncio.sleep(_WRONG_PASSWORD_S)
+        told = headers.get(b"authorization", b"")
+        if self._password is not None and not self._is_let_in(told):
+            if told:
+                # One after the other: many at once guess no faster.
+                async with self._guessing:
+                    await asyncio.sleep(_WRONG_PASSWORD_S)
             return 401, "password: found none or a wrong one, need the one of this server. Type it."
         if method in SAFE_METHODS:
             return 0, ""

@@ -3,7 +3,7 @@
 import json
 from importlib import resources
 
-from castplan.errors import InputError
+from castplan.web.store import Missing
 
 # By package: the page's own, and those of the 3D picture that it shares with the file.
 _OWN = "castplan.web", ""
@@ -42,11 +42,11 @@ def asset(name: str) -> tuple[str, str]:
 
     Raises
     ------
-    InputError
+    Missing
         It is none of the page's.
     """
     if name not in ASSETS:
-        raise InputError("file", found="no such one", need="one of the page's", do="Reload it.")
+        raise Missing("file", found="no such one", need="one of the page's", do="Reload it.")
     place, kind = ASSETS[name]
     return _read(*place, name), kind
 

@@ -4,7 +4,7 @@ import sysconfig
 import tomllib
 from pathlib import Path
 
-from castplan.errors import InputError
+from castplan.web.store import Missing
 
 _FOLDERS = (
     Path(__file__).resolve().parents[2] / "sample_parts",
@@ -22,14 +22,14 @@ def find(name: str) -> tuple[Path, dict]:
 
     Raises
     ------
-    InputError
+    Missing
         There is no such sample.
     """
     for path in _files():
         if path.stem == name:
             facts = tomllib.loads(path.with_suffix(".toml").read_text("utf-8"))
             return path, {"units": facts["units"]}
-    raise InputError(
+    raise Missing(
         "sample", found="no such one", need=f"one of {', '.join(names())}", do="Choose another."
     )
 

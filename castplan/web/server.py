@@ -1,5 +1,6 @@
 """The server: one process on this computer, for this computer."""
 
+import contextlib
 import ipaddress
 import os
 import secrets
@@ -15,6 +16,7 @@ from castplan.web.guard import Guard
 from castplan.web.store import Store
 
 PORT = 8470
+N_CONNECTIONS = 200  # at once; more are told to come again
 
 
 def open_socket(*, host: str, port: int) -> socket.socket:
@@ -39,6 +41,7 @@ def open_socket(*, host: str, port: int) -> socket.socket:
             listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((host, wanted))
+            listener.listen(128)  # now, so that a browser that is quicker waits
             return listener
         except OSError as error:
             listener.close()
@@ -94,9 +97,18 @@ def serve(folder: Path, listener: socket.socket, *, password: str | None = None)
     try:
         app = Guard(Api(store, desk, token=token).app(), token=token, password=password)
         config = uvicorn.Config(
-            app, log_level="warning", access_log=False, server_header=False, lifespan="off"
+            app,
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            lifespan="off",
+            ws="none",
+            limit_concurrency=N_CONNECTIONS,
+            timeout_graceful_shutdown=2,
         )
-        uvicorn.Server(config).run(sockets=[listener])
+        # Ctrl-C is how it is meant to be stopped.
+        with contextlib.suppress(KeyboardInterrupt):
+            uvicorn.Server(config).run(sockets=[listener])
     finally:
         desk.close()
         store.close()

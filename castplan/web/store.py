@@ -16,9 +16,12 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
-from castplan.errors import InputError, ResourceError
+from castplan.errors import CastplanError, InputError, ResourceError
 
 FORM = 1  # of the tables; another number is another program's file
+N_VERSIONS = 1000  # of a job, to undo; older ones are forgotten
+N_MARKS = 2000  # of a job
+_LOCKED_S = 2.0  # another castplan may be about to close
 _TABLES = """
 CREATE TABLE IF NOT EXISTS jobs (
     key TEXT PRIMARY KEY, name TEXT NOT NULL, mesh TEXT NOT NULL, suffix TEXT NOT NULL,
@@ -48,6 +51,7 @@ class StoredJob:
     changed_s: float
     is_archived: bool
     at: int
+    first: int  # the oldest version kept
     last: int
     choices: dict
     what: str  # what this version changed
@@ -57,6 +61,10 @@ class StoredJob:
 
 class Conflict(InputError):
     """The job was changed elsewhere since it was looked at."""
+
+
+class Missing(InputError):
+    """What was asked for is not there."""
 
 
 class Store:
@@ -70,7 +78,8 @@ class Store:
     Raises
     ------
     ResourceError
-        The folder cannot be used, or its file is not a store of this form.
+        The folder cannot be used, its file is not a store of this form, or
+        another castplan has it open.
     """
 
     def __init__(self, folder: Path):
@@ -79,14 +88,19 @@ class Store:
         self._lock = threading.RLock()
         path = folder / "jobs.sqlite3"
         try:
-            self._meshes.mkdir(parents=True, exist_ok=True)
-            for left in self._meshes.glob("*.part"):  # of a server that was killed
-                left.unlink()
+            # Other people of this computer have no business in it.
+            self._meshes.mkdir(parents=True, exist_ok=True, mode=0o700)
             self._base = sqlite3.connect(
-                path, check_same_thread=False, timeout=20, isolation_level=None
+                path, check_same_thread=False, timeout=_LOCKED_S, isolation_level=None
             )
             self._base.row_factory = sqlite3.Row
-            for order in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+            # Held until it is closed or the process ends: one server for a store.
+            for order in (
+                "locking_mode=EXCLUSIVE",
+                "journal_mode=WAL",
+                "synchronous=FULL",
+                "foreign_keys=ON",
+            ):
                 self._base.execute(f"PRAGMA {order}")
             (form,) = self._base.execute("PRAGMA user_version").fetchone()
             if form not in (0, FORM):
@@ -100,7 +114,19 @@ class Store:
                 for order in _TABLES.split(";\n"):
                     self._base.execute(order)
                 self._base.execute(f"PRAGMA user_version={FORM}")
+            for left in self._meshes.glob("*.part"):  # of a server that was killed
+                left.unlink()
+        except CastplanError:
+            self._base.close()
+            raise
         except (OSError, sqlite3.Error) as error:
+            if "locked" in str(error):
+                raise ResourceError(
+                    str(path),
+                    found="jobs that another castplan serve has open",
+                    need="one at a time",
+                    do="Use its page, or stop it first.",
+                ) from error
             raise ResourceError(
                 str(path),
                 found=f"{error}",
@@ -117,17 +143,16 @@ class Store:
     def _changing(self):
         """One change, whole or not at all, flushed when it ends."""
         with self._lock:
-            self._base.execute("BEGIN IMMEDIATE")
             try:
+                self._base.execute("BEGIN IMMEDIATE")
                 yield
-            except BaseException:
-                self._base.execute("ROLLBACK")
-                raise
-            try:
                 self._base.execute("COMMIT")
-            except sqlite3.Error as error:
+            except BaseException as error:
+                # A full disk has rolled it back already.
                 with contextlib.suppress(sqlite3.Error):
                     self._base.execute("ROLLBACK")
+                if not isinstance(error, sqlite3.Error):
+                    raise
                 raise ResourceError(
                     "jobs", found=str(error), need="room on the disk", do="Free some; try again."
                 ) from error
@@ -184,13 +209,13 @@ class Store:
 
         Raises
         ------
-        InputError
+        Missing
             There is none.
         """
         with self._lock:
             row = self._base.execute("SELECT * FROM jobs WHERE key = ?", (key,)).fetchone()
             if row is None:
-                raise InputError(
+                raise Missing(
                     "job", found="a key of no job", need="one of the list", do="Open it anew."
                 )
             versions = {
@@ -212,6 +237,7 @@ class Store:
             changed_s=row["changed"],
             is_archived=bool(row["is_archived"]),
             at=at,
+            first=min(versions),
             last=max(versions),
             choices=json.loads(versions[at]["choices"]),
             what=versions[at]["what"],
@@ -238,6 +264,9 @@ class Store:
             self._base.execute("DELETE FROM versions WHERE job = ? AND number > ?", (key, at))
             self._base.execute(
                 "INSERT INTO versions VALUES (?, ?, ?, ?)", (key, at + 1, _text(choices), what)
+            )
+            self._base.execute(
+                "DELETE FROM versions WHERE job = ? AND number <= ?", (key, at + 1 - N_VERSIONS)
             )
             self._stand_at(key, at + 1)
         return self.get(key)
@@ -302,7 +331,13 @@ class Store:
         )
 
     def mark(self, key: str, *, name: str, value) -> None:
-        """Keep a tick or a timer; None takes it away."""
+        """Keep a tick or a timer; None takes it away.
+
+        Raises
+        ------
+        InputError
+            The job has as many as it may have.
+        """
         self.get(key)
         with self._changing():
             if value is None:
@@ -311,6 +346,11 @@ class Store:
                 self._base.execute(
                     "INSERT OR REPLACE INTO marks VALUES (?, ?, ?)", (key, name, _text(value))
                 )
+                count = "SELECT count(*) FROM marks WHERE job = ?"
+                if self._base.execute(count, (key,)).fetchone()[0] > N_MARKS:
+                    raise InputError(
+                        "marks", found=f"over {N_MARKS}", need="fewer", do="Take some away."
+                    )
 
     def versions(self, key: str) -> list[tuple[int, dict, str]]:
         """Number, choices and what changed, of every version kept."""
