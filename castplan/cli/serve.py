@@ -51,16 +51,18 @@ def serve(
 
     from castplan.materials.folder import home
     from castplan.web import server
+    from castplan.web.store import Store
 
     password = None if password_file is None else _read_password(password_file)
     server.check_reach(host, password)
+    store = Store(home() / "jobs")
     listener = server.open_socket(host=host, port=port)
     shown = "localhost" if host == "127.0.0.1" else f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{listener.getsockname()[1]}/"
     typer.echo(f"castplan is at {address} (stop it with Ctrl-C)")
     if not no_browser:
         webbrowser.open(address)
-    server.serve(home() / "jobs", listener, password=password)
+    server.serve(store, listener, password=password)
 
 
 def _read_password(path):

@@ -42,8 +42,12 @@ def told(work):
         except ClientDisconnect:
             return Response(status_code=400)
         except CastplanError as error:
+            # What is left of a body that was not taken must not keep the server reading.
+            is_left = isinstance(error, Large | Stuck)
             return JSONResponse(
-                {"error": str(error), "exit": error.exit_code}, status_code=_status(error)
+                {"error": str(error), "exit": error.exit_code},
+                status_code=_status(error),
+                headers={"connection": "close"} if is_left else None,
             )
         except OSError as error:
             line = f"disk: found {error.strerror or error}, need room to write. Free some."

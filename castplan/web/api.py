@@ -40,10 +40,9 @@ FILES = {
     "plan.json": ("plan.json", "application/json"),
     "boards.svg": ("boards.svg", "image/svg+xml"),
     "boards.dxf": ("boards.dxf", "image/vnd.dxf"),
-    "upper.stl": ("solids/upper.stl", "model/stl"),
-    "lower.stl": ("solids/lower.stl", "model/stl"),
-    "upper.3mf": ("solids/upper.3mf", "model/3mf"),
-    "lower.3mf": ("solids/lower.3mf", "model/3mf"),
+    "upper.stl": ("solids/upper_half.stl", "model/stl"),
+    "lower.stl": ("solids/lower_half.stl", "model/stl"),
+    "halves.3mf": ("solids/all.3mf", "model/3mf"),
 }
 
 
@@ -118,7 +117,7 @@ class Api:
 
     async def document(self, request):
         """This interface as an OpenAPI document."""
-        return JSONResponse(openapi(sorted(FILES)))
+        return JSONResponse(openapi({name: kind for name, (_, kind) in FILES.items()}))
 
     async def about(self, request):
         """Version, samples, cards and formats."""
@@ -141,12 +140,12 @@ class Api:
     async def upload(self, request):
         """A new job from the mesh file that is the body."""
         told = request.query_params
-        stem, _, suffix = told.get("name", "").rpartition(".")
-        suffix = suffix.lower()
+        stem, dot, suffix = told.get("name", "").rpartition(".")
+        suffix = suffix.lower() if dot else ""
         if suffix not in FORMATS:
             raise InputError(
                 clean_name(told.get("name", "")),
-                found=f"a file of the kind {clean_name(suffix)!r}" if suffix else "no name",
+                found=f"a file of the kind {clean_name(suffix)!r}" if suffix else "no kind of file",
                 need=f"a mesh: {', '.join(FORMATS)}",
                 do="Save the part in one of these formats.",
             )

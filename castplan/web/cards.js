@@ -199,7 +199,7 @@ function materials(job, card, { change, room }) {
 }
 
 function files(job) {
-  const names = [["sheets.pdf", "Sheets (PDF)"], ["boards.dxf", "Boards (DXF)"], ["boards.svg", "Boards (SVG)"], ["upper.stl", "Upper half (STL)"], ["lower.stl", "Lower half (STL)"], ["upper.3mf", "Upper half (3MF)"], ["lower.3mf", "Lower half (3MF)"], ["plan.json", "Plan (JSON)"]];
+  const names = [["sheets.pdf", "Sheets (PDF)"], ["boards.dxf", "Boards (DXF)"], ["boards.svg", "Boards (SVG)"], ["upper.stl", "Upper half (STL)"], ["lower.stl", "Lower half (STL)"], ["halves.3mf", "Both halves (3MF)"], ["plan.json", "Plan (JSON)"]];
   return h("details", {}, h("summary", {}, "Files to take along"),
     h("div", { class: "row" }, names.map(([name, says]) => h("a", { class: "file", href: `/api/jobs/${job.key}/files/${name}`, download: "" }, says))));
 }

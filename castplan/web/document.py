@@ -10,6 +10,21 @@ from castplan.web.choices import schema
 from castplan.web.guard import TOKEN_HEADER
 from castplan.web.samples import names
 
+# What may come back instead of an answer.
+_REFUSALS = {
+    "400": "the request broke off",
+    "401": "the password is missing or wrong",
+    "403": "the token is missing, or another page asks",
+    "404": "there is no such job or file",
+    "408": "no more of the request came",
+    "409": "changed elsewhere meanwhile, or not planned yet",
+    "413": "too large",
+    "421": "asked for under another name than this computer's",
+    "422": "what was asked for cannot be",
+    "500": "a fault of castplan",
+    "503": "too much waits already",
+    "507": "disk, memory or permission is missing",
+}
 _KEY = {
     "name": "key",
     "in": "path",
@@ -59,30 +74,39 @@ _POUR = {
 }
 _AT = {"type": "integer", "minimum": 1, "description": "the version it was seen at"}
 _ERROR = {
-    "description": "one line: what was found, what is needed, what to do",
-    "content": {
-        "application/json": {
-            "schema": {
-                "type": "object",
-                "required": ["error"],
-                "properties": {
-                    "error": {"type": "string"},
-                    "exit": {"type": "integer", "description": "as the command line's status"},
-                },
-            }
+    "type": "object",
+    "required": ["error"],
+    "properties": {
+        "error": {
+            "type": "string",
+            "description": "one line: what was found, what is needed, what to do",
+        },
+        "exit": {"type": "integer", "description": "as the command line's status"},
+    },
+}
+_LISTED = {
+    "key": {"type": "string"},
+    "name": {"type": "string"},
+    "format": {"enum": list(FORMATS)},
+    "made_s": {"type": "number", "description": "seconds since 1970"},
+    "changed_s": {"type": "number"},
+    "is_archived": {"type": "boolean"},
+}
+_JOBS = {
+    "type": "object",
+    "required": ["jobs"],
+    "properties": {
+        "jobs": {
+            "type": "array",
+            "items": {"type": "object", "required": list(_LISTED), "properties": _LISTED},
         }
     },
 }
 _JOB = {
     "type": "object",
-    "required": ["key", "name", "at", "choices", "marks", "can_undo", "can_redo", "plan"],
+    "required": [*_LISTED, "at", "choices", "marks", "can_undo", "can_redo", "plan"],
     "properties": {
-        "key": {"type": "string"},
-        "name": {"type": "string"},
-        "format": {"enum": list(FORMATS)},
-        "made_s": {"type": "number"},
-        "changed_s": {"type": "number"},
-        "is_archived": {"type": "boolean"},
+        **_LISTED,
         "at": _AT,
         "choices": {"$ref": "#/components/schemas/Choices"},
         "what": {"type": "string"},
@@ -113,8 +137,8 @@ def openapi(files) -> dict:
 
     Parameters
     ----------
-    files : sequence of str
-        Names under which a plan's files can be had.
+    files : mapping of str to str
+        Names under which a plan's files can be had, with their media types.
     """
     job = "/api/jobs/{key}"
     at = _body({"at": _AT}, required=["at"])
@@ -131,7 +155,7 @@ def openapi(files) -> dict:
         "/api/openapi.json": {"get": _answer("this document", {"type": "object"})},
         "/api/about": {"get": _answer("version, samples, materials", {"type": "object"})},
         "/api/jobs": {
-            "get": _answer("all jobs, the one changed last first", {"type": "object"}),
+            "get": _answer("all jobs, the one changed last first", _JOBS),
             "post": _job(
                 "a new job from a mesh file",
                 status="201",
@@ -211,7 +235,7 @@ def openapi(files) -> dict:
         },
         job + "/files/{name}": {
             "parameters": [_KEY, _path("name", {"enum": list(files)})],
-            "get": _answer("a file of the plan", None),
+            "get": _answer("a file of the plan", None, media=sorted(set(files.values()))),
         },
         job + "/pours": {
             "parameters": [_KEY],
@@ -235,7 +259,7 @@ def openapi(files) -> dict:
         },
         job + "/export": {
             "parameters": [_KEY],
-            "get": _answer("the job as one file", None),
+            "get": _answer("the job as one file", None, media=["application/zip"]),
         },
     }
     return {
@@ -248,22 +272,21 @@ def openapi(files) -> dict:
         },
         "paths": paths,
         "components": {
-            "schemas": {"Choices": schema(), "Job": _JOB},
+            "schemas": {"Choices": schema(), "Job": _JOB, "Error": _ERROR},
             "securitySchemes": {"token": {"type": "apiKey", "in": "header", "name": TOKEN_HEADER}},
         },
         "security": [{"token": []}],
     }
 
 
-def _answer(says, kind, *, status="200", body=None, parameters=()):
-    content = (
-        {"application/octet-stream": {}} if kind is None else {"application/json": {"schema": kind}}
-    )
+def _answer(says, kind, *, status="200", body=None, parameters=(), media=("application/json",)):
+    content = {each: {} if kind is None else {"schema": kind} for each in media}
+    refusal = {"application/json": {"schema": {"$ref": "#/components/schemas/Error"}}}
     told = {
         "summary": says,
         "responses": {
             status: {"description": says, "content": content},
-            **{code: _ERROR for code in ("400", "403", "404", "409", "422", "507")},
+            **{code: {"description": why, "content": refusal} for code, why in _REFUSALS.items()},
         },
     }
     if body is not None:

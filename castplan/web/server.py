@@ -5,7 +5,6 @@ import ipaddress
 import os
 import secrets
 import socket
-from pathlib import Path
 
 import uvicorn
 
@@ -80,18 +79,16 @@ def check_reach(host: str, password: str | None) -> None:
         )
 
 
-def serve(folder: Path, listener: socket.socket, *, password: str | None = None) -> None:
-    """Serve the page until it is stopped.
+def serve(store: Store, listener: socket.socket, *, password: str | None = None) -> None:
+    """Serve the page until it is stopped, and close the store.
 
     Parameters
     ----------
-    folder : pathlib.Path
-        Where the jobs are kept.
+    store : Store
     listener : socket.socket
         From `open_socket`.
     password : str or None
     """
-    store = Store(folder)
     desk = Desk(store)
     token = secrets.token_urlsafe(24)
     try:

@@ -202,7 +202,7 @@ def test_a_full_disk_is_one_line_and_changes_nothing(store):
     key = add(store)
     (pages,) = store._base.execute("PRAGMA page_count").fetchone()
     store._base.execute(f"PRAGMA max_page_count={pages}")
-    with pytest.raises(ResourceError, match="jobs: found .*full.*, need room on the disk"):
+    with pytest.raises(ResourceError, match=r"jobs: found .*full.*, need room on the disk"):
         for _ in range(100):
             add(store, choices={"silicone": "x" * 190})
     kept = store.get(key)
