@@ -15,6 +15,7 @@ from castplan.errors import CastplanError, InputError, ResourceError
 from castplan.web.desk import Full
 from castplan.web.store import Conflict, Missing
 from castplan.web.told import object_in
+from castplan.web.wording import on_page
 
 BODY_BYTES = 1_000_000
 # Longest that a body may keep silent: a slow reader is one thing, a stuck one another.
@@ -188,7 +189,7 @@ def whole(job, outcome):
             "state": outcome.state,
             "stage": outcome.stage,
             "fraction": outcome.fraction,
-            "error": outcome.error,
+            "error": on_page(outcome.error),
             "seconds": round(outcome.seconds, 3),
             "stages_asked": outcome.n_asked,
             "stages_worked": outcome.n_worked,

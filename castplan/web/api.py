@@ -125,6 +125,7 @@ class Api:
             {
                 "version": __version__,
                 "formats": list(FORMATS),
+                "most_bytes": {name: refuse.max_file_bytes(name) for name in FORMATS},
                 "samples": samples.names(),
                 "cards": cards.card_choices(),
             }

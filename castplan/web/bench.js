@@ -65,8 +65,8 @@ function drawMix(mix, marks, keep, clocks) {
     h("p", { class: "decision" }, mix.times),
     h("div", { class: "wide" }, h("table", {}, h("thead", {}, h("tr", {}, ["", "weigh", "ounces", "volume", "scale shows"].map((head) => h("th", { scope: "col" }, head)))),
       h("tbody", {}, mix.rows.map((row) => h("tr", {}, row.map((cell, k) => h("td", { class: k === 1 || k === 4 ? "big" : "" }, cell))))))),
-    h("div", { class: "row controls" }, actual("A g", "A, as weighed (g)"), actual("B g", "B, as weighed (g)"), actual("C", "°C"), actual("RH", "% RH")),
-    h("div", { class: "row controls" }, timer(`${name} pour by`, mix.pour_by_min, "Mixed: start pour-by", marks, keep, clocks),
+    h("div", { class: "row controls plain" }, actual("A g", "A, as weighed (g)"), actual("B g", "B, as weighed (g)"), actual("C", "°C"), actual("RH", "% RH")),
+    h("div", { class: "row controls plain" }, timer(`${name} pour by`, mix.pour_by_min, "Mixed: start pour-by", marks, keep, clocks),
       timer(`${name} open`, mix.demould_min, "Poured: start cure", marks, keep, clocks)),
     h("ul", { class: "findings" }, mix.notes.filter(Boolean).map((note) => h("li", {}, note))));
 }

@@ -11,7 +11,7 @@ const HEADS = {
 };
 
 export function drawCards(job, told, tools) {
-  return told.cards.map((card, at) => drawCard(job, card, at + 1, tools));
+  return [...told.cards.map((card, at) => drawCard(job, card, at + 1, tools)), takeAlong(job, told.cards.length + 1)];
 }
 
 function drawCard(job, card, number, tools) {
@@ -92,7 +92,7 @@ function split(job, card, { change }) {
   const last = card.heights_mm.length - 1;
   const tell = (at) => {
     const held = card.trapped_ml[at];
-    live.textContent = `${card.heights_mm[at].toFixed(1)} mm above its lowest point: ${held < 0.005 ? "holds nothing" : `holds ${held.toPrecision(2)} ml`} [c]`;
+    live.textContent = `${lengthOf(card.heights_mm[at])} above its lowest point: ${held < 0.005 ? "holds nothing" : `holds ${held.toPrecision(2)} ml`} [c]`;
   };
   const now = nearest(card.heights_mm, card.height_mm);
   const slider = h("input", { type: "range", min: 0, max: last, value: now, "aria-label": "Height of a level split",
@@ -166,7 +166,11 @@ function box(job, card, { change }) {
   const length = (label, name, blank) => number(label, job.choices[name], { least: 1, most: 2000, step: 0.5, blank, changed: (mm) => change({ [name]: mm }) });
   return [
     select("Shape of the box", job.choices.box || "", [["", "four boards"], ["round", "a pipe"], ["outline", "a wall that follows the outline"]], (shape) => change({ box: shape || null })),
-    h("div", { class: "row" }, length("Silicone beside it (mm)", "wall_mm", "by size"), length("above (mm)", "over_mm", "12"), length("below (mm)", "under_mm", "12")),
+    h("div", { class: "row" }, length("Silicone beside it (mm)", "wall_mm", "by size"), length("above (mm)", "over_mm", "12")),
+    fold("More about the box", [
+      h("div", { class: "row" }, length("Silicone below (mm)", "under_mm", "12"), length("Boards (mm)", "board_mm", "12")),
+      select("What does the part lie in?", job.choices.bed || "", [["", "clay"], ["printed", "a printed bed"]], (bed) => change({ bed: bed || null })),
+    ], ["under_mm", "board_mm", "bed"].some((name) => name in job.choices)),
   ];
 }
 
@@ -187,22 +191,42 @@ function materials(job, card, { change, room }) {
   return [
     select("Silicone", job.choices.silicone || "", [["", "castplan's choice"], ...of("silicone")], (id) => change({ silicone: id || null })),
     select("Resin", job.choices.resin || "", [["", "castplan's choice"], ...of("resin")], (id) => change({ resin: id || null })),
-    h("div", { class: "row" },
-      number("Copies", job.choices.copies, { least: 1, most: 10000, blank: "1", changed: (n) => change({ copies: n }) }),
-      number("Shop (°C)", job.choices.shop_temperature_c, { least: -20, most: 60, step: 0.5, blank: "23", changed: (c) => change({ shop_temperature_c: c }) })),
+    number("Copies", job.choices.copies, { least: 1, most: 10000, blank: "1", changed: (n) => change({ copies: n }) }),
+    fold("Shop and place", [
+      number("Shop (°C)", job.choices.shop_temperature_c, { least: -20, most: 60, step: 0.5, blank: "23", changed: (c) => change({ shop_temperature_c: c }) }),
+      select("Where will the part live?", job.choices.place || "", [["", "not said"], ["indoors", "indoors"], ["shade", "outdoors in the shade"], ["glovebox", "in a glovebox"], ["console", "on a console"], ["dashboard", "on a dashboard"]],
+        (place) => change({ place: place || null })),
+      h("label", {}, "When does the work start?", h("input", { type: "datetime-local", value: (job.choices.start || "").replace(" ", "T"),
+        onchange: (event) => change({ start: event.target.value ? event.target.value.slice(0, 16).replace("T", " ") : null }) })),
+    ], ["shop_temperature_c", "place", "start"].some((name) => name in job.choices)),
     h("details", {}, h("summary", {}, `Packs to buy from${packs.length ? ` (${packs.length})` : ""}`),
       packs.map((pack, at) => h("p", {}, `${pack.name}: ${pack.mass_g} g, ${pack.price} `,
         h("button", { "aria-label": `Remove ${pack.name}`, onclick: () => change({ packs: packs.length > 1 ? packs.filter((_, k) => k !== at) : null }) }, "Remove"))),
       h("div", { class: "row" }, fresh.map(([, input]) => input), h("button", { onclick: add }, "Add the pack"))),
-    files(job),
   ];
 }
 
-function files(job) {
-  const names = [["sheets.pdf", "Sheets (PDF)"], ["boards.dxf", "Boards (DXF)"], ["boards.svg", "Boards (SVG)"], ["upper.stl", "Upper half (STL)"], ["lower.stl", "Lower half (STL)"], ["halves.3mf", "Both halves (3MF)"], ["plan.json", "Plan (JSON)"]];
-  return h("details", {}, h("summary", {}, "Files to take along"),
-    h("div", { class: "row" }, names.map(([name, says]) => h("a", { class: "file", href: `/api/jobs/${job.key}/files/${name}`, download: "" }, says))));
+const FILES = [
+  ["boards.dxf", "Boards (DXF)"], ["boards.svg", "Boards (SVG)"], ["upper.stl", "Upper half (STL)"],
+  ["lower.stl", "Lower half (STL)"], ["halves.3mf", "Both halves (3MF)"], ["plan.json", "Plan (JSON)"],
+];
+
+function takeAlong(job, number) {
+  const link = (name, says) => h("a", { class: "file", href: `/api/jobs/${job.key}/files/${name}`, download: "" }, says);
+  return h("article", { class: "card", id: "card-files", "aria-labelledby": "head-files" },
+    h("h2", { id: "head-files" }, h("span", { class: "number" }, String(number)), "Take it along"),
+    h("p", { class: "decision" }, "Print the sheets at 100 % and check the ruler on them."),
+    h("p", { class: "reason" }, "They hold this plan with its steps, mixes and drill places at 1:1."),
+    h("div", { class: "controls" }, h("div", { class: "row" }, link("sheets.pdf", "Sheets (PDF)")),
+      fold("Files for saw, router and printer", [h("div", { class: "row" }, FILES.map(([name, says]) => link(name, says)))])));
 }
+
+// What is not needed every time.
+function fold(says, inside, isOpen = false) {
+  return h("details", { open: isOpen }, h("summary", {}, says), h("div", { class: "controls plain" }, inside));
+}
+
+function lengthOf(mm) { return `${mm.toFixed(1)} mm (${(mm / 25.4).toFixed(2)} in)`; }
 
 function nearest(values, wanted) {
   return values.reduce((best, value, k) => (Math.abs(value - wanted) < Math.abs(values[best] - wanted) ? k : best), 0);

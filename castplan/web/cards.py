@@ -20,6 +20,7 @@ from castplan.output import (
     view_split,
 )
 from castplan.web.drawing import sketch_svg
+from castplan.web.wording import capital, on_page, what_and_why
 
 # Where each card's findings come from; what is left stands with the materials.
 _STAGES = {
@@ -82,7 +83,7 @@ def _card(plan, name, title, decision, reason, *, controls, cost="", picture="",
         "cost": cost,
         "picture": sketch_svg(plan, picture) if picture else "",
         "rows": [list(row) for row in rows],
-        "more": [line for line in more if line],
+        "more": [on_page(line) for line in more if line],
     }
 
 
@@ -93,10 +94,14 @@ def _part(plan):
         "part",
         "The part",
         lines[0],
-        view.sampling_sentence(plan),
+        next(line for line in lines if line.startswith("Closed")),
         controls=("show_face", "measured", "water_ml"),
         picture="front",
-        more=[*lines[1:], shop_view.water_sentence(plan)],
+        more=[
+            *(line for line in lines[1:] if not line.startswith("Closed")),
+            view.sampling_sentence(plan),
+            shop_view.water_sentence(plan),
+        ],
     )
 
 
@@ -106,8 +111,7 @@ def _split(plan):
         plan,
         "split",
         "Split it",
-        " ".join(view.decision_sentences(plan)[:2]),
-        view_split.candidate_reasons(plan)[0],
+        *what_and_why(*view.decision_sentences(plan)[:2]),
         controls=("draw", "parting", "parting_height_mm"),
         cost=f"{draw.candidates[0].cost_min:.0f} min [a] for this way of pulling it.",
         picture="side",
@@ -116,7 +120,11 @@ def _split(plan):
     )
     base_mm = float(parting.heights_mm[0])
     card["ways"] = [
-        {"direction": _numbers(each.direction), "says": says, "cost_min": round(each.cost_min)}
+        {
+            "direction": _numbers(each.direction),
+            "says": capital(says),
+            "cost_min": round(each.cost_min),
+        }
         for each, says in zip(draw.candidates[:3], view_split.candidate_reasons(plan), strict=False)
     ]
     card["kinds"] = [list(row) for row in view_split.option_rows(plan)]
@@ -135,12 +143,12 @@ def _stand(plan):
         plan,
         "stand",
         "Stand it up",
-        air_view.attitude_sentence(plan),
-        air_view.rocking_sentence(plan),
+        *what_and_why(air_view.attitude_sentence(plan)),
+        cost=f"{attitude.chosen.cost_min:.0f} min [a] for openings, tilts and what air leaves.",
         controls=("up", "show_face"),
         picture="pour",
         rows=air_view.option_rows(plan),
-        more=air_view.pour_sentences(plan),
+        more=[air_view.rocking_sentence(plan), *air_view.pour_sentences(plan)],
     )
     card["options"] = [
         {"up": _numbers(option.up), "says": air_view.stand_words(option), "n_vents": option.n_vents}
@@ -166,13 +174,11 @@ def _air(plan):
         plan,
         "air",
         "Let the air out",
-        view.decision_sentences(plan)[2],
-        fill[0],
+        *what_and_why(view.decision_sentences(plan)[2]),
         controls=("vents_at", "feed", "gate_mm"),
-        cost=air_view.gate_sentence(plan),
         picture="pour",
         rows=air_view.route_rows(plan),
-        more=[*fill[1:], *air_view.gate_lines(plan)],
+        more=[*fill, air_view.gate_sentence(plan), *air_view.gate_lines(plan)],
     )
     card["peaks"] = [list(row) for row in air_view.peak_rows(plan)]
     frame = plan.air.frame
@@ -193,12 +199,12 @@ def _box(plan):
         plan,
         "box",
         "Build the box",
-        build_view.box_sentence(plan),
-        build_view.pour_sentence(plan),
+        *what_and_why(build_view.box_sentence(plan)),
         controls=("box", "wall_mm", "over_mm", "under_mm"),
         picture="draw",
         rows=[build_view.board_row(board) for board in plan.build.boards.boards],
         more=[
+            build_view.pour_sentence(plan),
             build_view.keys_sentence(plan),
             build_view.bulge_sentence(plan),
             build_view.hold_sentence(plan),
@@ -269,8 +275,8 @@ def _finding(finding):
     return {
         "code": finding.code,
         "severity": finding.severity,
-        "message": finding.message,
-        "do": finding.do,
+        "message": on_page(finding.message),
+        "do": on_page(finding.do),
         "where_mm": None if finding.where_mm is None else _numbers(finding.where_mm),
     }
 

@@ -17,7 +17,7 @@ export function drawHome(about, jobs, { go, refresh, take }) {
   if (about.samples.length) {
     cards.push(h("article", { class: "card" }, h("h2", {}, "No scan at hand? Try a sample"),
       h("p", { class: "reason" }, "Trim of a river ferry's cabins, invented for trying things out."),
-      h("div", { class: "row controls" }, about.samples.map((name) => h("button", {
+      h("div", { class: "row controls plain" }, about.samples.map((name) => h("button", {
         onclick: async () => {
           const job = await send("POST", `/api/samples/${name}`, {});
           if (job) go(job.key);
@@ -57,7 +57,7 @@ function pair(jobs) {
   const [one, first] = select("This one", 0);
   const [other, second] = select("against this one", 1);
   return h("article", { class: "card" }, h("h2", {}, "Compare two plans"),
-    h("div", { class: "row controls" }, one, other,
+    h("div", { class: "row controls plain" }, one, other,
       h("button", { onclick: () => { location.hash = `compare/${first.value},${second.value}`; } }, "Side by side")));
 }
 

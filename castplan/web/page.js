@@ -130,6 +130,7 @@ function draw() {
   if (told && job.plan.state !== "wrong") {
     if (state.side === "casts") { drawCastsOf(job); return; }
     parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act })));
+    if (!isBench) parts.push(h("p", { class: "hint" }, `Letters behind numbers: ${told.basis}.`));
   } else if (!parts.length) parts.push(waitingCard());
   show(column, ...parts);
   document.scrollingElement.scrollTop = at;
@@ -147,14 +148,16 @@ function waitingCard() {
 }
 
 function wrongCard(job) {
-  const card = h("article", { class: "card wrong" }, h("h2", {}, "It cannot be planned yet"),
-    h("p", { class: "decision" }, job.plan.error));
+  const isUnitOpen = /no unit/.test(job.plan.error);
+  const card = h("article", { class: "card wrong" },
+    h("h2", {}, isUnitOpen ? "How large is the part?" : "It cannot be planned yet"),
+    h("p", { class: "decision" }, isUnitOpen ? "The file does not say what its numbers are. Choose the size that the part really has." : job.plan.error));
   const sizes = h("div", { class: "controls" });
   card.append(sizes);
-  if (/no unit/.test(job.plan.error) || /size of/.test(job.plan.error)) {
+  if (isUnitOpen || /size of/.test(job.plan.error)) {
     ask(`/api/jobs/${job.key}/sizes`).then((told) => {
       if (!told) return;
-      show(sizes, h("p", { class: "live" }, "How large is it really?"), ...told.sizes.map((size) =>
+      show(sizes, isUnitOpen ? null : h("p", { class: "live" }, "How large is it really?"), ...told.sizes.map((size) =>
         h("button", { onclick: () => change({ units: size.unit, is_size_meant: size.is_believable ? null : true }) },
           `${size.name}: ${size.says}`)));
     });
@@ -181,6 +184,13 @@ async function home() {
 }
 
 async function uploaded(file) {
+  const [suffix] = file.name.toLowerCase().split(".").slice(-1);
+  const most = (room.about.most_bytes || {})[suffix];
+  // A browser does not read the answer to what it is still sending.
+  if (file.size > most) {
+    notice(`${file.name}: found ${Math.round(file.size / 1e6)} MB, need at most ${Math.round(most / 1e6)} MB. Make it lighter with castplan heal.`);
+    return;
+  }
   show(doing, h("progress", { "aria-label": "Reading the file" }), " Taking the file in");
   const job = await upload(file);
   show(doing);
@@ -188,7 +198,7 @@ async function uploaded(file) {
 }
 
 async function route() {
-  const [key, side] = decodeURIComponent(location.hash.slice(1)).split("/");
+  const [key, side] = location.hash.slice(1).split("/");
   if (!key) { await home(); return; }
   if (key === "compare") {
     room.show(false);

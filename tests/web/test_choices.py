@@ -21,6 +21,7 @@ GOOD = {
     "text": ["x", "longest=5.6in", "é" * 200],
     "way": [[0, 0, 1], [0.1, -2, 3.5]],
     "sides": [[240, 300]],
+    "places": [[], [[0, 0, 0], [-3.5, 20, 1e5]]],
     "packs": [[], [PACK], [PACK | {"most": 2, "shelf_life_months": 12}] * 50],
 }
 BAD = {
@@ -31,6 +32,7 @@ BAD = {
     "text": ["", "x" * 201, "two\nlines", "\x00", "\ud800", 5, [], True],
     "way": [[0, 0, 0], [0, 0], [0, 0, 1, 0], [0, 0, "1"], [0, 0, True], "z", {}, [1e9, 0, 0]],
     "sides": [[240], [0, 300], [240, 1e9], "240,300"],
+    "places": [[[0, 0]], [[0, 0, 0, 0]], [0, 0, 0], [[0, 0, "1"]], [[0, 0, 1e9]], [[0] * 3] * 201],
     "packs": [
         PACK,
         ["kit"],
@@ -82,7 +84,7 @@ def test_limits_hold_on_both_sides(name):
     choice = CHOICES[name]
     step = 1 if choice.kind == "count" else 1e-9
     for value in (choice.least - step, choice.most + max(step, choice.most * 1e-9)):
-        stated = [value, value] if choice.kind == "sides" else value
+        stated = {"sides": [value, value], "places": [[value, 0, 0]]}.get(choice.kind, value)
         with pytest.raises(InputError):
             check_choices({name: stated})
 
@@ -132,6 +134,10 @@ def test_schema_and_check_agree(name, value):
     assert is_taken == is_meant
 
 
+def frozen(value):
+    return tuple(map(frozen, value)) if isinstance(value, list) else value
+
+
 @pytest.mark.parametrize("name", [name for name in JOB if name not in ("silicone", "resin")])
 def test_every_choice_of_the_job_reaches_it(name):
     value = good(name)[-1]
@@ -139,7 +145,7 @@ def test_every_choice_of_the_job_reaches_it(name):
     if name == "packs":
         assert [pack.name for pack in job.shop.packs] == [pack["name"] for pack in value]
     else:
-        assert getattr(job, name) == (tuple(value) if isinstance(value, list) else value)
+        assert getattr(job, name) == frozen(value)
     others = set(JOB) - {name, "packs"}
     assert {other: getattr(job, other) for other in others} == {
         other: getattr(Job(), other) for other in others

@@ -1,0 +1,350 @@
+"""What a person does on the page, in Debian's chromium: from a dropped file to paper."""
+
+import base64
+import re
+
+import page_server
+import pytest
+import shapes
+
+# The judge is the browser; sizes are the closed forms of `shapes`.
+
+LEDGE = page_server.stl_of(shapes.box(40.0, 30.0, 20.0))
+HOOK = page_server.stl_of(shapes.hook())
+DESKTOP = {"width": 1280, "height": 800}
+
+
+@pytest.fixture(scope="module")
+def key(served):
+    """A hook that is planned."""
+    return add(served, HOOK, "coat hook.stl")
+
+
+def add(served, data, name):
+    made = served.client.post("/api/jobs", params={"name": name, "units": "mm"}, content=data)
+    key = made.json()["key"]
+    while served.client.get(f"/api/jobs/{key}", params={"wait": 20}).json()["plan"]["state"] in (
+        "waiting",
+        "busy",
+    ):
+        pass
+    return key
+
+
+@pytest.fixture
+def page(browser):
+    """A page of its own that must not complain; `expected` are complaints that a test causes."""
+    context = browser.new_context(viewport=DESKTOP)
+    opened = context.new_page()
+    opened.set_default_timeout(60_000)
+    opened.expected = []
+    complaints = []
+    opened.on(
+        "console", lambda said: complaints.append(said.text) if said.type == "error" else None
+    )
+    opened.on("pageerror", lambda error: complaints.append(str(error)))
+    yield opened
+    context.close()
+    left = [line for line in complaints if not any(word in line for word in opened.expected)]
+    assert left == []
+
+
+def open_job(page, served, key, side=""):
+    page.goto(f"{served.url}/#{key}{side}")
+    page.wait_for_selector(".steps" if side else "#card-split")
+
+
+def saved(page):
+    """Wait until a change is planned and shown."""
+    page.wait_for_function("() => document.querySelector('#doing').textContent === 'Saved'")
+
+
+def choices(served, key):
+    return served.client.get(f"/api/jobs/{key}").json()["choices"]
+
+
+def planned(served, key):
+    return served.client.get(f"/api/jobs/{key}", params={"wait": 20}).json()["plan"]
+
+
+def test_a_visitor_plans_a_sample_with_one_click(page, served):
+    page.goto(served.url)
+    page.click("button:has-text('posts')")
+    page.wait_for_selector("#card-split .decision")
+    assert page.title() == "posts: castplan"
+    heads = page.locator(".card h2").all_inner_texts()
+    words = ["part", "Split it", "Stand it up", "Let the air out", "Build the box", "Buy", "Take"]
+    assert all(word in head for word, head in zip(words, heads, strict=True))
+    for card in page.locator(".card").all():
+        assert card.locator(".decision").inner_text().count("\n") == 0
+    assert "--" not in page.locator("#column").inner_text()
+
+
+def test_a_dropped_file_is_asked_for_its_unit_in_words(page, served):
+    page.goto(served.url)
+    page.wait_for_selector(".drop")
+    page.evaluate(
+        """data => {
+          const bytes = Uint8Array.from(atob(data), (sign) => sign.charCodeAt(0));
+          const files = new DataTransfer();
+          files.items.add(new File([bytes], 'ledge.stl'));
+          document.querySelector('.drop').dispatchEvent(
+            new DragEvent('drop', { dataTransfer: files, bubbles: true, cancelable: true }));
+        }""",
+        base64.b64encode(LEDGE).decode(),
+    )
+    page.wait_for_selector("text=How large is the part?")
+    page.wait_for_selector("button:has-text('inches: 40.0 x 30.0 x 20.0 in, about a table')")
+    page.click("button:has-text('millimetres: 40.0 x 30.0 x 20.0 mm, about a matchbox')")
+    page.wait_for_selector("#card-split")
+    assert "40 x 30 x 20 mm" in page.locator("#card-part .decision").inner_text()
+    # Straight lines read from the whole file: 40 x 30 x 20 mm are 24 ml.
+    assert "Volume 24.0 ml" in page.locator("#card-part .reason").first.inner_text()
+
+
+def test_a_file_that_cannot_be_read_is_told_with_what_to_do(page, served):
+    page.expected = ["422"]
+    page.goto(served.url)
+    page.set_input_files(
+        "#file", files=[{"name": "letter.doc", "mimeType": "text/plain", "buffer": b"dear"}]
+    )
+    page.wait_for_selector("#notice:has-text('need a mesh: stl')")
+    page.set_input_files(
+        "#file", files=[{"name": "broken.stl", "mimeType": "model/stl", "buffer": b"dear"}]
+    )
+    page.wait_for_selector("h2:has-text('It cannot be planned yet')")
+    assert "broken.stl: found" in page.locator(".wrong .decision").inner_text()
+    assert page.locator("#actions button:has-text('Print')").is_disabled()
+
+
+def test_progress_is_shown_and_can_be_cancelled(page, served, monkeypatch):
+    import threading
+
+    from castplan.web import desk
+
+    go = threading.Event()
+    really = desk.build_plan
+
+    def slow(part, job, progress):
+        progress("parting", 0.4)
+        assert go.wait(60)
+        return really(part, job, progress=progress)
+
+    monkeypatch.setattr(desk, "build_plan", slow)
+    page.goto(served.url)
+    page.set_input_files(
+        "#file", files=[{"name": "a.3mf", "mimeType": "model/3mf", "buffer": three_mf()}]
+    )
+    page.wait_for_selector("#doing:has-text('Placing the split') progress")
+    page.click("#doing button:has-text('Cancel')")
+    page.wait_for_selector("h2:has-text('Planning was cancelled')")
+    go.set()
+    page.click("button:has-text('Plan it now')")
+    page.wait_for_selector("#card-split")
+
+
+def three_mf():
+    """A box in a format that states its unit."""
+    import trimesh
+
+    body = shapes.box(40.0, 30.0, 20.0)
+    mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+    mesh.units = "mm"
+    return trimesh.Scene([mesh]).export(file_type="3mf")
+
+
+def test_choose_a_draw_undo_redo_and_reload(page, served, key):
+    open_job(page, served, key)
+    before = page.locator("#card-split .decision").inner_text()
+    page.locator("#card-split .choice").nth(1).click()
+    page.wait_for_function(
+        "before => document.querySelector('#card-split .decision').textContent !== before",
+        arg=before,
+    )
+    saved(page)
+    after = page.locator("#card-split .decision").inner_text()
+    assert "draw" in choices(served, key)
+    assert "your choice" in page.locator("#card-split h2").inner_text()
+    page.click("button:has-text('Undo')")
+    page.wait_for_function(
+        "now => document.querySelector('#card-split .decision').textContent === now", arg=before
+    )
+    saved(page)
+    assert "draw" not in choices(served, key)
+    page.click("button:has-text('Redo')")
+    page.wait_for_function(
+        "now => document.querySelector('#card-split .decision').textContent === now", arg=after
+    )
+    saved(page)
+    page.reload()
+    page.wait_for_selector("#card-split")
+    assert page.locator("#card-split .decision").inner_text() == after
+    page.click("#card-split button:has-text('Let castplan choose again')")
+    page.wait_for_function(
+        "now => document.querySelector('#card-split .decision').textContent === now", arg=before
+    )
+    saved(page)
+    assert "draw" not in choices(served, key)
+
+
+def test_the_split_slider_tells_what_is_held_while_it_moves(page, served, key):
+    open_job(page, served, key)
+    told = served.client.get(f"/api/jobs/{key}/cards").json()["cards"][1]
+    slider = page.get_by_label("Height of a level split")
+    live = page.locator("#card-split p.live")
+    at = len(told["heights_mm"]) // 3
+    slider.evaluate(
+        "(one, at) => { one.value = at;"
+        " one.dispatchEvent(new Event('input', { bubbles: true })); }",
+        at,
+    )
+    assert live.inner_text().startswith(f"{told['heights_mm'][at]:.1f} mm")
+    held = told["trapped_ml"][at]
+    assert ("nothing" in live.inner_text()) == (held < 0.005)
+    assert "parting_height_mm" not in choices(served, key)  # only looked at so far
+    slider.evaluate("one => one.dispatchEvent(new Event('change', { bubbles: true }))")
+    page.wait_for_selector("#card-split .whose:has-text('your choice')")
+    saved(page)
+    assert choices(served, key)["parting_height_mm"] == told["heights_mm"][at]
+    page.click("button:has-text('Undo')")
+    page.wait_for_selector('#card-split .whose:has-text("castplan\'s choice")')
+    saved(page)
+
+
+def test_drag_on_the_map_tells_the_air_while_it_moves(page, served, key):
+    open_job(page, served, key)
+    page.click("#card-stand summary:has-text('Another way, on the map')")
+    disc = page.locator("#card-stand canvas")
+    disc.scroll_into_view_if_needed()
+    box = disc.bounding_box()
+    live = page.locator("#card-stand p.live")
+    seen = set()
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    for step in range(1, 9):
+        page.mouse.move(box["x"] + box["width"] * (0.5 + 0.05 * step), box["y"] + box["height"] / 2)
+        seen.add(live.inner_text())
+    assert len(seen) > 1
+    assert all(re.fullmatch(r"\S+ ml of air without vents, \d+ vents? \[c\]", s) for s in seen)
+    page.mouse.up()
+    page.wait_for_selector("#card-stand .whose:has-text('your choice')")
+    saved(page)
+    assert "up" in choices(served, key)
+    page.click("button:has-text('Undo')")
+    page.wait_for_selector('#card-stand .whose:has-text("castplan\'s choice")')
+    saved(page)
+
+
+def test_packs_place_and_copies_are_chosen(page, served, key):
+    open_job(page, served, key)
+    card = page.locator("#card-materials")
+    card.get_by_label("Copies").fill("7")
+    card.get_by_label("Copies").press("Enter")
+    page.wait_for_selector("#card-materials .reason:has-text('7 copies')")
+    card.locator("summary:has-text('Shop and place')").click()
+    card.get_by_label("Where will the part live?").select_option("shade")
+    page.wait_for_function("() => document.querySelector('#card-materials details[open] select')")
+    saved(page)
+    card.locator("summary:has-text('Packs to buy from')").click()
+    card.get_by_label("Name of the pack").fill("1 kg kit")
+    card.get_by_label("Weight (g)").fill("1050")
+    card.get_by_label("Price").fill("32.5")
+    card.get_by_role("button", name="Add the pack").click()
+    page.wait_for_selector("summary:has-text('Packs to buy from (1)')")
+    saved(page)
+    told = choices(served, key)
+    assert (told["copies"], told["place"]) == (7, "shade")
+    assert told["packs"][0]["mass_g"] == 1050
+    page.click("#card-materials button:has-text('Let castplan choose again')")
+    page.wait_for_selector('#card-materials .whose:has-text("castplan\'s choice")')
+    saved(page)
+    assert choices(served, key) == {"units": "mm"}
+
+
+def test_a_change_in_another_window_is_told_and_shown(page, served, key):
+    open_job(page, served, key)
+    page.expected = ["409"]
+    at = served.client.get(f"/api/jobs/{key}").json()["at"]
+    served.client.patch(f"/api/jobs/{key}", json={"at": at, "choices": {"copies": 3}})
+    page.get_by_label("Shape of the box").select_option("round")
+    page.wait_for_selector("#notice:has-text('changed in another window')")
+    page.wait_for_selector("#card-materials .reason:has-text('3 copies')")
+    saved(page)
+    assert "box" not in choices(served, key)
+    page.click("button:has-text('Undo')")
+    page.wait_for_selector("#card-materials .reason:has-text('1 copy')")
+    saved(page)
+
+
+def test_print_opens_the_sheets(page, served, key):
+    open_job(page, served, key)
+    with page.context.expect_event(
+        "response", lambda answer: answer.url.endswith("sheets.pdf")
+    ) as arrived:
+        page.click("button:has-text('Print')")
+    assert arrived.value.status == 200
+    assert arrived.value.headers["content-type"] == "application/pdf"
+    got = page.request.get(f"{served.url}/api/jobs/{key}/files/sheets.pdf")
+    assert got.body().startswith(b"%PDF-")
+
+
+def test_files_are_downloaded_under_the_jobs_name(page, served, key):
+    open_job(page, served, key)
+    page.click("summary:has-text('Files for saw')")
+    for says, name in (("Boards (DXF)", "boards.dxf"), ("Upper half (STL)", "upper.stl")):
+        with page.expect_download() as arrived:
+            page.click(f"a:has-text('{says}')")
+        assert arrived.value.suggested_filename == f"coat hook {name}"
+
+
+def test_duplicate_put_away_bring_back_and_compare(page, served, key):
+    page.goto(served.url)
+    page.click("button[aria-label='Duplicate coat hook']")
+    page.wait_for_selector("button[aria-label='Open coat hook copy']")
+    copy = served.client.get("/api/jobs").json()["jobs"][0]["key"]
+    planned(served, copy)
+    planned(served, key)
+    page.get_by_label("This one").select_option(key)
+    page.get_by_label("against this one").select_option(copy)
+    page.click("button:has-text('Side by side')")
+    page.wait_for_selector("h2:has-text('Two plans side by side')")
+    assert page.locator("thead th").all_inner_texts() == ["coat hook", "coat hook copy"]
+    page.click("button:has-text('Back to your jobs')")
+    page.click("button[aria-label='Put away coat hook copy']")
+    page.wait_for_selector("summary:has-text('Put away: 1')")
+    assert not page.locator("button[aria-label='Open coat hook copy']").is_visible()
+    page.click("summary:has-text('Put away: 1')")
+    page.click("button[aria-label='Bring back coat hook copy']")
+    page.wait_for_selector("button[aria-label='Put away coat hook copy']")
+
+
+def test_export_and_import(page, served, key, tmp_path):
+    page.goto(served.url)
+    with page.expect_download() as arrived:
+        page.click("a[aria-label='Export coat hook']")
+    assert arrived.value.suggested_filename == "coat hook.castplan.zip"
+    path = tmp_path / arrived.value.suggested_filename
+    arrived.value.save_as(path)
+    page.set_input_files("#file", path)
+    page.wait_for_selector("#card-split")
+    assert page.url.split("#")[1] != key
+    assert page.locator("#job-name").inner_text() == "coat hook"
+
+
+def test_a_name_with_markup_stays_text(page, served):
+    name = "<img src=x onerror=alert(1)><script>alert(2)</script> & Söhne.stl"
+    made = served.client.post("/api/jobs", params={"name": name, "units": "mm"}, content=LEDGE)
+    planned(served, made.json()["key"])
+    page.goto(f"{served.url}/#{made.json()['key']}")
+    page.wait_for_selector("#card-split")
+    assert "onerror=alert(1)" in page.locator("#job-name").inner_text()
+    assert page.locator("#column img, #head img").count() == 0
+    page.goto(served.url)
+    page.wait_for_selector("text=& Söhne")
+
+
+def test_an_old_address_leads_home(page, served):
+    page.expected = ["404"]
+    page.goto(f"{served.url}/#gone")
+    page.wait_for_selector("#notice:has-text('a key of no job')")
+    page.wait_for_selector(".drop")
