@@ -9,7 +9,7 @@ from castplan.columns import field as columns
 from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
-from castplan.mesh import frames
+from castplan.mesh import frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
 from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Sampling, Solid
@@ -104,6 +104,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     report("columns", 0.0)
     field = _sample(part, draw.frame, pitch_mm)
     sampling = _describe_sampling(part, field)
+    size.check_sampled(sampling.n_columns, pitch_mm=field.pitch_mm, name=part.name)
     report("undercuts", 0.0)
     gaps = _find_gaps(field)
     report("parting", 0.0)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from castplan import units
-from castplan.errors import InputError
+from castplan.errors import GeometryError, InputError
 
 # A measured length this far from the file's is taken as the scale's own error;
 # beyond it the unit is wrong, and scaling would hide that.
@@ -16,6 +16,8 @@ MAX_SCALE_ERROR = 1.25
 # Longest sides that need a yes: no casting of this trade is smaller or larger.
 SMALLEST_MM = 3.0
 LARGEST_MM = 2000.0
+# Five columns across: the outline of less is no ring.
+LEAST_COLUMNS = 25
 
 
 class Measured(NamedTuple):
@@ -144,6 +146,23 @@ def check_believable(extent_mm, *, name: str) -> None:
         need=f"a longest side from {SMALLEST_MM:g} mm to {LARGEST_MM / 1000:g} m",
         do="Give the right --units, or say --yes if the part is this size.",
     )
+
+
+def check_sampled(n_columns: int, *, pitch_mm: float, name: str) -> None:
+    """Refuse a part that is too small for the columns that are to show it.
+
+    Raises
+    ------
+    GeometryError
+        Fewer than `LEAST_COLUMNS` columns meet it.
+    """
+    if n_columns < LEAST_COLUMNS:
+        raise GeometryError(
+            name,
+            found=f"a part met by {n_columns} columns {pitch_mm:g} mm apart",
+            need=f"at least {LEAST_COLUMNS}",
+            do="Check its --units; or give a finer --pitch.",
+        )
 
 
 def missing_unit(extent, *, name: str) -> InputError:

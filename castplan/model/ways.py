@@ -99,6 +99,7 @@ class GateResult:
     cup_high_mm: float  # rim over the top of the box
     reservoir_ml: float
     assumptions: tuple[Sourced, ...]
+    unfed_ml: float = 0.0  # of the cavity over the cup's surface: no resin gets there
 
     @property
     def chosen(self) -> GateOption:

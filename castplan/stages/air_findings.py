@@ -203,6 +203,14 @@ def _routes(draw_frame, vents):
 
 
 def _fill(draw_frame, gate, fill, job):
+    if gate.unfed_ml > 0:
+        yield _finding(
+            "gate-too-low",
+            "stop",
+            f"The gate's cup stands lower than {gate.unfed_ml:.3g} ml of the cavity: resin never "
+            "gets up there.",
+            "Stand the mould another way (--up), or feed it by a riser (--feed riser).",
+        )
     if gate.bore_mm < gate.least_bore_mm:
         yield _finding(
             "gate-narrow",

@@ -1,5 +1,7 @@
 """The planned gate: how long the cavity takes to fill, with the bounds of the viscosity."""
 
+import numpy as np
+
 from castplan.columns.field import ColumnField
 from castplan.columns.heights import volume_by_height
 from castplan.materials.cards import get_card, pot_life_at
@@ -37,7 +39,13 @@ def find_gate(
     volume_ml = volume * mould.part_ml / float(volume.sum())
     rim_mm = path[-1, 2] + HEAD.value
     # Resin falls free from a mouth above the level; under it the level pushes back.
-    heads_mm = [rim_mm - max(level, path[0, 2]) for level in middle_mm]
+    heads_mm = rim_mm - np.maximum(middle_mm, path[0, 2])
+    # A way out that does not climb, for want of a better: what lies over it is told, not timed.
+    is_fed = heads_mm > 0
+    unfed_ml = float(volume_ml[~is_fed].sum())
+    if not is_fed.any():
+        is_fed, heads_mm = np.ones_like(is_fed), np.full_like(heads_mm, HEAD.value)
+    volume_ml, heads_mm = volume_ml[is_fed], heads_mm[is_fed]
     pipe = {
         "diameter_mm": port.diameter_mm,
         "length_mm": max(port.length_mm, 1.0),
@@ -47,7 +55,7 @@ def find_gate(
     def seconds(viscosity_mpa_s):
         return fill_time_s(volume_ml, heads_mm, viscosity_mpa_s=viscosity_mpa_s, **pipe)
 
-    fastest = pipe_flow(head_mm=max(heads_mm), viscosity_mpa_s=thin, **pipe)
+    fastest = pipe_flow(head_mm=float(heads_mm.max()), viscosity_mpa_s=thin, **pipe)
     return GateResult(
         options=plan.options,
         is_asked_for=plan.is_asked_for,
@@ -55,7 +63,7 @@ def find_gate(
         bore_mm=port.diameter_mm,
         least_bore_mm=plan.chosen.least_bore_mm,
         length_mm=port.length_mm,
-        head_mm=float(min(heads_mm)),
+        head_mm=float(heads_mm.min()),
         fill_low_s=seconds(thin),
         fill_s=seconds(viscosity),
         fill_high_s=seconds(thick),
@@ -65,6 +73,7 @@ def find_gate(
         cup_mm=port.cup_mm,
         cup_high_mm=HEAD.value,
         reservoir_ml=RESERVOIR.value * (mould.part_ml + mould.ports_ml),
+        unfed_ml=unfed_ml,
         assumptions=(
             FILL_WITHIN,
             HEAD,

@@ -31,6 +31,7 @@ from castplan.web.store import Conflict, Missing, Store, StoredJob
 
 CARRY_BYTES = 600_000_000
 WAIT_S = 20.0
+N_LOOKS = 3
 # Requests that wait for a plan at once; each holds a thread.
 N_PATIENT = 60
 _MARK_BYTES = 2000
@@ -375,7 +376,11 @@ class Api:
 
     async def _finished(self, request):
         job = await self._get(request)
-        outcome = await self._wait(job, seconds=WAIT_S)
+        for _ in range(N_LOOKS):
+            outcome = await self._wait(job, seconds=WAIT_S)
+            if outcome.plan is not None or outcome.state in ("wrong", "stopped"):
+                break
+            job = await self._get(request)  # it may have been changed meanwhile
         return _done(outcome), job
 
     async def _wait(self, job, *, seconds):

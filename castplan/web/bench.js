@@ -1,5 +1,5 @@
 // The bench: steps to tick, timers, mix sheets; all kept in the job.
-import { h, send } from "./talk.js";
+import { h, scrolled, send } from "./talk.js";
 
 let ticking = 0;
 
@@ -63,7 +63,7 @@ function drawMix(mix, marks, keep, clocks) {
     onchange: (event) => keep(`${name} ${what}`, event.target.value === "" ? null : Number(event.target.value)) }));
   return h("article", { class: "card" }, h("h2", {}, mix.name, h("span", { class: "whose" }, mix.card)),
     h("p", { class: "decision" }, mix.times),
-    h("div", { class: "wide" }, h("table", {}, h("thead", {}, h("tr", {}, ["", "weigh", "ounces", "volume", "scale shows"].map((head) => h("th", { scope: "col" }, head)))),
+    scrolled(`Weights for ${mix.name}`, h("table", {}, h("thead", {}, h("tr", {}, ["", "weigh", "ounces", "volume", "scale shows"].map((head) => h("th", { scope: "col" }, head)))),
       h("tbody", {}, mix.rows.map((row) => h("tr", {}, row.map((cell, k) => h("td", { class: k === 1 || k === 4 ? "big" : "" }, cell))))))),
     h("div", { class: "row controls plain" }, actual("A g", "A, as weighed (g)"), actual("B g", "B, as weighed (g)"), actual("C", "°C"), actual("RH", "% RH")),
     h("div", { class: "row controls plain" }, timer(`${name} pour by`, mix.pour_by_min, "Mixed: start pour-by", marks, keep, clocks),

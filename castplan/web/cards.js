@@ -1,5 +1,5 @@
 // The column of cards: a decision, its reason, a picture, up to three controls, what it costs.
-import { h, picture } from "./talk.js";
+import { h, picture, scrolled } from "./talk.js";
 import { disc } from "./disc.js";
 
 const AXES = [["+x", [1, 0, 0]], ["-x", [-1, 0, 0]], ["+y", [0, 1, 0]], ["-y", [0, -1, 0]], ["+z", [0, 0, 1]], ["-z", [0, 0, -1]]];
@@ -44,7 +44,7 @@ function more(card) {
   if (!card.rows.length && !card.more.length) return null;
   const heads = HEADS[card.id];
   return h("details", {}, h("summary", {}, "The numbers behind it"),
-    card.rows.length ? h("div", { class: "wide" }, h("table", {},
+    card.rows.length ? scrolled(`Numbers: ${card.title}`, h("table", {},
       heads ? h("thead", {}, h("tr", {}, heads.map((head) => h("th", { scope: "col" }, head)))) : null,
       h("tbody", {}, card.rows.map((row) => h("tr", {}, row.map((cell) => h("td", {}, cell))))))) : null,
     h("ul", {}, card.more.map((line) => h("li", {}, line))));

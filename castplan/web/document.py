@@ -255,7 +255,7 @@ def openapi(files) -> dict:
         },
         job + "/pours.csv": {
             "parameters": [_KEY],
-            "get": _answer("the log as a table", None),
+            "get": _answer("the log as a table", None, media=["text/csv"]),
         },
         job + "/export": {
             "parameters": [_KEY],

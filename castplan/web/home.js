@@ -1,5 +1,5 @@
 // The first page: drop a part, open a sample, go on with a job; and two jobs side by side.
-import { h, ask, send } from "./talk.js";
+import { ask, h, scrolled, send } from "./talk.js";
 
 export function drawHome(about, jobs, { go, refresh, take }) {
   const formats = about.formats.map((name) => `.${name}`).join(",");
@@ -54,8 +54,8 @@ function pair(jobs) {
     const chosen = h("select", { value: jobs[at].key }, jobs.map((job) => h("option", { value: job.key }, job.name)));
     return [h("label", { class: "field" }, label, chosen), chosen];
   };
-  const [one, first] = select("This one", 0);
-  const [other, second] = select("against this one", 1);
+  const [one, first] = select("First plan", 0);
+  const [other, second] = select("Second plan", 1);
   return h("article", { class: "card" }, h("h2", {}, "Compare two plans"),
     h("div", { class: "row controls plain" }, one, other,
       h("button", { onclick: () => { location.hash = `compare/${first.value},${second.value}`; } }, "Side by side")));
@@ -73,7 +73,7 @@ export async function drawCompare(keys) {
     row.values.map((value) => h("td", {}, row.values[0] === row.values[1] ? value : h("b", {}, value)))));
   return [h("article", { class: "card" }, h("h2", {}, "Two plans side by side"),
     h("p", { class: "reason" }, "What differs is bold."),
-    h("div", { class: "wide" }, h("table", {},
+    scrolled("What differs", h("table", {},
       h("thead", {}, h("tr", {}, h("td"), told.names.map((name) => h("th", { scope: "col" }, name)))),
       h("tbody", {}, rows))), back)];
 }

@@ -25,7 +25,7 @@ function sideOf(name) { return SIDES.includes(name) ? name : "plan"; }
 
 async function open(key) {
   state.turn += 1;
-  state.told = null;
+  state.told = state.shownAt = null;
   state.side = sideOf(location.hash.split("/")[1]);
   room.clear();
   const job = await ask(`/api/jobs/${encodeURIComponent(key)}`);
@@ -62,17 +62,21 @@ async function showPlan(job) {
   const told = await ask(`/api/jobs/${job.key}/cards`);
   if (turn !== state.turn || !told) return;
   state.told = told;
+  state.shownAt = job.at;
   draw();
+  drawHead();
   if (state.side !== "bench") room.load(job, told, () => turn === state.turn);
 }
 
-// Send a change; the answer is the job as it is then.
+// Send a change; the answer is the job as it is then. Until then it is not called saved.
 async function change(choices) {
+  show(doing, "Saving");
   const job = await send("PATCH", `/api/jobs/${state.job.key}`, { at: state.job.at, choices });
   if (job) take(job); else reload();
 }
 
 async function act(what, body = {}) {
+  show(doing, "Saving");
   const job = await send("POST", `/api/jobs/${state.job.key}/${what}`, body);
   if (job) take(job); else reload();
 }
@@ -94,7 +98,7 @@ function drawHead() {
     show(doing, h("progress", { max: 1, value: plan.fraction || undefined, "aria-label": what }), ` ${what} `,
       h("button", { onclick: () => act("stop") }, "Cancel"));
   } else {
-    const words = { done: "Saved", wrong: "Saved; it cannot be planned yet", stopped: "Saved; planning was cancelled" };
+    const words = { done: state.shownAt === job.at ? "Saved" : "Saved; showing it", wrong: "Saved; it cannot be planned yet", stopped: "Saved; planning was cancelled" };
     show(doing, words[plan.state]);
   }
   const side = (name, label) => h("button", {

@@ -17,6 +17,11 @@ export function h(tag, properties = {}, ...children) {
   return element;
 }
 
+// A table that may be wider than the screen: the keyboard can scroll it too.
+export function scrolled(label, ...children) {
+  return h("div", { class: "wide", role: "region", tabindex: 0, "aria-label": label }, ...children);
+}
+
 export function show(element, ...children) {
   element.replaceChildren(...children.filter((child) => child !== null && child !== undefined));
 }

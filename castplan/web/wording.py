@@ -53,12 +53,12 @@ def on_page(text: str) -> str:
     return _OPTION.sub(say, text)
 
 
-def what_and_why(*sentences: str) -> tuple[str, str]:
+def what_and_why(sentences: list[str]) -> tuple[str, str]:
     """Sentences of the form ``what: why.`` as what to do, and the reasons after it.
 
     Parameters
     ----------
-    *sentences : str
+    sentences : list of str
 
     Returns
     -------

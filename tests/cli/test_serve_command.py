@@ -55,7 +55,7 @@ def test_it_serves_says_where_and_stops_quietly_at_ctrl_c(tmp_path):
         second = run(tmp_path)
         assert second.returncode == 4
         assert "another castplan serve has open" in second.stderr
-        taken = run(tmp_path, "--port", address.rstrip("/").rpartition(":")[2])
+        taken = run(tmp_path / "other", "--port", address.rstrip("/").rpartition(":")[2])
         assert taken.returncode == 4
         assert "--port" in taken.stderr
         for answer in (second, taken):

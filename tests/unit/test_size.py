@@ -4,9 +4,11 @@ import pytest
 import shapes
 import trimesh
 
-from castplan.errors import InputError
+from castplan.errors import GeometryError, InputError
 from castplan.mesh import size
 from castplan.mesh.load import load_part, read_part
+from castplan.model import Job
+from castplan.plan import build_plan
 
 
 @pytest.fixture
@@ -84,3 +86,10 @@ def test_a_scale_error_within_the_bound_is_no_wrong_unit():
     size.check_scale(1.24, (10.0, 10.0, 10.0), size.Measured("x", 12.4), name="a")
     with pytest.raises(InputError):
         size.check_scale(2.54, (10.0, 10.0, 10.0), size.Measured("x", 25.4), name="a")
+
+
+def test_a_part_between_the_columns_is_refused_in_one_line():
+    body = shapes.box()
+    part = shapes.part_of(0.001 * body.vertices_mm, body.faces)  # 0.04 mm long
+    with pytest.raises(GeometryError, match=r"columns 0.02 mm apart, need at least 25"):
+        build_plan(part, Job(draw=(0.0, 0.0, 1.0)))

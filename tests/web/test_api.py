@@ -9,6 +9,7 @@ import socket
 import time
 import zipfile
 
+import httpx
 import page_server
 import pypdf
 import pytest
@@ -35,7 +36,7 @@ def upload(client, data=BOX, name="ledge.stl", units="mm", **more):
 
 
 def planned(client, key):
-    for _ in range(10):
+    for _ in range(60):  # twenty minutes, for machines that do much else
         job = client.get(f"/api/jobs/{key}", params={"wait": 20}).json()
         if job["plan"]["state"] not in ("waiting", "busy"):
             return job
@@ -69,7 +70,7 @@ def test_a_part_is_planned(client, key):
     assert [card["id"] for card in told["cards"]] == titles
     part = told["cards"][0]
     assert "40 x 30 x 20 mm" in part["decision"]
-    assert any("Volume 24.0 ml" in line for line in part["more"])  # 40 x 30 x 20 mm
+    assert "Volume 24.0 ml" in part["reason"]  # 40 x 30 x 20 mm
     assert told["steps"] and told["mixes"]
 
 
@@ -254,8 +255,8 @@ def test_an_upload_over_the_limit_stops_there(client, served, monkeypatch):
 
     try:
         refused(upload(client, data=without_end()), 413, "heal")
-    except Exception as error:  # the server hangs up on what it no longer reads
-        assert "httpx" in type(error).__module__
+    except httpx.TransportError:  # the server hangs up on what it no longer reads
+        assert client.get("/api/about").status_code == 200
     assert sum(sent) < 50_000_000
     assert set((served.folder / "meshes").iterdir()) == before
 

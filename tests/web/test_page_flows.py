@@ -304,8 +304,8 @@ def test_duplicate_put_away_bring_back_and_compare(page, served, key):
     copy = served.client.get("/api/jobs").json()["jobs"][0]["key"]
     planned(served, copy)
     planned(served, key)
-    page.get_by_label("This one").select_option(key)
-    page.get_by_label("against this one").select_option(copy)
+    page.get_by_label("First plan").select_option(key)
+    page.get_by_label("Second plan").select_option(copy)
     page.click("button:has-text('Side by side')")
     page.wait_for_selector("h2:has-text('Two plans side by side')")
     assert page.locator("thead th").all_inner_texts() == ["coat hook", "coat hook copy"]

@@ -113,10 +113,14 @@ def test_by_keyboard_alone(browser, served, keys):
     # The map of stands, by its keys.
     page.locator("#card-stand summary:has-text('Another way, on the map')").focus()
     page.keyboard.press("Enter")
+    page.wait_for_selector("#card-stand canvas.disc")
     page.keyboard.press("Tab")
     before = page.locator("#card-stand p.live").inner_text()
-    for _ in range(20):
-        page.keyboard.press("ArrowLeft")
+    # Far enough on the map the air is another.
+    for key in ["ArrowLeft"] * 30 + ["ArrowUp"] * 30 + ["ArrowRight"] * 40:
+        page.keyboard.press(key)
+        if page.locator("#card-stand p.live").inner_text() != before:
+            break
     assert page.locator("#card-stand p.live").inner_text() != before
     page.keyboard.press("Enter")
     page.wait_for_selector("#card-stand .whose:has-text('your choice')")

@@ -83,6 +83,6 @@ def test_what_cannot_be_is_refused_and_nothing_is_logged(tmp_path, told):
 
 
 def test_the_interface_names_every_field_that_is_taken():
-    pour = openapi(["sheets.pdf"])["paths"]["/api/jobs/{key}/pours"]["post"]
+    pour = openapi({"sheets.pdf": "application/pdf"})["paths"]["/api/jobs/{key}/pours"]["post"]
     schema = pour["requestBody"]["content"]["application/json"]["schema"]
     assert sorted(schema["properties"]) == sorted(pours.ASKED)
