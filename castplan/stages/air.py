@@ -90,7 +90,9 @@ def find_air(
     if is_fed_below:
         gate = None
     elif gate is None:
-        gate = max(opened, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
+        # A vent that was asked for stays one where another point can take the gate.
+        free = [k for k in opened if k not in (asked or ())] or opened
+        gate = max(free, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
     if asked is not None:
         highest = opened[:1] if gate is None and not (asked or elsewhere) else []
         opened = asked + [k for k in (gate, *highest) if k is not None and k not in asked]

@@ -69,7 +69,8 @@ def plan_gate(
     GatePlan
     """
     judge = _Judge(rest_field, draw_field, air, line, box, draw_frame, job, part_mm3)
-    tops = [judge.top(k) for k in air.opened]
+    # Vents that the shop named are no places for the gate.
+    tops = [judge.top(k) for k in (air.opened if job.vents_at is None else air.opened[:1])]
     # A way out that does not climb feeds nothing while there is a better one.
     open_tops = [option for option in tops if option.cost_min < judge.no_way_min] or tops[:1]
     risers = judge.riser()

@@ -92,6 +92,8 @@ export class Room {
     const scene = SCENES[this.card], key = this.map(), { box, film } = this.told.view;
     // A map is on the part: what hides it goes.
     const hidden = key && this.card === "split" ? ["upper", "lower", "keys"] : [];
+    // Nor may an opening stand before the place that is to be clicked.
+    if (this.wanted) hidden.push("ports");
     this.view.setShown(Object.fromEntries(ALL.map((name) => [name, scene.shown.includes(name) && !hidden.includes(name)])));
     this.view.setOpen(scene.control === "open" && this.told.view.meshes.upper ? this.share.open : 0);
     const middle = box.outline.map((point) => point[1]);
@@ -100,7 +102,7 @@ export class Room {
     this.view.setMap(key && key !== "film" ? key : null);
     this.step = Math.round(this.share.film * (film.levels.length - 1));
     this.view.setFilm(key === "film" ? this.step : null);
-    this.view.isSnapping = this.isMeasuring || Boolean(this.wanted);
+    this.view.isSnapping = this.isMeasuring;
     this.view.setMarks(this.marks(scene));
     this.furnishStrip(scene, key);
   }

@@ -170,3 +170,12 @@ def test_no_vents_asked_for_leaves_one_beside_the_gate():
     _, air = air_of(body.vertices_mm, body.faces, job=Job(vents_at=()))
     assert air.vents == () and len(air.extra_vents_mm) == 1
     assert air.left_mm3 == pytest.approx(36 * (14 + 11 + 8), rel=0.02)
+
+
+def test_the_gate_leaves_a_point_that_is_asked_for_as_a_vent():
+    body = shapes.two_towers((60, 30, 10), 16, (20, 35))
+    _, air = air_of(body.vertices_mm, body.faces)
+    job = Job(vents_at=(place_of(air, air.gate),))
+    _, asked = air_of(body.vertices_mm, body.faces, job=job)
+    assert asked.vents == (air.gate,) and asked.gate == air.vents[0]
+    assert asked.left_mm3 == 0
