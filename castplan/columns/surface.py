@@ -62,7 +62,7 @@ def read(x_nodes, y_nodes, heights_mm, points_mm) -> np.ndarray:
     cells = []
     for nodes, value in ((x_nodes, points[..., 0]), (y_nodes, points[..., 1])):
         t = (value - nodes[0]) / (nodes[-1] - nodes[0]) * (len(nodes) - 1)
-        t = np.clip(t, 0, len(nodes) - 1)
+        t = np.minimum(np.maximum(t, 0), len(nodes) - 1)  # np.clip costs thrice that
         k = np.minimum(t.astype(int), len(nodes) - 2)
         cells.append((k, t - k))
     (i, s), (r, t) = cells

@@ -49,7 +49,9 @@ def draw_draft(part: Part, frame: Frame, *, parting_mm: float) -> tuple[DraftVie
     )
 
 
-def _look(part, rotation, name, parting_mm):
+@remembered
+def _heights(part, rotation):
+    """The surface as it is seen, nan where there is none, with its corner and pitch."""
     pitch_mm = max(part.check.extent_mm) / ACROSS
     low, high = raster.turned_bounds(part.vertices_mm, rotation)
     x0, y0, n_x, n_y = grid_shape(low, high, pitch_mm=pitch_mm)
@@ -59,11 +61,15 @@ def _look(part, rotation, name, parting_mm):
     full = np.diff(start) > 0
     height = np.full(n_x * n_y, np.nan)
     height[full] = z[start[1:][full] - 1]
-    height = height.reshape(n_y, n_x)
+    return height.reshape(n_y, n_x), float(x0), float(y0), pitch_mm
+
+
+def _look(part, rotation, name, parting_mm):
+    height, x0, y0, pitch_mm = _heights(part, rotation)
     draft = _draft_deg(height, pitch_mm)
-    y = y0 + (np.arange(n_y) + 0.5) * pitch_mm
+    y = y0 + (np.arange(len(height)) + 0.5) * pitch_mm
     draft = np.where(y[:, None] >= parting_mm, draft, -draft)
-    where = {"x0_mm": float(x0), "y0_mm": float(y0), "pitch_mm": pitch_mm}
+    where = {"x0_mm": x0, "y0_mm": y0, "pitch_mm": pitch_mm}
     zones = []
     least = -np.inf
     for k, limit in enumerate(LIMITS_DEG):
@@ -77,7 +83,7 @@ def _look(part, rotation, name, parting_mm):
     return DraftView(
         name=name,
         pitch_mm=pitch_mm,
-        outline=tuple(contours.rings(full.reshape(n_y, n_x), **where)),
+        outline=tuple(contours.rings(np.isfinite(height), **where)),
         zones=tuple(zones),
     )
 
