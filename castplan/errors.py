@@ -13,6 +13,8 @@ raised is a bug: the command line makes one line of it too, and shows its
 traceback where CASTPLAN_TRACEBACK is set.
 """
 
+import contextlib
+
 
 class CastplanError(Exception):
     """Base of all errors that end in one line for the user.
@@ -50,3 +52,32 @@ class ResourceError(CastplanError):
     """The machine will not give what the plan needs."""
 
     exit_code = 4
+
+
+@contextlib.contextmanager
+def disk_errors(place, *, need: str, do: str, way: str = "write"):
+    """Turn what the system refuses inside a ``with`` block into one line.
+
+    Parameters
+    ----------
+    place : str or path-like
+        The file or folder that is written.
+    need, do : str
+        As for `CastplanError`.
+    way : str
+        What there is no way to do with it.
+
+    Raises
+    ------
+    ResourceError
+        The block raised an OSError.
+    """
+    try:
+        yield
+    except OSError as error:
+        raise ResourceError(
+            str(place),
+            found=f"no way to {way} it ({error.strerror or error})",
+            need=need,
+            do=do,
+        ) from error

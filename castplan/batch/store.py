@@ -13,18 +13,18 @@ the right key means that the plan stands. Cut off between the two, the part is
 planned again.
 """
 
-import contextlib
 import json
 import os
 import shutil
 import uuid
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path, PurePosixPath
 
 from castplan import __version__
 from castplan.batch.bench import Limits
 from castplan.batch.outcome import LOST, MEMORY, PLANNED, TIME, Outcome
-from castplan.errors import InputError, ResourceError
+from castplan.errors import InputError, disk_errors
 from castplan.output.write import PREVIOUS_SUFFIX, put_folder, set_aside
 
 SCHEMA = "castplan-batch-1"
@@ -33,6 +33,11 @@ PAGE_FILE = "index.html"
 SUMMARY_FILE = "summary.csv"
 PLANS_FOLDER = "plans"
 RECORDS_FOLDER = "records"
+_disk_errors = partial(
+    disk_errors,
+    need="room on the disk and permission to write",
+    do="Make room and run it again: what is finished is kept.",
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -246,16 +251,3 @@ def _write_whole(path, data):
 
 def _json(value) -> bytes:
     return (json.dumps(value, ensure_ascii=False, indent=1) + "\n").encode("utf-8")
-
-
-@contextlib.contextmanager
-def _disk_errors(place):
-    try:
-        yield
-    except OSError as error:
-        raise ResourceError(
-            str(place),
-            found=f"no way to write it ({error.strerror or error})",
-            need="room on the disk and permission to write",
-            do="Make room and run it again: what is finished is kept.",
-        ) from error

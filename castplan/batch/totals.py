@@ -66,16 +66,5 @@ def _cover(card_id, shop, *, need_a_g, need_b_g, is_silicone):
     try:
         card = get_card(card_id, kind="silicone" if is_silicone else "resin")
     except InputError:  # the shop has removed its card since: the need still stands
-        return BuyLine(
-            card=card_id,
-            need_a_g=need_a_g,
-            need_b_g=need_b_g,
-            packs=(),
-            bought_a_g=0.0,
-            bought_b_g=0.0,
-            left_a_g=0.0,
-            left_b_g=0.0,
-            cost=None,
-            shelf_life_months=None,
-        )
+        return BuyLine.uncovered(card_id, need_a_g=need_a_g, need_b_g=need_b_g)
     return cover_need(card, shop, need_a_g=need_a_g, need_b_g=need_b_g)

@@ -5,15 +5,20 @@ environment variable ``CASTPLAN_HOME`` names. A card is one file; a card that is
 replaced or removed stays beside it with ``.previous`` behind its name.
 """
 
-import contextlib
 import os
+from functools import partial
 from pathlib import Path
 
 import platformdirs
 
-from castplan.errors import ResourceError
+from castplan.errors import disk_errors
 
 PREVIOUS = ".previous"
+_disk_errors = partial(
+    disk_errors,
+    need="room and permission in this folder",
+    do="Make room, or name another folder in CASTPLAN_HOME.",
+)
 
 
 def home() -> Path:
@@ -92,16 +97,3 @@ def bring_back(path: Path) -> None:
 def previous(path: Path) -> Path:
     """The name under which the last version of a file is kept."""
     return path.with_name(path.name + PREVIOUS)
-
-
-@contextlib.contextmanager
-def _disk_errors(path):
-    try:
-        yield
-    except OSError as error:
-        raise ResourceError(
-            str(path),
-            found=f"no way to write it ({error.strerror or error})",
-            need="room and permission in this folder",
-            do="Make room, or name another folder in CASTPLAN_HOME.",
-        ) from error

@@ -23,6 +23,22 @@ class BuyLine:
     cost: float | None
     shelf_life_months: float | None
 
+    @classmethod
+    def uncovered(cls, card: str, *, need_a_g: float, need_b_g: float) -> "BuyLine":
+        """A need that no packs cover."""
+        return cls(
+            card=card,
+            need_a_g=need_a_g,
+            need_b_g=need_b_g,
+            packs=(),
+            bought_a_g=0.0,
+            bought_b_g=0.0,
+            left_a_g=0.0,
+            left_b_g=0.0,
+            cost=None,
+            shelf_life_months=None,
+        )
+
 
 @record
 class BuyResult:

@@ -10,15 +10,22 @@ import json
 import os
 import shutil
 from dataclasses import fields
+from functools import partial
 from pathlib import Path
 
-from castplan.errors import InputError, ResourceError
+from castplan.errors import InputError, disk_errors
 from castplan.model import CastLog, LoggedPour, Withdrawal
 from castplan.output.reading import from_plain
 from castplan.output.record import plain
 
 LOG_FILE = "casts.jsonl"
 _KINDS = {"pour": LoggedPour, "withdrawal": Withdrawal}
+_disk_errors = partial(
+    disk_errors,
+    need="room on the disk and permission",
+    do="Make room, or see who may write there.",
+    way="read or write",
+)
 
 
 def read_log(folder) -> CastLog:
@@ -187,16 +194,3 @@ def _lock(handle):
         import fcntl
 
         fcntl.flock(handle, fcntl.LOCK_EX)
-
-
-@contextlib.contextmanager
-def _disk_errors(path):
-    try:
-        yield
-    except OSError as error:
-        raise ResourceError(
-            str(path),
-            found=f"no way to read or write it ({error.strerror or error})",
-            need="room on the disk and permission",
-            do="Make room, or see who may write there.",
-        ) from error

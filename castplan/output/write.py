@@ -12,9 +12,10 @@ import contextlib
 import os
 import shutil
 import uuid
+from functools import partial
 from pathlib import Path
 
-from castplan.errors import InputError, ResourceError
+from castplan.errors import InputError, disk_errors
 from castplan.model import Plan, Scene, Solid
 from castplan.output import cast_file, drawings, record, sheets, solids, view_page
 from castplan.output.plan_folder import PART_FILE, RECORD_FILE, VIEW_FILE, write_part
@@ -23,6 +24,11 @@ SHEETS_FILE = "sheets.pdf"
 BOARDS_STEM = "boards"  # .svg and .dxf
 SOLIDS_FOLDER = "solids"
 PREVIOUS_SUFFIX = ".previous"
+_disk_errors = partial(
+    disk_errors,
+    need="room on the disk and permission to write",
+    do="Make room, or choose another --out.",
+)
 
 
 def check_target(out_dir, *, replace: bool) -> Path:
@@ -265,17 +271,3 @@ def _flush(path):
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-@contextlib.contextmanager
-def _disk_errors(target):
-    """Turn what the system refuses into one line."""
-    try:
-        yield
-    except OSError as error:
-        raise ResourceError(
-            str(target),
-            found=f"no way to write it ({error.strerror or error})",
-            need="room on the disk and permission to write",
-            do="Make room, or choose another --out.",
-        ) from error

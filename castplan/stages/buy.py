@@ -134,18 +134,7 @@ def cover_need(card: Card, shop: Shop, *, need_a_g: float, need_b_g: float) -> B
         most=[pack.most for pack in packs],
     )
     if counts is None:
-        return BuyLine(
-            card=card.card_id,
-            need_a_g=need_a_g,
-            need_b_g=need_b_g,
-            packs=(),
-            bought_a_g=0.0,
-            bought_b_g=0.0,
-            left_a_g=0.0,
-            left_b_g=0.0,
-            cost=None,
-            shelf_life_months=None,
-        )
+        return BuyLine.uncovered(card.card_id, need_a_g=need_a_g, need_b_g=need_b_g)
     bought_a_g, bought_b_g = (float(v) for v in counts @ contents_g)
     chosen = tuple((pack, int(n)) for pack, n in zip(packs, counts, strict=True) if n)
     lives = [pack.shelf_life_months for pack, _ in chosen if pack.shelf_life_months is not None]
