@@ -27,6 +27,7 @@ from castplan.cli import (
     revise,
     schema,
     serve,
+    texts,
     view,
     wall,
 )
@@ -100,6 +101,7 @@ for _module, _command in (
     (clearance, clearance.clearance),
     (wall, wall.wall),
     (schema, schema.schema),
+    (texts, texts.texts),
     (serve, serve.serve),
     (view, view.view),
 ):

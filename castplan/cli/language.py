@@ -25,12 +25,12 @@ def speak(language: str | None) -> None:
             "--language",
             found=f"no {path} ({error.strerror})",
             need="a translation there",
-            do="Copy castplan/texts/en.toml to it and translate that, or leave --language away.",
+            do="Write castplan texts to it and translate that, or leave --language away.",
         ) from error
     except ValueError as error:
         raise InputError(
             str(path),
             found=f"a translation that does not fit ({error})",
-            need="the form of castplan/texts/en.toml",
+            need="the form of castplan texts",
             do="Mend this text, or take it out: it is then said in English.",
         ) from error

@@ -1,28 +1,72 @@
-"""Every text that the sheets print, by key, from one catalogue.
+"""Every text that castplan puts on paper and screen, by key, from one catalogue.
 
-``en.toml`` beside this file holds the English; a translation is a file of the
-same form. A key names a sheet or a topic and what is said there; a text has
-named fields in braces. A text that counts has two forms, ``one`` and
-``other``. What a translation lacks is said in English.
+The folder ``en`` beside this file holds the English, one file a topic; a
+translation is one file of the same form, all topics in it. A key names a topic
+and what is said there; a text has named fields in braces. A text that counts
+has two forms, ``one`` and ``other``. What a translation lacks is said in English.
+
+The words of the material files (cards, cautions, what meets what) stay where
+their numbers stand; a translation gives them in its table ``data``, by the
+English text. What the shop itself wrote is in no translation and stays as it is.
 
 Unit symbols, letters of parts and ports, and names that the shop gave are no
-texts: they stay as they are.
+texts.
 """
 
+import json
 import string
 import tomllib
 from functools import cache
 from importlib import resources
 from pathlib import Path
 
+DATA = "data"
+DATA_FILES = ("cards.toml", "cautions.toml", "compat.toml")
+# Entries of the material files that are codes, not texts.
+DATA_CODES = {"kind", "chemistry", "basis", "verdict", "unit", "hazards", "h_codes"}
 _FORMS = {"one", "other"}
+_HEAD = """
+# The texts of castplan. Translate what stands right of the equals signs, save
+# the file as texts/LANGUAGE.toml in your user folder, and choose it with
+# --language LANGUAGE or CASTPLAN_LANGUAGE. What you leave out stays English.
+# Fields in braces keep their names and may change places. Two forms, "one" and
+# "other", are chosen by how many there are. The table "data" holds the words of
+# cards, cautions and the list of what meets what, by the English.
+"""
 _spoken: dict[str, str | dict[str, str]] = {}
 
 
 @cache
 def english() -> dict[str, str | dict[str, str]]:
     """The English catalogue: by key, a text or its two forms."""
-    return _read(resources.files("castplan.texts").joinpath("en.toml").read_text("utf-8"))
+    found = {}
+    for path in sorted(resources.files("castplan.texts").joinpath("en").iterdir(), key=str):
+        topics = _read(path.read_text("utf-8"))
+        again = {key.split(".")[0] for key in topics} & {key.split(".")[0] for key in found}
+        if again:
+            raise ValueError(f"{path.name}: the table {min(again)} is in another file too")
+        found |= topics
+    return found
+
+
+@cache
+def data_words() -> frozenset[str]:
+    """What the material files say in English."""
+    folder = resources.files("castplan.materials")
+    read = (tomllib.loads(folder.joinpath(name).read_text("utf-8")) for name in DATA_FILES)
+    return frozenset(word for entries in read for word in _words_in(entries))
+
+
+def _words_in(value):
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, list):
+        for item in value:
+            yield from _words_in(item)
+    elif isinstance(value, dict):
+        for name, item in value.items():
+            if name not in DATA_CODES:
+                yield from _words_in(item)
 
 
 def _read(toml: str) -> dict[str, str | dict[str, str]]:
@@ -53,7 +97,7 @@ def use_file(path: str | Path) -> None:
     Parameters
     ----------
     path : str or pathlib.Path
-        A TOML file of the form of ``en.toml``; keys may be missing.
+        A TOML file of the form of those in ``en``; keys may be missing.
 
     Raises
     ------
@@ -78,6 +122,9 @@ def use(catalogue: dict[str, str | dict[str, str]]) -> None:
         A key is unknown, or a text has other fields or forms than the English.
     """
     for key, entry in catalogue.items():
+        if key.startswith(f"{DATA}."):
+            _check_data(key, entry)
+            continue
         known = english().get(key)
         if known is None:
             raise ValueError(f"{key}: there is no such text")
@@ -90,6 +137,30 @@ def use(catalogue: dict[str, str | dict[str, str]]) -> None:
             raise ValueError(f"{key}: there is no field {min(unknown)!r}")
     global _spoken
     _spoken = dict(catalogue)
+
+
+def _check_data(key, entry):
+    word = key.removeprefix(f"{DATA}.")
+    if word not in data_words():
+        raise ValueError(f"{key}: no material file says so")
+    if not isinstance(entry, str):
+        raise ValueError(f"{key}: one text")
+
+
+def spoken() -> dict[str, str | dict[str, str]]:
+    """The translation that is spoken now; empty for English."""
+    return dict(_spoken)
+
+
+def say_data(english_text: str) -> str:
+    """What a material file says, in the language that is spoken.
+
+    Examples
+    --------
+    >>> say_data("acrylic sheet")
+    'acrylic sheet'
+    """
+    return _spoken.get(f"{DATA}.{english_text}", english_text)
 
 
 def say(key: str, /, **fields) -> str:
@@ -118,3 +189,30 @@ def say(key: str, /, **fields) -> str:
     if isinstance(entry, dict):
         entry = entry["one" if fields["n"] == 1 else "other"]
     return entry.format_map(fields)
+
+
+def whole_catalogue() -> str:
+    """Every text as it is spoken now, as the TOML file that a translation is.
+
+    Returns
+    -------
+    str
+        English where the language that is spoken lacks a text.
+    """
+    lines = [_HEAD.rstrip()]
+    table = None
+    for key, entry in english().items():
+        topic, name = key.split(".", 1)
+        if topic != table:
+            lines += ["", f"[{topic}]"]
+            table = topic
+        lines.append(f"{name} = {_toml(_spoken.get(key, entry))}")
+    lines += ["", f"[{DATA}]"]
+    lines += [f"{_toml(word)} = {_toml(say_data(word))}" for word in sorted(data_words())]
+    return "\n".join(lines) + "\n"
+
+
+def _toml(entry):
+    if isinstance(entry, dict):
+        return "{ " + ", ".join(f"{form} = {_toml(text)}" for form, text in entry.items()) + " }"
+    return json.dumps(entry, ensure_ascii=False)

@@ -6,12 +6,12 @@ then left on a sheet is one that no translation could reach.
 
 import ast
 import re
-import string
 from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from output.greek import GREEK, SYMBOLS, greek_catalogue, in_greek
 from output.plan_variants import VARIANTS
 
 from castplan import texts
@@ -24,32 +24,7 @@ from castplan.output.sheet_wall import wall_pages
 from castplan.output.sheets import build_sheets
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
-GREEK = dict(
-    zip(
-        map(ord, string.ascii_letters),
-        "αβγδεζηθικλμνξοπρστυφχψωϊϋΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩΪΫ",
-        strict=True,
-    )
-)
-# Symbols of units and standards, names: the same in every language.
-SYMBOLS = {"mm", "cm", "ml", "min", "in", "oz", "kPa", "MPa", "mPa", "bar", "castplan", "Letter"}
 CODES = {"verdict", "basis"}  # fields whose texts are codes, though they have blanks
-
-
-def in_greek(template):
-    """A text with its letters exchanged; fields and basis letters stay."""
-    parts = re.split(r"(\{\w*\}|\[[mcdspa]\])", template)
-    return "".join(p if p[:1] in "{[" and p[-1:] in "}]" else p.translate(GREEK) for p in parts)
-
-
-def greek_catalogue():
-    """The English catalogue in Greek letters."""
-    return {
-        key: {form: in_greek(text) for form, text in entry.items()}
-        if isinstance(entry, dict)
-        else in_greek(entry)
-        for key, entry in texts.english().items()
-    }
 
 
 def told_in_greek(value):

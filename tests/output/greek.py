@@ -1,0 +1,32 @@
+"""A catalogue in which every letter is Greek: what stays Latin could not be translated."""
+
+import re
+import string
+
+from castplan import texts
+
+GREEK = dict(
+    zip(
+        map(ord, string.ascii_letters),
+        "αβγδεζηθικλμνξοπρστυφχψωϊϋΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩΪΫ",
+        strict=True,
+    )
+)
+# Symbols of units and standards, names: the same in every language.
+SYMBOLS = {"mm", "cm", "ml", "min", "in", "oz", "kPa", "MPa", "mPa", "bar", "castplan", "Letter"}
+
+
+def in_greek(template):
+    """A text with its letters exchanged; fields and basis letters stay."""
+    parts = re.split(r"(\{\w*\}|\[[mcdspa]\])", template)
+    return "".join(p if p[:1] in "{[" and p[-1:] in "}]" else p.translate(GREEK) for p in parts)
+
+
+def greek_catalogue():
+    """The English catalogue, words of the material files too, in Greek letters."""
+    return {
+        key: {form: in_greek(text) for form, text in entry.items()}
+        if isinstance(entry, dict)
+        else in_greek(entry)
+        for key, entry in texts.english().items()
+    } | {f"{texts.DATA}.{word}": word.translate(GREEK) for word in texts.data_words()}

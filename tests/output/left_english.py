@@ -1,0 +1,108 @@
+"""What a plan in another language still says in English.
+
+    python tests/output/left_english.py [SAMPLE ...]
+
+plans samples with a catalogue of Greek letters and prints each text in Latin
+letters that the record, the sheets and the drawings hold, with its place.
+"""
+
+import re
+import sys
+from dataclasses import fields, is_dataclass
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from output.greek import SYMBOLS, greek_catalogue
+
+from castplan import texts
+from castplan.mesh.load import load_part
+from castplan.model import Gauge, Job
+from castplan.output.drawings import boards_svg
+from castplan.output.sheets import build_sheets
+from castplan.output.view_page import view_html
+from castplan.plan import build_plan
+from castplan.scene import build_scene
+
+SAMPLE_PARTS = Path(__file__).resolve().parents[2] / "sample_parts"
+# Each brings texts of its own.
+JOBS = {
+    "as it comes": Job(),
+    "every way": Job(
+        silicone="silicone-platinum-20a",
+        resin="epoxy-slow-80d",
+        copies=30,
+        feed="riser",
+        parting="following",
+        bed="printed",
+        brush_mm=1.0,
+        pigment_fraction=0.05,
+        place="indoors",
+        original_g=30.0,
+        water_ml=40.0,
+        gauges=(Gauge(name="KLIP", length_mm=20.0, tolerance_mm=0.1),),
+        scale_max_g=200.0,
+        pot_mm=(120.0, 100.0),
+        shop_temperature_c=16.0,
+        start="2026-11-02 08:00",
+    ),
+    "no way": Job(box="round", max_vents=1, parting="level", draw=(1.0, 0.0, 0.0)),
+}
+
+
+def latin(text: str, own=frozenset()) -> list[str]:
+    """Words of two Latin letters or more that are no symbol."""
+    return [word for word in re.findall(r"[A-Za-z]{2,}", text) if word not in SYMBOLS | own]
+
+
+def sentences(value, path=""):
+    """(path, text) of every text with a blank in a record."""
+    if isinstance(value, str):
+        if " " in value:
+            yield path, value
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from sentences(item, f"{path}[]")
+    elif is_dataclass(value):
+        for entry in fields(value):
+            held = getattr(value, entry.name)
+            if not isinstance(held, np.ndarray):
+                yield from sentences(held, f"{path}.{entry.name}")
+
+
+def left_in(plan, scene=None) -> list[tuple[str, str]]:
+    """(place, text) of what is left in English of a plan made in Greek."""
+    own = set(re.findall(r"[A-Za-z]{2,}", plan.part.name))
+    found = [("plan" + path, text) for path, text in sentences(plan)]
+    for sheet in build_sheets(plan):
+        found += [
+            (f"sheet {sheet.title}", t) for t in (sheet.title, *(x.text for x in sheet.texts))
+        ]
+    found += [("boards", line) for line in re.findall(r">([^<>]+)<", boards_svg(plan).decode())]
+    if scene is not None:
+        page = view_html(plan, scene).decode()
+        page = re.sub(r"(?s)<(script|style)\b.*?</\1>", " ", page)
+        found += [("view", line) for line in re.findall(r">([^<>]+)<", page)]
+        said = re.findall(r'(?:aria-label|title|placeholder|alt)="([^"]+)"', page)
+        found += [("view", line) for line in said]
+    return sorted({(place, text) for place, text in found if latin(text, own)})
+
+
+def main() -> None:
+    """Print what is left, a line each."""
+    names = sys.argv[1:] or sorted(path.stem for path in SAMPLE_PARTS.glob("*.stl"))
+    texts.use(greek_catalogue())
+    seen = set()
+    for name in names:
+        for told, job in JOBS.items():
+            plan = build_plan(load_part(SAMPLE_PARTS / f"{name}.stl", unit="mm"), job)
+            for line in left_in(plan, build_scene(plan)):
+                if line not in seen:
+                    seen.add(line)
+                    print(f"{name}, {told}: {line[0]}: {line[1]}")
+
+
+if __name__ == "__main__":
+    main()
