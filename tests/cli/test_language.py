@@ -48,3 +48,37 @@ def test_a_file_that_is_missing_or_does_not_fit_is_one_line(run, tmp_path, toml)
     result = run("--language", "xx", *WALL)
     assert isinstance(result.exception, InputError)
     assert not (tmp_path / "wall.pdf").exists()
+
+
+def test_the_printed_catalogue_is_a_translation(run, tmp_path):
+    result = run("texts")
+    assert result.exit_code == 0, result.exception
+    texts.use_file(_saved(tmp_path, "en2", result.stdout))
+    spoken = texts.spoken()
+    data = {key: text for key, text in spoken.items() if key.startswith("data.")}
+    assert {key: spoken[key] for key in spoken if key not in data} == texts.english()
+    assert set(data.values()) == texts.data_words()
+    assert all(key == f"data.{text}" for key, text in data.items())
+
+
+def test_an_older_translation_is_brought_up_to_date(run, tmp_path):
+    _saved(tmp_path, "de", '[wall]\nratio_title = "Misch\\"tafel"\n[data]\n"S" = "L"\n')
+    result = run("--language", "de", "texts")
+    assert result.exit_code == 0, result.exception
+    texts.use_file(_saved(tmp_path, "de2", result.stdout))
+    assert texts.say("wall.ratio_title") == 'Misch"tafel'
+    assert texts.say_data("S") == "L"
+    assert len(texts.spoken()) == len(texts.english()) + len(texts.data_words())
+
+
+def test_words_of_a_material_file_that_are_in_none_are_refused():
+    with pytest.raises(ValueError, match=r"data\.unobtainium: no material file says so"):
+        texts.use({"data.unobtainium": "x"})
+    with pytest.raises(ValueError, match=r"data\.S: one text"):
+        texts.use({"data.S": {"one": "x", "other": "y"}})
+
+
+def _saved(folder, name, toml):
+    path = folder / "home" / "texts" / f"{name}.toml"
+    path.write_text(toml, encoding="utf-8")
+    return path
