@@ -74,19 +74,22 @@ def mix(
         stated = replace(stated, tare_g=tare_g)
     wanted = []
     if plan is not None:
+        from castplan.model.names import pour_name
+
         planned = _read_plan(plan)
-        named = [entry["name"] for entry in planned["amounts"]["mixes"]]
-        if pour is not None and pour not in named:
-            raise InputError(
-                "--pour", found=repr(pour), need=f"one of {', '.join(named)}", do="Name it so."
-            )
+        # A pour may be called as the record has it, or as the sheets do.
+        codes = [entry["name"] for entry in planned["amounts"]["mixes"]]
+        called = {code: code for code in codes} | {pour_name(code): code for code in codes}
+        if pour is not None and pour not in called:
+            known = ", ".join(map(pour_name, codes))
+            raise InputError("--pour", found=repr(pour), need=f"one of {known}", do="Name it so.")
         if temperature is None:
             temperature = planned["job"]["shop_temperature_c"]
         if pigment_fraction is None:
             pigment_fraction = planned["job"]["pigment_fraction"]
         for entry in planned["amounts"]["mixes"]:
-            if pour in (None, entry["name"]):
-                wanted.append((entry["name"], entry["card"], entry["volume_ml"], None))
+            if pour is None or called[pour] == entry["name"]:
+                wanted.append((pour_name(entry["name"]), entry["card"], entry["volume_ml"], None))
     if (len([x for x in (millilitres, grams, plan) if x is not None]) != 1) or (
         (plan is None) != (card is not None)
     ):

@@ -6,6 +6,7 @@ from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
 from castplan.materials.cautions import load_cautions
 from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
 from castplan.model import Cup, EstimateResult, Limit, Mix, Plan, Sourced
+from castplan.model.names import pour_name
 from castplan.output import formats
 from castplan.texts import say
 
@@ -57,10 +58,12 @@ def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:
     if cup.pigment_g:
         grams = grams_text(cup.pigment_g, step_g=cup.step_g)
         reading = grams_text(cup.reading_pigment_g, step_g=cup.step_g)
-        rows.append(("pigment", grams, formats.ounce_text(cup.pigment_g), "", reading))
+        rows.append((say("bench.pigment"), grams, formats.ounce_text(cup.pigment_g), "", reading))
     total = cup.mass_g + cup.pigment_g
     grams = grams_text(total, step_g=cup.step_g)
-    rows.append(("all", grams, formats.ounce_text(total), volume_text(cup.volume_ml), ""))
+    rows.append(
+        (say("bench.all"), grams, formats.ounce_text(total), volume_text(cup.volume_ml), "")
+    )
     return rows
 
 
@@ -72,14 +75,9 @@ def ratio_sentence(cup: Cup) -> str:
     card = load_cards().get(cup.card)
     stated = card.ratio_tolerance_fraction if card else None
     basis = formats.mark(stated.basis if stated else "assumed")
-    word = (
-        say("bench.too_coarse")
-        if cup.ratio_error_fraction > cup.tolerance_fraction
-        else say("bench.fine_enough")
-    )
+    is_coarse = cup.ratio_error_fraction > cup.tolerance_fraction
     return say(
-        "bench.a_scale_that_reads_g",
-        word=word,
+        "bench.too_coarse" if is_coarse else "bench.fine_enough",
         step=f"{cup.step_g:g}",
         error=error,
         allowed=allowed,
@@ -104,7 +102,8 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
     Returns
     -------
     list of (Mix, Cup)
-        The mix holds one cup's amounts; its `times` counts all that are alike.
+        The mix holds one cup's amounts and its name in words; its `times` counts all
+        that are alike.
     """
     cards = []
     for mix in plan.amounts.mixes:
@@ -117,10 +116,14 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
             if not cups:
                 continue
             cup = cups[0]
-            many = "" if len(cups) == 1 else say("bench.cups", cups=len(cups))
+            name = pour_name(mix.name)
+            if is_coat:
+                name = say("bench.brush_coat", name=name)
+            elif len(cups) > 1:
+                name = say("bench.cups", name=name, cups=len(cups))
             alike = replace(
                 mix,
-                name=say("bench.brush_coat", name=mix.name) if is_coat else f"{mix.name}{many}",
+                name=name,
                 volume_ml=cup.volume_ml,
                 mass_g=cup.mass_g,
                 a_g=cup.a_g,
@@ -189,7 +192,8 @@ def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperatur
                 reason=limit.reason,
             )
         )
-    rows = [("", "weigh", "ounces", "volume", say("bench.scale_shows")), *cup_rows(card, cup)]
+    heads = ("bench.weigh", "mix.ounces", "mix.volume", "bench.scale_shows")
+    rows = [("", *map(say, heads)), *cup_rows(card, cup)]
     widths = [max(len(row[k]) for row in rows) + 2 for k in range(5)]
     lines += [
         "  " + "".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
@@ -295,7 +299,8 @@ def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copie
 
 def card_rows(cards: list[Card]) -> list[str]:
     """The cards as a table: id, what it is, pot life, demould, whose it is."""
-    rows = [("id", "what", say("bench.pot_life"), "demould", "hardness", "from")]
+    heads = ("id", "what", "pot_life", "demould", "hardness", "from")
+    rows = [tuple(say(f"bench.{head}") for head in heads)]
     rows += [
         (
             card.card_id,
@@ -303,7 +308,7 @@ def card_rows(cards: list[Card]) -> list[str]:
             limit_text(card.pot_life_min.value),
             wait_text(card.demould_h.value),
             f"{card.shore.value:g} {card.shore.unit[-1]}",
-            "class" if card.origin == "class" else say("bench.your_sheet"),
+            say("bench.class" if card.origin == "class" else "bench.your_sheet"),
         )
         for card in cards
     ]

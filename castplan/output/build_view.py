@@ -3,14 +3,11 @@
 from castplan import units
 from castplan.materials.wording import volume_text, weight_text
 from castplan.model import Board, Plan, Section
+from castplan.model.names import board_name
 from castplan.output import air_view, formats
 from castplan.texts import say
 
-_SHAPES = {
-    "rectangle": "build.four_boards",
-    "round": "build.a_pipe",
-    "outline": "build.a_wall_that_follows_the",
-}
+_VESSELS = {"pressure pot": "build.pot", "vacuum chamber": "build.chamber"}
 
 
 def box_sentence(plan: Plan) -> str:
@@ -18,36 +15,31 @@ def box_sentence(plan: Plan) -> str:
     box = plan.build.box
     chosen = next(option for option in box.options if option.shape == box.shape)
     others = "; ".join(
-        say(
-            "build.would_take_c",
-            shape=say(_SHAPES[option.shape]),
-            silicone=weight_text(option.silicone_g),
-        )
+        say(f"build.{option.shape}_takes", silicone=weight_text(option.silicone_g))
         for option in box.options
         if option.shape != box.shape
     )
     cost = "" if chosen.cost is None else f", {chosen.cost:.2f} {plan.job.shop.currency}".rstrip()
-    grown = ""
-    if any(box.added_mm):
-        parts = [
-            f"{formats.length_text(mm)} {word}"
-            for mm, word in zip(
-                box.added_mm, (say("build.longer"), say("build.wider")), strict=True
-            )
-            if mm
-        ]
-        grown = say("build.it_is_than_the_part", parts=say("build.and").join(parts))
     return say(
-        "build.box_of_inside_c_of",
-        shape=say(_SHAPES[box.shape]),
+        f"build.{box.shape}_box",
         size=formats.size_text(chosen.size_mm),
-        size_2=formats.size_inches(chosen.size_mm),
+        inches=formats.size_inches(chosen.size_mm),
         silicone=weight_text(chosen.silicone_g),
-        silicone_2=volume_text(chosen.silicone_ml),
+        volume=volume_text(chosen.silicone_ml),
         cost=cost,
         others=others,
-        grown=grown,
+        grown=_grown(box),
     )
+
+
+def _grown(box):
+    """What the box grew by so that keys have room; empty where it did not."""
+    longer, wider = (formats.length_text(grown_mm) for grown_mm in box.added_mm)
+    if all(box.added_mm):
+        return say("build.grown_both", longer=longer, wider=wider)
+    if box.added_mm[0]:
+        return say("build.grown_longer", longer=longer)
+    return say("build.grown_wider", wider=wider) if box.added_mm[1] else ""
 
 
 def pour_sentence(plan: Plan) -> str:
@@ -67,7 +59,6 @@ def keys_sentence(plan: Plan) -> str:
     n = len(keys.places_mm)
     if not n:
         return say("build.no_keys_there_is_no")
-    how = say("build.standing_on_the_bed") if keys.is_raised else say("build.pressed_into_the_clay")
     proof = ""
     if keys.misfit_mm is not None:
         proof = say(
@@ -75,12 +66,10 @@ def keys_sentence(plan: Plan) -> str:
             misfit=formats.length_text(keys.misfit_mm, error_mm=1.0),
         )
     return say(
-        "build.keys_across_from_part_and",
+        "build.keys_raised" if keys.is_raised else "build.keys_sunk",
         count=n,
         diameter=formats.length_text(keys.diameter_mm),
-        how=how,
         depth=formats.length_text(keys.depth_mm, error_mm=0.1),
-        part="high" if keys.is_raised else "deep",
         clearance=formats.length_text(keys.clearance_mm),
         proof=proof,
     )
@@ -136,15 +125,15 @@ def bed_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
 def bulge_sentence(plan: Plan) -> str:
     """Pressure on the boards and how far they bend."""
     boards = plan.build.boards
-    pressure = say("build.silicone_presses_with_kpa_c", pressure_kpa=f"{boards.pressure_kpa:.2f}")
+    pressure = f"{boards.pressure_kpa:.2f}"
     if boards.bulge_mm is None:
-        return say("build.a_wall_that_is_not", pressure=pressure)
+        return say("build.bulge_not_checked", pressure=pressure)
     bulge = f"{boards.bulge_mm:.2f} mm" if boards.bulge_mm >= 0.01 else say("build.less_than_mm")
     return say(
-        "build.board_of_mpa_bulges_c",
+        "build.bulge",
         pressure=pressure,
         thickness=formats.length_text(boards.thickness_mm),
-        value=f"{boards.modulus_mpa.value:.0f}",
+        modulus=f"{boards.modulus_mpa.value:.0f}",
         basis=formats.mark(boards.modulus_mpa.basis),
         bulge=bulge,
         bulge_limit=formats.length_text(boards.bulge_limit_mm, error_mm=0.1),
@@ -154,18 +143,14 @@ def bulge_sentence(plan: Plan) -> str:
 def hold_sentence(plan: Plan) -> str:
     """Lift on the part, in grams of force."""
     hold = plan.build.hold
-    displaced = say("build.the_part_displaces_c_of", displaced=weight_text(hold.displaced_g))
+    displaced = weight_text(hold.displaced_g)
     if hold.part_g is None:
-        return say("build.weighed_less_than_that_it", displaced=displaced)
-    weighs = f"weighs {weight_text(hold.part_g)} ({hold.weight_basis})"
+        return say("build.hold_not_known", displaced=displaced)
+    weight = {"weight": weight_text(hold.part_g), "how_known": hold.weight_basis}
     if hold.is_floating:
-        return say(
-            "build.and_hold_it_down_against",
-            displaced=displaced,
-            weighs=weighs,
-            lift=weight_text(hold.lift_g),
-        )
-    return say("build.and_it_stays_down", displaced=displaced, weighs=weighs)
+        lift = weight_text(hold.lift_g)
+        return say("build.hold_down", displaced=displaced, **weight, lift=lift)
+    return say("build.hold_stays", displaced=displaced, **weight)
 
 
 def equipment_sentences(plan: Plan) -> list[str]:
@@ -180,26 +165,22 @@ def equipment_sentences(plan: Plan) -> list[str]:
     ]
     ways = {"draw": say("build.the_draw"), "x": "x", "y": "y"}
     for fit in equipment.fits:
-        size = say(
-            "build.mm_across_mm_high", inner=f"{fit.inner_mm[0]:g}", inner_2=f"{fit.inner_mm[1]:g}"
-        )
         if not fit.is_fitting:
             text = say(
                 "build.does_not_go_in_it",
-                need=f"{fit.need_mm[0]:.0f}",
-                need_2=f"{fit.need_mm[1]:.0f}",
+                across=f"{fit.need_mm[0]:.0f}",
+                high=f"{fit.need_mm[1]:.0f}",
             )
         elif fit.is_as_poured:
             text = say("build.goes_in_with_up_as", ways=ways[fit.way])
         else:
             text = say("build.goes_in_only_with_up", ways=ways[fit.way])
-        sentences.append(f"{fit.name.capitalize()} ({size}): {text}.")
+        across, high = (f"{inner_mm:g}" for inner_mm in fit.inner_mm)
+        sentences.append(say(_VESSELS[fit.name], across=across, high=high, says=text))
     if equipment.is_scale_enough is not None:
-        enough = "shows" if equipment.is_scale_enough else say("build.does_not_show")
         sentences.append(
             say(
-                "build.the_scale_the_heaviest_cup",
-                enough=enough,
+                "build.scale_enough" if equipment.is_scale_enough else "build.scale_too_small",
                 heaviest_cup=weight_text(equipment.heaviest_cup_g),
             )
         )
@@ -214,12 +195,12 @@ def _board_sizes(board: Board) -> tuple[str, str]:
 
 def board_row(board: Board) -> tuple[str, str, str, str]:
     """Name, how many, size in mm and in inches."""
-    return (board.name, str(board.count), *_board_sizes(board))
+    return (board_name(board.name), str(board.count), *_board_sizes(board))
 
 
 def board_title(board: Board) -> str:
     """``long side: cut 2``."""
-    return say("board.name", name=board.name, n=board.count)
+    return say("board.name", name=board_name(board.name), n=board.count)
 
 
 def board_size(board: Board) -> str:

@@ -14,6 +14,8 @@ import numpy as np
 from ezdxf import units
 
 from castplan.model import Board, BoardsResult, Plan
+from castplan.model.names import board_name
+from castplan.texts import say
 
 GAP_MM = 10.0
 SHEET_MM = 600.0  # pieces stand in rows about this long
@@ -63,10 +65,12 @@ def lay_out(boards: BoardsResult) -> tuple[list[Placed], tuple[float, float]]:
 
 
 def _put(board: Board, copy: int, shift) -> Placed:
-    number = f" {copy}/{board.count}" if board.count > 1 else ""
+    name = board_name(board.name)
+    if board.count > 1:
+        name = say("board.copy", name=name, copy=copy, n=board.count)
     corner = board.outline_mm.min(axis=0) + shift
     return Placed(
-        name=board.name + number,
+        name=name,
         cut_mm=board.cut_mm + shift,
         marks_mm=tuple(mark + shift for mark in board.marks_mm),
         name_at_mm=(float(corner[0]) + NAME_MM, float(corner[1]) + NAME_MM),
@@ -92,6 +96,9 @@ def boards_svg(plan: Plan) -> bytes:
     for layer, lines in ((CUT, cuts), (ENGRAVE, marks)):
         style = f'fill="none" stroke="{COLOURS[layer]}" stroke-width="0.1"'
         groups.append(f'<g id="{layer}" {style}>\n' + "\n".join(lines) + "\n</g>")
+    title = say(
+        "board.drawing", part=plan.part.name, thickness=f"{plan.build.boards.thickness_mm:g}"
+    )
     text = f'<g id="{ENGRAVE}-names" fill="{COLOURS[ENGRAVE]}" stroke="none"'
     groups.append(f'{text} font-family="sans-serif" font-size="{NAME_MM:g}">')
     groups[-1] += "\n" + "\n".join(names) + "\n</g>"
@@ -99,8 +106,7 @@ def boards_svg(plan: Plan) -> bytes:
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width:.3f}mm" '
         f'height="{height:.3f}mm" viewBox="0 0 {width:.3f} {height:.3f}">\n'
-        f"<title>{escape(plan.part.name)}: boards, "
-        f"{plan.build.boards.thickness_mm:g} mm thick</title>\n" + "\n".join(groups) + "\n</svg>\n"
+        f"<title>{escape(title)}</title>\n" + "\n".join(groups) + "\n</svg>\n"
     ).encode()
 
 

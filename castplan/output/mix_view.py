@@ -32,10 +32,8 @@ def mix_rows(mix: Mix, card: Card | None) -> tuple[tuple[str, str, str, str, str
 
 
 def mix_name(mix: Mix) -> str:
-    """What is poured, and which half of the mould that is."""
-    if mix.half is None:
-        return mix.name
-    return say("mix.name_half", name=mix.name, half=say(f"mix.half_{mix.half}"))
+    """What is poured, its name in words already, and which half of the mould that is."""
+    return say(f"mix.name_{mix.half}", name=mix.name) if mix.half else mix.name
 
 
 def mix_facts(mix: Mix) -> tuple[tuple[str, str], ...]:

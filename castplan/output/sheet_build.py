@@ -141,7 +141,7 @@ def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
     for name, rings, colour in stack:
         if rings:
             low, high = _span(rings)
-            lift = 0.0 if name == "lower half" else level + apart - low
+            lift = 0.0 if colour == LOWER else level + apart - low
             placed.append((name, rings, colour, lift, 0.5 * (low + high) + lift))
             level = high + lift
     place = _Map(

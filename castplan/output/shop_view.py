@@ -5,6 +5,7 @@ import datetime
 from castplan.materials.cards import load_cards
 from castplan.materials.wording import volume_text, weight_text
 from castplan.model import BuyLine, CompatLine, FitLine, Plan, Task
+from castplan.model.names import length_name, place_name, pour_name
 from castplan.output import formats
 from castplan.output.bench_view import number_text
 from castplan.texts import say
@@ -60,8 +61,7 @@ def buy_row(line: BuyLine, currency: str) -> tuple[str, str, str, str, str]:
 def buy_sentences(plan: Plan) -> list[str]:
     """Moulds, quote, the usual guess beside the silicone, and the limits of a cup."""
     buy, amounts = plan.buy, plan.amounts
-    moulds = say("shop.mould") if buy.n_moulds == 1 else say("shop.moulds", n_moulds=buy.n_moulds)
-    copies = say("shop.copy") if buy.copies == 1 else say("shop.copies", copies=buy.copies)
+    moulds, copies = say("shop.moulds", n=buy.n_moulds), say("shop.copies", n=buy.copies)
     lines = [
         say(
             "shop.from_at_each",
@@ -100,14 +100,14 @@ def buy_sentences(plan: Plan) -> list[str]:
     lines += [
         say(
             "shop.at_most_in_one_cup",
-            pour=limit.pour,
+            pour=pour_name(limit.pour),
             largest=weight_text(limit.largest_g),
             reason=limit.reason,
         )
         for limit in plan.weigh.limits
     ]
     lines += [
-        say("shop.a_brushed_first_coat_takes", name=name, mass=weight_text(mass_g))
+        say("shop.a_brushed_first_coat_takes", name=pour_name(name), mass=weight_text(mass_g))
         for name, mass_g in plan.weigh.brush_g
     ]
     return lines
@@ -126,8 +126,7 @@ def water_sentence(plan: Plan) -> str:
         return say("shop.the_original_was_not_measured", part=volume_text(plan.mould.part_ml))
     rest = say("shop.likely", causes="; ".join(water.causes)) if water.causes else ""
     return say(
-        "shop.by_the_original_holds_m",
-        method=say(f"shop.by_{water.method}"),
+        f"shop.by_{water.method}",
         measured=volume_text(water.measured_ml),
         computed=volume_text(water.computed_ml),
         difference_fraction=f"{100 * water.difference_fraction:+.1f}",
@@ -151,7 +150,7 @@ def fit_row(line: FitLine) -> tuple[str, str, str, str, str]:
         low=f"{line.low_mm:.2f}",
         high=f"{line.high_mm:.2f}",
     )
-    return line.name, f"{line.original_mm:.2f} mm", copy, allowed, verdict
+    return length_name(line.name), f"{line.original_mm:.2f} mm", copy, allowed, verdict
 
 
 def fit_sentences(plan: Plan) -> list[str]:
@@ -195,22 +194,19 @@ def heat_sentences(plan: Plan) -> list[str]:
                 largest_cup=weight_text(heat.largest_cup_g),
             )
         )
-    softens = say("shop.the_cast_softens_from_about", softens=number_text(heat.softens_c))
+    softens = number_text(heat.softens_c)
     if heat.place_c is None:
         lines.append(say("shop.where_it_will_live_was", softens=softens))
     else:
         place = heat.place_c
         hot_c = place.value if place.high is None else place.high
-        verdict = (
-            say("shop.too_hot_for_it") if hot_c >= heat.softens_c.value else say("shop.cool_enough")
-        )
+        is_hot = hot_c >= heat.softens_c.value
         lines.append(
             say(
-                "shop.where_it_will_live_it",
+                "shop.place_too_hot" if is_hot else "shop.place_cool_enough",
                 softens=softens,
-                place=heat.place,
-                place_2=number_text(place),
-                verdict=verdict,
+                place=place_name(heat.place),
+                warmth=number_text(place),
             )
         )
     return lines
@@ -267,11 +263,7 @@ def task_row(plan: Plan, task: Task) -> tuple[str, str, str, str, str]:
 def timeline_sentence(plan: Plan) -> str:
     """From when to when, for how many copies, by which hours."""
     timeline = plan.timeline
-    copies = (
-        say("shop.copy")
-        if timeline.n_copies == 1
-        else say("shop.copies_2", n_copies=timeline.n_copies)
-    )
+    copies = say("shop.copies", n=timeline.n_copies)
     first = clock_text(plan, at_min=0.0)
     last = clock_text(plan, at_min=timeline.finish_min)
     return say(

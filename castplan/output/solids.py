@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from castplan.model import Solid
+from castplan.model.names import body_name
 
 # A file's time in a zip is part of its bytes; this is the earliest there is.
 _NO_TIME = (1980, 1, 1, 0, 0, 0)
@@ -27,7 +28,7 @@ _RELATIONS = """<?xml version="1.0" encoding="UTF-8"?>
 
 
 def file_name(solid: Solid, ending: str) -> str:
-    """``upper_half.stl`` for the solid ``upper half``."""
+    """``upper_half.stl`` for the solid ``upper half``, whatever language is spoken."""
     return re.sub(r"[^a-z0-9]+", "_", solid.name.lower()).strip("_") + ending
 
 
@@ -78,7 +79,7 @@ def threemf_bytes(solids: tuple[Solid, ...], *, title: str) -> bytes:
         )
         faces = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in triangles.tolist())
         objects.append(
-            f'<object id="{number}" type="model" name={quoteattr(solid.name)}><mesh>'
+            f'<object id="{number}" type="model" name={quoteattr(body_name(solid.name))}><mesh>'
             f"<vertices>{vertices}</vertices><triangles>{faces}</triangles></mesh></object>"
         )
         items.append(f'<item objectid="{number}"/>')

@@ -134,13 +134,14 @@ def _pockets(numbers: list[int]) -> str:
     if len(numbers) > _MAX_NAMED:
         return _plural(len(numbers), "pocket")
     if len(numbers) == 1:
-        return f"pocket {numbers[0]}"
+        return say("plan.pocket", number=numbers[0])
     return say("plan.pockets_and", others=", ".join(map(str, numbers[:-1])), last=numbers[-1])
 
 
 def _drill(plan: Plan) -> str:
     gate = " ".join(
-        f"gate {port.label}, {formats.length_text(port.diameter_mm)}" for port in gates(plan)[:1]
+        say("plan.gate", label=port.label, diameter=formats.length_text(port.diameter_mm))
+        for port in gates(plan)[:1]
     )
     labels = [port.label for port in vents(plan)]
     if not labels:
@@ -203,10 +204,9 @@ def summary_lines(plan: Plan) -> list[str]:
     )
     pours = say("plan.then").join(
         say(
-            "plan.c_for_the_half",
+            f"plan.for_the_{mix.half}_half",
             mass=weight_text(mix.mass_g),
             part=say("plan.times_2", times=mix.times) if mix.times > 1 else "",
-            half=mix.half,
         )
         for mix in plan.amounts.mixes
         if mix.half

@@ -11,31 +11,23 @@ from castplan.materials.cards import (
     pot_life_at,
     split_by_weight,
 )
+from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.model import AmountsResult, Job, Mix, MouldResult, Sourced
+from castplan.texts import say
 
-SILICONE_WASTE = Sourced(
-    value=0.07,
-    low=0.05,
-    high=0.10,
-    unit="1",
-    basis="common practice",
-    source="silicone left in cups and on tools, 5 to 10 %: suppliers' public pages, read 2026",
-)
-RESIN_WASTE = Sourced(
-    value=0.12,
-    low=0.10,
-    high=0.15,
-    unit="1",
-    basis="from memory",
-    source="resin left in cups and spilt, 10 to 15 % besides gate and vents: from memory",
-)
-POUR_WITHIN = Sourced(
-    value=0.5,
-    unit="1",
-    basis="common practice",
-    source="share of the pot life after which a cup is too thick to pour: "
-    "suppliers' public pages, read 2026",
-)
+# Codes: `castplan.model.names` has the words for them.
+SILICONE_POURS = ("First half", "Second half")
+RESIN_POUR = "Resin, one copy"
+
+
+def pour_within() -> Sourced:
+    """Share of the pot life within which a cup has to be poured."""
+    return Sourced(
+        value=0.5,
+        unit="1",
+        basis="common practice",
+        source=say("bench_number.pour_within"),
+    )
 
 
 def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> AmountsResult:
@@ -62,39 +54,39 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
     """
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
-    silicone_waste = silicone.waste_fraction or SILICONE_WASTE
-    resin_waste = resin.waste_fraction or RESIN_WASTE
+    silicone_more = silicone.waste_fraction or silicone_waste()
+    resin_more = resin.waste_fraction or resin_waste()
     poured = [(half, ml) for half, ml in _halves(mould) if ml > 0]
     mixes = [
         size_mix(
             name=name,
             card=silicone,
             net_ml=net_ml,
-            waste_fraction=silicone_waste.value,
+            waste_fraction=silicone_more.value,
             temperature_c=job.shop_temperature_c,
             times=1,
             half=half,
         )
-        for name, (half, net_ml) in zip(("First half", "Second half"), poured, strict=False)
+        for name, (half, net_ml) in zip(SILICONE_POURS, poured, strict=False)
     ]
     cast = size_mix(
-        name="Resin, one copy",
+        name=RESIN_POUR,
         card=resin,
         net_ml=mould.part_ml + mould.ports_ml + reservoir_ml,
-        waste_fraction=resin_waste.value,
+        waste_fraction=resin_more.value,
         temperature_c=job.shop_temperature_c,
         times=job.copies,
     )
-    guess_ml = mould.bounding_box_ml * (1 + silicone_waste.value)
+    guess_ml = mould.bounding_box_ml * (1 + silicone_more.value)
     return AmountsResult(
         mixes=(*mixes, cast),
         silicone_g=sum(mix.mass_g for mix in mixes),
         resin_g=cast.mass_g * cast.times,
         bounding_box_g=guess_ml * silicone.density_g_ml.value,
         assumptions=(
-            silicone_waste,
-            resin_waste,
-            POUR_WITHIN,
+            silicone_more,
+            resin_more,
+            pour_within(),
             POT_LIFE_FACTOR,
             *_from_card(silicone, temperature_c=job.shop_temperature_c),
             *_from_card(resin, temperature_c=job.shop_temperature_c),
@@ -117,7 +109,7 @@ def size_mix(
     Parameters
     ----------
     name : str
-        As printed on the cup.
+        Of the pour: a code, or as the shop calls it.
     card : Card
     net_ml : float
         Volume to fill [ml].
@@ -154,7 +146,7 @@ def size_mix(
         b_g=b_g,
         density_g_ml=card.density_g_ml.value,
         pot_life_min=pot_life_min,
-        pour_by_min=pot_life_min * POUR_WITHIN.value,
+        pour_by_min=pot_life_min * pour_within().value,
         demould_h=demould_at(card, temperature_c=temperature_c)[0],
         times=times,
         half=half,
@@ -168,10 +160,10 @@ def _halves(mould: MouldResult) -> tuple[tuple[str, float], ...]:
 
 def _from_card(card: Card, *, temperature_c: float) -> tuple[Sourced, ...]:
     named = (
-        ("density of", card.density_g_ml),
-        ("part A of", card.ratio_a),
-        ("part B of", card.ratio_b),
-        ("demould time of", card.demould_h),
+        ("bench_number.density", card.density_g_ml),
+        ("bench_number.part_a", card.ratio_a),
+        ("bench_number.part_b", card.ratio_b),
+        ("bench_number.demould", card.demould_h),
     )
     nominal_min, low_min, high_min = pot_life_at(card, temperature_c=temperature_c)
     life = card.pot_life_min
@@ -183,7 +175,7 @@ def _from_card(card: Card, *, temperature_c: float) -> tuple[Sourced, ...]:
                 high=number.high,
                 unit=number.unit,
                 basis=number.basis,
-                source=f"{what} {card.card_id}: {number.source}",
+                source=say(what, card=card.card_id, source=number.source),
             )
             for what, number in named
         ),
@@ -193,7 +185,13 @@ def _from_card(card: Card, *, temperature_c: float) -> tuple[Sourced, ...]:
             high=high_min,
             unit="min",
             basis=life.basis,
-            source=f"pot life of {card.card_id} at {temperature_c:g} C, from {life.value:g} min "
-            f"at {card.pot_life_at_c.value:g} C: {life.source}",
+            source=say(
+                "bench_number.pot_life",
+                card=card.card_id,
+                temperature=f"{temperature_c:g}",
+                card_minutes=f"{life.value:g}",
+                card_temperature=f"{card.pot_life_at_c.value:g}",
+                source=life.source,
+            ),
         ),
     )

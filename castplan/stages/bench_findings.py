@@ -11,6 +11,8 @@ from castplan.model import (
     WaterCheck,
     WeighResult,
 )
+from castplan.model.names import length_name, place_name, pour_name
+from castplan.texts import say
 
 # A cup whose heat ceiling passes this can smoke (from memory).
 SMOKES_C = 150.0
@@ -60,11 +62,14 @@ def _compat(compat):
             code="incompatible" if is_stop else "test-patch",
             severity="stop" if is_stop else "note",
             stage="compat",
-            message=f"{line.used[0].upper()}{line.used[1:]} with {line.meets}: {line.reason} "
-            f"({line.source}).",
-            do="Use something else, or another class of silicone."
-            if is_stop
-            else "Test patch on a hidden spot, and sign it before the first pour.",
+            message=say(
+                "bench_finding.meets",
+                used=line.used[:1].upper() + line.used[1:],
+                chemistry=line.meets,
+                reason=line.reason,
+                source=line.source,
+            ),
+            do=say("bench_finding.meets_stop_do" if is_stop else "bench_finding.meets_patch_do"),
         )
 
 
@@ -75,11 +80,14 @@ def _water(water):
         code="water-differs",
         severity="warn",
         stage="water",
-        message=f"By {water.method} the original holds {water.measured_ml:.4g} ml, the mesh "
-        f"{water.computed_ml:.4g} ml: {100 * water.difference_fraction:+.0f} %. Likely: "
-        f"{'; '.join(water.causes)}.",
-        do="Measure one length of the original and of the mesh before you pour anything; the plan "
-        "weighs out by what you measured.",
+        message=say(
+            f"bench_finding.{water.method}_differs",
+            measured=f"{water.measured_ml:.4g}",
+            computed=f"{water.computed_ml:.4g}",
+            difference=f"{100 * water.difference_fraction:+.0f}",
+            causes="; ".join(water.causes),
+        ),
+        do=say("bench_finding.differs_do"),
     )
 
 
@@ -90,19 +98,28 @@ def _weigh(job, weigh):
                 code="scale-too-coarse",
                 severity="warn",
                 stage="weigh",
-                message=f"{cup.name}: a step of {cup.step_g:g} g on {cup.b_g:.3g} g of part B can "
-                f"put the ratio off by {100 * cup.ratio_error_fraction:.2g} %; this material takes "
-                f"{100 * cup.tolerance_fraction:.2g} %.",
-                do="Use a finer scale, or mix more at once and pour the rest as a test piece.",
+                message=say(
+                    "bench_finding.scale",
+                    cup=cup.name,
+                    step=f"{cup.step_g:g}",
+                    part_b=f"{cup.b_g:.3g}",
+                    error=f"{100 * cup.ratio_error_fraction:.2g}",
+                    allowed=f"{100 * cup.tolerance_fraction:.2g}",
+                ),
+                do=say("bench_finding.scale_do"),
             )
         if cup.mix_and_pour_min > cup.pour_by_min * (1 + 1e-9):
             yield Finding(
                 code="no-time",
                 severity="stop",
                 stage="weigh",
-                message=f"{cup.name}: mixing and pouring take about {cup.mix_and_pour_min:.2g} min"
-                f", half the pot life is {cup.pour_by_min:.2g} min.",
-                do="Take a slower grade, a cooler shop, or a smaller mould.",
+                message=say(
+                    "bench_finding.no_time",
+                    cup=cup.name,
+                    needed=f"{cup.mix_and_pour_min:.2g}",
+                    limit=f"{cup.pour_by_min:.2g}",
+                ),
+                do=say("bench_finding.no_time_do"),
             )
     largest = max((cup for cup in weigh.cups if cup.card == job.resin), key=lambda c: c.mass_g)
     if largest.mass_g > LARGE_CUP_G:
@@ -110,10 +127,8 @@ def _weigh(job, weigh):
             code="large-cup",
             severity="note",
             stage="weigh",
-            message=f"{largest.name} holds {largest.mass_g:.0f} g. Pot lives of resins are usually "
-            "stated for 100 g (nilsmalmgren.com, glossary): a larger cup warms and sets sooner.",
-            do="Pour it at once, keep it cool, and ask the data sheet for the pot life of this "
-            "mass.",
+            message=say("bench_finding.large_cup", cup=largest.name, mass=f"{largest.mass_g:.0f}"),
+            do=say("bench_finding.large_cup_do"),
         )
     for limit in weigh.limits:
         n = sum(cup.pour == limit.pour and not cup.is_brush_coat for cup in weigh.cups)
@@ -122,53 +137,67 @@ def _weigh(job, weigh):
                 code="batches",
                 severity="warn",
                 stage="weigh",
-                message=f"{limit.pour} takes {n} cups: at most {limit.largest_g:.0f} g fit into "
-                f"one, because {limit.reason}.",
-                do="Have a second pair of hands: one mixes while the other pours, wet on wet.",
+                message=say(
+                    "bench_finding.batches",
+                    pour=pour_name(limit.pour),
+                    cups=n,
+                    largest=f"{limit.largest_g:.0f}",
+                    reason=limit.reason,
+                ),
+                do=say("bench_finding.batches_do"),
             )
     if job.pigment_fraction > MOST_PIGMENT_FRACTION:
         yield Finding(
             code="much-pigment",
             severity="warn",
             stage="weigh",
-            message=f"{100 * job.pigment_fraction:.2g} % of pigment is more than the usual "
-            f"{100 * MOST_PIGMENT_FRACTION:.0f} % (from memory): it softens the cast.",
-            do="Follow the pigment's data sheet.",
+            message=say(
+                "bench_finding.pigment",
+                share=f"{100 * job.pigment_fraction:.2g}",
+                usual=f"{100 * MOST_PIGMENT_FRACTION:.0f}",
+            ),
+            do=say("bench_finding.pigment_do"),
         )
 
 
 def _heat(heat):
-    softens = heat.softens_c
+    softens = f"{heat.softens_c.value:.0f}"
     if heat.place_c is None:
         yield Finding(
             code="heat",
             severity="note",
             stage="heat",
-            message=f"The cast softens from about {softens.value:.0f} C. Behind glass in the sun a "
-            "cabin part can get hotter than that.",
-            do="Say where the part will live with --place.",
+            message=say("bench_finding.softens", softens=softens),
+            do=say("bench_finding.softens_do"),
         )
     else:
         hot_c = heat.place_c.value if heat.place_c.high is None else heat.place_c.high
-        if hot_c >= softens.value:
+        if hot_c >= heat.softens_c.value:
             yield Finding(
                 code="place-too-hot",
                 severity="warn",
                 stage="heat",
-                message=f"Where it will live ({heat.place}) it gets up to {hot_c:.0f} C "
-                f"({heat.place_c.source}); the cast softens from about {softens.value:.0f} C.",
-                do="Choose a resin with a higher heat limit, or cure it warm as its data sheet "
-                "says.",
+                message=say(
+                    "bench_finding.place_hot",
+                    place=place_name(heat.place),
+                    hot=f"{hot_c:.0f}",
+                    source=heat.place_c.source,
+                    softens=softens,
+                ),
+                do=say("bench_finding.place_hot_do"),
             )
     if heat.limit_mm is not None and heat.thickest_mm > heat.limit_mm:
         yield Finding(
             code="too-thick",
             severity="warn",
             stage="heat",
-            message=f"The part is up to {heat.thickest_mm:.0f} mm thick, "
-            f"{100 * heat.over_limit_fraction:.0f} % of it more than the {heat.limit_mm:.0f} mm "
-            "this resin takes in one pour.",
-            do="Pour it in layers, hollow it, or take a slower resin.",
+            message=say(
+                "bench_finding.thick",
+                thickest=f"{heat.thickest_mm:.0f}",
+                share=f"{100 * heat.over_limit_fraction:.0f}",
+                limit=f"{heat.limit_mm:.0f}",
+            ),
+            do=say("bench_finding.thick_do"),
             where_mm=heat.thickest_at_mm,
         )
     if heat.peak_c is not None and heat.peak_c.value > SMOKES_C:
@@ -176,10 +205,13 @@ def _heat(heat):
             code="hot-cup",
             severity="note",
             stage="heat",
-            message=f"Without any loss of heat this resin reaches {heat.peak_c.low:.0f} to "
-            f"{heat.peak_c.high:.0f} C. A full cup of {heat.largest_cup_g:.0f} g comes nearer to "
-            "that than a thin cast.",
-            do="Never leave mixed resin in the cup: pour what is left out thin on a tray.",
+            message=say(
+                "bench_finding.hot_cup",
+                low=f"{heat.peak_c.low:.0f}",
+                high=f"{heat.peak_c.high:.0f}",
+                mass=f"{heat.largest_cup_g:.0f}",
+            ),
+            do=say("bench_finding.hot_cup_do"),
         )
 
 
@@ -192,42 +224,48 @@ def _fit(fit):
             code="does-not-fit" if is_sure else "may-not-fit",
             severity="warn",
             stage="fit",
-            message=f"{line.name}: the copy will measure {line.low_mm:.2f} to {line.high_mm:.2f} mm"
-            f" instead of {line.original_mm:.2f} mm, allowed is {line.tolerance_mm:g} mm more or "
-            "less.",
-            do=f"Scale a printed original by {fit.print_scale.value:.4f}, or choose materials that "
-            "shrink less.",
+            message=say(
+                "bench_finding.fit",
+                length=length_name(line.name),
+                low=f"{line.low_mm:.2f}",
+                high=f"{line.high_mm:.2f}",
+                original=f"{line.original_mm:.2f}",
+                allowed=f"{line.tolerance_mm:g}",
+            ),
+            do=say("bench_finding.fit_do", scale=f"{fit.print_scale.value:.4f}"),
         )
 
 
 def _buy(job, buy):
+    life = f"{buy.mould_life_casts.value:.0f}"
     if buy.n_moulds > 1:
         yield Finding(
             code="several-moulds",
             severity="warn",
             stage="buy",
-            message=f"{buy.copies} copies take {buy.n_moulds} moulds at about "
-            f"{buy.mould_life_casts.value:.0f} casts each.",
-            do="Make the next mould from the original while it is out, not from a copy.",
+            message=say("bench_finding.moulds", copies=buy.copies, moulds=buy.n_moulds, life=life),
+            do=say("bench_finding.moulds_do"),
         )
     elif job.copies >= MANY_CASTS:
         yield Finding(
             code="mould-wears",
             severity="note",
             stage="buy",
-            message=f"{buy.copies} casts are near the life of one mould, about "
-            f"{buy.mould_life_casts.value:.0f}.",
-            do="Measure every fifth cast; keep silicone for a second mould.",
+            message=say("bench_finding.wears", copies=buy.copies, life=life),
+            do=say("bench_finding.wears_do"),
         )
     for line in buy.lines:
         if line.cost is None and any(pack.card == line.card for pack in job.shop.packs):
             kind = "silicone" if line.card == job.silicone else "resin"
-            title = get_card(line.card, kind=kind).title
             yield Finding(
                 code="packs-short",
                 severity="warn",
                 stage="buy",
-                message=f"The packs given for {title} do not hold both parts in the amount needed, "
-                f"{line.need_a_g:.0f} g A and {line.need_b_g:.0f} g B.",
-                do="Add packs to the shop file, or allow more of them.",
+                message=say(
+                    "bench_finding.packs",
+                    material=get_card(line.card, kind=kind).title,
+                    part_a=f"{line.need_a_g:.0f}",
+                    part_b=f"{line.need_b_g:.0f}",
+                ),
+                do=say("bench_finding.packs_do"),
             )

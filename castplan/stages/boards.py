@@ -8,6 +8,7 @@ from castplan.materials.cards import get_card
 from castplan.mesh import flange
 from castplan.mesh.plate import bulge_mm
 from castplan.model import Board, BoardsResult, BoxResult, Job, PartingSurface, Sourced
+from castplan.texts import say
 
 # Board above the silicone, so that it can be poured to a line.
 RIM_MM = 10.0
@@ -16,15 +17,17 @@ LEDGE_MM = 20.0
 BULGE_LIMIT_MM = 0.5
 GRAVITY_M_S2 = 9.81
 POISSON = 0.3
-MODULUS = Sourced(
-    value=2500.0,
-    low=2200.0,
-    high=9000.0,
-    unit="MPa",
-    basis="from memory",
-    source="bending modulus of 12 mm medium density fibreboard, least by EN 622-5; plywood and "
-    "acrylic are stiffer: from memory",
-)
+
+
+def _modulus():
+    return Sourced(
+        value=2500.0,
+        low=2200.0,
+        high=9000.0,
+        unit="MPa",
+        basis="from memory",
+        source=say("build_number.modulus"),
+    )
 
 
 def cut_boards(
@@ -82,13 +85,13 @@ def cut_boards(
     density = get_card(job.silicone, kind="silicone").density_g_ml.value
     deep_mm = box.high_mm[2] - box.low_mm[2]
     pressure_kpa = density * GRAVITY_M_S2 * deep_mm / 1000
-    bulge = None
+    bulge, modulus = None, _modulus()
     if box.shape == "rectangle":
         bulge = bulge_mm(
             length_mm=max(x_mm, y_mm),
             height_mm=deep_mm,
             thickness_mm=t,
-            modulus_mpa=MODULUS.value,
+            modulus_mpa=modulus.value,
             poisson=POISSON,
             bottom_kpa=pressure_kpa,
             top_kpa=0.0,
@@ -104,7 +107,7 @@ def cut_boards(
         pressure_kpa=pressure_kpa,
         bulge_mm=bulge,
         bulge_limit_mm=BULGE_LIMIT_MM,
-        modulus_mpa=MODULUS,
+        modulus_mpa=modulus,
         first_pour_mm=float(box.high_mm[2] - edge.min()),
         second_pour_mm=float(edge.max() - box.low_mm[2]),
     )

@@ -8,6 +8,7 @@ from castplan.materials.cards import get_card
 from castplan.mesh import boxes, flange, frames
 from castplan.model import BoxOption, BoxResult, Job
 from castplan.model.memory import remembered
+from castplan.texts import say
 
 SHAPES = ("rectangle", "round", "outline")
 # Keys that a box without gate and vents must hold: some will be in their way.
@@ -17,11 +18,6 @@ WORTH_FRACTION = 0.2
 ARC_SEGMENTS = 24  # per quarter of a round wall
 # A wall that follows the outline bridges hollows narrower than this.
 BRIDGE_MM = 40.0
-NOTES = {
-    "rectangle": "four boards butted together",
-    "round": "a length of pipe on a board",
-    "outline": "a strip bent round, or a printed wall",
-}
 
 
 @remembered
@@ -63,7 +59,7 @@ def choose_box(field: ColumnField, job: Job, *, part_mm3: float) -> BoxResult:
                 silicone_ml=ml,
                 silicone_g=ml * density,
                 cost=None if price_g is None else ml * density * price_g,
-                note=NOTES[shape],
+                note=say(f"box_note.{shape}"),
             )
         )
     shape = job.box or "rectangle"

@@ -1,6 +1,8 @@
 """What the shop should know before it cuts the box."""
 
 from castplan.model import BuildResult, Finding
+from castplan.model.names import vessel_name
+from castplan.texts import say
 
 # A lift under this is held by a dab of glue.
 WORTH_TELLING_G = 20.0
@@ -20,17 +22,19 @@ def list_build_findings(build: BuildResult) -> tuple[Finding, ...]:
 def _box(build):
     box = build.box
     if any(box.added_mm):
-        x, y = box.added_mm
-        longer = " and ".join(
-            f"{grown:.0f} mm {word}" for grown, word in ((x, "longer"), (y, "wider")) if grown
+        longer, wider = (f"{grown_mm:.0f}" for grown_mm in box.added_mm)
+        both = say("build_finding.grown_both", longer=longer, wider=wider)
+        one = (
+            say("build_finding.grown_longer", longer=longer)
+            if box.added_mm[0]
+            else say("build_finding.grown_wider", wider=wider)
         )
         yield Finding(
             code="box-grown-for-keys",
             severity="note",
             stage="mould",
-            message=f"The box is {longer} than the silicone round the part needs, so that keys "
-            "have room.",
-            do="Give a fixed --wall if you align the halves in another way.",
+            message=both if all(box.added_mm) else one,
+            do=say("build_finding.grown_do"),
         )
     chosen = next(option for option in box.options if option.shape == box.shape)
     best = next(option for option in box.options if option.shape == box.recommended)
@@ -39,9 +43,14 @@ def _box(build):
             code="other-box-saves",
             severity="note",
             stage="mould",
-            message=f"A box of shape {best.shape} ({best.note}) takes {best.silicone_g:.0f} g of "
-            f"silicone instead of {chosen.silicone_g:.0f} g.",
-            do=f"Plan again with --box {best.shape} if you can make it.",
+            message=say(
+                "build_finding.other_box",
+                shape=say(f"box_shape.{best.shape}"),
+                note=best.note,
+                silicone=f"{best.silicone_g:.0f}",
+                instead_of=f"{chosen.silicone_g:.0f}",
+            ),
+            do=say("build_finding.other_box_do", option=f"--box {best.shape}"),
         )
 
 
@@ -51,9 +60,8 @@ def _keys(build):
             code="no-keys",
             severity="warn",
             stage="mould",
-            message="There is no room on the flange for keys that fit one way only, clear of part, "
-            "wall, gate and vents.",
-            do="Give a larger --wall, or index the halves with pins through the box.",
+            message=say("build_finding.no_keys"),
+            do=say("build_finding.no_keys_do"),
         )
 
 
@@ -66,17 +74,21 @@ def _boards(build):
             code="board-bulges",
             severity="warn",
             stage="mould",
-            message=f"The long sides of {boards.thickness_mm:g} mm board bulge "
-            f"{boards.bulge_mm:.1f} mm under {boards.pressure_kpa:.2f} kPa of silicone.",
-            do=f"Take boards of {enough:.0f} mm, or clamp a batten across their middle.",
+            message=say(
+                "build_finding.bulges",
+                thickness=f"{boards.thickness_mm:g}",
+                bulge=f"{boards.bulge_mm:.1f}",
+                pressure=f"{boards.pressure_kpa:.2f}",
+            ),
+            do=say("build_finding.bulges_do", thickness=f"{enough:.0f}"),
         )
     elif boards.bulge_mm is None:
         yield Finding(
             code="wall-not-checked",
             severity="note",
             stage="mould",
-            message="The wall of this box is not flat boards; its bulge was not computed.",
-            do="Wind tape round it at a third of its height, and test it with water.",
+            message=say("build_finding.not_checked"),
+            do=say("build_finding.not_checked_do"),
         )
 
 
@@ -87,41 +99,55 @@ def _hold(build):
             code="part-floats",
             severity="warn",
             stage="mould",
-            message=f"The part weighs {hold.part_g:.0f} g and displaces {hold.displaced_g:.0f} g "
-            f"of silicone: it floats up with {hold.lift_g:.0f} g.",
-            do="Glue or screw it down to hold three times that, and seal its rim.",
+            message=say(
+                "build_finding.floats",
+                weight=f"{hold.part_g:.0f}",
+                displaced=f"{hold.displaced_g:.0f}",
+                lift=f"{hold.lift_g:.0f}",
+            ),
+            do=say("build_finding.floats_do"),
         )
     elif hold.is_floating is None and hold.lift_g > WORTH_TELLING_G:
         yield Finding(
             code="part-may-float",
             severity="note",
             stage="mould",
-            message=f"The part displaces {hold.displaced_g:.0f} g of silicone. If it weighs less, "
-            "it floats once silicone creeps under it.",
-            do="Weigh the original and tell castplan; glue or screw it down.",
+            message=say("build_finding.may_float", displaced=f"{hold.displaced_g:.0f}"),
+            do=say("build_finding.may_float_do"),
         )
 
 
 def _equipment(build):
     for fit in build.equipment.fits:
-        size = f"{fit.inner_mm[0]:g} mm across and {fit.inner_mm[1]:g} mm high"
+        vessel = {
+            "vessel": vessel_name(fit.name),
+            "across": f"{fit.inner_mm[0]:g}",
+            "high": f"{fit.inner_mm[1]:g}",
+        }
         if not fit.is_fitting:
             yield Finding(
                 code="does-not-fit",
                 severity="warn",
                 stage="mould",
-                message=f"The mould does not go into the {fit.name} ({size}): it needs "
-                f"{fit.need_mm[0]:.0f} mm across and {fit.need_mm[1]:.0f} mm of height.",
-                do="Choose a slimmer box with --box or --wall, or do without it.",
+                message=say(
+                    "build_finding.no_room",
+                    **vessel,
+                    need_across=f"{fit.need_mm[0]:.0f}",
+                    need_high=f"{fit.need_mm[1]:.0f}",
+                ),
+                do=say("build_finding.no_room_do"),
             )
         elif not fit.is_as_poured:
             yield Finding(
                 code="fits-another-way",
                 severity="warn",
                 stage="mould",
-                message=f"The mould goes into the {fit.name} ({size}) only with {fit.way} up, not "
-                "the way it is poured: gate and vents would run out.",
-                do="Choose another side up with --up, or a larger pot.",
+                message=say(
+                    "build_finding.other_way",
+                    **vessel,
+                    way=say("build.the_draw") if fit.way == "draw" else fit.way,
+                ),
+                do=say("build_finding.other_way_do"),
             )
     equipment = build.equipment
     if equipment.is_scale_enough is False:
@@ -129,7 +155,6 @@ def _equipment(build):
             code="scale-too-small",
             severity="warn",
             stage="mould",
-            message=f"The heaviest cup takes {equipment.heaviest_cup_g:.0f} g, more than the scale "
-            "shows.",
-            do="Mix it in two cups, or borrow a larger scale.",
+            message=say("build_finding.scale", heaviest=f"{equipment.heaviest_cup_g:.0f}"),
+            do=say("build_finding.scale_do"),
         )

@@ -16,20 +16,23 @@ from castplan.model import (
     Sourced,
     WeighResult,
 )
+from castplan.texts import say
 
-MOULD_LIFE = Sourced(
-    value=20.0,
-    low=10.0,
-    high=50.0,
-    unit="casts",
-    basis="from memory",
-    source="casts from one mould where the card does not say; suppliers' public pages, read 2026 "
-    "say about 10, 10 to 20 or 25 to 50",
-)
 # Prices are compared in hundredths: money has no finer step.
 PRICE_STEP = 0.01
 # The solver meets a need to about a microgram.
 SLACK_G = 1e-6
+
+
+def _mould_life():
+    return Sourced(
+        value=20.0,
+        low=10.0,
+        high=50.0,
+        unit="casts",
+        basis="from memory",
+        source=say("bench_number.mould_life"),
+    )
 
 
 def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyResult:
@@ -53,7 +56,7 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
     """
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
-    life = silicone.mould_life_casts or MOULD_LIFE
+    life = silicone.mould_life_casts or _mould_life()
     n_moulds = math.ceil(job.copies / life.value)
     lines = tuple(
         buy_line(card, [cup for cup in weigh.cups if cup.card == card.card_id], job, n_times=n)

@@ -4,6 +4,7 @@ from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.materials.compat import VERDICTS, load_matrix
 from castplan.model import CompatLine, CompatResult, Job
+from castplan.texts import say
 
 # The mould's own pair of materials is known from the cards.
 FROM_CARDS = "resin"
@@ -55,9 +56,9 @@ def _lines(matrix, what, used, chemistries):
             used=used,
             meets=chemistries[0],
             verdict="patch",
-            reason="castplan knows nothing about it; known are " + ", ".join(matrix[what]),
+            reason=say("compat.unknown", known=", ".join(matrix[what])),
             basis="assumed",
-            source="not in the matrix",
+            source=say("compat.not_in_the_matrix"),
         )
         return
     for chemistry in chemistries:

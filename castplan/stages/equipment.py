@@ -14,16 +14,20 @@ from castplan.model import (
     MouldResult,
     Sourced,
 )
+from castplan.texts import say
 
-BOARD_DENSITY = Sourced(
-    value=0.75,
-    low=0.6,
-    high=0.8,
-    unit="g/ml",
-    basis="handbook",
-    source="medium density fibreboard, 600 to 800 kg/m3 as IS 14587 requires; acrylic is 1.2",
-)
 WAYS = ("x", "y", "draw")
+
+
+def _board_density():
+    return Sourced(
+        value=0.75,
+        low=0.6,
+        high=0.8,
+        unit="g/ml",
+        basis="handbook",
+        source=say("build_number.board_density"),
+    )
 
 
 def check_equipment(
@@ -66,7 +70,7 @@ def check_equipment(
         boxed = np.array([*base.size_mm, size[2] + boards.rim_mm + boards.thickness_mm])
         corners = shapely.box(0, 0, *base.size_mm)
         fits.append(_fit("vacuum chamber", job.chamber_mm, boxed, corners, WAYS[2:], "draw"))
-    density = amounts.mixes[0].density_g_ml
+    density, board_density = amounts.mixes[0].density_g_ml, _board_density()
     silicone_g = (mould.lower_ml + mould.upper_ml) * density
     resin_g = (mould.part_ml + mould.ports_ml) * amounts.mixes[-1].density_g_ml
     boards_ml = (
@@ -77,8 +81,8 @@ def check_equipment(
     heaviest_g = max(mix.mass_g for mix in amounts.mixes)
     return EquipmentResult(
         block_g=silicone_g + resin_g,
-        boxed_g=silicone_g + boards_ml * BOARD_DENSITY.value,
-        board_density_g_ml=BOARD_DENSITY,
+        boxed_g=silicone_g + boards_ml * board_density.value,
+        board_density_g_ml=board_density,
         fits=tuple(fits),
         heaviest_cup_g=heaviest_g,
         is_scale_enough=None if job.scale_max_g is None else heaviest_g <= job.scale_max_g,

@@ -4,60 +4,41 @@ import math
 
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
+from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.mesh import frames
 from castplan.model import EstimateResult, Job, Sourced
+from castplan.texts import say
 
-TAPE_MM = Sourced(
-    value=1.0, unit="mm", basis="assumed", source="error of each side by tape, either way"
-)
-WATER_ERROR = Sourced(
-    value=0.03,
-    unit="1",
-    basis="assumed",
-    source="error of a volume by displaced water, either way: common practice, no source",
-)
-WEIGHT_ERROR = Sourced(
-    value=0.08,
-    unit="1",
-    basis="assumed",
-    source="error of a volume from weight and a density out of a table, either way",
-)
-# Trim parts fill this share of their bounding box (assumed: thin shells at one
-# end, solid blocks at the other).
-FILL = Sourced(
-    value=0.4,
-    low=0.1,
-    high=0.95,
-    unit="1",
-    basis="assumed",
-    source="share of its bounding box that a part fills, where nothing was measured",
-)
-PORTS = Sourced(
-    value=0.10,
-    low=0.05,
-    high=0.20,
-    unit="1",
-    basis="from memory",
-    source="resin in gate, cup and vents as a share of the part: a reservoir of 10 %",
-)
-WASTE = {
-    "silicone": Sourced(
-        value=0.07,
-        low=0.05,
-        high=0.10,
+TAPE_MM = 1.0
+WATER_ERROR_FRACTION = 0.03
+WEIGHT_ERROR_FRACTION = 0.08
+
+
+def _assumed(key, value, unit):
+    return Sourced(value=value, unit=unit, basis="assumed", source=say(key))
+
+
+def _fill():
+    # Thin shells lie at one end, solid blocks at the other.
+    return Sourced(
+        value=0.4,
+        low=0.1,
+        high=0.95,
         unit="1",
-        basis="common practice",
-        source="silicone left in cups and on tools, 5 to 10 %: suppliers' public pages, read 2026",
-    ),
-    "resin": Sourced(
-        value=0.12,
-        low=0.10,
-        high=0.15,
+        basis="assumed",
+        source=say("bench_number.fill"),
+    )
+
+
+def _ports():
+    return Sourced(
+        value=0.10,
+        low=0.05,
+        high=0.20,
         unit="1",
         basis="from memory",
-        source="resin left in cups and spilt, 10 to 15 % besides gate and vents: from memory",
-    ),
-}
+        source=say("bench_number.ports"),
+    )
 
 
 def estimate(*, length_mm: float, width_mm: float, height_mm: float, job: Job) -> EstimateResult:
@@ -98,24 +79,25 @@ def estimate(*, length_mm: float, width_mm: float, height_mm: float, job: Job) -
     def box_ml(error_mm):
         return math.prod(s + m + error_mm for s, m in zip(sides_mm, more_mm, strict=True)) / 1000
 
-    low_ml, high_ml = box_ml(-TAPE_MM.value), box_ml(TAPE_MM.value)
+    low_ml, high_ml = box_ml(-TAPE_MM), box_ml(TAPE_MM)
+    ports, wasted = _ports(), (silicone_waste(), resin_waste())
     void = (box_ml(0) - part.value, low_ml - part.high, high_ml - part.low)
     filled = tuple(
-        volume * (1 + ports) for volume, ports in zip(_ends(part), _ends(PORTS), strict=True)
+        volume * (1 + more) for volume, more in zip(_ends(part), _ends(ports), strict=True)
     )
-    guess_ml = (box_ml(0) - solid_ml) * (1 + WASTE["silicone"].value)
+    guess_ml = (box_ml(0) - solid_ml) * (1 + wasted[0].value)
     return EstimateResult(
         box_mm=tuple(side + more for side, more in zip(sides_mm, more_mm, strict=True)),
         wall_mm=wall_mm,
         part_ml=part,
-        silicone_g=_mass(void, silicone),
-        resin_g=_mass(filled, resin),
+        silicone_g=_mass(void, silicone, wasted[0]),
+        resin_g=_mass(filled, resin, wasted[1]),
         bounding_box_g=guess_ml * silicone.density_g_ml.value,
         assumptions=(
-            TAPE_MM,
-            WATER_ERROR if job.water_ml is not None else WEIGHT_ERROR if _is_weighed(job) else FILL,
-            PORTS,
-            *WASTE.values(),
+            _assumed("bench_number.tape", TAPE_MM, "mm"),
+            _volume_error(job),
+            ports,
+            *wasted,
         ),
     )
 
@@ -124,20 +106,30 @@ def _is_weighed(job):
     return job.original_g is not None and job.original_density_g_ml is not None
 
 
-def _part(job, solid_ml):
+def _volume_error(job):
+    """What the part's volume can be off by; without a measure, what it fills."""
     if job.water_ml is not None:
-        measured_ml, error, how = job.water_ml, WATER_ERROR, "displaced water"
+        return _assumed("bench_number.water_error", WATER_ERROR_FRACTION, "1")
+    if _is_weighed(job):
+        return _assumed("bench_number.weight_error", WEIGHT_ERROR_FRACTION, "1")
+    return _fill()
+
+
+def _part(job, solid_ml):
+    error = _volume_error(job)
+    if job.water_ml is not None:
+        measured_ml, how = job.water_ml, say("estimate.by_water")
     elif _is_weighed(job):
-        measured_ml, error = job.original_g / job.original_density_g_ml, WEIGHT_ERROR
-        how = "weight over density; a hollow original is larger"
+        measured_ml = job.original_g / job.original_density_g_ml
+        how = say("estimate.by_weight")
     else:
         return Sourced(
-            value=solid_ml * FILL.value,
-            low=solid_ml * FILL.low,
-            high=solid_ml * FILL.high,
+            value=solid_ml * error.value,
+            low=solid_ml * error.low,
+            high=solid_ml * error.high,
             unit="ml",
             basis="assumed",
-            source=FILL.source,
+            source=error.source,
         )
     return Sourced(
         value=measured_ml,
@@ -153,13 +145,13 @@ def _ends(number):
     return number.value, number.low, number.high
 
 
-def _mass(volumes_ml, card):
+def _mass(volumes_ml, card, wasted):
     """Grams to mix, with waste: value, low, high."""
     density = card.density_g_ml
     densities = (density.value, density.low or density.value, density.high or density.value)
     value, low, high = (
-        volume * (1 + waste) * each
-        for volume, waste, each in zip(volumes_ml, _ends(WASTE[card.kind]), densities, strict=True)
+        volume * (1 + more) * each
+        for volume, more, each in zip(volumes_ml, _ends(wasted), densities, strict=True)
     )
     return Sourced(
         value=value,
@@ -167,5 +159,5 @@ def _mass(volumes_ml, card):
         high=high,
         unit="g",
         basis="computed",
-        source="volume, waste and density, each at its end",
+        source=say("estimate.each_at_its_end"),
     )

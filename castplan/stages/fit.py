@@ -3,6 +3,7 @@
 from castplan.errors import InputError
 from castplan.materials.cards import Card, get_card
 from castplan.model import FitLine, FitResult, Gauge, Job, Part, Sourced
+from castplan.texts import say
 
 # ISO 2768-1:1989 table 1, linear dimensions except broken edges: plus or minus
 # [mm] by class, for lengths up to and including the limit [mm]. Below 0.5 mm the
@@ -15,7 +16,8 @@ ISO_2768_MM = {
     "v": (None, 0.5, 1.0, 1.5, 2.5, 4.0, 6.0, 8.0),
 }
 LEAST_MM = 0.5
-AXES = ("x", "y", "z")
+# Codes: `castplan.model.names` has the words for them.
+ALONG_AXES = ("along the file's x", "along the file's y", "along the file's z")
 
 
 def iso_2768_mm(length_mm: float, *, tolerance_class: str) -> float | None:
@@ -74,13 +76,16 @@ def predict_fit(part: Part, job: Job) -> FitResult:
     resin = get_card(job.resin, kind="resin")
     factors = shrink(silicone, resin)
     axes = [
-        Gauge(name=f"along the file's {axis}", length_mm=float(side))
-        for axis, side in zip(AXES, part.check.extent_mm, strict=True)
+        Gauge(name=name, length_mm=float(side))
+        for name, side in zip(ALONG_AXES, part.check.extent_mm, strict=True)
     ]
     nominal, low, high = factors
-    how = (
-        f"silicone {silicone.card_id} and resin {resin.card_id} together; "
-        f"{silicone.shrinkage_fraction.source}; {resin.shrinkage_fraction.source}"
+    how = say(
+        "bench_number.shrinkage",
+        silicone=silicone.card_id,
+        resin=resin.card_id,
+        silicone_source=silicone.shrinkage_fraction.source,
+        resin_source=resin.shrinkage_fraction.source,
     )
     return FitResult(
         lines=tuple(_line(gauge, factors) for gauge in (*axes, *job.gauges)),
@@ -93,7 +98,7 @@ def predict_fit(part: Part, job: Job) -> FitResult:
             high=1 / low,
             unit="1",
             basis="computed",
-            source="one over what mould and resin leave of a length",
+            source=say("bench_number.print_scale"),
         ),
     )
 

@@ -9,40 +9,15 @@ from castplan.materials.cards import Card, get_card
 from castplan.mesh import frames
 from castplan.model import DrawResult, HeatResult, Job, Part, Sourced, WeighResult
 from castplan.model.memory import remembered
+from castplan.texts import say
 
-# Where a part may live, and how warm it gets there.
+# Where a part may live, and how warm it gets there: value, low, high [C], basis.
 PLACES = {
-    "indoors": Sourced(
-        value=30.0, unit="C", basis="assumed", source="a room in summer: common practice, no source"
-    ),
-    "shade": Sourced(
-        value=45.0,
-        low=40.0,
-        high=50.0,
-        unit="C",
-        basis="from memory",
-        source="inside a closed cabin or car standing in the shade",
-    ),
-    "glovebox": Sourced(
-        value=60.0,
-        unit="C",
-        basis="common practice",
-        source="parked in the sun, glovebox about 60 C (us.ok.com; logs on randomuseless.info)",
-    ),
-    "console": Sourced(
-        value=66.0,
-        unit="C",
-        basis="common practice",
-        source="parked in the sun, console about 66 C (us.ok.com; logs on randomuseless.info)",
-    ),
-    "dashboard": Sourced(
-        value=86.0,
-        low=77.0,
-        high=95.0,
-        unit="C",
-        basis="common practice",
-        source="parked in the sun, dashboard 77 to 95 C (us.ok.com; logs on randomuseless.info)",
-    ),
+    "indoors": (30.0, None, None, "assumed"),
+    "shade": (45.0, 40.0, 50.0, "from memory"),
+    "glovebox": (60.0, None, None, "common practice"),
+    "console": (66.0, None, None, "common practice"),
+    "dashboard": (86.0, 77.0, 95.0, "common practice"),
 }
 # Points across the longest side when thickness is sampled, and cells of the map.
 SAMPLES_ACROSS = 96
@@ -90,9 +65,30 @@ def adiabatic_rise(card: Card) -> Sourced | None:
         high=1000 * end(heat, "high") / end(capacity, "low"),
         unit="C",
         basis="computed",
-        source=f"heat of reaction over specific heat, no heat lost; {heat.source}; "
-        f"{capacity.source}",
+        source=say(
+            "bench_number.rise_without_loss",
+            heat_source=heat.source,
+            capacity_source=capacity.source,
+        ),
     )
+
+
+def warmth_of(place: str) -> Sourced:
+    """How warm it gets at a place.
+
+    Parameters
+    ----------
+    place : str
+        A key of `PLACES`.
+
+    Returns
+    -------
+    Sourced
+        [C]
+    """
+    value, low, high, basis = PLACES[place]
+    source = say(f"bench_number.place_{place}")
+    return Sourced(value=value, low=low, high=high, unit="C", basis=basis, source=source)
 
 
 def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> HeatResult:
@@ -137,7 +133,7 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
             high=job.shop_temperature_c + rise.high,
             unit="C",
             basis="computed",
-            source="temperature of the shop and the rise without heat loss",
+            source=say("bench_number.peak"),
         )
     return HeatResult(
         rise_c=rise,
@@ -152,7 +148,7 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
         low_mm=low_mm,
         softens_c=card.heat_limit_c,
         place=job.place,
-        place_c=PLACES.get(job.place),
+        place_c=None if job.place is None else warmth_of(job.place),
     )
 
 

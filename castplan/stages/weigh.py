@@ -18,65 +18,56 @@ from castplan.model import (
     Sourced,
     WeighResult,
 )
+from castplan.model.names import pour_name
+from castplan.texts import say
 
-RISE = Sourced(
-    value=5.0,
-    low=4.0,
-    high=5.0,
-    unit="times the mix",
-    basis="common practice",
-    source="how far silicone rises under vacuum: suppliers' public pages, read 2026",
-)
-MIX_SHARE = Sourced(
-    value=0.5,
-    unit="1",
-    basis="assumed",
-    source="share of the time to pour that mixing may take: common practice, no source",
-)
-LONGEST_MIX = Sourced(
-    value=10.0,
-    unit="min",
-    basis="assumed",
-    source="mixing, second cup and degassing of one cup: common practice, no source",
-)
-POUR_RATE = {
-    "silicone": Sourced(
-        value=150.0,
-        unit="ml/min",
-        basis="assumed",
-        source="silicone poured in a thin stream: common practice, no source",
-    ),
-    "resin": Sourced(
-        value=300.0,
-        unit="ml/min",
-        basis="assumed",
-        source="resin poured through a gate: common practice, no source",
-    ),
-}
-POT_LIFE_MASS = Sourced(
-    value=100.0,
-    unit="g",
-    basis="common practice",
-    source="mass for which pot lives of resins are usually stated (nilsmalmgren.com, glossary)",
-)
-BRUSH_MM = Sourced(
-    value=1.0,
-    unit="mm",
-    basis="assumed",
-    source="thickness of a brushed first coat: common practice, no source",
-)
-
-
-TOLERANCE = Sourced(
-    value=0.05,
-    unit="1",
-    basis="assumed",
-    source="error of the ratio that a material takes where its card does not say",
-)
-
-
+# Half of the time to pour goes into mixing, but no more than this (assumed).
+MIX_SHARE = 0.5
+LONGEST_MIX_MIN = 10.0
+POUR_RATE_ML_MIN = {"silicone": 150.0, "resin": 300.0}  # assumed
+BRUSH_MM = 1.0  # assumed
+# Error of the ratio that a material takes where its card does not say (assumed).
+TOLERANCE_FRACTION = 0.05
 # Less than this is no cup: a milligram.
 LEAST_G = 1e-3
+
+
+def rise() -> Sourced:
+    """How far silicone rises while it is degassed."""
+    return Sourced(
+        value=5.0,
+        low=4.0,
+        high=5.0,
+        unit="times the mix",
+        basis="common practice",
+        source=say("bench_number.rise"),
+    )
+
+
+def _pot_life_mass():
+    return Sourced(
+        value=100.0, unit="g", basis="common practice", source=say("bench_number.pot_life_mass")
+    )
+
+
+def _assumed(key, value, unit):
+    return Sourced(value=value, unit=unit, basis="assumed", source=say(key))
+
+
+def _assumptions(kinds):
+    """What sizes the cups, with what materials of these kinds take."""
+    rates = {
+        kind: _assumed(f"bench_number.{kind}_rate", value, "ml/min")
+        for kind, value in POUR_RATE_ML_MIN.items()
+    }
+    return (
+        rise(),
+        _assumed("bench_number.mix_share", MIX_SHARE, "1"),
+        _assumed("bench_number.longest_mix", LONGEST_MIX_MIN, "min"),
+        *(rates[kind] for kind in sorted(kinds)),
+        _pot_life_mass(),
+        _assumed("bench_number.brush", BRUSH_MM, "mm"),
+    )
 
 
 def ratio_error(*, a_g: float, b_g: float, step_g: float) -> float:
@@ -130,12 +121,13 @@ def size_cups(
         limits.append(limit)
         pour_g, coat_g = mix.mass_g, 0.0
         if mix.half:
-            layer_mm = job.brush_mm or BRUSH_MM.value
+            layer_mm = job.brush_mm or BRUSH_MM
             coat_ml = areas_mm2[mix.half] * layer_mm / 1000 * (1 + mix.waste_fraction)
             brushed.append((mix.name, min(coat_ml * mix.density_g_ml, mix.mass_g)))
             coat_g = brushed[-1][1] if job.brush_mm else 0.0
         if coat_g > LEAST_G:
-            cups.append(fill_cup(mix, card, job, mass_g=coat_g, name=f"{mix.name}, brush coat"))
+            name = say("bench.brush_coat", name=pour_name(mix.name))
+            cups.append(fill_cup(mix, card, job, mass_g=coat_g, name=name, is_brush_coat=True))
             pour_g -= coat_g
         cups += _cups(mix, card, job, limit, pour_g=pour_g)
     kinds = {"silicone" if mix.half else "resin" for mix in amounts.mixes}
@@ -144,14 +136,7 @@ def size_cups(
         limits=tuple(limits),
         brush_g=tuple(brushed),
         is_scale_known=job.shop.scale_step_g is not None,
-        assumptions=(
-            RISE,
-            MIX_SHARE,
-            LONGEST_MIX,
-            *(POUR_RATE[kind] for kind in sorted(kinds)),
-            POT_LIFE_MASS,
-            BRUSH_MM,
-        ),
+        assumptions=_assumptions(kinds),
     )
 
 
@@ -177,17 +162,17 @@ def _cups(mix, card, job, limit, *, pour_g):
     if pour_g <= LEAST_G:
         return []
     n_cups = max(1, math.ceil(pour_g / limit.largest_g - 1e-9))
-    names = (
-        [mix.name]
-        if n_cups == 1
-        else [f"{mix.name}, cup {number} of {n_cups}" for number in range(1, n_cups + 1)]
-    )
+    pour = pour_name(mix.name)
+    names = [
+        say("bench.cup_of", pour=pour, number=number, cups=n_cups) if n_cups > 1 else pour
+        for number in range(1, n_cups + 1)
+    ]
     return [fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name) for name in names]
 
 
 def mixing_min(pour_by_min: float) -> float:
     """Time for mixing out of the time to pour [min]."""
-    return min(LONGEST_MIX.value, MIX_SHARE.value * pour_by_min)
+    return min(LONGEST_MIX_MIN, MIX_SHARE * pour_by_min)
 
 
 def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
@@ -204,23 +189,25 @@ def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
     Limit
     """
     left_min = mix.pour_by_min - mixing_min(mix.pour_by_min)
-    pourable_ml = left_min * POUR_RATE[card.kind].value
+    pourable_ml = left_min * POUR_RATE_ML_MIN[card.kind]
     limits = [
         (
             pourable_ml * mix.density_g_ml,
-            f"{left_min:.2g} min are left for pouring once it is mixed",
+            say("cup_limit.time", minutes=f"{left_min:.2g}"),
         )
     ]
     if card.largest_mix_g is not None:
-        limits.append((card.largest_mix_g.value, "more of it in one cup overheats"))
+        limits.append((card.largest_mix_g.value, say("cup_limit.heat")))
     if job.shop.largest_cup_ml is not None and card.kind == "silicone":
-        fits_ml = job.shop.largest_cup_ml / RISE.value
-        limits.append((fits_ml * mix.density_g_ml, "more of it rises over the largest cup"))
-    largest_g, reason = min(limits)
+        fits_ml = job.shop.largest_cup_ml / rise().value
+        limits.append((fits_ml * mix.density_g_ml, say("cup_limit.rise")))
+    largest_g, reason = min(limits, key=lambda limit: limit[0])
     return Limit(pour=mix.name, largest_g=largest_g, reason=reason)
 
 
-def fill_cup(mix: Mix, card: Card, job: Job, *, mass_g: float, name: str) -> Cup:
+def fill_cup(
+    mix: Mix, card: Card, job: Job, *, mass_g: float, name: str, is_brush_coat: bool = False
+) -> Cup:
     """One cup of a pour at the scale.
 
     Parameters
@@ -232,6 +219,8 @@ def fill_cup(mix: Mix, card: Card, job: Job, *, mass_g: float, name: str) -> Cup
     mass_g : float
         A and B together [g], before it is made up to the smallest mix.
     name : str
+        What the cup is called.
+    is_brush_coat : bool
 
     Returns
     -------
@@ -245,12 +234,12 @@ def fill_cup(mix: Mix, card: Card, job: Job, *, mass_g: float, name: str) -> Cup
     step_g = job.shop.scale_step_g or min(scale_step_g(a_g), scale_step_g(b_g))
     tare_g = job.shop.tare_g
     volume_ml = mass_g / mix.density_g_ml
-    tolerance = card.ratio_tolerance_fraction or TOLERANCE
+    stated = card.ratio_tolerance_fraction
     return Cup(
         name=name,
         pour=mix.name,
         card=card.card_id,
-        is_brush_coat=name.endswith("brush coat"),
+        is_brush_coat=is_brush_coat,
         times=mix.times,
         volume_ml=volume_ml,
         mass_g=mass_g,
@@ -264,9 +253,9 @@ def fill_cup(mix: Mix, card: Card, job: Job, *, mass_g: float, name: str) -> Cup
         reading_pigment_g=tare_g + a_g + b_g + pigment_g,
         step_g=step_g,
         ratio_error_fraction=ratio_error(a_g=a_g, b_g=b_g, step_g=step_g),
-        tolerance_fraction=tolerance.value,
-        vacuum_cup_ml=volume_ml * RISE.value if card.kind == "silicone" else 0.0,
-        mix_and_pour_min=mixing_min(mix.pour_by_min) + volume_ml / POUR_RATE[card.kind].value,
+        tolerance_fraction=TOLERANCE_FRACTION if stated is None else stated.value,
+        vacuum_cup_ml=volume_ml * rise().value if card.kind == "silicone" else 0.0,
+        mix_and_pour_min=mixing_min(mix.pour_by_min) + volume_ml / POUR_RATE_ML_MIN[card.kind],
         pour_by_min=mix.pour_by_min,
     )
 

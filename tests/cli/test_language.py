@@ -1,5 +1,7 @@
 """A translation is a file in the user's folder."""
 
+import json
+
 import pypdf
 import pytest
 from typer.testing import CliRunner
@@ -69,6 +71,23 @@ def test_an_older_translation_is_brought_up_to_date(run, tmp_path):
     assert texts.say("wall.ratio_title") == 'Misch"tafel'
     assert texts.say_data("S") == "L"
     assert len(texts.spoken()) == len(texts.english()) + len(texts.data_words())
+
+
+def test_a_pour_is_called_by_its_code_or_as_the_sheets_call_it(run, tmp_path):
+    mixes = [
+        {"name": "First half", "card": "silicone-tin-25a", "volume_ml": 200.0},
+        {"name": "Second half", "card": "silicone-tin-25a", "volume_ml": 100.0},
+    ]
+    job = {"shop_temperature_c": 20.0, "pigment_fraction": 0.0}
+    planned = {"amounts": {"mixes": mixes}, "job": job}
+    (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")
+    _saved(tmp_path, "de", '[pour_name]\nsecond_half = "Zweite Seite"\n')
+    for name in ("Second half", "Zweite Seite"):
+        result = run("--language", "de", "mix", "--plan", str(tmp_path), "--pour", name)
+        assert result.exit_code == 0, result.exception
+        assert result.stdout.startswith("Zweite Seite:")
+    result = run("--language", "de", "mix", "--plan", str(tmp_path), "--pour", "Dritte Seite")
+    assert "one of First half, Zweite Seite" in str(result.exception)
 
 
 def test_words_of_a_material_file_that_are_in_none_are_refused():

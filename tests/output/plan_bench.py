@@ -9,7 +9,7 @@ from castplan.materials.cards import get_card
 from castplan.stages.buy import plan_buying
 from castplan.stages.compat import check_compat
 from castplan.stages.fit import predict_fit
-from castplan.stages.heat import PLACES, adiabatic_rise
+from castplan.stages.heat import adiabatic_rise, warmth_of
 from castplan.stages.timeline import set_times
 from castplan.stages.weigh import size_cups
 
@@ -76,5 +76,5 @@ def _heat(job, weigh):
         low_mm=(0.0, 0.0),
         softens_c=card.heat_limit_c,
         place=job.place,
-        place_c=PLACES[job.place],
+        place_c=warmth_of(job.place),
     )

@@ -6,8 +6,9 @@ from hypothesis import strategies as st
 
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
+from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.model import Job
-from castplan.stages.estimate import WASTE, estimate
+from castplan.stages.estimate import estimate
 
 IN = 25.4
 CM3_PER_IN3 = 16.387064
@@ -35,7 +36,7 @@ def test_box_less_part(outer_in, inner_in, expected_in3):
     )
     sides = dict(zip(("length_mm", "width_mm", "height_mm"), inner_in, strict=True))
     result = estimate(**{name: IN * side for name, side in sides.items()}, job=job)
-    grams = expected_in3 * CM3_PER_IN3 * 1.08 * (1 + WASTE["silicone"].value)
+    grams = expected_in3 * CM3_PER_IN3 * 1.08 * (1 + silicone_waste().value)
     assert result.silicone_g.value == pytest.approx(grams, rel=1e-9)
     # A part that fills its bounding box: the usual guess is the answer.
     assert result.bounding_box_g == pytest.approx(grams, rel=1e-9)
@@ -46,7 +47,7 @@ def test_cavity_filled_with_water():
     # (course page, fabacademy.org 2026, week 13: mass = water volume times density).
     job = Job(water_ml=67.0)
     result = estimate(length_mm=60.0, width_mm=50.0, height_mm=40.0, job=job)
-    resin = result.resin_g.value / 1.10 / (1 + WASTE["resin"].value)
+    resin = result.resin_g.value / 1.10 / (1 + resin_waste().value)
     assert resin == pytest.approx(67 * 1.05)
 
 

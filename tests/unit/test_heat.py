@@ -14,7 +14,7 @@ from castplan.columns.thickness import length_through, points_inside
 from castplan.errors import InputError
 from castplan.materials.cards import class_cards, get_card
 from castplan.model import DrawResult, Frame, Job, MeshCheck, Part, Sourced, WeighResult
-from castplan.stages.heat import PLACES, adiabatic_rise, find_heat
+from castplan.stages.heat import PLACES, adiabatic_rise, find_heat, warmth_of
 
 NO_CUPS = filled(WeighResult)
 
@@ -168,12 +168,14 @@ def test_the_map_covers_the_shadow():
 def test_places_and_what_is_none():
     # Dashboard 77 to 95 C, console about 66, glovebox about 60 in a parked car
     # (us.ok.com; temperature logs on randomuseless.info).
-    assert (PLACES["dashboard"].low, PLACES["dashboard"].high) == (77, 95)
-    assert (PLACES["console"].value, PLACES["glovebox"].value) == (66, 60)
-    heats = [place.value for place in PLACES.values()]
+    dashboard = warmth_of("dashboard")
+    assert (dashboard.low, dashboard.high) == (77, 95)
+    assert (warmth_of("console").value, warmth_of("glovebox").value) == (66, 60)
+    heats = [warmth_of(place).value for place in PLACES]
     assert heats == sorted(heats)
     mesh = trimesh.creation.box((10, 10, 10))
-    assert heat_of(mesh, Job(place="console")).place_c is PLACES["console"]
+    found = heat_of(mesh, Job(place="console")).place_c
+    assert (found.value, found.source) == (66, warmth_of("console").source)
     assert heat_of(mesh).place_c is None
     with pytest.raises(InputError, match="place: found 'moon'"):
         heat_of(mesh, Job(place="moon"))

@@ -9,7 +9,14 @@ from output.neutral import filled
 from castplan.materials.cards import get_card
 from castplan.model import DrawResult, Frame, Job, MouldResult, Part, PartingResult, Shop
 from castplan.stages.amounts import size_mix, weigh_out
-from castplan.stages.weigh import LONGEST_MIX, POUR_RATE, RISE, ratio_error, share_out, size_cups
+from castplan.stages.weigh import (
+    LONGEST_MIX_MIN,
+    POUR_RATE_ML_MIN,
+    ratio_error,
+    rise,
+    share_out,
+    size_cups,
+)
 
 # A cube of 20 mm, one facet a side and half: 2400 mm2 of surface.
 CORNERS = np.array([[x, y, z] for x in (0, 20) for y in (0, 20) for z in (0, 20)], float)
@@ -118,7 +125,7 @@ def test_batches_fit_into_half_the_pot_life():
     for cup in cups:
         assert cup.mass_g == pytest.approx(5000 / 3)
         assert cup.mix_and_pour_min <= cup.pour_by_min
-    assert (LONGEST_MIX.value, POUR_RATE["silicone"].value) == (10, 150)
+    assert (LONGEST_MIX_MIN, POUR_RATE_ML_MIN["silicone"]) == (10, 150)
 
 
 def test_heat_and_chamber_limit_a_cup_too():
@@ -134,7 +141,7 @@ def test_heat_and_chamber_limit_a_cup_too():
 
 def test_cup_for_vacuum_is_five_times_the_mix():
     (cup,), _ = mix_of("silicone-tin-25a", "silicone", mass_g=108.0)
-    assert (RISE.low, RISE.value) == (4, 5)
+    assert (rise().low, rise().value) == (4, 5)
     assert cup.vacuum_cup_ml == pytest.approx(500)
     (cup,), _ = mix_of("polyurethane-fast-70d", "resin", mass_g=108.0)
     assert cup.vacuum_cup_ml == 0
