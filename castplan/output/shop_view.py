@@ -232,10 +232,15 @@ def clock_text(plan: Plan, *, at_min: float) -> str:
     if timeline.start is not None:
         start = datetime.datetime.fromisoformat(timeline.start)
         when = start + datetime.timedelta(minutes=round(at_min))
-        day = f"{say(_DAYS[when.weekday()])} {when.day} {say(_MONTHS[when.month - 1])}"
-        return f"{day} {when:%H:%M}"
+        return say(
+            "shop.date_and_time",
+            weekday=say(_DAYS[when.weekday()]),
+            day=when.day,
+            month=say(_MONTHS[when.month - 1]),
+            time=f"{when:%H:%M}",
+        )
     day, rest = divmod(round(timeline.first_start_h * 60 + at_min), _MIN_PER_DAY)
-    return say("shop.day", day=day + 1, rest=f"{rest // 60:02d}", rest_2=f"{rest % 60:02d}")
+    return say("shop.day", day=day + 1, time=f"{rest // 60:02d}:{rest % 60:02d}")
 
 
 def task_name(task: Task) -> str:

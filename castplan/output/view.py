@@ -147,12 +147,10 @@ def _drill(plan: Plan) -> str:
     if not labels:
         return say("plan.open_where_the_pour_sketch", part=gate or say("plan.a_gate"))
     names = labels[0] if len(labels) == 1 else say("plan.to", labels=labels[0], labels_2=labels[-1])
-    holes = f"{_plural(len(labels), 'vent')} ({names})"
-    return say(
-        "plan.open_where_the_pour_sketch_2",
-        part=say("plan.and_2", gate=gate) if gate else "",
-        holes=holes,
-    )
+    holes = say("plan.vents_named", vents=_plural(len(labels), "vent"), names=names)
+    if not gate:
+        return say("plan.open_vents", vents=holes)
+    return say("plan.open_gate_and_vents", gate=gate, vents=holes)
 
 
 def _casting(mix: Mix) -> str:
@@ -285,11 +283,7 @@ def _air_reason(plan: Plan) -> str:
 def decision_sentences(plan: Plan) -> tuple[str, str, str]:
     """Draw, split and pour: what was decided and why, one sentence each."""
     gate = " ".join(
-        say(
-            "plan.through_gate",
-            label=port.label,
-            part=say("plan.from_below") if port.is_riser else "",
-        )
+        say("plan.through_gate_below" if port.is_riser else "plan.through_gate", label=port.label)
         for port in gates(plan)[:1]
     )
     return (
