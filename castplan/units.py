@@ -115,35 +115,33 @@ def inch_fraction(length_mm: float, *, denominator: int = 32) -> str:
     return f"{whole} {rest}" if whole else f"{rest}"
 
 
-# Everyday objects by their longest side, for saying a size in words.
+# Everyday objects by the longest side that they are named for, for saying a size.
 # Rough by nature: adult hand breadth 85 mm, forearm-and-hand 450 mm
 # (common practice, no source).
-_SIZE_WORDS = (
-    (3, "smaller than a grain of rice"),
-    (12, "about a fingernail"),
-    (30, "about a thumb's breadth"),
-    (60, "about a matchbox"),
-    (100, "about a hand's breadth"),
-    (200, "about a hand's length"),
-    (350, "about a forearm"),
-    (700, "about an arm"),
-    (1300, "about a table's width"),
-    (2500, "about a door's height"),
+_SIZE_OBJECTS = (
+    (3, "rice_grain"),
+    (12, "fingernail"),
+    (30, "thumb"),
+    (60, "matchbox"),
+    (100, "hand_breadth"),
+    (200, "hand_length"),
+    (350, "forearm"),
+    (700, "arm"),
+    (1300, "table"),
+    (2500, "door"),
 )
 
 
-def size_in_words(longest_mm: float) -> str:
-    """Say a longest side as an everyday object.
+def size_object(longest_mm: float) -> str:
+    """Everyday object that is about as long: a code, which the texts have words for.
 
     Examples
     --------
-    >>> size_in_words(95)
-    "about a hand's breadth"
+    >>> size_object(95)
+    'hand_breadth'
     """
-    for limit_mm, words in _SIZE_WORDS:
-        if longest_mm <= limit_mm:
-            return words
-    return "larger than a door"
+    fitting = (name for limit_mm, name in _SIZE_OBJECTS if longest_mm <= limit_mm)
+    return next(fitting, "over_door")
 
 
 def extent_text(extent, *, unit: str) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 
 from castplan import units
 from castplan.errors import GeometryError, InputError
+from castplan.texts import english
 
 # A measured length this far from the file's is taken as the scale's own error;
 # beyond it the unit is wrong, and scaling would hide that.
@@ -141,11 +142,15 @@ def check_believable(extent_mm, *, name: str) -> None:
         return
     raise InputError(
         name,
-        found=f"a size of {units.extent_text(extent_mm, unit='mm')}, "
-        f"{units.size_in_words(longest_mm)}",
+        found=f"a size of {units.extent_text(extent_mm, unit='mm')}, {_in_words(longest_mm)}",
         need=f"a longest side from {SMALLEST_MM:g} mm to {LARGEST_MM / 1000:g} m",
         do="Give the right --units, or say --yes if the part is this size.",
     )
+
+
+def _in_words(longest_mm):
+    """A size in English, as all errors are."""
+    return english()[f"size_object.{units.size_object(longest_mm)}"]
 
 
 def check_sampled(n_columns: int, *, pitch_mm: float, name: str) -> None:
@@ -169,7 +174,7 @@ def missing_unit(extent, *, name: str) -> InputError:
     """The error that shows how large the part is in each of the usual units."""
     sizes = [
         f"{units.extent_text(extent, unit=unit)}, "
-        f"{units.size_in_words(float(max(extent)) * units.MM_PER_UNIT[unit])}"
+        f"{_in_words(float(max(extent)) * units.MM_PER_UNIT[unit])}"
         for unit in ("mm", "in")
     ]
     return InputError(

@@ -37,6 +37,7 @@ _ROUTES = {
     "none": "air.no_way_out",
 }
 LETTERS = "ABC"
+GATE = "G"
 STRAIGHT_MM = 0.5
 
 
@@ -59,7 +60,9 @@ def raise_words(option: AttitudeOption) -> str:
 
 
 def _air(volume_mm3: float) -> str:
-    return formats.trapped_text(volume_mm3).replace(formats.nothing(), say("number.none"))
+    return (
+        say("number.none") if formats.is_nothing(volume_mm3) else formats.trapped_text(volume_mm3)
+    )
 
 
 def _count(count: int, noun: str) -> str:
@@ -96,13 +99,10 @@ def route_rows(plan: Plan) -> list[tuple[str, ...]]:
 
 
 def _route_row(route: Route):
-    way = say(_ROUTES[route.route])
-    if route.route == "slanted":
-        way += say("air.degrees", slant=f"{route.slant_deg:.0f}")
     right, up = route.exit_from_corner_mm
     return (
         route.label,
-        way,
+        _way(route),
         formats.length_text(route.bore_mm, error_mm=0.1),
         formats.length_text(route.length_mm, error_mm=1.0),
         say(
@@ -114,6 +114,12 @@ def _route_row(route: Route):
         formats.length_text(route.straw_mm, error_mm=1.0) if route.straw_mm else say("air.cup"),
         route.when,
     )
+
+
+def _way(route: Route):
+    if route.route == "slanted":
+        return say("air.slanted_degrees", slant=f"{route.slant_deg:.0f}")
+    return say(_ROUTES[route.route])
 
 
 def port_ways(plan: Plan) -> list[tuple[Port, np.ndarray]]:
@@ -150,13 +156,18 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
     return (port.label, kind, x, y, formats.length_text(port.diameter_mm), long)
 
 
-def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
-    """Number, opening, height, rise above its saddle, air, roof, width there."""
+def peak_openings(plan: Plan) -> list[str]:
+    """Label of the opening on each high point: G, a vent's number, or empty for none."""
     labels = {k: str(n) for n, k in enumerate(plan.air.vents, start=1)}
     if plan.air.gate is not None:
-        labels[plan.air.gate] = "G"
+        labels[plan.air.gate] = GATE
+    return [labels.get(k, "") for k in range(len(plan.air.peaks))]
+
+
+def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """Number, opening, height, rise above its saddle, air, roof, width there."""
     rows = []
-    for k, peak in enumerate(plan.air.peaks):
+    for peak, opening in zip(plan.air.peaks, peak_openings(plan), strict=True):
         roof = (
             say("air.point")
             if peak.is_on_mesh
@@ -165,7 +176,7 @@ def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
         rows.append(
             (
                 str(peak.number),
-                labels.get(k, say("air.closed")),
+                opening or say("air.closed"),
                 formats.length_text(peak.height_mm, error_mm=0.1),
                 formats.length_text(peak.rise_mm, error_mm=0.1),
                 _air(peak.air_mm3),

@@ -52,6 +52,11 @@ def raised(text: str) -> str:
     return re.sub(r" ?\[([mcdspa])\]", lambda hit: hit[1].translate(_RAISED), text)
 
 
+def capital(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
 def rounded(value: float, *, error: float) -> str:
     """`value` rounded to the first digit of its `error` (same unit).
 
@@ -83,11 +88,16 @@ def nothing() -> str:
     return say("number.nothing")
 
 
+def is_nothing(volume_mm3: float) -> bool:
+    """Whether a volume is too small to matter."""
+    return units.ml_from_mm3(volume_mm3) < 0.005
+
+
 def trapped_text(volume_mm3: float) -> str:
     """A trapped volume with the digits it deserves, or ``nothing``."""
-    volume_ml = units.ml_from_mm3(volume_mm3)
-    if volume_ml < 0.005:
+    if is_nothing(volume_mm3):
         return nothing()
+    volume_ml = units.ml_from_mm3(volume_mm3)
     digits = rounded(volume_ml, error=max(_TRAPPED_ERROR_FRACTION * volume_ml, 0.01))
     return f"{digits} ml {mark('computed')}"
 

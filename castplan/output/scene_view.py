@@ -5,18 +5,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan import units
-from castplan.model import Finding, Plan, Scene
+from castplan.model import Finding, Plan, Pocket, Scene
 from castplan.model.scene import CLOSED, FREE, HELD_LOWER, HELD_UPPER
 from castplan.output import air_view, formats, view, view_split
 from castplan.output.paper import AIR, CLAY, LOWER, PART, TRAPPED, UPPER
+from castplan.texts import say
 
-_POCKET_CODES = ("pocket", "bridge", "sealed-void")
-SMALL_AIR_DO = "Brush resin into the detail before closing, or use a pressure pot."
 # Limits of thickness, mm: walls of 1.0 mm cast well (`castplan.stages.thin`); resin
 # runs by itself where the gap is over 3 (`castplan.stages.fill`); the rest are round.
 _THICK_MM = (0.0, 1.0, 3.0, 6.0, 12.0)
 _ROUND = (1.0, 2.0, 5.0)
 _PALE = "#eeeae1"
+_SAME_MM = 1e-6  # two that tell of one place
+_SPILL_MM = 0.05  # what rises stands so far under the edge that the resin runs over
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,6 @@ class SurfaceMap:
     """One way to colour the part. `field` names the record's field."""
 
     key: str
-    name: str
     unit: str  # "", "mm" or "deg"
     field: str
     classes: tuple[MapClass, ...]
@@ -59,20 +59,20 @@ def surface_maps(plan: Plan, scene: Scene) -> tuple[SurfaceMap, ...]:
     """The maps with their classes, in the order in which they are looked at."""
     surface = scene.surface
     return (
-        SurfaceMap("held", "held", "", "holder", _held_classes()),
-        SurfaceMap("depth", "depth", "mm", "depth_mm", _depth_classes(surface.depth_mm)),
-        SurfaceMap("draft", "draft", "deg", "draft_deg", _draft_classes()),
-        SurfaceMap("thickness", "thickness", "mm", "thickness_mm", _thickness_classes()),
-        SurfaceMap("air", "air", "", "is_caught", _air_classes()),
+        SurfaceMap("held", "", "holder", _held_classes()),
+        SurfaceMap("depth", "mm", "depth_mm", _depth_classes(surface.depth_mm)),
+        SurfaceMap("draft", "deg", "draft_deg", _draft_classes()),
+        SurfaceMap("thickness", "mm", "thickness_mm", _thickness_classes()),
+        SurfaceMap("air", "", "is_caught", _air_classes()),
     )
 
 
 def film_classes() -> tuple[MapClass, ...]:
     """Resin, cavity still empty, air that stays."""
     return (
-        _same("A", "resin", PART, 0, 0.0),
-        _same("B", "still empty", "#9fb6c6", 0, 1.0),
-        _same("C", "air that cannot get out", AIR, 7, 2.0),
+        _same("A", say("surface.resin"), PART, 0, 0.0),
+        _same("B", say("surface.still_empty"), "#9fb6c6", 0, 1.0),
+        _same("C", say("surface.caught_air"), AIR, 7, 2.0),
     )
 
 
@@ -82,17 +82,17 @@ def _same(letter, text, colour, hatch, low):
 
 def _held_classes():
     return (
-        _same("A", "free: the rubber leaves with its half", PART, 0, float(FREE)),
-        _same("B", "holds the upper half", UPPER, 3, float(HELD_UPPER)),
-        _same("C", "holds the lower half", LOWER, 5, float(HELD_LOWER)),
-        _same("D", "closed void: no rubber gets in", _PALE, 4, float(CLOSED)),
+        _same("A", say("surface.free"), PART, 0, float(FREE)),
+        _same("B", say("surface.holds_upper"), UPPER, 3, float(HELD_UPPER)),
+        _same("C", say("surface.holds_lower"), LOWER, 5, float(HELD_LOWER)),
+        _same("D", say("surface.closed_void"), _PALE, 4, float(CLOSED)),
     )
 
 
 def _air_classes():
     return (
-        _same("A", "fills", PART, 0, 0.0),
-        _same("B", "air stays", AIR, 7, 1.0),
+        _same("A", say("surface.fills"), PART, 0, 0.0),
+        _same("B", say("surface.air_stays"), AIR, 7, 1.0),
     )
 
 
@@ -100,10 +100,10 @@ def _draft_classes():
     # The limits of the table of areas on the sheets; a turned vertical wall in
     # rounded numbers is no overhang.
     return (
-        _same("A", "overhangs", TRAPPED, 3, -90.0),
-        _same("B", "0 to 1 degree", CLAY, 5, -0.05),
-        _same("C", "1 to 3 degrees", "#e3bcd2", 8, 1.0),
-        _same("D", "over 3 degrees", PART, 0, 3.0),
+        _same("A", say("surface.overhangs"), TRAPPED, 3, -90.0),
+        _same("B", say("surface.to_1_degree"), CLAY, 5, -0.05),
+        _same("C", say("surface.to_3_degrees"), "#e3bcd2", 8, 1.0),
+        _same("D", say("surface.over_3_degrees"), PART, 0, 3.0),
     )
 
 
@@ -113,7 +113,7 @@ def _depth_classes(depth_mm):
     step = _round_step(deepest / 3)
     colours = ((PART, 0), ("#f2c9a8", 8), ("#e58a4a", 1), (TRAPPED, 3))
     lows = (0.0, 1e-6, step, 2 * step)
-    return _length_classes("no pocket", lows, colours)
+    return _length_classes(say("surface.no_pocket"), lows, colours)
 
 
 def _thickness_classes():
@@ -128,16 +128,18 @@ def _length_classes(first, lows, colours):
         if k == 0 and first:
             mm = inch = first
         else:
-            mm = _span(low, high, lambda value: f"{value:g}") + " mm"
-            inch = _span(low, high, units.inch_fraction) + " in"
+            mm = _span(low, high, lambda value: f"{value:g}", "mm")
+            inch = _span(low, high, units.inch_fraction, "in")
         made.append(MapClass("ABCDE"[k], mm, inch, colour, hatch, low))
     return tuple(made)
 
 
-def _span(low, high, text):
+def _span(low, high, text, unit):
     if high is None:
-        return f"over {text(low)}"
-    return f"{text(low)} to {text(high)}" if low >= 1e-3 else f"up to {text(high)}"
+        return say("surface.over", low=text(low), unit=unit)
+    if low < 1e-3:
+        return say("surface.up_to", high=text(high), unit=unit)
+    return say("surface.from_to", low=text(low), high=text(high), unit=unit)
 
 
 def _round_step(value):
@@ -151,14 +153,13 @@ def pocket_places(plan: Plan) -> list[Place]:
     verdicts = {flex.number: view_split.verdict_sign(flex.verdict) for flex in plan.flex.pockets}
     places = []
     for pocket in plan.undercuts.pockets:
-        finding = _finding_of(plan, pocket.number)
-        name = "Void" if pocket.kind == "sealed" else "Pocket"
-        title = f"{name} {pocket.number}: {verdicts.get(pocket.number, '')}".rstrip(": ")
+        finding = _finding_of(plan, pocket)
+        title = "place.void" if pocket.kind == "sealed" else "place.pocket"
         places.append(
             Place(
                 key=f"pocket-{pocket.number}",
                 number=str(pocket.number),
-                title=title,
+                title=say(title, number=pocket.number, verdict=verdicts[pocket.number]),
                 what=finding.message if finding else "",
                 do=finding.do if finding else "",
                 at_mm=pocket.centre_mm,
@@ -167,12 +168,12 @@ def pocket_places(plan: Plan) -> list[Place]:
     return places
 
 
-def _finding_of(plan, number) -> Finding | None:
-    names = (f"Pocket {number} ", f"Void {number} ")
-    return next(
-        (f for f in plan.findings if f.code in _POCKET_CODES and f.message.startswith(names)),
-        None,
-    )
+def _finding_of(plan: Plan, pocket: Pocket) -> Finding | None:
+    """The finding at the middle of a pocket that is of its kind."""
+    code = "sealed-void" if pocket.kind == "sealed" else pocket.kind
+    middle_mm = plan.draw.frame.to_part(np.asarray(pocket.centre_mm))
+    there = (f for f in plan.findings if f.code == code and f.where_mm is not None)
+    return next((f for f in there if np.allclose(f.where_mm, middle_mm, atol=_SAME_MM)), None)
 
 
 def peak_places(plan: Plan, scene: Scene) -> list[Place]:
@@ -180,48 +181,67 @@ def peak_places(plan: Plan, scene: Scene) -> list[Place]:
     keeping = set(np.unique(scene.surface.peak).tolist())
     frame, draw = plan.air.frame, plan.draw.frame
     places = []
-    for peak, row in zip(plan.air.peaks, air_view.peak_rows(plan), strict=True):
-        number, opening, height, rise, air, *_ = row
-        kept = "no air" if air == "none" else f"{air} of air"
-        words = {"closed": "no opening", "G": "gate G"}.get(opening, f"vent {opening}")
-        what = f"High point {number}, {height} up: it rises {rise}; shut, it keeps {kept}."
-        if opening == "closed":
-            do = SMALL_AIR_DO if peak.number in keeping else "Nothing: its air leaves elsewhere."
+    for peak, label in zip(plan.air.peaks, air_view.peak_openings(plan), strict=True):
+        if label:
+            do = say("place.open_it")
         else:
-            do = "Open it: see the opening of that name."
+            do = small_air_do() if peak.number in keeping else say("place.air_leaves_elsewhere")
         at = draw.to_frame(frame.to_part(np.asarray(peak.place_mm)))
         places.append(
             Place(
-                key=f"peak-{number}",
-                number=number,
-                title=f"High point {number}: {words}",
-                what=what,
+                key=f"peak-{peak.number}",
+                number=str(peak.number),
+                title=_peak_title(peak.number, label),
+                what=_peak_words(peak),
                 do=do,
                 at_mm=tuple(float(v) for v in at),
-                is_marked=opening == "closed",
+                is_marked=not label,
             )
         )
     return places
 
 
+def small_air_do() -> str:
+    """What to do where a little air stays."""
+    return say("place.small_air")
+
+
+def _peak_title(number, label):
+    if not label:
+        return say("place.peak_shut", number=number)
+    key = "place.peak_gate" if label == air_view.GATE else "place.peak_vent"
+    return say(key, number=number, label=label)
+
+
+def _peak_words(peak):
+    told = {
+        "number": peak.number,
+        "height": formats.length_text(peak.height_mm, error_mm=0.1),
+        "rise": formats.length_text(peak.rise_mm, error_mm=0.1),
+    }
+    if formats.is_nothing(peak.air_mm3):
+        return say("place.peak_no_air", **told)
+    return say("place.peak_air", **told, air=formats.trapped_text(peak.air_mm3))
+
+
 def port_places(plan: Plan) -> list[Place]:
     """Gate and vents: which way each goes, how wide, and when to place it."""
-    routes = {row[0]: row for row in air_view.route_rows(plan)}
+    routes = {route.label: route for route in plan.vents.routes}
+    rows = {row[0]: row for row in air_view.route_rows(plan)}
     places = []
     for port, path_mm in air_view.port_ways(plan):
-        name = f"{'Gate' if port.kind == 'gate' else 'Vent'} {port.label}"
-        what, do = f"{formats.length_text(port.diameter_mm)} wide.", ""
+        what, do = say("place.wide", bore=formats.length_text(port.diameter_mm)), ""
         if port.label in routes:
-            _, way, bore, length, leaves, straw, when = routes[port.label]
-            what = f"{bore} wide, {way}, {length} long; leaves the box at its {leaves} mm."
-            do = f"{when[:1].upper()}{when[1:]}{'' if when.endswith('.') else '.'}" if when else ""
-            if straw != "cup":
-                do = f"{do} Straw: {straw} out of the box.".strip()
+            _, way, bore, length, leaves, straw, when = rows[port.label]
+            what = say("place.channel", bore=bore, way=way, length=length, leaves=leaves)
+            do = f"{formats.capital(when)}{'' if when.endswith('.') else '.'}" if when else ""
+            if routes[port.label].straw_mm:
+                do = f"{do} {say('place.straw', straw=straw)}".strip()
         places.append(
             Place(
                 key=f"port-{port.label}",
                 number=port.label,
-                title=name,
+                title=say(f"opening_title.{port.kind}", label=port.label),
                 what=what,
                 do=do,
                 at_mm=tuple(float(v) for v in path_mm[0]),
@@ -242,7 +262,7 @@ def finding_places(plan: Plan) -> list[Place]:
             Place(
                 key=f"finding-{number}",
                 number=str(number),
-                title={"stop": "Stop", "warn": "Warning", "note": "Note"}[finding.severity],
+                title=say(f"finding_title.{finding.severity}"),
                 what=finding.message,
                 do=finding.do,
                 at_mm=at,
@@ -256,26 +276,31 @@ def film_texts(scene: Scene) -> list[tuple[str, str]]:
     """Each step of the pour in words, with millimetres and with inches."""
     film = scene.film
     error_ml = max(0.005 * film.cavity_ml, 0.01)
-    texts = []
     rows = zip(film.level_mm, film.rising_mm, film.filled_ml, film.caught_ml, strict=True)
-    for level_mm, rising_mm, filled_ml, caught_ml in rows:
-        filled = formats.rounded(float(filled_ml), error=error_ml)
-        caught = formats.trapped_text(1000 * float(caught_ml)).replace(formats.nothing(), "no air")
-        caught = caught if caught == "no air" else f"{caught} of air"
-        rest = f"{filled} ml [c] in; {caught} caught"
-        texts.append(tuple(_level(level_mm, rising_mm, text) + rest for text in (_mm, _inches)))
-    return texts
+    return [
+        (_film_text(row, error_ml, _mm), _film_text(row, error_ml, _inches))
+        for row in (tuple(map(float, row)) for row in rows)
+    ]
 
 
-def _level(level_mm, rising_mm, text):
-    if rising_mm < level_mm - 0.05:
-        return f"{text(rising_mm)} [c] up, running over an edge {text(level_mm)} [c] up: "
-    return f"{text(level_mm)} [c] up: "
+def _film_text(row, error_ml, length):
+    level_mm, rising_mm, filled_ml, caught_ml = row
+    caught_mm3 = 1000 * caught_ml
+    told = {
+        "level": length(level_mm),
+        "filled": formats.rounded(filled_ml, error=error_ml),
+        "air": formats.trapped_text(caught_mm3),
+    }
+    is_full = formats.is_nothing(caught_mm3)
+    if rising_mm < level_mm - _SPILL_MM:
+        key = "film.over_edge_no_air" if is_full else "film.over_edge_air"
+        return say(key, **told, rising=length(rising_mm))
+    return say("film.no_air" if is_full else "film.air", **told)
 
 
 def _mm(length_mm):
-    return f"{formats.rounded(float(length_mm), error=0.1)} mm"
+    return f"{formats.rounded(length_mm, error=0.1)} mm"
 
 
 def _inches(length_mm):
-    return f"{units.inch_fraction(float(length_mm))} in"
+    return f"{units.inch_fraction(length_mm)} in"

@@ -6,29 +6,36 @@ from castplan.model import Plan, Scene
 from castplan.output import air_view, formats, scene_view, shop_view, view
 from castplan.output.scene_view import MapClass, Place
 from castplan.output.view_drawings import drawing
+from castplan.texts import say
 
+_HOLDS = ("held", "depth", "draft")  # maps of what holds
 _LISTED = 200  # places of one kind; a scan may have thousands
-_THINNED = "The surface is shown thinned to {:,} triangles; every number is of the whole mesh."
 
 
 def build_cards(plan: Plan, scene: Scene) -> str:
     """All cards as HTML that reads well without script and without a 3D picture."""
     cards = (
-        ("turn", "Turn it", _turn(plan)),
-        ("split", "Split it", _split(plan, scene)),
-        ("cut", "Cut it open", _cut(plan)),
-        ("holds", "See what holds", _holds(plan, scene)),
-        ("thick", "See how thick", _thick(plan, scene)),
-        ("pour", "Pour it", _pour(plan, scene)),
-        ("measure", "Take a length", _measure(scene)),
-        ("watch", "Know before you start", _watch(plan)),
+        ("turn", _turn(plan)),
+        ("split", _split(plan, scene)),
+        ("cut", _cut()),
+        ("holds", _holds(plan, scene)),
+        ("thick", _thick(plan, scene)),
+        ("pour", _pour(plan, scene)),
+        ("measure", _measure(scene)),
+        ("watch", _watch(plan)),
     )
     return "\n".join(
         f'<section class="card" id="card-{key}">\n<h2><button type="button" class="head" '
         f'aria-controls="body-{key}" aria-expanded="true"><span class="step">{number}</span>'
-        f'{name}</button></h2>\n<div class="body" id="body-{key}">\n{body}\n</div>\n</section>'
-        for number, (key, name, body) in enumerate(cards, start=1)
+        f"{_said(f'view_card.{key}')}</button></h2>\n"
+        f'<div class="body" id="body-{key}">\n{body}\n</div>\n</section>'
+        for number, (key, body) in enumerate(cards, start=1)
     )
+
+
+def _said(key: str, **fields) -> str:
+    """A text of the catalogue as markup."""
+    return escape(say(key, **fields))
 
 
 def _text(words: str) -> str:
@@ -40,7 +47,7 @@ def _says(words: str) -> str:
     decision, colon, reason = words.partition(": ")
     if not colon:
         return f'<p class="decision">{_text(words)}</p>'
-    reason = f"{reason[:1].upper()}{reason[1:]}"
+    reason = formats.capital(reason)
     return f'<p class="decision">{_text(decision)}.</p>\n<p class="reason">{_text(reason)}</p>'
 
 
@@ -53,42 +60,40 @@ def _turn(plan):
 
 def _split(plan, scene):
     body = [_says(view.decision_sentences(plan)[1]), drawing(plan, "front"), drawing(plan, "side")]
-    names = [("part", "Part"), ("upper", "Upper half"), ("lower", "Lower half")]
-    names += [("box", "Box"), ("keys", "Keys"), ("ports", "Openings")]
+    shown = ["part", "upper", "lower", "box", "keys", "ports"]
     if not scene.halves:
-        names = [entry for entry in names if entry[0] not in ("upper", "lower", "keys")]
+        shown = ["part", "box", "ports"]
         body.append(
-            '<p class="waits">The halves cannot be shown. '
+            f'<p class="waits">{_said("split_card.no_halves")} '
             f"{_text(scene.why_no_halves.replace(', or plan without --solids', ''))}</p>"
         )
     boxes = "\n".join(
         f'<label class="pick"><input type="checkbox" name="shown" value="{key}"'
-        f"{'' if key == 'box' else ' checked'}><span>{name}</span></label>"
-        for key, name in names
+        f"{'' if key == 'box' else ' checked'}><span>{_said(f'split_card.{key}')}</span></label>"
+        for key in shown
     )
     slider = (
-        '<label class="slider">Draw the halves apart'
+        f'<label class="slider">{_said("split_card.open")}'
         '<input type="range" id="open" min="0" max="100" value="60"></label>'
     )
     body.append(
         f'<div class="live">{slider if scene.halves else ""}'
-        f"<fieldset><legend>Show</legend>{boxes}</fieldset></div>"
+        f"<fieldset><legend>{_said('split_card.show')}</legend>{boxes}</fieldset></div>"
     )
     return "\n".join(body)
 
 
-def _cut(plan):
+def _cut():
     axes = "\n".join(
         f'<label class="pick"><input type="radio" name="axis" value="{axis}"'
-        f"{' checked' if axis == 'y' else ''}><span>{name}</span></label>"
-        for axis, name in (("y", "front to back"), ("x", "left to right"), ("z", "up and down"))
+        f"{' checked' if axis == 'y' else ''}><span>{_said(f'cut_card.axis_{axis}')}</span></label>"
+        for axis in "yxz"
     )
     return (
-        '<p class="decision">Look inside: cut part and mould through and move the cut.</p>\n'
-        '<p class="reason">Rubber of the upper half is hatched falling, of the lower half rising '
-        "and closer; the part is plain.</p>\n"
-        f'<div class="live"><fieldset><legend>Move the cut</legend>{axes}</fieldset>'
-        '<label class="slider">Where'
+        f'<p class="decision">{_said("cut_card.look_inside")}</p>\n'
+        f'<p class="reason">{_said("cut_card.hatches")}</p>\n'
+        f'<div class="live"><fieldset><legend>{_said("cut_card.move")}</legend>{axes}</fieldset>'
+        f'<label class="slider">{_said("cut_card.where")}'
         '<input type="range" id="cut-at" min="0" max="1000" value="500"></label>'
         '<p class="readout" id="cut-text"></p></div>'
     )
@@ -136,10 +141,12 @@ def _steps(low, high, step):
 def _places(places: list[Place], shape: str, none: str) -> str:
     """Numbered entries: a button that flies there, what it is, what to do."""
     if not places:
-        return f'<p class="small">{escape(none)}</p>'
+        return f'<p class="small">{_said(none)}</p>'
     rows = []
     for place in places[:_LISTED]:
-        do = f'<p class="do">{_text(place.do)}</p>' if place.do else ""
+        do = ""
+        if place.do:
+            do = f'<p class="do"><b>{_said("place_list.do")}</b> {_text(place.do)}</p>'
         flies = "" if place.at_mm is not None else " disabled"
         rows.append(
             f'<li id="{escape(place.key)}"><button type="button" class="place" '
@@ -149,7 +156,9 @@ def _places(places: list[Place], shape: str, none: str) -> str:
             f'<div class="more"><p>{_text(place.what)}</p>{do}</div></li>'
         )
     rest = len(places) - _LISTED
-    more = f'<p class="small">And {rest:,} smaller ones.</p>' if rest > 0 else ""
+    more = ""
+    if rest > 0:
+        more = f'<p class="small">{_said("place_list.rest", n=rest, number=f"{rest:,}")}</p>'
     return f'<ol class="places">\n{"".join(rows)}\n</ol>{more}'
 
 
@@ -157,41 +166,39 @@ def _holds(plan, scene):
     maps = [one for one in scene_view.surface_maps(plan, scene) if one.key in _HOLDS]
     picks = "\n".join(
         f'<label class="pick"><input type="radio" name="map" value="{one.key}"'
-        f"{' checked' if one.key == 'held' else ''}><span>{_HOLDS[one.key]}</span></label>"
+        f"{' checked' if one.key == 'held' else ''}>"
+        f"<span>{_said(f'hold_card.map_{one.key}')}</span></label>"
         for one in maps
     )
     legends = "\n".join(legend(one.classes, one.key) for one in maps)
-    pockets = _places(
-        scene_view.pocket_places(plan), "square", "No pocket holds rubber along this draw."
-    )
+    pockets = _places(scene_view.pocket_places(plan), "square", "hold_card.no_pocket")
     return (
         f'<p class="decision">{_text(view.summary_lines(plan)[1])}</p>\n{drawing(plan, "draw")}\n'
-        f'<div class="live"><fieldset><legend>Colour the part by</legend>{picks}</fieldset></div>\n'
-        f"{legends}\n{_specks(plan)}<h3>Pockets</h3>\n{pockets}{_thinned(scene)}"
+        f'<div class="live"><fieldset><legend>{_said("hold_card.colour_by")}</legend>'
+        f"{picks}</fieldset></div>\n{legends}\n{_specks(plan)}"
+        f"<h3>{_said('hold_card.pockets')}</h3>\n{pockets}{_thinned(scene)}"
     )
-
-
-_HOLDS = {"held": "what holds", "depth": "depth of pockets", "draft": "draft"}
 
 
 def _specks(plan):
     if not plan.undercuts.n_small:
         return ""
-    return '<p class="small">Specks are texture: rubber that thin flexes.</p>\n'
+    return f'<p class="small">{_said("hold_card.specks")}</p>\n'
 
 
 def _thinned(scene):
     if not scene.surface.is_thinned:
         return ""
-    return f'<p class="small">{_THINNED.format(len(scene.surface.faces))}</p>'
+    n_shown = len(scene.surface.faces)
+    return f'<p class="small">{_said("hold_card.thinned", triangles=f"{n_shown:,}")}</p>'
 
 
 def _thick(plan, scene):
     thick = next(one for one in scene_view.surface_maps(plan, scene) if one.key == "thickness")
     return (
         f'<p class="decision">{_text(shop_view.heat_sentences(plan)[0])}</p>\n'
-        '<p class="reason">The shortest way through the middle of the wall under each place. '
-        f"Click one to read it.</p>\n{legend(thick.classes, 'thickness')}"
+        f'<p class="reason">{_said("thick_card.how_measured")}</p>\n'
+        f"{legend(thick.classes, 'thickness')}"
     )
 
 
@@ -199,12 +206,15 @@ def _pour(plan, scene):
     decision = view.decision_sentences(plan)[2]
     air = next(one for one in scene_view.surface_maps(plan, scene) if one.key == "air")
     controls = (
-        '<fieldset><legend>Show</legend><label class="pick"><input type="radio" name="pour" '
-        'value="film" checked><span>the pour</span></label><label class="pick"><input type="radio" '
-        'name="pour" value="air"><span>air that stays</span></label></fieldset>'
-        f'<div data-map="film"><label class="slider">Resin in<input type="range" id="film" min="0" '
+        f"<fieldset><legend>{_said('pour_card.show')}</legend>"
+        '<label class="pick"><input type="radio" name="pour" value="film" checked>'
+        f"<span>{_said('pour_card.film')}</span></label>"
+        '<label class="pick"><input type="radio" name="pour" value="air">'
+        f"<span>{_said('pour_card.air')}</span></label></fieldset>"
+        f'<div data-map="film"><label class="slider">{_said("pour_card.resin_in")}'
+        '<input type="range" id="film" min="0" '
         f'max="{len(scene.film.level_mm) - 1}" value="{len(scene.film.level_mm) // 2}"></label>'
-        '<button type="button" id="play" class="act">Play the pour</button>'
+        f'<button type="button" id="play" class="act">{_said("view.play")}</button>'
         f'{_curve(scene)}<p class="readout" id="film-text"></p></div>'
     )
     fill = "".join(f"<li>{_text(line)}</li>" for line in air_view.fill_sentences(plan))
@@ -212,10 +222,12 @@ def _pour(plan, scene):
         f"{_says(decision)}\n<p>{_text(air_view.attitude_sentence(plan))}</p>\n"
         f'{drawing(plan, "pour")}\n<div class="live">{controls}</div>\n'
         f"{legend(scene_view.film_classes(), 'film')}\n{legend(air.classes, 'air')}\n"
-        f"<h3>Openings</h3>\n{_places(scene_view.port_places(plan), 'round', 'None planned.')}\n"
-        f"<h3>High points</h3>\n"
-        f"{_places(scene_view.peak_places(plan, scene), 'peak', 'None listed.')}\n"
-        f'<details><summary>How it fills</summary><ul class="lines">{fill}</ul></details>'
+        f"<h3>{_said('pour_card.openings')}</h3>\n"
+        f"{_places(scene_view.port_places(plan), 'round', 'pour_card.none_planned')}\n"
+        f"<h3>{_said('pour_card.high_points')}</h3>\n"
+        f"{_places(scene_view.peak_places(plan, scene), 'peak', 'pour_card.none_listed')}\n"
+        f"<details><summary>{_said('pour_card.how_it_fills')}</summary>"
+        f'<ul class="lines">{fill}</ul></details>'
     )
 
 
@@ -230,22 +242,22 @@ def _curve(scene):
     )
     return (
         '<svg class="curve" viewBox="0 0 300 104" role="img" '
-        'aria-label="Level of the resin over the volume filled">'
+        f'aria-label="{_said("pour_card.curve")}">'
         '<path class="axis" d="M8 4V82H296"/>'
         f'<polyline class="run" points="{points}"/>'
         '<line class="now" id="film-now" x1="8" x2="8" y1="4" y2="82"/>'
-        '<text x="12" y="14">level</text><text x="292" y="98" text-anchor="end">resin in</text>'
+        f'<text x="12" y="14">{_said("pour_card.curve_level")}</text>'
+        f'<text x="292" y="98" text-anchor="end">{_said("pour_card.curve_resin")}</text>'
         "</svg>"
     )
 
 
 def _measure(scene):
     return (
-        '<p class="decision">Click two points on the part: the length between them is shown.</p>\n'
-        '<p class="reason">Near a corner the point is set on the corner. With keys: turn the part '
-        "until the place is in the middle, press Enter.</p>\n"
-        '<div class="live"><p class="readout" id="length-text">No point set.</p>'
-        '<button type="button" id="clear" class="act">Start again</button></div>'
+        f'<p class="decision">{_said("measure_card.click_two")}</p>\n'
+        f'<p class="reason">{_said("measure_card.near_a_corner")}</p>\n'
+        f'<div class="live"><p class="readout" id="length-text">{_said("view.no_point")}</p>'
+        f'<button type="button" id="clear" class="act">{_said("measure_card.again")}</button></div>'
         f"{_thinned(scene)}"
     )
 
@@ -253,9 +265,7 @@ def _measure(scene):
 def _watch(plan):
     places = scene_view.finding_places(plan)
     n_stops = sum(finding.severity == "stop" for finding in plan.findings)
-    lead = (
-        f"Clear {n_stops} stop{'s' if n_stops != 1 else ''} first."
-        if n_stops
-        else ("Nothing stops you." if places else "Nothing to watch.")
-    )
-    return f'<p class="decision">{lead}</p>\n{_places(places, "round", "No findings.")}'
+    lead = _said("watch_card.nothing_stops" if places else "watch_card.nothing")
+    if n_stops:
+        lead = _said("watch_card.clear", n=n_stops, number=n_stops)
+    return f'<p class="decision">{lead}</p>\n{_places(places, "round", "watch_card.no_findings")}'

@@ -124,7 +124,6 @@ def _map(surface, one):
     step = _FINE[one.unit]
     return {
         "key": one.key,
-        "name": one.name,
         "unit": one.unit,
         "step": step,
         "values": _packed(np.rint(getattr(surface, one.field) / step).astype(np.int64)),

@@ -5,16 +5,11 @@ from html import escape
 import numpy as np
 
 from castplan.model import Plan, Sketch
-from castplan.output import air_view
+from castplan.output import air_view, formats
+from castplan.texts import say
 
 _ROOM = 0.05  # round a drawing, as a share of its longer side
 _MAX_NUMBERED = 24
-_NAMES = {
-    "draw": "from above, along the draw",
-    "front": "from the front",
-    "side": "from the right",
-    "pour": "from above, as it is poured",
-}
 
 
 def drawing(plan: Plan, name: str) -> str:
@@ -40,11 +35,12 @@ def drawing(plan: Plan, name: str) -> str:
     body += _pockets(sketch, origin, type_mm)
     if name == "pour":
         body += _openings(plan, origin, type_mm)
-    title = f"{escape(plan.part.name)}, {_NAMES[name]}"
+    seen = say(f"drawing.{name}")
+    title = escape(say("drawing.of_part", part=plan.part.name, seen=seen))
     return (
         f'<figure class="drawing"><svg viewBox="0 0 {size[0]:.2f} {size[1]:.2f}" role="img" '
         f'aria-label="{title}">\n' + "\n".join(body) + f"\n</svg>"
-        f"<figcaption>{_NAMES[name].capitalize()}</figcaption></figure>"
+        f"<figcaption>{escape(formats.capital(seen))}</figcaption></figure>"
     )
 
 

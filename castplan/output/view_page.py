@@ -7,19 +7,27 @@ and nothing else.
 
 import base64
 import hashlib
-import json
 import re
 from html import escape
 from importlib import resources
 
 from castplan.model import Plan, Scene
 from castplan.output import formats, scene_view, view
+from castplan.output.page_texts import filled, json_in_page, texts_of_script
 from castplan.output.view_cards import build_cards
 from castplan.output.view_data import view_data
+from castplan.texts import say
 
 FILES = resources.files("castplan.output") / "view_files"
 # In the order in which one needs the other.
-SCRIPTS = ("view_shaders.js", "view_mesh.js", "view_hands.js", "view_gl.js", "view_page.js")
+SCRIPTS = (
+    "say.js",
+    "view_shaders.js",
+    "view_mesh.js",
+    "view_hands.js",
+    "view_gl.js",
+    "view_page.js",
+)
 _IMPORT = re.compile(r"^import .*?;\n", re.M)
 _EXPORT = re.compile(r"^export ", re.M)
 
@@ -44,7 +52,8 @@ def view_html(plan: Plan, scene: Scene) -> bytes:
     )
     parts = {
         "POLICY": policy,
-        "TITLE": escape(plan.part.name),
+        "TITLE": escape(say("view.title", part=plan.part.name)),
+        "PART": escape(plan.part.name),
         "SIZE": _size(plan),
         "CARDS": build_cards(plan, scene),
         "FOOT": escape(formats.raised(view.basis_foot())),
@@ -52,8 +61,7 @@ def view_html(plan: Plan, scene: Scene) -> bytes:
         "SCRIPT": script,
         "STYLE": style,
     }
-    page = re.sub(r"\{\{([A-Z]+)\}\}", lambda hit: parts[hit[1]], _read("view.html"))
-    return page.encode("utf-8")
+    return filled(_read("view.html"), parts).encode("utf-8")
 
 
 def page_script() -> str:
@@ -63,7 +71,7 @@ def page_script() -> str:
 
 
 def page_json(plan: Plan, scene: Scene) -> str:
-    """The page's data; holds no ``<``, so that it cannot end its own element."""
+    """The page's data, and the texts that its script says."""
     film = [{"mm": mm, "inch": inch} for mm, inch in scene_view.film_texts(scene)]
     places = [
         *scene_view.pocket_places(plan),
@@ -84,10 +92,11 @@ def page_json(plan: Plan, scene: Scene) -> str:
             for place in places
         ],
         "film": film,
-        "smallAir": f"Do: {scene_view.SMALL_AIR_DO}",
+        "smallAir": scene_view.small_air_do(),
+        "turn": plan.draw.frame.rotation.tolist(),
+        "texts": texts_of_script(page_script()),
     }
-    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
-    return text.replace("<", "\\u003c")
+    return json_in_page(data)
 
 
 def _size(plan):

@@ -163,6 +163,11 @@ def say_data(english_text: str) -> str:
     return _spoken.get(f"{DATA}.{english_text}", english_text)
 
 
+def entry_of(key: str) -> str | dict[str, str]:
+    """A text as it is spoken now, its fields still in braces, or its two forms."""
+    return _spoken.get(key, english()[key])
+
+
 def say(key: str, /, **fields) -> str:
     """A text with its fields filled in.
 
@@ -183,9 +188,7 @@ def say(key: str, /, **fields) -> str:
     >>> say("count.vents", n=1), say("count.vents", n=4)
     ('1 vent', '4 vents')
     """
-    entry = _spoken.get(key)
-    if entry is None:
-        entry = english()[key]
+    entry = entry_of(key)
     if isinstance(entry, dict):
         entry = entry["one" if fields["n"] == 1 else "other"]
     return entry.format_map(fields)
@@ -201,12 +204,12 @@ def whole_catalogue() -> str:
     """
     lines = [_HEAD.rstrip()]
     table = None
-    for key, entry in english().items():
+    for key in english():
         topic, name = key.split(".", 1)
         if topic != table:
             lines += ["", f"[{topic}]"]
             table = topic
-        lines.append(f"{name} = {_toml(_spoken.get(key, entry))}")
+        lines.append(f"{name} = {_toml(entry_of(key))}")
     lines += ["", f"[{DATA}]"]
     lines += [f"{_toml(word)} = {_toml(say_data(word))}" for word in sorted(data_words())]
     return "\n".join(lines) + "\n"

@@ -26,7 +26,7 @@ ASSETS = {
     "picture.css": (_SHARED, "text/css"),
     **{
         name: (_SHARED, "text/javascript")
-        for name in ("view_gl.js", "view_hands.js", "view_mesh.js", "view_shaders.js")
+        for name in ("say.js", "view_gl.js", "view_hands.js", "view_mesh.js", "view_shaders.js")
     },
 }
 

@@ -5,8 +5,10 @@ from pathlib import Path
 from castplan import units
 from castplan.mesh import size
 from castplan.mesh.load import read_part
+from castplan.output.mesh_view import size_words
+from castplan.texts import say
 
-_SHOWN = (("mm", "millimetres"), ("in", "inches"), ("cm", "centimetres"), ("m", "metres"))
+_SHOWN = ("mm", "in", "cm", "m")
 
 
 def sizes_of(path: Path) -> list[dict]:
@@ -29,9 +31,10 @@ def sizes_of(path: Path) -> list[dict]:
     """
     extent = [float(side) for side in read_part(path, unit="mm").check.extent_mm]
     told = []
-    for unit, name in _SHOWN:
+    for unit in _SHOWN:
         longest_mm = max(extent) * units.MM_PER_UNIT[unit]
-        says = f"{units.extent_text(extent, unit=unit)}, {units.size_in_words(longest_mm)}"
+        says = f"{units.extent_text(extent, unit=unit)}, {size_words(longest_mm)}"
         is_believable = size.SMALLEST_MM <= longest_mm <= size.LARGEST_MM
+        name = say(f"unit_name.{unit}")
         told.append({"unit": unit, "name": name, "says": says, "is_believable": is_believable})
     return told

@@ -2,6 +2,9 @@
 
 import re
 import string
+from dataclasses import fields, is_dataclass, replace
+
+import numpy as np
 
 from castplan import texts
 
@@ -14,6 +17,7 @@ GREEK = dict(
 )
 # Symbols of units and standards, names: the same in every language.
 SYMBOLS = {"mm", "cm", "ml", "min", "in", "oz", "kPa", "MPa", "mPa", "bar", "castplan", "Letter"}
+CODES = {"verdict", "basis"}  # fields whose texts are codes, though they have blanks
 
 
 def in_greek(template):
@@ -30,3 +34,19 @@ def greek_catalogue():
         else in_greek(entry)
         for key, entry in texts.english().items()
     } | {f"{texts.DATA}.{word}": word.translate(GREEK) for word in texts.data_words()}
+
+
+def told_in_greek(value):
+    """A record whose sentences, which the stages made, are in Greek letters too."""
+    if isinstance(value, str):
+        return in_greek(value) if " " in value else value
+    if isinstance(value, tuple):
+        return tuple(told_in_greek(item) for item in value)
+    if is_dataclass(value):
+        changed = {
+            entry.name: told_in_greek(getattr(value, entry.name))
+            for entry in fields(value)
+            if entry.name not in CODES and not isinstance(getattr(value, entry.name), np.ndarray)
+        }
+        return replace(value, **changed)
+    return value

@@ -6,41 +6,22 @@ then left on a sheet is one that no translation could reach.
 
 import ast
 import re
-from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
-import numpy as np
 import pytest
-from output.greek import GREEK, SYMBOLS, greek_catalogue, in_greek
+from output.greek import GREEK, SYMBOLS, greek_catalogue, told_in_greek
 from output.plan_variants import VARIANTS
 
 from castplan import texts
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
 from castplan.materials.compat import load_matrix
-from castplan.output import formats, view
+from castplan.output import formats, page_texts, view
 from castplan.output.paper import Sheet
 from castplan.output.sheet_wall import wall_pages
 from castplan.output.sheets import build_sheets
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
-CODES = {"verdict", "basis"}  # fields whose texts are codes, though they have blanks
-
-
-def told_in_greek(value):
-    """A record whose sentences, which the stages made, are in Greek letters too."""
-    if isinstance(value, str):
-        return in_greek(value) if " " in value else value
-    if isinstance(value, tuple):
-        return tuple(told_in_greek(item) for item in value)
-    if is_dataclass(value):
-        changed = {
-            entry.name: told_in_greek(getattr(value, entry.name))
-            for entry in fields(value)
-            if entry.name not in CODES and not isinstance(getattr(value, entry.name), np.ndarray)
-        }
-        return replace(value, **changed)
-    return value
 
 
 def data_texts():
@@ -132,13 +113,18 @@ def said_in(source):
         node.args[0].value
         for node in ast.walk(ast.parse(source))
         if isinstance(node, ast.Call)
-        and getattr(node.func, "id", "") == "say"
+        and getattr(node.func, "id", "") in ("say", "_said")
         and isinstance(node.args[0], ast.Constant)
     }
 
 
-def package_sources():
-    return [path.read_text(encoding="utf-8") for path in sorted(PACKAGE.rglob("*.py"))]
+def said_in_script(source):
+    """Keys that a script of a page says outright."""
+    return set(re.findall(r"""(?<![.\w])say\(["']([^"']+)["']""", source))
+
+
+def package_sources(kind="py"):
+    return [path.read_text(encoding="utf-8") for path in sorted(PACKAGE.rglob(f"*.{kind}"))]
 
 
 def test_every_text_is_said_and_every_key_is_there():
@@ -148,6 +134,12 @@ def test_every_text_is_said_and_every_key_is_there():
         keys |= found
         patterns += made
         said |= said_in(source)
+    for script in package_sources("js"):
+        keys |= set(page_texts.keys_in_script(script))
+        said |= said_in_script(script)
+    for markup in package_sources("html"):
+        keys |= page_texts.keys_in_markup(markup)
+        said |= page_texts.keys_in_markup(markup)
     known = set(texts.english())
     assert said - known == set()
     unused = {key for key in known - keys if not any(re.fullmatch(p, key) for p in patterns)}

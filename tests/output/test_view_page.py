@@ -155,7 +155,11 @@ def test_a_pocket_has_the_words_of_its_finding():
     plan = make_plan()
     pocket = plan.undercuts.pockets[0]
     finding = replace(
-        plan.findings[0], code="pocket", message=f"Pocket {pocket.number} (1 ml) holds.", do="Slit."
+        plan.findings[0],
+        code=pocket.kind,
+        message="It holds.",
+        do="Slit.",
+        where_mm=tuple(plan.draw.frame.to_part(np.array(pocket.centre_mm))),
     )
     plan = replace(plan, findings=(finding, *plan.findings))
     place = scene_view.pocket_places(plan)[0]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from castplan import units
+from castplan import texts, units
 
 # Exact definitions: NIST Special Publication 811 (2008), appendix B, and NIST
 # Handbook 44, appendix C (from memory): 1 in = 25.4 mm, 1 lb = 0.45359237 kg =
@@ -72,10 +72,11 @@ def test_the_denominator_of_inch_fractions_is_a_choice():
     assert units.inch_fraction(25.4 * 0.3, denominator=8) == "1/4"
 
 
-def test_size_words_cover_every_size_and_grow():
+def test_size_objects_cover_every_size_and_grow():
     sizes_mm = [2, 10, 20, 50, 95, 150, 300, 600, 1000, 2000, 9000]
-    words = [units.size_in_words(size_mm) for size_mm in sizes_mm]
-    assert len(set(words)) == len(words)
+    objects = [units.size_object(size_mm) for size_mm in sizes_mm]
+    assert len(set(objects)) == len(objects)
+    words = [texts.english()[f"size_object.{name}"] for name in objects]
     assert words[4] == "about a hand's breadth"
     assert words[-1] == "larger than a door"
 

@@ -1,11 +1,15 @@
 // The page round the view: one card open at a time, and the view shows what it speaks of.
+import { say, useTexts } from './say.js';
 import { CastView } from './view_gl.js';
 
 const MM_PER_INCH = 25.4;
 const PLAY_MS = 110;
 const MOST_MARKS = 40;
 const KINDS = { pocket: 'square', port: 'round', peak: 'peak', finding: '' };
-const HELD = ['Free', 'Holds the upper half', 'Holds the lower half', 'Closed void'];
+const PLACE_DIGITS = 1; // of a millimetre, as places are told in the log of pours
+const HELD = ['view.held_free', 'view.held_upper', 'view.held_lower', 'view.held_closed'];
+const OTHERS = { upper: 'view.silicone_upper', lower: 'view.silicone_lower', ports: 'view.gate_or_vent' };
+const WALLS = { x: 'view.from_left', y: 'view.from_front', z: 'view.over_board' };
 
 class Page {
   constructor(page, stored) {
@@ -13,6 +17,7 @@ class Page {
     this.data = stored.view;
     this.film = stored.film;
     this.smallAir = stored.smallAir;
+    this.turn = stored.turn;
     this.places = new Map(stored.places.map((place) => [place.key, place]));
     this.unit = 'mm';
     this.step = Number(this.find('#film').value);
@@ -22,7 +27,7 @@ class Page {
       onMark: (key) => this.goTo(key),
     });
     this.view.canvas.setAttribute('role', 'application');
-    this.view.canvas.setAttribute('aria-label', '3D picture. Arrows turn, plus and minus come closer, 0 shows all.');
+    this.view.canvas.setAttribute('aria-label', say('view.keys_of_picture'));
     page.body.classList.add('is-live');
     this.hasHalves = Boolean(this.data.meshes.upper);
     this.listen();
@@ -66,7 +71,7 @@ class Page {
       card.querySelector('.head').setAttribute('aria-expanded', String(isOpen));
     }
     this.placeStage();
-    this.say('', [key === 'measure' ? '' : 'Click or touch the part to read a place.']);
+    this.tell('', [key === 'measure' ? '' : say('view.click_to_read')]);
     if (key !== 'measure') this.setEnds([]);
     this.apply();
     if (!isSame) this.frame();
@@ -133,8 +138,7 @@ class Page {
     const low = axis === 'z' ? box.low : Math.min(...box.outline.map((p) => p[n]));
     const high = axis === 'z' ? box.high : Math.max(...box.outline.map((p) => p[n]));
     const share = Number(this.find('#cut-at').value) / 1000;
-    const where = { x: 'from the left inside wall', y: 'from the front inside wall', z: 'over the base board' }[axis];
-    this.find('#cut-text').textContent = `${this.length(share * (high - low))} ${where}`;
+    this.find('#cut-text').textContent = say(WALLS[axis], { length: this.length(share * (high - low)) });
     return { axis, at: low + share * (high - low) };
   }
 
@@ -148,7 +152,7 @@ class Page {
       const text = kind === 'peak' ? `\u25b2${place.number}` : place.number;
       marks.push({ id: place.key, text, title: place.title, at, kind: KINDS[kind] });
     }
-    if (this.card === 'turn') marks.push({ id: '', text: 'pull', title: '', at: this.arrow()[1], kind: '' });
+    if (this.card === 'turn') marks.push({ id: '', text: say('view.pull'), title: '', at: this.arrow()[1], kind: '' });
     if (this.card === 'measure') {
       this.ends.forEach((at, k) => marks.push({ id: '', text: 'AB'[k], title: '', at, kind: 'round' }));
     }
@@ -179,7 +183,8 @@ class Page {
     for (const mark of this.view.marks) mark.label.classList.toggle('is-chosen', mark.id === key);
     const entry = this.page.getElementById(key);
     const lines = entry ? [...entry.querySelectorAll('.more p')] : [];
-    this.say(place.title, lines.map((line) => (line.matches('.do') ? `Do: ${line.textContent}` : line.textContent)));
+    this.tell(place.title, lines.map((line) => line.textContent));
+    if (place.at) this.tellPlace(place.at);
     if (entry && !this.narrow.matches) entry.scrollIntoView({ block: 'nearest' });
     if (!place.at) return;
     const { at, from, size } = this.lookAt(place);
@@ -189,10 +194,20 @@ class Page {
     this.view.flyTo(at, { distance, from: isPlain ? null : from, up });
   }
 
-  say(title, lines = []) {
+  tell(title, lines = []) {
     const lead = this.page.createElement('b');
     lead.textContent = title;
     this.find('#note').replaceChildren(lead, lines.join(' '));
+  }
+
+  /** A place in the file's axes, as `castplan cast --defect` takes it; a click marks it whole. */
+  tellPlace(at) {
+    const place = [0, 1, 2].map((k) => this.turn.reduce((sum, row, r) => sum + row[k] * at[r], 0));
+    const line = this.page.createElement('span'), numbers = this.page.createElement('code');
+    line.className = 'place-told';
+    numbers.textContent = place.map((mm) => (Math.round(mm * 10 ** PLACE_DIGITS) / 10 ** PLACE_DIGITS + 0).toFixed(PLACE_DIGITS)).join(',');
+    line.append(say('view.place'), ' ', numbers);
+    this.find('#note').append(line);
   }
 
   /** A click on the picture. */
@@ -201,27 +216,27 @@ class Page {
       if (hit) this.setEnds(this.ends.length > 1 ? [hit.point] : [...this.ends, hit.point]);
       return;
     }
-    if (!hit) { this.say(''); return; }
-    if (hit.mesh !== 'part') {
-      this.say({ upper: 'Upper half: silicone', lower: 'Lower half: silicone', ports: 'Gate or vent' }[hit.mesh]);
-      return;
-    }
+    if (!hit) { this.tell(''); return; }
+    if (hit.mesh !== 'part') { this.tell(say(OTHERS[hit.mesh])); return; }
     const { facets } = this.view;
     const kind = this.card === 'pour' ? 'peak' : 'pocket';
     const key = `${kind}-${facets[kind][hit.face]}`;
-    if (this.places.has(key)) this.goTo(key);
-    else if (kind === 'peak' && facets.caught[hit.face]) this.say('Air stays here', [this.smallAir]);
-    else this.say(this.heldWords(hit.face), [this.valueWords(hit.face)]);
-    if (this.places.has(key)) this.find('#note').append(` ${this.valueWords(hit.face)}`);
+    const values = this.valueWords(hit.face);
+    if (this.places.has(key)) {
+      this.goTo(key);
+      this.find('#note .place-told').replaceWith(` ${values}`);
+    } else if (kind === 'peak' && facets.caught[hit.face]) this.tell(say('view.air_stays'), [this.smallAir]);
+    else this.tell(this.heldWords(hit.face), [values]);
+    this.tellPlace(hit.point);
   }
 
-  heldWords(face) { return HELD[this.view.maps.held.numbers[face]]; }
+  heldWords(face) { return say(HELD[this.view.maps.held.numbers[face]]); }
 
   valueWords(face) {
     const read = (key) => this.view.maps[key].numbers[face] * this.view.maps[key].step;
-    const words = [`Draft ${read('draft').toFixed(0)}\u00b0\u1d9c`, `thickness ${this.length(read('thickness'))}\u1d9c`];
-    if (read('depth') > 0) words.push(`depth ${this.length(read('depth'))}\u1d9c`);
-    return `${words.join(', ')}.`;
+    const told = { draft: read('draft').toFixed(0), thickness: this.length(read('thickness')) };
+    if (!(read('depth') > 0)) return raised(say('view.values', told));
+    return raised(say('view.values_in_pocket', { ...told, depth: this.length(read('depth')) }));
   }
 
   // -- lengths ---------------------------------------------------------------
@@ -252,11 +267,11 @@ class Page {
   showEnds() {
     const [a, b] = this.ends;
     const text = this.find('#length-text');
-    if (!a) text.textContent = 'No point set.';
-    else if (!b) text.textContent = 'A is set. Click the second point.';
+    if (!a) text.textContent = say('view.no_point');
+    else if (!b) text.textContent = say('view.first_point');
     else {
       const apart = a.map((value, k) => Math.abs(b[k] - value));
-      text.textContent = `A to B: ${this.length(Math.hypot(...apart))}\u1d9c`;
+      text.textContent = raised(say('view.apart', { length: this.length(Math.hypot(...apart)) }));
     }
   }
 
@@ -271,7 +286,7 @@ class Page {
 
   showStep() {
     const words = this.film[this.step][this.unit];
-    this.find('#film-text').textContent = words.replace(/ ?\[c\]/g, '\u1d9c');
+    this.find('#film-text').textContent = raised(words);
     this.find('#film').setAttribute('aria-valuetext', words);
     const x = 8 + (284 * this.step) / (this.film.length - 1);
     for (const end of ['x1', 'x2']) this.find('#film-now').setAttribute(end, x.toFixed(1));
@@ -280,7 +295,7 @@ class Page {
   play() {
     if (this.timer) { this.stop(); return; }
     if (this.step >= this.film.length - 1) this.setStep(0);
-    this.find('#play').textContent = 'Stop';
+    this.find('#play').textContent = say('view.stop');
     this.timer = setInterval(() => {
       this.setStep(this.step + 1);
       if (this.step >= this.film.length - 1) this.stop();
@@ -290,12 +305,16 @@ class Page {
   stop() {
     clearInterval(this.timer);
     this.timer = null;
-    this.find('#play').textContent = 'Play the pour';
+    this.find('#play').textContent = say('view.play');
   }
 }
 
+/** Basis letters as raised letters: all that this page computes is computed. */
+function raised(text) { return text.replace(/ ?\[c\]/g, '\u1d9c'); }
+
 function start() {
   const stored = JSON.parse(document.getElementById('plan-data').textContent);
+  useTexts(stored.texts);
   try {
     return new Page(document, stored);
   } catch (error) {

@@ -1,0 +1,147 @@
+"""Every word of the view comes out of the catalogue: with Greek letters no Latin word is left."""
+
+import re
+
+import bodies
+import pytest
+import shapes
+from output.greek import SYMBOLS, greek_catalogue, told_in_greek
+from view_picture import PHONE, WIDE, open_card, slide
+
+from castplan import texts
+from castplan.model import Job
+from castplan.output.view_page import view_html
+from castplan.plan import build_plan
+from castplan.scene import build_scene
+
+CARDS = ("turn", "split", "cut", "holds", "thick", "pour", "measure", "watch")
+# All that a page can tell: texts, names for the ear, what a style sheet writes.
+TOLD = """() => {
+  const told = [document.title];
+  for (const one of document.querySelectorAll('html, body *')) {
+    if (one.matches('script, style')) continue;
+    for (const node of one.childNodes) if (node.nodeType === 3) told.push(node.data);
+    for (const name of ['aria-label', 'title', 'alt', 'placeholder', 'aria-valuetext'])
+      if (one.hasAttribute(name)) told.push(one.getAttribute(name));
+    for (const part of ['::before', '::after']) {
+      const content = getComputedStyle(one, part).content;
+      if (content !== 'none' && content !== 'normal') told.push(content);
+    }
+  }
+  return told;
+}"""
+
+
+def in_greek(folder, name, body, **choices):
+    """A view planned and written in Greek letters."""
+    texts.use(greek_catalogue())
+    try:
+        part = shapes.part_of(body.vertices_mm, body.faces, name=name)
+        plan = build_plan(part, Job(draw=(0, 0, 1), up=(0, 0, 1), **choices))
+        path = folder / f"{name}.html"
+        path.write_bytes(view_html(told_in_greek(plan), build_scene(plan)))
+    finally:
+        texts.use({})
+    return path
+
+
+@pytest.fixture(scope="module")
+def slotted(tmp_path_factory):
+    """A block with a slot that holds."""
+    return in_greek(tmp_path_factory.mktemp("slotted"), "κλοτζ", bodies.slot_block())
+
+
+@pytest.fixture(scope="module")
+def posts(tmp_path_factory):
+    """Posts of which two keep air, with a gate and one vent."""
+    body = bodies.posts((8.0, 14.0, 11.0, 20.0))
+    return in_greek(tmp_path_factory.mktemp("posts"), "ποστσ", body, max_vents=1, feed="top")
+
+
+def latin(page):
+    """Latin words that the page tells, and where."""
+    told = page.evaluate(TOLD)
+    assert len(told) > 50
+    words = {word for line in told for word in re.findall(r"[A-Za-z]{2,}", line)}
+    return {word: next(line for line in told if word in line) for word in words - SYMBOLS}
+
+
+@pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])
+def test_a_pocket_a_cut_and_a_length_are_told_without_a_latin_word(slotted, open_page, size):
+    page = open_page(slotted, viewport=size)
+    for key in CARDS:
+        open_card(page, key)
+        assert latin(page) == {}, key
+    open_card(page, "holds")
+    page.click("[data-place=pocket-1]")
+    assert "1" in page.inner_text("#note") and latin(page) == {}
+    page.focus(".castview-canvas")
+    page.keyboard.press("Enter")  # the pocket itself, with its values
+    assert "°" in page.inner_text("#note") and latin(page) == {}
+    open_card(page, "cut")
+    for axis in "xyz":
+        page.check(f"input[name=axis][value={axis}]", force=True)
+        assert page.inner_text("#cut-text") and latin(page) == {}, axis
+    # Each body that can be clicked, alone on the picture.
+    open_card(page, "split")
+    bodies_shown = ("part", "upper", "lower", "ports")
+    for body in bodies_shown:
+        for other in bodies_shown:
+            page.set_checked(f"input[value={other}]", other == body, force=True)
+        page.keyboard.press("0")
+        page.focus(".castview-canvas")
+        page.keyboard.press("Enter")
+        assert latin(page) == {}, body
+    open_card(page, "measure")
+    for _ in range(2):
+        page.focus(".castview-canvas")
+        page.keyboard.press("Enter")
+        assert latin(page) == {}
+        page.keyboard.press("ArrowLeft")
+    page.check("input[name=unit][value=inch]", force=True)
+    assert latin(page) == {}
+    assert page.said == []
+
+
+def test_the_pour_is_told_without_a_latin_word(posts, open_page):
+    page = open_page(posts)
+    open_card(page, "pour")
+    last = int(page.get_attribute("#film", "max"))
+    for step in (0, last // 2, last):
+        slide(page, "#film", step)
+        assert page.inner_text("#film-text") and latin(page) == {}, step
+    page.click("#play")
+    assert latin(page) == {}
+    page.click("#play")
+    page.check("input[name=pour][value=air]", force=True)
+    for place in page.eval_on_selector_all(
+        "#body-pour .place", "all => all.map(x => x.dataset.place)"
+    ):
+        page.click(f"[data-place={place}]")
+        assert page.inner_text("#note") and latin(page) == {}, place
+        page.focus(".castview-canvas")
+        page.keyboard.press("Enter")
+        assert latin(page) == {}, place
+    open_card(page, "watch")
+    assert latin(page) == {}
+    assert page.said == []
+
+
+def test_without_webgl_no_latin_word_is_left_either(slotted, start_browser):
+    page = start_browser("--disable-3d-apis").new_page()
+    page.goto(slotted.as_uri())
+    page.wait_for_timeout(200)
+    assert page.locator("#plain").is_visible()
+    assert latin(page) == {}
+    page.context.close()
+
+
+def test_the_language_of_the_page_is_that_of_the_catalogue(slotted, block):
+    # The code that is spoken, in Greek letters here: HTML, 3.2.6.2 (the lang attribute).
+    assert '<html lang="εν"' in slotted.read_text("utf-8")
+    assert '<html lang="en"' in block[0].read_text("utf-8")
+
+
+def test_the_search_for_latin_words_can_fail(block, open_page):
+    found = latin(open_page(block[0]))
+    assert {"Pocket", "Openings", "Drag", "silicone"} <= set(found)
