@@ -110,8 +110,7 @@ def is_flat_back(plan: Plan) -> bool:
 
 def _holding(plan: Plan) -> str:
     """What the rubber does at the pockets when the mould is opened, by their verdicts."""
-    trapped = formats.trapped_text(plan.line.trapped_mm3)
-    if trapped == formats.nothing():
+    if formats.is_nothing(plan.line.trapped_mm3):
         return say("plan.nothing_holds_the_silicone")
     says = {
         "leaves freely": "plan.leaves_freely_2",
@@ -123,6 +122,7 @@ def _holding(plan: Plan) -> str:
         numbers = [flex.number for flex in plan.flex.pockets if flex.verdict == verdict]
         if numbers:
             parts.append(say(words, pockets=_pockets(numbers)))
+    trapped = formats.trapped_text(plan.line.trapped_mm3)
     if not parts:
         return say("plan.flex_of_silicone_out_when", trapped=trapped)
     last = say("plan.and", last=parts.pop()) if len(parts) > 1 else ""
@@ -235,7 +235,7 @@ def _draw_reason(plan: Plan) -> str:
     if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
         return say("plan.of_it_makes_the_least", n_tried=n_tried, trapped=trapped)
     reason = say("plan.of_split_level_it_traps", n_tried=n_tried, trapped=trapped)
-    if trapped == formats.nothing():
+    if formats.is_nothing(best.trapped_mm3):
         reason = say("plan.of_it_traps_nothing", n_tried=n_tried)
     if others:
         reason += say("plan.the_next", trapped=formats.trapped_text(others[0].trapped_mm3))
@@ -273,8 +273,8 @@ def _air_reason(plan: Plan) -> str:
     reason = say("plan.let_the_air_out", n=n_vents, n_vents=_plural(n_vents, "vent"))
     if not n_vents:
         reason = say("plan.no_vent_is_needed")
-    kept = formats.trapped_text(air.small_mm3)
-    if kept != formats.nothing():
+    if not formats.is_nothing(air.small_mm3):
+        kept = formats.trapped_text(air.small_mm3)
         small = _plural(air.n_small, "small_high_point")
         reason += say("plan.without_a_vent_may_keep", small=small, kept=kept)
     return reason
