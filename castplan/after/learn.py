@@ -74,7 +74,8 @@ def keep_on(card: Card, learnt, *, card_id: str) -> Card:
             need="pours with --size, --thick-after, --weighed and --shot, or --mould-done",
             do="Look at castplan materials learn without --keep.",
         )
-    return replace(card, card_id=card_id, origin="own", **numbers)
+    kept = tuple(name for name in card.from_class if name not in numbers)
+    return replace(card, card_id=card_id, origin="own", from_class=kept, **numbers)
 
 
 def _observed(plan: Plan, log: CastLog):
@@ -85,7 +86,7 @@ def _observed(plan: Plan, log: CastLog):
         card = any_card(pour.material or (plan.job.resin if is_copy else silicone_id))
         if pour.thick_min is not None and pour.temperature_c is not None:
             steps = (pour.temperature_c - card.pot_life_at_c.value) / 10
-            at_card = pour.thick_min * POT_LIFE_FACTOR.value**steps
+            at_card = pour.thick_min * POT_LIFE_FACTOR**steps
             yield "pot_life_min", card.card_id, at_card, False
         if not is_copy:
             continue

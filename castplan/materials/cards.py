@@ -6,7 +6,6 @@ the tin on the shelf wins.
 """
 
 import difflib
-import functools
 import tomllib
 from dataclasses import fields
 from importlib import resources
@@ -14,22 +13,15 @@ from importlib import resources
 from castplan.errors import InputError
 from castplan.materials import folder
 from castplan.model import Sourced, record
+from castplan.texts import kept_by_language, say, say_data
 
 SHOP_LOW_C = 10.0
 SHOP_HIGH_C = 35.0
 
-# The rule halves. The low end is what is found in practice, the high end what
-# the steepest published activation energy of a urethane gives from 20 to 30 C.
-POT_LIFE_FACTOR = Sourced(
-    value=2.0,
-    low=1.5,
-    high=2.9,
-    unit="times shorter per 10 C warmer",
-    basis="common practice",
-    source="how pot life falls with warmth: halves per 10 C, in practice 1.5 to 2.5 "
-    "(incurelab.com); doubles per 18 F colder (experts123.com); activation energies of 50 to "
-    "77 kJ/mol (J. Therm. Anal. Cal. 83 (2006) 355) give 2.0 to 2.8",
-)
+# Pot life shortens by this for each 10 C warmer. The low end is what is found in practice, the
+# high end what the steepest published activation energy of a urethane gives from 20 to 30 C.
+POT_LIFE_FACTOR = 2.0
+POT_LIFE_FACTORS = (1.5, 2.9)
 
 
 @record
@@ -74,6 +66,7 @@ class Card:
     reaction_heat_kj_kg: Sourced | None = None
     specific_heat_j_kg_k: Sourced | None = None
     origin: str = "class"
+    from_class: tuple[str, ...] = ()  # numbers of a class, where the shop's sheet has none
 
     @property
     def numbers(self) -> dict[str, Sourced]:
@@ -82,11 +75,23 @@ class Card:
         return {name: value for name, value in values.items() if isinstance(value, Sourced)}
 
 
-@functools.cache
+@kept_by_language
 def class_cards() -> dict[str, Card]:
     """The generic classes that come with castplan, in the order of their file."""
     text = resources.files("castplan.materials").joinpath("cards.toml").read_text("utf-8")
-    return {card_id: card_from(card_id, entry) for card_id, entry in tomllib.loads(text).items()}
+    entries = tomllib.loads(text).items()
+    return {card_id: card_from(card_id, _said(entry)) for card_id, entry in entries}
+
+
+def _said(entry):
+    """The entry of a class in the language that is spoken."""
+    numbers = {
+        name: value | {"source": say_data(value["source"])}
+        for name, value in entry.items()
+        if isinstance(value, dict)
+    }
+    things = [say_data(text) for text in entry["incompatible"]]
+    return entry | numbers | {"title": say_data(entry["title"]), "incompatible": things}
 
 
 def load_cards() -> dict[str, Card]:
@@ -136,6 +141,7 @@ def card_from(card_id: str, entry: dict) -> Card:
     }
     for name in ("hazards", "incompatible"):
         values[name] = tuple(values[name])
+    values["from_class"] = tuple(values.get("from_class", ()))
     return Card(card_id=card_id, **values)
 
 
@@ -187,6 +193,19 @@ def any_card(card_id: str) -> Card:
         found=repr(card_id),
         need="an id that castplan materials list shows",
         do=f"Did you mean {near[0]!r}?" if near else "Look at the list.",
+    )
+
+
+def pot_life_factor() -> Sourced:
+    """How much shorter the pot life is for each 10 C warmer, with what that rests on."""
+    low, high = POT_LIFE_FACTORS
+    return Sourced(
+        value=POT_LIFE_FACTOR,
+        low=low,
+        high=high,
+        unit="times shorter per 10 C warmer",
+        basis="common practice",
+        source=say("material.pot_life_factor"),
     )
 
 
@@ -249,9 +268,9 @@ def _at_shop(time: Sourced, card: Card, temperature_c: float) -> tuple[float, fl
             do="Bring shop, material and mould into this range before mixing.",
         )
     steps = (temperature_c - card.pot_life_at_c.value) / 10
-    factors = (POT_LIFE_FACTOR.low**-steps, POT_LIFE_FACTOR.high**-steps)
+    factors = [factor**-steps for factor in POT_LIFE_FACTORS]
     return (
-        time.value * POT_LIFE_FACTOR.value**-steps,
+        time.value * POT_LIFE_FACTOR**-steps,
         (time.value if time.low is None else time.low) * min(factors),
         (time.value if time.high is None else time.high) * max(factors),
     )

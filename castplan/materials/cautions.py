@@ -4,6 +4,7 @@ import tomllib
 from importlib import resources
 
 from castplan.model import record
+from castplan.texts import say_data
 
 
 @record
@@ -23,7 +24,7 @@ class Caution:
 
 
 def load_cautions() -> dict[str, Caution]:
-    """Read every caution.
+    """Read every caution, in the language that is spoken.
 
     Returns
     -------
@@ -39,11 +40,11 @@ def load_cautions() -> dict[str, Caution]:
     return {
         key: Caution(
             key=key,
-            title=entry["title"],
-            text=entry["text"],
+            title=say_data(entry["title"]),
+            text=say_data(entry["text"]),
             h_codes=tuple(entry["h_codes"]),
-            source=entry["source"],
-            limits=entry.get("limits", ""),
+            source=say_data(entry["source"]),
+            limits=say_data(entry.get("limits", "")),
         )
         for key, entry in tomllib.loads(text).items()
     }

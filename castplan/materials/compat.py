@@ -1,10 +1,10 @@
 """The matrix of what stops, spoils or leaves alone the silicone and the resin."""
 
-import functools
 import tomllib
 from importlib import resources
 
 from castplan.model import record
+from castplan.texts import kept_by_language, say, say_data
 
 VERDICTS = ("stop", "patch", "fine")
 
@@ -29,9 +29,9 @@ class Substance:
     meets: dict[str, Meeting]
 
 
-@functools.cache
+@kept_by_language
 def load_matrix() -> dict[str, dict[str, Substance]]:
-    """Read the matrix.
+    """Read the matrix, in the language that is spoken.
 
     Returns
     -------
@@ -40,16 +40,20 @@ def load_matrix() -> dict[str, dict[str, Substance]]:
     """
     text = resources.files("castplan.materials").joinpath("compat.toml").read_text("utf-8")
     return {
-        what: {name: _substance(what, name, dict(entry)) for name, entry in things.items()}
+        what: {name: _substance(what, name, entry) for name, entry in things.items()}
         for what, things in tomllib.loads(text).items()
     }
 
 
 def _substance(what, name, entry):
-    words = entry.pop("words")
-    pages = "suppliers' public pages, read 2026"
     meets = {
-        chemistry: Meeting(**told | {"source": pages if told["source"] == "S" else told["source"]})
+        chemistry: Meeting(
+            verdict=told["verdict"],
+            reason=say_data(told["reason"]),
+            basis=told["basis"],
+            source=say_data(told["source"]) if "source" in told else say("material.pages"),
+        )
         for chemistry, told in entry.items()
+        if chemistry != "words"
     }
-    return Substance(what=what, name=name, words=words, meets=meets)
+    return Substance(what=what, name=name, words=say_data(entry["words"]), meets=meets)

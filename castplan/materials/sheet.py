@@ -14,6 +14,7 @@ from castplan.errors import InputError
 from castplan.materials.cards import Card, class_cards
 from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES, ONLY
 from castplan.model import Sourced, record
+from castplan.texts import say
 from castplan.units import from_sheet_unit
 
 CARD_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -21,8 +22,6 @@ CARD_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # with 1.1 and 1.0 it is 1:1 to 1 %; three such numbers make about 3 %.
 AGREE_FRACTION = 0.03
 THINNEST_SILICONE_MPA_S = 500.0
-NOT_STATED = "not on the sheet"
-
 
 _TEXTS = ("title", "kind", "chemistry", "sheet", "hazards", "incompatible")
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
@@ -58,7 +57,8 @@ def read_sheet(card_id: str, entry: dict) -> SheetReading:
     problems = _wrong_texts(card_id, entry)
     chemistry = entry.get("chemistry")
     kind = CHEMISTRIES.get(chemistry)
-    source = f"supplier's data sheet: {entry.get('sheet') or 'edition not noted'}"
+    told = entry.get("sheet")
+    source = say("material.sheet", sheet=told) if told else say("material.sheet_unknown")
     numbers = {}
     for name in ENTRIES:
         if name in entry:
@@ -221,15 +221,15 @@ def _add_what_follows(numbers):
     by_volume = value("ratio_b_by_volume")
     if density_a and density_b:
         if by_volume and not {"ratio_a", "ratio_b"} & set(numbers):
-            how = "from the ratio by volume and the densities of the parts"
+            how = say("material.from_volume")
             computed("ratio_a", 100.0, how)
             computed("ratio_b", by_volume * density_b / density_a, how)
         a, b = value("ratio_a"), value("ratio_b")
         if a and b and by_volume is None:
-            how = "from the ratio by weight and the densities of the parts"
+            how = say("material.from_weight")
             computed("ratio_b_by_volume", 100 * (b / density_b) / (a / density_a), how)
         if a and b and "density_g_ml" not in numbers:
-            how = "from the parts, their volumes added up"
+            how = say("material.from_parts")
             computed("density_g_ml", (a + b) / (a / density_a + b / density_b), how)
 
 
@@ -274,18 +274,20 @@ def _fill_up(card_id, entry, kind, numbers):
     classes = [card for card in class_cards().values() if card.chemistry == chemistry]
     hardness = numbers["shore"].value if "shore" in numbers else classes[0].shore.value
     like = min(classes, key=lambda card: abs(card.shore.value - hardness))
+    from_class = []
     for name in ENTRIES:
         known = getattr(like, name)
         # The parts' densities and limits of another tin are no guess worth making.
         if name in numbers or known is None or name.startswith(("density", "ratio_b_by", "larg")):
             continue
+        from_class.append(name)
         numbers[name] = Sourced(
             value=known.value,
             low=known.low,
             high=known.high,
             unit=known.unit,
             basis="assumed",
-            source=f"{NOT_STATED}; taken from the class {like.card_id}",
+            source=say("material.not_on_sheet", card=like.card_id),
         )
     full, demould = numbers["full_cure_h"], numbers["demould_h"]
     if full.value < demould.value:
@@ -298,18 +300,15 @@ def _fill_up(card_id, entry, kind, numbers):
         hazards=tuple(entry.get("hazards", like.hazards)),
         incompatible=tuple(entry.get("incompatible", like.incompatible)),
         origin="shop",
+        from_class=tuple(from_class),
         **{entry.name: numbers[entry.name] for entry in fields(Card) if entry.name in numbers},
     )
 
 
 def stated_on(entry: dict) -> dict:
     """The entries of a kept card that its sheet stated, without what was assumed."""
-    kept = {key: value for key, value in entry.items() if key != "origin"}
-    return {
-        key: value
-        for key, value in kept.items()
-        if not (isinstance(value, dict) and value["source"].startswith(NOT_STATED))
-    }
+    left_out = {"origin", "from_class", *entry.get("from_class", ())}
+    return {key: value for key, value in entry.items() if key not in left_out}
 
 
 def card_text(card: Card) -> str:
@@ -319,6 +318,8 @@ def card_text(card: Card) -> str:
         value = getattr(card, name)
         value = list(value) if isinstance(value, tuple) else value
         lines.append(f"{name} = {_toml(value)}")
+    if card.from_class:
+        lines.append(f"from_class = {_toml(card.from_class)}")
     for name, number in card.numbers.items():
         parts = {"value": number.value, "low": number.low, "high": number.high}
         parts |= {"unit": number.unit, "basis": number.basis, "source": number.source}

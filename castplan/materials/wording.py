@@ -1,6 +1,9 @@
-"""How weights, volumes and times are written for the bench."""
+"""How weights, volumes and times are written for the bench, and codes of materials in words."""
 
 import math
+
+from castplan.materials.sheet_entries import CHEMISTRIES
+from castplan.texts import say
 
 _DIGITS = {1.0: 0, 0.1: 1, 0.01: 2}  # decimals written for each scale step
 
@@ -39,9 +42,12 @@ def mix_text(*, a_g: float, b_g: float) -> str:
     steps_g = scale_step_g(a_g), scale_step_g(b_g)
     total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
     finest_g = min(steps_g)
-    return (
-        f"A {weight_text(a_g)} and B {weight_text(b_g)}, "
-        f"{total_g:.{_DIGITS[finest_g]}f} g together, on a scale that reads {finest_g:g} g"
+    return say(
+        "material.mix",
+        a=weight_text(a_g),
+        b=weight_text(b_g),
+        together=f"{total_g:.{_DIGITS[finest_g]}f} g",
+        step=f"{finest_g:g} g",
     )
 
 
@@ -84,3 +90,37 @@ def limit_text(minutes: float) -> str:
     if not whole:
         return f"{seconds} s"
     return f"{whole} min {seconds} s" if seconds else f"{whole} min"
+
+
+def listed(names: list[str]) -> str:
+    """Names one after the other.
+
+    Examples
+    --------
+    >>> listed(["H1"]), listed(["1", "4", "7"])
+    ('H1', '1, 4 and 7')
+    """
+    if len(names) == 1:
+        return names[0]
+    return say("material.list", others=", ".join(names[:-1]), last=names[-1])
+
+
+def chemistry_text(chemistry: str) -> str:
+    """A chemistry within a sentence; one that castplan does not know stays as it is."""
+    known = chemistry in CHEMISTRIES
+    return say(f"chemistry.{_key(chemistry)}") if known else chemistry
+
+
+def chemistry_head(chemistry: str) -> str:
+    """A chemistry at the head of a column."""
+    known = chemistry in CHEMISTRIES
+    return say(f"chemistry_head.{_key(chemistry)}") if known else chemistry.replace("-", " ")
+
+
+def thing_text(what: str) -> str:
+    """A kind of thing on the bench, a table of ``compat.toml``."""
+    return say(f"thing.{what}")
+
+
+def _key(code: str) -> str:
+    return code.replace("-", "_")

@@ -9,6 +9,7 @@ import numpy as np
 
 from castplan.errors import GeometryError, InputError
 from castplan.mesh.rims import measure_rims
+from castplan.texts import say
 
 # Rims this large against the largest are the scan's own border, smaller ones holes.
 _BORDER_FRACTION = 0.25
@@ -24,7 +25,7 @@ class Closing(NamedTuple):
 
 
 class Closed(NamedTuple):
-    """Vertices (n, 3) and faces (m, 3) with the new back, and a sentence about it."""
+    """Vertices (n, 3) and faces (m, 3) with the new back, and what was done."""
 
     vertices_mm: np.ndarray
     faces: np.ndarray
@@ -115,8 +116,12 @@ def _to_plane(vertices_mm, faces, loops):
     return Closed(
         np.concatenate(points),
         np.concatenate(facets),
-        f"closed {len(large)} open side{'s' if len(large) > 1 else ''} ({area_cm2:.3g} cm2) to a "
-        f"plane, with walls up to {furthest_mm:.2g} mm",
+        say(
+            "mesh_change.closed_plane",
+            n=len(large),
+            area=f"{area_cm2:.3g}",
+            wall=f"{furthest_mm:.2g}",
+        ),
     )
 
 
@@ -131,11 +136,15 @@ def _thicken(vertices_mm, faces, loops, thickness_mm):
             np.stack((after, loop, loop + n), axis=1),
             np.stack((after, loop + n, after + n), axis=1),
         ]
-    through = f"; {len(loops) - 1} smaller holes go through" if len(loops) > 1 else ""
+    thickness = f"{thickness_mm:g}"
+    change = say("mesh_change.thickened", thickness=thickness)
+    if len(loops) > 1:
+        n_through = len(loops) - 1
+        change = say("mesh_change.thickened_through", thickness=thickness, n=n_through)
     return Closed(
         np.concatenate((vertices_mm, inner)),
         np.concatenate(facets),
-        f"thickened by {thickness_mm:g} mm behind the side that the facets face{through}",
+        change,
     )
 
 

@@ -18,6 +18,7 @@ from castplan.mesh.health import SPECK_FRACTION
 from castplan.mesh.level_set import remake
 from castplan.mesh.load import part_from_arrays
 from castplan.model import Part
+from castplan.texts import say
 
 MIN_TRIANGLES = 100
 # How far a level set may move to lose the triangles that flat surface does not
@@ -79,10 +80,7 @@ def heal(part: Part, *, n_triangles: int | None = None, keeps_specks: bool = Fal
     if solid is None:
         solid, cell_mm = remake(vertices_mm, faces)
         solid = solid.simplify(_SMOOTHING * cell_mm)
-        done.append(
-            f"made the surface anew by a level set with cells of {cell_mm:.2g} mm, because small "
-            "repairs left no solid; detail finer than that is gone"
-        )
+        done.append(say("mesh_change.remade", cell=f"{cell_mm:.2g}"))
         if n_triangles is not None and solid.num_tri() > n_triangles:
             solid = _simplify(solid, n_triangles, cell_mm, done)
     if solid.is_empty():
@@ -114,9 +112,9 @@ def _drop_bodies(part, *, keeps_specks):
     is_speck = (bodies.depth == 0) & (bodies.area_mm2 < SPECK_FRACTION * bodies.area_mm2.max())
     done = []
     if is_inner.any():
-        done.append(f"dropped {is_inner.sum()} hidden shells inside solid")
+        done.append(say("mesh_change.dropped_shells", n=int(is_inner.sum())))
     if is_speck.any() and not keeps_specks:
-        done.append(f"dropped {is_speck.sum()} loose specks under 1 % of the largest body")
+        done.append(say("mesh_change.dropped_specks", n=int(is_speck.sum())))
     is_dropped = is_inner | (is_speck & (not keeps_specks))
     return faces[~is_dropped[bodies.of_facet]], done
 
@@ -126,7 +124,8 @@ def _without_doubles(faces, done):
     first = np.take_along_axis(faces, (faces.argmin(axis=1)[:, None] + np.arange(3)) % 3, axis=1)
     _, kept = np.unique(first, axis=0, return_index=True)
     if len(kept) < len(faces):
-        done.append(f"dropped {len(faces) - len(kept):,} doubled facets")
+        n_dropped = len(faces) - len(kept)
+        done.append(say("mesh_change.dropped_doubles", n=n_dropped, number=f"{n_dropped:,}"))
     return faces[np.sort(kept)]
 
 
@@ -138,9 +137,12 @@ def _fill(vertices_mm, faces):
         return vertices_mm, faces, []
     caps = rims.close_rims(vertices_mm, loops)
     area_mm2 = rims.measure_rims(vertices_mm, loops).area_mm2
-    said = (
-        f"closed {len(loops):,} holes flat, {area_mm2.sum() / 100:.3g} cm2 in all, the largest "
-        f"{area_mm2.max() / 100:.3g} cm2"
+    said = say(
+        "mesh_change.closed_holes",
+        n=len(loops),
+        number=f"{len(loops):,}",
+        area=f"{area_mm2.sum() / 100:.3g}",
+        largest=f"{area_mm2.max() / 100:.3g}",
     )
     return (
         np.concatenate((vertices_mm, caps.middles_mm)),
@@ -157,7 +159,8 @@ def _thin(vertices_mm, faces, n_triangles, done):
         local.reshape(-1, 3).astype(np.int32),
         target_count=n_triangles,
     )
-    done.append(f"took {len(faces):,} triangles down to {len(triangles):,}")
+    before, after = f"{len(faces):,}", f"{len(triangles):,}"
+    done.append(say("mesh_change.thinned", before=before, after=after))
     points, triangles = check.merge_vertices(
         np.asarray(points, dtype=np.float64), np.asarray(triangles, dtype=np.int64)
     )
@@ -188,9 +191,9 @@ def _unite(vertices_mm, faces, done):
         return None
     n_turned = int(np.count_nonzero(bodies.is_turned))
     if n_turned:
-        done.append(f"turned {n_turned} bodies that were inside out once closed")
+        done.append(say("mesh_change.turned_closed", n=n_turned))
     if len(solids) > 1:
-        done.append(f"united {len(solids)} bodies into one solid")
+        done.append(say("mesh_change.united", bodies=len(solids)))
     return solid
 
 
@@ -215,7 +218,11 @@ def _simplify(solid, n_triangles, cell_mm, done):
         tolerance_mm *= 1.6
         lighter = solid.simplify(tolerance_mm)
     done.append(
-        f"took {solid.num_tri():,} triangles down to {lighter.num_tri():,}, moving the surface by "
-        f"less than {tolerance_mm:.2g} mm"
+        say(
+            "mesh_change.thinned_within",
+            before=f"{solid.num_tri():,}",
+            after=f"{lighter.num_tri():,}",
+            tolerance=f"{tolerance_mm:.2g}",
+        )
     )
     return lighter

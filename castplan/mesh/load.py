@@ -10,6 +10,7 @@ from castplan.mesh import check, orient, rims, size
 from castplan.mesh.close import Closing, check_closing, close_back
 from castplan.mesh.read import read_lists
 from castplan.model import MeshCheck, Part
+from castplan.texts import say
 
 # A closed surface folded flat leaves only rounding, about 1e-16 of its box. The
 # thinnest castable sheet, lying across its box, still fills about 1e-4 of it.
@@ -147,9 +148,10 @@ def read_part(
         factor = size.scale_from(length, extent * unit_mm)
         if chosen is not None:
             size.check_scale(factor, extent * unit_mm, length, name=path.name)
-            changes = (f"scaled by {factor:.5g} to the measured {measured}",)
+            key = "mesh_change.scaled"
         else:
-            changes = (f"scale set by the measured {measured}: 1 unit is {factor:.5g} mm",)
+            key = "mesh_change.scale_set"
+        changes = (say(key, factor=f"{factor:.5g}", measured=measured),)
         unit_mm *= factor
     del lists
     return part_from_arrays(
@@ -225,7 +227,7 @@ def part_from_arrays(
     if edges.n_uses.max() > 2:
         n_before, faces = len(faces), check.thin_repeats(faces)
         if len(faces) < n_before:
-            changes.append(f"left out {n_before - len(faces)} copies of facets held over twice")
+            changes.append(say("mesh_change.repeats", n=n_before - len(faces)))
             edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     if np.count_nonzero(edges.surplus) > _TORN_FRACTION * len(edges.surplus):
         near_mm = _WELD_FRACTION * float(extent_mm.max())
@@ -233,14 +235,14 @@ def part_from_arrays(
             check.weld_near(vertices_mm, tolerance=near_mm), faces, name=name
         )
         if len(vertices_mm) < len(vertices):
-            changes.append(f"welded corners within {near_mm:.2g} mm, because few facets joined")
+            changes.append(say("mesh_change.welded", near=f"{near_mm:.2g}"))
             n_dropped += n_lost
             edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     n_merged = n_used - len(vertices_mm)
     n_nonmanifold = int(np.count_nonzero(edges.n_uses > 2))
     faces, n_agreed = orient.agree(vertices_mm, faces, edges)
     if n_agreed:
-        changes.append(f"turned {n_agreed} facets to agree with their neighbours")
+        changes.append(say("mesh_change.turned_facets", n=n_agreed))
         edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     if closing is not None:
         vertices_mm, faces, change = close_back(
@@ -258,7 +260,7 @@ def part_from_arrays(
     if shell.bodies.is_turned.any():
         n_turned = int((shell.bodies.is_turned & (shell.bodies.depth == 0)).sum())
         if not is_inverted:
-            changes.append(f"turned {n_turned} of the bodies, which were inside out")
+            changes.append(say("mesh_change.turned_bodies", n=n_turned))
         faces = np.where(shell.bodies.is_turned[shell.bodies.of_facet, None], faces[:, ::-1], faces)
         edges = check.edges_of(faces, n_vertices=len(vertices_mm))
         loops = rims.trace_rims(edges)
@@ -276,7 +278,7 @@ def part_from_arrays(
         is_inverted = True
         faces, cap_faces = faces[:, [1, 0, 2]], cap_faces[:, [1, 0, 2]]
     if is_inverted:
-        changes.append("turned the whole mesh, which was inside out")
+        changes.append(say("mesh_change.turned_all"))
     n_open = int(np.count_nonzero(edges.surplus))
     area_mm2 = float(shell.bodies.area_mm2.sum())
     largest_mm2 = float(shell.holes.area_mm2.max(initial=0.0))

@@ -4,7 +4,13 @@ from dataclasses import replace
 
 from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
 from castplan.materials.cautions import load_cautions
-from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
+from castplan.materials.wording import (
+    chemistry_text,
+    limit_text,
+    volume_text,
+    wait_text,
+    weight_text,
+)
 from castplan.model import Cup, EstimateResult, Limit, Mix, Plan, Sourced
 from castplan.model.names import pour_name
 from castplan.output import formats
@@ -321,7 +327,7 @@ def card_rows(cards: list[Card]) -> list[str]:
 
 def card_lines(card: Card) -> list[str]:
     """One card whole: every number with its range, basis and source."""
-    lines = [f"{card.card_id}: {card.title} ({card.kind}, {card.chemistry})"]
+    lines = [f"{card.card_id}: {card.title} ({card.kind}, {chemistry_text(card.chemistry)})"]
     for name, number in card.numbers.items():
         lines.append(f"  {name}: {number_text(number)}  {number.source}")
     lines += [say("bench.keep_from", part=text) for text in card.incompatible]

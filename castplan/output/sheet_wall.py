@@ -2,6 +2,7 @@
 
 from castplan import __version__
 from castplan.materials.cards import Card
+from castplan.materials.wording import chemistry_head, thing_text
 from castplan.output import paper, wall_view
 from castplan.output.paper import GREY, HAIR, INK, TRAPPED, WEIGHT_PT, Flow, Sheet
 from castplan.output.sheet_marks import baseline_mm, card_head, page_head
@@ -122,7 +123,7 @@ def _inhibition_pages(cards: list[Card], paper_name: str) -> list[Sheet]:
     share = (flow.sheet.room_mm - _THING_MM) / len(chemistries)
     before = None
     for thing, verdicts in wall_view.meetings(chemistries):
-        words = say("wall.thing", what=thing.what, words=thing.words)
+        words = say("wall.thing", what=thing_text(thing.what), words=thing.words)
         lines = paper.wrap(words, room_mm=_THING_MM - 2)
         height = len(lines) * paper.leading_mm() + 2.2
         is_new = flow.need(height + (_HEADS_MM if before is None else 0.0))
@@ -148,7 +149,7 @@ def _inhibition_pages(cards: list[Card], paper_name: str) -> list[Sheet]:
 def _chemistry_heads(flow: Flow, chemistries, share: float) -> None:
     for k, name in enumerate(chemistries):
         x = flow.sheet.left + _THING_MM + (k + 0.5) * share
-        lines = paper.wrap(name.replace("-", " "), room_mm=share)
+        lines = paper.wrap(chemistry_head(name), room_mm=share)
         for row, line in enumerate(reversed(lines)):
             y = flow.y - _HEADS_MM + 2.4 + row * paper.leading_mm()
             flow.sheet.text(x, y, line, colour=GREY, ha="center")

@@ -3,7 +3,7 @@
 import datetime
 
 from castplan.materials.cards import load_cards
-from castplan.materials.wording import volume_text, weight_text
+from castplan.materials.wording import chemistry_text, thing_text, volume_text, weight_text
 from castplan.model import BuyLine, CompatLine, FitLine, Plan, Task
 from castplan.model.names import length_name, place_name, pour_name
 from castplan.output import formats
@@ -214,7 +214,12 @@ def heat_sentences(plan: Plan) -> list[str]:
 
 def compat_row(line: CompatLine) -> tuple[str, str, str]:
     """Pair, verdict, reason with its basis."""
-    pair = say("shop.with", what=line.what, used=line.used, meets=line.meets)
+    pair = say(
+        "shop.with",
+        what=thing_text(line.what),
+        used=line.used,
+        meets=chemistry_text(line.meets),
+    )
     return pair, say(_VERDICTS[line.verdict]), f"{line.reason} {formats.mark(line.basis)}"
 
 
@@ -223,7 +228,7 @@ def unsaid_sentence(plan: Plan) -> str:
     unsaid = plan.compat.unsaid
     if not unsaid:
         return ""
-    return say("shop.not_said_so_not_checked", unsaid=", ".join(unsaid))
+    return say("shop.not_said_so_not_checked", unsaid=", ".join(map(thing_text, unsaid)))
 
 
 def clock_text(plan: Plan, *, at_min: float) -> str:
@@ -244,8 +249,10 @@ def clock_text(plan: Plan, *, at_min: float) -> str:
 
 
 def task_name(task: Task) -> str:
-    """``4 patch``, or ``21 mix, copy 2``: number and kind of the step."""
-    name = f"{task.step} {task.label}".rstrip()
+    """``4 patch``, or ``21 mix, copy 2``: number and name of the step."""
+    name = str(task.step)
+    if task.label:
+        name += f" {say(f'step_name.{task.label}')}"
     return say("shop.copy_2", name=name, copy=task.copy) if task.copy else name
 
 

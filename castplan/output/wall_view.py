@@ -1,15 +1,15 @@
 """What hangs on the wall: ratios, pot life, inhibition and defects, in words and rows."""
 
-from castplan.materials.cards import POT_LIFE_FACTOR, Card, demould_at, pot_life_at
+from castplan.materials.cards import Card, demould_at, pot_life_at, pot_life_factor
 from castplan.materials.compat import Substance, load_matrix
-from castplan.materials.wording import limit_text, wait_text, weight_text
+from castplan.materials.sheet_entries import CHEMISTRIES
+from castplan.materials.wording import chemistry_text, limit_text, wait_text, weight_text
 from castplan.model import DEFECTS
 from castplan.output import formats
 from castplan.texts import say
 
 STEPS_G = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 TEMPERATURES_C = (15.0, 20.0, 23.0, 25.0, 30.0)
-CHEMISTRIES = ("tin-cure", "platinum-cure", "polyurethane", "epoxy", "polyester")
 N_CAUSES = 3
 
 
@@ -48,7 +48,7 @@ def demould_row(card: Card) -> list[str]:
 
 def pot_life_note() -> str:
     """The rule behind both tables."""
-    factor = POT_LIFE_FACTOR
+    factor = pot_life_factor()
     return say(
         "wall.pot_life_note",
         factor=f"{factor.value:g}",
@@ -83,7 +83,7 @@ def stop_sentences(chemistries: list[str]) -> list[str]:
         say(
             "wall.reason",
             what=thing.words,
-            chemistry=name,
+            chemistry=chemistry_text(name),
             reason=thing.meets[name].reason,
             mark=formats.mark(thing.meets[name].basis),
         )

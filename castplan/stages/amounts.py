@@ -4,11 +4,11 @@ Net volume from the mould, plus waste, times density, split by weight.
 """
 
 from castplan.materials.cards import (
-    POT_LIFE_FACTOR,
     Card,
     demould_at,
     get_card,
     pot_life_at,
+    pot_life_factor,
     split_by_weight,
 )
 from castplan.materials.waste import resin_waste, silicone_waste
@@ -87,7 +87,7 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
             silicone_more,
             resin_more,
             pour_within(),
-            POT_LIFE_FACTOR,
+            pot_life_factor(),
             *_from_card(silicone, temperature_c=job.shop_temperature_c),
             *_from_card(resin, temperature_c=job.shop_temperature_c),
         ),

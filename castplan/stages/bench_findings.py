@@ -1,6 +1,7 @@
 """What weighing, buying, fit, heat and chemistry say that the shop should know."""
 
 from castplan.materials.cards import get_card
+from castplan.materials.wording import chemistry_text
 from castplan.model import (
     BuyResult,
     CompatResult,
@@ -65,7 +66,7 @@ def _compat(compat):
             message=say(
                 "bench_finding.meets",
                 used=line.used[:1].upper() + line.used[1:],
-                chemistry=line.meets,
+                chemistry=chemistry_text(line.meets),
                 reason=line.reason,
                 source=line.source,
             ),

@@ -12,6 +12,7 @@ from castplan.model import (
     ScheduleResult,
     WeighResult,
 )
+from castplan.texts import say
 
 
 def add_casting(
@@ -58,36 +59,41 @@ def _cast(
 ) -> None:
     copies = cast.times
     first = len(bench.steps) + 1
-    each = f"Do steps {first} to {first + 3} for each of the {copies} copies." if copies > 1 else ""
+    each = ""
+    if copies > 1:
+        each = say("casting.copies", first=first, last=first + 3, copies=copies)
     cups = [cup for cup in weigh.cups if cup.pour == cast.name]
-    if cups[0].made_up_g:
-        resin_text = f"{mix_text(a_g=cast.a_g, b_g=cast.b_g)}. {_too_little(cups[0])}"
-    else:
-        resin_text = f"{cups_text(cups)}."
+    is_made_up = bool(cups[0].made_up_g)
     gate = next((port for port in mould.ports if port.kind == "gate"), None)
     bench.do(
         "close",
-        f"""{each} Dry and close the mould between rigid boards, evenly and lightly: tight bands
-        bend the cavity and shut the vents. Set it with the gate up, as the pour sketch shows.
-        Release agent in a light coat, dry, if the resin wants it.""",
+        each,
+        say("casting.close"),
         hands_on_min=10 * copies,
         wait_min=5 * copies,
         cautions=("solvent-release",),
     )
     bench.do(
         "mix",
-        f"""Weigh the resin for one copy: {resin_text}
-        Keep it away from: {"; ".join(resin.incompatible)}. Mix at once and fully, scraping the
-        cup, without whipping in air.""",
+        say(
+            "casting.mix",
+            cups=mix_text(a_g=cast.a_g, b_g=cast.b_g) if is_made_up else cups_text(cups),
+        ),
+        _too_little(cups[0]) if is_made_up else "",
+        say("casting.mix_away", things="; ".join(resin.incompatible)),
         hands_on_min=5 * copies,
         cautions=resin.hazards,
     )
+    times = {
+        "limit": limit_text(cast.pour_by_min),
+        "temperature": f"{job.shop_temperature_c:g}",
+    }
     bench.do(
         "cast",
-        f"""Pour into {f"gate {gate.label}" if gate else "the mould"} in one thin stream
-        until resin stands in every vent, within {limit_text(cast.pour_by_min)} of mixing (half its
-        pot life at {job.shop_temperature_c:g} C). Leave it {wait_text(cast.demould_h)}. Cast under
-        pressure only if the mould was cured at that pressure, in a vessel rated for it.""",
+        say("casting.cast_gate", gate=gate.label, **times)
+        if gate
+        else say("casting.cast_open", **times),
+        say("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
         cautions=(*resin.hazards, "pressure-pot"),
@@ -95,29 +101,25 @@ def _cast(
     cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
     bench.do(
         "out",
-        f"""Take the cast out cool and lay it on a flat or fitted support until it is hard
-        through, {wait_text(cured_h)} from mixing: taken early, it warps.""",
+        say("casting.out", wait=wait_text(cured_h)),
         hands_on_min=10 * copies,
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,
         cautions=resin.hazards,
     )
-    bench.do(
-        "trim",
-        "Cut off gate and vents, then trim the flash and sand the seam.",
-        hands_on_min=20 * copies,
-        cautions=("dust",),
-    )
+    bench.do("trim", say("casting.trim"), hands_on_min=20 * copies, cautions=("dust",))
     life = silicone.mould_life_casts
     bench.do(
         "measure",
-        f"""Measure the three sizes on the first cast and on every fifth, and log them with lot,
-        weights, temperature and the cast counter.
-        {f"Plan on about {life.value:.0f} casts from this mould." if life else ""}""",
+        say("casting.measure"),
+        say("casting.life", casts=f"{life.value:.0f}") if life else "",
         hands_on_min=10,
     )
 
 
 def _too_little(cup: Cup) -> str:
-    return f"""That is less than the {weight_text(cup.mass_g)} this resin needs to cure well: mix
-    A {weight_text(cup.a_g)} and B {weight_text(cup.b_g)} instead and pour the rest as a test
-    piece."""
+    return say(
+        "casting.mix_more",
+        least=weight_text(cup.mass_g),
+        a=weight_text(cup.a_g),
+        b=weight_text(cup.b_g),
+    )

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from castplan.materials.steps import numbers_text
+from castplan.materials.wording import listed
 from castplan.model import (
     AttitudeResult,
     GateResult,
@@ -10,8 +10,19 @@ from castplan.model import (
     ScheduleResult,
     VentsResult,
 )
+from castplan.texts import say
 
-SIDES = ("right", "back right", "back", "back left", "left", "front left", "front", "front right")
+# Keys of the sides of the box, an eighth of a turn apart.
+SIDES = (
+    "air.right",
+    "air.back_right",
+    "air.back",
+    "air.back_left",
+    "air.left",
+    "air.front_left",
+    "air.front",
+    "air.front_right",
+)
 
 
 def add_pour_notes(
@@ -50,18 +61,14 @@ def _sticks(vents):
     found = []
     grooves = [route.label for route in vents.routes if route.route in ("groove", "sideways")]
     if grooves:
-        found.append(
-            f"Those of {', '.join(grooves)} lie in the parting: press them half into the clay "
-            "along it instead."
-        )
+        found.append(say("pour_step.grooves", ports=", ".join(grooves)))
     found += [
-        f"Gate {route.label} is a riser of {route.bore_mm:g} mm: {route.when}, as the air sheet "
-        "draws it."
+        say("pour_step.riser", port=route.label, bore=f"{route.bore_mm:g}", when=route.when)
         for route in vents.routes
         if route.route == "riser"
     ]
     found += [
-        f"Lean that of {route.label} by {route.slant_deg:.0f} degrees, to where the air sheet says."
+        say("pour_step.slanted", port=route.label, slant=f"{route.slant_deg:.0f}")
         for route in vents.routes
         if route.route == "slanted"
     ]
@@ -71,25 +78,24 @@ def _sticks(vents):
 def _silicone(pour):
     if pour is None or not pour.caught:
         return []
-    n = len(pour.caught)
-    places = "the place" if n == 1 else f"the {n} places"
-    text = f"Silicone alone leaves air under the part: brush {places} on the air sheet first."
+    found = [say("pour_step.brush", n=len(pour.caught))]
     if pour.tilt_deg:
-        text += (
-            f" Pour with the box tilted {pour.tilt_deg:.0f} degrees, the side at "
-            f"{pour.toward_deg:.0f} degrees raised, then set it level."
-        )
-    return [text]
+        tilt, toward = f"{pour.tilt_deg:.0f}", f"{pour.toward_deg:.0f}"
+        found.append(say("pour_step.tilt", tilt=tilt, toward=toward))
+    return found
 
 
 def _prop(attitude):
     chosen = attitude.chosen
     if not chosen.tilt_deg:
         return []
-    side = SIDES[round(chosen.toward_deg / 45) % 8]
     return [
-        f"Prop it on wedges, tilted {chosen.tilt_deg:.0f} degrees with its {side} side raised, at "
-        f"{chosen.toward_deg:.0f} degrees of the pour sketch."
+        say(
+            "pour_step.prop",
+            tilt=f"{chosen.tilt_deg:.0f}",
+            side=say(SIDES[round(chosen.toward_deg / 45) % 8]),
+            toward=f"{chosen.toward_deg:.0f}",
+        )
     ]
 
 
@@ -98,6 +104,10 @@ def _straws(vents, gate):
     if not labels:
         return []
     return [
-        f"Put a straw in vent{numbers_text([int(label) for label in labels])}, its mouth above "
-        f"the rim of the cup, which stands {gate.cup_high_mm:.0f} mm over the box."
+        say(
+            "pour_step.straws",
+            n=len(labels),
+            vents=listed(labels),
+            rim=f"{gate.cup_high_mm:.0f}",
+        )
     ]

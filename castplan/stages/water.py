@@ -3,17 +3,18 @@
 from dataclasses import replace
 
 from castplan.model import Job, MouldResult, WaterCheck
+from castplan.texts import say
 
 # How far a careful displacement can be off: the meniscus in a jug and clinging
 # bubbles (common practice, no source). More is a finding.
 AGREE_FRACTION = 0.03
 _UNITS = (
-    (25.4, "the mesh is in inches and was read as millimetres"),
-    (1 / 25.4, "the mesh is in millimetres and was read as inches"),
-    (10.0, "the mesh is in centimetres and was read as millimetres"),
-    (0.1, "the mesh is in millimetres and was read as centimetres"),
-    (1000.0, "the mesh is in metres and was read as millimetres"),
-    (0.001, "the mesh is in millimetres and was read as metres"),
+    (25.4, "water_why.inches_as_mm"),
+    (1 / 25.4, "water_why.mm_as_inches"),
+    (10.0, "water_why.cm_as_mm"),
+    (0.1, "water_why.mm_as_cm"),
+    (1000.0, "water_why.m_as_mm"),
+    (0.001, "water_why.mm_as_m"),
 )
 UNIT_FRACTION = 0.1  # a part built or scanned this far off still shows its unit
 
@@ -52,27 +53,22 @@ def check_water(mould: MouldResult, job: Job) -> WaterCheck | None:
 
 def _causes(method: str, ratio: float) -> tuple[str, ...]:
     factor = ratio ** (1 / 3)
-    for unit_factor, words in _UNITS:
+    for unit_factor, key in _UNITS:
         if abs(factor / unit_factor - 1) < UNIT_FRACTION:
-            return (words,)
-    scale = f"the scan's scale: every length would be {100 * abs(factor - 1):.1f} % too "
+            return (say(key),)
+    percent = f"{100 * abs(factor - 1):.1f}"
+    is_water = method == "water"
     if ratio > 1:
-        causes = [scale + "small"]
-        causes.append(
-            "bubbles clinging to the part, or water spilt"
-            if method == "water"
-            else "a density other than the one given, or metal inside"
+        return (
+            say("water_why.scale_small", percent=percent),
+            say("water_why.bubbles") if is_water else say("water_why.density"),
+            say("water_why.lacks"),
         )
-        causes.append("the mesh lacks a piece that the original has")
-    else:
-        causes = [scale + "large"]
-        causes.append(
-            "the original is hollow and water ran into it"
-            if method == "water"
-            else "the original is hollow, or lighter than the density given"
-        )
-        causes.append("the mesh closes a hole or a hollow that the original has")
-    return tuple(causes)
+    return (
+        say("water_why.scale_large", percent=percent),
+        say("water_why.hollow_wet") if is_water else say("water_why.hollow_light"),
+        say("water_why.closes"),
+    )
 
 
 def use_measured(mould: MouldResult, water: WaterCheck | None) -> MouldResult:

@@ -16,7 +16,7 @@ texts.
 import json
 import string
 import tomllib
-from functools import cache
+from functools import cache, wraps
 from importlib import resources
 from pathlib import Path
 
@@ -192,6 +192,30 @@ def say(key: str, /, **fields) -> str:
     if isinstance(entry, dict):
         entry = entry["one" if fields["n"] == 1 else "other"]
     return entry.format_map(fields)
+
+
+def kept_by_language(make):
+    """Keep what a function without arguments makes until another language is spoken.
+
+    Parameters
+    ----------
+    make : callable
+
+    Returns
+    -------
+    callable
+    """
+    kept = None
+
+    @wraps(make)
+    def kept_or_made():
+        nonlocal kept
+        found = kept
+        if found is None or found[0] is not _spoken:
+            found = kept = (_spoken, make())
+        return found[1]
+
+    return kept_or_made
 
 
 def whole_catalogue() -> str:

@@ -110,7 +110,7 @@ def test_heal_writes_a_closed_copy_and_a_list(run, holed, tmp_path, suffix):
     assert part.check.volume_mm3 == pytest.approx(shapes.sphere(10.0, 64).volume_mm3, abs=13.0)
     listed = (tmp_path / f"healed{suffix}.txt").read_text(encoding="utf-8")
     assert listed == out
-    assert "- dropped 1 loose specks" in out and "- closed 1 holes flat" in out
+    assert "- dropped 1 loose speck " in out and "- closed 1 hole flat" in out
     assert "made the surface anew" not in out
 
 
@@ -147,7 +147,7 @@ def test_heal_that_fails_to_write_leaves_nothing(run, holed, tmp_path, monkeypat
 def test_a_measured_length_is_shown(run, holed):
     code, out, _ = run("check", holed, "--measured", "longest=45")
     assert code == 0 and "Unit: set by the measured length" in out
-    assert "scale set by the measured longest=45" in out
+    assert "set the scale by the measured longest=45" in out
 
 
 def test_ctrl_c_ends_in_one_line_and_leaves_nothing(tmp_path, holed):

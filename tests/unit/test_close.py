@@ -116,7 +116,7 @@ def test_a_small_hole_in_a_sheet_goes_through_and_is_told():
     faces = np.delete(cells, 55, axis=0).reshape(-1, 3)
     part = part_from_arrays(vertices, faces, name="sheet", closing=Closing(2.0))
     assert part.check.volume_mm3 == pytest.approx(2.0 * 99, rel=ROUNDING)
-    assert "1 smaller holes go through" in part.check.changes[0]
+    assert "1 smaller hole goes through" in part.check.changes[0]
 
 
 def test_a_closed_mesh_needs_no_back():

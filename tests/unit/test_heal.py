@@ -43,7 +43,7 @@ def test_flat_holes_are_closed_exactly_and_told():
     healed = heal(shapes.part_of(body.vertices_mm, body.faces[~is_lid]))
     assert healed.part.check.is_watertight
     assert healed.part.check.volume_mm3 == pytest.approx(24000.0, rel=1e-9)
-    assert healed.done == ("closed 1 holes flat, 12 cm2 in all, the largest 12 cm2",)
+    assert healed.done == ("closed 1 hole flat, 12 cm2 in all, the largest 12 cm2",)
 
 
 def test_overlapping_bodies_become_one_solid():
@@ -69,8 +69,8 @@ def test_specks_and_hidden_shells_go_and_are_told():
     healed = heal(part)
     assert healed.part.check.volume_mm3 == pytest.approx(64_000.0)
     assert healed.done == (
-        "dropped 1 hidden shells inside solid",
-        "dropped 1 loose specks under 1 % of the largest body",
+        "dropped 1 hidden shell inside solid",
+        "dropped 1 loose speck under 1 % of the largest body",
     )
     kept = heal(part, keeps_specks=True)
     assert kept.part.check.volume_mm3 == pytest.approx(64_001.0)

@@ -242,7 +242,7 @@ def test_one_facet_turned_over_is_turned_back_and_told():
     faces = body.faces.copy()
     faces[1000] = faces[1000, ::-1]
     part = shapes.part_of(body.vertices_mm, faces)
-    assert part.check.changes == ("turned 1 facets to agree with their neighbours",)
+    assert part.check.changes == ("turned 1 facet to agree with its neighbours",)
     assert part.check.is_winding_consistent and part.check.is_watertight
     assert part.check.volume_mm3 == pytest.approx(body.volume_mm3, rel=ROUNDING)
     assert np.array_equal(np.sort(part.faces, axis=1), np.sort(body.faces, axis=1))

@@ -44,7 +44,7 @@ def test_a_body_inside_out_beside_a_sound_one_is_turned():
     box, ball = shapes.box(20, 20, 20), shapes.sphere(10.0, 32)
     part = shapes.part_of(*joined(at(box), inside_out(at(ball, 50, 0, 0))))
     assert part.check.volume_mm3 == pytest.approx(8000 + ball.volume_mm3, rel=ROUNDING)
-    assert part.check.changes == ("turned 1 of the bodies, which were inside out",)
+    assert part.check.changes == ("turned 1 of the bodies, which was inside out",)
     assert not part.check.is_inverted
 
 

@@ -36,7 +36,7 @@ def test_a_measured_length_sets_the_scale_where_none_is_known(stl):
     part = load_part(stl(5.0, 2.0, 1.0), measured="longest=127.0")
     assert part.check.extent_mm == pytest.approx((127.0, 50.8, 25.4))
     assert (part.check.unit, part.check.mm_per_unit) == ("measured", pytest.approx(25.4))
-    assert part.check.changes == ("scale set by the measured longest=127.0: 1 unit is 25.4 mm",)
+    assert part.check.changes == ("set the scale by the measured longest=127.0: 1 unit is 25.4 mm",)
 
 
 def test_the_measured_length_may_carry_a_unit(stl):
