@@ -22,7 +22,7 @@ function drawCard(job, card, number, tools) {
     h("span", { class: "whose" }, card.is_chosen ? "your choice" : "castplan's choice")),
   h("p", { class: "decision" }, card.decision),
   h("p", { class: "reason" }, card.reason),
-  picture(card.picture, `Drawing: ${card.title.toLowerCase()}`),
+  picture(card.picture),
   card.cost ? h("p", { class: "cost" }, card.cost) : null,
   findings(card.findings, tools.room),
   h("div", { class: "controls" }, controls),

@@ -19,7 +19,7 @@ from castplan.output import (
     view,
     view_split,
 )
-from castplan.web.drawing import sketch_svg
+from castplan.output.view_drawings import drawing
 from castplan.web.wording import capital, on_page, what_and_why
 
 # Where each card's findings come from; what is left stands with the materials.
@@ -81,24 +81,26 @@ def _card(plan, name, title, decision, reason, *, controls, cost="", picture="",
         "reason": reason,
         "controls": list(controls),
         "cost": cost,
-        "picture": sketch_svg(plan, picture) if picture else "",
+        "picture": drawing(plan, picture),
         "rows": [list(row) for row in rows],
         "more": [on_page(line) for line in more if line],
     }
 
 
 def _part(plan):
-    lines = mesh_view.check_lines(plan.part.check, inches=True)
+    size, unit, mesh, closed, facing = mesh_view.check_lines(plan.part.check, inches=True)
     return _card(
         plan,
         "part",
         "The part",
-        lines[0],
-        next(line for line in lines if line.startswith("Closed")),
+        size,
+        closed,
         controls=("show_face", "measured", "water_ml"),
         picture="front",
         more=[
-            *(line for line in lines[1:] if not line.startswith("Closed")),
+            unit,
+            mesh,
+            facing,
             view.sampling_sentence(plan),
             shop_view.water_sentence(plan),
         ],
