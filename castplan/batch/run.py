@@ -38,11 +38,12 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
     int
         How many parts stood already.
     """
-    limits, hashes, refused = settings.limits, {}, []
+    limits, hashes, sizes, refused = settings.limits, {}, {}, []
     for order in orders:
         hashes[order.name], wrong = "", order.wrong
         try:
-            hashes[order.name] = orders_of.mesh_hash(orders_of.read_mesh(order))
+            mesh = orders_of.read_mesh(order)
+            hashes[order.name], sizes[order.name] = orders_of.mesh_hash(mesh), len(mesh)
         except CastplanError as error:
             wrong = wrong or str(error)
         if wrong:
@@ -54,6 +55,9 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
     good = keys.keys() - {order.name for order, _ in refused}
     kept = {name for name in good if store.holds(name, keys[name], limits)}
     missing = [order for order in orders if order.name in good - kept]
+    # The longest first: a large mesh begun last would keep one worker busy while the others
+    # are done (Graham, Bounds on multiprocessing timing anomalies, 1969).
+    missing.sort(key=lambda order: (-sizes[order.name], order.name))
     if missing:
         report(0, len(missing))
         _plan(missing, store, hashes, settings, is_wanted, report)

@@ -11,12 +11,13 @@ from concurrent.futures import CancelledError
 import batch_parts
 import distributed
 import pytest
+import trimesh
 from batch_parts import EASY, box_order, files_of, serial_files, starts
 from distributed.scheduler import KilledWorker
 
 from castplan.batch import cluster
 from castplan.batch.cluster import Settings, run_orders
-from castplan.batch.order import key_of, mesh_hash, read_mesh
+from castplan.batch.order import Order, key_of, mesh_hash, read_mesh
 from castplan.batch.outcome import FAULT, LOST, MEMORY, PLANNED, TIME
 from castplan.batch.run import plan_missing, write_catalogue
 from castplan.batch.store import Store
@@ -189,3 +190,12 @@ def test_a_scheduler_that_goes_ends_the_run_in_one_line(tmp_path, error):
     with pytest.raises(ResourceError, match="scheduler: found none that goes on") as caught:
         cluster.outcome_of(Ended(error), box_order(tmp_path, "a"))
     assert "\n" not in str(caught.value)
+
+
+def test_the_largest_mesh_is_begun_first(tmp_path, log):
+    orders = [box_order(tmp_path, name) for name in ("a", "b")]
+    ball = trimesh.creation.icosphere(subdivisions=3, radius=12.0)
+    (tmp_path / "z.stl").write_bytes(ball.export(file_type="stl"))
+    orders.append(Order(name="z", path=tmp_path / "z.stl", job=batch_parts.QUICK, unit="mm"))
+    run(orders, Store(tmp_path / "out"), LOCAL)
+    assert [name for name, _, _ in starts(log)] == ["z", "a", "b"]

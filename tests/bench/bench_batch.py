@@ -10,6 +10,8 @@ requirements ship. Every part is planned and written as `castplan plan` does it.
 - rate: parts in a given time, on workers of one thread each, against one
   process of one thread. Before both, one part warms what is compiled. Starting
   workers and their children counts.
+- machine: the same for every fifth part without any scheduler, in as many bare
+  processes, each warmed: what caches and memory shared by the cores leave of it.
 - overhead: parts that sleep for a second and come back as large as a plan does,
   against the seconds that they sleep; workers are up before.
 - ceiling: parts a second that come through when planning takes no time, and
@@ -18,6 +20,7 @@ requirements ship. Every part is planned and written as `castplan plan` does it.
 
 import argparse
 import json
+import multiprocessing
 import os
 import sys
 import tempfile
@@ -120,11 +123,41 @@ def make_orders(folder, n_parts):
 
 
 def time_serial(orders):
-    """Seconds by the clock and of the processor for all parts in this process, and their ends."""
+    """Seconds of each part by the clock, of the processor for all, and how they ended."""
     plan_parcel(pack(orders[-1]))
-    begun, begun_cpu = time.perf_counter(), time.process_time()
-    statuses = [plan_parcel(pack(order)).status for order in orders]
-    return time.perf_counter() - begun, time.process_time() - begun_cpu, statuses
+    begun_cpu, statuses, seconds = time.process_time(), [], []
+    for order in orders:
+        begun = time.perf_counter()
+        statuses.append(plan_parcel(pack(order)).status)
+        seconds.append(time.perf_counter() - begun)
+    return seconds, time.process_time() - begun_cpu, statuses
+
+
+def plan_in_turn(orders, waiting, ready):
+    """Plan parts by number, as they come, until none is left."""
+    plan_parcel(pack(orders[-1]))
+    ready.put(True)
+    for number in iter(waiting.get, None):
+        plan_parcel(pack(orders[number]))
+
+
+def time_bare(orders, n_workers):
+    """Seconds for all parts in bare processes, once these are warm."""
+    spawn = multiprocessing.get_context("spawn")
+    waiting, ready = spawn.Queue(), spawn.Queue()
+    workers = [
+        spawn.Process(target=plan_in_turn, args=(orders, waiting, ready)) for _ in range(n_workers)
+    ]
+    for worker in workers:
+        worker.start()
+    for _ in workers:
+        ready.get()
+    begun = time.perf_counter()
+    for number in [*range(len(orders)), *[None] * n_workers]:
+        waiting.put(number)
+    for worker in workers:
+        worker.join()
+    return time.perf_counter() - begun
 
 
 def time_batch(orders, folder, n_workers):
@@ -195,7 +228,8 @@ def main():
         folder = Path(place)
         orders = make_orders(folder, n_parts)
         assert len({key_of(order, order.name) for order in orders}) == n_parts
-        serial_s, serial_cpu_s, alone = time_serial(orders)
+        seconds, serial_cpu_s, alone = time_serial(orders)
+        serial_s = sum(seconds)
         batch_s, entries = time_batch(orders, folder / "out", chosen.workers)
         assert sorted(alone) == sorted(entry.status for entry in entries)
         sizes = [
@@ -214,6 +248,9 @@ def main():
             "plan_kb": round(np.mean(sizes) / 1e3),
         }
         print("rate    ", json.dumps(rate), flush=True)
+        bare_s = time_bare(orders[::5], chosen.workers)
+        machine = {"parts": len(orders[::5]), "ratio": round(sum(seconds[::5]) / bare_s, 2)}
+        print("machine ", json.dumps(machine), flush=True)
         n_sleeps = chosen.workers * (10 if chosen.quick else 60)
         slept_s, _ = time_mock(sleep_for_a_plan, orders, chosen.workers, n_sleeps)
         overhead = slept_s / (SLEEP_S * n_sleeps / chosen.workers) - 1
