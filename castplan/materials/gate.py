@@ -3,27 +3,10 @@
 import numpy as np
 
 from castplan.model import Sourced
+from castplan.texts import say
 
 # Viscosity climbs while the resin cures, and the card gives a class.
 VISCOSITY_SPREAD = 0.5
-FILL_WITHIN = Sourced(
-    value=0.25,
-    unit="1",
-    basis="assumed",
-    source="share of the pot life in which the cavity should be full; mixing takes another share",
-)
-HEAD = Sourced(
-    value=25.0,
-    unit="mm",
-    basis="from memory",
-    source="cup's rim over the highest point of the cavity or the top of the box",
-)
-RESERVOIR = Sourced(
-    value=0.10,
-    unit="1",
-    basis="from memory",
-    source="share of the shot that stays in the cup and feeds the shrinking cast",
-)
 # Rods and tubes to be had for a gate (common practice, no source); 6 to 10 mm
 # are usual (from memory), wider where the resin would not get through in time.
 STANDARD_BORES_MM = (6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
@@ -31,3 +14,18 @@ TRIED_BORES_MM = np.arange(3.0, 20.5, 0.5)
 N_LEVELS = 48  # of the cavity, while its level rises against the head
 # The highest point keeps the gate unless another place saves more than this (assumed).
 PREFER_MIN = 5.0
+
+
+def fill_within() -> Sourced:
+    """Share of the pot life in which the cavity should be full."""
+    return Sourced(value=0.25, unit="1", basis="assumed", source=say("gate_number.fill_within"))
+
+
+def head() -> Sourced:
+    """Height of the cup's rim over the cavity or the box."""
+    return Sourced(value=25.0, unit="mm", basis="from memory", source=say("gate_number.head"))
+
+
+def reservoir() -> Sourced:
+    """Share of the shot that stays in the cup."""
+    return Sourced(value=0.10, unit="1", basis="from memory", source=say("gate_number.reservoir"))

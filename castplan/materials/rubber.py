@@ -6,17 +6,19 @@ import numpy as np
 
 from castplan.materials.cards import Card
 from castplan.model import Sourced
+from castplan.texts import say
 
-SAFETY_FACTOR = Sourced(
-    value=3.0,
-    unit="times",
-    basis="assumed",
-    source="elongation at break over this is the working limit; no published value found",
-)
 # Undercut over neck that a mould usually forgives, by Shore A.
 _FORGIVEN = ((10.0, 0.40), (20.0, 0.25), (30.0, 0.15), (40.0, 0.075))
 FORGIVEN_SOURCE = "10 A 40 %, 20 A 25 %, 30 A 15 %, 40 A 5 to 10 %: from memory"
 GENT_VALID_SHORE_A = (20.0, 80.0)
+
+
+def safety_factor() -> Sourced:
+    """Elongation at break over the working limit."""
+    return Sourced(
+        value=3.0, unit="times", basis="assumed", source=say("rubber_number.safety_factor")
+    )
 
 
 def gent_modulus_mpa(*, shore_a: float) -> float:

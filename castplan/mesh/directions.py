@@ -29,11 +29,21 @@ def ring(direction, *, step_deg: float) -> np.ndarray:
     return out / np.linalg.norm(out, axis=1)[:, None]
 
 
+def nearest_rows(tried, others) -> np.ndarray:
+    """For each direction (n, 3) the row of the nearest of others (k, 3), (n,) int64."""
+    cosine = (
+        tried[:, :1] * others[:, 0] + tried[:, 1:2] * others[:, 1] + tried[:, 2:] * others[:, 2]
+    )
+    return np.argmax(np.round(cosine, 9), axis=1)
+
+
 def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:
     """Directions of the part's own making: (k, 3) unit vectors and what each is.
 
     The file's axes, the facet normals that carry most area, the directions
-    square to pairs of them, and the main axes of the surface.
+    square to pairs of them, and the main axes of the surface. What each is
+    stands as a code: ``file_x``, ``file_y``, ``file_z``, ``flat_face``,
+    ``two_flat_faces`` or ``main_axis``.
     """
     own, names = [], []
 
@@ -44,17 +54,17 @@ def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:
             names.append(name)
 
     for k, axis in enumerate(np.eye(3)):
-        add(axis, f"the file's {'xyz'[k]} axis")
+        add(axis, f"file_{'xyz'[k]}")
     normals = main_normals(part, count=8)
     for normal in normals:
-        add(normal, "square to a flat face")
+        add(normal, "flat_face")
     for a in range(min(len(normals), 6)):
         for b in range(a + 1, min(len(normals), 6)):
             across = np.cross(normals[a], normals[b])
             if np.linalg.norm(across) > 0.1:
-                add(across, "along two flat faces")
+                add(across, "two_flat_faces")
     for axis in frames.inertia_axes(part):
-        add(axis, "a main axis of the body")
+        add(axis, "main_axis")
     return np.array(own), names
 
 

@@ -16,6 +16,7 @@ from castplan.model import (
     TradeResult,
     VentsResult,
 )
+from castplan.texts import say
 
 MANY_VENTS = 8
 # A combination that saves less than this is not worth a finding (assumed).
@@ -64,10 +65,13 @@ def _attitude(attitude, trade):
         yield _finding(
             "other-attitude-cheaper",
             "note",
-            f"As asked, the pour costs about {chosen.cost_min:.0f} min for vents and repair; "
-            f"another way to stand the mould about {others[0].cost_min:.0f} min "
-            f"({others[0].why}).",
-            f"Leave --up away, or give --up={up}.",
+            say(
+                "air_finding.other_attitude",
+                cost=f"{chosen.cost_min:.0f}",
+                other_cost=f"{others[0].cost_min:.0f}",
+                why=others[0].why,
+            ),
+            say("air_finding.other_attitude_do", up=up),
         )
     own = [pair for pair in trade.combinations if pair.is_chosen]
     best = trade.best
@@ -77,9 +81,12 @@ def _attitude(attitude, trade):
         yield _finding(
             "other-draw-cheaper",
             "note",
-            f"Draw and pour together cost about {own[0].cost_min:.0f} min; another pair costs "
-            f"about {best.cost_min:.0f} min, vents included.",
-            f"Look at --draw={draw}, and compare the sheets.",
+            say(
+                "air_finding.other_draw",
+                cost=f"{own[0].cost_min:.0f}",
+                other_cost=f"{best.cost_min:.0f}",
+            ),
+            say("air_finding.other_draw_do", draw=draw),
         )
 
 
@@ -89,8 +96,8 @@ def _gate(draw_frame, gate, job):
         yield _finding(
             "no-riser",
             "warn",
-            "No riser finds room beside the part: the gate stands on a high point instead.",
-            "Give a wider box with --wall, a smaller --gate, or pour it another way up.",
+            say("air_finding.no_riser"),
+            say("air_finding.no_riser_do"),
         )
     others = gate.options[1:]
     if gate.is_asked_for and others:
@@ -99,18 +106,21 @@ def _gate(draw_frame, gate, job):
             yield _finding(
                 "other-gate-cheaper",
                 "note",
-                f"As asked, the gate and its vents cost about {chosen.cost_min:.0f} min; another "
-                f"place about {best.cost_min:.0f} min ({best.why}).",
-                "Leave --feed away.",
+                say(
+                    "air_finding.other_gate",
+                    cost=f"{chosen.cost_min:.0f}",
+                    other_cost=f"{best.cost_min:.0f}",
+                    why=best.why,
+                ),
+                say("air_finding.other_gate_do"),
             )
     if chosen.width_mm < gate.bore_mm:
-        beside = "where it enters" if gate.is_riser else "under it"
+        told = {"bore": f"{gate.bore_mm:g}", "width": f"{chosen.width_mm:.1f}"}
         yield _finding(
             "gate-wider-than-part",
             "note",
-            f"The gate is {gate.bore_mm:g} mm wide, the cavity {beside} only "
-            f"{chosen.width_mm:.1f} mm: its stub covers the edges on both sides.",
-            "Flatten the gate's end to the width of the part, or give a smaller --gate.",
+            say("air_finding.wide_riser" if gate.is_riser else "air_finding.wide_gate", **told),
+            say("air_finding.wide_gate_do"),
             _at(draw_frame, gate.chosen.path_mm[0]),
         )
 
@@ -118,86 +128,98 @@ def _gate(draw_frame, gate, job):
 def _openings(air, mould, job):
     roof = air.peaks[air.opened[0]] if air.opened else None
     if roof is not None and roof.roof_mm > job.vent_pitch_mm:
-        low = "" if air.gate is None else "the gate at the low side and "
+        pitch = f"{job.vent_pitch_mm:.0f}"
         yield _finding(
             "level-roof",
             "warn",
-            f"The cavity ends in a level roof of {roof.roof_mm2 / 100:.2g} cm2, "
-            f"{roof.roof_mm:.0f} mm long: air spreads under it and need not find a vent.",
-            f"Tilt the mould 15 to 30 degrees with {low}a vent at the highest corner, or set "
-            f"vents every {job.vent_pitch_mm:.0f} mm along it.",
+            say(
+                "air_finding.level_roof",
+                area=f"{roof.roof_mm2 / 100:.2g}",
+                length=f"{roof.roof_mm:.0f}",
+            ),
+            say("air_finding.level_roof_do", pitch=pitch)
+            if air.gate is None
+            else say("air_finding.level_roof_gate_do", pitch=pitch),
         )
     n_vents = sum(port.kind == "vent" for port in mould.ports)
     if n_vents > MANY_VENTS:
         yield _finding(
             "many-vents",
             "warn",
-            f"This way up the cavity has {n_vents} high points that need a vent.",
-            "Try another side up with --up, such as the other way round.",
+            say("air_finding.many_vents", n_vents=n_vents),
+            say("air_finding.many_vents_do"),
         )
     if air.left_mm3 >= 1000 * job.air_left_ml:
-        n_wanted = air.n_wanted - (air.gate is not None)
+        left = f"{air.left_mm3 / 1000:.2g}"
         yield _finding(
             "air-left",
             "warn",
-            f"With {len(air.vents)} vents {air.left_mm3 / 1000:.2g} ml of air stays; "
-            f"{n_wanted} vents would leave less than {job.air_left_ml:g} ml.",
-            "Allow more vents with --max-vents, pour it another way up, or plan to fill the voids.",
+            say(
+                "air_finding.air_left",
+                left_with=say("air_finding.air_left_with", n=len(air.vents), left=left),
+                n=air.n_wanted - (air.gate is not None),
+                limit=f"{job.air_left_ml:g}",
+            ),
+            say("air_finding.air_left_do"),
         )
     if not air.vents and air.extra_vents_mm:
         yield _finding(
             "vent-beside-gate",
             "note",
-            "The highest point takes the gate. One opening cannot let resin in and air out, so "
-            "one more vent stands on the same roof.",
-            "Pour slowly, so that the vent stays open to the end.",
+            say("air_finding.vent_beside"),
+            say("air_finding.vent_beside_do"),
         )
     elif not air.vents:
         yield _finding(
             "gate-alone",
             "warn",
-            "The gate is the only opening: the part is too small for a vent beside it.",
-            "Pour down one side of a wide gate, or fill the cavity and rock it before closing.",
+            say("air_finding.gate_alone"),
+            say("air_finding.gate_alone_do"),
         )
     if air.n_small:
         yield _finding(
             "small-peaks",
             "note",
-            f"{air.n_small} smaller high points (rising under {air.min_height_mm:.2g} mm or "
-            f"keeping under {air.min_air_mm3 / 1000:.2g} ml) have no vent; together they can keep "
-            f"{air.small_mm3 / 1000:.2g} ml of air.",
-            "Brush resin into the detail before closing, or use a pressure pot.",
+            say(
+                "air_finding.small_peaks",
+                n=air.n_small,
+                height=f"{air.min_height_mm:.2g}",
+                least=f"{air.min_air_mm3 / 1000:.2g}",
+                small=f"{air.small_mm3 / 1000:.2g}",
+            ),
+            say("air_finding.small_peaks_do"),
         )
 
 
 def _routes(draw_frame, vents):
     for route in vents.routes:
-        name = "the gate" if route.label == "G" else f"vent {route.label}"
+        opening = "gate" if route.label == "G" else "vent"
+        told = {"label": route.label, "length": f"{route.length_mm:.0f}"}
         where = _at(draw_frame, route.exit_mm)
         if route.route == "none":
             yield _finding(
                 "blocked-port",
                 "stop" if route.label == "G" else "warn",
-                f"No straight way leads out from {name}: the part stands over it on every side.",
-                "Pour with another side up, or cut the vent through the cast and mend the cast.",
+                say(f"air_finding.blocked_{opening}", **told),
+                say("air_finding.blocked_do"),
                 where,
             )
         elif route.route == "sideways":
+            wall = say(f"air_finding.wall_{route.exit_face}")
             yield _finding(
                 "sideways-port",
                 "warn",
-                f"Nothing leads up from {name}; it goes sideways along the parting, "
-                f"{route.length_mm:.0f} mm to the {route.exit_face} wall.",
-                "Fit a bent straw outside that stands above the rim of the cup.",
+                say(f"air_finding.sideways_{opening}", wall=wall, **told),
+                say("air_finding.sideways_do"),
                 where,
             )
         elif route.route == "slanted":
+            slant = f"{route.slant_deg:.0f}"
             yield _finding(
                 "slanted-port",
                 "note",
-                f"Part or a key stands straight over {name}: it goes out at "
-                f"{route.slant_deg:.0f} degrees, {route.length_mm:.0f} mm long.",
-                "Set the stick at that slant, or drill along it with a guide block.",
+                say(f"air_finding.slanted_{opening}", slant=slant, **told),
+                say("air_finding.slanted_do"),
                 where,
             )
 
@@ -207,26 +229,34 @@ def _fill(draw_frame, gate, fill, job):
         yield _finding(
             "gate-too-low",
             "stop",
-            f"The gate's cup stands lower than {gate.unfed_ml:.3g} ml of the cavity: resin never "
-            "gets up there.",
-            "Stand the mould another way (--up), or feed it by a riser (--feed riser).",
+            say("air_finding.gate_too_low", unfed=f"{gate.unfed_ml:.3g}"),
+            say("air_finding.gate_too_low_do"),
         )
     if gate.bore_mm < gate.least_bore_mm:
         yield _finding(
             "gate-narrow",
             "warn",
-            f"Through a {gate.bore_mm:g} mm gate the cavity takes {gate.fill_low_s:.0f} to "
-            f"{gate.fill_high_s:.0f} s to fill; it should take at most {gate.limit_s:.0f} s.",
-            f"Make the gate {gate.least_bore_mm:g} mm wide, or take a slower resin.",
+            say(
+                "air_finding.gate_narrow",
+                bore=f"{gate.bore_mm:g}",
+                low=f"{gate.fill_low_s:.0f}",
+                high=f"{gate.fill_high_s:.0f}",
+                limit=f"{gate.limit_s:.0f}",
+            ),
+            say("air_finding.gate_narrow_do", least=f"{gate.least_bore_mm:g}"),
         )
     slow = [region for region in fill.thin if region.reach_mm < region.way_mm]
     for region in slow[:3]:
         yield _finding(
             "short-fill",
             "warn",
-            f"A wall {region.gap_mm:.1f} mm thin runs {region.way_mm:.0f} mm from the next thick "
-            f"place; resin gets about {region.reach_mm:.0f} mm before it gels.",
-            "Warm the mould, take a thinner or slower resin, or raise the cup.",
+            say(
+                "air_finding.short_fill",
+                gap=f"{region.gap_mm:.1f}",
+                way=f"{region.way_mm:.0f}",
+                reach=f"{region.reach_mm:.0f}",
+            ),
+            say("air_finding.short_fill_do"),
             _at(draw_frame, region.place_mm),
         )
     if fill.basins:
@@ -234,11 +264,13 @@ def _fill(draw_frame, gate, fill, job):
         yield _finding(
             "spills",
             "note",
-            f"{len(fill.basins)} low part{'s' if len(fill.basins) > 1 else ''} of the cavity "
-            f"fill{'' if len(fill.basins) > 1 else 's'} by running over an edge, the largest "
-            f"{largest.volume_ml:.2g} ml over a drop of {largest.drop_mm:.0f} mm: "
-            "that folds air in.",
-            "Pour slowly until they are full.",
+            say(
+                "air_finding.spills",
+                n=len(fill.basins),
+                largest=f"{largest.volume_ml:.2g}",
+                drop=f"{largest.drop_mm:.0f}",
+            ),
+            say("air_finding.spills_do"),
             _at(draw_frame, largest.place_mm),
         )
     if fill.caught_ml >= 10 * job.air_left_ml:
@@ -246,31 +278,44 @@ def _fill(draw_frame, gate, fill, job):
         yield _finding(
             "caught-air",
             "warn",
-            f"Filled from this gate the cavity still holds {fill.caught_ml:.2g} ml of caught air.",
-            f"A pressure pot at {fill.pot_bar[0]:g} to {fill.pot_bar[1]:g} bar leaves {high:.0f} "
-            f"to {low:.0f} % of that volume, if the mould has cured under the same pressure and "
-            "the vessel is rated for it.",
+            say("air_finding.caught", caught=f"{fill.caught_ml:.2g}"),
+            say(
+                "air_finding.caught_do",
+                pot_low=f"{fill.pot_bar[0]:g}",
+                pot_high=f"{fill.pot_bar[1]:g}",
+                least=f"{high:.0f}",
+                most=f"{low:.0f}",
+            ),
         )
 
 
 def _rocking(air, rocking):
     if not rocking.tilts:
         return
-    ways = ", then ".join(
-        f"{tilt.tilt_deg:.0f} degrees towards {tilt.toward_deg:.0f}" for tilt in rocking.tilts
-    )
+    first_tilt, *later = (_tilt(tilt) for tilt in rocking.tilts)
+    ways = first_tilt
+    for tilt in later:
+        ways = say("air_finding.rocking_then", tilts=ways, tilt=tilt)
     first = air.vents[:1] if air.gate is None else ()
     kept = ", ".join(str(air.peaks[k].number) for k in (*first, *rocking.vents))
     yield _finding(
         "rocking-saves-vents",
         "note",
-        f"Rocking can save {rocking.n_saved} vent{'s' if rocking.n_saved > 1 else ''}: with vents "
-        f"on high points {kept} only, "
-        f"tilt the full mould {ways} (counter-clockwise from x of the pour sketch); "
-        f"{rocking.left_mm3 / 1000:.2g} ml of air stays instead of "
-        f"{rocking.still_mm3 / 1000:.2g} ml without rocking.",
-        "Only with a resin that stays thin long enough for the bubbles to run, and plugged vents "
-        "on the low side.",
+        say(
+            "air_finding.rocking",
+            n=rocking.n_saved,
+            kept=kept,
+            ways=ways,
+            left=f"{rocking.left_mm3 / 1000:.2g}",
+            still=f"{rocking.still_mm3 / 1000:.2g}",
+        ),
+        say("air_finding.rocking_do"),
+    )
+
+
+def _tilt(tilt):
+    return say(
+        "air_finding.rocking_tilt", tilt=f"{tilt.tilt_deg:.0f}", toward=f"{tilt.toward_deg:.0f}"
     )
 
 
@@ -278,21 +323,23 @@ def _pours(draw_frame, pours):
     for pour in pours.pours:
         if not pour.caught:
             continue
-        n = len(pour.caught)
         if pour.tilt_deg:
-            do = (
-                f"Pour with the box tilted {pour.tilt_deg:.0f} degrees, the side at "
-                f"{pour.toward_deg:.0f} degrees raised (counter-clockwise from x, seen along the "
-                f"draw), then set it level: {pour.tilted_mm3 / 1000:.2g} ml stays. Brush a first "
-                "coat there in any case."
+            do = say(
+                "air_finding.silicone_tilt_do",
+                tilt=f"{pour.tilt_deg:.0f}",
+                toward=f"{pour.toward_deg:.0f}",
+                left=f"{pour.tilted_mm3 / 1000:.2g}",
             )
         else:
-            do = "Brush a first coat into these places before the pour; no tilt frees them."
+            do = say("air_finding.silicone_brush_do")
         yield _finding(
             "silicone-air",
             "warn",
-            f"The {pour.half} half's silicone leaves {pour.caught_mm3 / 1000:.2g} ml of air under "
-            f"the part, in {n} place{'s' if n > 1 else ''}.",
+            say(
+                f"air_finding.silicone_{pour.half}",
+                n=len(pour.caught),
+                caught=f"{pour.caught_mm3 / 1000:.2g}",
+            ),
             do,
             _at(draw_frame, pour.caught[0].place_mm),
         )

@@ -16,6 +16,7 @@ from castplan.mesh.stands import Stand, box_rests, list_stands, stand_asked_for,
 from castplan.mesh.ups import Score, score_ups, sphere_lattice
 from castplan.model import AttitudeOption, AttitudeResult, Frame, Job, Part
 from castplan.model.memory import remembered
+from castplan.texts import say
 
 # Against 20,000 triangles at 128 columns across, caught air keeps a correlation of
 # 0.9998 and 99.6 % of the vent counts differ by at most one, at half the time.
@@ -108,7 +109,7 @@ def try_stands(
     bill = _Bill(job, np.asarray(box_mm, dtype=float), on_parting)
     stands = list_stands(box_rests(draw_frame))
     stand_ups = np.array([stand.frame.up for stand in stands])
-    near = _nearest(stand_ups, table.ups[: job.n_attitudes])
+    near = directions.nearest_rows(stand_ups, table.ups[: job.n_attitudes])
     guess = [
         bill.minutes(table.scores[near[k]], stand_ups[k], stand) for k, stand in enumerate(stands)
     ]
@@ -194,12 +195,6 @@ def list_options(tried: TriedStands, job: Job, *, box_mm, on_parting=None):
     entries = _by_cost(bill, tried.entries)
     kept = _pick_apart([stand for stand, _ in entries])[:3]
     return tuple(_option(*entries[k], bill) for k in kept)
-
-
-def _nearest(ups, others):
-    """Row of the nearest of some directions (m, 3) to each of others (n, 3), (n,)."""
-    cosine = ups[:, :1] * others[:, 0] + ups[:, 1:2] * others[:, 1] + ups[:, 2:] * others[:, 2]
-    return np.argmax(np.round(cosine, 9), axis=1)
 
 
 def _burden(score, job):
@@ -376,23 +371,26 @@ def _option(stand, score, bill):
 
 
 def _why(score, stand, bill):
-    n, job = score.n_vents, bill.job
-    text = f"{n} vent{'s' if n != 1 else ''}"
-    n_grooves = bill.n_grooves(score, stand)
-    if n_grooves:
-        text += f", {n_grooves if n_grooves < n else 'all' if n > 1 else 'it lies'} in the parting"
-    if n > job.max_vents and score.left_mm3 >= NOTHING_MM3:
-        text += f", more than the {job.max_vents} allowed: {_ml(score.left_mm3)} ml of air stays"
+    job, n_grooves = bill.job, bill.n_grooves(score, stand)
+    vents = say("attitude_why.vents", n=score.n_vents)
+    if n_grooves == score.n_vents and n_grooves:
+        vents = say("attitude_why.vents_in_parting", n=n_grooves)
+    elif n_grooves:
+        vents = say("attitude_why.some_in_parting", n_vents=score.n_vents, n_grooves=n_grooves)
+    if score.n_vents > job.max_vents and score.left_mm3 >= NOTHING_MM3:
+        told = {"vents": vents, "allowed": job.max_vents, "left": _ml(score.left_mm3)}
+        parts = [say("attitude_why.too_many", **told)]
+    elif score.caught_mm3 >= NOTHING_MM3:
+        parts = [say("attitude_why.air_without", vents=vents, caught=_ml(score.caught_mm3))]
     else:
-        kept = f"{_ml(score.caught_mm3)} ml of" if score.caught_mm3 >= NOTHING_MM3 else "no"
-        text += f"; {kept} air would stay without"
+        parts = [say("attitude_why.no_air_without", vents=vents)]
     if score.small_mm3 >= 1000 * job.air_left_ml:
-        text += f"; {_ml(score.small_mm3)} ml stays in points too small for a vent"
+        parts.append(say("attitude_why.small_points", left=_ml(score.small_mm3)))
     if score.roof_mm > job.vent_pitch_mm:
-        text += f"; a level roof {score.roof_mm:.0f} mm long"
+        parts.append(say("attitude_why.level_roof", length=f"{score.roof_mm:.0f}"))
     if not stand.rest:
-        text += "; no face of the box gives it, so it needs a cradle"
-    return text
+        parts.append(say("attitude_why.cradle"))
+    return "; ".join(parts)
 
 
 def _ml(volume_mm3):

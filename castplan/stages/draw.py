@@ -14,6 +14,7 @@ from castplan.mesh import frames
 from castplan.mesh.standin import thin_out
 from castplan.model import DrawCandidate, DrawResult, Job, Part
 from castplan.model.memory import remembered
+from castplan.texts import say
 
 # Against 20,000 triangles at 96 columns across the order of 400 directions keeps
 # a rank correlation of 0.999 or more on the sample parts, at 40 % of the time.
@@ -71,7 +72,7 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
             raise InputError(
                 "--draw", found=f"{job.draw}", need="a direction", do="Give x,y,z, such as 0,0,1."
             )
-        only = judge.measure(frames.unit(asked), "asked for", keep_sign=True)
+        only = judge.measure(frames.unit(asked), "asked_for", keep_sign=True)
         return _result([only], np.asarray([only[0].direction]), np.zeros(1), judge, True)
 
     own, names = ways.own_directions(part)
@@ -109,10 +110,15 @@ def tie_volume_mm3(part: Part) -> float:
 
 
 def _result(measured, tried, trapped, judge, is_asked_for):
+    # Up to here an origin is a code: it orders the candidates.
+    listed = (
+        replace(candidate, origin=say(f"draw_origin.{candidate.origin}"))
+        for candidate, _ in measured[:N_LISTED]
+    )
     return DrawResult(
         frame=measured[0][1],
         direction=measured[0][0].direction,
-        candidates=tuple(candidate for candidate, _ in measured[:N_LISTED]),
+        candidates=tuple(listed),
         n_directions=len(tried),
         search_pitch_mm=judge.search_pitch_mm,
         is_asked_for=is_asked_for,
@@ -322,30 +328,28 @@ def _seam_on_show(rims, frame, show_face):
 
 
 def _why(trapped, locked, tie_mm3, pockets, height_mm, silicone_ml):
-    mould = f"the mould is {height_mm:.0f} mm high and takes about {silicone_ml:.0f} ml"
+    told = {
+        "mould": say("draw_why.mould", height=f"{height_mm:.0f}", silicone=f"{silicone_ml:.0f}"),
+        "locked": _ml(locked),
+        "extra": _ml(trapped - locked),
+        "where": _where(pockets["n_pockets"], pockets["n_bridges"]),
+    }
     if trapped <= tie_mm3:
-        return f"nothing is held; {mould}"
-    holds = []
-    if pockets["n_pockets"]:
-        holds.append(_counted(pockets["n_pockets"], "pocket"))
-    if pockets["n_bridges"]:
-        holds.append(
-            _counted(pockets["n_bridges"], "hole across the draw", "holes across the draw")
-        )
-    where = " and ".join(holds) or "undercuts too small to list"
-    extra = (
-        f"a level split holds {_ml(trapped - locked)} ml more, one that follows the part does not"
-    )
+        return say("draw_why.nothing_held", **told)
     if trapped - locked <= tie_mm3:
-        return f"{_ml(locked)} ml is held in {where}; {mould}"
+        return say("draw_why.held", **told)
     if locked <= tie_mm3:
-        extra = extra.replace(" more", "")
-        return f"{extra}; {mould}"
-    return f"{_ml(locked)} ml is held in {where}, {extra}; {mould}"
+        return say("draw_why.held_by_level", **told)
+    return say("draw_why.held_more_by_level", **told)
 
 
-def _counted(count, noun, plural=None):
-    return f"{count} {noun if count == 1 else plural or noun + 's'}"
+def _where(n_pockets, n_holes):
+    if not n_pockets and not n_holes:
+        return say("draw_why.too_small")
+    pockets, holes = say("draw_why.pockets", n=n_pockets), say("draw_why.holes", n=n_holes)
+    if n_pockets and n_holes:
+        return say("draw_why.pockets_and_holes", pockets=pockets, holes=holes)
+    return pockets if n_pockets else holes
 
 
 def _ml(volume_mm3):

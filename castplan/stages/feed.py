@@ -10,13 +10,13 @@ from castplan.columns.heights import volume_by_height
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import fill_time_s
 from castplan.materials.gate import (
-    FILL_WITHIN,
-    HEAD,
     N_LEVELS,
     PREFER_MIN,
     STANDARD_BORES_MM,
     TRIED_BORES_MM,
     VISCOSITY_SPREAD,
+    fill_within,
+    head,
 )
 from castplan.mesh import channels, frames
 from castplan.mesh.risers import list_risers
@@ -29,6 +29,7 @@ from castplan.model import (
     Job,
     PartingLine,
 )
+from castplan.texts import say
 
 N_LISTED = 5
 
@@ -77,11 +78,11 @@ def plan_gate(
     by_cost = sorted([*open_tops, *risers], key=lambda option: round(option.cost_min, 6))
     asked = [option for option in by_cost if option.feed == job.feed]
     if asked:
-        chosen, why = asked[0], "as asked"
+        chosen, why = asked[0], say("gate_why.as_asked")
     else:
         chosen, why = _choose(open_tops[0], by_cost)
         if job.feed == "riser":
-            why = "no riser finds room beside the part: fed from the top instead"
+            why = say("gate_why.no_riser")
     others = [option for option in by_cost if option is not chosen]
     return GatePlan(options=(chosen, *others[: N_LISTED - 1]), is_asked_for=bool(asked), why=why)
 
@@ -91,13 +92,11 @@ def _choose(highest, by_cost):
     best = by_cost[0]
     saved_min = highest.cost_min - best.cost_min
     if best is highest:
-        return highest, "the cheapest place"
+        return highest, say("gate_why.cheapest")
+    saved = f"{saved_min:.0f}"
     if saved_min > PREFER_MIN:
-        return best, f"saves {saved_min:.0f} min against the gate on the highest point"
-    return highest, (
-        f"another place would save {saved_min:.0f} min, not more than the {PREFER_MIN:.0f} min "
-        "for which the gate leaves the highest point"
-    )
+        return best, say("gate_why.saves", saved=saved)
+    return highest, say("gate_why.within_margin", saved=saved, margin=f"{PREFER_MIN:.0f}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,10 +127,10 @@ class _Judge:
         )
         middle, volume = volume_by_height(rest_field, n_levels=N_LEVELS)
         scale = part_mm3 / 1000 / float(volume.sum())
-        self.curve = _Curve(middle, volume * scale, float(self.block.high[2]) + HEAD.value)
+        self.curve = _Curve(middle, volume * scale, float(self.block.high[2]) + head().value)
         resin = get_card(job.resin, kind="resin")
         pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
-        self.limit_s = 60 * FILL_WITHIN.value * pot_life_min
+        self.limit_s = 60 * fill_within().value * pot_life_min
         self.resin = {
             "viscosity_mpa_s": (1 + VISCOSITY_SPREAD) * resin.viscosity_mpa_s.value,
             "density_g_ml": resin.density_g_ml.value,
@@ -155,11 +154,11 @@ class _Judge:
         }.get(name, weights.vent_min)
         _, _, exit_mm = self.block.leave(place, way)
         height_mm = self._height(place)
-        why = [f"fed from the top: falls {height_mm:.0f} mm at first"]
+        why = [say("gate_why.top", height=f"{height_mm:.0f}")]
         if name == "groove":
-            why.append("in the parting, no drilling")
+            why.append(say("gate_why.groove"))
         if name == "slanted":
-            why.append("slanted past the part")
+            why.append(say("gate_why.slanted"))
         return self._option(
             place=place,
             path=self.block.to_draw(np.array([place, exit_mm])),
@@ -195,11 +194,11 @@ class _Judge:
             path = self.block.to_rest(riser.path_mm)
             height_mm = self._height(path[0])
             why = [
-                "fed from below by a riser: air leads the resin up, one more channel to make",
-                "in the parting, no drilling" if is_upright else "its foot in the parting",
+                say("gate_why.riser"),
+                say("gate_why.groove") if is_upright else say("gate_why.foot"),
             ]
             if height_mm > 1.0:
-                why.append(f"falls {height_mm:.0f} mm at first")
+                why.append(say("gate_why.falls", height=f"{height_mm:.0f}"))
             option = self._option(
                 place=path[0],
                 path=riser.path_mm,
@@ -243,13 +242,13 @@ class _Judge:
         if n_vents > job.max_vents and feed == "riser":
             least_mm3 = min(air.peaks[k].air_mm3 for k in rest["vents"])
             cost += least_mm3 / 1000 * weights.left_min_per_ml
-            why.append("one vent more than allowed")
+            why.append(say("gate_why.vent_over"))
         if width_mm < bore_mm:
             cost += weights.thin_gate_min
-            why.append(f"only {width_mm:.1f} mm wide there")
+            why.append(say("gate_why.narrow", width=f"{width_mm:.1f}"))
         if show > 0:
-            why.append("on the side of the show face")
-        why.append(f"{n_vents} vent{'s' if n_vents != 1 else ''} besides")
+            why.append(say("gate_why.on_show"))
+        why.append(say("gate_why.vents", n=n_vents))
         return GateOption(
             place_mm=tuple(float(v) for v in place),
             path_mm=path,

@@ -7,6 +7,7 @@ from castplan.model import (
     Finding,
     Job,
 )
+from castplan.texts import say
 
 
 def list_findings(
@@ -38,7 +39,10 @@ def _materials(job, amounts):
             code="small-mix",
             severity="warn",
             stage="amounts",
-            message=f"One copy takes {cast.mass_g:.0f} g of resin, less than the smallest sensible "
-            f"mix of {resin.smallest_mix_g.value:.0f} g: the ratio drifts and little heat sets it.",
-            do="Weigh to 0.1 g, or cast several moulds from one cup.",
+            message=say(
+                "amount_finding.small_mix",
+                mass=f"{cast.mass_g:.0f}",
+                least=f"{resin.smallest_mix_g.value:.0f}",
+            ),
+            do=say("amount_finding.small_mix_do"),
         )

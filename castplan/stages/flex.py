@@ -10,6 +10,7 @@ from castplan.materials import rubber
 from castplan.materials.cards import get_card
 from castplan.model import FlexResult, Job, PocketFlex, ThinPlace, UndercutResult
 from castplan.model.memory import remembered
+from castplan.texts import say
 
 # A quarter of what is forgiven is not felt at the bench (assumed).
 FREELY_SHARE = 0.25
@@ -59,7 +60,8 @@ def judge_pockets(
     card = get_card(job.silicone, kind="silicone")
     low_mpa, high_mpa = rubber.modulus_range_mpa(card)
     allowed = rubber.forgiven_fraction(shore_a=card.shore.value)
-    limit = card.elongation_fraction.value / rubber.SAFETY_FACTOR.value
+    safety_factor = rubber.safety_factor()
+    limit = card.elongation_fraction.value / safety_factor.value
     judged = []
     for pocket in undercuts.pockets:
         members = np.flatnonzero(pocket_of_gap == pocket.number)
@@ -87,7 +89,7 @@ def judge_pockets(
     return FlexResult(
         pockets=tuple(judged),
         thin=thin,
-        safety_factor=rubber.SAFETY_FACTOR,
+        safety_factor=safety_factor,
         modulus_low_mpa=low_mpa,
         modulus_high_mpa=high_mpa,
         # A wall on either side of the depth, each off by the noise, and a column.
@@ -182,23 +184,26 @@ def _around_mm(pocket, box_low_mm, box_high_mm):
 
 def _verdict(pocket, shape, allowed, limit, around_mm):
     if pocket.kind == "sealed":
-        return "none", "closed all round: no rubber gets in"
+        return "none", say("flex_why.closed")
     if pocket.kind == "bridge":
-        return "locked", "the rubber in it is a pin held at both ends"
+        return "locked", say("flex_why.pin")
     stretch = shape["stretch_fraction"]
-    need = f"needs {100 * stretch:.0f} %, this hardness forgives about {100 * allowed:.0f} %"
     steps = ("leaves freely", "flexes out", "may tear", "locked")
     if stretch <= FREELY_SHARE * allowed:
-        step = 0
+        step, key = 0, "flex_why.needs"
     elif stretch <= allowed:
-        step = 1
+        step, key = 1, "flex_why.needs"
     elif stretch <= limit:
-        step = 2
-        need += f", its working limit is {100 * limit:.0f} %"
+        step, key = 2, "flex_why.within_limit"
     else:
-        step = 3
-        need += f", its working limit is only {100 * limit:.0f} %"
+        step, key = 3, "flex_why.over_limit"
+    need = say(
+        key,
+        needed=f"{100 * stretch:.0f}",
+        forgiven=f"{100 * allowed:.0f}",
+        limit=f"{100 * limit:.0f}",
+    )
     if around_mm > FLEXES_UP_TO_MM and step < 3:
         step += 1
-        need += f"; {around_mm:.0f} mm of rubber around it hardly flexes"
+        need = say("flex_why.thick", need=need, around=f"{around_mm:.0f}")
     return steps[step], need

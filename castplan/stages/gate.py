@@ -6,8 +6,9 @@ from castplan.columns.field import ColumnField
 from castplan.columns.heights import volume_by_height
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import fill_time_s, pipe_flow
-from castplan.materials.gate import FILL_WITHIN, HEAD, N_LEVELS, RESERVOIR, VISCOSITY_SPREAD
+from castplan.materials.gate import N_LEVELS, VISCOSITY_SPREAD, fill_within, head, reservoir
 from castplan.model import Frame, GatePlan, GateResult, Job, MouldResult, Sourced
+from castplan.texts import say, say_data
 
 
 def find_gate(
@@ -37,14 +38,14 @@ def find_gate(
     thin, thick = (1 - VISCOSITY_SPREAD) * viscosity, (1 + VISCOSITY_SPREAD) * viscosity
     middle_mm, volume = volume_by_height(field, n_levels=N_LEVELS)
     volume_ml = volume * mould.part_ml / float(volume.sum())
-    rim_mm = path[-1, 2] + HEAD.value
+    rim_mm = path[-1, 2] + head().value
     # Resin falls free from a mouth above the level; under it the level pushes back.
     heads_mm = rim_mm - np.maximum(middle_mm, path[0, 2])
     # A way out that does not climb, for want of a better: what lies over it is told, not timed.
     is_fed = heads_mm > 0
     unfed_ml = float(volume_ml[~is_fed].sum())
     if not is_fed.any():
-        is_fed, heads_mm = np.ones_like(is_fed), np.full_like(heads_mm, HEAD.value)
+        is_fed, heads_mm = np.ones_like(is_fed), np.full_like(heads_mm, head().value)
     volume_ml, heads_mm = volume_ml[is_fed], heads_mm[is_fed]
     pipe = {
         "diameter_mm": port.diameter_mm,
@@ -67,24 +68,24 @@ def find_gate(
         fill_low_s=seconds(thin),
         fill_s=seconds(viscosity),
         fill_high_s=seconds(thick),
-        limit_s=60 * FILL_WITHIN.value * pot_life_min,
+        limit_s=60 * fill_within().value * pot_life_min,
         reynolds=fastest.reynolds,
         is_laminar=fastest.is_laminar,
         cup_mm=port.cup_mm,
-        cup_high_mm=HEAD.value,
-        reservoir_ml=RESERVOIR.value * (mould.part_ml + mould.ports_ml),
+        cup_high_mm=head().value,
+        reservoir_ml=reservoir().value * (mould.part_ml + mould.ports_ml),
         unfed_ml=unfed_ml,
         assumptions=(
-            FILL_WITHIN,
-            HEAD,
-            RESERVOIR,
+            fill_within(),
+            head(),
+            reservoir(),
             Sourced(
                 value=port.cup_mm,
                 low=15.0,
                 high=25.0,
                 unit="mm",
                 basis="from memory",
-                source="mouth of the gate's cup",
+                source=say("gate_number.cup"),
             ),
             Sourced(
                 value=viscosity,
@@ -92,8 +93,11 @@ def find_gate(
                 high=thick,
                 unit=resin.viscosity_mpa_s.unit,
                 basis=resin.viscosity_mpa_s.basis,
-                source=f"viscosity of {resin.card_id}, half as much more or less while it cures: "
-                f"{resin.viscosity_mpa_s.source}",
+                source=say(
+                    "gate_number.viscosity",
+                    card=resin.card_id,
+                    source=say_data(resin.viscosity_mpa_s.source),
+                ),
             ),
         ),
     )

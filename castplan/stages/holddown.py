@@ -2,6 +2,7 @@
 
 from castplan.materials.cards import get_card
 from castplan.model import HoldDown, Job, MouldResult
+from castplan.texts import say
 
 
 def weigh_lift(mould: MouldResult, job: Job, *, part_mm3: float) -> HoldDown:
@@ -27,12 +28,12 @@ def weigh_lift(mould: MouldResult, job: Job, *, part_mm3: float) -> HoldDown:
     """
     density = get_card(job.silicone, kind="silicone").density_g_ml.value
     displaced_g = mould.part_ml * density
-    part_g, basis = None, "not known: the lift on a part without weight"
+    part_g, basis = None, say("hold_down.not_known")
     if job.original_g is not None:
-        part_g, basis = job.original_g, "weighed by the shop"
+        part_g, basis = job.original_g, say("hold_down.weighed")
     elif job.original_density_g_ml is not None:
         part_g = job.original_density_g_ml * part_mm3 / 1000
-        basis = f"computed from {job.original_density_g_ml:g} g/ml, if it is solid"
+        basis = say("hold_down.from_density", density=f"{job.original_density_g_ml:g}")
     return HoldDown(
         displaced_ml=mould.part_ml,
         displaced_g=displaced_g,

@@ -21,6 +21,7 @@ from castplan.model import (
     RimLoop,
 )
 from castplan.model.memory import remembered
+from castplan.texts import say
 
 # In order of effort at the bench.
 KINDS = ("level", "tilted", "stepped", "following")
@@ -162,10 +163,10 @@ def _option(kind, outlines, line, extra_mm3, locked_mm3, tie_mm3):
     low, high = min(float(z.min()) for z in line), max(float(z.max()) for z in line)
     n_steps = sum(int((np.abs(d) > 1e-9).sum()) for d in rise)
     notes = {
-        "level": "one clay level all round",
-        "tilted": "one flat clay bed, packed up on one side",
-        "stepped": f"level stretches with {n_steps} steps between them" if n_steps else "no step",
-        "following": "clay modelled to the line, station by station",
+        "level": say("line_note.level"),
+        "tilted": say("line_note.tilted"),
+        "stepped": say("line_note.stepped", n=n_steps) if n_steps else say("line_note.no_step"),
+        "following": say("line_note.following"),
     }
     return PartingOption(
         kind=kind,

@@ -9,6 +9,7 @@ from castplan.mesh import frames
 from castplan.mesh.standin import thin_out
 from castplan.model import DrawResult, FlexResult, Part, Remedy, UndercutResult
 from castplan.model.memory import remembered
+from castplan.texts import say
 
 ACROSS = 128
 N_LATTICE = 160  # half of the sphere; each is tried both ways
@@ -67,7 +68,7 @@ def find_remedies(
         options = []
         for other in draw.candidates[1:]:
             if other.locked_mm3 < 0.5 * now.locked_mm3:
-                text = f"Pull along {_words(other.direction)} instead: {other.why}."
+                text = say("remedy.other_draw", direction=_words(other.direction), why=other.why)
                 extra_min = max(0.0, other.cost_min - now.cost_min)
                 options.append(("other draw", text, other.locked_mm3, extra_min, other.direction))
                 break
@@ -75,22 +76,16 @@ def find_remedies(
             direction, free = pulls[n]
             left = pocket.volume_mm3 * (0.0 if free >= FREE_FRACTION else 1 - free)
             if free >= 0.5:
-                text = (
-                    f"Mould it as a loose piece and pull that along {_words(direction)} after the "
-                    "halves are off."
-                )
+                text = say("remedy.loose_piece", direction=_words(direction))
                 options.append(("loose piece", text, left, LOOSE_PIECE_MIN, direction))
         ml = pocket.volume_mm3 / 1000
-        text = f"Fill it with clay ({ml:.2g} ml) before the pour and cut it again in every copy."
+        text = say("remedy.clay_fill", volume=f"{ml:.2g}")
         minutes = CLAY_FILL_MIN + CLAY_FILL_MIN_PER_ML * ml
         options.append(("clay fill", text, 0.0, minutes, None))
         if pocket.kind == "bridge":
-            text = "Cut the pin of rubber when you open; every copy tears it a little further."
+            text = say("remedy.cut_pin")
         else:
-            text = (
-                f"Slit the mould from the outside into the pocket ({pocket.depth_mm:.0f} mm deep) "
-                "and band it shut for each copy."
-            )
+            text = say("remedy.slit", depth=f"{pocket.depth_mm:.0f}")
         options.append(("cut", text, 0.0, CUT_MIN, None))
         options.sort(key=lambda option: (option[2] > 0, option[3]))
         for kind, text, left, minutes, direction in options:
@@ -109,7 +104,7 @@ def find_remedies(
 
 def _words(direction):
     x, y, z = (round(v, 2) + 0.0 for v in direction)
-    return f"({x:g}, {y:g}, {z:g}) of the file's axes"
+    return say("plan.of_the_file_s_axes", numbers=f"{x:g}, {y:g}, {z:g}")
 
 
 def _points_in(field, gaps, members):

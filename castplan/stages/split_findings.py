@@ -11,6 +11,7 @@ from castplan.model import (
     SeamResult,
     UndercutResult,
 )
+from castplan.texts import say
 
 # Rubber under this volume, a cube of 3.7 mm, flexes off an edge (assumed).
 WORTH_TELLING_MM3 = 50.0
@@ -56,16 +57,14 @@ def _pockets(draw, undercuts, flex, remedies):
     for pocket in undercuts.pockets:
         verdict = judged[pocket.number]
         where = _place(draw, pocket.centre_mm)
-        ml = f"{pocket.volume_mm3 / 1000:.2g} ml"
+        volume = f"{pocket.volume_mm3 / 1000:.2g}"
         if pocket.kind == "sealed":
             yield Finding(
                 code="sealed-void",
                 severity="warn",
                 stage="undercuts",
-                message=f"Void {pocket.number} ({ml}) is closed all round. Silicone cannot reach "
-                "it: the copy will be solid there and heavier. A hollow original can float or "
-                "crush.",
-                do="Check that the void is real and not a fault of the mesh. Hold the part down.",
+                message=say("split_finding.sealed", number=pocket.number, volume=volume),
+                do=say("split_finding.sealed_do"),
                 where_mm=where,
             )
             continue
@@ -73,19 +72,13 @@ def _pockets(draw, undercuts, flex, remedies):
         if severity is None:
             is_worth_it = pocket.volume_mm3 >= WORTH_TELLING_MM3
             severity = "stop" if is_worth_it else "warn"
-        size = f"{ml}, {pocket.depth_mm:.1f} +- {flex.depth_error_mm:.1f} mm deep sideways"
-        if pocket.kind == "bridge":
-            what = "is a hole across the draw: the rubber in it is a pin held at both ends"
-        else:
-            half = {"both": "both halves"}.get(pocket.held_by, f"the {pocket.held_by} half")
-            what = f"holds {half}; it {_will(verdict.verdict)}: {verdict.why}"
         options = [r.text for r in remedies if r.pocket == pocket.number]
         yield Finding(
             code=pocket.kind,
             severity=severity,
             stage="undercuts",
-            message=f"Pocket {pocket.number} ({size}) {what}.",
-            do=" Or: ".join(options[:2]) if options else "Peel that side off first, slowly.",
+            message=_held(pocket, verdict, flex, volume),
+            do=_do(options),
             where_mm=where,
         )
     if undercuts.n_small:
@@ -93,15 +86,40 @@ def _pockets(draw, undercuts, flex, remedies):
             code="small-pockets",
             severity="note",
             stage="undercuts",
-            message=f"{undercuts.n_small} smaller pockets, each under "
-            f"{undercuts.min_volume_mm3:.2g} mm3 and {undercuts.small_mm3 / 1000:.2g} ml together, "
-            "are taken as texture.",
-            do="Nothing: rubber this thin flexes.",
+            message=say(
+                "split_finding.small",
+                n=undercuts.n_small,
+                least=f"{undercuts.min_volume_mm3:.2g}",
+                volume=f"{undercuts.small_mm3 / 1000:.2g}",
+            ),
+            do=say("split_finding.small_do"),
         )
 
 
-def _will(verdict):
-    return {"may tear": "may tear", "locked": "is locked"}.get(verdict, verdict)
+def _held(pocket, verdict, flex, volume):
+    size = say(
+        "split_finding.pocket_size",
+        volume=volume,
+        depth=f"{pocket.depth_mm:.1f}",
+        error=f"{flex.depth_error_mm:.1f}",
+    )
+    if pocket.kind == "bridge":
+        return say("split_finding.bridge", number=pocket.number, size=size)
+    return say(
+        f"split_finding.pocket_{verdict.verdict.replace(' ', '_')}",
+        number=pocket.number,
+        size=size,
+        half=say(f"split_finding.half_{pocket.held_by}"),
+        why=verdict.why,
+    )
+
+
+def _do(options):
+    if not options:
+        return say("split_finding.peel_do")
+    if len(options) == 1:
+        return options[0]
+    return say("split_finding.one_or_other", first=options[0], second=options[1])
 
 
 def _line(line, tie_mm3):
@@ -113,9 +131,13 @@ def _line(line, tie_mm3):
             code="line-holds",
             severity="warn",
             stage="parting",
-            message=f"This {line.kind} split holds {extra_mm3 / 1000:.2g} ml that a {best.kind} "
-            "one would free.",
-            do=f"Plan with --parting {best.kind}, or leave --parting out.",
+            message=say(
+                "split_finding.line_holds",
+                this_split=say(f"split_finding.this_{line.kind}"),
+                extra=f"{extra_mm3 / 1000:.2g}",
+                other_split=say(f"split_finding.other_{best.kind}"),
+            ),
+            do=say("split_finding.line_holds_do", kind=best.kind),
         )
     elif line.kind != "level":
         level = line.options[0]
@@ -124,9 +146,12 @@ def _line(line, tie_mm3):
             code="line-not-level",
             severity="note",
             stage="parting",
-            message=f"A level split would hold {(level.trapped_mm3 - locked_mm3) / 1000:.2g} ml, "
-            f"so the split is {line.kind}: {note}.",
-            do="Cut out the clay strip and bring the clay up to it.",
+            message=say(
+                f"split_finding.not_level_{line.kind}",
+                held=f"{(level.trapped_mm3 - locked_mm3) / 1000:.2g}",
+                note=note,
+            ),
+            do=say("split_finding.not_level_do"),
         )
     for plug in line.plugs:
         if plug.is_following:
@@ -134,38 +159,32 @@ def _line(line, tie_mm3):
                 code="plug-follows",
                 severity="note",
                 stage="parting",
-                message=f"The rim of hole H{plug.number} climbs: a level plug would hold "
-                f"{plug.trapped_mm3 / 1000:.2g} ml.",
-                do="Model the top of the clay plug to its strip, from rim to rim.",
+                message=say(
+                    "split_finding.plug",
+                    number=plug.number,
+                    held=f"{plug.trapped_mm3 / 1000:.2g}",
+                ),
+                do=say("split_finding.plug_do"),
             )
 
 
 def _thin(draw, flex):
-    words = {
-        "rubber": (
-            "thin-rubber",
-            "of rubber stands thin against its spread and may tear",
-            "Fill the slot with clay, or plan for few copies.",
-        ),
-        "part": (
-            "thin-part",
-            "of the part is thin: the original may break and the copy may not fill",
-            "Support the original there; warm the mould, use thin resin or a pressure pot.",
-        ),
-    }
-    for kind, (code, what, do) in words.items():
+    for kind in ("rubber", "part"):
         places = [place for place in flex.thin if place.kind == kind]
         if not places:
             continue
         first = places[0]
-        count = "One place" if len(places) == 1 else f"{len(places)} places"
         yield Finding(
-            code=code,
+            code=f"thin-{kind}",
             severity="warn",
             stage="undercuts",
-            message=f"{count} {what}; the thinnest is {first.thickness_mm:.1f} mm over "
-            f"{first.area_mm2:.0f} mm2.",
-            do=do,
+            message=say(
+                f"split_finding.thin_{kind}",
+                n=len(places),
+                thickness=f"{first.thickness_mm:.1f}",
+                area=f"{first.area_mm2:.0f}",
+            ),
+            do=say(f"split_finding.thin_{kind}_do"),
             where_mm=_place(draw, first.centre_mm),
         )
 
@@ -178,7 +197,6 @@ def _seam(seam, undercuts):
             code="seam-loops",
             severity="note",
             stage="parting",
-            message=f"The seam on the mesh has {len(seam.loops_mm)} loops where a clean split of "
-            f"this body has {seam.n_expected}.",
-            do="Look at the seam in the pictures before you mark it on the part.",
+            message=say("split_finding.seam_loops", n=len(seam.loops_mm), expected=seam.n_expected),
+            do=say("split_finding.seam_loops_do"),
         )

@@ -15,6 +15,7 @@ from castplan.model import (
     Part,
     TradeResult,
 )
+from castplan.texts import say
 
 N_LISTED = 6
 # The draw that is best by itself is kept unless another pair saves more than
@@ -138,22 +139,23 @@ def rank_combinations(
 
 
 def _why(draw, standings, found, chosen, job):
-    asked = [name for name, way in (("draw", job.draw), ("way up", job.up)) if way is not None]
-    if asked:
-        return f"{' and '.join(asked)} as asked"
+    if job.draw is not None and job.up is not None:
+        return say("trade_why.both_as_asked")
+    if job.draw is not None:
+        return say("trade_why.draw_as_asked")
+    if job.up is not None:
+        return say("trade_why.way_up_as_asked")
     own = standings[0]
     if not np.allclose(own.candidate.direction, draw.direction):
         more_min = _least_min(own, job) - chosen.cost_min
-        return f"the draw that is best by itself costs {more_min:.0f} min more with its best way up"
+        return say("trade_why.draw_moved", more=f"{more_min:.0f}")
     saved_min = chosen.cost_min - found[0].cost_min
     if saved_min < 0.5:
-        return "no other pair costs less"
-    return (
-        f"another pair would save {saved_min:.0f} min, not more than the {MARGIN_MIN:.0f} min for "
-        "which the draw moves"
-        if saved_min <= MARGIN_MIN
-        else f"another pair would save {saved_min:.0f} min, but only on a closer look at this one"
-    )
+        return say("trade_why.cheapest")
+    saved = f"{saved_min:.0f}"
+    if saved_min <= MARGIN_MIN:
+        return say("trade_why.within_margin", saved=saved, margin=f"{MARGIN_MIN:.0f}")
+    return say("trade_why.closer_look", saved=saved)
 
 
 def _least_min(entry, job):

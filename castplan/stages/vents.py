@@ -12,6 +12,7 @@ from castplan.model import (
     Route,
     VentsResult,
 )
+from castplan.texts import say
 
 # A straw stands out at least this far, so that it can be gripped (assumed).
 LEAST_STRAW_MM = 5.0
@@ -117,17 +118,14 @@ def _half(block, path, name):
 
 
 def _when(name, half, kind):
-    pour = {"upper": "first", "lower": "second"}.get(half)
-    if name == "groove":
-        return "with the clay bed: a greased rod, half pressed in"
-    if name == "sideways":
-        return "with the clay bed: a greased rod to the wall; a bent straw outside"
+    if name in ("groove", "sideways", "none"):
+        return say(f"vent_when.{name}")
     if name == "riser" and half == "both":
-        return "with the clay bed: greased rods, half pressed in, joined at the foot"
+        return say("vent_when.riser")
+    pour = {"upper": "first", "lower": "second"}[half]
     if name == "riser":
-        return f"a greased rod in the clay, a stick on its end before the {pour} pour"
-    if name == "none":
-        return "not at all: nothing leads straight out"
+        return say(f"vent_when.riser_{pour}")
     thing = "cone" if kind == "gate" else "stick"
-    text = f"{thing} before the {pour} pour, or drill"
-    return f"{text}, slanted" if name == "slanted" else text
+    if name == "slanted":
+        return say(f"vent_when.{thing}_{pour}_slanted")
+    return say(f"vent_when.{thing}_{pour}")

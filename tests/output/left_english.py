@@ -52,9 +52,22 @@ JOBS = {
 }
 
 
+# Fields that hold codes though they have blanks: they are said where they are
+# shown, by words of their own.
+CODES = {
+    "basis": "one of a closed set: from memory, common practice, data sheet",
+    "kind": "of a remedy: loose piece, clay fill; of a defect",
+    "unit": "a symbol, times or a share",
+    "verdict": "of a pocket or a size: may tear, does not fit",
+}
+# An option of the command line with its value, and the id of a card.
+_CODE = re.compile(r"--[^\W\d_][\w-]*(?:[ =][a-z][\w.-]*)?|[a-z]+-[a-z]+-\d+[ad]\b")
+
+
 def latin(text: str, own=frozenset()) -> list[str]:
     """Words of two Latin letters or more that are no symbol."""
-    return [word for word in re.findall(r"[A-Za-z]{2,}", text) if word not in SYMBOLS | own]
+    words = re.findall(r"[A-Za-z]{2,}", _CODE.sub(" ", text))
+    return [word for word in words if word not in SYMBOLS | own]
 
 
 def sentences(value, path=""):
@@ -68,13 +81,14 @@ def sentences(value, path=""):
     elif is_dataclass(value):
         for entry in fields(value):
             held = getattr(value, entry.name)
-            if not isinstance(held, np.ndarray):
+            if entry.name not in CODES and not isinstance(held, np.ndarray):
                 yield from sentences(held, f"{path}.{entry.name}")
 
 
 def left_in(plan, scene=None) -> list[tuple[str, str]]:
     """(place, text) of what is left in English of a plan made in Greek."""
-    own = set(re.findall(r"[A-Za-z]{2,}", plan.part.name))
+    named = [plan.part.name, *(gauge.name for gauge in plan.job.gauges)]
+    own = {word for name in named for word in re.findall(r"[A-Za-z]{2,}", name)}
     found = [("plan" + path, text) for path, text in sentences(plan)]
     for sheet in build_sheets(plan):
         found += [

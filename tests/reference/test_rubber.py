@@ -76,4 +76,4 @@ def test_modulus_range_spans_both_relations(key):
         for value in (gent, 10 ** (0.0235 * shore_a - 0.6403)):
             assert low - 1e-12 <= value <= high + 1e-12
     # Both ends are reached, and the safety factor on elongation is shown as assumed.
-    assert low < high and rubber.SAFETY_FACTOR.basis == "assumed"
+    assert low < high and rubber.safety_factor().basis == "assumed"

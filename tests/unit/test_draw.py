@@ -139,7 +139,7 @@ def test_own_directions_hold_the_faces_and_the_way_along_them():
     turn = shapes.rotation(6)
     own, names = ways.own_directions(shapes.part_of(body.vertices_mm @ turn.T, body.faces))
     assert len(own) == len(names)
-    assert names[:3] == ["the file's x axis", "the file's y axis", "the file's z axis"]
+    assert names[:3] == ["file_x", "file_y", "file_z"]
     for axis in turn.T:  # the block's faces
         assert np.abs(own @ axis).max() > np.cos(np.radians(0.1))
     # No direction twice, in either sense.

@@ -12,7 +12,7 @@ from pouring import Setup
 
 from castplan import model
 from castplan.columns.heights import volume_by_height
-from castplan.materials.gate import HEAD, N_LEVELS, STANDARD_BORES_MM
+from castplan.materials.gate import N_LEVELS, STANDARD_BORES_MM, head
 from castplan.mesh.channels import Block, lay_on, length_of
 from castplan.stages.feed import PREFER_MIN
 from castplan.stages.fill import fill_cavity
@@ -42,12 +42,12 @@ def test_what_lies_over_the_cup_is_told_and_not_timed():
     assert port.kind == "gate"
     path = rest.to_frame(setup.draw.to_part(port.path_mm))
     low_mm = float(setup.rest_field.low_mm[2])
-    # As if the way out came down to 40 mm over the slab's foot: the cup's surface is HEAD over it.
+    # As if the way out came down to 40 mm over the slab's foot, the cup's surface above it.
     path[-1, 2] = low_mm + 40.0
     bent = replace(port, path_mm=setup.draw.to_frame(rest.to_part(path)))
     mould = replace(setup.mould, ports=(bent, *others))
     gate = find_gate(setup.feed, setup.rest_field, rest, setup.draw, mould, setup.job)
-    over_mm = 100.0 - 40.0 - HEAD.value
+    over_mm = 100.0 - 40.0 - head().value
     # Within one of the levels that the cavity is cut into.
     assert gate.unfed_ml == pytest.approx(60 * 20 * over_mm / 1000, abs=120 / N_LEVELS)
     assert 0 < gate.fill_low_s < gate.fill_high_s < np.inf

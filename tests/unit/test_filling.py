@@ -325,7 +325,7 @@ def test_a_blocked_gate_stops_and_a_blocked_vent_warns():
     setup = Setup(shapes.two_towers())
     fill = fill_of(setup)
     routes = tuple(
-        filled(model.Route, label=label, route=route, path_mm=np.zeros((2, 3)))
+        filled(model.Route, label=label, route=route, path_mm=np.zeros((2, 3)), exit_face="left")
         for label, route in (("G", "none"), ("1", "none"), ("2", "sideways"), ("3", "slanted"))
     )
     found = findings_of(setup, fill, vents=model.VentsResult(routes=routes))
