@@ -2,11 +2,12 @@
 
 import numpy as np
 
-from castplan.after.case import Case, fact, near, over
+from castplan.after.case import Case, fact, near, over, told_distance
 from castplan.after.cavity import cavity_of
 from castplan.materials.flow import pressed_fraction
 from castplan.mesh.stands import Stand
 from castplan.model import Cause, Peak, Plan
+from castplan.texts import say
 
 # A box stood by eye may be off by this (assumed).
 OFF_LEVEL_DEG = 3.0
@@ -59,27 +60,27 @@ def _away(case, pocket):
     if case.defect.where_mm is None:
         return ()
     away = pocket.away_mm(np.array(case.defect.where_mm))
-    return (fact(away, "mm", "computed", "from the place told to the air that stays there"),)
+    return (told_distance(away, say("cause_air.away")),)
 
 
 def _unvented(case, pocket, weight):
     peak = peak_near(case.plan, pocket.top_mm)
-    name = f"High point {peak.number}" if peak else "A high point"
     return Cause(
         code="no-opening",
-        text=f"{name} has no opening of its own: air stays there in every pour.",
+        text=say("cause_air.no_opening", peak=peak.number)
+        if peak
+        else say("cause_air.no_opening_unlisted"),
         evidence=(
             fact(
                 pocket.volume_mm3 / 1000,
                 "ml",
                 "computed",
-                "of air stays with every opening of the plan working",
+                say("cause_air.stays_all_open"),
             ),
             *_away(case, pocket),
             *case.repeated(),
         ),
-        test="Pour one copy tilted so that this place runs up to an opening; if the void goes or "
-        "moves, drill a vent here.",
+        test=say("cause_air.no_opening_test"),
         weight=weight,
         peak=peak.number if peak else None,
     )
@@ -89,30 +90,33 @@ def _shut(case, port, pocket, weight):
     plan = case.plan
     route = next((r for r in plan.vents.routes if r.label == port.label), None)
     peak = peak_near(plan, plan.air.frame.to_part(np.array(port.place_mm)))
-    kind = "Gate" if port.kind == "gate" else "Vent"
     evidence = [
         fact(
             pocket.volume_mm3 / 1000,
             "ml",
             "computed",
-            f"of air stays once {kind.lower()} {port.label} is shut",
+            say(f"cause_air.stays_{port.kind}_shut", label=port.label),
         ),
         *_away(case, pocket),
-        fact(port.diameter_mm, "mm", "computed", f"bore of {kind.lower()} {port.label}"),
+        fact(
+            port.diameter_mm,
+            "mm",
+            "computed",
+            say(f"cause_air.bore_{port.kind}", label=port.label),
+        ),
     ]
     if route is not None:
-        evidence.append(fact(route.length_mm, "mm", "computed", f"its way out ({route.route})"))
+        way = say(f"cause_air.way_{route.route}")
+        evidence.append(fact(route.length_mm, "mm", "computed", way))
     # A long thin or bent way clogs sooner than a short straight one.
     slender = over(route.length_mm / route.bore_mm, limit=25.0) if route else 0.0
     sideways = route is not None and route.route == "sideways"
     ease = 0.85 + 0.1 * max(slender, float(sideways))
     return Cause(
         code="opening-shut",
-        text=f"{kind} {port.label} at high point {peak.number} let no air out: blocked, too thin, "
-        "or resin closed it before the air was gone.",
+        text=say(f"cause_air.shut_{port.kind}", label=port.label, peak=peak.number),
         evidence=(*evidence, *case.repeated()),
-        test=f"Push a wire through {kind.lower()} {port.label} down to the cavity and blow through "
-        "it; at the next pour see that resin comes out of it.",
+        test=say(f"cause_air.shut_{port.kind}_test", label=port.label),
         weight=weight * ease,
         peak=peak.number,
         port=port.label,
@@ -138,13 +142,13 @@ def off_level(case: Case) -> list[Cause]:
     return [
         Cause(
             code="off-level",
-            text="The box did not stand as planned: a little tilt is enough to keep air here.",
+            text=say("cause_air.off_level"),
             evidence=(
-                fact(OFF_LEVEL_DEG, "deg", "assumed", "out of level, toward the worst side"),
-                fact(pocket.volume_mm3 / 1000, "ml", "computed", "of air then stays here"),
+                fact(OFF_LEVEL_DEG, "deg", "assumed", say("cause_air.out_of_level")),
+                fact(pocket.volume_mm3 / 1000, "ml", "computed", say("cause_air.then_stays")),
                 *_away(case, pocket),
             ),
-            test="Lay a level on the box both ways before the next pour.",
+            test=say("cause_air.off_level_test"),
             weight=0.5 * weight,
         )
     ]
@@ -160,13 +164,12 @@ def spill(case: Case) -> list[Cause]:
             causes.append(
                 Cause(
                     code="spill",
-                    text="Resin runs over an edge into this low part and folds air in.",
+                    text=say("cause_air.spill"),
                     evidence=(
-                        fact(basin.drop_mm, "mm", "computed", "that the resin falls there"),
-                        fact(basin.volume_ml, "ml", "computed", "that fills this way"),
+                        fact(basin.drop_mm, "mm", "computed", say("cause_air.falls")),
+                        fact(basin.volume_ml, "ml", "computed", say("cause_air.fills_so")),
                     ),
-                    test="Pour slower, or tilt so that this part fills from below; see whether "
-                    "the void goes.",
+                    test=say("cause_air.spill_test"),
                     weight=weight * over(basin.drop_mm, limit=3.0),
                 )
             )
@@ -187,7 +190,7 @@ def small_bubbles(case: Case) -> list[Cause]:
                 high_mm * warm,
                 "mm",
                 "computed",
-                "smallest bubble that rises out before the resin sets",
+                say("cause_air.rises_out"),
                 low=low_mm * warm,
                 high=high_mm * warm,
             )
@@ -196,10 +199,9 @@ def small_bubbles(case: Case) -> list[Cause]:
             weight = 0.6 * over(high_mm * warm, limit=case.defect.size_mm)
         elif case.defect.kind == "pinholes":
             weight = 0.45
-    text = "Bubbles from mixing and pouring stayed in the resin: they rise too slowly."
+    text = say("cause_air.bubbles")
     if case.pour.is_degassed is not None:
-        did = "was" if case.pour.is_degassed else "was not"
-        text += f" The mix {did} put under vacuum."
+        text = f"{text} {case.vacuum_sentence}"
         weight *= 0.5 if case.pour.is_degassed else 1.2
     if pressure is not None:
         evidence.append(
@@ -207,7 +209,7 @@ def small_bubbles(case: Case) -> list[Cause]:
                 100 * pressed_fraction(pressure),
                 "%",
                 "computed",
-                f"of a bubble's volume is left under {pressure:g} bar (Boyle)",
+                say("cause_air.bubble_left", pressure=f"{pressure:g}"),
             )
         )
         weight *= 1.2 if pressure < 1.0 else 0.4
@@ -216,8 +218,7 @@ def small_bubbles(case: Case) -> list[Cause]:
             code="bubbles",
             text=text,
             evidence=tuple(evidence),
-            test="Cast a plain cup from the same mix, half of it put under vacuum or pressure; cut "
-            "both and compare.",
+            test=say("cause_air.bubbles_test"),
             weight=min(weight, 0.9),
         )
     ]
@@ -229,30 +230,22 @@ def gelled(case: Case) -> list[Cause]:
     fill_min = case.plan.gate.fill_high_s / 60
     cup = case.cup
     if case.pour.poured_min is not None:
-        used = fact(
-            case.pour.poured_min, "min", "measured", "from mixing to poured out, by the log"
-        )
+        used = fact(case.pour.poured_min, "min", "measured", say("cause_air.poured_logged"))
     else:
         planned = cup.mix_and_pour_min if cup else case.mix.pour_by_min
-        used = fact(planned, "min", "assumed", "to mix and pour, by the plan; not in the log")
+        used = fact(planned, "min", "assumed", say("cause_air.poured_planned"))
     total = used.value + fill_min
     return [
         Cause(
             code="gelled",
-            text="The resin thickened before the cavity was full: too warm, or poured too late.",
+            text=say("cause_air.gelled"),
             evidence=(
                 case.temperature,
-                fact(pot, "min", "computed", "pot life at this temperature", low=low, high=high),
+                fact(pot, "min", "computed", say("cause_air.pot_life"), low=low, high=high),
                 used,
-                fact(
-                    case.plan.gate.fill_high_s,
-                    "s",
-                    "computed",
-                    "to fill through the gate at the thick end of the viscosity",
-                ),
+                fact(case.plan.gate.fill_high_s, "s", "computed", say("cause_air.to_fill")),
             ),
-            test="Time the next mix in its cup at this temperature until it strings; cool the "
-            "resin, or pour sooner.",
+            test=say("cause_air.gelled_test"),
             weight=over(total, limit=0.8 * pot),
         )
     ]
@@ -261,24 +254,23 @@ def gelled(case: Case) -> list[Cause]:
 def ran_short(case: Case) -> list[Cause]:
     """Less resin than the cavity takes."""
     need_g = case.mix.net_ml * case.card.density_g_ml.value
-    evidence = [fact(need_g, "g", "computed", "fills it, nothing wasted")]
+    evidence = [fact(need_g, "g", "computed", say("cause_air.needed"))]
     weight = 0.1
     if case.pour.a_g is not None:
         mixed_g = case.pour.a_g + case.pour.b_g
-        evidence.append(fact(mixed_g, "g", "measured", "mixed, by the log"))
+        evidence.append(fact(mixed_g, "g", "measured", say("cause_air.mixed_logged")))
         weight = over(need_g, limit=mixed_g) ** 1.5 if mixed_g >= need_g else 0.9
         weight = weight if mixed_g < 1.03 * need_g else 0.1
     if case.pour.shot_g is not None:
-        evidence.append(fact(case.pour.shot_g, "g", "measured", "came out, by the log"))
+        evidence.append(fact(case.pour.shot_g, "g", "measured", say("cause_air.came_out")))
         if case.pour.shot_g < 0.97 * need_g:
             weight = max(weight, 0.35)
     return [
         Cause(
             code="ran-short",
-            text=f"Too little {case.card.kind} went in: mixed short, left in the cup, or leaked.",
+            text=say(f"cause_air.ran_short_{case.card.kind}"),
             evidence=tuple(evidence),
-            test="Weigh cup and leavings after the pour: mixed less leavings must reach the first "
-            "number.",
+            test=say("cause_air.ran_short_test"),
             weight=weight,
         )
     ]
@@ -296,19 +288,12 @@ def thin_way(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="thin",
-                text=f"The part is only {thin.gap_mm:.1f} mm thick here: resin stops before its "
-                "far end.",
+                text=say("cause_air.thin", gap=f"{thin.gap_mm:.1f}"),
                 evidence=(
-                    fact(thin.way_mm, "mm", "computed", "from the nearest thick place"),
-                    fact(
-                        reach_mm,
-                        "mm",
-                        "computed",
-                        "that resin runs into such a gap before it gels, at this temperature",
-                    ),
+                    fact(thin.way_mm, "mm", "computed", say("cause_air.from_thick")),
+                    fact(reach_mm, "mm", "computed", say("cause_air.reach")),
                 ),
-                test="Warm the mould to 35 C at most, raise the cup, or thicken this wall; try one "
-                "at a time.",
+                test=say("cause_air.thin_test"),
                 weight=at * over(thin.way_mm, limit=reach_mm),
             )
         )

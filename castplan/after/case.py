@@ -15,6 +15,7 @@ from castplan.materials.cards import (
     pot_life_at,
 )
 from castplan.model import CastLog, Defect, LoggedPour, Plan, Sourced
+from castplan.texts import say
 
 # How far a place told by hand may miss (assumed: a ruler held against a copy).
 PLACE_MM = 3.0
@@ -24,6 +25,11 @@ def fact(value, unit, basis, source, *, low=None, high=None) -> Sourced:
     """A number for the evidence, three digits of it."""
     ends = {name: float(f"{v:.3g}") for name, v in (("low", low), ("high", high)) if v is not None}
     return Sourced(value=float(f"{value:.3g}"), unit=unit, basis=basis, source=source, **ends)
+
+
+def told_distance(away_mm: float, source: str) -> Sourced:
+    """A distance from a place told by hand, to whole millimetres: it is not known better."""
+    return fact(round(away_mm), "mm", "computed", source)
 
 
 def over(value: float, *, limit: float) -> float:
@@ -71,9 +77,9 @@ class Case:
     def temperature(self) -> Sourced:
         """Of shop and material: as logged, else the plan's."""
         if self.pour.temperature_c is not None:
-            return fact(self.pour.temperature_c, "C", "measured", "in the shop, by the log")
+            return fact(self.pour.temperature_c, "C", "measured", say("case.shop_logged"))
         planned = self.plan.job.shop_temperature_c
-        return fact(planned, "C", "assumed", "in the shop, by the plan; not in the log")
+        return fact(planned, "C", "assumed", say("case.shop_planned"))
 
     @property
     def pot_life_min(self) -> tuple[float, float, float]:
@@ -89,6 +95,11 @@ class Case:
     def _within(self):
         """The temperature, held in the range of the rule of thumb."""
         return float(np.clip(self.temperature.value, SHOP_LOW_C, SHOP_HIGH_C))
+
+    @property
+    def vacuum_sentence(self) -> str:
+        """Whether the mix was put under vacuum, where the log tells it."""
+        return say("case.degassed") if self.pour.is_degassed else say("case.not_degassed")
 
     @property
     def turn(self) -> int:
@@ -136,12 +147,5 @@ class Case:
         """That it came before at the same place, which speaks for the mould."""
         if not self.n_before:
             return ()
-        return (
-            fact(
-                self.n_before,
-                "copies",
-                "measured",
-                "of this mould had it there before, by the "
-                "log: it belongs to the mould, not to one pour",
-            ),
-        )
+        told = say("case.repeated", n=self.n_before)
+        return (fact(self.n_before, "copies", "measured", told),)

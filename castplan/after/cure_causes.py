@@ -5,7 +5,9 @@ from datetime import date
 from castplan.after.case import Case, fact, over
 from castplan.materials.cards import any_card
 from castplan.model import Cause
+from castplan.stages.compat import FROM_CARDS
 from castplan.stages.weigh import ratio_error
+from castplan.texts import code_key, say
 
 # Humidity up to which urethane is usually cast (suppliers' public pages).
 DRY_FRACTION = 0.5
@@ -22,7 +24,7 @@ def ratio(case: Case) -> list[Cause]:
         100 * tolerance,
         "%",
         "assumed" if known is None else known.basis,
-        "off ratio that the material takes",
+        say("cause_cure.off_taken"),
     )
     wanted = card.ratio_b.value / card.ratio_a.value
     causes = []
@@ -34,19 +36,23 @@ def ratio(case: Case) -> list[Cause]:
             causes.append(
                 Cause(
                     code="ratio",
-                    text=f"Too much {more} went in for the ratio of the card.",
+                    text=say("cause_cure.ratio", part=more),
                     evidence=(
                         fact(
                             100 * off,
                             "%",
                             "computed",
-                            f"B to A off: {a_g:g} g A and {b_g:g} g B "
-                            f"by the log against {card.ratio_a.value:g}:{card.ratio_b.value:g}",
+                            say(
+                                "cause_cure.ratio_off",
+                                a=f"{a_g:g} g",
+                                b=f"{b_g:g} g",
+                                card_a=f"{card.ratio_a.value:g}",
+                                card_b=f"{card.ratio_b.value:g}",
+                            ),
                         ),
                         limit,
                     ),
-                    test="Weigh a small cup exactly to the card from the same tins; if it sets "
-                    "hard, the weighing was it.",
+                    test=say("cause_cure.ratio_test"),
                     weight=over(abs(off), limit=tolerance),
                 )
             )
@@ -54,23 +60,25 @@ def ratio(case: Case) -> list[Cause]:
         a_g, b_g = cup.a_g, cup.b_g
     else:
         return causes
-    step_g, basis, who = _step(case)
-    if step_g is None:
+    step = _step(case)
+    if step is None:
         return causes
-    error = ratio_error(a_g=a_g, b_g=b_g, step_g=step_g)
+    error = ratio_error(a_g=a_g, b_g=b_g, step_g=step.value)
     causes.append(
         Cause(
             code="scale-step",
-            text="The scale is too coarse for this cup: the ratio may be off by more than the "
-            "material takes.",
+            text=say("cause_cure.scale"),
             evidence=(
-                fact(step_g, "g", basis, f"step of the scale, {who}"),
+                step,
                 fact(
-                    100 * error, "%", "computed", f"that the ratio can be off at {b_g:.3g} g of B"
+                    100 * error,
+                    "%",
+                    "computed",
+                    say("cause_cure.can_be_off", b=f"{b_g:.3g} g"),
                 ),
                 limit,
             ),
-            test="Weigh the same cup on a scale that reads a tenth of this step.",
+            test=say("cause_cure.scale_test"),
             weight=over(error, limit=tolerance),
         )
     )
@@ -79,34 +87,33 @@ def ratio(case: Case) -> list[Cause]:
 
 def _step(case):
     if case.pour.scale_step_g is not None:
-        return case.pour.scale_step_g, "measured", "by the log"
+        return fact(case.pour.scale_step_g, "g", "measured", say("cause_cure.step_logged"))
     if case.plan.job.shop.scale_step_g is not None:
-        return case.plan.job.shop.scale_step_g, "measured", "by the shop's file"
-    return None, "", ""
+        step_g = case.plan.job.shop.scale_step_g
+        return fact(step_g, "g", "measured", say("cause_cure.step_of_shop"))
+    return None
 
 
 def cold(case: Case) -> list[Cause]:
     """Opened before it had set at this temperature."""
     hours, low, high = case.demould_h
     if case.pour.opened_h is not None:
-        waited = fact(case.pour.opened_h, "h", "measured", "to opening, by the log")
+        waited = fact(case.pour.opened_h, "h", "measured", say("cause_cure.opened_logged"))
     else:
-        waited = fact(case.mix.demould_h, "h", "assumed", "to opening, by the plan; not in the log")
+        waited = fact(case.mix.demould_h, "h", "assumed", say("cause_cure.opened_planned"))
     shop = case.temperature
     is_cold = shop.value < case.card.pot_life_at_c.value - 1
-    how = "It was cold and opened too soon" if is_cold else "It was opened too soon"
-    text = f"{how}: the {case.card.kind} had not set."
+    kind = case.card.kind
     return [
         Cause(
             code="opened-early",
-            text=text,
+            text=say(f"cause_cure.cold_{kind}") if is_cold else say(f"cause_cure.early_{kind}"),
             evidence=(
                 shop,
-                fact(hours, "h", "computed", "to demould at this temperature", low=low, high=high),
+                fact(hours, "h", "computed", say("cause_cure.to_demould"), low=low, high=high),
                 waited,
             ),
-            test="Keep it a day at 23 C or a little warmer: if it hardens, time and warmth "
-            "were missing, not ratio.",
+            test=say("cause_cure.early_test"),
             weight=over(hours, limit=waited.value * 1.1),
         )
     ]
@@ -123,24 +130,23 @@ def moisture(case: Case) -> list[Cause]:
                 100 * DRY_FRACTION,
                 "%",
                 "common practice",
-                "relative humidity to stay under; not in the log",
+                say("cause_cure.humidity_limit_not_logged"),
             ),
         )
         weight = 0.3
     else:
         evidence = (
-            fact(100 * humidity, "%", "measured", "relative humidity, by the log"),
-            fact(100 * DRY_FRACTION, "%", "common practice", "to stay under"),
+            fact(100 * humidity, "%", "measured", say("cause_cure.humidity_logged")),
+            fact(100 * DRY_FRACTION, "%", "common practice", say("cause_cure.humidity_limit")),
         )
         weight = over(humidity, limit=DRY_FRACTION)
     scale = 1.0 if case.defect.kind == "pinholes" else 0.6
     return [
         Cause(
             code="moisture",
-            text="Moisture: urethane foams on water from the air, an open tin or a wooden stick.",
+            text=say("cause_cure.moisture"),
             evidence=evidence,
-            test="Pour a little of each tin into a dry plastic cup and mix with metal: if it foams "
-            "there too, the tin is wet.",
+            test=say("cause_cure.moisture_test"),
             weight=scale * weight,
         )
     ]
@@ -152,22 +158,23 @@ def small_mix(case: Case) -> list[Cause]:
     if least is None:
         return []
     if case.pour.a_g is not None:
-        mass = fact(case.pour.a_g + case.pour.b_g, "g", "measured", "mixed, by the log")
+        mixed_g = case.pour.a_g + case.pour.b_g
+        mass = fact(mixed_g, "g", "measured", say("cause_cure.mixed_logged"))
     else:
         mass = fact(
             case.cup.mass_g if case.cup else case.mix.mass_g,
             "g",
             "computed",
-            "mixed, by the plan; not in the log",
+            say("cause_cure.mixed_planned"),
         )
     if mass.value >= least.value:
         return []
     return [
         Cause(
             code="small-mix",
-            text="The mix was small: little heat of its own, and the ratio drifts.",
-            evidence=(mass, fact(least.value, "g", least.basis, "smallest sensible mix")),
-            test="Mix the smallest sensible cup and pour what is over into a dish beside it.",
+            text=say("cause_cure.small_mix"),
+            evidence=(mass, fact(least.value, "g", least.basis, say("cause_cure.least_mix"))),
+            test=say("cause_cure.small_mix_test"),
             weight=0.6 * over(least.value, limit=mass.value),
         )
     ]
@@ -176,16 +183,25 @@ def small_mix(case: Case) -> list[Cause]:
 def chemistry(case: Case) -> list[Cause]:
     """What touches the resin and may keep it from setting."""
     causes = []
+    is_planned_resin = case.card.chemistry == any_card(case.plan.job.resin).chemistry
     for line in case.plan.compat.lines:
-        if line.verdict == "fine" or case.card.chemistry not in (line.used, line.meets):
+        is_touched = line.meets == case.card.chemistry
+        if line.what == FROM_CARDS:  # the resin itself is what meets the silicone
+            is_touched = is_touched or is_planned_resin
+        if line.verdict == "fine" or not is_touched:
             continue
         causes.append(
             Cause(
                 code="chemistry",
-                text=f"{line.what.capitalize()} {line.used} meets {line.meets}: {line.reason} "
-                f"({line.source}).",
+                text=say(
+                    f"cause_cure.touch_{line.what}",
+                    used=line.used,
+                    chemistry=say(f"cause_cure.{code_key(line.meets)}"),
+                    reason=line.reason,
+                    source=line.source,
+                ),
                 evidence=(),
-                test="Set a drop of the mix on both and look after the time to demould.",
+                test=say("cause_cure.touch_test"),
                 weight=0.45 if line.verdict == "stop" else 0.25,
             )
         )
@@ -205,14 +221,12 @@ def fresh_mould(case: Case) -> list[Cause]:
     return [
         Cause(
             code="fresh-mould",
-            text="The mould was fresh: gas and alcohol from its rubber go into the resin.",
+            text=say("cause_cure.fresh_mould"),
             evidence=(
-                fact(
-                    days, "days", "measured", "from the last silicone pour to this one, by the log"
-                ),
-                fact(full_h / 24, "days", "computed", "to the rubber's full cure, by its card"),
+                fact(days, "days", "measured", say("cause_cure.mould_old")),
+                fact(full_h / 24, "days", "computed", say("cause_cure.full_cure")),
             ),
-            test="Bake the open mould at 65 C at most for 4 h, or air it a day, and cast again.",
+            test=say("cause_cure.fresh_mould_test"),
             weight=0.8 * over(full_h / 24, limit=max(days, 0.5)),
         )
     ]
@@ -221,14 +235,14 @@ def fresh_mould(case: Case) -> list[Cause]:
 def streaks(case: Case) -> list[Cause]:
     """Soft at one place only: unmixed resin from the cup's wall."""
     is_local = case.defect.where_mm is not None
-    text = f"Unmixed {case.card.kind} from the wall of the cup got into the pour"
-    text += ": it is soft at one place, as streaks are." if is_local else "."
+    kind = case.card.kind
+    text = say(f"cause_cure.streak_{kind}") if is_local else say(f"cause_cure.unmixed_{kind}")
     return [
         Cause(
             code="streaks",
             text=text,
             evidence=(),
-            test="Mix, scrape, pour over into a second cup and mix again.",
+            test=say("cause_cure.streaks_test"),
             weight=0.35 if is_local else 0.12,
         )
     ]
@@ -249,12 +263,12 @@ def same_lot(case: Case) -> list[Cause]:
     return [
         Cause(
             code="lot",
-            text="Pours from these tins keep failing this way.",
+            text=say("cause_cure.lot"),
             evidence=(
-                fact(bad, "pours", "measured", "from the same lot with this defect, by the log"),
-                fact(good, "pours", "measured", "from it without"),
+                fact(bad, "pours", "measured", say("cause_cure.lot_bad")),
+                fact(good, "pours", "measured", say("cause_cure.lot_good")),
             ),
-            test="Cast once from fresh tins, all else the same.",
+            test=say("cause_cure.lot_test"),
             weight=0.7 * bad / (bad + good),
         )
     ]

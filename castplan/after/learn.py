@@ -8,13 +8,15 @@ from castplan.after.size_causes import planned_sizes
 from castplan.errors import InputError
 from castplan.materials.cards import POT_LIFE_FACTOR, Card, any_card
 from castplan.model import CastLog, Learnt, Plan, Sourced
+from castplan.texts import say
 
-WORDS = {
-    "shrinkage_fraction": ("shrinkage by length", "1"),
-    "waste_fraction": ("waste in cup and on tools", "1"),
-    "pot_life_min": ("pot life", "min"),
-    "mould_life_casts": ("casts from one mould", "casts"),
-    "demould_force_n": ("pull that opens the mould", "N"),
+# What is learnt, in its order, with its unit.
+UNITS = {
+    "shrinkage_fraction": "1",
+    "waste_fraction": "1",
+    "pot_life_min": "min",
+    "mould_life_casts": "casts",
+    "demould_force_n": "N",
 }
 # With fewer values the spread of the card is kept.
 FEW = 3
@@ -41,7 +43,7 @@ def learn(pairs) -> tuple[Learnt, ...]:
         for name, card, value, is_least in _observed(plan, log):
             values, least = found.setdefault((card, name), ([], []))
             (least if is_least else values).append(value)
-    order = list(WORDS)
+    order = list(UNITS)
     keys = sorted(found, key=lambda key: (key[0], order.index(key[1])))
     return tuple(_learnt(name, card, *found[card, name]) for card, name in keys)
 
@@ -123,7 +125,6 @@ def _is_made_up(card, pour):
 
 
 def _learnt(name, card_id, values, at_least):
-    words, unit = WORDS[name]
     card = any_card(card_id)
     on_card = getattr(card, name, None)
     known = values or at_least
@@ -131,12 +132,11 @@ def _learnt(name, card_id, values, at_least):
     sd = float(np.std(values, ddof=1)) if len(values) > 1 else None
     offered = None
     if values and name != "demould_force_n":
-        offered = _offered(name, values, mean, sd, on_card, unit)
+        offered = _offered(name, values, mean, sd, on_card)
     return Learnt(
         name=name,
         card=card_id,
-        words=words,
-        unit=unit,
+        unit=UNITS[name],
         values=tuple(values),
         at_least=tuple(at_least),
         mean=mean,
@@ -146,7 +146,7 @@ def _learnt(name, card_id, values, at_least):
     )
 
 
-def _offered(name, values, mean, sd, on_card, unit):
+def _offered(name, values, mean, sd, on_card):
     """The number for the card, with what was seen as its range."""
     n = len(values)
     ends = [*values]
@@ -155,18 +155,20 @@ def _offered(name, values, mean, sd, on_card, unit):
     elif sd is not None:
         ends += [mean - 2 * sd, mean + 2 * sd]
     low = max(min(ends), 0.0)
-    source = f"own log, {n} {'mould' if name == 'mould_life_casts' else 'pour'}{'s' * (n > 1)}"
+    is_life = name == "mould_life_casts"
+    told = [say("learn.own_log_moulds", n=n) if is_life else say("learn.own_log_pours", n=n)]
     if sd is not None:
-        source += f", standard deviation {sd:.2g}"
+        told.append(say("learn.deviation", sd=f"{sd:.2g}"))
     if n < FEW:
-        source += ", range of the card kept"
+        told.append(say("learn.range_kept"))
+    source = ", ".join(told)
     if name == "shrinkage_fraction":
-        source += "; with the silicone's own by its card taken off"
+        source = say("learn.silicone_taken_off", source=source)
     return Sourced(
         value=float(f"{max(mean, 0.0):.4g}"),
         low=float(f"{low:.4g}"),
         high=float(f"{max(ends):.4g}"),
-        unit=unit,
+        unit=UNITS[name],
         basis="measured",
         source=source,
     )

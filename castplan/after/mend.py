@@ -6,22 +6,25 @@ from castplan.after.cavity import Cavity
 from castplan.materials.cards import any_card
 from castplan.materials.wording import volume_text, weight_text
 from castplan.model import Defect, LoggedPour, Plan
+from castplan.texts import code_key, say
 
 # Mended places are filled over and sanded back (assumed).
 OVERFILL = 1.2
-USES = {
-    "void": "Once filled it serves everywhere; unfilled for trial fits: its outside sizes hold.",
-    "dimple": "Once filled it serves everywhere; unfilled for trial fits and drilling jigs.",
-    "pinholes": "For trial fits and as a paint sample after two coats of filler.",
-    "short-fill": "For a trial fit of the part that filled, and to try drills and screws on.",
-    "soft": "For nothing that carries or touches skin; keep a piece to see whether it hardens.",
-    "flash": "For everything, once trimmed; check the sizes across the seam.",
-    "step": "For trial fits; for show only after the step is filed and filled.",
-    "torn-mould": "The copy itself for everything once its flap is cut off; the mould after a "
-    "mend and a trial.",
-    "warp": "For paint and colour trials; for fit only if it goes flat again on a warm plate.",
-    "off-size": "For paint and colour trials; not for fit.",
-}
+# What is open to sound resin and filled, and what is mended otherwise; a soft
+# place and a wrong size are not mended.
+_FILLED = ("void", "dimple", "short-fill")
+_MENDED = ("pinholes", "flash", "step", "warp", "torn-mould")
+
+
+def use_text(kind: str) -> str:
+    """What a copy with this kind of defect is still good for.
+
+    Parameters
+    ----------
+    kind : str
+        One of `castplan.model.DEFECTS`.
+    """
+    return say(f"mend.use_{code_key(kind)}")
 
 
 def patch_text(plan: Plan, pour: LoggedPour, defect: Defect, cavity: Cavity) -> str | None:
@@ -34,31 +37,22 @@ def patch_text(plan: Plan, pour: LoggedPour, defect: Defect, cavity: Cavity) -> 
     defect : Defect
     cavity : Cavity
     """
-    place = f" at {defect.told}" if defect.told else ""
-    name = defect.kind.capitalize().replace("-", " ")
-    if defect.kind in ("void", "dimple", "short-fill"):
-        volume_ml = _missing_ml(defect, cavity)
-        amount = ""
-        if volume_ml is not None:
-            card = any_card(pour.material or plan.job.resin)
-            grams = OVERFILL * volume_ml * card.density_g_ml.value
-            amount = " It takes a few drops."
-            if grams >= 1:
-                amount = f" It takes about {volume_text(volume_ml)}, {weight_text(grams)} of mix."
-        return (
-            f"{name}{place}: open it to sound resin, roughen, dam it with tape, fill it "
-            f"with the same resin a little proud, sand back.{amount} Mix the smallest sensible "
-            "cup all the same and pour the rest away cured."
-        )
-    return {
-        "pinholes": f"{name}{place}: fill with a thin coat of body filler, sand, prime.",
-        "flash": f"{name}{place}: cut it off with a sharp knife held flat, scrape, sand.",
-        "step": f"{name}{place}: file the high side down, fill the low side, sand.",
-        "warp": f"{name}{place}: lay it on a flat plate under weight in warm water, well under the "
-        "heat limit on its card, and let it cool there.",
-        "torn-mould": f"{name}{place}: clean with alcohol, glue the tear with the same "
-        "silicone, clamp between boards until it has cured.",
-    }.get(defect.kind)
+    key = code_key(defect.kind)
+    if defect.kind not in (*_FILLED, *_MENDED):
+        return None
+    where = (
+        say(f"mend.at_{key}", place=defect.told) if defect.told else say(f"mend.somewhere_{key}")
+    )
+    if defect.kind in _MENDED:
+        return say(f"mend.do_{key}", where=where)
+    told = [say("mend.fill", where=where)]
+    volume_ml = _missing_ml(defect, cavity)
+    if volume_ml is not None:
+        card = any_card(pour.material or plan.job.resin)
+        grams = OVERFILL * volume_ml * card.density_g_ml.value
+        amounts = {"volume": volume_text(volume_ml), "mass": weight_text(grams)}
+        told.append(say("mend.takes", **amounts) if grams >= 1 else say("mend.takes_drops"))
+    return " ".join([*told, say("mend.fill_mix")])
 
 
 def _missing_ml(defect, cavity):

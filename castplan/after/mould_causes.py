@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from castplan.after.case import Case, fact, near, over
+from castplan.after.case import Case, fact, near, over, told_distance
 from castplan.materials.flow import G_M_S2
 from castplan.model import Cause
+from castplan.texts import say
 
 # Of a seam line drawn on a copy by eye (assumed).
 SEAM_MM = 3.0
@@ -18,12 +19,19 @@ def age(case: Case) -> list[Cause]:
     return [
         Cause(
             code="mould-age",
-            text="The mould is worn: its rubber has lost strength and shape.",
+            text=say("cause_mould.age"),
             evidence=(
-                fact(case.turn, "casts", "measured", "of this mould so far, by the log"),
-                fact(life.value, "casts", life.basis, "planned life", low=life.low, high=life.high),
+                fact(case.turn, "casts", "measured", say("cause_mould.so_far")),
+                fact(
+                    life.value,
+                    "casts",
+                    life.basis,
+                    say("cause_mould.planned_life"),
+                    low=life.low,
+                    high=life.high,
+                ),
             ),
-            test="Compare with the first copies of this mould; measure the same size on both.",
+            test=say("cause_mould.age_test"),
             weight=0.8 * over(case.turn, limit=life.value),
         )
     ]
@@ -38,19 +46,18 @@ def pulled_rubber(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="undercut",
-                text=f"Undercut {pocket.number} asks too much of the rubber when it is pulled.",
+                text=say("cause_mould.undercut", number=pocket.number),
                 evidence=(
-                    fact(100 * flex.stretch_fraction, "%", "computed", "stretch to leave it"),
+                    fact(100 * flex.stretch_fraction, "%", "computed", say("cause_mould.stretch")),
                     fact(
                         100 * flex.limit_fraction,
                         "%",
                         "computed",
-                        "elongation at break over the safety factor",
+                        say("cause_mould.stretch_limit"),
                     ),
                     *_force(case),
                 ),
-                test="Pull this place by hand, slowly, with soap or release on it; watch where the "
-                "rubber whitens.",
+                test=say("cause_mould.undercut_test"),
                 weight=at * over(flex.stretch_fraction, limit=flex.limit_fraction),
             )
         )
@@ -62,9 +69,12 @@ def pulled_rubber(case: Case) -> list[Cause]:
             causes.append(
                 Cause(
                     code="thin-rubber",
-                    text="The rubber is a thin fin here and tears at its root.",
-                    evidence=(fact(thin.thickness_mm, "mm", "computed", "thick"), *_force(case)),
-                    test="Look for a nick at the fin's root; mend it with the same silicone.",
+                    text=say("cause_mould.fin"),
+                    evidence=(
+                        fact(thin.thickness_mm, "mm", "computed", say("cause_mould.thick")),
+                        *_force(case),
+                    ),
+                    test=say("cause_mould.fin_test"),
                     weight=at * over(4.0, limit=thin.thickness_mm),
                 )
             )
@@ -80,14 +90,14 @@ def _force(case):
         for line in case.log.copies_of(case.pour.mould)
         if line.number < case.pour.number and line.force_n is not None
     ]
-    facts = [fact(case.pour.force_n, "N", "measured", "opened it, by the log")]
+    facts = [fact(case.pour.force_n, "N", "measured", say("cause_mould.force"))]
     if before:
         facts.append(
             fact(
                 np.mean(before),
                 "N",
                 "measured",
-                f"on the mean of {len(before)} copies before",
+                say("cause_mould.force_before", n=len(before)),
                 low=min(before),
                 high=max(before),
             )
@@ -108,9 +118,9 @@ def sticking(case: Case) -> list[Cause]:
     return [
         Cause(
             code="sticking",
-            text="The copy sticks: release is used up or was left out.",
+            text=say("cause_mould.sticks"),
             evidence=_force(case),
-            test="Spray release, let it dry, cast again and weigh the pull.",
+            test=say("cause_mould.sticks_test"),
             weight=weight,
         )
     ]
@@ -148,18 +158,17 @@ def parted_halves(case: Case) -> list[Cause]:
     depth_mm = plan.gate.head_mm + max(plan.part.check.extent_mm) / 2
     push_n = case.card.density_g_ml.value * 1000 * G_M_S2 * depth_mm / 1000 * area_mm2 * 1e-6
     block_n = plan.build.equipment.block_g / 1000 * G_M_S2 / 2
-    where = () if away is None else (fact(away, "mm", "computed", "from the seam of the plan"),)
+    where = () if away is None else (told_distance(away, say("cause_mould.from_seam")),)
     causes.append(
         Cause(
             code="pushed-apart",
-            text="The halves were not held together evenly: the resin pushed them apart.",
+            text=say("cause_mould.pushed"),
             evidence=(
-                fact(push_n, "N", "computed", "pushes the halves apart under the cup's head"),
-                fact(block_n, "N", "computed", "is what one half weighs"),
+                fact(push_n, "N", "computed", say("cause_mould.push")),
+                fact(block_n, "N", "computed", say("cause_mould.half_weighs")),
                 *where,
             ),
-            test="Band the boards evenly, all round, and cast again; flash on one side only shows "
-            "where it gaped.",
+            test=say("cause_mould.pushed_test"),
             weight=at * (0.35 + 0.3 * over(push_n, limit=block_n)),
         )
     )
@@ -168,14 +177,13 @@ def parted_halves(case: Case) -> list[Cause]:
     causes.append(
         Cause(
             code="round-edge",
-            text="The clay met the part in a rounded edge, which every copy repeats as flash.",
+            text=say("cause_mould.round_edge"),
             evidence=(
-                fact(length_mm, "mm", "computed", f"of seam, {plan.line.kind}"),
+                fact(length_mm, "mm", "computed", say(f"cause_mould.seam_{plan.line.kind}")),
                 *where,
                 *case.repeated(),
             ),
-            test="Look at the edge of the rubber under a lamp: rounded all along is clay, torn at "
-            "one place is not.",
+            test=say("cause_mould.round_edge_test"),
             weight=at * (0.3 if level else 0.45) * (1.4 if case.n_before else 1.0),
         )
     )
@@ -183,9 +191,9 @@ def parted_halves(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="torn-rubber",
-                text="It is not on the seam: resin ran into a tear or under a flap of rubber.",
+                text=say("cause_mould.tear"),
                 evidence=where,
-                test="Bend the mould open at this place and look for a cut.",
+                test=say("cause_mould.tear_test"),
                 weight=0.7 * (1 - near(away, reach_mm=max(SEAM_MM, case.reach_mm))),
             )
         )
@@ -199,13 +207,12 @@ def shifted_halves(case: Case) -> list[Cause]:
     causes = [
         Cause(
             code="keys",
-            text="The keys do not hold the halves in place.",
+            text=say("cause_mould.keys"),
             evidence=(
-                fact(n_keys, "keys", "computed", "in the parting"),
-                fact(keys.diameter_mm, "mm", "computed", "across each"),
+                fact(n_keys, "keys", "computed", say("cause_mould.in_parting")),
+                fact(keys.diameter_mm, "mm", "computed", say("cause_mould.key_across")),
             ),
-            test="Close the empty mould and push the halves sideways: what moves by hand moves "
-            "under the band.",
+            test=say("cause_mould.keys_test"),
             weight=0.45 if n_keys >= 4 else 0.7,
         )
     ]
@@ -213,16 +220,9 @@ def shifted_halves(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="turned",
-                text="The halves were closed the wrong way round.",
-                evidence=(
-                    fact(
-                        keys.misfit_mm,
-                        "mm",
-                        "computed",
-                        "is all that the worst key misses its hole by when they are",
-                    ),
-                ),
-                test="Mark both halves with an arrow across the seam and close them by it.",
+                text=say("cause_mould.turned"),
+                evidence=(fact(keys.misfit_mm, "mm", "computed", say("cause_mould.misfit")),),
+                test=say("cause_mould.turned_test"),
                 weight=0.5 * over(1.0, limit=keys.misfit_mm),
             )
         )
@@ -230,23 +230,23 @@ def shifted_halves(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="bulge",
-                text="The box bulged while the rubber was poured, so the halves differ.",
+                text=say("cause_mould.bulge"),
                 evidence=(
-                    fact(boards.bulge_mm, "mm", "computed", "that the longest board bends out"),
-                    fact(boards.bulge_limit_mm, "mm", "assumed", "bend to stay under"),
+                    fact(boards.bulge_mm, "mm", "computed", say("cause_mould.bends")),
+                    fact(boards.bulge_limit_mm, "mm", "assumed", say("cause_mould.bend_limit")),
                 ),
-                test="Lay a straight edge along the mould's outside.",
+                test=say("cause_mould.bulge_test"),
                 weight=0.7 * over(boards.bulge_mm, limit=boards.bulge_limit_mm),
             )
         )
     causes.append(
         Cause(
             code="over-banded",
-            text="Bands or clamps squeezed the mould out of shape.",
+            text=say("cause_mould.squeezed"),
             evidence=(
-                fact(case.plan.mould.wall_mm, "mm", "computed", "of rubber beside the part"),
+                fact(case.plan.mould.wall_mm, "mm", "computed", say("cause_mould.rubber_wall")),
             ),
-            test="Cast once between rigid boards with bands only just tight.",
+            test=say("cause_mould.squeezed_test"),
             weight=0.45 * over(15.0, limit=case.plan.mould.wall_mm),
         )
     )
@@ -260,19 +260,18 @@ def mould_bubbles(case: Case) -> list[Cause]:
     cast = case.pour.pressure_bar
     evidence, weight = [], 0.2
     if cast is not None:
-        evidence.append(fact(cast, "bar", "measured", "over the copy while it cured, by the log"))
+        evidence.append(fact(cast, "bar", "measured", say("cause_mould.pressure_copy")))
         weight = 0.5 if cast > 0 else 0.15
     if made:
-        evidence.append(fact(min(made), "bar", "measured", "over the rubber while it cured"))
+        evidence.append(fact(min(made), "bar", "measured", say("cause_mould.pressure_rubber")))
         if cast is not None:
             weight = 0.15 + 0.75 * over(max(cast - min(made), 0.0), limit=1.0)
     return [
         Cause(
             code="mould-bubbles",
-            text="Bubbles in the rubber behind its face give way under pressure.",
+            text=say("cause_mould.rubber_bubbles"),
             evidence=(*evidence, *case.repeated()),
-            test="Press the mould's face with a blunt pin beside the place: a bubble is soft. Cast "
-            "once without pressure.",
+            test=say("cause_mould.rubber_bubbles_test"),
             weight=min(0.95, weight * (1.3 if case.n_before else 1.0)),
         )
     ]
@@ -294,13 +293,17 @@ def silicone_air(case: Case) -> list[Cause]:
                 causes.append(
                     Cause(
                         code="silicone-air",
-                        text=f"The {pour.half} half's silicone caught air under the part here.",
+                        text=say(f"cause_mould.caught_{pour.half}"),
                         evidence=(
-                            fact(caught.volume_mm3 / 1000, "ml", "computed", "caught in that pour"),
+                            fact(
+                                caught.volume_mm3 / 1000,
+                                "ml",
+                                "computed",
+                                say("cause_mould.caught_there"),
+                            ),
                             *case.repeated(),
                         ),
-                        test="Look at the rubber here for a hole or a soft spot; fill it with the "
-                        "same silicone.",
+                        test=say("cause_mould.caught_test"),
                         weight=0.8 * at,
                     )
                 )
@@ -314,9 +317,9 @@ def sink(case: Case) -> list[Cause]:
     if limit is None:
         thick = heat.thickness_mm[heat.thickness_mm > 0]
         limit = 2 * float(np.median(thick)) if thick.size else heat.thickest_mm
-        basis, words = "computed", "twice the middle thickness of the part"
+        basis, words = "computed", say("cause_mould.twice_middle")
     else:
-        basis, words = "data sheet", "greatest thickness by the card"
+        basis, words = "data sheet", say("cause_mould.thickness_limit")
     here = case.defect.where_mm
     at = 0.4
     if here is not None:
@@ -325,12 +328,12 @@ def sink(case: Case) -> list[Cause]:
     return [
         Cause(
             code="sink",
-            text="The part is thick here: it heats, shrinks late and draws its face in.",
+            text=say("cause_mould.sink"),
             evidence=(
-                fact(heat.thickest_mm, "mm", "computed", "where it is thickest"),
+                fact(heat.thickest_mm, "mm", "computed", say("cause_mould.thickest")),
                 fact(limit, "mm", basis, words),
             ),
-            test="Cast once in two pours, or with a core in the thick part, and compare.",
+            test=say("cause_mould.sink_test"),
             weight=0.7 * at * over(heat.thickest_mm, limit=limit),
         )
     ]
@@ -339,9 +342,9 @@ def sink(case: Case) -> list[Cause]:
 def mixing_air(case: Case) -> list[Cause]:
     """Air that mixing beat into the silicone."""
     was = case.pour.is_degassed
-    text = "Air from mixing stayed in the silicone."
+    text = say("cause_mould.mixing")
     if was is not None:
-        text += f" The mix {'was' if was else 'was not'} put under vacuum."
+        text = f"{text} {case.vacuum_sentence}"
     return [
         Cause(
             code="mixing-air",
@@ -351,12 +354,11 @@ def mixing_air(case: Case) -> list[Cause]:
                     case.pot_life_min[0],
                     "min",
                     "computed",
-                    "pot life at this temperature: time for bubbles to rise",
+                    say("cause_mould.time_to_rise"),
                 ),
                 case.temperature,
             ),
-            test="Put a small cup under vacuum until it has risen and fallen, pour it beside one "
-            "that was not, and cut both.",
+            test=say("cause_mould.mixing_test"),
             weight={None: 0.4, True: 0.2, False: 0.6}[was],
         )
     ]

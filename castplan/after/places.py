@@ -131,26 +131,3 @@ def first_hit_mm(corners_mm, start_mm, way) -> float | None:
         t = np.einsum("ij,ij->i", e2, q) / det
         hit = (det != 0) & (u >= 0) & (v >= 0) & (u + v <= 1) & (t >= 0)
     return float(t[hit].min()) if hit.any() else None
-
-
-def nearest_face(plan: Plan, place_mm) -> tuple[str, float, float, float]:
-    """A place of the part frame as told on the face of the box nearest to it.
-
-    Parameters
-    ----------
-    plan : Plan
-    place_mm : (3,) array_like
-
-    Returns
-    -------
-    name : str
-    across_mm, up_mm, depth_mm : float
-    """
-    point = plan.air.frame.to_frame(np.asarray(place_mm, dtype=float))
-    told = []
-    for name in FACES:
-        face = face_of(plan, name)
-        step = point - face.corner_mm
-        told.append((float(step @ face.inward), name, float(step @ face.across), step @ face.up))
-    depth, name, across, up = min(told, key=lambda entry: (round(entry[0], 6), entry[1]))
-    return name, across, float(up), depth

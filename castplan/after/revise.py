@@ -7,12 +7,13 @@ import numpy as np
 from castplan.after.case import PLACE_MM
 from castplan.after.cavity import Cavity, cavity_of
 from castplan.after.diagnose import diagnose
-from castplan.after.mend import USES, patch_text
+from castplan.after.mend import patch_text, use_text
 from castplan.after.remedy import best_tilt, new_vent, rock
 from castplan.errors import InputError
 from castplan.model import SEVERITIES, CastLog, Change, Plan, Revision
 from castplan.stages.air_findings import list_air_findings
 from castplan.stages.fill import fill_cavity
+from castplan.texts import say
 
 # A vent that let no air out is opened up by this (assumed; drills come in halves).
 WIDER_MM = 1.0
@@ -83,7 +84,7 @@ def revise(plan: Plan, log: CastLog, *, progress=None) -> Plan:
             caught_after_ml=_left_ml(after),
             pitch_mm=cavity.field.pitch_mm,
             patches=tuple(text for text in patches if text),
-            uses=tuple(f"{kind.capitalize().replace('-', ' ')}: {USES[kind]}" for kind in kinds),
+            uses=tuple(use_text(kind) for kind in kinds),
         ),
     )
 
@@ -121,24 +122,26 @@ class _Work:
             self.n_without_way += 1
             self.changes.append(
                 Change(
-                    what=f"High point {cause.peak}",
-                    before="no opening",
-                    after="no way straight out for one: tilt or rock instead",
+                    what=say("change.high_point", peak=cause.peak),
+                    before=say("change.no_opening"),
+                    after=say("change.no_way"),
                     why=cause.text,
                 )
             )
             return
         self.ports.append(port)
-        self.routes.append(replace(route, when="in the mould that is there: drill it"))
+        self.routes.append(replace(route, when=say("change.drill_it")))
         self.extra.append(port.place_mm)
         self.drillings.append(drilling)
         before, after = drilling.caught_before_ml, drilling.caught_after_ml
+        bore = f"{port.diameter_mm:g} mm"
         self.changes.append(
             Change(
-                what=f"Vent {label} at high point {cause.peak}",
-                before=f"none; {before:.2g} ml of air stays [c]",
-                after=f"drilled, {port.diameter_mm:g} mm; "
-                + (f"{after:.2g} ml stays [c]" if after >= 0.005 else "nothing stays [c]"),
+                what=say("change.vent_at", label=label, peak=cause.peak),
+                before=say("change.none_stays", volume=f"{before:.2g} ml"),
+                after=say("change.drilled", bore=bore, volume=f"{after:.2g} ml")
+                if after >= 0.005
+                else say("change.drilled_nothing", bore=bore),
                 why=cause.text,
             )
         )
@@ -159,10 +162,12 @@ class _Work:
         ]
         self.changes.append(
             Change(
-                what=f"{port.kind.capitalize()} {label}",
-                before=f"{port.diameter_mm:g} mm; shut, {without:.2g} ml of air stays [c]",
-                after=f"cleared and opened up to {wide_mm:g} mm; open, that air leaves",
-                why="It let no air out.",
+                what=say(f"change.{port.kind}", label=label),
+                before=say(
+                    "change.shut", bore=f"{port.diameter_mm:g} mm", volume=f"{without:.2g} ml"
+                ),
+                after=say("change.cleared", bore=f"{wide_mm:g} mm"),
+                why=say("change.why_shut"),
             )
         )
 

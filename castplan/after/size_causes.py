@@ -5,6 +5,7 @@ from scipy import stats
 
 from castplan.after.case import Case, fact, over
 from castplan.model import CastLog, Cause, Drift, Plan
+from castplan.texts import say
 
 # Sizes that came out along the draw this much longer than across it point at the seam.
 ALONG_COS = 0.8
@@ -24,7 +25,7 @@ def shrunk(case: Case) -> list[Cause]:
         100 * known.value,
         "%",
         "computed",
-        "shrinkage that the plan counts on",
+        say("cause_size.planned"),
         low=100 * known.low,
         high=100 * known.high,
     )
@@ -33,9 +34,9 @@ def shrunk(case: Case) -> list[Cause]:
         return [
             Cause(
                 code="shrinkage",
-                text="Mould and resin shrink; the plan's interval for it may be all there is.",
+                text=say("cause_size.unmeasured"),
                 evidence=(interval,),
-                test="Measure three sizes of the copy and log them with --size.",
+                test=say("cause_size.unmeasured_test"),
                 weight=0.3,
             )
         ]
@@ -48,24 +49,17 @@ def shrunk(case: Case) -> list[Cause]:
         100 * mean,
         "%",
         "measured",
-        f"observed over {len(told)} sizes",
+        say("cause_size.observed", n=len(told)),
         low=100 * shares.min(),
         high=100 * shares.max(),
     )
     even = 1 - over(spread, limit=4.0)
-    text = (
-        "The size is off by what mould and resin shrink; the plan's interval holds it."
-        if is_inside
-        else "All sizes are off by the same share, beyond the plan's interval: another shrinkage "
-        "than on the cards, or a mesh at the wrong scale."
-    )
     causes = [
         Cause(
             code="shrinkage" if is_inside else "scale",
-            text=text,
+            text=say("cause_size.inside") if is_inside else say("cause_size.beyond"),
             evidence=(observed, interval),
-            test="Measure the same sizes on the original: if the mesh is off, give --measured; if "
-            "not, keep the shrinkage with castplan materials learn.",
+            test=say("cause_size.scale_test"),
             weight=0.8 * even,
         )
     ]
@@ -86,11 +80,9 @@ def _along_draw(case, told, shares, errors):
     error_mm = float((errors * originals)[is_along].max())
     return Cause(
         code="not-closed",
-        text="It is too long across the seam only: the halves did not close.",
-        evidence=(
-            fact(gap_mm, "mm", "measured", "longer across the seam than the other sizes allow"),
-        ),
-        test="Look for clay, flash or a straw between the halves; close them on a light.",
+        text=say("cause_size.not_closed"),
+        evidence=(fact(gap_mm, "mm", "measured", say("cause_size.longer")),),
+        test=say("cause_size.not_closed_test"),
         weight=0.95 * over(max(gap_mm, 0.0), limit=4 * error_mm),
     )
 
@@ -104,18 +96,18 @@ def drifting(case: Case) -> list[Cause]:
         found.append(
             Cause(
                 code="drift",
-                text=f"Size {drift.name} drifts as the mould ages.",
+                text=say("cause_size.drift", name=drift.name),
                 evidence=(
                     fact(
                         1000 * drift.per_cast_mm,
                         "um",
                         "measured",
-                        f"a cast, over {drift.n} casts",
+                        say("cause_size.per_cast", n=drift.n),
                         low=1000 * drift.low_mm,
                         high=1000 * drift.high_mm,
                     ),
                 ),
-                test="Lay the first and the latest copy on one plate and compare this size.",
+                test=say("cause_size.drift_test"),
                 weight=0.85,
             )
         )
@@ -131,13 +123,13 @@ def hot(case: Case) -> list[Cause]:
     return [
         Cause(
             code="hot-cure",
-            text="It cured hot: the warmer it sets, the more it shrinks as it cools.",
+            text=say("cause_size.hot"),
             evidence=(
-                fact(peak.value, "C", "computed", "ceiling of the heat in the middle of the mix"),
-                fact(limit.value, "C", limit.basis, "limit by the card"),
+                fact(peak.value, "C", "computed", say("cause_size.ceiling")),
+                fact(limit.value, "C", limit.basis, say("cause_size.heat_limit")),
                 case.temperature,
             ),
-            test="Cast in two pours or with a slower resin, and measure again.",
+            test=say("cause_size.hot_test"),
             weight=0.35 * over(peak.value, limit=limit.value),
         )
     ]
@@ -152,13 +144,12 @@ def uneven(case: Case) -> list[Cause]:
     return [
         Cause(
             code="uneven",
-            text="Thick and thin parts lie side by side: they shrink at different times and pull "
-            "the copy round.",
+            text=say("cause_size.uneven"),
             evidence=(
-                fact(case.plan.heat.thickest_mm, "mm", "computed", "where it is thickest"),
-                fact(middle, "mm", "computed", "middle thickness of the part"),
+                fact(case.plan.heat.thickest_mm, "mm", "computed", say("cause_size.thickest")),
+                fact(middle, "mm", "computed", say("cause_size.middle")),
             ),
-            test="Leave one copy in the closed mould overnight and hold it against the others.",
+            test=say("cause_size.uneven_test"),
             weight=0.6 * over(case.plan.heat.thickest_mm / middle, limit=3.0),
         )
     ]

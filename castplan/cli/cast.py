@@ -205,9 +205,8 @@ def _tell_after(planned, log):
         for found in diagnose(planned, log, line=line.number).defects:
             typer.echo(diagnosis_view.first_suspect(found))
         typer.echo("castplan diagnose tells the evidence and the next test.")
-    for text in diagnosis_view.life_lines(planned, log):
-        if text.startswith(f"Mould {line.mould}:"):
-            typer.echo(text)
+    for text in diagnosis_view.life_lines(planned, log, mould=line.mould):
+        typer.echo(text)
 
 
 def _write_csv(path, data, *, replace):

@@ -192,7 +192,7 @@ def learn(
     ] = False,
 ):
     """Show what your logs tell of your materials; put it on a card only if you say so."""
-    from castplan.after.learn import WORDS, keep_on
+    from castplan.after.learn import UNITS, keep_on
     from castplan.after.learn import learn as gather
     from castplan.materials.cards import any_card
     from castplan.output.cast_file import read_log
@@ -200,9 +200,9 @@ def learn(
     from castplan.output.plan_folder import read_plan
 
     for name in number or ():
-        if name not in WORDS:
+        if name not in UNITS:
             raise InputError(
-                "--number", found=repr(name), need=f"one of {', '.join(WORDS)}", do="Name it so."
+                "--number", found=repr(name), need=f"one of {', '.join(UNITS)}", do="Name it so."
             )
     found = [
         one

@@ -5,19 +5,19 @@ from datetime import date
 
 from castplan.model.base import record
 
-# What can be wrong with a copy, as it is typed, and in words.
-DEFECTS = {
-    "void": "a void",
-    "dimple": "a dimple",
-    "pinholes": "pinholes",
-    "short-fill": "a short fill",
-    "soft": "a soft or sticky place",
-    "flash": "flash",
-    "step": "a step at the seam",
-    "torn-mould": "a torn mould",
-    "warp": "a warp",
-    "off-size": "a size that is off",
-}
+# What can be wrong with a copy.
+DEFECTS = (
+    "void",
+    "dimple",
+    "pinholes",
+    "short-fill",
+    "soft",
+    "flash",
+    "step",
+    "torn-mould",
+    "warp",
+    "off-size",
+)
 POURS = ("copy", "upper", "lower")  # of resin; of silicone for either half
 RESULTS = ("good", "usable", "scrap")
 
@@ -30,7 +30,7 @@ class Defect:
     the place in the words of who logged it.
     """
 
-    kind: str  # a key of `DEFECTS`
+    kind: str  # one of `DEFECTS`
     where_mm: tuple[float, float, float] | None = None
     told: str = ""
     size_mm: float | None = None  # across

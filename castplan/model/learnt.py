@@ -13,7 +13,6 @@ class Learnt:
 
     name: str  # of the card's number; "demould_force_n" is on no card
     card: str  # id of the card it was observed with
-    words: str
     unit: str
     values: tuple[float, ...]
     at_least: tuple[float, ...]

@@ -3,10 +3,10 @@
 import csv
 import io
 
-from castplan.model import DEFECTS, CastLog, Defect, LoggedPour, Withdrawal
+from castplan.model import CastLog, Defect, LoggedPour, Withdrawal
 from castplan.output.formats import mark, time_text
+from castplan.texts import code_key, say
 
-_POURED = {"copy": "copy", "upper": "upper half", "lower": "lower half"}
 COLUMNS = (
     "line",
     "stands",
@@ -43,24 +43,33 @@ def log_lines(log: CastLog) -> list[str]:
     gone = log.withdrawn
     texts = [_line_text(log, line, is_gone=line.number in gone) for line in log.lines]
     if log.is_torn:
-        texts.append("The last line was cut off while it was written: log that pour again.")
-    return texts or ["Nothing logged yet. castplan cast --help shows how."]
+        texts.append(say("logged.torn"))
+    return texts or [say("logged.nothing")]
 
 
 def _line_text(log, line, *, is_gone):
-    gone = " (withdrawn)" if is_gone else ""
-    if isinstance(line, Withdrawal):
-        why = f": {line.why}" if line.why else ""
-        return f"{line.number}{gone}  takes back line {line.of}{why}"
-    return f"{line.number}{gone}  {pour_sentence(log, line)}"
+    number = say("logged.withdrawn", number=line.number) if is_gone else line.number
+    return f"{number}  {line_sentence(log, line)}"
+
+
+def line_sentence(log: CastLog, line: LoggedPour | Withdrawal) -> str:
+    """A pour, or that another line is taken back."""
+    if isinstance(line, LoggedPour):
+        return pour_sentence(log, line)
+    if not line.why:
+        return say("logged.takes_back", line=line.of)
+    return say("logged.takes_back_because", line=line.of, why=line.why)
 
 
 def pour_sentence(log: CastLog, line: LoggedPour) -> str:
     """One pour: ``2026-12-01 mould 1 copy 3, usable; void at top 35,20; 31.6 g [m]``."""
-    what = _POURED[line.pour]
-    if line.pour == "copy" and (turn := cast_number(log, line)):
-        what = f"copy {turn}"
-    parts = [f"{line.date} mould {line.mould} {what}, {line.result}"]
+    turn = cast_number(log, line) if line.pour == "copy" else None
+    told = {"date": line.date, "mould": line.mould, "result": say(f"logged.{line.result}")}
+    parts = [
+        say("logged.numbered_copy", **told, turn=turn)
+        if turn
+        else say(f"logged.pour_{line.pour}", **told)
+    ]
     parts += [defect_text(defect) for defect in line.defects]
     parts += [f"{size.name} {size.length_mm:g} mm {mark('measured')}" for size in line.sizes]
     if line.shot_g is not None:
@@ -68,9 +77,9 @@ def pour_sentence(log: CastLog, line: LoggedPour) -> str:
     if line.temperature_c is not None:
         parts.append(f"{line.temperature_c:g} C")
     if line.opened_h is not None:
-        parts.append(f"opened after {time_text(60 * line.opened_h)}")
+        parts.append(say("logged.opened", time=time_text(60 * line.opened_h)))
     if line.is_mould_done:
-        parts.append("the mould is done")
+        parts.append(say("logged.mould_done"))
     if line.note:
         parts.append(line.note)
     return "; ".join(parts)
@@ -84,12 +93,19 @@ def cast_number(log: CastLog, line: LoggedPour) -> int | None:
 
 def defect_text(defect: Defect) -> str:
     """``a void at top:35,20, 3 mm across``."""
-    text = DEFECTS[defect.kind]
+    told = {"defect": kind_words(defect.kind)}
     if defect.told:
-        text += f" at {defect.told}"
+        told["place"] = defect.told
     if defect.size_mm is not None:
-        text += f", {defect.size_mm:g} mm across"
-    return text
+        told["size"] = f"{defect.size_mm:g} mm"
+    if "place" in told:
+        return say("logged.at_wide", **told) if "size" in told else say("logged.at", **told)
+    return say("logged.wide", **told) if "size" in told else told["defect"]
+
+
+def kind_words(kind: str) -> str:
+    """One of `castplan.model.DEFECTS` in words: ``a short fill``."""
+    return say(f"logged.{code_key(kind)}")
 
 
 def log_csv(log: CastLog) -> bytes:

@@ -2,6 +2,7 @@
 
 from castplan.model import Clearance, Plan
 from castplan.output.formats import mark
+from castplan.texts import say
 
 # Walls of a casting: 1 mm is good, half of it on tiny areas (suppliers' public pages).
 THIN_MM, LEAST_MM = 1.0, 0.5
@@ -12,60 +13,83 @@ def clearance_lines(found: Clearance, plan: Plan) -> list[str]:
     lines = [_place(found)]
     lines += [_break(number, piece) for number, piece in enumerate(found.breaks, start=1)]
     if not found.breaks:
-        lines.append("It breaks through nowhere.")
+        lines.append(say("clearance.no_break"))
     if found.flush_mm2 > 0:
-        lines.append(f"It lies flush in the surface over {found.flush_mm2:.3g} mm2 [c].")
+        lines.append(say("clearance.flush", area=f"{found.flush_mm2:.3g} mm2"))
     lines.append(_wall(found))
     lines += [_keep(keep) for keep in found.keeps]
     if found.bed_mm > 0:
         lines.append(
-            f"Bed it with {found.bed_ml:.2g} ml [c] ({found.bed_g:.2g} g [c] of "
-            f"{plan.job.resin}): a gap of {found.bed_mm:g} mm all round, waste not counted."
+            say(
+                "clearance.bed",
+                volume=f"{found.bed_ml:.2g} ml",
+                mass=f"{found.bed_g:.2g} g",
+                resin=plan.job.resin,
+                gap=f"{found.bed_mm:g} mm",
+            )
         )
     shrinkage = plan.fit.shrinkage
     lines.append(
-        f"The copy is taken at the mesh's size; it comes out {100 * shrinkage.value:.2g} % "
-        f"{mark(shrinkage.basis)} smaller. Sizes are of the meshes, exact up to rounding."
+        say(
+            "clearance.sizes",
+            shrinkage=f"{100 * shrinkage.value:.2g} % {mark(shrinkage.basis)}",
+        )
     )
     return lines
 
 
 def _place(found):
-    x, y, z = found.at_mm
-    turn = ""
+    told = {
+        "name": found.name,
+        "place": _triple(found.at_mm),
+        "inside": f"{found.inside_ml:.3g} ml",
+        "whole": f"{found.insert_ml:.3g} ml",
+    }
     if any(found.turn_deg):
-        turn = ", turned {:g}, {:g}, {:g} degrees about x, y, z".format(*found.turn_deg)
-    return (
-        f"{found.name} at {x:g}, {y:g}, {z:g} mm{turn}: {found.inside_ml:.3g} ml [c] of its "
-        f"{found.insert_ml:.3g} ml lie in the copy and are cut away."
-    )
+        return say("clearance.turned", **told, turns=_triple(found.turn_deg))
+    return say("clearance.place", **told)
+
+
+def _triple(values):
+    return ", ".join(f"{value:g}" for value in values)
+
+
+def _spot(place_mm):
+    return ", ".join(f"{value:.1f}" for value in place_mm)
 
 
 def _break(number, piece):
-    x, y, z = piece.place_mm
-    return (
-        f"{number}  It breaks through and stands out by {piece.out_mm:.2f} mm [c] at "
-        f"{x:.1f}, {y:.1f}, {z:.1f}; {piece.volume_ml:.2g} ml outside, a mouth of "
-        f"{piece.mouth_mm2:.3g} mm2."
+    text = say(
+        "clearance.break",
+        out=f"{piece.out_mm:.2f} mm",
+        place=_spot(piece.place_mm),
+        volume=f"{piece.volume_ml:.2g} ml",
+        mouth=f"{piece.mouth_mm2:.3g} mm2",
     )
+    return f"{number}  {text}"
 
 
 def _wall(found):
     if found.least_wall_mm is None:
-        return "No wall is left to measure: nothing outside faces the way the insert does."
-    x, y, z = found.wall_at_mm
+        return say("clearance.no_wall")
+    told = {"wall": f"{found.least_wall_mm:.2f} mm", "place": _spot(found.wall_at_mm)}
     left = found.least_wall_mm - found.bed_mm
-    text = f"A  Least wall {found.least_wall_mm:.2f} mm [c] at {x:.1f}, {y:.1f}, {z:.1f}"
     if found.bed_mm > 0:
-        text += f", {max(left, 0.0):.2f} mm once the gap for the bed is cut"
-    if left <= 0:
-        return f"{text}: the gap cuts through."
-    if left < LEAST_MM:
-        return f"{text}: too thin to hold."
-    return f"{text}: thin, handle with care." if left < THIN_MM else f"{text}."
+        wall = say("clearance.wall_by_bed", **told, left=f"{max(left, 0.0):.2f} mm")
+    else:
+        wall = say("clearance.wall", **told)
+    return f"A  {_judged(wall, left)}"
+
+
+def _judged(wall, left_mm):
+    if left_mm <= 0:
+        return say("clearance.cut_through", wall=wall)
+    if left_mm < LEAST_MM:
+        return say("clearance.too_thin", wall=wall)
+    return say("clearance.thin", wall=wall) if left_mm < THIN_MM else f"{wall}."
 
 
 def _keep(keep):
     if keep.is_touched:
-        return f"Keep-out {keep.name}: touched, {1000 * keep.overlap_ml:.2g} mm3 [c] of it."
-    return f"Keep-out {keep.name}: untouched, {keep.away_mm:.2f} mm [c] away."
+        return say("clearance.touched", name=keep.name, volume=f"{1000 * keep.overlap_ml:.2g} mm3")
+    return say("clearance.untouched", name=keep.name, away=f"{keep.away_mm:.2f} mm")

@@ -26,6 +26,8 @@ _LETTERS = {
     "assumed": "a",
 }
 _RAISED = str.maketrans("mcdspa", "ᵐᶜᵈˢᵖᵃ")
+# What is counted in words; other units are symbols.
+_COUNTED = ("casts", "copies", "days", "keys", "pours")
 # Small trapped volumes settle slowly as the sampling gets finer, far slower
 # than the halves do, so only their leading digits are worth printing.
 _TRAPPED_ERROR_FRACTION = 0.1
@@ -149,10 +151,17 @@ def percent_text(fraction: float) -> str:
     return f"{100 * fraction:.2g} %"
 
 
+def unit_text(unit: str, *, value: float) -> str:
+    """A unit as it stands behind a value; what is counted has a word for it."""
+    return say(f"unit.{unit}", n=value) if unit in _COUNTED else unit
+
+
 def sourced_text(number: Sourced) -> str:
     """``12 mm [p] (10 to 15): silicone at the sides``; shares of one as percent."""
-    factor, unit = (100.0, "%") if number.unit == "1" else (1.0, number.unit)
-    text = f"{factor * number.value:.4g} {unit} {mark(number.basis)}"
-    if number.low is not None and number.high is not None:
-        text += f" ({factor * number.low:.3g} to {factor * number.high:.3g})"
-    return f"{text}: {number.source}"
+    is_share = number.unit == "1"
+    factor, unit = (100.0, "%") if is_share else (1.0, unit_text(number.unit, value=number.value))
+    value = f"{factor * number.value:.4g} {unit} {mark(number.basis)}"
+    if number.low is None or number.high is None:
+        return say("number.sourced", value=value, source=number.source)
+    low, high = (f"{factor * end:.3g}" for end in (number.low, number.high))
+    return say("number.sourced_between", value=value, low=low, high=high, source=number.source)

@@ -6,6 +6,7 @@ from castplan import __version__
 from castplan.model import Body, Health, Part, Sketch
 from castplan.output import paper, pdf
 from castplan.output.paper import AIR, GREY, INK, PART, TRAPPED, Sheet
+from castplan.texts import say
 
 # From where, and the axes of the file to the right and up.
 VIEWS = {"above": (0, 1), "front": (0, 2), "right": (1, 2)}
@@ -38,10 +39,11 @@ def write_health(
     ResourceError
         The file cannot be written.
     """
-    sheet = Sheet(paper_name, title="mesh")
-    sheet.text(sheet.left, sheet.top - 6, f"{part.name}: the mesh", size_pt=16, is_bold=True)
+    sheet = Sheet(paper_name, title=say("health.sheet"))
+    head = say("health.head", part=part.name)
+    sheet.text(sheet.left, sheet.top - 6, head, size_pt=16, is_bold=True)
     y = _views(sheet, health, sketches, sheet.top - _TITLE_MM)
-    key = "Wide ring: the rim of a hole, numbered by size. Dotted circle: a loose speck."
+    key = say("health.key")
     for text in (key, *lines):
         y -= 1.5
         for row in paper.wrap(text, room_mm=sheet.room_mm):
@@ -79,8 +81,8 @@ def _views(sheet, health, sketches, top):
         for body in health.bodies:
             if body.kind == "speck":
                 _speck(sheet, body, place, axes)
-        middle = x + 0.5 * size[0] * scale
-        sheet.text(middle, base - _LABEL_MM + 1, sketch.name, ha="center", colour=GREY)
+        middle, caption = x + 0.5 * size[0] * scale, say(f"health.{sketch.name}")
+        sheet.text(middle, base - _LABEL_MM + 1, caption, ha="center", colour=GREY)
         x += size[0] * scale + _GAP_MM
     return base - _LABEL_MM
 

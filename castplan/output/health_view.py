@@ -2,6 +2,7 @@
 
 from castplan.model import Health, MeshCheck
 from castplan.output import formats
+from castplan.texts import say
 
 _LISTED = 5  # holes named one by one
 # Surface finer than this share of an edge's length is lost between the vertices.
@@ -32,12 +33,12 @@ def health_lines(check: MeshCheck, health: Health) -> list[str]:
         _empty(health),
         _noise(health),
         _resolution(check, health),
-        *(f"Changed for the plan: {change}; the file is as it was." for change in check.changes),
+        *(say("health.changed", change=change) for change in check.changes),
     ]
 
 
-def _count(number, noun, plural=None):
-    return f"{number:,} {noun if number == 1 else plural or noun + 's'}"
+def _count(noun, number):
+    return say(f"health.{noun}", n=number, number=f"{number:,}")
 
 
 def _area(area_mm2):
@@ -46,104 +47,94 @@ def _area(area_mm2):
 
 def _holes(check, health):
     if not health.holes:
-        return "Holes: none."
+        return say("health.no_holes")
     listed = "; ".join(
-        f"{number}: rim {hole.rim_length_mm:.3g} mm, {_area(hole.area_mm2)}, at "
-        + ", ".join(formats.rounded(value, error=0.1) for value in hole.middle_mm)
+        say(
+            "health.hole",
+            number=number,
+            rim=f"{hole.rim_length_mm:.3g} mm",
+            area=_area(hole.area_mm2),
+            place=", ".join(formats.rounded(value, error=0.1) for value in hole.middle_mm),
+        )
         for number, hole in enumerate(health.holes[:_LISTED], start=1)
     )
     more = len(health.holes) - _LISTED
-    share = check.doubt_mm3 / check.volume_mm3
-    return (
-        f"Holes: {len(health.holes):,}, {_area(check.hole_mm2)} in all ({listed}"
-        + (f"; {more:,} smaller" if more > 0 else "")
-        + "). The surface over them is taken as the winding number has it; the volume of "
-        f"{check.volume_mm3 / 1000:.3g} ml may be off by {check.doubt_mm3 / 1000:.2g} ml "
-        f"({100 * share:.2g} %) either way, and amounts with it."
+    if more > 0:
+        listed = say("health.more_holes", listed=listed, number=f"{more:,}")
+    return say(
+        "health.holes",
+        number=f"{len(health.holes):,}",
+        area=_area(check.hole_mm2),
+        listed=listed,
+        volume=f"{check.volume_mm3 / 1000:.3g} ml",
+        doubt=f"{check.doubt_mm3 / 1000:.2g} ml",
+        share=f"{100 * check.doubt_mm3 / check.volume_mm3:.2g} %",
     )
 
 
 def _one_sided(check):
     if check.is_one_sided:
-        yield (
-            f"One side is missing: the largest hole is {_area(check.largest_hole_mm2)}, "
-            f"{100 * check.largest_hole_mm2 / check.area_mm2:.0f} % of the surface. There is no "
-            "plan without --close-to-plane (a flat back) or --thickness MM (a sheet)."
+        yield say(
+            "health.one_sided",
+            area=_area(check.largest_hole_mm2),
+            share=f"{100 * check.largest_hole_mm2 / check.area_mm2:.0f} %",
         )
 
 
 def _bodies(health):
     kinds = [body.kind for body in health.bodies]
+    if len(kinds) == 1:
+        return say("health.one_body")
     n_parts, n_specks = kinds.count("part"), kinds.count("speck")
     n_inner, n_voids = kinds.count("inner shell"), kinds.count("void")
-    if len(kinds) == 1:
-        return "Bodies: one."
-    said = [_count(n_parts, "body", "bodies")]
-    if n_parts > 1:
-        said[0] += ", united where they overlap"
+    said = [_count("parts", n_parts)]
     if n_specks:
-        said.append(
-            f"{_count(n_specks, 'speck')} under 1 % of the largest, planned as part: "
-            "castplan heal drops them"
-        )
+        said.append(_count("specks", n_specks))
     if n_inner:
-        said.append(f"{_count(n_inner, 'shell')} hidden inside solid, which add nothing")
+        said.append(_count("inner", n_inner))
     if n_voids:
-        said.append(f"{_count(n_voids, 'closed void')}: the copy will be solid there")
-    return f"Bodies: {'; '.join(said)}."
+        said.append(_count("voids", n_voids))
+    return say("health.bodies", listed="; ".join(said))
 
 
 def _facing(check):
     if not check.is_winding_consistent:
-        yield (
-            "Winding: some facets disagree with their neighbours and cannot be turned to agree. "
-            "The winding number decides there, like over a hole."
-        )
+        yield say("health.winding")
 
 
 def _joints(check):
     if not check.n_nonmanifold_edges:
-        return "Joints: every edge joins two facets."
-    return (
-        f"Joints: {_count(check.n_nonmanifold_edges, 'edge')} of more than two facets, where walls "
-        "meet without thickness. The plan takes them as touching; solids for printing may refuse."
-    )
+        return say("health.no_joints")
+    return _count("joints", check.n_nonmanifold_edges)
 
 
 def _crossings(health):
-    tested = f"of {health.n_tested:,} looked at"
+    tested = f"{health.n_tested:,}"
     if not health.n_crossing:
-        return f"Crossings: no facet passes through another ({tested})."
-    return (
-        f"Crossings: {_count(health.n_crossing, 'facet')} {tested} "
-        f"pass{'es' if health.n_crossing == 1 else ''} through others. Overlaps count once in the "
-        "plan; the mesh's own volume counts them twice and is not used."
-    )
+        return say("health.no_crossings", tested=tested)
+    number = f"{health.n_crossing:,}"
+    return say("health.crossings", n=health.n_crossing, number=number, tested=tested)
 
 
 def _empty(health):
     if not (health.n_zero_area or health.n_duplicates):
-        return "Facets: none without area, none doubled."
-    return (
-        f"Facets: {health.n_zero_area:,} without area, {health.n_duplicates:,} doubled. "
-        "They change nothing."
-    )
+        return say("health.no_empty")
+    return say("health.empty", flat=f"{health.n_zero_area:,}", doubled=f"{health.n_duplicates:,}")
 
 
 def _noise(health):
     if health.noise_mm is None:
-        return "Noise: cannot be told (too few even facets on smooth surface)."
-    effect = (
-        "it will show on the copy, and pockets or high points this small mean nothing"
-        if health.noise_mm > _SHOWS_MM
-        else "below what a copy shows"
-    )
-    return f"Noise: about {health.noise_mm:.2g} mm across the surface (estimated); {effect}."
+        return say("health.noise_unknown")
+    noise = f"{health.noise_mm:.2g} mm"
+    if health.noise_mm > _SHOWS_MM:
+        return say("health.noise_shows", noise=noise)
+    return say("health.noise", noise=noise)
 
 
 def _resolution(check, health):
-    return (
-        f"Resolution: edges of {health.edge_mm:.2g} mm (median) on a part of "
-        f"{max(check.extent_mm):.3g} mm. On curved surface nothing finer than "
-        f"{_EDGES_PER_DETAIL * health.edge_mm:.2g} mm is in the file."
+    return say(
+        "health.resolution",
+        edge=f"{health.edge_mm:.2g} mm",
+        size=f"{max(check.extent_mm):.3g} mm",
+        detail=f"{_EDGES_PER_DETAIL * health.edge_mm:.2g} mm",
     )

@@ -6,7 +6,17 @@ from castplan.texts import say
 
 # A drill held by hand along a line on the rubber (assumed).
 _DRILL_DEG = 1.0
-_SIDES = ("right", "back", "left", "front")
+# What of the box is raised, by eighths of a turn from the right.
+_RAISED = (
+    "side_right",
+    "corner_back_right",
+    "side_back",
+    "corner_back_left",
+    "side_left",
+    "corner_front_left",
+    "side_front",
+    "corner_front_right",
+)
 
 
 def revision_lines(plan: Plan) -> list[str]:
@@ -17,22 +27,22 @@ def revision_lines(plan: Plan) -> list[str]:
         lines.append(f"  {change.what}: {change.before} -> {change.after}. ({change.why})")
     lines += drill_sentences(plan)
     lines += other_ways(revision)
-    lines += [say("revision.mend_it", part=text) for text in revision.patches]
-    lines += [say("revision.use_it", part=text) for text in revision.uses]
+    lines += [say("revision.mend_it", text=text) for text in revision.patches]
+    lines += [say("revision.use_it", text=text) for text in revision.uses]
     return lines
 
 
 def head_sentence(revision: Revision) -> str:
     """Version, and all air that stays before and after."""
-    is_elsewhere = revision.caught_after_ml > 0.02
-    return say(
-        "revision.version_for_the_same_mould",
+    told = say(
+        "revision.head",
         number=revision.number,
-        caught_before=_ml(revision.caught_before_ml),
-        caught_after=_ml(revision.caught_after_ml),
-        pitch=f"{revision.pitch_mm:.2g}",
-        rest=say("revision.no_void_logged_there") if is_elsewhere else "",
+        before=_ml(revision.caught_before_ml),
+        after=_ml(revision.caught_after_ml),
+        pitch=f"{revision.pitch_mm:.2g} mm",
     )
+    is_elsewhere = revision.caught_after_ml > 0.02
+    return f"{told} {say('revision.no_void_there')}" if is_elsewhere else told
 
 
 def drill_sentences(plan: Plan) -> list[str]:
@@ -42,52 +52,36 @@ def drill_sentences(plan: Plan) -> list[str]:
 
 def _drill(drilling: Drilling) -> str:
     right, up = drilling.from_corner_mm
-    start = say(
-        "revision.vent_on_the_of_the",
-        label=drilling.label,
-        face=drilling.face,
-        right=f"{right:.1f}",
-        up=f"{up:.1f}",
-    )
+    told = {
+        "label": drilling.label,
+        "where": say(f"revision.on_{drilling.face}"),
+        "right": f"{right:.1f} mm",
+        "up": f"{up:.1f} mm",
+        "bore": f"{drilling.bore_mm:g} mm",
+        "length": length_text(drilling.length_mm, error_mm=0.1),
+        "before": _ml(drilling.caught_before_ml),
+        "after": _ml(drilling.caught_after_ml),
+    }
     if drilling.half == "both":
-        how = say(
-            "revision.cut_a_groove_of_mm",
-            bore=f"{drilling.bore_mm:g}",
-            length=length_text(drilling.length_mm, error_mm=0.1),
-        )
-    else:
-        how = say(
-            "revision.drill_mm_and_deep_through",
-            bore=f"{drilling.bore_mm:g}",
-            drilling=_lean(drilling),
-            length=length_text(drilling.length_mm, error_mm=0.1),
-            half=drilling.half,
-        )
-    return say(
-        "revision.proof_of_air_stays_there",
-        start=start,
-        how=how,
-        caught_before=_ml(drilling.caught_before_ml),
-        caught_after=_ml(drilling.caught_after_ml),
-    )
+        return say("revision.groove", **told)
+    return say(f"revision.drill_{drilling.half}", **told, lean=_lean(drilling))
 
 
 def _lean(drilling):
     """``square in``, or how far off square and to which side."""
     leans = []
     for angle, more, less in (
-        (drilling.across_deg, "right", "left"),
-        (drilling.up_deg, say("revision.upper_edge"), say("revision.lower_edge")),
+        (drilling.across_deg, "toward_right", "toward_left"),
+        (drilling.up_deg, "toward_upper_edge", "toward_lower_edge"),
     ):
         if abs(angle) >= _DRILL_DEG:
-            leans.append(
-                say(
-                    "revision.degrees_toward_the",
-                    angle=f"{abs(angle):.0f}",
-                    part=more if angle > 0 else less,
-                )
-            )
-    return "leaning " + say("revision.and").join(leans) if leans else say("revision.square_in")
+            side = more if angle > 0 else less
+            leans.append(say(f"revision.{side}", angle=f"{abs(angle):.0f}"))
+    if not leans:
+        return say("revision.square_in")
+    if len(leans) == 1:
+        return say("revision.leaning", first=leans[0])
+    return say("revision.leaning_both_ways", first=leans[0], second=leans[1])
 
 
 def other_ways(revision: Revision) -> list[str]:
@@ -95,49 +89,33 @@ def other_ways(revision: Revision) -> list[str]:
     lines = []
     if revision.tilt is not None:
         tilt = revision.tilt
-        straw = (
-            say("revision.lengthen_cup_and_straws_by", straw=f"{tilt.straw_mm:.0f}")
-            if tilt.straw_mm > 0.5
-            else ""
+        told = say(
+            "revision.tilt",
+            tilt=f"{tilt.tilt_deg:.0f}",
+            raised=_raised(tilt.toward_deg),
+            before=_ml(tilt.caught_before_ml),
+            after=_ml(tilt.caught_after_ml),
         )
-        lines.append(
-            say(
-                "revision.or_without_drilling_tilt_it",
-                tilt=f"{tilt.tilt_deg:.0f}",
-                toward=_side(tilt.toward_deg),
-                caught_before=_ml(tilt.caught_before_ml),
-                caught_after=_ml(tilt.caught_after_ml),
-                straw=straw,
-            )
-        )
+        if tilt.straw_mm > 0.5:
+            told = f"{told} {say('revision.lengthen', straw=f'{tilt.straw_mm:.0f} mm')}"
+        lines.append(told)
     if revision.rocking:
         tilts = say("revision.then").join(
             say(
-                "revision.degrees_with_the_up",
+                "revision.one_tilt",
                 tilt=f"{tilt.tilt_deg:.0f}",
-                toward=_side(tilt.toward_deg),
+                raised=_raised(tilt.toward_deg),
             )
             for tilt in revision.rocking
         )
-        lines.append(
-            say(
-                "revision.or_rock_it_while_the",
-                tilts=tilts,
-                rocking_left=_ml(revision.rocking_left_ml),
-            )
-        )
+        left = _ml(revision.rocking_left_ml)
+        lines.append(say("revision.rock", tilts=tilts, left=left))
     return lines
 
 
-def _side(toward_deg):
+def _raised(toward_deg):
     """The side or corner of the view that is raised."""
-    sector = round((toward_deg % 360) / 45) % 8
-    if sector % 2 == 0:
-        return say("revision.side", side=_SIDES[sector // 2])
-    along, across = _SIDES[sector // 2], _SIDES[(sector // 2 + 1) % 4]
-    return f"{across if across in ('front', 'back') else along} " + (
-        say("revision.corner", part=along if across in ("front", "back") else across)
-    )
+    return say(f"revision.{_RAISED[round((toward_deg % 360) / 45) % 8]}")
 
 
 def _ml(volume_ml):

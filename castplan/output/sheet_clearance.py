@@ -1,5 +1,7 @@
 """One page on an insert in the copy: three views with the walls as a map, and the words."""
 
+import itertools
+
 import numpy as np
 
 from castplan.model import Clearance, Plan
@@ -7,7 +9,8 @@ from castplan.output import clearance_view, paper, pdf, sheets
 from castplan.output.bench_cautions import after_cautions
 from castplan.output.paper import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER, Flow, Sheet
 from castplan.output.sheet_marks import page_head
-from castplan.output.sheet_places import VIEWS, Rings, put_cautions, put_paragraphs
+from castplan.output.sheet_places import Rings, put_cautions, put_paragraphs, views_of
+from castplan.texts import say
 
 _GAP_MM = 12.0
 _HIGH_MM = 58.0  # of the tallest view
@@ -38,7 +41,7 @@ def clearance_pages(plan: Plan, found: Clearance) -> list[Sheet]:
     """Pages of `write_clearance`, without their feet."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title="Cutting into the copy")
+        sheet = Sheet(plan.job.paper, title=say("clearance.sheet"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
@@ -50,8 +53,7 @@ def clearance_pages(plan: Plan, found: Clearance) -> list[Sheet]:
 
 def _views(flow, plan, found):
     """The copy from three sides, then the insert from the same sides, enlarged."""
-    by_name = {sketch.name: sketch for sketch in plan.sketches}
-    views = [(by_name[name], *rest) for name, *rest in VIEWS if name in by_name]
+    views = views_of(plan)
     if not views:
         return
     boxes = [np.concatenate(sketch.outline) for sketch, _, _ in views]
@@ -147,7 +149,12 @@ def _key(flow, scale):
     """What the dots say."""
     flow.need(8)
     x, y = flow.sheet.left, flow.y - 4
-    words = ("under 1 mm", "1 to 2 mm", "2 to 4 mm", f"over 4 mm of wall; drawn {scale:.2g} : 1")
+    limits = [f"{limit:g}" for limit, _, _ in _BANDS[:-1]]
+    words = [say("clearance.under", high=limits[0])]
+    words += [
+        say("clearance.between", low=low, high=high) for low, high in itertools.pairwise(limits)
+    ]
+    words.append(say("clearance.over", low=limits[-1], scale=f"{scale:.2g} : 1"))
     for (_, colour, radius), text in zip(_BANDS, words, strict=True):
         flow.sheet.circle(x + 1, y + 1.3, radius, fill=colour, edge="none")
         flow.sheet.text(x + 4, y, text, colour=GREY)

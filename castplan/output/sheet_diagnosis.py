@@ -7,7 +7,7 @@ from castplan.output import diagnosis_view, paper, pdf, sheets
 from castplan.output.bench_cautions import after_cautions
 from castplan.output.paper import INK, Flow, Sheet
 from castplan.output.sheet_marks import card_head, page_head
-from castplan.output.sheet_places import VIEWS, draw_views, put_cautions, put_paragraphs
+from castplan.output.sheet_places import draw_views, put_cautions, put_paragraphs, views_of
 from castplan.texts import say
 
 
@@ -36,7 +36,7 @@ def diagnosis_pages(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines) -> li
     """Pages of `write_diagnosis`, without their feet."""
 
     def new_sheet():
-        sheet = Sheet(plan.job.paper, title=say("diagnosis.after_the_pour_look_try"))
+        sheet = Sheet(plan.job.paper, title=say("diagnosis.sheet"))
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
@@ -61,8 +61,7 @@ def _pictures(flow, plan, diagnosis):
         for number, found in enumerate(diagnosis.defects, start=1)
         if found.defect.where_mm is not None
     ]
-    by_name = {sketch.name: sketch for sketch in plan.sketches}
-    views = [(by_name[name], *rest) for name, *rest in VIEWS if name in by_name]
+    views = views_of(plan)
     if not places or not views:
         return
     draw_views(flow, views, places)
@@ -71,7 +70,8 @@ def _pictures(flow, plan, diagnosis):
 def _defect(flow, number, found, log):
     """One defect: what was logged, then each cause with its numbers and a box for the test."""
     flow.need(44)
-    flow.y = card_head(flow.sheet, flow.y - 2, f"{number}  {found.defect.kind}") - 0.5
+    title = diagnosis_view.kind_title(found.defect.kind)
+    flow.y = card_head(flow.sheet, flow.y - 2, f"{number}  {title}") - 0.5
     put_paragraphs(flow, [diagnosis_view.head_text(found, log)])
     for letter, cause in diagnosis_view.cause_letters(found):
         text = paper.wrap(f"{letter}  {cause.text}", room_mm=flow.sheet.room_mm, is_bold=True)

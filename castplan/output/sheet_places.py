@@ -3,6 +3,7 @@
 import numpy as np
 
 from castplan.materials.cautions import Caution
+from castplan.model import Plan, Sketch
 from castplan.output import paper
 from castplan.output.paper import GREY, INK, PART, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import (
@@ -12,13 +13,24 @@ from castplan.output.sheet_marks import (
     caution_lines,
     draw_caution,
 )
+from castplan.texts import say
 
-# Sketch of the plan, caption, and the axes of the draw frame that it shows.
-VIEWS = (("draw", "from above", (0, 1)), ("front", "front", (0, 2)), ("side", "side", (1, 2)))
+# Sketches of the plan with the axes of the draw frame that they show.
+_VIEWS = {"draw": (0, 1), "front": (0, 2), "side": (1, 2)}
 _GAP_MM = 10.0
 _HIGH_MM = 62.0  # of the tallest view
 _MARK_MM = 2.6
 RING_ROOM_MM = 3.0  # beyond a view that the middle of a ring may take
+
+
+def views_of(plan: Plan) -> list[tuple[Sketch, str, tuple[int, int]]]:
+    """The plan's sketches from three sides, each with its caption and the axes that it shows."""
+    by_name = {sketch.name: sketch for sketch in plan.sketches}
+    return [
+        (by_name[name], say(f"places.{name}"), axes)
+        for name, axes in _VIEWS.items()
+        if name in by_name
+    ]
 
 
 def draw_views(flow: Flow, views, places) -> None:
@@ -114,7 +126,7 @@ def put_cautions(flow: Flow, cautions: list[Caution]) -> None:
     """A card with the cautions of the work on the page, each with its sign."""
     texts = [caution_lines(caution, room_mm=flow.sheet.room_mm) for caution in cautions]
     flow.need(9 + sum(caution_height_mm(lines) for lines in texts[:1]))
-    flow.y = card_head(flow.sheet, flow.y - 2, "Take care")
+    flow.y = card_head(flow.sheet, flow.y - 2, say("places.take_care"))
     for lines in texts:
         flow.need(caution_height_mm(lines))
         draw_caution(flow, flow.sheet.left, lines)

@@ -7,7 +7,7 @@ from castplan.output import paper, revision_view
 from castplan.output.bench_cautions import after_cautions
 from castplan.output.paper import INK, Flow, Sheet
 from castplan.output.sheet_marks import card_head, page_head
-from castplan.output.sheet_places import VIEWS, draw_views, put_cautions, put_paragraphs
+from castplan.output.sheet_places import draw_views, put_cautions, put_paragraphs, views_of
 from castplan.output.sheet_table import Column, draw_table
 from castplan.texts import say
 
@@ -18,7 +18,7 @@ def revision_pages(plan: Plan) -> list[Sheet]:
         return []
 
     def new_sheet():
-        title = say("revision.change_sheet_version", number=plan.revision.number)
+        title = say("revision.sheet", number=plan.revision.number)
         sheet = Sheet(plan.job.paper, title=title)
         return sheet, page_head(sheet, plan.part.name) - 4
 
@@ -27,16 +27,15 @@ def revision_pages(plan: Plan) -> list[Sheet]:
     _pictures(flow, plan)
     _changes(flow, plan)
     _list(flow, say("revision.make_the_vents"), revision_view.drill_sentences(plan))
-    _list(flow, say("revision.or_stand_it_otherwise"), revision_view.other_ways(plan.revision))
+    _list(flow, say("revision.stand_otherwise"), revision_view.other_ways(plan.revision))
     _list(flow, say("revision.mend_the_copy"), plan.revision.patches)
-    _list(flow, say("revision.what_the_copy_is_still"), plan.revision.uses)
+    _list(flow, say("revision.still_good_for"), plan.revision.uses)
     put_cautions(flow, after_cautions(plan))
     return flow.sheets
 
 
 def _pictures(flow, plan):
-    by_name = {sketch.name: sketch for sketch in plan.sketches}
-    views = [(by_name[name], *rest) for name, *rest in VIEWS if name in by_name]
+    views = views_of(plan)
     places = [
         (drilling.label, plan.draw.frame.to_frame(np.array(drilling.place_mm)))
         for drilling in plan.revision.drillings

@@ -218,6 +218,11 @@ def kept_by_language(make):
     return kept_or_made
 
 
+def code_key(code: str) -> str:
+    """A code as it stands in a key: ``may tear`` as ``may_tear``."""
+    return code.replace("-", "_").replace(" ", "_")
+
+
 def whole_catalogue() -> str:
     """Every text as it is spoken now, as the TOML file that a translation is.
 

@@ -12,7 +12,7 @@ from castplan.after.diagnose import diagnose
 from castplan.errors import InputError
 from castplan.model import DEFECTS, CastLog, LoggedPour, Plan, Withdrawal
 from castplan.output.cast_file import add_line, read_log
-from castplan.output.cast_view import log_csv, pour_sentence
+from castplan.output.cast_view import kind_words, line_sentence, log_csv
 from castplan.output.diagnosis_view import cause_letters, evidence_texts, head_text, life_lines
 from castplan.output.reading import from_plain
 
@@ -106,14 +106,12 @@ def told_log(log: CastLog, plan: Plan) -> dict:
     """
     gone = log.withdrawn
     return {
-        "kinds": [{"id": kind, "says": says} for kind, says in DEFECTS.items()],
+        "kinds": [{"id": kind, "says": kind_words(kind)} for kind in DEFECTS],
         "lines": [
             {
                 "number": line.number,
                 "is_withdrawn": line.number in gone,
-                "says": f"takes back line {line.of}: {line.why}".rstrip(": ")
-                if isinstance(line, Withdrawal)
-                else pour_sentence(log, line),
+                "says": line_sentence(log, line),
             }
             for line in reversed(log.lines)
         ],

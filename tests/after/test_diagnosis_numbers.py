@@ -38,7 +38,7 @@ def test_weights_at_the_limit_and_beyond():
 
 
 def test_every_kind_of_defect_has_causes_with_a_test(hook):
-    assert QUESTIONS.keys() == DEFECTS.keys()
+    assert QUESTIONS.keys() == set(DEFECTS)
     log = log_of(*({"defects": (Defect(kind=kind),)} for kind in DEFECTS))
     found = diagnose(hook, log)
     assert [d.defect.kind for d in found.defects] == list(reversed(DEFECTS))

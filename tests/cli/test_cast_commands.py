@@ -14,7 +14,7 @@ import trimesh
 import typer
 
 from castplan import cli
-from castplan.after.places import FACES, face_of, nearest_face, place_on_face
+from castplan.after.places import FACES, box_at_rest, face_of, place_on_face
 from castplan.cli.cast_options import read_defect
 from castplan.errors import CastplanError
 from castplan.mesh.load import load_part
@@ -99,13 +99,22 @@ def test_a_place_may_be_told_in_inches(made):
     assert read_defect("void@1,2,3=0.1in", plan).size_mm == pytest.approx(2.54)
 
 
-def test_places_told_on_a_face_and_in_the_parts_axes_agree(made):
+def test_a_place_on_a_face_is_told_from_its_lower_left_corner_seen_from_outside(made):
+    # 20 across, 11 up, 3 deep; by hand from the box's corners as it rests.
     plan, _ = made
-    for name in FACES:
+    (x0, y0, z0), (x1, y1, z1) = box_at_rest(plan)
+    by_hand = {
+        "top": (x0 + 20, y0 + 11, z1 - 3),
+        "bottom": (x1 - 20, y0 + 11, z0 + 3),
+        "front": (x0 + 20, y0 + 3, z0 + 11),
+        "back": (x1 - 20, y1 - 3, z0 + 11),
+        "right": (x1 - 3, y0 + 20, z0 + 11),
+        "left": (x0 + 3, y1 - 20, z0 + 11),
+    }
+    assert by_hand.keys() == set(FACES)
+    for name, expected in by_hand.items():
         place = place_on_face(plan, name, across_mm=20.0, up_mm=11.0, depth_mm=3.0)
-        again = nearest_face(plan, place)
-        assert again[0] == name
-        assert again[1:] == pytest.approx((20.0, 11.0, 3.0), abs=1e-3)  # six digits are kept
+        assert plan.air.frame.to_frame(np.array(place)) == pytest.approx(expected, abs=1e-3)
 
 
 def test_the_port_of_the_plan_is_where_its_route_leaves(made):
