@@ -4,21 +4,20 @@ import math
 from dataclasses import dataclass
 
 from castplan.batch.store import Entry
-from castplan.batch.summary import state_of
+from castplan.batch.summary import state_of, state_words, verdict_words
 from castplan.materials.wording import weight_text
 from castplan.output import formats, view
+from castplan.texts import say
 
-# What the shop acts on: another one of these is another verdict.
-_VERDICT_FIELDS = ("verdict", "split")
 # Two draws within this are the same draw.
 _DRAW_DEG = 5.0
 # Numbers named where a verdict changed, if they moved by more than this.
 _MOVED_FRACTION = 0.01
 _NUMBERS = {
-    "trapped_ml": ("undercut", lambda value: formats.trapped_text(1000 * value)),
-    "n_vents": ("vents", str),
-    "silicone_g": ("silicone", lambda value: f"{weight_text(value)} [c]"),
-    "resin_g": ("resin", lambda value: f"{weight_text(value)} [c]"),
+    "trapped_ml": lambda value: formats.trapped_text(1000 * value),
+    "n_vents": str,
+    "silicone_g": lambda value: f"{weight_text(value)} [c]",
+    "resin_g": lambda value: f"{weight_text(value)} [c]",
 }
 
 
@@ -69,7 +68,7 @@ def compare(before: list[Entry], after: list[Entry]) -> Comparison:
             reasons=tuple(_reasons(old[name], new[name])),
         )
         for name in both
-        if verdict_text(old[name]) != verdict_text(new[name])
+        if _verdict(old[name]) != _verdict(new[name])
     )
     return Comparison(
         changes=changes,
@@ -79,23 +78,34 @@ def compare(before: list[Entry], after: list[Entry]) -> Comparison:
     )
 
 
+def _verdict(entry):
+    """What the shop acts on, in codes: another one of these is another verdict."""
+    if not entry.is_planned:
+        return entry.status
+    return state_of(entry), entry.digest["verdict"], entry.digest["split"]
+
+
 def verdict_text(entry: Entry) -> str:
     """The verdict in words: ``ready, nothing holds, level split``."""
     if not entry.is_planned:
-        return f"no plan ({entry.status})"
-    verdict, split = (entry.digest[name] for name in _VERDICT_FIELDS)
-    return f"{state_of(entry)}, {verdict}, {split} split"
+        return say(f"compare.{entry.status}")
+    return say(
+        f"compare.split_{entry.digest['split']}",
+        state=state_words(state_of(entry)),
+        verdict=verdict_words(entry.digest["verdict"]),
+    )
 
 
 def _reasons(old, new):
     if old.mesh_sha256 != new.mesh_sha256:
-        yield "the mesh is another"
+        yield say("compare.other_mesh")
     yield from _choices(old.choices, new.choices)
     if old.version != new.version:
         yield f"castplan {old.version} -> {new.version}"
-    for entry, side in ((old, "before"), (new, "after")):
-        if entry.error:
-            yield f"{side}: {entry.error}"
+    if old.error:
+        yield say("compare.error_before", error=old.error)
+    if new.error:
+        yield say("compare.error_after", error=new.error)
     if old.is_planned and new.is_planned:
         yield from _numbers(old.digest, new.digest)
 
@@ -103,31 +113,46 @@ def _reasons(old, new):
 def _choices(old, new):
     for name in sorted(old.keys() | new.keys()):
         if old.get(name) != new.get(name):
-            told = (f"{side[name]}" if name in side else "as usual" for side in (old, new))
+            told = (
+                f"{side[name]}" if name in side else say("compare.usual") for side in (old, new)
+            )
             yield f"{name}: {' -> '.join(told)}"
 
 
 def _numbers(old, new):
     cosine = abs(sum(a * b for a, b in zip(old["draw"], new["draw"], strict=True)))
     if math.degrees(math.acos(min(1.0, cosine))) > _DRAW_DEG:
-        yield f"draw: {' -> '.join(view.axis_words(tuple(side['draw'])) for side in (old, new))}"
-    for name, (label, text) in _NUMBERS.items():
+        before, after = (view.axis_words(tuple(side["draw"])) for side in (old, new))
+        yield say("compare.draw", before=before, after=after)
+    for name, text in _NUMBERS.items():
         if abs(new[name] - old[name]) > _MOVED_FRACTION * abs(old[name]):
-            yield f"{label}: {text(old[name])} -> {text(new[name])}"
-    for side, sign in ((old, "before"), (new, "after")):
-        if held := [pocket for pocket in side["pockets"] if pocket["verdict"] != "none"]:
-            worst = max(held, key=lambda pocket: pocket["needs_fraction"])
-            yield (
-                f"pocket {worst['number']} {sign}: {worst['verdict']}, needs "
-                f"{formats.percent_text(worst['needs_fraction'])} of stretch, allowed "
-                f"{formats.percent_text(worst['allowed_fraction'])}"
-            )
+            yield say(f"compare.{name}", before=text(old[name]), after=text(new[name]))
+    yield from _pocket(old, "compare.pocket_before")
+    yield from _pocket(new, "compare.pocket_after")
     gone = sorted(set(old["findings"]) - set(new["findings"]))
     come = sorted(set(new["findings"]) - set(old["findings"]))
-    for found, word in ((gone, "no longer"), (come, "new")):
-        told = [name for name in found if not name.startswith("note ")]
-        if told:
-            yield f"{word}: {', '.join(told)}"
+    if named := _not_notes(gone):
+        yield say("compare.gone", findings=named)
+    if named := _not_notes(come):
+        yield say("compare.come", findings=named)
+
+
+def _pocket(digest, key):
+    """The pocket that asks most of the rubber, if any holds it."""
+    held = [pocket for pocket in digest["pockets"] if pocket["verdict"] != "none"]
+    if held:
+        worst = max(held, key=lambda pocket: pocket["needs_fraction"])
+        yield say(
+            key,
+            number=worst["number"],
+            verdict=verdict_words(worst["verdict"]),
+            needs=formats.percent_text(worst["needs_fraction"]),
+            allowed=formats.percent_text(worst["allowed_fraction"]),
+        )
+
+
+def _not_notes(findings):
+    return ", ".join(name for name in findings if not name.startswith("note "))
 
 
 def comparison_lines(found: Comparison) -> list[str]:
@@ -136,10 +161,10 @@ def comparison_lines(found: Comparison) -> list[str]:
     for change in found.changes:
         lines.append(f"{change.name}: {change.before} -> {change.after}")
         lines += [f"  {reason}" for reason in change.reasons]
-    for names, side in ((found.only_before, "first"), (found.only_after, "second")):
-        if names:
-            lines.append(f"Only in the {side}: {', '.join(names)}")
-    kept = "1 verdict stands" if found.n_same == 1 else f"{found.n_same} verdicts stand"
-    changed = "1 changed" if len(found.changes) == 1 else f"{len(found.changes)} changed"
-    lines.append(f"{kept}, {changed}.")
+    if found.only_before:
+        lines.append(say("compare.only_first", names=", ".join(found.only_before)))
+    if found.only_after:
+        lines.append(say("compare.only_second", names=", ".join(found.only_after)))
+    kept = say("compare.stand", n=found.n_same)
+    lines.append(say("compare.sum", stand=kept, changed=len(found.changes)))
     return lines

@@ -8,6 +8,8 @@
   const sort = document.getElementById("sort");
   const told = document.getElementById("told");
   const states = [...controls.querySelectorAll("input[type=checkbox]")];
+  const words = JSON.parse(document.getElementById("words").textContent);
+  const say = (text, fields) => text.replace(/\{(\w+)\}/g, (field, name) => fields[name] ?? field);
   const number = (part, name) => {
     const text = part.dataset[name];
     return text === "" ? -Infinity : Number(text);
@@ -25,15 +27,15 @@
     list.append(...sorted.map(([part]) => part));
   };
   const filter = () => {
-    const words = find.value.toLowerCase().split(/\s+/).filter(Boolean);
+    const wished = find.value.toLowerCase().split(/\s+/).filter(Boolean);
     const wanted = new Set(states.filter((box) => box.checked).map((box) => box.value));
     let shown = 0;
     for (const part of parts) {
       const text = part.textContent.toLowerCase();
-      part.hidden = !(wanted.has(part.dataset.state) && words.every((word) => text.includes(word)));
+      part.hidden = !(wanted.has(part.dataset.state) && wished.every((word) => text.includes(word)));
       shown += part.hidden ? 0 : 1;
     }
-    told.textContent = `${shown} of ${parts.length} shown.`;
+    told.textContent = say(words.shown, { shown, all: parts.length });
   };
   controls.hidden = false;
   controls.addEventListener("submit", (event) => event.preventDefault());

@@ -1,5 +1,6 @@
 """The catalogue as one HTML file: no network, no other file but the plans it links to."""
 
+import json
 from html import escape
 from importlib import resources
 from urllib.parse import quote
@@ -10,22 +11,23 @@ from castplan.batch.pot import Load, PotLoads
 from castplan.batch.store import PLANS_FOLDER, SUMMARY_FILE, Entry
 from castplan.batch.totals import Totals
 from castplan.output import formats, shop_view, view
+from castplan.texts import say
 
-# Sorts of the list: field of a part's data, what it is called.
-_SORTS = {
-    "list": "as listed",
-    "name": "by name",
-    "state": "worst finding first",
-    "verdict": "rubber's worst verdict first",
-    "trapped": "most undercut first",
-    "vents": "most vents first",
-    "silicone": "most silicone first",
-    "resin": "most resin first",
-    "cost": "dearest first",
-}
-_BUY_HEADS = ("Material", "Need", "Buy", "Left over", "Cost")
+# Sorts of the list: fields of a part's data.
+_SORTS = (
+    "list",
+    "name",
+    "state",
+    "verdict",
+    "trapped",
+    "vents",
+    "silicone",
+    "resin",
+    "cost",
+)
+_BUY_HEADS = ("material", "need", "packs", "left", "cost")
 # Files of a plan folder that the page links to, if they are there.
-_LINKS = {"sheets.pdf": "Job sheet (PDF)", "view.html": "Views (page)"}
+_LINKS = {"sheets.pdf": "parts_page.sheets", "view.html": "parts_page.view"}
 # Hatch of what is trapped, as on the sheets: never by colour alone.
 _HATCH = (
     '<svg class="marks" aria-hidden="true" focusable="false"><defs><pattern id="trapped" '
@@ -70,12 +72,11 @@ def page_html(
 <h1>{escape(title)}</h1>
 <section class="card">
 <p>{escape(summary.count_sentence(entries, n_asked=n_asked))}</p>
-<p><a href="#parts">Parts</a> &nbsp; <a href="#buy">What to buy</a>{_pot_link(pot)} &nbsp;
-<a href="{SUMMARY_FILE}">Table (CSV)</a></p>
+<p>{_ways(pot)}</p>
 </section>
 {_buy(totals)}
 {_pot(pot)}
-<section id="parts" aria-label="Parts">
+<section id="parts" aria-label="{_say("parts_page.parts")}">
 {_controls(entries)}
 <ol class="parts">
 {parts}
@@ -85,7 +86,7 @@ def page_html(
 <p class="soft">{escape(view.sheet_first())}</p>
 </main>"""
     page = f"""<!DOCTYPE html>
-<html lang="en">
+<html lang="{_say("parts_page.language")}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -99,12 +100,23 @@ def page_html(
 <body>
 {_HATCH}
 {body}
+<script type="application/json" id="words">{_words()}</script>
 <script>
 {js}</script>
 </body>
 </html>
 """
     return page.encode("utf-8")
+
+
+def _say(key, **fields):
+    return escape(say(key, **fields))
+
+
+def _words():
+    """What the script says; holds no ``<``, so that it cannot end its own element."""
+    words = {"shown": say("parts_page.shown", shown="{shown}", all="{all}")}
+    return json.dumps(words).replace("<", "\\u003c")
 
 
 def _text(told):
@@ -129,7 +141,8 @@ def _part(entry, files):
         value = digest.get(name)
         data[key] = "" if value is None else value
     attributes = " ".join(f'data-{key}="{escape(str(value))}"' for key, value in data.items())
-    head = f'<h3>{escape(entry.name)}<span class="state">{escape(state)}</span></h3>'
+    words = summary.state_words(state)
+    head = f'<h3>{escape(entry.name)}<span class="state">{escape(words)}</span></h3>'
     if not entry.is_planned:
         return (
             f'<li class="part" {attributes}><div></div><div>{head}'
@@ -144,21 +157,22 @@ def _part(entry, files):
 
 def _finding(digest):
     if not digest["worst"]:
-        return "<p>No finding.</p>"
+        return f"<p>{_say('parts_page.no_finding')}</p>"
     worst = digest["worst"][0]
     return f'<p>{_text(worst["message"])}</p><p class="do">{_text(worst["do"])}</p>'
 
 
 def _steps(digest):
     steps = "".join(f"<li>{_text(step)}</li>" for step in digest["says"])
-    return f'<details><summary>What to do</summary><ol class="steps">{steps}</ol></details>'
+    head = _say("parts_page.do")
+    return f'<details><summary>{head}</summary><ol class="steps">{steps}</ol></details>'
 
 
 def _links(entry, files):
     folder = f"{PLANS_FOLDER}/{quote(entry.name)}"
     links = [
-        f'<a href="{folder}/{quote(name)}">{escape(label)}</a>'
-        for name, label in _LINKS.items()
+        f'<a href="{folder}/{quote(name)}">{escape(say(key))}</a>'
+        for name, key in _LINKS.items()
         if name in files
     ]
     return f"<p>{' &nbsp; '.join(links)}</p>" if links else ""
@@ -181,46 +195,52 @@ def _picture(picture, name):
         for kind, key in (("o", "outline"), ("l", "lines"), ("p", "pockets"))
         if picture[key]
     )
-    label = escape(f"{name} seen along the draw")
+    label = _say("parts_page.picture", name=name)
     return f'<svg class="picture" viewBox="{box}" role="img" aria-label="{label}">{paths}</svg>'
 
 
 def _controls(entries):
     told = summary.counts(entries)
     boxes = "".join(
-        f'<label><input type="checkbox" value="{place}" checked>{escape(state)} '
-        f"({told[state]})</label>"
+        f'<label><input type="checkbox" value="{place}" checked>'
+        f"{escape(summary.state_words(state))} ({told[state]})</label>"
         for place, state in enumerate(summary.STATES)
     )
-    sorts = "".join(f'<option value="{key}">{label}</option>' for key, label in _SORTS.items())
+    ways = [(key, _say(f"parts_page.by_{key}")) for key in _SORTS]
+    sorts = "".join(f'<option value="{key}">{label}</option>' for key, label in ways)
     return f"""<form class="card controls" hidden>
-<p><label for="find">Find</label><input type="search" id="find" autocomplete="off"></p>
-<p><label for="sort">Sort</label><select id="sort">{sorts}</select></p>
-<fieldset><legend>Show</legend>{boxes}</fieldset>
+<p><label for="find">{_say("parts_page.find")}</label>\
+<input type="search" id="find" autocomplete="off"></p>
+<p><label for="sort">{_say("parts_page.sort")}</label><select id="sort">{sorts}</select></p>
+<fieldset><legend>{_say("parts_page.show")}</legend>{boxes}</fieldset>
 <p id="told" role="status"></p>
 </form>"""
 
 
 def _buy(totals):
+    heads = [_say(f"parts_page.buy_{head}") for head in _BUY_HEADS]
+    labels = ["", *(f' data-label="{head}"' for head in heads[1:])]
     rows = ""
     for line in totals.lines:
-        cells = zip(_BUY_HEADS, shop_view.buy_row(line, totals.currency), strict=True)
-        rows += "<tr>"
-        for head, told in cells:
-            label = "" if head == "Material" else f' data-label="{head}"'
-            rows += f"<td{label}>{_text(told)}</td>"
-        rows += "</tr>"
-    heads = "".join(f'<th scope="col">{head}</th>' for head in _BUY_HEADS)
+        cells = zip(labels, shop_view.buy_row(line, totals.currency), strict=True)
+        row = "".join(f"<td{label}>{_text(told)}</td>" for label, told in cells)
+        rows += f"<tr>{row}</tr>"
+    columns = "".join(f'<th scope="col">{head}</th>' for head in heads)
     return f"""<section class="card" id="buy">
-<h2>What to buy for all parts</h2>
+<h2>{_say("parts_page.buy_for_all")}</h2>
 <p>{_text(summary.buy_sentence(totals))}</p>
-<div class="scroll" tabindex="0" role="region" aria-label="What to buy"><table class="buy">\
-<thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table></div>
+<div class="scroll" tabindex="0" role="region" aria-label="{_say("parts_page.buy")}">\
+<table class="buy"><thead><tr>{columns}</tr></thead><tbody>{rows}</tbody></table></div>
 </section>"""
 
 
-def _pot_link(pot):
-    return ' &nbsp; <a href="#pot">Pressure pot</a>' if pot else ""
+def _ways(pot):
+    """Links to the sections of the page, and to the table."""
+    ways = [("parts", _say("parts_page.parts")), ("buy", _say("parts_page.buy"))]
+    if pot:
+        ways.append(("pot", _say("parts_page.pot")))
+    links = " &nbsp; ".join(f'<a href="#{way}">{label}</a>' for way, label in ways)
+    return f'{links} &nbsp;\n<a href="{SUMMARY_FILE}">{_say("parts_page.table")}</a>'
 
 
 def _pot(pot):
@@ -229,11 +249,12 @@ def _pot(pot):
     told = "".join(f"<p>{_text(line)}</p>" for line in summary.pot_sentences(pot))
     loads = "".join(
         f"<li>{_load_picture(load, pot.inner_mm[0], number)}"
-        f"<p><strong>Load {number}</strong> {_text(summary.load_sentence(load))}</p></li>"
+        f"<p><strong>{_say('parts_page.load', number=number)}</strong> "
+        f"{_text(summary.load_sentence(load))}</p></li>"
         for number, load in enumerate(pot.loads, start=1)
     )
     return f"""<section class="card" id="pot">
-<h2>Into the pressure pot together</h2>
+<h2>{_say("parts_page.pot_together")}</h2>
 {told}
 <ol class="loads">{loads}</ol>
 </section>"""
@@ -252,8 +273,8 @@ def _load_picture(load: Load, diameter_mm: float, number: int) -> str:
             f'<text x="{place.x_mm:.1f}" y="{-place.y_mm:.1f}" font-size="{0.7 * size:.1f}">'
             f"{order}</text>"
         )
-    edge = radius * 1.02
+    edge, label = radius * 1.02, _say("parts_page.load_from_above", number=number)
     return (
         f'<svg class="pot" viewBox="{-edge:.1f} {-edge:.1f} {2 * edge:.1f} {2 * edge:.1f}" '
-        f'role="img" aria-label="Load {number} from above"><circle r="{radius:.1f}"/>{shapes}</svg>'
+        f'role="img" aria-label="{label}"><circle r="{radius:.1f}"/>{shapes}</svg>'
     )

@@ -32,13 +32,17 @@ _ROUNDING_MM = 1e-3
 
 @dataclass(frozen=True, kw_only=True)
 class Block:
-    """One mould as it stands in the pot, and the resin it takes."""
+    """One mould as it stands in the pot, and the resin it takes.
+
+    `mould` is its number where its part has several.
+    """
 
     name: str
     base_mm: tuple[float, float]
     resin: str
     resin_g: float
     largest_cup_g: float
+    mould: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,6 +54,7 @@ class Place:
     y_mm: float
     wide_mm: float
     deep_mm: float
+    mould: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,7 +101,8 @@ def fill_pot(entries: list[Entry], inner_mm: tuple[float, float]) -> PotLoads:
         n_moulds = entry.digest["n_moulds"]
         blocks += [
             Block(
-                name=entry.name if n_moulds == 1 else f"{entry.name}, mould {number}",
+                name=entry.name,
+                mould=number if n_moulds > 1 else 0,
                 base_mm=tuple(pot["base_mm"]),
                 resin=entry.digest["resin"],
                 resin_g=pot["resin_g"],
@@ -126,7 +132,10 @@ def pack_loads(blocks: list[Block], *, diameter_mm: float) -> tuple[Load, ...]:
     tuple of Load
         Every block stands in one of them.
     """
-    order = sorted(blocks, key=lambda block: (-block.base_mm[0] * block.base_mm[1], block.name))
+    order = sorted(
+        blocks,
+        key=lambda block: (-block.base_mm[0] * block.base_mm[1], block.name, block.mould),
+    )
     return min((_pack(order, diameter_mm, lean) for lean in _LEANS), key=len)
 
 
@@ -160,7 +169,12 @@ def _load(block, places, resin_g, limit_g):
 
 def _at(block, x_mm, y_mm, wide_mm, deep_mm):
     return Place(
-        name=block.name, x_mm=x_mm, y_mm=y_mm, wide_mm=float(wide_mm), deep_mm=float(deep_mm)
+        name=block.name,
+        mould=block.mould,
+        x_mm=x_mm,
+        y_mm=y_mm,
+        wide_mm=float(wide_mm),
+        deep_mm=float(deep_mm),
     )
 
 

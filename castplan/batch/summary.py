@@ -4,11 +4,12 @@ import csv
 import io
 
 from castplan.batch.digest import VERDICTS
-from castplan.batch.pot import PotLoads
+from castplan.batch.pot import GAP_MM, PotLoads
 from castplan.batch.store import Entry
 from castplan.batch.totals import Totals
 from castplan.materials.wording import weight_text
 from castplan.output import formats, shop_view, view
+from castplan.texts import code_key, say
 
 # How a part stands, from best to worst: by its worst finding.
 STATES = ("ready", "warning", "stop", "no plan")
@@ -55,8 +56,20 @@ def state_of(entry: Entry) -> str:
     return _STATE_OF[worst[0]["severity"]] if worst else "ready"
 
 
+def state_words(state: str) -> str:
+    """One of `STATES` in words."""
+    return say(f"parts.{code_key(state)}")
+
+
+def title(folder: str) -> str:
+    """What the page is about: the folder or list that the parts come from."""
+    return say("parts.title", folder=folder)
+
+
 def summary_csv(entries: list[Entry]) -> bytes:
     """A row a part, numbers as computed with their unit in the heading.
+
+    Headings, states and verdicts are codes, the same in every language.
 
     Parameters
     ----------
@@ -113,18 +126,27 @@ def facts(entry: Entry) -> list[tuple[str, str]]:
         cost = f"{shop_view.money_text(digest['cost'], digest['currency'])} [a]"
     elif digest["material_cost"] is not None:
         price = shop_view.money_text(digest["material_cost"], digest["currency"])
-        cost = f"{price} [c] material"
-    moulds = "" if digest["n_moulds"] == 1 else f" for {digest['n_moulds']} moulds"
-    copies = "" if digest["copies"] == 1 else f" for {digest['copies']} copies"
+        cost = say("parts.material_cost", cost=price)
+    silicone, resin = (f"{weight_text(digest[key])} [c]" for key in ("silicone_g", "resin_g"))
+    if (n_moulds := digest["n_moulds"]) > 1:
+        silicone = say("parts.for_moulds", n=n_moulds, weight=silicone)
+    if (n_copies := digest["copies"]) > 1:
+        resin = say("parts.for_copies", n=n_copies, weight=resin)
+    draw = view.axis_words(tuple(digest["draw"]))
     return [
-        ("Draw", f"{view.axis_words(tuple(digest['draw']))}, {digest['split']} split"),
-        ("Undercut", formats.trapped_text(1000 * digest["trapped_ml"])),
-        ("Rubber", digest["verdict"]),
-        ("Vents", f"{digest['n_vents']} [c]"),
-        ("Silicone", f"{weight_text(digest['silicone_g'])} [c]{moulds}"),
-        ("Resin", f"{weight_text(digest['resin_g'])} [c]{copies}"),
-        ("Cost alone", cost),
+        (say("parts.draw"), say(f"parts.split_{digest['split']}", draw=draw)),
+        (say("parts.undercut"), formats.trapped_text(1000 * digest["trapped_ml"])),
+        (say("parts.rubber"), verdict_words(digest["verdict"])),
+        (say("parts.vents"), f"{digest['n_vents']} [c]"),
+        (say("parts.silicone"), silicone),
+        (say("parts.resin"), resin),
+        (say("parts.cost"), cost),
     ]
+
+
+def verdict_words(verdict: str) -> str:
+    """One of `VERDICTS` in words."""
+    return say(f"parts.{code_key(verdict)}")
 
 
 def rank(entry: Entry) -> int:
@@ -144,58 +166,73 @@ def count_sentence(entries: list[Entry], *, n_asked: int) -> str:
     """How many parts have a plan, and how these stand."""
     told = counts(entries)
     n_planned = sum(entry.is_planned for entry in entries)
-    noun = "part" if n_asked == 1 else "parts"
-    sentence = f"{n_planned} of {n_asked} {noun} planned"
+    n_left = n_asked - len(entries)
+    numbers = {"n": n_asked, "planned": n_planned, "asked": n_asked}
+    states = {state: told[state] for state in ("ready", "warning", "stop")}
+    if n_planned and n_left > 0:
+        return say("parts.planned_and_left", **numbers, **states, left=n_left)
     if n_planned:
-        sentence += (
-            f": {told['ready']} ready, {told['warning']} with a warning, "
-            f"{told['stop']} with a stop to clear first"
-        )
-    if n_asked > len(entries):
-        sentence += f"; {n_asked - len(entries)} not tried yet"
-    return f"{sentence}."
+        return say("parts.planned", **numbers, **states)
+    if n_left > 0:
+        return say("parts.none_planned_and_left", **numbers, left=n_left)
+    return say("parts.none_planned", **numbers)
 
 
 def error_lines(entries: list[Entry]) -> list[str]:
     """Each part without a plan, with its reason."""
-    return [f"{entry.name}: no plan. {entry.error}" for entry in entries if not entry.is_planned]
+    return [
+        say("parts.error", name=entry.name, error=entry.error)
+        for entry in entries
+        if not entry.is_planned
+    ]
 
 
 def buy_sentence(totals: Totals) -> str:
     """What the packs cost together, beside buying part by part."""
     if totals.cost is None:
-        return (
-            "No price: give packs in a shop file (--shop) that cover every material, and they are "
-            "picked for all parts together."
-        )
+        return say("parts.no_price")
     together = shop_view.money_text(totals.cost, totals.currency)
     if totals.apart_cost is None:
-        return f"All parts together: {together} [c]."
+        return say("parts.together", cost=together)
     apart = shop_view.money_text(totals.apart_cost, totals.currency)
-    return f"All parts together: {together} [c]; bought part by part it would be {apart} [c]."
+    return say("parts.together_or_apart", cost=together, apart=apart)
 
 
 def pot_sentences(pot: PotLoads) -> list[str]:
     """How many loads there are, and what rules them."""
     wide, high = (f"{side:g}" for side in pot.inner_mm)
     n_moulds = sum(len(load.places) for load in pot.loads)
-    loads = "1 load" if len(pot.loads) == 1 else f"{len(pot.loads)} loads"
-    moulds = "1 mould" if n_moulds == 1 else f"{n_moulds} moulds"
     lines = [
-        f"{moulds} in {loads} of a pot {wide} mm wide and {high} mm high inside. One layer, each "
-        "mould the way its plan stands it, 10 mm [a] apart; one cup of one resin fills a load."
+        say(
+            "parts.pot",
+            moulds=say("parts.n_moulds", n=n_moulds),
+            loads=say("parts.n_loads", n=len(pot.loads)),
+            wide=f"{wide} mm",
+            high=f"{high} mm",
+            gap=f"{GAP_MM:g} mm",
+        )
     ]
     if pot.too_large:
-        lines.append(f"Too large for this pot: {', '.join(pot.too_large)}.")
+        lines.append(say("parts.too_large", names=", ".join(pot.too_large)))
     return lines
 
 
 def load_sentence(load) -> str:
     """The moulds of a load and its cup."""
-    names = load.places[0].name
-    if len(load.places) > 1:  # numbered as in the picture
-        names = ", ".join(f"{k} {place.name}" for k, place in enumerate(load.places, start=1))
-    resin = shop_view.card_title(load.resin)
-    is_over = load.resin_g > load.largest_cup_g
-    cup = "in more than one cup" if is_over else "in one cup"
-    return f"{names}: {weight_text(load.resin_g)} [c] of {resin} {cup}."
+    names = [_mould_name(place) for place in load.places]
+    if len(names) > 1:  # numbered as in the picture
+        names = [f"{number} {name}" for number, name in enumerate(names, start=1)]
+    told = {
+        "names": ", ".join(names),
+        "weight": weight_text(load.resin_g),
+        "resin": shop_view.card_title(load.resin),
+    }
+    if load.resin_g > load.largest_cup_g:
+        return say("parts.more_cups", **told)
+    return say("parts.one_cup", **told)
+
+
+def _mould_name(place):
+    if not place.mould:
+        return place.name
+    return say("parts.mould", name=place.name, mould=place.mould)

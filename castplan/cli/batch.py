@@ -127,7 +127,7 @@ def batch(
     _need_dask()
     from castplan.batch.run import plan_missing, write_catalogue
     from castplan.batch.store import Store
-    from castplan.batch.summary import error_lines
+    from castplan.batch.summary import error_lines, title
     from castplan.materials.shop import load_shop
 
     settings = _settings(scheduler, workers, limit_s, memory_mb)
@@ -138,7 +138,7 @@ def batch(
     catalogue = functools.partial(
         write_catalogue,
         store,
-        title=f"Parts of {source.resolve().stem}",
+        title=title(source.resolve().stem),
         n_asked=len(orders),
         shop=load_shop(told["shop"]),
         pot_mm=read_lengths("--pot", told["pot"], count=2),
