@@ -4,6 +4,7 @@ It is warm after its first part, plans one after another, and may be killed at
 any moment: all it writes lies in a temporary folder.
 """
 
+import json
 import os
 import queue
 import signal
@@ -13,6 +14,7 @@ import threading
 import traceback
 from pathlib import Path
 
+from castplan import texts
 from castplan.batch.order import Parcel
 from castplan.batch.outcome import FAULT, MEMORY, PLANNED, REFUSED, Outcome, receive, send
 from castplan.errors import CastplanError
@@ -22,7 +24,7 @@ GRACE_S = 30.0
 
 
 def plan_parcel(parcel: Parcel) -> Outcome:
-    """Plan one part as ``castplan plan`` does, and take the plan folder's files.
+    """Plan one part as ``castplan plan`` does, in its language, and take the plan folder's files.
 
     Parameters
     ----------
@@ -33,7 +35,9 @@ def plan_parcel(parcel: Parcel) -> Outcome:
     Outcome
         Whatever goes wrong is told in it.
     """
+    before = texts.spoken()
     try:
+        texts.use(json.loads(parcel.texts or b"{}"))
         with tempfile.TemporaryDirectory(prefix="castplan-") as place:
             return _plan(parcel, Path(place))
     except CastplanError as error:
@@ -49,6 +53,8 @@ def plan_parcel(parcel: Parcel) -> Outcome:
             f"{Path(last.filename).name} line {last.lineno}), need a report of it. "
             "Send this line with the part.",
         )
+    finally:
+        texts.use(before)
 
 
 def _plan(parcel, place):

@@ -10,6 +10,7 @@ from castplan.errors import InputError
 from castplan.materials import folder
 from castplan.mesh.close import Closing
 from castplan.model import Job
+from castplan.texts import spoken
 
 # Part of every key: raised when what a plan folder or a record holds changes
 # its form without a new version of castplan.
@@ -20,6 +21,7 @@ FORM = 1
 class Order:
     """What `castplan plan` is told about one part.
 
+    `texts` is the translation that its plan is written in, as `own_texts` gives it.
     `name` is the part's folder among the results. The mesh stays in its file
     until it is sent: a catalogue need not fit in memory. `wrong` says what
     cannot be used of its options; such a part is not planned.
@@ -34,6 +36,7 @@ class Order:
     is_size_meant: bool = False
     solids: tuple[str, ...] = ()
     cards: tuple[tuple[str, bytes], ...] = field(default=(), repr=False)
+    texts: bytes = field(default=b"", repr=False)
     wrong: str = ""
 
     @property
@@ -58,6 +61,7 @@ class Parcel:
     job: Job
     solids: tuple[str, ...]
     cards: tuple[tuple[str, bytes], ...] = field(repr=False)
+    texts: bytes = field(repr=False)
     version: str
 
 
@@ -81,6 +85,18 @@ def own_cards() -> tuple[tuple[str, bytes], ...]:
                 do="Mend it, or move it out of this folder.",
             ) from error
     return tuple(cards)
+
+
+def own_texts() -> bytes:
+    """The translation that is spoken here, as JSON: a worker elsewhere speaks English.
+
+    Returns
+    -------
+    bytes
+        None of them for English.
+    """
+    texts = spoken()
+    return json.dumps(texts, sort_keys=True).encode() if texts else b""
 
 
 def read_mesh(order: Order) -> bytes:
@@ -118,6 +134,7 @@ def pack(order: Order) -> Parcel:
         job=order.job,
         solids=order.solids,
         cards=order.cards,
+        texts=order.texts,
         version=__version__,
     )
 
@@ -142,7 +159,7 @@ def choices_of(order: Order) -> dict:
 
 
 def key_of(order: Order, mesh_sha256: str) -> str:
-    """What a plan depends on, hashed: mesh, its file's name, choices, cards and version.
+    """What a plan depends on, hashed: mesh, file name, choices, cards, language and version.
 
     Every choice counts, at its default too: a default that changes with
     castplan gives another plan.
@@ -166,4 +183,6 @@ def key_of(order: Order, mesh_sha256: str) -> str:
         "choices": choices_of(order),
         "cards": [[name, hashlib.sha256(card).hexdigest()] for name, card in order.cards],
     }
+    if order.texts:  # English has the keys that it had before there were languages
+        told["texts"] = hashlib.sha256(order.texts).hexdigest()
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()

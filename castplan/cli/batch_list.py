@@ -321,14 +321,14 @@ def read_orders(source: Path, told: dict, *, out: Path) -> list:
     InputError
         As `list_parts`, or a choice for all parts cannot be used.
     """
-    from castplan.batch.order import own_cards
+    from castplan.batch.order import own_cards, own_texts
 
     plan.read_job(told)
-    cards = own_cards()
-    return [_order(name, path, row, told, cards) for name, path, row in list_parts(source, out=out)]
+    own = {"cards": own_cards(), "texts": own_texts()}
+    return [_order(name, path, row, told, own) for name, path, row in list_parts(source, out=out)]
 
 
-def _order(name, path, row, told, cards):
+def _order(name, path, row, told, own):
     from castplan.batch.order import Order
     from castplan.model import Job
 
@@ -344,7 +344,7 @@ def _order(name, path, row, told, cards):
             closing=read_closing(choices["thickness"], choices["close_to_plane"]),
             is_size_meant=choices["yes"],
             solids=solids,
-            cards=cards,
+            **own,
         )
     except CastplanError as error:
         return Order(name=name, path=path, job=Job(), wrong=str(error))

@@ -9,7 +9,7 @@ import sys
 import batch_parts
 import pytest
 
-from castplan import cli
+from castplan import cli, texts
 from castplan.batch import cluster
 from castplan.batch.outcome import Outcome
 from castplan.cli import batch
@@ -115,6 +115,26 @@ def test_a_run_says_what_came_of_it_and_is_quiet_in_a_log(run, planned, parts, t
     assert [order.name for order in orders[3:]] == ["d"]
     assert "2 of them stood already." in out
     assert "Left from earlier runs, not listed: a." in out
+
+
+def test_another_language_plans_again_and_travels_with_each_part(
+    run, planned, parts, tmp_path, shop_folder, monkeypatch
+):
+    (shop_folder / "texts").mkdir(parents=True)
+    (shop_folder / "texts" / "xx.toml").write_text('[parts_page]\nfind = "Wo"\n', "utf-8")
+    out = tmp_path / "out"
+    run(parts, "--units", "mm", "--out", out)
+    monkeypatch.setenv("CASTPLAN_LANGUAGE", "xx")
+    try:
+        run(parts, "--units", "mm", "--out", out)
+    finally:
+        texts.use({})
+    orders, _ = planned
+    assert [(order.name, order.texts) for order in orders] == [
+        *((name, b"") for name in "abc"),
+        *((name, b'{"parts_page.find": "Wo"}') for name in "abc"),
+    ]
+    assert ">Wo</label>" in (out / "index.html").read_text("utf-8")
 
 
 def test_ctrl_c_keeps_what_is_finished(run, planned, parts, tmp_path):
