@@ -162,7 +162,7 @@ class _Work:
         ]
         self.changes.append(
             Change(
-                what=say(f"change.{port.kind}", label=label),
+                what=say(f"change.opened_{port.kind}", label=label),
                 before=say(
                     "change.shut", bore=f"{port.diameter_mm:g} mm", volume=f"{without:.2g} ml"
                 ),

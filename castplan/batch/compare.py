@@ -88,7 +88,7 @@ def _verdict(entry):
 def verdict_text(entry: Entry) -> str:
     """The verdict in words: ``ready, nothing holds, level split``."""
     if not entry.is_planned:
-        return say(f"compare.{entry.status}")
+        return say(f"compare.ended_{entry.status}")
     return say(
         f"compare.split_{entry.digest['split']}",
         state=state_words(state_of(entry)),
@@ -126,7 +126,7 @@ def _numbers(old, new):
         yield say("compare.draw", before=before, after=after)
     for name, text in _NUMBERS.items():
         if abs(new[name] - old[name]) > _MOVED_FRACTION * abs(old[name]):
-            yield say(f"compare.{name}", before=text(old[name]), after=text(new[name]))
+            yield say(f"compare.moved_{name}", before=text(old[name]), after=text(new[name]))
     yield from _pocket(old, "compare.pocket_before")
     yield from _pocket(new, "compare.pocket_after")
     gone = sorted(set(old["findings"]) - set(new["findings"]))

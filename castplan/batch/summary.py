@@ -58,7 +58,7 @@ def state_of(entry: Entry) -> str:
 
 def state_words(state: str) -> str:
     """One of `STATES` in words."""
-    return say(f"parts.{code_key(state)}")
+    return say(f"parts.state_{code_key(state)}")
 
 
 def title(folder: str) -> str:
@@ -146,7 +146,7 @@ def facts(entry: Entry) -> list[tuple[str, str]]:
 
 def verdict_words(verdict: str) -> str:
     """One of `VERDICTS` in words."""
-    return say(f"parts.{code_key(verdict)}")
+    return say(f"parts.verdict_{code_key(verdict)}")
 
 
 def rank(entry: Entry) -> int:

@@ -64,7 +64,7 @@ def line_sentence(log: CastLog, line: LoggedPour | Withdrawal) -> str:
 def pour_sentence(log: CastLog, line: LoggedPour) -> str:
     """One pour: ``2026-12-01 mould 1 copy 3, usable; void at top 35,20; 31.6 g [m]``."""
     turn = cast_number(log, line) if line.pour == "copy" else None
-    told = {"date": line.date, "mould": line.mould, "result": say(f"logged.{line.result}")}
+    told = {"date": line.date, "mould": line.mould, "result": say(f"logged.result_{line.result}")}
     parts = [
         say("logged.numbered_copy", **told, turn=turn)
         if turn
@@ -105,7 +105,7 @@ def defect_text(defect: Defect) -> str:
 
 def kind_words(kind: str) -> str:
     """One of `castplan.model.DEFECTS` in words: ``a short fill``."""
-    return say(f"logged.{code_key(kind)}")
+    return say(f"logged.kind_{code_key(kind)}")
 
 
 def log_csv(log: CastLog) -> bytes:

@@ -38,7 +38,7 @@ def head_text(found: DefectDiagnosis, log: CastLog) -> str:
 
 def kind_title(kind: str) -> str:
     """One of `castplan.model.DEFECTS` as a heading."""
-    return say(f"diagnosis.{code_key(kind)}")
+    return say(f"diagnosis.kind_{code_key(kind)}")
 
 
 def cause_letters(found: DefectDiagnosis) -> list[tuple[str, Cause]]:

@@ -81,7 +81,7 @@ def _views(sheet, health, sketches, top):
         for body in health.bodies:
             if body.kind == "speck":
                 _speck(sheet, body, place, axes)
-        middle, caption = x + 0.5 * size[0] * scale, say(f"health.{sketch.name}")
+        middle, caption = x + 0.5 * size[0] * scale, say(f"health.from_{sketch.name}")
         sheet.text(middle, base - _LABEL_MM + 1, caption, ha="center", colour=GREY)
         x += size[0] * scale + _GAP_MM
     return base - _LABEL_MM

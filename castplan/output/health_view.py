@@ -38,7 +38,7 @@ def health_lines(check: MeshCheck, health: Health) -> list[str]:
 
 
 def _count(noun, number):
-    return say(f"health.{noun}", n=number, number=f"{number:,}")
+    return say(f"health.n_{noun}", n=number, number=f"{number:,}")
 
 
 def _area(area_mm2):

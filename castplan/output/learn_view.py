@@ -32,7 +32,7 @@ def _line(one: Learnt) -> str:
 
 
 def _observed(one):
-    words = say(f"learn.{one.name}")
+    words = say(f"learn.of_{one.name}")
     n = len(one.values)
     if not n:
         return say("learn.none_ended", words=words)

@@ -8,14 +8,14 @@ from castplan.texts import say
 _DRILL_DEG = 1.0
 # What of the box is raised, by eighths of a turn from the right.
 _RAISED = (
-    "side_right",
-    "corner_back_right",
-    "side_back",
-    "corner_back_left",
-    "side_left",
-    "corner_front_left",
-    "side_front",
-    "corner_front_right",
+    "revision.side_right",
+    "revision.corner_back_right",
+    "revision.side_back",
+    "revision.corner_back_left",
+    "revision.side_left",
+    "revision.corner_front_left",
+    "revision.side_front",
+    "revision.corner_front_right",
 )
 
 
@@ -71,12 +71,11 @@ def _lean(drilling):
     """``square in``, or how far off square and to which side."""
     leans = []
     for angle, more, less in (
-        (drilling.across_deg, "toward_right", "toward_left"),
-        (drilling.up_deg, "toward_upper_edge", "toward_lower_edge"),
+        (drilling.across_deg, "revision.toward_right", "revision.toward_left"),
+        (drilling.up_deg, "revision.toward_upper_edge", "revision.toward_lower_edge"),
     ):
         if abs(angle) >= _DRILL_DEG:
-            side = more if angle > 0 else less
-            leans.append(say(f"revision.{side}", angle=f"{abs(angle):.0f}"))
+            leans.append(say(more if angle > 0 else less, angle=f"{abs(angle):.0f}"))
     if not leans:
         return say("revision.square_in")
     if len(leans) == 1:
@@ -115,7 +114,7 @@ def other_ways(revision: Revision) -> list[str]:
 
 def _raised(toward_deg):
     """The side or corner of the view that is raised."""
-    return say(f"revision.{_RAISED[round((toward_deg % 360) / 45) % 8]}")
+    return say(_RAISED[round((toward_deg % 360) / 45) % 8])
 
 
 def _ml(volume_ml):

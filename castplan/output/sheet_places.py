@@ -27,7 +27,7 @@ def views_of(plan: Plan) -> list[tuple[Sketch, str, tuple[int, int]]]:
     """The plan's sketches from three sides, each with its caption and the axes that it shows."""
     by_name = {sketch.name: sketch for sketch in plan.sketches}
     return [
-        (by_name[name], say(f"places.{name}"), axes)
+        (by_name[name], say(f"places.view_{name}"), axes)
         for name, axes in _VIEWS.items()
         if name in by_name
     ]
