@@ -215,8 +215,7 @@ def fresh_mould(case: Case) -> list[Cause]:
     if not made:
         return []
     days = (date.fromisoformat(case.pour.date) - max(date.fromisoformat(x.date) for x in made)).days
-    from_card = case.plan.job.silicone
-    cards = {line.material for line in made} or {from_card}
+    cards = {line.material or case.plan.job.silicone for line in made}
     full_h = max(any_card(name).full_cure_h.value for name in cards)
     return [
         Cause(
