@@ -4,10 +4,11 @@ from datetime import date
 
 from castplan.after.case import Case, fact, over
 from castplan.materials.cards import any_card
+from castplan.materials.wording import chemistry_text
 from castplan.model import Cause
 from castplan.stages.compat import FROM_CARDS
 from castplan.stages.weigh import ratio_error
-from castplan.texts import code_key, say
+from castplan.texts import say
 
 # Humidity up to which urethane is usually cast (suppliers' public pages).
 DRY_FRACTION = 0.5
@@ -196,7 +197,7 @@ def chemistry(case: Case) -> list[Cause]:
                 text=say(
                     f"cause_cure.touch_{line.what}",
                     used=line.used,
-                    chemistry=say(f"cause_cure.{code_key(line.meets)}"),
+                    chemistry=chemistry_text(line.meets),
                     reason=line.reason,
                     source=line.source,
                 ),

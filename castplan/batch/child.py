@@ -24,7 +24,9 @@ GRACE_S = 30.0
 
 
 def plan_parcel(parcel: Parcel) -> Outcome:
-    """Plan one part as ``castplan plan`` does, in its language, and take the plan folder's files.
+    """Plan one part as ``castplan plan`` does, and take the plan folder's files.
+
+    The part's language is spoken from then on.
 
     Parameters
     ----------
@@ -35,9 +37,8 @@ def plan_parcel(parcel: Parcel) -> Outcome:
     Outcome
         Whatever goes wrong is told in it.
     """
-    before = texts.spoken()
     try:
-        texts.use(json.loads(parcel.texts or b"{}"))
+        _speak(json.loads(parcel.texts or b"{}"))
         with tempfile.TemporaryDirectory(prefix="castplan-") as place:
             return _plan(parcel, Path(place))
     except CastplanError as error:
@@ -53,8 +54,12 @@ def plan_parcel(parcel: Parcel) -> Outcome:
             f"{Path(last.filename).name} line {last.lineno}), need a report of it. "
             "Send this line with the part.",
         )
-    finally:
-        texts.use(before)
+
+
+def _speak(translation):
+    """From now on; what is kept by language stands while it is the same."""
+    if texts.spoken() != translation:
+        texts.use(translation)
 
 
 def _plan(parcel, place):

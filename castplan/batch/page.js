@@ -1,4 +1,4 @@
-"use strict";
+import { say, useTexts } from "./say.js";
 // Sorting and filtering of the list; without it the list stands in its own order.
 (() => {
   const list = document.querySelector(".parts");
@@ -8,8 +8,7 @@
   const sort = document.getElementById("sort");
   const told = document.getElementById("told");
   const states = [...controls.querySelectorAll("input[type=checkbox]")];
-  const words = JSON.parse(document.getElementById("words").textContent);
-  const say = (text, fields) => text.replace(/\{(\w+)\}/g, (field, name) => fields[name] ?? field);
+  useTexts(JSON.parse(document.getElementById("words").textContent));
   const number = (part, name) => {
     const text = part.dataset[name];
     return text === "" ? -Infinity : Number(text);
@@ -27,15 +26,15 @@
     list.append(...sorted.map(([part]) => part));
   };
   const filter = () => {
-    const wished = find.value.toLowerCase().split(/\s+/).filter(Boolean);
+    const words = find.value.toLowerCase().split(/\s+/).filter(Boolean);
     const wanted = new Set(states.filter((box) => box.checked).map((box) => box.value));
     let shown = 0;
     for (const part of parts) {
       const text = part.textContent.toLowerCase();
-      part.hidden = !(wanted.has(part.dataset.state) && wished.every((word) => text.includes(word)));
+      part.hidden = !(wanted.has(part.dataset.state) && words.every((word) => text.includes(word)));
       shown += part.hidden ? 0 : 1;
     }
-    told.textContent = say(words.shown, { shown, all: parts.length });
+    told.textContent = say("parts_page.shown", { shown, all: parts.length });
   };
   controls.hidden = false;
   controls.addEventListener("submit", (event) => event.preventDefault());

@@ -1,6 +1,5 @@
 """The catalogue as one HTML file: no network, no other file but the plans it links to."""
 
-import json
 from html import escape
 from importlib import resources
 from urllib.parse import quote
@@ -11,6 +10,8 @@ from castplan.batch.pot import Load, PotLoads
 from castplan.batch.store import PLANS_FOLDER, SUMMARY_FILE, Entry
 from castplan.batch.totals import Totals
 from castplan.output import formats, shop_view, view
+from castplan.output.page_texts import as_one, json_in_page, texts_of_script
+from castplan.output.view_page import FILES
 from castplan.texts import say
 
 # Sorts of the list: fields of a part's data.
@@ -67,6 +68,7 @@ def page_html(
     """
     assets = resources.files("castplan.batch")
     css, js = (assets.joinpath(f"page.{kind}").read_text("utf-8") for kind in ("css", "js"))
+    script = as_one([(FILES / "say.js").read_text("utf-8"), js])
     parts = "\n".join(_part(entry, files.get(entry.name, ())) for entry in entries)
     body = f"""<main>
 <h1>{escape(title)}</h1>
@@ -86,7 +88,7 @@ def page_html(
 <p class="soft">{escape(view.sheet_first())}</p>
 </main>"""
     page = f"""<!DOCTYPE html>
-<html lang="{_say("parts_page.language")}">
+<html lang="{_say("language.code")}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -100,9 +102,9 @@ def page_html(
 <body>
 {_HATCH}
 {body}
-<script type="application/json" id="words">{_words()}</script>
-<script>
-{js}</script>
+<script type="application/json" id="words">{json_in_page(texts_of_script(js))}</script>
+<script type="module">
+{script}</script>
 </body>
 </html>
 """
@@ -111,12 +113,6 @@ def page_html(
 
 def _say(key, **fields):
     return escape(say(key, **fields))
-
-
-def _words():
-    """What the script says; holds no ``<``, so that it cannot end its own element."""
-    words = {"shown": say("parts_page.shown", shown="{shown}", all="{all}")}
-    return json.dumps(words).replace("<", "\\u003c")
 
 
 def _text(told):

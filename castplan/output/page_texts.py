@@ -11,7 +11,14 @@ from html import escape
 from castplan import texts
 
 _IN_SCRIPT = re.compile(r"""(["'])([a-z][a-z0-9_]*\.[a-z0-9_]+)\1""")
+_IMPORT = re.compile(r"^import .*?;\n", re.M)
+_EXPORT = re.compile(r"^export ", re.M)
 _IN_MARKUP = re.compile(r"\{\{([a-z][a-z0-9_]*\.[a-z0-9_]+|[A-Z]+)\}\}")
+
+
+def as_one(modules) -> str:
+    """Sources of modules put one after the other as one script, in the order given."""
+    return "\n".join(_EXPORT.sub("", _IMPORT.sub("", module)) for module in modules)
 
 
 def keys_in_script(script: str) -> list[str]:

@@ -7,13 +7,12 @@ and nothing else.
 
 import base64
 import hashlib
-import re
 from html import escape
 from importlib import resources
 
 from castplan.model import Plan, Scene
 from castplan.output import formats, scene_view, view
-from castplan.output.page_texts import filled, json_in_page, texts_of_script
+from castplan.output.page_texts import as_one, filled, json_in_page, texts_of_script
 from castplan.output.view_cards import build_cards
 from castplan.output.view_data import view_data
 from castplan.texts import say
@@ -28,8 +27,6 @@ SCRIPTS = (
     "view_gl.js",
     "view_page.js",
 )
-_IMPORT = re.compile(r"^import .*?;\n", re.M)
-_EXPORT = re.compile(r"^export ", re.M)
 
 
 def view_html(plan: Plan, scene: Scene) -> bytes:
@@ -66,8 +63,7 @@ def view_html(plan: Plan, scene: Scene) -> bytes:
 
 def page_script() -> str:
     """The page's modules as one."""
-    parts = (_EXPORT.sub("", _IMPORT.sub("", _read(name))) for name in SCRIPTS)
-    return "\n".join(parts)
+    return as_one(map(_read, SCRIPTS))
 
 
 def page_json(plan: Plan, scene: Scene) -> str:

@@ -45,9 +45,6 @@ from castplan.output import (
     health_view,
     learn_view,
     revision_view,
-    sheet_clearance,
-    sheet_diagnosis,
-    sheet_revision,
 )
 from castplan.output.health_sheet import VIEWS, write_health
 from castplan.output.sheet_clearance import clearance_pages
@@ -64,10 +61,7 @@ OWN = frozenset({"deg", "um", *RESIN.split("-"), *SILICONE.split("-")}) | frozen
 
 
 @pytest.fixture(autouse=True)
-def greek(monkeypatch):
-    # What cautions say has tests of its own.
-    for sheet in (sheet_clearance, sheet_diagnosis, sheet_revision):
-        monkeypatch.setattr(sheet, "after_cautions", lambda *_: [])
+def greek():
     texts.use(greek_catalogue())
     yield
     texts.use({})

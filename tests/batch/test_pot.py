@@ -116,8 +116,8 @@ def test_parts_for_another_pot_and_too_large_ones_are_told():
         batch_parts.entry("lost", status="lost", error="gone"),
     ]
     filled = fill_pot(entries, (240.0, 300.0))
-    names = [place.name for load in filled.loads for place in load.places]
-    assert names == ["fits, mould 1", "fits, mould 2"]
+    moulds = [(place.name, place.mould) for load in filled.loads for place in load.places]
+    assert moulds == [("fits", 1), ("fits", 2)]
     assert filled.too_large == ("large",)
 
 
