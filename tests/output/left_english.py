@@ -60,6 +60,8 @@ CODES = {
     "unit": "a symbol, times or a share",
     "verdict": "of a pocket or a size: may tear, does not fit",
 }
+# Tables of names that records keep as codes; `castplan.model.names` says them.
+NAMES = ("pour_name", "board_name", "vessel_name", "length_name", "place_name")
 # An option of the command line with its value, and the id of a card.
 _CODE = re.compile(r"--[^\W\d_][\w-]*(?:[ =][a-z][\w.-]*)?|[a-z]+-[a-z]+-\d+[ad]\b")
 
@@ -89,7 +91,8 @@ def left_in(plan, scene=None) -> list[tuple[str, str]]:
     """(place, text) of what is left in English of a plan made in Greek."""
     named = [plan.part.name, *(gauge.name for gauge in plan.job.gauges)]
     own = {word for name in named for word in re.findall(r"[A-Za-z]{2,}", name)}
-    found = [("plan" + path, text) for path, text in sentences(plan)]
+    codes = {text for key, text in texts.english().items() if key.split(".")[0] in NAMES}
+    found = [("plan" + path, text) for path, text in sentences(plan) if text not in codes]
     for sheet in build_sheets(plan):
         found += [
             (f"sheet {sheet.title}", t) for t in (sheet.title, *(x.text for x in sheet.texts))

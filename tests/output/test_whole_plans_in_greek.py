@@ -17,14 +17,23 @@ from castplan.plan import build_plan
 
 # Parts of the record that are whole in every language.
 TRANSLATED = (
+    "boards",
+    "plan.amounts",
     "plan.attitude",
+    "plan.build",
+    "plan.buy",
+    "plan.compat",
     "plan.draw.",
+    "plan.fit",
     "plan.flex",
     "plan.gate",
+    "plan.heat",
     "plan.line",
     "plan.remedies",
     "plan.trade",
     "plan.vents",
+    "plan.water",
+    "plan.weigh",
 )
 # Together they bring pockets of every kind, a riser, and splits that are not level.
 PLANNED = (("coat_hook", "every way"), ("louvre_grille", "no way"))
@@ -59,7 +68,8 @@ def no_texts(value):
         for entry in fields(value):
             held = getattr(value, entry.name)
             if entry.name in CODES:
-                yield held
+                # What follows a code after a colon is told in words.
+                yield held.partition(":")[0] if isinstance(held, str) else held
             else:
                 yield from no_texts(held)
     elif not isinstance(value, str):
