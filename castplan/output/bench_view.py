@@ -36,7 +36,7 @@ def number_text(number: Sourced) -> str:
         if number.low is None
         else say("bench.to", low=f"{number.low:.4g}", high=f"{number.high:.4g}")
     )
-    unit = {"1": "", "C": " C"}.get(number.unit, f" {number.unit}")
+    unit = "" if number.unit == "1" else f" {formats.unit_text(number.unit, value=number.value)}"
     return f"{number.value:.4g}{ends}{unit} {formats.mark(number.basis)}"
 
 

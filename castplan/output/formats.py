@@ -26,8 +26,15 @@ _LETTERS = {
     "assumed": "a",
 }
 _RAISED = str.maketrans("mcdspa", "ᵐᶜᵈˢᵖᵃ")
-# What is counted in words; other units are symbols.
+# What is counted in words, and shares that are words; other units are symbols.
 _COUNTED = ("casts", "copies", "days", "keys", "pours")
+_WORDS = {
+    "parts by weight": "unit.parts_by_weight",
+    "parts by volume to 100 of A": "unit.parts_by_volume",
+    "times": "unit.times",
+    "times the mix": "unit.times_the_mix",
+    "times shorter per 10 C warmer": "unit.times_shorter",
+}
 # Small trapped volumes settle slowly as the sampling gets finer, far slower
 # than the halves do, so only their leading digits are worth printing.
 _TRAPPED_ERROR_FRACTION = 0.1
@@ -153,7 +160,9 @@ def percent_text(fraction: float) -> str:
 
 def unit_text(unit: str, *, value: float) -> str:
     """A unit as it stands behind a value; what is counted has a word for it."""
-    return say(f"unit.{unit}", n=value) if unit in _COUNTED else unit
+    if unit in _COUNTED:
+        return say(f"unit.{unit}", n=value)
+    return say(_WORDS[unit]) if unit in _WORDS else unit
 
 
 def sourced_text(number: Sourced) -> str:

@@ -12,12 +12,13 @@ from output.plan_variants import VARIANTS
 from output.test_sheet_build import plan_of
 
 from castplan import texts
+from castplan.materials import rubber
+from castplan.materials.cards import class_cards
 from castplan.model import Job, Solid, names
-from castplan.output import bench_view, paper, shop_view, solids
+from castplan.output import bench_view, formats, paper, shop_view, solids
 from castplan.output.drawings import lay_out
 from castplan.output.sheet_build import build_pages
-from castplan.stages import amounts, fit, heat
-from castplan.stages.weigh import size_cups
+from castplan.stages import amounts, fit, heat, weigh
 
 PLAN = VARIANTS["as made"]
 BOXES = {shape: plan_of("tower", box=shape) for shape in ("rectangle", "round", "outline")}
@@ -58,15 +59,27 @@ def test_every_board_has_a_word():
 
 def test_the_record_keeps_codes_and_the_cards_say_words(greek):
     job = Job(brush_mm=1.0)
-    weigh = size_cups(PLAN.amounts, PLAN.part, PLAN.draw, PLAN.parting, job)
+    sized = weigh.size_cups(PLAN.amounts, PLAN.part, PLAN.draw, PLAN.parting, job)
     mixes = {mix.name for mix in PLAN.amounts.mixes}
-    assert {cup.pour for cup in weigh.cups} == {limit.pour for limit in weigh.limits} == mixes
+    assert {cup.pour for cup in sized.cups} == {limit.pour for limit in sized.limits} == mixes
     # A brush coat is one whatever it is called.
-    coats = [cup.name for cup in weigh.cups if cup.is_brush_coat]
+    coats = [cup.name for cup in sized.cups if cup.is_brush_coat]
     assert coats == [in_greek("First half, brush coat"), in_greek("Second half, brush coat")]
     for mix, _ in bench_view.cups_as_mixes(PLAN):
         assert mix.name == in_greek(mix.name)
     assert in_greek("First half") in " ".join(shop_view.buy_sentences(PLAN))
+
+
+def test_units_that_are_words_are_said_and_symbols_stay(greek):
+    symbols = {"mPa s", "J/(kg K)", "Shore A", "Shore D"}
+    numbers = [n for card in class_cards().values() for n in card.numbers.values()]
+    numbers += [*PLAN.weigh.assumptions, weigh.rise(), rubber.safety_factor()]
+    worded = {n.unit for n in numbers if " " in n.unit} - symbols | {"casts", "times"}
+    assert worded >= {"parts by weight", "times the mix"}
+    for unit in worded:
+        assert formats.unit_text(unit, value=2.0) == in_greek(unit)
+    for unit in symbols | {"mm", "g/ml"}:
+        assert formats.unit_text(unit, value=2.0) == unit
 
 
 def test_the_picture_of_the_box_is_the_same_in_every_language():
