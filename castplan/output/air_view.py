@@ -72,11 +72,11 @@ def _count(count: int, noun: str) -> str:
 def attitude_sentence(plan: Plan) -> str:
     """How to stand the mould, and why."""
     chosen = plan.attitude.chosen
-    lead = say("air.as_asked_stand") if plan.attitude.is_asked_for else say("air.stand_2")
-    words = say("air.the_mould", lead=lead, chosen=stand_words(chosen))
+    stand = stand_words(chosen)
     if chosen.tilt_deg:
-        words += f" ({raise_words(chosen)})"
-    return f"{words}: {chosen.why}."
+        stand = say("air.stand_raised", stand=stand, raised=raise_words(chosen))
+    key = "air.stand_mould_asked" if plan.attitude.is_asked_for else "air.stand_mould"
+    return say(key, stand=stand, why=chosen.why)
 
 
 def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
@@ -148,9 +148,9 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
     )
     kind = say("air.gate_riser" if port.is_riser else f"plan_view.{port.kind}")
     if port.is_blocked and not is_straight_up(plan, path_mm):
-        kind += say("air.askew")
+        kind = say("air.askew", opening=kind)
     elif port.is_blocked:
-        kind += say("air.blocked")
+        kind = say("air.blocked", opening=kind)
     length_mm = float(np.linalg.norm(np.diff(path_mm, axis=0), axis=1).sum())
     long = formats.length_text(length_mm, error_mm=1.0)
     return (port.label, kind, x, y, formats.length_text(port.diameter_mm), long)
@@ -202,16 +202,14 @@ def gate_sentence(plan: Plan) -> str:
     )
     least = formats.length_text(gate.least_bore_mm)
     basis = "p" if plan.job.gate_mm is None else "a"
-    regime = "" if gate.is_laminar else say("air.at_the_least_the_flow")
     return say(
-        "air.gate_g_is_bore_at",
+        "air.gate_g_is_bore_at" if gate.is_laminar else "air.gate_g_not_laminar",
         way=way,
         why=gate.why,
         bore=formats.length_text(gate.bore_mm),
         basis=basis,
         least=least,
         fill_low=_seconds(gate.fill_low_s, gate.fill_high_s),
-        regime=regime,
         limit=f"{gate.limit_s:.0f}",
         reynolds=f"{gate.reynolds:.0f}",
         cup=f"{gate.cup_mm:.0f}",
@@ -234,7 +232,9 @@ def _gate_line(number: int, option: GateOption) -> str:
 def fill_sentences(plan: Plan) -> list[str]:
     """What can keep the cavity from filling."""
     fill = plan.fill
-    out = [say("air.filled_from_gate_g_the", caught=_air(1000 * fill.caught_ml))]
+    out = [say("air.filled_keeps_no_air")]
+    if not formats.is_nothing(1000 * fill.caught_ml):
+        out = [say("air.filled_from_gate_g_the", caught=_air(1000 * fill.caught_ml))]
     for basin in fill.basins[:3]:
         out.append(
             say(
@@ -282,24 +282,25 @@ def pour_sentences(plan: Plan) -> list[str]:
     out = []
     for pour in plan.pours.pours:
         if not pour.caught:
-            out.append(
-                say("air.half_silicone_rises_freely_everywhere", half=say(f"air.half_{pour.half}"))
-            )
+            out.append(say(f"air.rises_freely_{pour.half}"))
             continue
-        text = say(
-            "air.half_of_air_stays_under",
-            half=say(f"air.half_{pour.half}"),
-            caught=_air(pour.caught_mm3),
-            caught_2=_count(len(pour.caught), "place"),
-        )
-        if pour.tilt_deg:
-            text += say(
-                "air.tilted_degrees_raised_at_degrees",
-                tilt=f"{pour.tilt_deg:.0f}",
-                toward=f"{pour.toward_deg:.0f}",
-                tilted=_air(pour.tilted_mm3),
+        sentences = [
+            say(
+                f"air.air_stays_{pour.half}",
+                caught=_air(pour.caught_mm3),
+                caught_2=_count(len(pour.caught), "place"),
             )
-        out.append(text)
+        ]
+        if pour.tilt_deg:
+            sentences.append(
+                say(
+                    "air.tilted_degrees_raised_at_degrees",
+                    tilt=f"{pour.tilt_deg:.0f}",
+                    toward=f"{pour.toward_deg:.0f}",
+                    tilted=_air(pour.tilted_mm3),
+                )
+            )
+        out.append(" ".join(sentences))
     return out
 
 
@@ -314,8 +315,9 @@ def rocking_sentence(plan: Plan) -> str:
     )
     first = plan.air.vents[:1] if plan.air.gate is None else ()
     kept = ", ".join(str(plan.air.peaks[k].number) for k in (*first, *rocking.vents))
+    is_full = formats.is_nothing(rocking.left_mm3)
     return say(
-        "air.rocking_saves_open_only_gate",
+        "air.rocking_saves_no_air" if is_full else "air.rocking_saves_open_only_gate",
         n_saved=_count(rocking.n_saved, "vent"),
         kept=kept,
         ways=ways,

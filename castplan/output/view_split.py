@@ -67,8 +67,13 @@ def _trapped(volume_mm3: float) -> str:
 def candidate_reasons(plan: Plan) -> list[str]:
     """A sentence for each of the best directions: where it points, why it stands there."""
     return [
-        f"{view.direction_words(candidate.direction)} ({candidate.origin}): {candidate.why}"
-        + (say("split.and_more_alike", n_alike=candidate.n_alike) if candidate.n_alike else ".")
+        say(
+            "split.direction_alike" if candidate.n_alike else "split.direction",
+            direction=view.direction_words(candidate.direction),
+            origin=candidate.origin,
+            why=candidate.why,
+            n=candidate.n_alike,
+        )
         for candidate in plan.draw.candidates
     ]
 
@@ -148,7 +153,7 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
                 depth if pocket.kind != "sealed" else "",
                 sections,
                 stretch,
-                f"{verdict_sign(flex.verdict)}{_round_it(pocket, flex)}",
+                _verdict(pocket, flex),
             )
         )
     return rows
@@ -159,11 +164,14 @@ def _digits(value: float) -> str:
     return formats.rounded(value, error=max(0.05 * value, 0.01))
 
 
-def _round_it(pocket, flex) -> str:
-    """Why it is held, where that is not a matter of stretch; else the rubber round it."""
+def _verdict(pocket, flex) -> str:
+    """The verdict; why, where that is not a matter of stretch, else the rubber round it."""
+    verdict = verdict_sign(flex.verdict)
     if pocket.kind == "pocket":
-        return say("split.mm_of_rubber_round_it", around=f"{flex.around_mm:.0f}")
-    return f": {flex.why}" if pocket.kind == "bridge" else ""
+        return say("split.rubber_round_it", verdict=verdict, around=f"{flex.around_mm:.0f}")
+    if pocket.kind == "bridge":
+        return say("split.verdict_why", verdict=verdict, why=flex.why)
+    return verdict
 
 
 def flex_sentence(plan: Plan) -> str:
@@ -240,7 +248,7 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{low} mm" if low == high else say("split.to_mm", low=low, high=high),
                 f"{option.length_mm:.0f} mm",
                 say("split.yes") if option.is_free else say("split.no"),
-                f"{option.note}{say('split.built') if is_built else ''}",
+                say("split.built", note=option.note) if is_built else option.note,
             )
         )
     return rows
@@ -296,14 +304,8 @@ def station_cells(plan: Plan, station) -> tuple[str, str, str, str]:
 def seam_sentence(plan: Plan) -> str:
     """How long the seam on the mesh is, and what of it shows."""
     seam = plan.seam
-    shown = ""
-    if seam.length_on_show_mm is not None:
-        shown = say("split.mm_of_it_on_the", length_on_show=f"{seam.length_on_show_mm:.0f}")
     count = len(seam.loops_mm)
-    return say(
-        "split.the_seam_is_mm_c",
-        length=f"{seam.length_mm:.0f}",
-        count=count,
-        n=count,
-        shown=shown,
-    )
+    told = {"length": f"{seam.length_mm:.0f}", "count": count, "n": count}
+    if seam.length_on_show_mm is None:
+        return say("split.the_seam_is_mm_c", **told)
+    return say("split.the_seam_on_show", **told, length_on_show=f"{seam.length_on_show_mm:.0f}")
