@@ -8,16 +8,30 @@ import ast
 import re
 from pathlib import Path
 
+from castplan.materials.steps import BASIS
 from castplan.model.base import BASES
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
 
 # Modules below castplan that keep no sentence of their own.
 HELD = (
+    "materials/cards.py",
+    "materials/cautions.py",
+    "materials/compat.py",
+    "materials/gate.py",
+    "materials/steps.py",
+    "materials/wording.py",
+    "mesh/close.py",
     "mesh/directions.py",
+    "mesh/flange.py",
+    "mesh/heal.py",
+    "mesh/health.py",
+    "mesh/load.py",
     "stages/air.py",
     "stages/air_findings.py",
     "stages/attitude.py",
+    "stages/casting.py",
+    "stages/doubt.py",
     "stages/draft_views.py",
     "stages/draw.py",
     "stages/feed.py",
@@ -28,26 +42,35 @@ HELD = (
     "stages/halves.py",
     "stages/holddown.py",
     "stages/line.py",
+    "stages/mesh_findings.py",
     "stages/parting.py",
+    "stages/pour_steps.py",
     "stages/remedies.py",
     "stages/rocking.py",
+    "stages/schedule.py",
     "stages/seam.py",
     "stages/section.py",
     "stages/sketch.py",
     "stages/split_findings.py",
     "stages/surface_maps.py",
     "stages/thin.py",
+    "stages/timeline.py",
     "stages/trade.py",
     "stages/undercuts.py",
     "stages/vents.py",
+    "stages/water.py",
 )
 # Codes that have blanks: they are compared, kept in records, or name files.
 CODES = {
     *BASES,
+    BASIS,
+    "inner shell",  # kind of a body
+    "times shorter per 10 C warmer",  # a unit
     *("leaves freely", "flexes out", "may tear"),  # verdicts of pockets
     *("other draw", "loose piece", "clay fill"),  # kinds of remedies
     *("upper half", "lower half"),  # solids, whose names become file names
 }
+SUMS = re.compile(r"[a-z]+(,[a-z]+)*->[a-z]*")  # subscripts of einsum
 TWO_WORDS = re.compile(r"[^\W\d_]{2,}[ ,]+[^\W\d_]{2,}")
 
 
@@ -80,7 +103,8 @@ def sentences(source):
             found.append((node.lineno, "".join(parts)))
         elif isinstance(node, ast.Constant) and isinstance(node.value, str):
             found.append((node.lineno, node.value))
-    return [(line, text) for line, text in found if TWO_WORDS.search(text) and text not in CODES]
+    found = [(line, text) for line, text in found if text not in CODES and not SUMS.fullmatch(text)]
+    return [(line, text) for line, text in found if TWO_WORDS.search(text)]
 
 
 def test_no_sentence_is_left_in_the_code():

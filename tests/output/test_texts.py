@@ -1,4 +1,4 @@
-"""Every word on the sheets comes out of the catalogue, or out of the plan and the materials.
+"""Every word on the sheets comes out of the catalogue, the plan or the shop.
 
 A catalogue in which every letter is Greek is spoken; a Latin word that is
 then left on a sheet is one that no translation could reach.
@@ -9,14 +9,13 @@ import re
 from pathlib import Path
 
 import pytest
-from output.greek import GREEK, SYMBOLS, greek_catalogue, told_in_greek
+from output.greek import GREEK, greek_catalogue, told_in_greek
+from output.left_english import latin
 from output.plan_variants import VARIANTS
 
 from castplan import texts
 from castplan.materials.cards import load_cards
-from castplan.materials.cautions import load_cautions
-from castplan.materials.compat import load_matrix
-from castplan.output import formats, page_texts, view
+from castplan.output import page_texts
 from castplan.output.paper import Sheet
 from castplan.output.sheet_wall import wall_pages
 from castplan.output.sheets import build_sheets
@@ -24,37 +23,20 @@ from castplan.output.sheets import build_sheets
 PACKAGE = Path(__file__).parents[2] / "castplan"
 
 
-def data_texts():
-    """What cards, cautions and the matrix say, which have files of their own."""
-    cautions, cards = load_cautions().values(), load_cards().values()
-    found = [t for c in cautions for t in (view.caution_codes(c), view.caution_short(c), c.text)]
-    found += [caution.title for caution in cautions]
-    found += [text for card in cards for text in (card.title, card.card_id, card.chemistry)]
-    found += [card.chemistry.replace("-", " ") for card in cards]
-    things = [thing for kinds in load_matrix().values() for thing in kinds.values()]
-    found += [text for thing in things for text in (thing.words, thing.what)]
-    found += [meeting.reason for thing in things for meeting in thing.meets.values()]
-    return sorted((formats.raised(text) for text in found), key=len, reverse=True)
-
-
 def own_words(plan):
     """Single words that the shop or a stage gave as names."""
     named = [plan.heat.place or "", plan.buy.currency, *(line.name for line in plan.fit.lines)]
     named += [candidate.origin for candidate in plan.draw.candidates]
+    named += [line.used for line in plan.compat.lines]
     return {word for name in named for word in re.findall(r"[A-Za-z]{2,}", name)}
 
 
 def latin_words(sheets, own=frozenset()):
     """(sheet, word) of what no translation could reach."""
-    numbers = [number for card in load_cards().values() for number in card.numbers.values()]
-    units = {word for number in numbers for word in number.unit.split()}
     found = set()
     for sheet in sheets:
         told = " ".join([sheet.title, *(text.text for text in sheet.texts)])
-        for text in data_texts():
-            told = told.replace(text, " ")
-        words = set(re.findall(r"[A-Za-z]{2,}", told))
-        found |= {(sheet.title.translate(GREEK), word) for word in words - SYMBOLS - units - own}
+        found |= {(sheet.title.translate(GREEK), word) for word in latin(told, own)}
     return sorted(found)
 
 
@@ -78,8 +60,7 @@ def test_every_word_of_the_sheets_can_be_translated(greek, name):
 def test_every_word_of_the_wall_sheets_can_be_translated(greek):
     cards = list(load_cards().values())
     pages = wall_pages(cards, paper_name="A4")
-    heads = {word for card in cards for word in re.findall(r"[a-z]+", card.chemistry)}
-    assert latin_words(pages, heads) == []
+    assert latin_words(pages) == []
 
 
 def test_the_search_for_latin_words_can_fail(greek):
