@@ -12,6 +12,9 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, Response
 
 from castplan.errors import CastplanError, InputError, ResourceError
+from castplan.texts import say
+from castplan.web.carry import clean_name
+from castplan.web.choices import in_words
 from castplan.web.desk import Full
 from castplan.web.store import Conflict, Missing
 from castplan.web.told import object_in
@@ -185,9 +188,11 @@ def whole(job, outcome):
         "at": job.at,
         "choices": job.choices,
         "what": job.what,
+        "what_says": in_words(job.what),
         "can_undo": job.at > job.first,
         "can_redo": job.at < job.last,
         "redo": job.next_what,
+        "redo_says": in_words(job.next_what or ""),
         "marks": job.marks,
         "plan": {
             "at": outcome.at,
@@ -200,6 +205,11 @@ def whole(job, outcome):
             "stages_worked": outcome.n_worked,
         },
     }
+
+
+def name_of_copy(job, wanted):
+    """The name of a copy of a job; castplan's own where none is wanted."""
+    return clean_name(str(wanted or say("page.copy_name", name=job.name)))
 
 
 def as_download(name, *, is_shown):

@@ -234,7 +234,7 @@ class Api:
         """A second job with the same mesh and choices."""
         told = await answers.read_json(request)
         job = await self._get(request)
-        name = clean_name(str(told.get("name") or f"{job.name} copy"))
+        name = answers.name_of_copy(job, told.get("name"))
         key = await run_in_threadpool(lambda: self._store.duplicate(job.key, name=name))
         return await self._told_job(key, status=201)
 

@@ -1,14 +1,22 @@
 // The column of cards: a decision, its reason, a picture, up to three controls, what it costs.
 import { h, picture, scrolled } from "./talk.js";
 import { disc } from "./disc.js";
+import { say } from "./say.js";
 
 const AXES = [["+x", [1, 0, 0]], ["-x", [-1, 0, 0]], ["+y", [0, 1, 0]], ["-y", [0, -1, 0]], ["+z", [0, 0, 1]], ["-z", [0, 0, -1]]];
 const HEADS = {
-  split: ["no.", "kind", "held", "depth", "neck, belly", "stretch", "verdict"],
-  stand: ["", "how", "vents", "minutes", "why"],
-  air: ["", "way", "bore", "length", "mouth, from the corner", "above the box", "when"],
-  materials: ["material", "need", "buy", "left", "cost"],
+  split: ["page_card.number", "page_card.kind", "page_card.held", "page_card.depth", "page_card.neck_belly", "page_card.stretch", "page_card.verdict"],
+  stand: ["", "page_card.how", "page_card.vents", "page_card.minutes", "page_card.why"],
+  air: ["", "page_card.way", "page_card.bore", "page_card.length", "page_card.mouth", "page_card.above_box", "page_card.when"],
+  materials: ["page_card.material", "page_card.need", "page_card.buy", "page_card.left", "page_card.cost"],
 };
+const SEVERITIES = { stop: "page_card.stop", warn: "page_card.warn", note: "page_card.note" };
+const KINDS = { level: "page_kind.level", tilted: "page_kind.tilted", stepped: "page_kind.stepped", following: "page_kind.following" };
+const PLACES = {
+  indoors: "page_option.indoors", shade: "page_option.shade", glovebox: "page_option.glovebox",
+  console: "page_option.console", dashboard: "page_option.dashboard",
+};
+const PARTS = { kit: "page_option.both_parts", A: "page_option.part_a", B: "page_option.part_b" };
 
 export function drawCards(job, told, tools) {
   return [...told.cards.map((card, at) => drawCard(job, card, at + 1, tools)), takeAlong(job, told.cards.length + 1)];
@@ -19,33 +27,32 @@ function drawCard(job, card, number, tools) {
   return h("article", { class: "card", id: `card-${card.id}`, "aria-labelledby": `head-${card.id}`,
     onpointerenter: () => tools.room.speakOf(card.id), onfocusin: () => tools.room.speakOf(card.id) },
   h("h2", { id: `head-${card.id}` }, h("span", { class: "number" }, String(number)), card.title,
-    h("span", { class: "whose" }, card.is_chosen ? "your choice" : "castplan's choice")),
+    h("span", { class: "whose" }, say(card.is_chosen ? "page_card.your_choice" : "page_card.castplans_choice"))),
   h("p", { class: "decision" }, card.decision),
   h("p", { class: "reason" }, card.reason),
   picture(card.picture),
-  card.cost ? h("p", { class: "cost" }, card.cost) : null,
+  card.cost ? h("p", { class: "cost" }, say("page_card.costs", { cost: card.cost })) : null,
   findings(card.findings, tools.room),
   h("div", { class: "controls" }, controls),
   card.is_chosen ? h("p", { class: "reason" }, h("button", {
     onclick: () => tools.change(Object.fromEntries(card.controls.filter((name) => name in job.choices).map((name) => [name, null]))),
-  }, "Let castplan choose again")) : null,
+  }, say("page_card.choose_again"))) : null,
   more(card));
 }
 
 function findings(found, room) {
   if (!found.length) return null;
-  const words = { stop: "Stop:", warn: "Watch:", note: "Note:" };
   return h("ul", { class: "findings" }, found.map((finding) => h("li", { class: finding.severity },
-    h("b", {}, words[finding.severity]), " ", finding.message, " ", h("em", {}, finding.do), " ",
-    finding.where_mm ? h("button", { onclick: () => room.flyTo(finding.where_mm) }, "Show it") : null)));
+    h("b", {}, say(SEVERITIES[finding.severity])), " ", finding.message, " ", h("em", {}, finding.do), " ",
+    finding.where_mm ? h("button", { onclick: () => room.flyTo(finding.where_mm) }, say("page_card.show_it")) : null)));
 }
 
 function more(card) {
   if (!card.rows.length && !card.more.length) return null;
   const heads = HEADS[card.id];
-  return h("details", {}, h("summary", {}, "The numbers behind it"),
-    card.rows.length ? scrolled(`Numbers: ${card.title}`, h("table", {},
-      heads ? h("thead", {}, h("tr", {}, heads.map((head) => h("th", { scope: "col" }, head)))) : null,
+  return h("details", {}, h("summary", {}, say("page_card.numbers_behind")),
+    card.rows.length ? scrolled(say("page_card.numbers", { card: card.title }), h("table", {},
+      heads ? h("thead", {}, h("tr", {}, heads.map((head) => h("th", { scope: "col" }, head && say(head))))) : null,
       h("tbody", {}, card.rows.map((row) => h("tr", {}, row.map((cell) => h("td", {}, cell))))))) : null,
     h("ul", {}, card.more.map((line) => h("li", {}, line))));
 }
@@ -67,24 +74,24 @@ function part(job, card, { change }) {
   const shown = AXES.find(([, way]) => String(way) === String(job.choices.show_face));
   const measured = h("input", { type: "text", value: job.choices.measured || "", placeholder: "longest=142mm", maxlength: 40 });
   return [
-    select("Which way does the face that shows look?", shown ? shown[0] : "", [["", "not said"], ...AXES.map(([name]) => [name, `the file's ${name}`])],
+    select(say("page_control.show_face"), shown ? shown[0] : "", [["", say("page_option.not_said")], ...AXES.map(([name]) => [name, say("page_card.file_axis", { axis: name })])],
       (name) => change({ show_face: name ? AXES.find(([axis]) => axis === name)[1] : null })),
-    h("div", { class: "row" }, h("label", {}, "A length of the original, to check the scale", measured),
-      h("button", { onclick: () => change({ measured: measured.value.trim() || null }) }, "Check")),
-    number("What it pushes aside in water (ml)", job.choices.water_ml, { least: 0.001, step: "any", blank: "not measured", changed: (ml) => change({ water_ml: ml }) }),
+    h("div", { class: "row" }, h("label", {}, say("page_control.measured_scale"), measured),
+      h("button", { onclick: () => change({ measured: measured.value.trim() || null }) }, say("page_control.check"))),
+    number(say("page_control.water_ml"), job.choices.water_ml, { least: 0.001, step: "any", blank: say("page_option.not_measured"), changed: (ml) => change({ water_ml: ml }) }),
   ];
 }
 
 function split(job, card, { change }) {
-  const ways = h("fieldset", {}, h("legend", {}, "Which way does the upper half leave?"),
+  const ways = h("fieldset", {}, h("legend", {}, say("page_control.draw")),
     card.ways.map((way, at) => h("label", { class: "choice" },
       h("input", { type: "radio", name: "way", ...(same(way.direction, card.direction) ? { checked: true } : {}),
         onchange: () => change({ draw: at || job.choices.draw ? way.direction : null }) }),
-      h("span", {}, `${way.says} About ${way.cost_min} min [a].`))));
-  const hand = h("details", {}, h("summary", {}, "Another way, by hand"));
+      h("span", {}, say("page_card.way_costs", { way: way.says, cost: way.cost_min })))));
+  const hand = h("details", {}, h("summary", {}, say("page_control.draw_by_hand")));
   hand.addEventListener("toggle", () => {
     if (hand.open && hand.children.length === 1) {
-      hand.append(disc({ label: "Way the upper half leaves, in the file's axes; the middle is +z",
+      hand.append(disc({ label: say("page_card.way_disc"),
         points: [], at: card.direction, says: inWords, done: (way) => change({ draw: way }) }));
     }
   });
@@ -92,18 +99,20 @@ function split(job, card, { change }) {
   const last = card.heights_mm.length - 1;
   const tell = (at) => {
     const held = card.trapped_ml[at];
-    live.textContent = `${lengthOf(card.heights_mm[at])} above its lowest point: ${held < 0.005 ? "holds nothing" : `holds ${held.toPrecision(2)} ml`} [c]`;
+    live.textContent = say(held < 0.005 ? "page_card.height_holds_nothing" : "page_card.height_holds",
+      { height: lengthOf(card.heights_mm[at]), held: held.toPrecision(2) });
   };
   const now = nearest(card.heights_mm, card.height_mm);
-  const slider = h("input", { type: "range", min: 0, max: last, value: now, "aria-label": "Height of a level split",
+  const slider = h("input", { type: "range", min: 0, max: last, value: now, "aria-label": say("page_control.parting_height"),
     oninput: (event) => tell(Number(event.target.value)),
     onchange: (event) => change({ parting: "level", parting_height_mm: card.heights_mm[Number(event.target.value)] }) });
   tell(now);
   return [
     ways, hand,
-    select("How does the split run?", job.choices.parting || "", [["", `castplan's choice (${card.kind})`], ["level", "level"], ["tilted", "a tilted plane"], ["stepped", "in steps"], ["following", "follows the part"]],
+    select(say("page_control.parting"), job.choices.parting || "",
+      [["", say("page_card.castplans_choice_of", { kind: say(KINDS[card.kind]) })], ...said(KINDS)],
       (kind) => change({ parting: kind || null, ...(kind === "level" ? {} : { parting_height_mm: null }) })),
-    h("div", {}, h("label", {}, "Height of a level split", slider), live),
+    h("div", {}, h("label", {}, say("page_control.parting_height"), slider), live),
   ];
 }
 
@@ -116,22 +125,22 @@ function stand(job, card, { change }) {
   }, [-2, 0])[1];
   const says = (way) => {
     const k = find(way);
-    return `${map.caught_ml[k].toPrecision(2)} ml of air without vents, ${map.n_vents[k]} ${map.n_vents[k] === 1 ? "vent" : "vents"} [c]`;
+    return say("page_card.map_air", { air: map.caught_ml[k].toPrecision(2), n: map.n_vents[k] });
   };
-  const hand = h("details", {}, h("summary", {}, "Another way, on the map"));
+  const hand = h("details", {}, h("summary", {}, say("page_control.up_on_map")));
   hand.addEventListener("toggle", () => {
     if (hand.open && hand.children.length === 1) {
-      hand.append(h("p", { class: "hint" }, "The middle is the upper half up, the dashed circle a box on its side, the rim the upper half down. Large dots keep more air."),
-        disc({ label: "What is up at the pour; the middle is the upper half up",
+      hand.append(h("p", { class: "hint" }, say("page_card.map_middle")),
+        disc({ label: say("page_card.map_disc"),
           points: map.seen.map((at, k) => ({ at, shade: map.caught_ml[k] / most })),
           at: map.seen[find(map.seen[card_up(card)])], says, done: (way) => change({ up: map.up[find(way)] }) }));
     }
   });
-  return [h("fieldset", {}, h("legend", {}, "How does the mould stand at the pour?"),
+  return [h("fieldset", {}, h("legend", {}, say("page_control.up")),
     card.options.map((option, at) => h("label", { class: "choice" },
       h("input", { type: "radio", name: "stand", ...(at === 0 ? { checked: true } : {}),
         onchange: () => change({ up: option.up }) }),
-      h("span", {}, `${option.says}, ${option.n_vents} ${option.n_vents === 1 ? "vent" : "vents"}`)))), hand];
+      h("span", {}, say("page_card.stand_vents", { stand: option.says, n: option.n_vents }))))), hand];
 }
 
 function card_up(card) {
@@ -148,28 +157,30 @@ function air(job, card, { change, room }) {
     if (place) change({ vents_at: made(place) });
   };
   return [
-    h("fieldset", {}, h("legend", {}, `Vents; ${card.caught === "nothing" ? "no air" : `${card.caught} of air`} stays with them`),
+    h("fieldset", {}, h("legend", {}, card.stays),
       h("ul", { class: "list" }, card.vents.map((vent, at) => h("li", {},
-        h("span", { class: "name" }, `Vent ${vent.label}`),
-        h("button", { "aria-label": `Show vent ${vent.label}`, onclick: () => room.goTo(`port-${vent.label}`) }, "Show"),
-        h("button", { "aria-label": `Move vent ${vent.label}`, onclick: () => pick(`Click where vent ${vent.label} is to stand.`,
-          (place) => places.map((old, k) => (k === at ? place : old))) }, "Move"),
-        h("button", { "aria-label": `Remove vent ${vent.label}`, onclick: () => change({ vents_at: places.filter((_, k) => k !== at) }) }, "Remove")))),
-      h("button", { onclick: () => pick("Click the place on the part where air is to get out.", (place) => [...places, place]) }, "Add a vent"),
-      "vents_at" in job.choices ? h("button", { onclick: () => change({ vents_at: null }) }, "castplan's vents again") : null),
-    select("Where does the gate feed it?", job.choices.feed || "auto", [["auto", "whichever costs less"], ["top", "from the top"], ["riser", "from below, by a riser"]], (feed) => change({ feed: feed === "auto" ? null : feed })),
-    number("Bore of the gate (mm)", job.choices.gate_mm, { least: 1, most: 100, step: 0.5, blank: "castplan's", changed: (mm) => change({ gate_mm: mm }) }),
+        h("span", { class: "name" }, say("page_card.vent", { label: vent.label })),
+        h("button", { "aria-label": say("page_card.show_vent", { label: vent.label }), onclick: () => room.goTo(`port-${vent.label}`) }, say("page_card.show")),
+        h("button", { "aria-label": say("page_card.move_vent", { label: vent.label }), onclick: () => pick(say("page_card.click_move", { label: vent.label }),
+          (place) => places.map((old, k) => (k === at ? place : old))) }, say("page_card.move")),
+        h("button", { "aria-label": say("page_card.remove_vent", { label: vent.label }), onclick: () => change({ vents_at: places.filter((_, k) => k !== at) }) }, say("page_card.remove"))))),
+      h("button", { onclick: () => pick(say("page_card.click_add"), (place) => [...places, place]) }, say("page_control.add_vent")),
+      "vents_at" in job.choices ? h("button", { onclick: () => change({ vents_at: null }) }, say("page_card.own_vents")) : null),
+    select(say("page_control.feed"), job.choices.feed || "auto",
+      [["auto", say("page_option.cheapest")], ["top", say("page_option.top")], ["riser", say("page_option.riser")]], (feed) => change({ feed: feed === "auto" ? null : feed })),
+    number(say("page_control.gate_mm"), job.choices.gate_mm, { least: 1, most: 100, step: 0.5, blank: say("page_option.castplans"), changed: (mm) => change({ gate_mm: mm }) }),
   ];
 }
 
 function box(job, card, { change }) {
   const length = (label, name, blank) => number(label, job.choices[name], { least: 1, most: 2000, step: 0.5, blank, changed: (mm) => change({ [name]: mm }) });
   return [
-    select("Shape of the box", job.choices.box || "", [["", "four boards"], ["round", "a pipe"], ["outline", "a wall that follows the outline"]], (shape) => change({ box: shape || null })),
-    h("div", { class: "row" }, length("Silicone beside it (mm)", "wall_mm", "by size"), length("above (mm)", "over_mm", "12")),
-    fold("More about the box", [
-      h("div", { class: "row" }, length("Silicone below (mm)", "under_mm", "12"), length("Boards (mm)", "board_mm", "12")),
-      select("What does the part lie in?", job.choices.bed || "", [["", "clay"], ["printed", "a printed bed"]], (bed) => change({ bed: bed || null })),
+    select(say("page_control.box"), job.choices.box || "",
+      [["", say("page_option.boards")], ["round", say("page_option.pipe")], ["outline", say("page_option.outline")]], (shape) => change({ box: shape || null })),
+    h("div", { class: "row" }, length(say("page_control.wall_mm"), "wall_mm", say("page_option.by_size")), length(say("page_control.over_mm"), "over_mm", "12")),
+    fold(say("page_control.more_box"), [
+      h("div", { class: "row" }, length(say("page_control.under_mm"), "under_mm", "12"), length(say("page_control.board_mm"), "board_mm", "12")),
+      select(say("page_control.bed"), job.choices.bed || "", [["", say("page_option.clay")], ["printed", say("page_option.printed")]], (bed) => change({ bed: bed || null })),
     ], ["under_mm", "board_mm", "bed"].some((name) => name in job.choices)),
   ];
 }
@@ -178,9 +189,9 @@ function materials(job, card, { change, room }) {
   const of = (kind) => room.about.cards.filter((each) => each.kind === kind).map((each) => [each.id, each.title]);
   const packs = job.choices.packs || [];
   const fresh = ["name", "card", "part", "mass_g", "price"].map((name) => {
-    if (name === "card") return [name, h("select", { "aria-label": "Pack of" }, [...of("silicone"), ...of("resin")].map(([id, says]) => h("option", { value: id }, says)))];
-    if (name === "part") return [name, h("select", { "aria-label": "Parts in it" }, [["kit", "both parts"], ["A", "part A"], ["B", "part B"]].map(([id, says]) => h("option", { value: id }, says)))];
-    const labels = { name: "Name of the pack", mass_g: "Weight (g)", price: "Price" };
+    if (name === "card") return [name, h("select", { "aria-label": say("page_control.pack_card") }, [...of("silicone"), ...of("resin")].map(([id, says]) => h("option", { value: id }, says)))];
+    if (name === "part") return [name, h("select", { "aria-label": say("page_control.pack_part") }, said(PARTS).map(([id, says]) => h("option", { value: id }, says)))];
+    const labels = { name: say("page_control.pack_name"), mass_g: say("page_control.pack_weight"), price: say("page_control.pack_price") };
     return [name, h("input", { type: name === "name" ? "text" : "number", placeholder: labels[name], "aria-label": labels[name], min: 0, step: "any" })];
   });
   const add = () => {
@@ -189,42 +200,45 @@ function materials(job, card, { change, room }) {
     change({ packs: [...packs, pack] });
   };
   return [
-    select("Silicone", job.choices.silicone || "", [["", "castplan's choice"], ...of("silicone")], (id) => change({ silicone: id || null })),
-    select("Resin", job.choices.resin || "", [["", "castplan's choice"], ...of("resin")], (id) => change({ resin: id || null })),
-    number("Copies", job.choices.copies, { least: 1, most: 10000, blank: "1", changed: (n) => change({ copies: n }) }),
-    fold("Shop and place", [
-      number("Shop (°C)", job.choices.shop_temperature_c, { least: -20, most: 60, step: 0.5, blank: "23", changed: (c) => change({ shop_temperature_c: c }) }),
-      select("Where will the part live?", job.choices.place || "", [["", "not said"], ["indoors", "indoors"], ["shade", "outdoors in the shade"], ["glovebox", "in a glovebox"], ["console", "on a console"], ["dashboard", "on a dashboard"]],
+    select(say("page_control.silicone"), job.choices.silicone || "", [["", say("page_card.castplans_choice")], ...of("silicone")], (id) => change({ silicone: id || null })),
+    select(say("page_control.resin"), job.choices.resin || "", [["", say("page_card.castplans_choice")], ...of("resin")], (id) => change({ resin: id || null })),
+    number(say("page_control.copies"), job.choices.copies, { least: 1, most: 10000, blank: "1", changed: (n) => change({ copies: n }) }),
+    fold(say("page_control.shop_and_place"), [
+      number(say("page_control.shop_temperature_c"), job.choices.shop_temperature_c, { least: -20, most: 60, step: 0.5, blank: "23", changed: (c) => change({ shop_temperature_c: c }) }),
+      select(say("page_control.place"), job.choices.place || "", [["", say("page_option.not_said")], ...said(PLACES)],
         (place) => change({ place: place || null })),
-      h("label", {}, "When does the work start?", h("input", { type: "datetime-local", value: (job.choices.start || "").replace(" ", "T"),
+      h("label", {}, say("page_control.start"), h("input", { type: "datetime-local", value: (job.choices.start || "").replace(" ", "T"),
         onchange: (event) => change({ start: event.target.value ? event.target.value.slice(0, 16).replace("T", " ") : null }) })),
     ], ["shop_temperature_c", "place", "start"].some((name) => name in job.choices)),
-    h("details", {}, h("summary", {}, `Packs to buy from${packs.length ? ` (${packs.length})` : ""}`),
-      packs.map((pack, at) => h("p", {}, `${pack.name}: ${pack.mass_g} g, ${pack.price} `,
-        h("button", { "aria-label": `Remove ${pack.name}`, onclick: () => change({ packs: packs.length > 1 ? packs.filter((_, k) => k !== at) : null }) }, "Remove"))),
-      h("div", { class: "row" }, fresh.map(([, input]) => input), h("button", { onclick: add }, "Add the pack"))),
+    h("details", {}, h("summary", {}, packs.length ? say("page_card.packs_number", { number: packs.length }) : say("page_card.packs")),
+      packs.map((pack, at) => h("p", {}, say("page_card.pack", { pack: pack.name, weight: pack.mass_g, price: pack.price }), " ",
+        h("button", { "aria-label": say("page_card.remove_pack", { pack: pack.name }), onclick: () => change({ packs: packs.length > 1 ? packs.filter((_, k) => k !== at) : null }) }, say("page_card.remove")))),
+      h("div", { class: "row" }, fresh.map(([, input]) => input), h("button", { onclick: add }, say("page_control.pack_add")))),
   ];
 }
 
 const FILES = [
-  ["boards.dxf", "Boards (DXF)"], ["boards.svg", "Boards (SVG)"], ["upper.stl", "Upper half (STL)"],
-  ["lower.stl", "Lower half (STL)"], ["halves.3mf", "Both halves (3MF)"], ["plan.json", "Plan (JSON)"],
+  ["boards.dxf", "page_card.boards_dxf"], ["boards.svg", "page_card.boards_svg"], ["upper.stl", "page_card.upper_stl"],
+  ["lower.stl", "page_card.lower_stl"], ["halves.3mf", "page_card.halves"], ["plan.json", "page_card.plan_json"],
 ];
 
 function takeAlong(job, number) {
-  const link = (name, says) => h("a", { class: "file", href: `/api/jobs/${job.key}/files/${name}`, download: "" }, says);
+  const link = (name, key) => h("a", { class: "file", href: `/api/jobs/${job.key}/files/${name}`, download: "" }, say(key));
   return h("article", { class: "card", id: "card-files", "aria-labelledby": "head-files" },
-    h("h2", { id: "head-files" }, h("span", { class: "number" }, String(number)), "Take it along"),
-    h("p", { class: "decision" }, "Print the sheets at 100 % and check the ruler on them."),
-    h("p", { class: "reason" }, "They hold this plan with its steps, mixes and drill places at 1:1."),
-    h("div", { class: "controls" }, h("div", { class: "row" }, link("sheets.pdf", "Sheets (PDF)")),
-      fold("Files for saw, router and printer", [h("div", { class: "row" }, FILES.map(([name, says]) => link(name, says)))])));
+    h("h2", { id: "head-files" }, h("span", { class: "number" }, String(number)), say("page_card.files")),
+    h("p", { class: "decision" }, say("page_card.sheets_decision")),
+    h("p", { class: "reason" }, say("page_card.sheets_reason")),
+    h("div", { class: "controls" }, h("div", { class: "row" }, link("sheets.pdf", "page_card.sheets")),
+      fold(say("page_card.files_for"), [h("div", { class: "row" }, FILES.map(([name, key]) => link(name, key)))])));
 }
 
 // What is not needed every time.
 function fold(says, inside, isOpen = false) {
   return h("details", { open: isOpen }, h("summary", {}, says), h("div", { class: "controls plain" }, inside));
 }
+
+// Options of a select from a table of keys, in its order.
+function said(keys) { return Object.entries(keys).map(([value, key]) => [value, say(key)]); }
 
 function lengthOf(mm) { return `${mm.toFixed(1)} mm (${(mm / 25.4).toFixed(2)} in)`; }
 
@@ -237,5 +251,5 @@ function same(one, other) {
 }
 
 function inWords(way) {
-  return `towards ${way.map((value) => value.toFixed(2)).join(", ")} of the file's axes`;
+  return say("page_card.towards", { numbers: way.map((value) => value.toFixed(2)).join(", ") });
 }

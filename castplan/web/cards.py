@@ -1,6 +1,7 @@
 """What the page's cards say of a plan: the same sentences as on the sheets, as JSON.
 
-Nothing is computed here; `tests/web` holds the form.
+Nothing is computed here; `tests/web` holds the form. What is said is said in the
+language that is spoken; names of cards, controls and kinds are codes.
 """
 
 import numpy as np
@@ -20,6 +21,7 @@ from castplan.output import (
     view_split,
 )
 from castplan.output.view_drawings import drawing
+from castplan.texts import say, say_data
 from castplan.web.wording import capital, on_page, what_and_why
 
 # Where each card's findings come from; what is left stands with the materials.
@@ -69,7 +71,7 @@ def cards_of(plan: Plan, choices: dict) -> dict:
         "steps": _steps(plan),
         "mixes": _mixes(plan),
         "summary": view.summary_lines(plan),
-        "basis": "m measured, c computed, d data sheet, s standard, p common practice, a assumed",
+        "basis": say("page_card.basis"),
     }
 
 
@@ -92,7 +94,7 @@ def _part(plan):
     return _card(
         plan,
         "part",
-        "The part",
+        say("page_card.part"),
         size,
         closed,
         controls=("show_face", "measured", "water_ml"),
@@ -112,10 +114,10 @@ def _split(plan):
     card = _card(
         plan,
         "split",
-        "Split it",
+        say("page_card.split"),
         *what_and_why(view.decision_sentences(plan)[:2]),
         controls=("draw", "parting", "parting_height_mm"),
-        cost=f"{draw.candidates[0].cost_min:.0f} min [a] for this way of pulling it.",
+        cost=say("page_card.split_cost", cost=f"{draw.candidates[0].cost_min:.0f}"),
         picture="side",
         rows=view_split.pocket_rows(plan),
         more=[view_split.seam_sentence(plan), view_split.weights_sentence(plan)],
@@ -144,9 +146,9 @@ def _stand(plan):
     card = _card(
         plan,
         "stand",
-        "Stand it up",
+        say("page_card.stand"),
         *what_and_why([air_view.attitude_sentence(plan)]),
-        cost=f"{attitude.chosen.cost_min:.0f} min [a] for openings, tilts and what air leaves.",
+        cost=say("page_card.stand_cost", cost=f"{attitude.chosen.cost_min:.0f}"),
         controls=("up", "show_face"),
         picture="pour",
         rows=air_view.option_rows(plan),
@@ -175,7 +177,7 @@ def _air(plan):
     card = _card(
         plan,
         "air",
-        "Let the air out",
+        say("page_card.air"),
         *what_and_why([view.decision_sentences(plan)[2]]),
         controls=("vents_at", "feed", "gate_mm"),
         picture="pour",
@@ -191,16 +193,23 @@ def _air(plan):
         }
         for port in view.vents(plan)
     ]
-    card["caught"] = formats.trapped_text(1000 * plan.fill.caught_ml)
+    card["stays"] = _stays(1000 * plan.fill.caught_ml)
     card["left_ml"] = round(plan.air.left_mm3 / 1000, 3)
     return card
+
+
+def _stays(caught_mm3):
+    """What air stays with the vents that there are."""
+    if formats.is_nothing(caught_mm3):
+        return say("page_card.no_air_stays")
+    return say("page_card.air_stays", caught=formats.trapped_text(caught_mm3))
 
 
 def _box(plan):
     return _card(
         plan,
         "box",
-        "Build the box",
+        say("page_card.box"),
         *what_and_why([build_view.box_sentence(plan)]),
         controls=("box", "wall_mm", "over_mm", "under_mm"),
         picture="draw",
@@ -221,7 +230,7 @@ def _materials(plan):
     return _card(
         plan,
         "materials",
-        "Buy and weigh",
+        say("page_card.materials"),
         view.summary_lines(plan)[-1],
         sentences[0],
         controls=("silicone", "resin", "copies", "shop_temperature_c", "packs", "place", "start"),
@@ -246,7 +255,8 @@ def _steps(plan):
             "wait_min": step.wait_min,
             "is_hold": step.is_hold,
             "cautions": [
-                {"title": cautions[key].title, "text": cautions[key].text} for key in step.cautions
+                {"title": say_data(cautions[key].title), "text": say_data(cautions[key].text)}
+                for key in step.cautions
             ],
         }
         for step in plan.schedule.steps
@@ -260,8 +270,9 @@ def _mixes(plan):
         card = cards.get(mix.card)
         mixes.append(
             {
+                "id": _mix_id(mix, cup),
                 "name": mix.name,
-                "card": card.title if card else mix.card,
+                "card": say_data(card.title) if card else mix.card,
                 "rows": [list(row) for row in mix_view.mix_rows(mix, card)],
                 "times": mix_view.mix_times(mix),
                 "notes": bench_view.cup_notes(cup),
@@ -271,6 +282,11 @@ def _mixes(plan):
             }
         )
     return mixes
+
+
+def _mix_id(mix, cup):
+    """What its weights are kept under: the same in every language."""
+    return f"{mix.half or 'resin'}{' coat' if cup.is_brush_coat else ''}"
 
 
 def _finding(finding):
@@ -286,7 +302,7 @@ def _finding(finding):
 def card_choices() -> list[dict]:
     """The materials that can be chosen."""
     return [
-        {"id": card_id, "kind": card.kind, "title": card.title}
+        {"id": card_id, "kind": card.kind, "title": say_data(card.title)}
         for card_id, card in sorted(load_cards().items())
     ]
 
@@ -303,8 +319,8 @@ def compare(one, other) -> dict:
     return {
         "names": [name, other_name],
         "rows": [
-            {"what": what, "values": [value, other_answers[what]]}
-            for what, value in answers.items()
+            {"what": what, "values": [value, other_value]}
+            for (what, value), (_, other_value) in zip(answers, other_answers, strict=True)
         ],
     }
 
@@ -312,18 +328,28 @@ def compare(one, other) -> dict:
 def _answers(plan):
     silicone = sum(mix.mass_g for mix in plan.amounts.mixes if mix.half)
     worst = view.sorted_findings(plan)
-    return {
-        "Pull it": view.direction_words(plan.draw.direction),
-        "Split": f"{plan.line.kind}, {formats.trapped_text(plan.line.trapped_mm3)} held [c]",
-        "Stand it": air_view.stand_words(plan.attitude.chosen),
-        "Vents": str(len(view.vents(plan))),
-        "Air left": formats.trapped_text(1000 * plan.fill.caught_ml),
-        "Box": build_view.box_sentence(plan).partition(":")[0],
-        "Silicone": f"{silicone:.0f} g [c]",
-        "Resin": f"{plan.amounts.resin_g:.0f} g [c]",
-        "Hands on": view.schedule_sentence(plan),
-        "Worst finding": worst[0].message if worst else "none",
-    }
+    return (
+        (say("page_compare.pull"), view.direction_words(plan.draw.direction)),
+        (
+            say("page_compare.split"),
+            say(
+                "page_compare.split_held",
+                kind=say(f"page_kind.{plan.line.kind}"),
+                held=formats.trapped_text(plan.line.trapped_mm3),
+            ),
+        ),
+        (say("page_compare.stand"), air_view.stand_words(plan.attitude.chosen)),
+        (say("page_compare.vents"), str(len(view.vents(plan)))),
+        (say("page_compare.air_left"), formats.trapped_text(1000 * plan.fill.caught_ml)),
+        (say("page_compare.box"), build_view.box_sentence(plan).partition(":")[0]),
+        (say("page_compare.silicone"), f"{silicone:.0f} g [c]"),
+        (say("page_compare.resin"), f"{plan.amounts.resin_g:.0f} g [c]"),
+        (say("page_compare.hands_on"), view.schedule_sentence(plan)),
+        (
+            say("page_compare.worst"),
+            worst[0].message if worst else say("page_compare.none"),
+        ),
+    )
 
 
 def _numbers(values, *, digits=6):

@@ -11,6 +11,7 @@ from castplan.errors import CastplanError, InputError
 from castplan.mesh import refuse
 from castplan.mesh.read import FORMATS
 from castplan.output.cast_file import LOG_FILE, read_log
+from castplan.texts import say
 from castplan.web.choices import check_choices
 from castplan.web.store import N_MARKS, N_VERSIONS, Store
 from castplan.web.told import object_in
@@ -152,7 +153,7 @@ def clean_name(name: str) -> str:
     kept = "".join(
         sign if sign.isprintable() and sign not in '\\/:*?"<>|' else " " for sign in name
     )
-    return " ".join(kept.split())[:80].strip(" .") or "part"
+    return " ".join(kept.split())[:80].strip(" .") or say("page.unnamed_part")
 
 
 def _not_a_job(found):

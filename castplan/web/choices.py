@@ -14,6 +14,7 @@ from castplan.materials.cards import get_card
 from castplan.materials.shop import load_shop, shop_from
 from castplan.mesh.close import Closing
 from castplan.model import Job
+from castplan.texts import english, say
 
 
 @dataclass(frozen=True)
@@ -22,10 +23,10 @@ class Choice:
 
     A way is a direction of three numbers, `sides` two lengths, `places` points
     of three; `words` are what a word may be. Limits are included in the range.
+    What a choice is, the catalogue says as ``choice.NAME``.
     """
 
     kind: str
-    says: str
     least: float | None = None
     most: float | None = None
     words: tuple[str, ...] = ()
@@ -34,57 +35,50 @@ class Choice:
 _MM = {"least": 0.1, "most": 2000.0}
 # How the file is read. The rest are fields of a job of the same name.
 READING = {
-    "units": Choice("word", "unit of the file's numbers", words=tuple(units.MM_PER_UNIT)),
-    "measured": Choice("text", "a length of the original, as x=142.0 or longest=5.6in"),
-    "thickness_mm": Choice("number", "the file is one side of a sheet this thick", 0.1, 100.0),
-    "close_to_plane": Choice("flag", "the file lacks a flat side: close it to a plane"),
-    "is_size_meant": Choice("flag", "a size under 3 mm or over 2 m is right"),
+    "units": Choice("word", words=tuple(units.MM_PER_UNIT)),
+    "measured": Choice("text"),
+    "thickness_mm": Choice("number", 0.1, 100.0),
+    "close_to_plane": Choice("flag"),
+    "is_size_meant": Choice("flag"),
 }
 JOB = {
-    "draw": Choice("way", "the way the upper half leaves the part, in the file's axes"),
-    "up": Choice("way", "what is up while the resin is poured"),
-    "show_face": Choice("way", "the way the face that shows looks"),
-    "parting": Choice(
-        "word", "how the split runs", words=("level", "tilted", "stepped", "following")
-    ),
-    "parting_height_mm": Choice(
-        "number", "height of a level split above the part's lowest point", 0.0, 2000.0
-    ),
-    "wall_mm": Choice("number", "silicone beside the part", **_MM),
-    "over_mm": Choice("number", "silicone above the part", **_MM),
-    "under_mm": Choice("number", "silicone below the part", **_MM),
-    "box": Choice("word", "shape of the box", words=("rectangle", "round", "outline")),
-    "box_step_mm": Choice("number", "inside of the box in whole steps", 0.1, 100.0),
-    "board_mm": Choice("number", "thickness of the box's boards", **_MM),
-    "key_mm": Choice("number", "diameter of the keys", 1.0, 100.0),
-    "bed": Choice("word", "what the part lies in", words=("clay", "printed")),
-    "pot_mm": Choice("sides", "inside of the pressure pot: diameter, height", 10.0, 5000.0),
-    "chamber_mm": Choice("sides", "inside of the vacuum chamber: diameter, height", 10.0, 5000.0),
-    "scale_max_g": Choice("number", "the most that the scale shows", 1.0, 1e6),
-    "gate_mm": Choice("number", "bore of the gate", 1.0, 100.0),
-    "vent_min_height_mm": Choice("number", "least rise of a high point for a vent", 0.0, 1000.0),
-    "vent_min_air_ml": Choice("number", "least air of a high point for a vent", 0.0, 1000.0),
-    "air_left_ml": Choice("number", "as few vents as leave less air than this", 1e-6, 1000.0),
-    "feed": Choice("word", "where the gate feeds the cavity", words=("auto", "top", "riser")),
-    "vents_at": Choice(
-        "places", "where the vents are to be, and no others, the file's axes, mm", -1e5, 1e5
-    ),
-    "max_vents": Choice("count", "vents the mould may have", 1, 200),
-    "silicone": Choice("text", "silicone class or card of the shop"),
-    "resin": Choice("text", "resin class or card of the shop"),
-    "copies": Choice("count", "castings wanted", 1, 10000),
-    "shop_temperature_c": Choice("number", "of the shop, Celsius", -20.0, 60.0),
-    "brush_mm": Choice("number", "thickness of a brush coat from its own cup", 0.0, 10.0),
-    "pigment_fraction": Choice("number", "of A and B together, by weight", 0.0, 0.5),
-    "water_ml": Choice("number", "what the original pushes aside in water", 1e-3, 1e6),
+    "draw": Choice("way"),
+    "up": Choice("way"),
+    "show_face": Choice("way"),
+    "parting": Choice("word", words=("level", "tilted", "stepped", "following")),
+    "parting_height_mm": Choice("number", 0.0, 2000.0),
+    "wall_mm": Choice("number", **_MM),
+    "over_mm": Choice("number", **_MM),
+    "under_mm": Choice("number", **_MM),
+    "box": Choice("word", words=("rectangle", "round", "outline")),
+    "box_step_mm": Choice("number", 0.1, 100.0),
+    "board_mm": Choice("number", **_MM),
+    "key_mm": Choice("number", 1.0, 100.0),
+    "bed": Choice("word", words=("clay", "printed")),
+    "pot_mm": Choice("sides", 10.0, 5000.0),
+    "chamber_mm": Choice("sides", 10.0, 5000.0),
+    "scale_max_g": Choice("number", 1.0, 1e6),
+    "gate_mm": Choice("number", 1.0, 100.0),
+    "vent_min_height_mm": Choice("number", 0.0, 1000.0),
+    "vent_min_air_ml": Choice("number", 0.0, 1000.0),
+    "air_left_ml": Choice("number", 1e-6, 1000.0),
+    "feed": Choice("word", words=("auto", "top", "riser")),
+    "vents_at": Choice("places", -1e5, 1e5),
+    "max_vents": Choice("count", 1, 200),
+    "silicone": Choice("text"),
+    "resin": Choice("text"),
+    "copies": Choice("count", 1, 10000),
+    "shop_temperature_c": Choice("number", -20.0, 60.0),
+    "brush_mm": Choice("number", 0.0, 10.0),
+    "pigment_fraction": Choice("number", 0.0, 0.5),
+    "water_ml": Choice("number", 1e-3, 1e6),
     "place": Choice(
         "word",
-        "where the part will live",
         words=("indoors", "shade", "glovebox", "console", "dashboard"),
     ),
-    "start": Choice("text", "when the work starts, as 2026-12-01 08:00"),
-    "paper": Choice("word", "sheet size", words=("A4", "Letter")),
-    "packs": Choice("packs", "packs to buy from, instead of the shop file's"),
+    "start": Choice("text"),
+    "paper": Choice("word", words=("A4", "Letter")),
+    "packs": Choice("packs"),
 }
 CHOICES = READING | JOB
 MOST_PLACES = 200
@@ -141,20 +135,27 @@ def job_from(choices: dict) -> Job:
     return Job(**chosen, shop=shop)
 
 
+def in_words(names: str) -> str:
+    """Names of choices, with commas between, in words; others stay as they are."""
+    return ", ".join(
+        say(f"choice.{name}") if name in CHOICES else name for name in names.split(", ")
+    )
+
+
 def _frozen(value):
     return tuple(_frozen(item) for item in value) if isinstance(value, list) else value
 
 
 def schema() -> dict:
-    """JSON Schema of the choices, for the API's document."""
+    """JSON Schema of the choices, for the API's document; English, as all that programs read."""
     return {
         "type": "object",
         "additionalProperties": False,
-        "properties": {name: _schema(choice) for name, choice in CHOICES.items()},
+        "properties": {name: _schema(name, choice) for name, choice in CHOICES.items()},
     }
 
 
-def _schema(choice):
+def _schema(name, choice):
     limits = {
         key: limit
         for key, limit in (("minimum", choice.least), ("maximum", choice.most))
@@ -203,7 +204,7 @@ def _schema(choice):
                 },
             },
         }
-    return {"description": choice.says, **kind}
+    return {"description": english()[f"choice.{name}"], **kind}
 
 
 def _check(name, value):

@@ -3,6 +3,7 @@
 // Points keep their share of area (Lambert's equal-area projection), so a large patch of
 // good directions looks large. The outer rim stands for straight away from you.
 import { h } from "./talk.js";
+import { say } from "./say.js";
 
 const SIZE = 260;
 
@@ -88,5 +89,5 @@ export function disc({ label, points, at, says, done }) {
     draw();
   });
   draw();
-  return h("div", {}, canvas, told, h("p", { class: "hint" }, "Drag the ring, or move it with the arrow keys and press Enter."));
+  return h("div", {}, canvas, told, h("p", { class: "hint" }, say("page_card.disc_keys")));
 }

@@ -112,7 +112,9 @@ _JOB = {
         "what": {"type": "string"},
         "can_undo": {"type": "boolean"},
         "can_redo": {"type": "boolean"},
+        "what_says": {"type": "string"},
         "redo": {"type": ["string", "null"]},
+        "redo_says": {"type": "string"},
         "marks": {"type": "object"},
         "plan": {
             "type": "object",

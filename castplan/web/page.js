@@ -5,6 +5,7 @@ import { drawBench } from "./bench.js";
 import { drawCasts } from "./casts.js";
 import { drawHome, drawCompare } from "./home.js";
 import { Room } from "./room.js";
+import { say } from "./say.js";
 
 const column = document.getElementById("column");
 const main = document.getElementById("main");
@@ -13,13 +14,14 @@ const room = new Room(document.getElementById("room"));
 const SIDES = ["plan", "bench", "casts"];
 const state = { job: null, told: null, side: "plan", turn: 0 };
 
-// Stages of a plan in the bench's words.
+// Stages of a plan, and how a job stands that is not being planned.
 const STAGES = {
-  read: "Reading the file", draw: "Trying ways to pull it", columns: "Measuring it",
-  undercuts: "Looking for what holds", parting: "Placing the split", air: "Looking for air",
-  mould: "Building the mould", amounts: "Weighing out", schedule: "Putting steps in order",
-  box: "Building the box", fill: "Filling it", pictures: "Drawing",
+  read: "page_stage.read", draw: "page_stage.draw", columns: "page_stage.columns",
+  undercuts: "page_stage.undercuts", parting: "page_stage.parting", air: "page_stage.air",
+  mould: "page_stage.mould", amounts: "page_stage.amounts", schedule: "page_stage.schedule",
+  box: "page_stage.box", fill: "page_stage.fill", pictures: "page_stage.pictures",
 };
+const STANDS = { done: "page.saved", wrong: "page.saved_wrong", stopped: "page.saved_stopped" };
 
 function sideOf(name) { return SIDES.includes(name) ? name : "plan"; }
 
@@ -70,13 +72,13 @@ async function showPlan(job) {
 
 // Send a change; the answer is the job as it is then. Until then it is not called saved.
 async function change(choices) {
-  show(doing, "Saving");
+  show(doing, say("page.saving"));
   const job = await send("PATCH", `/api/jobs/${state.job.key}`, { at: state.job.at, choices });
   if (job) take(job); else reload();
 }
 
 async function act(what, body = {}) {
-  show(doing, "Saving");
+  show(doing, say("page.saving"));
   const job = await send("POST", `/api/jobs/${state.job.key}/${what}`, body);
   if (job) take(job); else reload();
 }
@@ -94,27 +96,26 @@ function drawHead() {
   const { plan } = job;
   const busy = plan.state === "busy" || plan.state === "waiting";
   if (busy) {
-    const what = plan.state === "waiting" ? "Waiting its turn" : STAGES[plan.stage] || "Planning";
+    const what = say(plan.state === "waiting" ? "page.waiting_its_turn" : STAGES[plan.stage] || "page.planning");
     show(doing, h("progress", { max: 1, value: plan.fraction || undefined, "aria-label": what }), ` ${what} `,
-      h("button", { onclick: () => act("stop") }, "Cancel"));
+      h("button", { onclick: () => act("stop") }, say("page.cancel")));
   } else {
-    const words = { done: state.shownAt === job.at ? "Saved" : "Saved; showing it", wrong: "Saved; it cannot be planned yet", stopped: "Saved; planning was cancelled" };
-    show(doing, words[plan.state]);
+    show(doing, say(plan.state === "done" && state.shownAt !== job.at ? "page.saved_showing" : STANDS[plan.state]));
   }
   const side = (name, label) => h("button", {
     "aria-pressed": String(state.side === name),
     onclick: () => { location.hash = name === "plan" ? job.key : `${job.key}/${name}`; },
   }, label);
-  show(actions, side("plan", "Plan"), side("bench", "Bench"), side("casts", "Casts"),
-    h("button", { disabled: !job.can_undo, title: job.can_undo ? `Undo: ${job.what}` : "Nothing to undo",
-      onclick: () => act("undo", { at: job.at }) }, "Undo"),
-    h("button", { disabled: !job.can_redo, title: job.redo ? `Redo: ${job.redo}` : "Nothing to redo",
-      onclick: () => act("redo", { at: job.at }) }, "Redo"),
-    h("button", { class: "main", disabled: plan.state !== "done", onclick: print }, "Print"));
+  show(actions, side("plan", say("page.plan")), side("bench", say("page.bench")), side("casts", say("page.casts")),
+    h("button", { disabled: !job.can_undo, title: job.can_undo ? say("page.undo_what", { what: job.what_says }) : say("page.undo_nothing"),
+      onclick: () => act("undo", { at: job.at }) }, say("page.undo")),
+    h("button", { disabled: !job.can_redo, title: job.redo ? say("page.redo_what", { what: job.redo_says }) : say("page.redo_nothing"),
+      onclick: () => act("redo", { at: job.at }) }, say("page.redo")),
+    h("button", { class: "main", disabled: plan.state !== "done", onclick: print }, say("page.print")));
 }
 
 function print() {
-  notice("Making the sheets. They open in a new window when they are ready.");
+  notice(say("page.making_sheets"));
   window.open(`/api/jobs/${state.job.key}/files/sheets.pdf`, "_blank", "noopener");
 }
 
@@ -127,14 +128,14 @@ function draw() {
   const parts = [];
   if (job.plan.state === "wrong") parts.push(wrongCard(job));
   if (job.plan.state === "stopped") {
-    parts.push(h("article", { class: "card" }, h("h2", {}, "Planning was cancelled"),
-      h("p", { class: "decision" }, "Nothing is lost: every choice is saved."),
-      h("p", {}, h("button", { class: "main", onclick: () => act("again") }, "Plan it now"))));
+    parts.push(h("article", { class: "card" }, h("h2", {}, say("page.planning_cancelled")),
+      h("p", { class: "decision" }, say("page.nothing_lost")),
+      h("p", {}, h("button", { class: "main", onclick: () => act("again") }, say("page.plan_now")))));
   }
   if (told && job.plan.state !== "wrong") {
     if (state.side === "casts") { drawCastsOf(job); return; }
     parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act })));
-    if (!isBench) parts.push(h("p", { class: "hint" }, `Letters behind numbers: ${told.basis}.`));
+    if (!isBench) parts.push(h("p", { class: "hint" }, say("page.basis_letters", { basis: told.basis })));
   } else if (!parts.length) parts.push(waitingCard());
   show(column, ...parts);
   document.scrollingElement.scrollTop = at;
@@ -146,31 +147,31 @@ async function drawCastsOf(job) {
 }
 
 function waitingCard() {
-  return h("article", { class: "card" }, h("h2", {}, "The part"),
-    h("p", { class: "decision" }, "castplan is looking at it."),
-    h("p", { class: "reason" }, "The cards fill up here as soon as it knows how to pull, stand and vent the part. A first plan takes a few seconds."));
+  return h("article", { class: "card" }, h("h2", {}, say("page_card.part")),
+    h("p", { class: "decision" }, say("page.being_looked_at")),
+    h("p", { class: "reason" }, say("page.cards_fill_up")));
 }
 
 function wrongCard(job) {
   const isUnitOpen = /no unit/.test(job.plan.error);
   const card = h("article", { class: "card wrong" },
-    h("h2", {}, isUnitOpen ? "How large is the part?" : "It cannot be planned yet"),
-    h("p", { class: "decision" }, isUnitOpen ? "The file does not say what its numbers are. Choose the size that the part really has." : job.plan.error));
+    h("h2", {}, say(isUnitOpen ? "page.how_large" : "page.cannot_be_planned")),
+    h("p", { class: "decision" }, isUnitOpen ? say("page.no_unit") : job.plan.error));
   const sizes = h("div", { class: "controls" });
   card.append(sizes);
   if (isUnitOpen || /size of/.test(job.plan.error)) {
     ask(`/api/jobs/${job.key}/sizes`).then((told) => {
       if (!told) return;
-      show(sizes, isUnitOpen ? null : h("p", { class: "live" }, "How large is it really?"), ...told.sizes.map((size) =>
+      show(sizes, isUnitOpen ? null : h("p", { class: "live" }, say("page_control.size")), ...told.sizes.map((size) =>
         h("button", { onclick: () => change({ units: size.unit, is_size_meant: size.is_believable ? null : true }) },
-          `${size.name}: ${size.says}`)));
+          say("page.size_in_unit", { unit: size.name, size: size.says }))));
     });
   } else if (/one side missing/.test(job.plan.error)) {
     const thick = h("input", { type: "number", min: 0.1, step: 0.1, value: 3 });
-    show(sizes, h("button", { onclick: () => change({ close_to_plane: true }) }, "Its back is flat: close it to a plane"),
-      h("div", { class: "row" }, h("label", {}, "It is a sheet this thick (mm)", thick),
-        h("button", { onclick: () => change({ thickness_mm: Number(thick.value) }) }, "Give it that back")));
-  } else show(sizes, h("button", { onclick: () => act("again") }, "Try again"));
+    show(sizes, h("button", { onclick: () => change({ close_to_plane: true }) }, say("page.close_flat_back")),
+      h("div", { class: "row" }, h("label", {}, say("page.sheet_mm"), thick),
+        h("button", { onclick: () => change({ thickness_mm: Number(thick.value) }) }, say("page.give_it_that_back"))));
+  } else show(sizes, h("button", { onclick: () => act("again") }, say("page.try_again")));
   return card;
 }
 
@@ -192,10 +193,10 @@ async function uploaded(file) {
   const most = (room.about.most_bytes || {})[suffix];
   // A browser does not read the answer to what it is still sending.
   if (file.size > most) {
-    notice(`${file.name}: found ${Math.round(file.size / 1e6)} MB, need at most ${Math.round(most / 1e6)} MB. Make it lighter with castplan heal.`);
+    notice(say("page.too_large", { file: file.name, size: Math.round(file.size / 1e6), most: Math.round(most / 1e6) }));
     return;
   }
-  show(doing, h("progress", { "aria-label": "Reading the file" }), " Taking the file in");
+  show(doing, h("progress", { "aria-label": say("page_stage.read") }), ` ${say("page.taking_in")}`);
   const job = await upload(file);
   show(doing);
   if (job) location.hash = job.key;

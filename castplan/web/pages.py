@@ -1,17 +1,19 @@
 """The page's own files: a fixed list, read from the package."""
 
-import json
+from html import escape
 from importlib import resources
 
+from castplan.output.page_texts import filled, json_in_page, texts_of_script
 from castplan.web.store import Missing
 
 # By package: the page's own, and those of the 3D picture that it shares with the file.
 _OWN = "castplan.web", ""
 _SHARED = "castplan.output", "view_files/"
+_JS = "text/javascript"
 ASSETS = {
     **{name: (_OWN, "text/css") for name in ("page.css",)},
     **{
-        name: (_OWN, "text/javascript")
+        name: (_OWN, _JS)
         for name in (
             "bench.js",
             "cards.js",
@@ -25,16 +27,21 @@ ASSETS = {
     },
     "picture.css": (_SHARED, "text/css"),
     **{
-        name: (_SHARED, "text/javascript")
+        name: (_SHARED, _JS)
         for name in ("say.js", "view_gl.js", "view_hands.js", "view_mesh.js", "view_shaders.js")
     },
 }
 
 
 def page(token: str) -> str:
-    """The page, with the token for what it changes."""
-    text = _read(*_OWN, "page.html")
-    return text.replace("{{token}}", json.dumps(token).strip('"'))
+    """The page with the texts of its scripts, and the token for what it changes.
+
+    Both stand in the page itself: its content security policy lets no script in that
+    is not a file of its own, but holds nothing against data.
+    """
+    scripts = "".join(_read(*place, name) for name, (place, kind) in ASSETS.items() if kind == _JS)
+    parts = {"TOKEN": escape(token), "TEXTS": json_in_page(texts_of_script(scripts))}
+    return filled(_read(*_OWN, "page.html"), parts)
 
 
 def asset(name: str) -> tuple[str, str]:

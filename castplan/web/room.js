@@ -1,5 +1,6 @@
 // The main room: the plan in three dimensions. It shows what the card under the eye speaks of.
 import { ask, h, show } from "./talk.js";
+import { say } from "./say.js";
 import { CastView } from "./view_gl.js";
 
 const MM_PER_INCH = 25.4;
@@ -12,7 +13,11 @@ const SCENES = {
   box: { shown: ["part", "upper", "lower", "box", "keys", "ports"], maps: [""], control: "cut" },
   materials: { shown: ["upper", "lower", "box", "part"], maps: [""], control: "open" },
 };
-const MAPS = { "": "its own", held: "what holds", depth: "depth of pockets", draft: "draft", thickness: "thickness", air: "air that stays", film: "the pour" };
+const MAPS = {
+  "": "page_room.its_own", held: "hold_card.map_held", depth: "hold_card.map_depth", draft: "hold_card.map_draft",
+  thickness: "page_room.thickness", air: "pour_card.air", film: "pour_card.film",
+};
+const BODIES = { upper: "view.silicone_upper", lower: "view.silicone_lower", ports: "view.gate_or_vent" };
 const ALL = ["part", "upper", "lower", "box", "keys", "ports", "parting"];
 
 export class Room {
@@ -39,7 +44,7 @@ export class Room {
 
   async load(job, cards, isCurrent) {
     if (this.told && this.job === job.key && this.at === job.plan.at) { this.apply(); return; }
-    if (!this.view) show(this.root, h("p", { class: "waiting" }, "Building the picture"));
+    if (!this.view) show(this.root, h("p", { class: "waiting" }, say("page_room.building")));
     const told = await ask(`/api/jobs/${job.key}/view`);
     if (!told || !isCurrent()) return;
     const isSame = this.job === job.key && this.told && String(this.told.turn) === String(told.turn);
@@ -58,17 +63,17 @@ export class Room {
     this.note = h("p", { class: "note", role: "status" });
     this.legend = h("div", { class: "legends" });
     this.controls = h("div", { class: "row" });
-    const units = ["mm", "inch"].map((unit) => h("button", { "data-unit-of": unit, onclick: () => this.setUnit(unit) }, unit));
+    const units = ["mm", "inch"].map((unit) => h("button", { "data-unit-of": unit, onclick: () => this.setUnit(unit) }, unit === "inch" ? say("view.inch") : unit));
     show(this.root, h("div", { class: "stage" }, picture, h("div", { class: "strip" },
-      h("div", { class: "row" }, this.controls, h("button", { onclick: () => this.frame() }, "Show all"),
-        h("button", { id: "measure", "aria-pressed": "false", onclick: () => this.measure() }, "Take a length"), units),
+      h("div", { class: "row" }, this.controls, h("button", { onclick: () => this.frame() }, say("view.show_all")),
+        h("button", { id: "measure", "aria-pressed": "false", onclick: () => this.measure() }, say("view_card.measure")), units),
       this.legend, this.note)));
     try {
       this.view = new CastView(picture, this.told.view, { onPick: (hit) => this.point(hit), onMark: (key) => this.goTo(key) });
       this.view.canvas.setAttribute("role", "application");
-      this.view.canvas.setAttribute("aria-label", "3D picture. Arrows turn it, plus and minus come closer, 0 shows all.");
+      this.view.canvas.setAttribute("aria-label", say("view.keys_of_picture"));
     } catch {
-      show(this.root, h("p", { class: "waiting" }, "This browser shows no 3D pictures here. The drawings on the cards and the sheets say the same."));
+      show(this.root, h("p", { class: "waiting" }, say("page_room.no_picture")));
     }
   }
 
@@ -112,19 +117,19 @@ export class Room {
       oninput: (event) => { this.share[name] = Number(event.target.value) / 1000; this.applyShare(name); } }));
     const parts = [];
     if (scene.maps.length > 1) {
-      parts.push(h("label", {}, "Colour it by", h("select", { value: key, onchange: (event) => { this.chosen[this.card] = event.target.value; this.apply(); } },
-        scene.maps.map((name) => h("option", { value: name }, MAPS[name])))));
+      parts.push(h("label", {}, say("page_room.colour_by"), h("select", { value: key, onchange: (event) => { this.chosen[this.card] = event.target.value; this.apply(); } },
+        scene.maps.map((name) => h("option", { value: name }, say(MAPS[name]))))));
     }
-    if (scene.control === "open" && this.told.view.meshes.upper && !(key && this.card === "split")) parts.push(slider("open", "Draw the halves apart"));
-    if (scene.control === "film" && key === "film") parts.push(slider("film", "Resin in"));
-    if (scene.control === "cut") parts.push(slider("cut", "Move the cut"));
+    if (scene.control === "open" && this.told.view.meshes.upper && !(key && this.card === "split")) parts.push(slider("open", say("split_card.open")));
+    if (scene.control === "film" && key === "film") parts.push(slider("film", say("pour_card.resin_in")));
+    if (scene.control === "cut") parts.push(slider("cut", say("cut_card.move")));
     show(this.controls, ...parts);
     const legends = this.told.legends[key];
     this.legend.replaceChildren(...(legends ? new DOMParser().parseFromString(legends, "text/html").body.children : []));
     if (this.wanted) this.say("", this.wanted.says);
     else if (key === "film") this.say("", this.told.film[this.step][this.unit]);
-    else if (scene.shown.includes("upper") && this.told.why_no_halves) this.say("No halves to show", this.told.why_no_halves);
-    else this.say("", "Click the part to read a place.");
+    else if (scene.shown.includes("upper") && this.told.why_no_halves) this.say(say("page_room.no_halves"), this.told.why_no_halves);
+    else this.say("", say("page_room.click_part"));
   }
 
   applyShare(name) {
@@ -160,7 +165,7 @@ export class Room {
   goTo(key) {
     const place = this.told.places.find((each) => each.key === key);
     if (!place) return;
-    this.say(place.title, `${place.what} ${place.do ? `Do: ${place.do}` : ""}`);
+    this.say(place.title, place.do ? say("page_room.place", { what: place.what, do: place.do }) : place.what);
     if (place.at) this.view.flyTo(place.at, { distance: 1.4 * this.view.radius });
     for (const mark of this.view.marks) mark.label.classList.toggle("is-chosen", mark.id === key);
   }
@@ -200,13 +205,13 @@ export class Room {
       return;
     }
     if (!hit) { this.say("", ""); return; }
-    if (hit.mesh !== "part") { this.say({ upper: "Upper half: silicone", lower: "Lower half: silicone", ports: "Gate or vent" }[hit.mesh], ""); return; }
+    if (hit.mesh !== "part") { this.say(BODIES[hit.mesh] ? say(BODIES[hit.mesh]) : "", ""); return; }
     const { facets, maps } = this.view;
     const key = SCENES[this.card].isPour ? `peak-${facets.peak[hit.face]}` : `pocket-${facets.pocket[hit.face]}`;
     if (this.told.places.some((place) => place.key === key)) { this.goTo(key); return; }
     const read = (name) => maps[name].numbers[hit.face] * maps[name].step;
-    const depth = read("depth") > 0 ? `, depth ${this.length(read("depth"))} [c]` : "";
-    this.say("", `Draft ${read("draft").toFixed(0)}\u00b0 [c], thickness ${this.length(read("thickness"))} [c]${depth}.`);
+    const told = { draft: read("draft").toFixed(0), thickness: this.length(read("thickness")), depth: this.length(read("depth")) };
+    this.say("", say(read("depth") > 0 ? "page_room.reading_deep" : "page_room.reading", told));
   }
 
   measure() {
@@ -220,9 +225,9 @@ export class Room {
 
   sayLength() {
     const [a, b] = this.ends;
-    if (!a) this.say("", "Click the first point.");
-    else if (!b) this.say("", "A is set. Click the second point.");
-    else this.say("A to B", `${this.length(Math.hypot(...a.map((value, k) => b[k] - value)))} [c]`);
+    if (!a) this.say("", say("page_room.first_point"));
+    else if (!b) this.say("", say("view.first_point"));
+    else this.say(say("page_room.a_to_b"), `${this.length(Math.hypot(...a.map((value, k) => b[k] - value)))} [c]`);
   }
 
   length(mm) { return this.unit === "mm" ? `${mm.toFixed(1)} mm` : `${(mm / MM_PER_INCH).toFixed(2)} in`; }

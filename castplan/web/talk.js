@@ -1,4 +1,20 @@
-// Small tools of the page: elements, requests, the notice at the foot.
+// Small tools of the page: its texts, elements, requests, the notice at the foot.
+import { say, useTexts } from "./say.js";
+
+useTexts(JSON.parse(document.getElementById("texts").textContent));
+
+// A moment in the page's language, as the reader's own country writes it; as the browser
+// does where it does not know that language.
+export function moment(seconds) {
+  const style = { dateStyle: "medium", timeStyle: "short" }, { lang } = document.documentElement;
+  const own = navigator.languages.filter((each) => each.split("-")[0] === lang.split("-")[0]);
+  try {
+    return new Date(seconds * 1000).toLocaleString([...own, lang], style);
+  } catch {
+    return new Date(seconds * 1000).toLocaleString([], style);
+  }
+}
+
 const token = document.querySelector('meta[name="castplan-token"]').content;
 
 // An element. Names that start with "on" are listeners; text is always text.
@@ -35,7 +51,7 @@ export function picture(markup) {
 let timer = 0;
 export function notice(line) {
   const box = document.getElementById("notice");
-  show(box, line, h("button", { onclick: () => { box.hidden = true; } }, "Close"));
+  show(box, line, h("button", { onclick: () => { box.hidden = true; } }, say("page.close")));
   box.hidden = false;
   clearTimeout(timer);
   timer = setTimeout(() => { box.hidden = true; }, 12000);
@@ -48,10 +64,10 @@ async function answer(request) {
     told = await response.json();
     if (response.ok) return told;
   } catch {
-    notice("castplan does not answer. Start it again with: castplan serve. What was shown as saved is kept.");
+    notice(say("page.no_answer"));
     return null;
   }
-  notice(told.error || "castplan could not do that.");
+  notice(told.error || say("page.could_not"));
   return null;
 }
 

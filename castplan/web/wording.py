@@ -2,27 +2,29 @@
 
 import re
 
+from castplan.texts import say
+
 # What the command line's options are called on the page.
 CONTROLS = {
-    "--box": "Shape of the box",
-    "--close-to-plane": "Its back is flat",
-    "--draw": "Which way does the upper half leave?",
-    "--feed": "Where does the gate feed it?",
-    "--gate": "Bore of the gate",
-    "--max-vents": "Add a vent",
-    "--measured": "A length of the original",
-    "--parting": "How does the split run?",
-    "--parting-height": "Height of a level split",
-    "--place": "Where will the part live?",
-    "--silicone": "Silicone",
-    "--resin": "Resin",
-    "--thickness": "It is a sheet this thick",
-    "--units": "How large is it really?",
-    "--up": "How does the mould stand at the pour?",
-    "--vent": "Add a vent",
-    "--wall": "Silicone beside it",
-    "--water": "What it pushes aside in water",
-    "--yes": "How large is it really?",
+    "--box": "page_control.box",
+    "--close-to-plane": "page_control.flat_back",
+    "--draw": "page_control.draw",
+    "--feed": "page_control.feed",
+    "--gate": "page_control.gate",
+    "--max-vents": "page_control.add_vent",
+    "--measured": "page_control.measured",
+    "--parting": "page_control.parting",
+    "--parting-height": "page_control.parting_height",
+    "--place": "page_control.place",
+    "--silicone": "page_control.silicone",
+    "--resin": "page_control.resin",
+    "--thickness": "page_control.sheet",
+    "--units": "page_control.size",
+    "--up": "page_control.up",
+    "--vent": "page_control.add_vent",
+    "--wall": "page_control.wall",
+    "--water": "page_control.water",
+    "--yes": "page_control.size",
 }
 _OPTION = re.compile(
     r"(castplan [a-z]+ (?:[A-Z]+ )?)?(--[a-z][a-z-]*)(?:(?:=| )([-+\d.,]+\d)| MM)?"
@@ -43,14 +45,16 @@ def on_page(text: str) -> str:
         Options without a control, and whole commands, are left as they are.
     """
 
-    def say(found):
+    def named(found):
         command, option, value = found.groups()
         if command or option not in CONTROLS:
             return found.group()
-        label = f'"{CONTROLS[option]}"'
-        return f"{label} at {value}" if value else label
+        control = say(CONTROLS[option])
+        if value:
+            return say("page_control.set_to", control=control, value=value)
+        return say("page_control.named", control=control)
 
-    return _OPTION.sub(say, text)
+    return _OPTION.sub(named, text)
 
 
 def what_and_why(sentences: list[str]) -> tuple[str, str]:

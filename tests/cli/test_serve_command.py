@@ -1,5 +1,6 @@
 """``castplan serve``: whom it serves, what it says, how it stops."""
 
+import json
 import os
 import re
 import signal
@@ -11,13 +12,21 @@ from pathlib import Path
 import pytest
 
 HOME = Path(__file__).parents[2]
-COMMAND = [sys.executable, "-m", "castplan", "serve", "--no-browser"]
+CASTPLAN = [sys.executable, "-m", "castplan"]
+GERMAN = """
+[language]
+code = "de"
+[page]
+skip = "Zu den <Karten>"
+saved = "Ist </script> da"
+"""
+SERVE = ["serve", "--no-browser"]
 
 
-def start(folder, *options):
+def start(folder, *before):
     """A server in a process of its own, and the address that it says."""
     process = subprocess.Popen(
-        [*COMMAND, *options],
+        [*CASTPLAN, *before, *SERVE],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -35,7 +44,7 @@ def start(folder, *options):
 def run(folder, *options):
     """What a server that does not start says."""
     return subprocess.run(
-        [*COMMAND, *options],
+        [*CASTPLAN, *SERVE, *options],
         capture_output=True,
         text=True,
         cwd=HOME,
@@ -64,6 +73,25 @@ def test_it_serves_says_where_and_stops_quietly_at_ctrl_c(tmp_path):
         process.send_signal(signal.SIGINT)
         said, complained = process.communicate(timeout=60)
     assert (process.returncode, said, complained) == (0, "", "")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals are POSIX's")
+def test_it_serves_in_the_language_that_is_asked_for(tmp_path):
+    (tmp_path / "texts").mkdir()
+    (tmp_path / "texts" / "de.toml").write_text(GERMAN, encoding="utf-8")
+    process, address = start(tmp_path, "--language", "de")
+    try:
+        with urllib.request.urlopen(address, timeout=30) as page:
+            told = page.read().decode("utf-8")
+    finally:
+        process.send_signal(signal.SIGINT)
+        process.communicate(timeout=60)
+    assert '<html lang="de">' in told
+    assert ">Zu den &lt;Karten&gt;</a>" in told
+    (data,) = re.findall(r'<script type="application/json" id="texts">(.*?)</script>', told)
+    said = json.loads(data)
+    assert said["page.saved"] == "Ist </script> da"
+    assert said["page.print"] == "Print"  # which the translation lacks
 
 
 def test_beyond_this_computer_it_needs_a_password(tmp_path):

@@ -6,10 +6,20 @@ import jsonschema
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from output.greek import greek_catalogue, in_greek
 
+from castplan import texts
 from castplan.errors import InputError
 from castplan.model import Job
-from castplan.web.choices import CHOICES, JOB, check_choices, job_from, reading_from, schema
+from castplan.web.choices import (
+    CHOICES,
+    JOB,
+    check_choices,
+    in_words,
+    job_from,
+    reading_from,
+    schema,
+)
 
 # The other judge is the jsonschema package, which knows JSON Schema and nothing of castplan.
 
@@ -163,3 +173,15 @@ def test_how_the_file_is_read():
     assert (told["unit"], told["closing"].thickness_mm) == ("in", 3.0)
     assert reading_from({})["closing"] is None
     assert reading_from({"close_to_plane": True})["closing"].thickness_mm is None
+
+
+def test_people_are_told_in_their_language_and_programs_in_english():
+    english = schema()
+    assert in_words("copies, place, opened") == "castings wanted, where the part will live, opened"
+    texts.use(greek_catalogue())
+    try:
+        assert schema() == english
+        assert in_words("copies") == in_greek("castings wanted")
+        assert check_choices({"place": "shade"}) == {"place": "shade"}
+    finally:
+        texts.use({})
