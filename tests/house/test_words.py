@@ -15,6 +15,25 @@ PACKAGE = Path(__file__).parents[2] / "castplan"
 
 # Modules below castplan that keep no sentence of their own.
 HELD = (
+    "after/air_causes.py",
+    "after/case.py",
+    "after/cavity.py",
+    "after/clearance.py",
+    "after/cure_causes.py",
+    "after/diagnose.py",
+    "after/learn.py",
+    "after/mend.py",
+    "after/mould_causes.py",
+    "after/places.py",
+    "after/remedy.py",
+    "after/revise.py",
+    "after/size_causes.py",
+    "batch/compare.py",
+    "batch/digest.py",
+    "batch/pot.py",
+    "batch/run.py",
+    "batch/summary.py",
+    "batch/totals.py",
     "materials/cards.py",
     "materials/cautions.py",
     "materials/compat.py",
@@ -27,6 +46,19 @@ HELD = (
     "mesh/heal.py",
     "mesh/health.py",
     "mesh/load.py",
+    "output/card_view.py",
+    "output/cast_view.py",
+    "output/clearance_view.py",
+    "output/diagnosis_view.py",
+    "output/health_sheet.py",
+    "output/health_view.py",
+    "output/learn_view.py",
+    "output/reading.py",
+    "output/revision_view.py",
+    "output/sheet_clearance.py",
+    "output/sheet_diagnosis.py",
+    "output/sheet_places.py",
+    "output/sheet_revision.py",
     "stages/air.py",
     "stages/air_findings.py",
     "stages/attitude.py",
@@ -67,6 +99,8 @@ CODES = {
     "inner shell",  # kind of a body
     "times shorter per 10 C warmer",  # a unit
     *("leaves freely", "flexes out", "may tear"),  # verdicts of pockets
+    *("nothing holds", "not judged", "no plan"),  # and of parts, with their states
+    "pressure pot",  # kind of a vessel
     *("other draw", "loose piece", "clay fill"),  # kinds of remedies
     *("upper half", "lower half"),  # solids, whose names become file names
 }
