@@ -108,6 +108,33 @@ def package_sources(kind="py"):
     return [path.read_text(encoding="utf-8") for path in sorted(PACKAGE.rglob(f"*.{kind}"))]
 
 
+def fields_said_in(source):
+    """(key, fields) of every text that is said outright with fields by name."""
+    for node in ast.walk(ast.parse(source)):
+        if (
+            isinstance(node, ast.Call)
+            and getattr(node.func, "id", "") == "say"
+            and isinstance(node.args[0], ast.Constant)
+            and all(field.arg for field in node.keywords)
+        ):
+            yield node.args[0].value, {field.arg for field in node.keywords}
+
+
+def test_every_text_gets_its_fields_and_no_others():
+    wrong = []
+    for source in package_sources():
+        for key, given in fields_said_in(source):
+            entry = texts.english()[key]
+            wanted = texts.fields_of(entry) | ({"n"} if isinstance(entry, dict) else set())
+            wrong += [(key, sorted(given ^ wanted))] if given != wanted else []
+    assert wrong == []
+
+
+def test_the_search_for_fields_can_fail():
+    source = "say('a.b', c=1, d=2), say(key, e=3), say('f.g', **told), say('h.i')"
+    assert list(fields_said_in(source)) == [("a.b", {"c", "d"}), ("h.i", set())]
+
+
 def test_every_text_is_said_and_every_key_is_there():
     keys, patterns, said = set(), [], set()
     for source in package_sources():
