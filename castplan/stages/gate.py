@@ -8,7 +8,7 @@ from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import fill_time_s, pipe_flow
 from castplan.materials.gate import N_LEVELS, VISCOSITY_SPREAD, fill_within, head, reservoir
 from castplan.model import Frame, GatePlan, GateResult, Job, MouldResult, Sourced
-from castplan.texts import say, say_data
+from castplan.texts import say
 
 
 def find_gate(
@@ -96,7 +96,7 @@ def find_gate(
                 source=say(
                     "gate_number.viscosity",
                     card=resin.card_id,
-                    source=say_data(resin.viscosity_mpa_s.source),
+                    source=resin.viscosity_mpa_s.source,
                 ),
             ),
         ),

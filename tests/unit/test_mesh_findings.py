@@ -1,0 +1,61 @@
+"""What the mesh makes doubtful, in sentences: one or several, and in another language."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from output.greek import greek_catalogue
+from output.neutral import filled
+
+from castplan import texts
+from castplan.model import DoubtResult, MeshCheck, Part, Sampling
+from castplan.stages.mesh_findings import list_mesh_findings
+
+FEW = {"n_holes": 1, "n_inner_shells": 1}
+MANY = {"n_holes": 3, "n_inner_shells": 2}
+
+
+def findings(counts, numbers, *, is_trusted=True):
+    check = filled(
+        MeshCheck,
+        is_watertight=False,
+        is_winding_consistent=False,
+        n_bodies=4,
+        changes=("ὁ",),
+        **counts,
+    )
+    doubt = filled(
+        DoubtResult, pockets=numbers, peaks=numbers, trapped_mm3=500.0, is_trusted=is_trusted
+    )
+    sampling = filled(Sampling, volume_difference_fraction=0.05, pitch_mm=0.5)
+    return list_mesh_findings(replace(filled(Part), check=check), sampling, doubt)
+
+
+def test_one_and_several():
+    one, several = (
+        " ".join(finding.message for finding in findings(counts, numbers))
+        for counts, numbers in ((FEW, (2,)), (MANY, (1, 2)))
+    )
+    for text in (
+        "The mesh is open: 1 hole, ",
+        "Pocket 2 lies there. High point 2 lies there.",
+        "1 of them lies inside solid and adds nothing.",
+    ):
+        assert text in one
+    for text in (
+        "The mesh is open: 3 holes, ",
+        "Pockets 1, 2 lie there. High points 1, 2 lie there.",
+        "2 of them lie inside solid and add nothing.",
+    ):
+        assert text in several
+
+
+@pytest.mark.parametrize("is_trusted", [True, False])
+def test_in_another_language(is_trusted):
+    texts.use(greek_catalogue())
+    try:
+        found = findings(MANY, (1, 2), is_trusted=is_trusted)
+    finally:
+        texts.use({})
+    assert len(found) == 5
+    assert re.findall("[A-Za-z]+", " ".join(f"{f.message} {f.do}" for f in found)) == []
