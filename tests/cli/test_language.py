@@ -64,12 +64,16 @@ def test_the_printed_catalogue_is_a_translation(run, tmp_path):
 
 
 def test_an_older_translation_is_brought_up_to_date(run, tmp_path):
-    _saved(tmp_path, "de", '[wall]\nratio_title = "Misch\\"tafel"\n[data]\n"S" = "L"\n')
+    _saved(
+        tmp_path,
+        "de",
+        '[wall]\nratio_title = "Misch\\"tafel"\n[data]\n"acrylic sheet" = "Acrylglas"\n',
+    )
     result = run("--language", "de", "texts")
     assert result.exit_code == 0, result.exception
     texts.use_file(_saved(tmp_path, "de2", result.stdout))
     assert texts.say("wall.ratio_title") == 'Misch"tafel'
-    assert texts.say_data("S") == "L"
+    assert texts.say_data("acrylic sheet") == "Acrylglas"
     assert len(texts.spoken()) == len(texts.english()) + len(texts.data_words())
 
 
@@ -93,8 +97,8 @@ def test_a_pour_is_called_by_its_code_or_as_the_sheets_call_it(run, tmp_path):
 def test_words_of_a_material_file_that_are_in_none_are_refused():
     with pytest.raises(ValueError, match=r"data\.unobtainium: no material file says so"):
         texts.use({"data.unobtainium": "x"})
-    with pytest.raises(ValueError, match=r"data\.S: one text"):
-        texts.use({"data.S": {"one": "x", "other": "y"}})
+    with pytest.raises(ValueError, match=r"data\.acrylic sheet: one text"):
+        texts.use({"data.acrylic sheet": {"one": "x", "other": "y"}})
 
 
 def _saved(folder, name, toml):
