@@ -9,6 +9,7 @@ from castplan.after.case import near, over
 from castplan.after.diagnose import QUESTIONS, diagnose
 from castplan.after.size_causes import drifts
 from castplan.errors import InputError
+from castplan.materials.cards import any_card
 from castplan.materials.cautions import load_cautions
 from castplan.model import DEFECTS, CastLog, Defect, LoggedPour, Size
 from castplan.output import diagnosis_view
@@ -137,6 +138,27 @@ def test_pressure_over_a_mould_cured_without_it_explains_a_dimple(hook):
     silicone = {"pour": "upper", "pressure_bar": 0.0}
     copy = {"pressure_bar": 4.1, "defects": (Defect(kind="dimple"),)}
     assert diagnose(hook, log_of(silicone, copy)).defects[0].causes[0].code == "mould-bubbles"
+
+
+def test_a_silicone_pour_logged_without_its_card_was_the_plans(hook):
+    # As the page logs it: the day before, two parts of the same silicone.
+    silicone = {"pour": "upper", "date": "2026-11-30"}
+    copy = {"date": DAY, "defects": (Defect(kind="pinholes"),)}
+    pours = [LoggedPour(number=n, **told) for n, told in enumerate((silicone, copy), start=1)]
+    (found,) = diagnose(hook, CastLog(lines=tuple(pours))).defects
+    fresh = next(cause for cause in found.causes if cause.code == "fresh-mould")
+    days, cure = fresh.evidence
+    assert days.value == 1
+    assert cure.value == pytest.approx(any_card(hook.job.silicone).full_cure_h.value / 24, rel=0.01)
+
+
+def test_the_distance_from_a_clicked_place_has_no_false_digits(hook):
+    seam = hook.draw.frame.to_part(np.concatenate(hook.seam.loops_mm))[0]
+    where = tuple(float(v) for v in np.add(seam, (2.345, 1.234, 0.567)))
+    (found,) = diagnose(hook, log_of({"defects": (Defect(kind="flash", where_mm=where),)})).defects
+    away = [n for cause in found.causes for n in cause.evidence if "from the seam" in n.source]
+    # To whole millimetres: a ring on a copy's edge is not hit nearer.
+    assert away and all(n.value == round(n.value) for n in away)
 
 
 def test_flash_away_from_the_seam_is_torn_rubber(hook):
