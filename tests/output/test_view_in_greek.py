@@ -5,7 +5,7 @@ import re
 import bodies
 import pytest
 import shapes
-from output.greek import GREEK, SYMBOLS, greek_catalogue, told_in_greek
+from output.greek import GREEK, SYMBOLS, greek_catalogue
 from view_picture import PHONE, WIDE, open_card, slide
 
 from castplan import texts
@@ -39,7 +39,7 @@ def in_greek(folder, name, body, **choices):
         part = shapes.part_of(body.vertices_mm, body.faces, name=name)
         plan = build_plan(part, Job(draw=(0, 0, 1), up=(0, 0, 1), **choices))
         path = folder / f"{name}.html"
-        path.write_bytes(view_html(told_in_greek(plan), build_scene(plan)))
+        path.write_bytes(view_html(plan, build_scene(plan)))
     finally:
         texts.use({})
     return path
