@@ -75,12 +75,6 @@ def keys_sentence(plan: Plan) -> str:
     )
 
 
-def key_places(plan: Plan) -> str:
-    """Places from the inside corner of the box: ``10/10, 10/32``."""
-    low = plan.build.box.low_mm
-    return ", ".join(f"{x - low[0]:.0f}/{y - low[1]:.0f}" for x, y, _ in plan.build.keys.places_mm)
-
-
 def lettered_sections(plan: Plan) -> list[tuple[str, Section]]:
     """The sections with the letters that mark them in the plan view, A first."""
     return list(zip("ABCDEFGH", plan.build.sections, strict=False))

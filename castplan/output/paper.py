@@ -90,7 +90,7 @@ def wrap(text: str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool =
     style = {"size_pt": size_pt, "is_bold": is_bold}
     # A no-break space keeps "641 g [c]" on one line.
     glued = re.sub(
-        r"(?<=\d) (?=(?:mm|cm2|g|ml|oz|in|h|min|s)\b|%(?!\w))|(?<=\w) (?=\[\w\])", "\u00a0", text
+        r"(?<=\d) (?=(?:mm|cm2|g|ml|oz|in|h|min|s)\b|%(?!\w))|(?<=[\w%]) (?=\[\w\])", "\u00a0", text
     )
     words = []
     for word in glued.split(" "):

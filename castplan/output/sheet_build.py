@@ -10,7 +10,7 @@ from castplan.output.sheet_sketch import hatched
 from castplan.output.sheet_table import Column, draw_table
 from castplan.texts import say
 
-_PICTURES_MM = 112.0  # height of the pictures together
+_PICTURES_MM = 100.0  # height of the pictures together
 _LABEL_MM = 32.0  # beside the exploded picture
 _GAP_MM = 8.0  # between columns
 _APART = 0.16  # of the box's height, between exploded pieces
@@ -57,11 +57,6 @@ def build_pages(plan: Plan) -> list[Sheet]:
         flow,
         say("build.boards_mm_thick_butt_jointed", thickness=f"{build.boards.thickness_mm:g}"),
     )
-    if len(build.keys.places_mm):
-        _paragraph(
-            flow,
-            say("build.keys_mm_along_x_and", key_places=build_view.key_places(plan)),
-        )
     return flow.sheets
 
 

@@ -202,7 +202,7 @@ def _assumptions(flow: Flow, plan: Plan) -> None:
     is_first = True
     for number in plan.amounts.assumptions:
         lines = paper.wrap(formats.sourced_text(number), room_mm=flow.sheet.room_mm)
-        height = len(lines) * paper.leading_mm() + 1.5
+        height = len(lines) * paper.leading_mm() + 0.5
         is_new = flow.need(height + (8.5 if is_first else 0.0))
         if is_first or is_new:
             title = say("job.numbers_these_weights_rest_on")
@@ -210,4 +210,4 @@ def _assumptions(flow: Flow, plan: Plan) -> None:
             flow.y = card_head(flow.sheet, flow.y, title)
         is_first = False
         flow.lines(flow.sheet.left, lines)
-        flow.y -= 1.5
+        flow.y -= 0.5

@@ -11,6 +11,7 @@ from castplan.output.sheet_true import Window, outlined
 from castplan.texts import say
 
 _BESIDE_MM = 18.0  # right of the box, for the name of the split
+_ABOVE_MM = 5.0  # over the box, for the label of an opening that leaves by its top
 
 
 def section_pages(plan: Plan) -> list[Sheet]:
@@ -27,7 +28,7 @@ def _piece(plan: Plan, letter: str, section: Section) -> Piece:
         name=say("section.name", letter=letter),
         about=build_view.section_place(plan, section),
         low_mm=np.array(section.low_corner_mm),
-        high_mm=np.add(section.high_corner_mm, (_BESIDE_MM, 0.0)),
+        high_mm=np.add(section.high_corner_mm, (_BESIDE_MM, _ABOVE_MM)),
         draw=lambda window, shift: _draw(window, section, shift),
     )
 

@@ -306,26 +306,16 @@ def sampling_sentence(plan: Plan) -> str:
     """How finely the part was looked at, and how well that fits."""
     sampling = plan.sampling
     difference = sampling.volume_difference_fraction
-    fit = (
-        say("plan.the_mesh_is_open_so")
-        if difference is None
-        else say("plan.its_volume_comes_out_off", difference=formats.percent_text(abs(difference)))
-    )
-    unclosed = (
-        say(
-            "plan.unclosed_of_them_decided_by",
-            n_unclosed=_plural(sampling.n_unclosed, "column"),
-            n_decided=f"{sampling.n_decided:,}",
+    pitch = f"{sampling.pitch_mm:.2g}"
+    if difference is not None:
+        return say(
+            "plan.sampled",
+            pitch=pitch,
+            difference=formats.percent_text(abs(difference)),
+            halves=formats.percent_text(plan.mould.sampling_fraction),
         )
-        if sampling.n_unclosed
-        else ""
-    )
     return say(
-        "plan.sampled_every_mm_the_halves",
-        pitch=f"{sampling.pitch_mm:.2g}",
-        fit=fit,
-        sampling_fraction=formats.percent_text(plan.mould.sampling_fraction),
-        unclosed=unclosed,
+        "plan.sampled_open", n=sampling.n_decided, pitch=pitch, n_decided=f"{sampling.n_decided:,}"
     )
 
 

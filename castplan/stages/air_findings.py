@@ -185,10 +185,17 @@ def _openings(air, mould, job):
                 n=air.n_small,
                 height=f"{air.min_height_mm:.2g}",
                 least=f"{air.min_air_mm3 / 1000:.2g}",
-                small=f"{air.small_mm3 / 1000:.2g}",
+                small=_least_ml(air.small_mm3),
             ),
             say("air_finding.small_peaks_do"),
         )
+
+
+def _least_ml(volume_mm3):
+    # Sampling tells no thousandths of a millilitre in one point.
+    if volume_mm3 < 1.0:
+        return say("air_finding.under", least="0.001")
+    return f"{volume_mm3 / 1000:.2g}"
 
 
 def _routes(draw_frame, vents):
