@@ -185,7 +185,7 @@ def say(key: str, /, **fields) -> str:
     --------
     >>> say("foot.page", page=3, pages=28)
     'page 3 of 28'
-    >>> say("count.vents", n=1), say("count.vents", n=4)
+    >>> say("count.vent", n=1, number="1"), say("count.vent", n=4, number="4")
     ('1 vent', '4 vents')
     """
     entry = entry_of(key)
