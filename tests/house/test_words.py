@@ -157,7 +157,7 @@ def _is_said_or_raised(node):
 
 
 def _docstring(node):
-    first = getattr(node, "body", [None])[0] if not isinstance(node, ast.Lambda) else None
+    first = node.body[0] if node.body else None
     is_text = isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant)
     return first.value if is_text else None
 

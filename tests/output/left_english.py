@@ -20,6 +20,7 @@ from output.greek import SYMBOLS, greek_catalogue
 from castplan import texts
 from castplan.mesh.load import load_part
 from castplan.model import Gauge, Job
+from castplan.model.base import BASES
 from castplan.output.drawings import boards_svg
 from castplan.output.sheets import build_sheets
 from castplan.output.view_page import view_html
@@ -52,13 +53,26 @@ JOBS = {
 }
 
 
-# Fields that hold codes though they have blanks: they are said where they are
-# shown, by words of their own.
+# Codes that have blanks, by the field that holds them: code compares them, and
+# they are said where they are shown, by words of their own. After a colon a
+# basis goes on in words.
 CODES = {
-    "basis": "one of a closed set: from memory, common practice, data sheet",
-    "kind": "of a remedy: loose piece, clay fill; of a defect",
-    "unit": "a symbol, times or a share",
-    "verdict": "of a pocket or a size: may tear, does not fit",
+    "basis": frozenset(BASES),
+    "kind": frozenset({"other draw", "loose piece", "clay fill"}),
+    "unit": frozenset(
+        {
+            "parts by weight",
+            "parts by volume to 100 of A",
+            "times the mix",
+            "times shorter per 10 C warmer",
+        }
+    ),
+    "verdict": frozenset(
+        {
+            *("leaves freely", "flexes out", "may tear"),  # pockets
+            *("fits", "may not fit", "does not fit", "not asked"),  # sizes
+        }
+    ),
 }
 # Tables of names that records keep as codes; `castplan.model.names` says them.
 NAMES = ("pour_name", "board_name", "vessel_name", "length_name", "place_name")
@@ -73,17 +87,19 @@ def latin(text: str, own=frozenset()) -> list[str]:
 
 
 def sentences(value, path=""):
-    """(path, text) of every text with a blank in a record."""
+    """(path, text) of every text with a blank in a record, codes left out."""
     if isinstance(value, str):
-        if " " in value:
-            yield path, value
+        code, _, rest = value.partition(": ")
+        told = rest if code in CODES.get(path.rpartition(".")[2], ()) else value
+        if " " in told:
+            yield path, told
     elif isinstance(value, tuple):
         for item in value:
             yield from sentences(item, f"{path}[]")
     elif is_dataclass(value):
         for entry in fields(value):
             held = getattr(value, entry.name)
-            if entry.name not in CODES and not isinstance(held, np.ndarray):
+            if not isinstance(held, np.ndarray):
                 yield from sentences(held, f"{path}.{entry.name}")
 
 
