@@ -8,9 +8,8 @@ from castplan.materials.cards import Card
 from castplan.model import Sourced
 from castplan.texts import say
 
-# Undercut over neck that a mould usually forgives, by Shore A.
+# Undercut over neck that a mould usually forgives, by Shore A (from memory).
 _FORGIVEN = ((10.0, 0.40), (20.0, 0.25), (30.0, 0.15), (40.0, 0.075))
-FORGIVEN_SOURCE = "10 A 40 %, 20 A 25 %, 30 A 15 %, 40 A 5 to 10 %: from memory"
 GENT_VALID_SHORE_A = (20.0, 80.0)
 
 

@@ -13,116 +13,45 @@ from castplan.model.base import BASES
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
 
-# Modules below castplan that keep no sentence of their own.
+# Below castplan: all that puts words on paper, view and page.
 HELD = (
-    "after/air_causes.py",
-    "after/case.py",
-    "after/cavity.py",
-    "after/clearance.py",
-    "after/cure_causes.py",
-    "after/diagnose.py",
-    "after/learn.py",
-    "after/mend.py",
-    "after/mould_causes.py",
-    "after/places.py",
-    "after/remedy.py",
-    "after/revise.py",
-    "after/size_causes.py",
-    "batch/compare.py",
-    "batch/digest.py",
-    "batch/pot.py",
-    "batch/run.py",
-    "batch/summary.py",
-    "batch/totals.py",
-    "materials/cards.py",
-    "materials/cautions.py",
-    "materials/compat.py",
-    "materials/gate.py",
-    "materials/steps.py",
-    "materials/waste.py",
-    "materials/wording.py",
-    "mesh/close.py",
-    "mesh/directions.py",
-    "mesh/flange.py",
-    "mesh/heal.py",
-    "mesh/health.py",
-    "mesh/load.py",
-    "output/bench_view.py",
-    "output/build_view.py",
-    "output/card_view.py",
-    "output/cast_view.py",
-    "output/clearance_view.py",
-    "output/diagnosis_view.py",
-    "output/formats.py",
-    "output/health_sheet.py",
-    "output/health_view.py",
-    "output/learn_view.py",
-    "output/mix_view.py",
-    "output/reading.py",
-    "output/revision_view.py",
-    "output/sheet_boards.py",
-    "output/sheet_build.py",
-    "output/sheet_buy.py",
-    "output/sheet_card.py",
-    "output/sheet_clearance.py",
-    "output/sheet_diagnosis.py",
-    "output/sheet_labels.py",
-    "output/sheet_mix.py",
-    "output/sheet_places.py",
-    "output/sheet_revision.py",
-    "output/sheet_time.py",
-    "output/shop_view.py",
-    "output/view.py",
-    "stages/air.py",
-    "stages/air_findings.py",
-    "stages/amounts.py",
-    "stages/attitude.py",
-    "stages/bed.py",
-    "stages/bench_findings.py",
-    "stages/boards.py",
-    "stages/box.py",
-    "stages/build_findings.py",
-    "stages/buy.py",
-    "stages/cases.py",
-    "stages/casting.py",
-    "stages/compat.py",
-    "stages/doubt.py",
-    "stages/draft_views.py",
-    "stages/draw.py",
-    "stages/equipment.py",
-    "stages/estimate.py",
-    "stages/feed.py",
-    "stages/fill.py",
-    "stages/findings.py",
-    "stages/fit.py",
-    "stages/flex.py",
-    "stages/gate.py",
-    "stages/halves.py",
-    "stages/heat.py",
-    "stages/holddown.py",
-    "stages/keys.py",
-    "stages/line.py",
-    "stages/mesh_findings.py",
-    "stages/mould.py",
-    "stages/parting.py",
-    "stages/pour_steps.py",
-    "stages/pours.py",
-    "stages/remedies.py",
-    "stages/rocking.py",
-    "stages/schedule.py",
-    "stages/seam.py",
-    "stages/section.py",
-    "stages/sketch.py",
-    "stages/split_findings.py",
-    "stages/surface_maps.py",
-    "stages/thin.py",
-    "stages/timeline.py",
-    "stages/trade.py",
-    "stages/undercuts.py",
-    "stages/vents.py",
-    "stages/water.py",
-    "stages/weigh.py",
+    "after",
+    "batch",
+    "columns",
+    "materials",
+    "mesh",
+    "model",
+    "output",
+    "plan.py",
+    "scene.py",
+    "stages",
+    "web",
 )
+# What a refusal says, what the terminal says, and what a program reads is no text
+# of the catalogue.
+PASSED = {
+    "batch/cluster.py": "words of a refusal",
+    "batch/store.py": "words of a refusal",
+    "materials/folder.py": "words of a refusal",
+    "materials/originals.py": "told in the terminal",
+    "materials/sheet.py": "words of a refusal",
+    "materials/sheet_entries.py": "words of a refusal",
+    "materials/shop.py": "the shop file that a shop begins with",
+    "mesh/read.py": "words of a refusal",
+    "mesh/refuse.py": "words of a refusal",
+    "mesh/step.py": "a program that a child runs",
+    "output/cast_file.py": "words of a refusal",
+    "output/view_cards.py": "words of a refusal",
+    "output/view_page.py": "the rule of what a page may load",
+    "output/write.py": "words of a refusal",
+    "web/answers.py": "words of a refusal",
+    "web/api.py": "words of a refusal",
+    "web/document.py": "the interface, for who writes programs",
+    "web/guard.py": "a header",
+    "web/store.py": "statements of the database; a change is told by web/wording.py",
+}
+# A refusal, as it reads everywhere.
+REFUSAL = re.compile(r"\bfound\b.*\bneed\b", re.DOTALL)
 # Codes that have blanks: they are compared, kept in records, or name files.
 CODES = {
     *BASES,
@@ -143,8 +72,13 @@ CODES = {
     *("times the mix", "times shorter per 10 C warmer"),  # units
     *("parts by weight", "parts by volume to 100 of A"),
 }
-SUMS = re.compile(r"[a-z]+(,[a-z]+)*->[a-z]*")  # subscripts of einsum
-TWO_WORDS = re.compile(r"[^\W\d_]{2,}[ ,]+[^\W\d_]{2,}")
+TWO_WORDS = re.compile(r"[^\W\d_]{2,},? [^\W\d_]{2,}")
+# Markup, and those attributes of it that are read out.
+TAGS = re.compile(r"<[^>]*>")
+LABELS = re.compile(r'\b(?:aria-label|title|alt|placeholder)="([^"]*)"')
+
+
+DOCUMENTED = ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef
 
 
 def _is_said_or_raised(node):
@@ -162,13 +96,26 @@ def _docstring(node):
     return first.value if is_text else None
 
 
+def _seen(text):
+    """What a reader sees of a text that may be markup."""
+    return [TAGS.sub("\n", text), *LABELS.findall(text)]
+
+
+def held_modules():
+    """Paths of the modules of `HELD`, by their names."""
+    for name in HELD:
+        path = PACKAGE / name
+        for file in [path] if path.suffix else sorted(path.rglob("*.py")):
+            yield file.relative_to(PACKAGE).as_posix(), file
+
+
 def sentences(source):
     """(line, text) of every text of two words or more that is no code."""
     passed, found = set(), []
     for node in ast.walk(ast.parse(source)):
         if node in passed or _is_said_or_raised(node):
             passed.update(ast.iter_child_nodes(node))
-        elif isinstance(node, ast.Module | ast.FunctionDef | ast.ClassDef):
+        elif isinstance(node, DOCUMENTED):
             passed.add(_docstring(node))
         elif isinstance(node, ast.JoinedStr):
             passed.update(part for part in node.values if isinstance(part, ast.Constant))
@@ -176,12 +123,22 @@ def sentences(source):
             found.append((node.lineno, "".join(parts)))
         elif isinstance(node, ast.Constant) and isinstance(node.value, str):
             found.append((node.lineno, node.value))
-    found = [(line, text) for line, text in found if text not in CODES and not SUMS.fullmatch(text)]
-    return [(line, text) for line, text in found if TWO_WORDS.search(text)]
+    return [
+        (line, text)
+        for line, text in found
+        if text not in CODES
+        and not REFUSAL.search(text)
+        and any(TWO_WORDS.search(part) for part in _seen(text))
+    ]
 
 
 def test_no_sentence_is_left_in_the_code():
-    left = {name: sentences((PACKAGE / name).read_text(encoding="utf-8")) for name in HELD}
+    left = {
+        name: sentences(path.read_text(encoding="utf-8"))
+        for name, path in held_modules()
+        if name not in PASSED
+    }
+    assert len(left) > 100
     assert {name: texts for name, texts in left.items() if texts} == {}
 
 
@@ -194,6 +151,14 @@ def why(n, verdict):
     if verdict == "may tear":
         raise ValueError("no such thing here")
     told = say("topic.key", why="not this one") if n else f"{n} high points"
+    shown = f'<p class="a b">{told}</p><i title="more of it"></i>', '<p class="a b">{}</p>'
     return told or "because it is so"
 '''
-    assert sentences(source) == [(8, "{} high points"), (9, "because it is so")]
+    assert [line for line, _ in sentences(source)] == [8, 9, 10]
+
+
+def test_what_is_passed_is_there_and_needs_it():
+    for name, path in held_modules():
+        if name in PASSED:
+            assert sentences(path.read_text(encoding="utf-8")) != [], name
+    assert set(PASSED) <= {name for name, _ in held_modules()}

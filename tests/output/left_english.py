@@ -18,6 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from output.greek import SYMBOLS, greek_catalogue
 
 from castplan import texts
+from castplan.materials.steps import BASIS
 from castplan.mesh.load import load_part
 from castplan.model import Gauge, Job
 from castplan.model.base import BASES
@@ -54,10 +55,9 @@ JOBS = {
 
 
 # Codes that have blanks, by the field that holds them: code compares them, and
-# they are said where they are shown, by words of their own. After a colon a
-# basis goes on in words.
+# they are said where they are shown, by words of their own.
 CODES = {
-    "basis": frozenset(BASES),
+    "basis": frozenset({*BASES, BASIS}),
     "kind": frozenset({"other draw", "loose piece", "clay fill"}),
     "unit": frozenset(
         {
@@ -89,10 +89,8 @@ def latin(text: str, own=frozenset()) -> list[str]:
 def sentences(value, path=""):
     """(path, text) of every text with a blank in a record, codes left out."""
     if isinstance(value, str):
-        code, _, rest = value.partition(": ")
-        told = rest if code in CODES.get(path.rpartition(".")[2], ()) else value
-        if " " in told:
-            yield path, told
+        if " " in value and value not in CODES.get(path.rpartition(".")[2], ()):
+            yield path, value
     elif isinstance(value, tuple):
         for item in value:
             yield from sentences(item, f"{path}[]")
