@@ -93,9 +93,21 @@ def _draw(window: Window, pieces) -> None:
     for piece in reversed(pieces):
         shift = np.array([0.0, y]) - piece.low_mm
         piece.draw(window, shift)
-        left, top = window.to_sheet([0.0, y + piece.high_mm[1] - piece.low_mm[1]])
-        end = np.array([left + piece.width_mm, top + _NAME_MM])
-        if window.is_inside(np.array([left, top])) and window.is_inside(end - 1e-6):
-            window.sheet.text(left, top + 7.4, piece.name, is_bold=True)
-            window.sheet.text(left, top + 2.2, piece.about)
+        _words(window, piece, y)
         y += piece.height_mm + _GAP_MM
+
+
+def _words(window: Window, piece: Piece, y: float) -> None:
+    """Name and size over a piece, on every tile that shows enough of its upper edge."""
+    left, top = window.to_sheet([0.0, y + piece.high_mm[1] - piece.low_mm[1]])
+    start = max(left, window.corner[0])
+    end = min(left + piece.width_mm, window.far[0])
+    room = end - start + 1e-6
+    needed = max(paper.text_width_mm(piece.name, is_bold=True), paper.text_width_mm(piece.about))
+    if (
+        needed <= room
+        and window.is_inside((start, top))
+        and window.is_inside((end, top + _NAME_MM))
+    ):
+        window.sheet.text(start, top + 7.4, piece.name, is_bold=True)
+        window.sheet.text(start, top + 2.2, piece.about)

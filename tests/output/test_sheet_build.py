@@ -9,7 +9,8 @@ from output.neutral import filled
 from output.page_check import faults
 
 from castplan import model
-from castplan.output import formats
+from castplan.output import build_view, formats
+from castplan.output.sheet_boards import board_pages
 from castplan.output.sheet_build import build_pages
 from castplan.stages.boards import cut_boards
 from castplan.stages.equipment import check_equipment
@@ -103,3 +104,14 @@ def test_numbers_of_the_records_stand_on_the_sheet(pages):
 
 def test_a_plan_without_boards_has_no_such_sheet():
     assert build_pages(filled(model.Plan, build=filled(model.BuildResult))) == []
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_every_board_is_named_at_true_size_however_it_is_tiled(paper):
+    # The strip's boards are longer than any of these papers.
+    plan = plan_of("strip", paper=paper)
+    sheets = board_pages(plan)
+    told = [text.text for sheet in sheets for text in sheet.texts]
+    for board in plan.build.boards.boards:
+        assert build_view.board_title(board) in told
+    assert faults(sheets) == []
