@@ -1,10 +1,21 @@
-"""How weights, volumes and times are written for the bench, and codes of materials in words."""
+"""How the bench has weights, volumes, times and sides, and codes of materials, in words."""
 
 import math
 
 from castplan.materials.sheet_entries import CHEMISTRIES
 from castplan.texts import say
 
+# Keys of the sides of the box, an eighth of a turn apart.
+_SIDES = (
+    "air.right",
+    "air.back_right",
+    "air.back",
+    "air.back_left",
+    "air.left",
+    "air.front_left",
+    "air.front",
+    "air.front_right",
+)
 _DIGITS = {1.0: 0, 0.1: 1, 0.01: 2}  # decimals written for each scale step
 
 
@@ -124,3 +135,14 @@ def thing_text(what: str) -> str:
 
 def _key(code: str) -> str:
     return code.replace("-", "_")
+
+
+def side_text(toward_deg: float) -> str:
+    """The side of the box that lies towards an angle, counter-clockwise from x.
+
+    Examples
+    --------
+    >>> side_text(0.0), side_text(100.0), side_text(-45.0)
+    ('right', 'back', 'front right')
+    """
+    return say(_SIDES[round(toward_deg / 45) % 8])

@@ -5,6 +5,7 @@ import math
 import numpy as np
 
 from castplan import units
+from castplan.materials.wording import side_text
 from castplan.model import AttitudeOption, Combination, GateOption, Plan, Port, Route
 from castplan.output import formats, view
 from castplan.texts import say
@@ -18,16 +19,6 @@ _RESTS = {
     "-y": "air.standing_front_up",
     "": "air.in_a_cradle",
 }
-_SIDES = (
-    "air.right",
-    "air.back_right",
-    "air.back",
-    "air.back_left",
-    "air.left",
-    "air.front_left",
-    "air.front",
-    "air.front_right",
-)
 _ROUTES = {
     "groove": "air.groove_in_the_parting",
     "straight": "air.straight_up",
@@ -55,8 +46,11 @@ def raise_words(option: AttitudeOption) -> str:
     """Which side of the box a tilt raises, as drawn in the pour sketch; nothing at no tilt."""
     if not option.tilt_deg:
         return ""
-    side = say(_SIDES[round(option.toward_deg / 45) % 8])
-    return say("air.raise_its_side_at_degrees", side=side, toward=f"{option.toward_deg:.0f}")
+    return say(
+        "air.raise_its_side_at_degrees",
+        side=side_text(option.toward_deg),
+        toward=f"{option.toward_deg:.0f}",
+    )
 
 
 def _air(volume_mm3: float) -> str:

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from castplan.materials.wording import listed
+from castplan.materials.wording import listed, side_text
 from castplan.model import (
     AttitudeResult,
     GateResult,
@@ -11,18 +11,6 @@ from castplan.model import (
     VentsResult,
 )
 from castplan.texts import say
-
-# Keys of the sides of the box, an eighth of a turn apart.
-SIDES = (
-    "air.right",
-    "air.back_right",
-    "air.back",
-    "air.back_left",
-    "air.left",
-    "air.front_left",
-    "air.front",
-    "air.front_right",
-)
 
 
 def add_pour_notes(
@@ -93,7 +81,7 @@ def _prop(attitude):
         say(
             "pour_step.prop",
             tilt=f"{chosen.tilt_deg:.0f}",
-            side=say(SIDES[round(chosen.toward_deg / 45) % 8]),
+            side=side_text(chosen.toward_deg),
             toward=f"{chosen.toward_deg:.0f}",
         )
     ]
