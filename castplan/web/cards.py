@@ -21,7 +21,7 @@ from castplan.output import (
     view_split,
 )
 from castplan.output.view_drawings import drawing
-from castplan.texts import say, say_data
+from castplan.texts import say
 from castplan.web.wording import capital, on_page, what_and_why
 
 # Where each card's findings come from; what is left stands with the materials.
@@ -255,8 +255,7 @@ def _steps(plan):
             "wait_min": step.wait_min,
             "is_hold": step.is_hold,
             "cautions": [
-                {"title": say_data(cautions[key].title), "text": say_data(cautions[key].text)}
-                for key in step.cautions
+                {"title": cautions[key].title, "text": cautions[key].text} for key in step.cautions
             ],
         }
         for step in plan.schedule.steps
@@ -272,7 +271,7 @@ def _mixes(plan):
             {
                 "id": _mix_id(mix, cup),
                 "name": mix.name,
-                "card": say_data(card.title) if card else mix.card,
+                "card": card.title if card else mix.card,
                 "rows": [list(row) for row in mix_view.mix_rows(mix, card)],
                 "times": mix_view.mix_times(mix),
                 "notes": bench_view.cup_notes(cup),
@@ -302,7 +301,7 @@ def _finding(finding):
 def card_choices() -> list[dict]:
     """The materials that can be chosen."""
     return [
-        {"id": card_id, "kind": card.kind, "title": say_data(card.title)}
+        {"id": card_id, "kind": card.kind, "title": card.title}
         for card_id, card in sorted(load_cards().items())
     ]
 

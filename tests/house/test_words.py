@@ -48,7 +48,7 @@ PASSED = {
     "web/api.py": "words of a refusal",
     "web/document.py": "the interface, for who writes programs",
     "web/guard.py": "a header",
-    "web/store.py": "statements of the database; a change is told by web/wording.py",
+    "web/store.py": "statements of the database",
 }
 # A refusal, as it reads everywhere.
 REFUSAL = re.compile(r"\bfound\b.*\bneed\b", re.DOTALL)

@@ -19,6 +19,22 @@ GREEK = dict(
 SYMBOLS = {"mm", "cm", "ml", "min", "in", "oz", "kPa", "MPa", "mPa", "bar", "castplan", "Letter"}
 CODES = {"verdict", "basis"}  # fields whose texts are codes, though they have blanks
 
+# All that a part of a page can tell: texts, names for the ear, what a style sheet writes.
+TOLD = """(root) => {
+  const told = [document.title];
+  for (const one of [root, ...root.querySelectorAll("*")]) {
+    if (one.matches("script, style")) continue;
+    for (const node of one.childNodes) if (node.nodeType === Node.TEXT_NODE) told.push(node.data);
+    for (const name of ["aria-label", "title", "alt", "placeholder", "aria-valuetext"])
+      if (one.hasAttribute(name)) told.push(one.getAttribute(name));
+    for (const part of ["::before", "::after"]) {
+      const { content } = getComputedStyle(one, part);
+      if (content !== "none" && content !== "normal") told.push(content);
+    }
+  }
+  return told;
+}"""
+
 
 def in_greek(template):
     """A text with its letters exchanged; fields and basis letters stay."""

@@ -10,7 +10,7 @@ import httpx
 import page_server
 import pytest
 import shapes
-from output.greek import SYMBOLS, greek_catalogue
+from output.greek import SYMBOLS, TOLD, greek_catalogue
 
 from castplan import texts
 from castplan.mesh.read import FORMATS
@@ -23,21 +23,6 @@ VOID = {
     "result": "usable",
     "defects": [{"kind": "void", "where_mm": [-15.0, 0.0, 29.0], "told": "-15,0,29"}],
 }
-# All that a part of the page can tell: texts, names for the ear, what a style sheet writes.
-TOLD = """(root) => {
-  const told = [document.title];
-  for (const one of [root, ...root.querySelectorAll("*")]) {
-    if (one.matches("script, style")) continue;
-    for (const node of one.childNodes) if (node.nodeType === Node.TEXT_NODE) told.push(node.data);
-    for (const name of ["aria-label", "title", "alt", "placeholder", "aria-valuetext"])
-      if (one.hasAttribute(name)) told.push(one.getAttribute(name));
-    for (const part of ["::before", "::after"]) {
-      const { content } = getComputedStyle(one, part);
-      if (content !== "none" && content !== "normal") told.push(content);
-    }
-  }
-  return told;
-}"""
 OPEN = "document.querySelectorAll('details').forEach((one) => { one.open = true; })"
 # How a length of the original is written is the same in every language.
 EXAMPLE = "longest=142mm"
