@@ -222,8 +222,8 @@ def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperatur
             low=limit_text(low_min),
             high=limit_text(high_min),
             demould=wait_text(mix.demould_h),
-            low_2=wait_text(low_h),
-            high_2=wait_text(high_h),
+            demould_low=wait_text(low_h),
+            demould_high=wait_text(high_h),
         ),
         *caution_lines(card),
     ]
@@ -244,7 +244,7 @@ def caution_lines(card: Card) -> list[str]:
 def width_text(number: Sourced) -> str:
     """How wide a range is, in percent of its value: ``-12 % to +15 %``."""
     low, high = (100 * (end / number.value - 1) for end in (number.low, number.high))
-    return say("bench.to_2", low=f"{low:+.0f}", high=f"{high:+.0f}")
+    return say("bench.width", low=f"{low:+.0f}", high=f"{high:+.0f}")
 
 
 def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copies: int):
@@ -280,7 +280,7 @@ def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copie
             value=weight_text(rubber.value),
             low=weight_text(rubber.low),
             high=weight_text(rubber.high),
-            rubber=width_text(rubber),
+            width=width_text(rubber),
             title=silicone.title,
         ),
         say("bench.box_less_bounding_box_the", bounding_box=weight_text(result.bounding_box_g)),
@@ -289,13 +289,13 @@ def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copie
             value=weight_text(cast.value),
             low=weight_text(cast.low),
             high=weight_text(cast.high),
-            cast=width_text(cast),
+            width=width_text(cast),
             title=resin.title,
         ),
     ]
     if copies > 1:
         lines.append(
-            say("bench.resin_for_copies", copies=copies, copies_2=weight_text(copies * cast.value))
+            say("bench.resin_for_copies", copies=copies, mass=weight_text(copies * cast.value))
         )
     lines.append(say("bench.it_rests_on"))
     lines += [f"  {number.source}: {number_text(number)}" for number in result.assumptions]
@@ -330,5 +330,5 @@ def card_lines(card: Card) -> list[str]:
     lines = [f"{card.card_id}: {card.title} ({card.kind}, {chemistry_text(card.chemistry)})"]
     for name, number in card.numbers.items():
         lines.append(f"  {name}: {number_text(number)}  {number.source}")
-    lines += [say("bench.keep_from", part=text) for text in card.incompatible]
+    lines += [say("bench.keep_from", thing=text) for text in card.incompatible]
     return [*lines, *caution_lines(card)]

@@ -123,14 +123,14 @@ def water_sentence(plan: Plan) -> str:
     """The measured original against the mesh."""
     water = plan.water
     if water is None:
-        return say("shop.the_original_was_not_measured", part=volume_text(plan.mould.part_ml))
-    rest = say("shop.likely", causes="; ".join(water.causes)) if water.causes else ""
+        return say("shop.the_original_was_not_measured", volume=volume_text(plan.mould.part_ml))
+    likely = say("shop.likely", causes="; ".join(water.causes)) if water.causes else ""
     return say(
         f"shop.by_{water.method}",
         measured=volume_text(water.measured_ml),
         computed=volume_text(water.computed_ml),
         difference_fraction=f"{100 * water.difference_fraction:+.1f}",
-        rest=rest,
+        likely=likely,
     )
 
 

@@ -45,7 +45,7 @@ def axis_words(direction: tuple[float, float, float]) -> str:
     norm = math.sqrt(sum(value * value for value in direction))
     if abs(direction[largest]) / norm >= math.cos(math.radians(_AXIS_DEG)):
         return say(
-            "plan.the_file_s", part="+" if direction[largest] > 0 else "-", axis=_AXES[largest]
+            "plan.the_file_s", sign="+" if direction[largest] > 0 else "-", axis=_AXES[largest]
         )
     numbers = ", ".join(f"{round(value / norm, 2) + 0.0:.2f}" for value in direction)
     return say("plan.of_the_file_s_axes", numbers=numbers)
@@ -145,8 +145,8 @@ def _drill(plan: Plan) -> str:
     )
     labels = [port.label for port in vents(plan)]
     if not labels:
-        return say("plan.open_where_the_pour_sketch", part=gate or say("plan.a_gate"))
-    names = labels[0] if len(labels) == 1 else say("plan.to", labels=labels[0], labels_2=labels[-1])
+        return say("plan.open_gate", gate=gate or say("plan.a_gate"))
+    names = labels[0] if len(labels) == 1 else say("plan.to", first=labels[0], last=labels[-1])
     holes = say("plan.vents_named", vents=_plural(len(labels), "vent"), names=names)
     if not gate:
         return say("plan.open_vents", vents=holes)
@@ -154,15 +154,15 @@ def _drill(plan: Plan) -> str:
 
 
 def _casting(mix: Mix) -> str:
-    cups = say("plan.times", times=mix.times) if mix.times > 1 else ""
-    return say(
-        "plan.weigh_resin_a_b_c",
-        a=weight_text(mix.a_g),
-        b=weight_text(mix.b_g),
-        cups=cups,
-        pour_by=limit_text(mix.pour_by_min),
-        demould=wait_text(mix.demould_h),
-    )
+    told = {
+        "a": weight_text(mix.a_g),
+        "b": weight_text(mix.b_g),
+        "pour_by": limit_text(mix.pour_by_min),
+        "demould": wait_text(mix.demould_h),
+    }
+    if mix.times > 1:
+        return say("plan.weigh_resin_again", **told, times=mix.times)
+    return say("plan.weigh_resin", **told)
 
 
 def _height(plan: Plan) -> str:
@@ -201,11 +201,7 @@ def summary_lines(plan: Plan) -> list[str]:
         high - low for low, high in zip(plan.mould.low_mm, plan.mould.high_mm, strict=True)
     )
     pours = say("plan.then").join(
-        say(
-            f"plan.for_the_{mix.half}_half",
-            mass=weight_text(mix.mass_g),
-            part=say("plan.times_2", times=mix.times) if mix.times > 1 else "",
-        )
+        say(f"plan.for_the_{mix.half}_half", mass=weight_text(mix.mass_g))
         for mix in plan.amounts.mixes
         if mix.half
     )
@@ -288,16 +284,16 @@ def decision_sentences(plan: Plan) -> tuple[str, str, str]:
     )
     return (
         say(
-            "plan.turn_it_so_faces_up_2",
+            "plan.turn_it_because",
             direction=axis_words(plan.draw.direction),
-            draw_reason=_draw_reason(plan),
+            reason=_draw_reason(plan),
         ),
         f"{_split(plan)}.",
         say(
             "plan.pour_it_with",
-            part=gate or say("plan.where_you_like"),
+            gate=gate or say("plan.where_you_like"),
             pour_up=_pour_up(plan),
-            air_reason=_air_reason(plan),
+            reason=_air_reason(plan),
         ),
     )
 
