@@ -96,7 +96,7 @@ def own_texts() -> bytes:
         None of them for English.
     """
     texts = spoken()
-    return json.dumps(texts, sort_keys=True).encode() if texts else b""
+    return json.dumps(texts, ensure_ascii=False, sort_keys=True).encode() if texts else b""
 
 
 def read_mesh(order: Order) -> bytes:
