@@ -1,0 +1,53 @@
+"""Every code of a closed set has its text: what no sample brings must not fail when it comes."""
+
+import itertools
+
+import pytest
+
+from castplan.stages.line import KINDS
+from castplan.texts import english
+
+FACES = ("top", "bottom", "left", "right", "front", "back")
+HALVES = ("upper", "lower")
+POURS = ("first", "second")
+KEYS = {
+    "direction": [
+        f"draw_origin.{code}"
+        for code in (
+            *("file_x", "file_y", "file_z", "flat_face", "two_flat_faces", "main_axis"),
+            *("search", "asked_for"),
+        )
+    ],
+    "a pocket's verdict": [
+        f"split_finding.pocket_{verdict}"
+        for verdict in ("leaves_freely", "flexes_out", "may_tear", "locked")
+    ],
+    "what holds a pocket": [f"split_finding.half_{half}" for half in (*HALVES, "both")],
+    "split": [
+        *(f"split_finding.{which}_{kind}" for which in ("this", "other") for kind in KINDS),
+        *(f"split_finding.not_level_{kind}" for kind in KINDS if kind != "level"),
+    ],
+    "thin place": [
+        f"split_finding.thin_{kind}{end}" for kind in ("rubber", "part") for end in ("", "_do")
+    ],
+    "face of the box": [f"air_finding.wall_{face}" for face in FACES],
+    "way of an opening": [
+        f"air_finding.{way}_{opening}"
+        for way in ("blocked", "sideways", "slanted")
+        for opening in ("gate", "vent")
+    ],
+    "silicone pour": [f"air_finding.silicone_{half}" for half in HALVES],
+    "when to make an opening": [
+        *(f"vent_when.{way}" for way in ("groove", "sideways", "none", "riser")),
+        *(f"vent_when.riser_{pour}" for pour in POURS),
+        *(
+            f"vent_when.{thing}_{pour}{end}"
+            for thing, pour, end in itertools.product(("cone", "stick"), POURS, ("", "_slanted"))
+        ),
+    ],
+}
+
+
+@pytest.mark.parametrize("codes", KEYS)
+def test_every_code_has_its_text(codes):
+    assert [key for key in KEYS[codes] if key not in english()] == []
