@@ -3,10 +3,11 @@
 import re
 
 import bodies
+import numpy as np
 import pytest
 import shapes
 from output.greek import GREEK, SYMBOLS, TOLD, greek_catalogue
-from view_picture import PHONE, WIDE, open_card, slide
+from view_picture import EDGE, PHONE, WIDE, drawn, open_card, picture, slide
 
 from castplan import texts
 from castplan.model import Job
@@ -43,6 +44,14 @@ def posts(tmp_path_factory):
     return in_greek(tmp_path_factory.mktemp("posts"), "ποστσ", body, max_vents=1, feed="top")
 
 
+def touch(page):
+    """Click what is drawn, somewhere in its middle."""
+    rows, columns = np.nonzero(drawn(picture(page)))
+    k = len(rows) // 2
+    place = {"x": float(EDGE + columns[k]), "y": float(EDGE + rows[k])}
+    page.click(".castview-canvas", position=place, force=True)
+
+
 def latin(page):
     """Latin words that the page tells, and where."""
     told = page.locator("html").evaluate(TOLD)
@@ -69,14 +78,14 @@ def test_a_pocket_a_cut_and_a_length_are_told_without_a_latin_word(slotted, open
         assert page.inner_text("#cut-text") and latin(page) == {}, axis
     # Each body that can be clicked, alone on the picture.
     open_card(page, "split")
-    bodies_shown = ("part", "upper", "lower", "ports")
+    bodies_shown, notes = ("part", "upper", "lower", "ports"), set()
     for body in bodies_shown:
         for other in bodies_shown:
             page.set_checked(f"input[value={other}]", other == body, force=True)
-        page.keyboard.press("0")
-        page.focus(".castview-canvas")
-        page.keyboard.press("Enter")
+        touch(page)
+        notes.add(page.inner_text("#note"))
         assert latin(page) == {}, body
+    assert len(notes) == len(bodies_shown)
     open_card(page, "measure")
     for _ in range(2):
         page.focus(".castview-canvas")
