@@ -9,6 +9,7 @@ import numpy as np
 
 from castplan.model import Solid
 from castplan.model.names import body_name
+from castplan.texts import say
 
 # A file's time in a zip is part of its bytes; this is the earliest there is.
 _NO_TIME = (1980, 1, 1, 0, 0, 0)
@@ -85,7 +86,7 @@ def threemf_bytes(solids: tuple[Solid, ...], *, title: str) -> bytes:
         items.append(f'<item objectid="{number}"/>')
     model = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
-        f'<model unit="millimeter" xml:lang="en-US" xmlns="{_CORE}">'
+        f'<model unit="millimeter" xml:lang={quoteattr(say("language.code"))} xmlns="{_CORE}">'
         f'<metadata name="Title">{escape(title)}</metadata>'
         f"<resources>{''.join(objects)}</resources><build>{''.join(items)}</build></model>\n"
     )

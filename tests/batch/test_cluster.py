@@ -106,7 +106,7 @@ def test_bad_parts_cost_themselves_alone(tmp_path, log):
     names = ["hangs", "eats", "dies", "faulty", "good"]
     orders = [box_order(tmp_path, name) for name in names]
     # A part here takes 2 s and 350 MB: both limits are far above that.
-    limits = cluster.Limits(seconds=12.0, memory_mb=700.0)
+    limits = cluster.Limits(seconds=25.0, memory_mb=700.0)
     store = Store(tmp_path / "out")
     settings = Settings(limits=limits, n_workers=1)
     assert run(orders, store, settings) == 0
@@ -118,7 +118,7 @@ def test_bad_parts_cost_themselves_alone(tmp_path, log):
         "faulty": FAULT,
         "good": PLANNED,
     }
-    assert "after 12 s" in found["hangs"].error
+    assert "after 25 s" in found["hangs"].error
     assert "700 MB" in found["eats"].error
     assert "signal 9" in found["dies"].error
     assert "RuntimeError: no such thing" in found["faulty"].error
