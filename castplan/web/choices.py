@@ -137,7 +137,8 @@ def job_from(choices: dict) -> Job:
 
 def in_words(names: str) -> str:
     """Names of choices, with commas between, in words; others stay as they are."""
-    return ", ".join(
+    # Some of the words have commas of their own.
+    return "; ".join(
         say(f"choice.{name}") if name in CHOICES else name for name in names.split(", ")
     )
 

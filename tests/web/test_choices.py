@@ -177,7 +177,7 @@ def test_how_the_file_is_read():
 
 def test_people_are_told_in_their_language_and_programs_in_english():
     english = schema()
-    assert in_words("copies, place, opened") == "castings wanted, where the part will live, opened"
+    assert in_words("copies, place, opened") == "castings wanted; where the part will live; opened"
     texts.use(greek_catalogue())
     try:
         assert schema() == english

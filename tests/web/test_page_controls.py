@@ -77,6 +77,8 @@ def test_the_gate_is_as_wide_as_it_was_asked_for(page, served, key):
     choose(page, "Bore of the gate (mm)", 9)
     page.wait_for_selector("#card-air .whose:has-text('your choice')")
     assert choices(served, key)["gate_mm"] == 9
+    undo = page.locator("#actions button:has-text('Undo')")
+    assert undo.get_attribute("title") == "Undo: bore of the gate"
     assert "Bore 9 mm" in told(page, "air") and "Bore 6 mm" not in told(page, "air")
     gate = page.locator("#card-air tbody tr", has_text="cup").first
     assert gate.locator("td").all_text_contents()[:3] == ["G", "straight up", "9 mm"]

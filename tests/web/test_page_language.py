@@ -132,6 +132,15 @@ def test_the_bench(page, served, keys):
         button.click()
     page.wait_for_selector(".clock:not(:empty)")
     assert latin(page) == []
+    page.locator(".field input[type=number]").first.fill("123.4")
+    page.locator(".field input[type=number]").first.press("Tab")
+
+    def marks():
+        return served.client.get(f"/api/jobs/{keys['plan']}").json()["marks"]
+
+    page_server.until(lambda: 123.4 in marks().values())
+    # What is kept is found again in every language.
+    assert all(name.isascii() for name in marks()) and len(marks()) > 3
 
 
 def test_the_log_of_pours_with_a_diagnosis(page, served, keys):
