@@ -268,6 +268,10 @@ class Desk:
         with self._change:
             bench = self._benches.get(key)
             outcome = None if bench is None else bench.outcome
+            if (key, None) in self._queue:
+                # Changed meanwhile: what was asked for is made of the newer plan.
+                self._queue.append((key, (work, future)))
+                return
         if not future.set_running_or_notify_cancel():
             return
         try:
