@@ -64,8 +64,7 @@ def _split(plan, scene):
     if not scene.halves:
         shown = ["part", "box", "ports"]
         body.append(
-            f'<p class="waits">{_said("split_card.no_halves")} '
-            f"{_text(scene.why_no_halves.replace(', or plan without --solids', ''))}</p>"
+            f'<p class="waits">{_said("split_card.no_halves")} {_text(scene.why_no_halves)}</p>'
         )
     boxes = "\n".join(
         f'<label class="pick"><input type="checkbox" name="shown" value="{key}"'

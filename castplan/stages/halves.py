@@ -69,7 +69,7 @@ def make_halves(
             part.name,
             found="a surface that does not bound a solid",
             need="a closed mesh with two facets at every edge for the solids of the halves",
-            do="Heal the mesh, or plan without --solids.",
+            do="Heal the mesh with castplan heal.",
         )
     low, high = np.asarray(box.low_mm), np.asarray(box.high_mm)
     whole = solid.prism(box.outline_mm, low_mm=low[2], high_mm=high[2]).as_original()

@@ -137,8 +137,17 @@ function draw() {
     parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act })));
     if (!isBench) parts.push(h("p", { class: "hint" }, say("page.basis_letters", { basis: told.basis })));
   } else if (!parts.length) parts.push(waitingCard());
+  const folds = foldsOf(column);
   show(column, ...parts);
+  // What was opened to read stays open when the cards are drawn anew.
+  for (const [key, fold] of foldsOf(column)) if (folds.has(key)) fold.open = folds.get(key).open;
   document.scrollingElement.scrollTop = at;
+}
+
+function foldsOf(place) {
+  const cards = [...place.querySelectorAll("article[id]")];
+  return new Map(cards.flatMap((card) =>
+    [...card.querySelectorAll("details")].map((fold, number) => [`${card.id} ${number}`, fold])));
 }
 
 async function drawCastsOf(job) {

@@ -41,7 +41,6 @@ PASSED = {
     "mesh/refuse.py": "words of a refusal",
     "mesh/step.py": "a program that a child runs",
     "output/cast_file.py": "words of a refusal",
-    "output/view_cards.py": "words of a refusal",
     "output/view_page.py": "the rule of what a page may load",
     "output/write.py": "words of a refusal",
     "web/answers.py": "words of a refusal",

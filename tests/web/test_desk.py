@@ -256,6 +256,21 @@ def test_work_on_a_plan_waits_for_it(desk, store, planner):
     assert desk.make(job, lambda plan, folder: "on").result(timeout=20) == "on"
 
 
+def test_work_that_a_change_overtook_is_done_on_the_newer_plan(desk, store, planner):
+    job, other = add(store, "a"), add(store, "b")
+    planner.go.release()
+    assert desk.wait(job, seconds=20).state == "done"
+    begun(planner)
+    desk.ask(other)
+    begun(planner)
+    made = desk.make(job, lambda plan, folder: f"{plan.copies} of {plan.name}")
+    newer = change(store, job, 2)
+    assert desk.ask(newer).state == "waiting"
+    planner.go.release(2)
+    assert made.result(timeout=20) == "2 of a"
+    assert planner.begun == [("a", 1), ("b", 1), ("a", 2)]
+
+
 def test_closing_stops_what_runs(store, planner):
     desk = Desk(store)
     desk.ask(add(store, "a"))

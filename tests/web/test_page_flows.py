@@ -187,6 +187,23 @@ def test_choose_a_draw_undo_redo_and_reload(page, served, key):
     assert "draw" not in choices(served, key)
 
 
+def test_what_was_opened_to_read_stays_open_after_a_change(page, served, key):
+    open_job(page, served, key)
+    fold = page.locator("#card-split details").first
+    assert not fold.evaluate("fold => fold.open")
+    fold.locator("summary").click()
+    before = page.locator("#card-split .decision").element_handle()
+    page.locator("#card-split .choice").nth(1).click()
+    page.wait_for_function("old => !old.isConnected", arg=before)
+    saved(page)
+    assert page.locator("#card-split details").first.evaluate("fold => fold.open")
+    assert not page.locator("#card-air details").first.evaluate("fold => fold.open")
+    page.click("#card-split button:has-text('Let castplan choose again')")
+    page.wait_for_selector('#card-split .whose:has-text("castplan\'s choice")')
+    saved(page)
+    assert choices(served, key) == {"units": "mm"}
+
+
 def test_the_split_slider_tells_what_is_held_while_it_moves(page, served, key):
     open_job(page, served, key)
     told = served.client.get(f"/api/jobs/{key}/cards").json()["cards"][1]
