@@ -57,7 +57,7 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
     missing = [order for order in orders if order.name in good - kept]
     # The longest first: a large mesh begun last would keep one worker busy while the others
     # are done (Graham, Bounds on multiprocessing timing anomalies, 1969).
-    missing.sort(key=lambda order: (-sizes[order.name], order.name))
+    missing.sort(key=lambda order: -sizes[order.name])
     if missing:
         report(0, len(missing))
         _plan(missing, store, hashes, settings, is_wanted, report)
