@@ -182,8 +182,8 @@ def test_export_and_import(client, key, served):
     assert made.json()["choices"] == client.get(f"/api/jobs/{key}").json()["choices"]
     refused(client.post("/api/import", content=data[: len(data) // 2]), 422, "job file")
     refused(client.post("/api/import", content=b""), 422)
-    # No draft stays behind.
-    page_server.until(lambda: set((served.folder / "meshes").iterdir()) == before)
+    # No draft stays behind; one of a test before may have gone meanwhile.
+    page_server.until(lambda: set((served.folder / "meshes").iterdir()) <= before)
 
 
 def test_copy_put_away_and_compare(client, key):
