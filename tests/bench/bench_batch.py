@@ -8,7 +8,7 @@ sizes and angles, random solids, and the meshes that packages of the test
 requirements ship. Every part is planned and written as `castplan plan` does it.
 
 - rate: parts in a given time, on workers of one thread each, against one
-  process of one thread. Before both, one part warms what is compiled. Starting
+  process on one core. Before both, one part warms what is compiled. Starting
   workers and their children counts.
 - machine: the same for every fifth part without any scheduler, in as many bare
   processes, each warmed: what caches and memory shared by the cores leave of it.
@@ -19,6 +19,7 @@ requirements ship. Every part is planned and written as `castplan plan` does it.
 """
 
 import argparse
+import contextlib
 import json
 import multiprocessing
 import os
@@ -120,6 +121,25 @@ def make_orders(folder, n_parts):
         write_stl(folder / f"{name}.stl", rng.uniform(0.8, 2.5) * vertices_mm, faces)
         orders.append(Order(name=name, path=folder / f"{name}.stl", job=Job(), unit="mm"))
     return orders
+
+
+@contextlib.contextmanager
+def one_core():
+    """Keep this process to one core: some libraries start threads that no variable limits."""
+    if not hasattr(os, "sched_setaffinity"):
+        yield
+        return
+    cores = os.sched_getaffinity(0)
+
+    def keep_to(chosen):
+        for thread in os.listdir("/proc/self/task"):
+            os.sched_setaffinity(int(thread), chosen)
+
+    keep_to({min(cores)})
+    try:
+        yield
+    finally:
+        keep_to(cores)
 
 
 def time_serial(orders):
@@ -228,7 +248,8 @@ def main():
         folder = Path(place)
         orders = make_orders(folder, n_parts)
         assert len({key_of(order, order.name) for order in orders}) == n_parts
-        seconds, serial_cpu_s, alone = time_serial(orders)
+        with one_core():
+            seconds, serial_cpu_s, alone = time_serial(orders)
         serial_s = sum(seconds)
         batch_s, entries = time_batch(orders, folder / "out", chosen.workers)
         assert sorted(alone) == sorted(entry.status for entry in entries)
