@@ -10,7 +10,7 @@ from castplan.batch.pot import Load, PotLoads
 from castplan.batch.store import PLANS_FOLDER, SUMMARY_FILE, Entry
 from castplan.batch.totals import Totals
 from castplan.output import formats, shop_view, view
-from castplan.output.page_texts import as_one, json_in_page, texts_of_script
+from castplan.output.page_texts import as_one, json_in_page, marked, said, texts_of_script
 from castplan.output.view_page import FILES
 from castplan.texts import say
 
@@ -78,7 +78,7 @@ def page_html(
 </section>
 {_buy(totals)}
 {_pot(pot)}
-<section id="parts" aria-label="{_say("parts_page.parts")}">
+<section id="parts" aria-label="{said("parts_page.parts")}">
 {_controls(entries)}
 <ol class="parts">
 {parts}
@@ -88,7 +88,7 @@ def page_html(
 <p class="soft">{escape(view.sheet_first())}</p>
 </main>"""
     page = f"""<!DOCTYPE html>
-<html lang="{_say("language.code")}">
+<html lang="{said("language.code")}">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -109,14 +109,6 @@ def page_html(
 </html>
 """
     return page.encode("utf-8")
-
-
-def _say(key, **fields):
-    return escape(say(key, **fields))
-
-
-def _text(told):
-    return escape(formats.raised(told))
 
 
 def _part(entry, files):
@@ -153,14 +145,14 @@ def _part(entry, files):
 
 def _finding(digest):
     if not digest["worst"]:
-        return f"<p>{_say('parts_page.no_finding')}</p>"
+        return f"<p>{said('parts_page.no_finding')}</p>"
     worst = digest["worst"][0]
-    return f'<p>{_text(worst["message"])}</p><p class="do">{_text(worst["do"])}</p>'
+    return f'<p>{marked(worst["message"])}</p><p class="do">{marked(worst["do"])}</p>'
 
 
 def _steps(digest):
-    steps = "".join(f"<li>{_text(step)}</li>" for step in digest["says"])
-    head = _say("parts_page.do")
+    steps = "".join(f"<li>{marked(step)}</li>" for step in digest["says"])
+    head = said("parts_page.do")
     return f'<details><summary>{head}</summary><ol class="steps">{steps}</ol></details>'
 
 
@@ -176,7 +168,7 @@ def _links(entry, files):
 
 def _facts(entry):
     rows = "".join(
-        f"<dt>{escape(name)}</dt><dd>{_text(told)}</dd>" for name, told in summary.facts(entry)
+        f"<dt>{escape(name)}</dt><dd>{marked(told)}</dd>" for name, told in summary.facts(entry)
     )
     return f'<dl class="facts">{rows}</dl>'
 
@@ -191,7 +183,7 @@ def _picture(picture, name):
         for kind, key in (("o", "outline"), ("l", "lines"), ("p", "pockets"))
         if picture[key]
     )
-    label = _say("parts_page.picture", name=name)
+    label = said("parts_page.picture", name=name)
     return f'<svg class="picture" viewBox="{box}" role="img" aria-label="{label}">{paths}</svg>'
 
 
@@ -202,55 +194,55 @@ def _controls(entries):
         f"{escape(summary.state_words(state))} ({told[state]})</label>"
         for place, state in enumerate(summary.STATES)
     )
-    ways = [(key, _say(f"parts_page.by_{key}")) for key in _SORTS]
+    ways = [(key, said(f"parts_page.by_{key}")) for key in _SORTS]
     sorts = "".join(f'<option value="{key}">{label}</option>' for key, label in ways)
     return f"""<form class="card controls" hidden>
-<p><label for="find">{_say("parts_page.find")}</label>\
+<p><label for="find">{said("parts_page.find")}</label>\
 <input type="search" id="find" autocomplete="off"></p>
-<p><label for="sort">{_say("parts_page.sort")}</label><select id="sort">{sorts}</select></p>
-<fieldset><legend>{_say("parts_page.show")}</legend>{boxes}</fieldset>
+<p><label for="sort">{said("parts_page.sort")}</label><select id="sort">{sorts}</select></p>
+<fieldset><legend>{said("parts_page.show")}</legend>{boxes}</fieldset>
 <p id="told" role="status"></p>
 </form>"""
 
 
 def _buy(totals):
-    heads = [_say(f"parts_page.buy_{head}") for head in _BUY_HEADS]
+    heads = [said(f"parts_page.buy_{head}") for head in _BUY_HEADS]
     labels = ["", *(f' data-label="{head}"' for head in heads[1:])]
     rows = ""
     for line in totals.lines:
         cells = zip(labels, shop_view.buy_row(line, totals.currency), strict=True)
-        row = "".join(f"<td{label}>{_text(told)}</td>" for label, told in cells)
+        row = "".join(f"<td{label}>{marked(told)}</td>" for label, told in cells)
         rows += f"<tr>{row}</tr>"
     columns = "".join(f'<th scope="col">{head}</th>' for head in heads)
     return f"""<section class="card" id="buy">
-<h2>{_say("parts_page.buy_for_all")}</h2>
-<p>{_text(summary.buy_sentence(totals))}</p>
-<div class="scroll" tabindex="0" role="region" aria-label="{_say("parts_page.buy")}">\
+<h2>{said("parts_page.buy_for_all")}</h2>
+<p>{marked(summary.buy_sentence(totals))}</p>
+<div class="scroll" tabindex="0" role="region" aria-label="{said("parts_page.buy")}">\
 <table class="buy"><thead><tr>{columns}</tr></thead><tbody>{rows}</tbody></table></div>
 </section>"""
 
 
 def _ways(pot):
     """Links to the sections of the page, and to the table."""
-    ways = [("parts", _say("parts_page.parts")), ("buy", _say("parts_page.buy"))]
+    ways = [("parts", said("parts_page.parts")), ("buy", said("parts_page.buy"))]
     if pot:
-        ways.append(("pot", _say("parts_page.pot")))
+        ways.append(("pot", said("parts_page.pot")))
     links = " &nbsp; ".join(f'<a href="#{way}">{label}</a>' for way, label in ways)
-    return f'{links} &nbsp;\n<a href="{SUMMARY_FILE}">{_say("parts_page.table")}</a>'
+    return f'{links} &nbsp;\n<a href="{SUMMARY_FILE}">{said("parts_page.table")}</a>'
 
 
 def _pot(pot):
     if pot is None:
         return ""
-    told = "".join(f"<p>{_text(line)}</p>" for line in summary.pot_sentences(pot))
+    told = "".join(f"<p>{marked(line)}</p>" for line in summary.pot_sentences(pot))
     loads = "".join(
         f"<li>{_load_picture(load, pot.inner_mm[0], number)}"
-        f"<p><strong>{_say('parts_page.load', number=number)}</strong> "
-        f"{_text(summary.load_sentence(load))}</p></li>"
+        f"<p><strong>{said('parts_page.load', number=number)}</strong> "
+        f"{marked(summary.load_sentence(load))}</p></li>"
         for number, load in enumerate(pot.loads, start=1)
     )
     return f"""<section class="card" id="pot">
-<h2>{_say("parts_page.pot_together")}</h2>
+<h2>{said("parts_page.pot_together")}</h2>
 {told}
 <ol class="loads">{loads}</ol>
 </section>"""
@@ -269,7 +261,7 @@ def _load_picture(load: Load, diameter_mm: float, number: int) -> str:
             f'<text x="{place.x_mm:.1f}" y="{-place.y_mm:.1f}" font-size="{0.7 * size:.1f}">'
             f"{order}</text>"
         )
-    edge, label = radius * 1.02, _say("parts_page.load_from_above", number=number)
+    edge, label = radius * 1.02, said("parts_page.load_from_above", number=number)
     return (
         f'<svg class="pot" viewBox="{-edge:.1f} {-edge:.1f} {2 * edge:.1f} {2 * edge:.1f}" '
         f'role="img" aria-label="{label}"><circle r="{radius:.1f}"/>{shapes}</svg>'

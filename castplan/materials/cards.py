@@ -13,7 +13,8 @@ from importlib import resources
 from castplan.errors import InputError
 from castplan.materials import folder
 from castplan.model import Sourced, record
-from castplan.texts import kept_by_language, say, say_data
+from castplan.model.said import said_number
+from castplan.texts import kept_by_language, say_data
 
 SHOP_LOW_C = 10.0
 SHOP_HIGH_C = 35.0
@@ -199,13 +200,13 @@ def any_card(card_id: str) -> Card:
 def pot_life_factor() -> Sourced:
     """How much shorter the pot life is for each 10 C warmer, with what that rests on."""
     low, high = POT_LIFE_FACTORS
-    return Sourced(
+    return said_number(
+        "material.pot_life_factor",
         value=POT_LIFE_FACTOR,
-        low=low,
-        high=high,
         unit="times shorter per 10 C warmer",
         basis="common practice",
-        source=say("material.pot_life_factor"),
+        low=low,
+        high=high,
     )
 
 

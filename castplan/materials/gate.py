@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan.model import Sourced
-from castplan.texts import say
+from castplan.model.said import said_number
 
 # Viscosity climbs while the resin cures, and the card gives a class.
 VISCOSITY_SPREAD = 0.5
@@ -18,14 +18,14 @@ PREFER_MIN = 5.0
 
 def fill_within() -> Sourced:
     """Share of the pot life in which the cavity should be full."""
-    return Sourced(value=0.25, unit="1", basis="assumed", source=say("gate_number.fill_within"))
+    return said_number("gate_number.fill_within", value=0.25, unit="1")
 
 
 def head() -> Sourced:
     """Height of the cup's rim over the cavity or the box."""
-    return Sourced(value=25.0, unit="mm", basis="from memory", source=say("gate_number.head"))
+    return said_number("gate_number.head", value=25.0, unit="mm", basis="from memory")
 
 
 def reservoir() -> Sourced:
     """Share of the shot that stays in the cup."""
-    return Sourced(value=0.10, unit="1", basis="from memory", source=say("gate_number.reservoir"))
+    return said_number("gate_number.reservoir", value=0.10, unit="1", basis="from memory")

@@ -6,7 +6,7 @@ import numpy as np
 
 from castplan.materials.cards import Card
 from castplan.model import Sourced
-from castplan.texts import say
+from castplan.model.said import said_number
 
 # Undercut over neck that a mould usually forgives, by Shore A (from memory).
 _FORGIVEN = ((10.0, 0.40), (20.0, 0.25), (30.0, 0.15), (40.0, 0.075))
@@ -15,9 +15,7 @@ GENT_VALID_SHORE_A = (20.0, 80.0)
 
 def safety_factor() -> Sourced:
     """Elongation at break over the working limit."""
-    return Sourced(
-        value=3.0, unit="times", basis="assumed", source=say("rubber_number.safety_factor")
-    )
+    return said_number("rubber_number.safety_factor", value=3.0, unit="times")
 
 
 def gent_modulus_mpa(*, shore_a: float) -> float:

@@ -3,7 +3,7 @@
 import math
 
 from castplan.materials.sheet_entries import CHEMISTRIES
-from castplan.texts import say
+from castplan.texts import code_key, say
 
 # Keys of the sides of the box, an eighth of a turn apart.
 _SIDES = (
@@ -119,22 +119,18 @@ def listed(names: list[str]) -> str:
 def chemistry_text(chemistry: str) -> str:
     """A chemistry within a sentence; one that castplan does not know stays as it is."""
     known = chemistry in CHEMISTRIES
-    return say(f"chemistry.{_key(chemistry)}") if known else chemistry
+    return say(f"chemistry.{code_key(chemistry)}") if known else chemistry
 
 
 def chemistry_head(chemistry: str) -> str:
     """A chemistry at the head of a column."""
     known = chemistry in CHEMISTRIES
-    return say(f"chemistry_head.{_key(chemistry)}") if known else chemistry.replace("-", " ")
+    return say(f"chemistry_head.{code_key(chemistry)}") if known else chemistry.replace("-", " ")
 
 
 def thing_text(what: str) -> str:
     """A kind of thing on the bench, a table of ``compat.toml``."""
     return say(f"thing.{what}")
-
-
-def _key(code: str) -> str:
-    return code.replace("-", "_")
 
 
 def side_text(toward_deg: float) -> str:

@@ -7,44 +7,40 @@ one that the shop gave, stays as it is.
 
 import re
 
-from castplan.texts import english, say
+from castplan.texts import code_key, english, say
 
 
 def pour_name(code: str) -> str:
     """A pour, by the name of its `Mix`."""
-    return _said(f"pour_name.{_tail(code)}", code)
+    return _said(f"pour_name.{code_key(code)}", code)
 
 
 def board_name(code: str) -> str:
     """A board, by the name of its `Board`."""
-    return _said(f"board_name.{_tail(code)}", code)
+    return _said(f"board_name.{code_key(code)}", code)
 
 
 def vessel_name(code: str) -> str:
     """Pot or chamber, by the name of its `Fit`."""
-    return _said(f"vessel_name.{_tail(code)}", code)
+    return _said(f"vessel_name.{code_key(code)}", code)
 
 
 def body_name(code: str) -> str:
     """A body, by the name of its `Solid`: ``upper half``, ``bed 2 of 3``."""
     piece = re.fullmatch(r"(.+) (\d+) of (\d+)", code)
     if piece is None:
-        return _said(f"body_name.{_tail(code)}", code)
+        return _said(f"body_name.{code_key(code)}", code)
     return say("body_name.piece", body=body_name(piece[1]), number=piece[2], pieces=piece[3])
 
 
 def length_name(code: str) -> str:
     """A length of the part, by the name of its `FitLine`; a gauge's name is the shop's."""
-    return _said(f"length_name.{_tail(code)}", code)
+    return _said(f"length_name.{code_key(code)}", code)
 
 
 def place_name(code: str) -> str:
     """Where a part may live."""
-    return _said(f"place_name.{_tail(code)}", code)
-
-
-def _tail(code):
-    return re.sub(r"[^a-z0-9]+", "_", code.lower()).strip("_")
+    return _said(f"place_name.{code_key(code)}", code)
 
 
 def _said(key, code):

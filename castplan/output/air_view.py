@@ -59,10 +59,6 @@ def _air(volume_mm3: float) -> str:
     )
 
 
-def _count(count: int, noun: str) -> str:
-    return say(f"count.{noun}", n=count, number=count)
-
-
 def attitude_sentence(plan: Plan) -> str:
     """How to stand the mould, and why."""
     chosen = plan.attitude.chosen
@@ -282,7 +278,7 @@ def pour_sentences(plan: Plan) -> list[str]:
             say(
                 f"air.air_stays_{pour.half}",
                 caught=_air(pour.caught_mm3),
-                caught_2=_count(len(pour.caught), "place"),
+                caught_2=formats.counted(len(pour.caught), "place"),
             )
         ]
         if pour.tilt_deg:
@@ -312,7 +308,7 @@ def rocking_sentence(plan: Plan) -> str:
     is_full = formats.is_nothing(rocking.left_mm3)
     return say(
         "air.rocking_saves_no_air" if is_full else "air.rocking_saves_open_only_gate",
-        n_saved=_count(rocking.n_saved, "vent"),
+        n_saved=formats.counted(rocking.n_saved, "vent"),
         kept=kept,
         ways=ways,
         left=_air(rocking.left_mm3),

@@ -61,6 +61,11 @@ def raised(text: str) -> str:
     return re.sub(r" ?\[([mcdspa])\]", lambda hit: hit[1].translate(_RAISED), text)
 
 
+def counted(count: int, noun: str) -> str:
+    """``1 vent``, ``12,000 triangles``: a count with its noun of the table `count`."""
+    return say(f"count.{noun}", n=count, number=f"{count:,}")
+
+
 def capital(text: str) -> str:
     """The text with its first letter large."""
     return text[:1].upper() + text[1:]

@@ -7,10 +7,6 @@ from castplan.output import formats
 from castplan.texts import say
 
 
-def _plural(count: int, noun: str) -> str:
-    return say(f"count.{noun}", n=count, number=f"{count:,}")
-
-
 def size_words(longest_mm: float) -> str:
     """A longest side as an everyday object: ``about a hand's breadth``."""
     return say(f"size_object.{units.size_object(longest_mm)}")
@@ -29,13 +25,13 @@ def check_lines(check: MeshCheck, *, inches: bool) -> list[str]:
         _unit_line(check),
         say(
             "plan.mesh_doubled_corners_joined_dropped",
-            n_triangles=_plural(check.n_triangles, "triangle"),
-            n_vertices=_plural(check.n_vertices, "corner"),
+            n_triangles=formats.counted(check.n_triangles, "triangle"),
+            n_vertices=formats.counted(check.n_vertices, "corner"),
             part=say("plan.body")
             if check.n_bodies == 1
             else say("plan.bodies", n_bodies=f"{check.n_bodies:,}"),
             n_merged_vertices=f"{check.n_merged_vertices:,}",
-            n_dropped_triangles=_plural(check.n_dropped_triangles, "empty_triangle"),
+            n_dropped_triangles=formats.counted(check.n_dropped_triangles, "empty_triangle"),
         ),
         _closed_line(check),
         _facing_line(check),
@@ -70,8 +66,8 @@ def _closed_line(check):
         )
     return say(
         "plan.closed_no_round_close_them",
-        n_open_edges=_plural(check.n_open_edges, "open_edge"),
-        n_holes=_plural(check.n_holes, "hole"),
+        n_open_edges=formats.counted(check.n_open_edges, "open_edge"),
+        n_holes=formats.counted(check.n_holes, "hole"),
     )
 
 

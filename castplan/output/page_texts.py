@@ -9,6 +9,7 @@ import re
 from html import escape
 
 from castplan import texts
+from castplan.output import formats
 
 _IN_SCRIPT = re.compile(r"""(["'])([a-z][a-z0-9_]*\.[a-z0-9_]+)\1""")
 _IMPORT = re.compile(r"^import .*?;\n", re.M)
@@ -69,6 +70,16 @@ def filled(markup: str, parts: dict[str, str]) -> str:
 
     def put(hit):
         name = hit[1]
-        return parts[name] if name.isupper() else escape(texts.say(name))
+        return parts[name] if name.isupper() else said(name)
 
     return _IN_MARKUP.sub(put, markup)
+
+
+def said(key: str, **fields) -> str:
+    """A text as markup."""
+    return escape(texts.say(key, **fields))
+
+
+def marked(told: str) -> str:
+    """What was told already as markup, basis letters raised."""
+    return escape(formats.raised(told))

@@ -78,10 +78,6 @@ def _pour_up(plan: Plan) -> str:
     )
 
 
-def _plural(count: int, noun: str) -> str:
-    return say(f"count.{noun}", n=count, number=f"{count:,}")
-
-
 def vents(plan: Plan) -> tuple[Port, ...]:
     """The vents among the ports."""
     return tuple(port for port in plan.mould.ports if port.kind == "vent")
@@ -132,7 +128,7 @@ def _holding(plan: Plan) -> str:
 def _pockets(numbers: list[int]) -> str:
     """``pocket 3``, ``pockets 1, 2 and 4``, ``9 pockets``."""
     if len(numbers) > _MAX_NAMED:
-        return _plural(len(numbers), "pocket")
+        return formats.counted(len(numbers), "pocket")
     if len(numbers) == 1:
         return say("plan.pocket", number=numbers[0])
     return say("plan.pockets_and", others=", ".join(map(str, numbers[:-1])), last=numbers[-1])
@@ -147,7 +143,7 @@ def _drill(plan: Plan) -> str:
     if not labels:
         return say("plan.open_gate", gate=gate or say("plan.a_gate"))
     names = labels[0] if len(labels) == 1 else say("plan.to", first=labels[0], last=labels[-1])
-    holes = say("plan.vents_named", vents=_plural(len(labels), "vent"), names=names)
+    holes = say("plan.vents_named", vents=formats.counted(len(labels), "vent"), names=names)
     if not gate:
         return say("plan.open_vents", vents=holes)
     return say("plan.open_gate_and_vents", gate=gate, vents=holes)
@@ -193,7 +189,7 @@ def summary_lines(plan: Plan) -> list[str]:
     """Five lines that say what to do, in the order of the work."""
     n_stops = sum(finding.severity == "stop" for finding in plan.findings)
     first = (
-        say("plan.clear_first_see_the_findings", n_stops=_plural(n_stops, "stop"))
+        say("plan.clear_first_see_the_findings", n_stops=formats.counted(n_stops, "stop"))
         if n_stops
         else ""
     )
@@ -225,7 +221,7 @@ def _draw_reason(plan: Plan) -> str:
     trapped = formats.trapped_text(best.trapped_mm3)
     if plan.draw.is_asked_for:
         return say("plan.as_asked_split_level_it", trapped=trapped)
-    n_tried = _plural(plan.draw.n_directions, "direction")
+    n_tried = formats.counted(plan.draw.n_directions, "direction")
     if any(other.cost_min < best.cost_min - 0.5 for other in others):
         return say("plan.of_it_makes_the_least_with", n_tried=n_tried, trapped=trapped)
     if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
@@ -266,12 +262,12 @@ def _split(plan: Plan) -> str:
 
 def _air_reason(plan: Plan) -> str:
     air, n_vents = plan.air, len(vents(plan))
-    reason = say("plan.let_the_air_out", n=n_vents, n_vents=_plural(n_vents, "vent"))
+    reason = say("plan.let_the_air_out", n=n_vents, n_vents=formats.counted(n_vents, "vent"))
     if not n_vents:
         reason = say("plan.no_vent_is_needed")
     if not formats.is_nothing(air.small_mm3):
         kept = formats.trapped_text(air.small_mm3)
-        small = _plural(air.n_small, "small_high_point")
+        small = formats.counted(air.n_small, "small_high_point")
         reason += say("plan.without_a_vent_may_keep", small=small, kept=kept)
     return reason
 

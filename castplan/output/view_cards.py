@@ -4,9 +4,9 @@ from html import escape
 
 from castplan.model import Plan, Scene
 from castplan.output import air_view, formats, scene_view, shop_view, view
+from castplan.output.page_texts import marked, said
 from castplan.output.scene_view import MapClass, Place
 from castplan.output.view_drawings import drawing
-from castplan.texts import say
 
 _HOLDS = ("held", "depth", "draft")  # maps of what holds
 _LISTED = 200  # places of one kind; a scan may have thousands
@@ -27,34 +27,25 @@ def build_cards(plan: Plan, scene: Scene) -> str:
     return "\n".join(
         f'<section class="card" id="card-{key}">\n<h2><button type="button" class="head" '
         f'aria-controls="body-{key}" aria-expanded="true"><span class="step">{number}</span>'
-        f"{_said(f'view_card.{key}')}</button></h2>\n"
+        f"{said(f'view_card.{key}')}</button></h2>\n"
         f'<div class="body" id="body-{key}">\n{body}\n</div>\n</section>'
         for number, (key, body) in enumerate(cards, start=1)
     )
-
-
-def _said(key: str, **fields) -> str:
-    """A text of the catalogue as markup."""
-    return escape(say(key, **fields))
-
-
-def _text(words: str) -> str:
-    return escape(formats.raised(words))
 
 
 def _says(words: str) -> str:
     """The decision in front of the colon, its reason after it."""
     decision, colon, reason = words.partition(": ")
     if not colon:
-        return f'<p class="decision">{_text(words)}</p>'
+        return f'<p class="decision">{marked(words)}</p>'
     reason = formats.capital(reason)
-    return f'<p class="decision">{_text(decision)}.</p>\n<p class="reason">{_text(reason)}</p>'
+    return f'<p class="decision">{marked(decision)}.</p>\n<p class="reason">{marked(reason)}</p>'
 
 
 def _turn(plan):
     return (
         f"{_says(view.decision_sentences(plan)[0])}\n{drawing(plan, 'draw')}\n"
-        f'<p class="small">{_text(view.sampling_sentence(plan))}</p>'
+        f'<p class="small">{marked(view.sampling_sentence(plan))}</p>'
     )
 
 
@@ -64,20 +55,20 @@ def _split(plan, scene):
     if not scene.halves:
         shown = ["part", "box", "ports"]
         body.append(
-            f'<p class="waits">{_said("split_card.no_halves")} {_text(scene.why_no_halves)}</p>'
+            f'<p class="waits">{said("split_card.no_halves")} {marked(scene.why_no_halves)}</p>'
         )
     boxes = "\n".join(
         f'<label class="pick"><input type="checkbox" name="shown" value="{key}"'
-        f"{'' if key == 'box' else ' checked'}><span>{_said(f'split_card.{key}')}</span></label>"
+        f"{'' if key == 'box' else ' checked'}><span>{said(f'split_card.{key}')}</span></label>"
         for key in shown
     )
     slider = (
-        f'<label class="slider">{_said("split_card.open")}'
+        f'<label class="slider">{said("split_card.open")}'
         '<input type="range" id="open" min="0" max="100" value="60"></label>'
     )
     body.append(
         f'<div class="live">{slider if scene.halves else ""}'
-        f"<fieldset><legend>{_said('split_card.show')}</legend>{boxes}</fieldset></div>"
+        f"<fieldset><legend>{said('split_card.show')}</legend>{boxes}</fieldset></div>"
     )
     return "\n".join(body)
 
@@ -85,14 +76,14 @@ def _split(plan, scene):
 def _cut():
     axes = "\n".join(
         f'<label class="pick"><input type="radio" name="axis" value="{axis}"'
-        f"{' checked' if axis == 'y' else ''}><span>{_said(f'cut_card.axis_{axis}')}</span></label>"
+        f"{' checked' if axis == 'y' else ''}><span>{said(f'cut_card.axis_{axis}')}</span></label>"
         for axis in "yxz"
     )
     return (
-        f'<p class="decision">{_said("cut_card.look_inside")}</p>\n'
-        f'<p class="reason">{_said("cut_card.hatches")}</p>\n'
-        f'<div class="live"><fieldset><legend>{_said("cut_card.move")}</legend>{axes}</fieldset>'
-        f'<label class="slider">{_said("cut_card.where")}'
+        f'<p class="decision">{said("cut_card.look_inside")}</p>\n'
+        f'<p class="reason">{said("cut_card.hatches")}</p>\n'
+        f'<div class="live"><fieldset><legend>{said("cut_card.move")}</legend>{axes}</fieldset>'
+        f'<label class="slider">{said("cut_card.where")}'
         '<input type="range" id="cut-at" min="0" max="1000" value="500"></label>'
         '<p class="readout" id="cut-text"></p></div>'
     )
@@ -140,24 +131,24 @@ def _steps(low, high, step):
 def _places(places: list[Place], shape: str, none: str) -> str:
     """Numbered entries: a button that flies there, what it is, what to do."""
     if not places:
-        return f'<p class="small">{_said(none)}</p>'
+        return f'<p class="small">{said(none)}</p>'
     rows = []
     for place in places[:_LISTED]:
         do = ""
         if place.do:
-            do = f'<p class="do"><b>{_said("place_list.do")}</b> {_text(place.do)}</p>'
+            do = f'<p class="do"><b>{said("place_list.do")}</b> {marked(place.do)}</p>'
         flies = "" if place.at_mm is not None else " disabled"
         rows.append(
             f'<li id="{escape(place.key)}"><button type="button" class="place" '
             f'data-place="{escape(place.key)}"{flies}>'
             f'<span class="number {shape}">{escape(place.number)}</span>'
-            f"<span>{_text(place.title)}</span></button>"
-            f'<div class="more"><p>{_text(place.what)}</p>{do}</div></li>'
+            f"<span>{marked(place.title)}</span></button>"
+            f'<div class="more"><p>{marked(place.what)}</p>{do}</div></li>'
         )
     rest = len(places) - _LISTED
     more = ""
     if rest > 0:
-        more = f'<p class="small">{_said("place_list.rest", n=rest, number=f"{rest:,}")}</p>'
+        more = f'<p class="small">{said("place_list.rest", n=rest, number=f"{rest:,}")}</p>'
     return f'<ol class="places">\n{"".join(rows)}\n</ol>{more}'
 
 
@@ -166,37 +157,37 @@ def _holds(plan, scene):
     picks = "\n".join(
         f'<label class="pick"><input type="radio" name="map" value="{one.key}"'
         f"{' checked' if one.key == 'held' else ''}>"
-        f"<span>{_said(f'hold_card.map_{one.key}')}</span></label>"
+        f"<span>{said(f'hold_card.map_{one.key}')}</span></label>"
         for one in maps
     )
     legends = "\n".join(legend(one.classes, one.key) for one in maps)
     pockets = _places(scene_view.pocket_places(plan), "square", "hold_card.no_pocket")
     return (
-        f'<p class="decision">{_text(view.summary_lines(plan)[1])}</p>\n{drawing(plan, "draw")}\n'
-        f'<div class="live"><fieldset><legend>{_said("hold_card.colour_by")}</legend>'
+        f'<p class="decision">{marked(view.summary_lines(plan)[1])}</p>\n{drawing(plan, "draw")}\n'
+        f'<div class="live"><fieldset><legend>{said("hold_card.colour_by")}</legend>'
         f"{picks}</fieldset></div>\n{legends}\n{_specks(plan)}"
-        f"<h3>{_said('hold_card.pockets')}</h3>\n{pockets}{_thinned(scene)}"
+        f"<h3>{said('hold_card.pockets')}</h3>\n{pockets}{_thinned(scene)}"
     )
 
 
 def _specks(plan):
     if not plan.undercuts.n_small:
         return ""
-    return f'<p class="small">{_said("hold_card.specks")}</p>\n'
+    return f'<p class="small">{said("hold_card.specks")}</p>\n'
 
 
 def _thinned(scene):
     if not scene.surface.is_thinned:
         return ""
     n_shown = len(scene.surface.faces)
-    return f'<p class="small">{_said("hold_card.thinned", triangles=f"{n_shown:,}")}</p>'
+    return f'<p class="small">{said("hold_card.thinned", triangles=f"{n_shown:,}")}</p>'
 
 
 def _thick(plan, scene):
     thick = next(one for one in scene_view.surface_maps(plan, scene) if one.key == "thickness")
     return (
-        f'<p class="decision">{_text(shop_view.heat_sentences(plan)[0])}</p>\n'
-        f'<p class="reason">{_said("thick_card.how_measured")}</p>\n'
+        f'<p class="decision">{marked(shop_view.heat_sentences(plan)[0])}</p>\n'
+        f'<p class="reason">{said("thick_card.how_measured")}</p>\n'
         f"{legend(thick.classes, 'thickness')}"
     )
 
@@ -205,27 +196,27 @@ def _pour(plan, scene):
     decision = view.decision_sentences(plan)[2]
     air = next(one for one in scene_view.surface_maps(plan, scene) if one.key == "air")
     controls = (
-        f"<fieldset><legend>{_said('pour_card.show')}</legend>"
+        f"<fieldset><legend>{said('pour_card.show')}</legend>"
         '<label class="pick"><input type="radio" name="pour" value="film" checked>'
-        f"<span>{_said('pour_card.film')}</span></label>"
+        f"<span>{said('pour_card.film')}</span></label>"
         '<label class="pick"><input type="radio" name="pour" value="air">'
-        f"<span>{_said('pour_card.air')}</span></label></fieldset>"
-        f'<div data-map="film"><label class="slider">{_said("pour_card.resin_in")}'
+        f"<span>{said('pour_card.air')}</span></label></fieldset>"
+        f'<div data-map="film"><label class="slider">{said("pour_card.resin_in")}'
         '<input type="range" id="film" min="0" '
         f'max="{len(scene.film.level_mm) - 1}" value="{len(scene.film.level_mm) // 2}"></label>'
-        f'<button type="button" id="play" class="act">{_said("view.play")}</button>'
+        f'<button type="button" id="play" class="act">{said("view.play")}</button>'
         f'{_curve(scene)}<p class="readout" id="film-text"></p></div>'
     )
-    fill = "".join(f"<li>{_text(line)}</li>" for line in air_view.fill_sentences(plan))
+    fill = "".join(f"<li>{marked(line)}</li>" for line in air_view.fill_sentences(plan))
     return (
-        f"{_says(decision)}\n<p>{_text(air_view.attitude_sentence(plan))}</p>\n"
+        f"{_says(decision)}\n<p>{marked(air_view.attitude_sentence(plan))}</p>\n"
         f'{drawing(plan, "pour")}\n<div class="live">{controls}</div>\n'
         f"{legend(scene_view.film_classes(), 'film')}\n{legend(air.classes, 'air')}\n"
-        f"<h3>{_said('pour_card.openings')}</h3>\n"
+        f"<h3>{said('pour_card.openings')}</h3>\n"
         f"{_places(scene_view.port_places(plan), 'round', 'pour_card.none_planned')}\n"
-        f"<h3>{_said('pour_card.high_points')}</h3>\n"
+        f"<h3>{said('pour_card.high_points')}</h3>\n"
         f"{_places(scene_view.peak_places(plan, scene), 'peak', 'pour_card.none_listed')}\n"
-        f"<details><summary>{_said('pour_card.how_it_fills')}</summary>"
+        f"<details><summary>{said('pour_card.how_it_fills')}</summary>"
         f'<ul class="lines">{fill}</ul></details>'
     )
 
@@ -241,22 +232,22 @@ def _curve(scene):
     )
     return (
         '<svg class="curve" viewBox="0 0 300 104" role="img" '
-        f'aria-label="{_said("pour_card.curve")}">'
+        f'aria-label="{said("pour_card.curve")}">'
         '<path class="axis" d="M8 4V82H296"/>'
         f'<polyline class="run" points="{points}"/>'
         '<line class="now" id="film-now" x1="8" x2="8" y1="4" y2="82"/>'
-        f'<text x="12" y="14">{_said("pour_card.curve_level")}</text>'
-        f'<text x="292" y="98" text-anchor="end">{_said("pour_card.curve_resin")}</text>'
+        f'<text x="12" y="14">{said("pour_card.curve_level")}</text>'
+        f'<text x="292" y="98" text-anchor="end">{said("pour_card.curve_resin")}</text>'
         "</svg>"
     )
 
 
 def _measure(scene):
     return (
-        f'<p class="decision">{_said("measure_card.click_two")}</p>\n'
-        f'<p class="reason">{_said("measure_card.near_a_corner")}</p>\n'
-        f'<div class="live"><p class="readout" id="length-text">{_said("view.no_point")}</p>'
-        f'<button type="button" id="clear" class="act">{_said("measure_card.again")}</button></div>'
+        f'<p class="decision">{said("measure_card.click_two")}</p>\n'
+        f'<p class="reason">{said("measure_card.near_a_corner")}</p>\n'
+        f'<div class="live"><p class="readout" id="length-text">{said("view.no_point")}</p>'
+        f'<button type="button" id="clear" class="act">{said("measure_card.again")}</button></div>'
         f"{_thinned(scene)}"
     )
 
@@ -264,7 +255,7 @@ def _measure(scene):
 def _watch(plan):
     places = scene_view.finding_places(plan)
     n_stops = sum(finding.severity == "stop" for finding in plan.findings)
-    lead = _said("watch_card.nothing_stops" if places else "watch_card.nothing")
+    lead = said("watch_card.nothing_stops" if places else "watch_card.nothing")
     if n_stops:
-        lead = _said("watch_card.clear", n=n_stops, number=n_stops)
+        lead = said("watch_card.clear", n=n_stops, number=n_stops)
     return f'<p class="decision">{lead}</p>\n{_places(places, "round", "watch_card.no_findings")}'

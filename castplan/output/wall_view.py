@@ -6,7 +6,7 @@ from castplan.materials.sheet_entries import CHEMISTRIES
 from castplan.materials.wording import chemistry_text, limit_text, wait_text, weight_text
 from castplan.model import DEFECTS
 from castplan.output import formats
-from castplan.texts import say
+from castplan.texts import code_key, say
 
 STEPS_G = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 TEMPERATURES_C = (15.0, 20.0, 23.0, 25.0, 30.0)
@@ -97,15 +97,11 @@ def defect_rows() -> list[tuple[str, list[tuple[str, str]]]]:
     """Each defect with its usual causes and what to do, the first suspect first."""
     return [
         (
-            say(f"defect.{_key(kind)}"),
+            say(f"defect.{code_key(kind)}"),
             [
-                (say(f"defect.{_key(kind)}_cause_{n}"), say(f"defect.{_key(kind)}_do_{n}"))
+                (say(f"defect.{code_key(kind)}_cause_{n}"), say(f"defect.{code_key(kind)}_do_{n}"))
                 for n in range(1, N_CAUSES + 1)
             ],
         )
         for kind in DEFECTS
     ]
-
-
-def _key(kind: str) -> str:
-    return kind.replace("-", "_")

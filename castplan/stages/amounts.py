@@ -13,6 +13,7 @@ from castplan.materials.cards import (
 )
 from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.model import AmountsResult, Job, Mix, MouldResult, Sourced
+from castplan.model.said import said_number
 from castplan.texts import say
 
 # Codes: `castplan.model.names` has the words for them.
@@ -22,12 +23,7 @@ RESIN_POUR = "Resin, one copy"
 
 def pour_within() -> Sourced:
     """Share of the pot life within which a cup has to be poured."""
-    return Sourced(
-        value=0.5,
-        unit="1",
-        basis="common practice",
-        source=say("bench_number.pour_within"),
-    )
+    return said_number("bench_number.pour_within", value=0.5, unit="1", basis="common practice")
 
 
 def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> AmountsResult:

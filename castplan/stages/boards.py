@@ -7,8 +7,8 @@ from castplan.columns.field import ColumnField
 from castplan.materials.cards import get_card
 from castplan.mesh import flange
 from castplan.mesh.plate import bulge_mm
-from castplan.model import Board, BoardsResult, BoxResult, Job, PartingSurface, Sourced
-from castplan.texts import say
+from castplan.model import Board, BoardsResult, BoxResult, Job, PartingSurface
+from castplan.model.said import said_number
 
 # Board above the silicone, so that it can be poured to a line.
 RIM_MM = 10.0
@@ -20,13 +20,13 @@ POISSON = 0.3
 
 
 def _modulus():
-    return Sourced(
+    return said_number(
+        "build_number.modulus",
         value=2500.0,
-        low=2200.0,
-        high=9000.0,
         unit="MPa",
         basis="from memory",
-        source=say("build_number.modulus"),
+        low=2200.0,
+        high=9000.0,
     )
 
 

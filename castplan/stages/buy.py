@@ -13,10 +13,9 @@ from castplan.model import (
     Pack,
     ScheduleResult,
     Shop,
-    Sourced,
     WeighResult,
 )
-from castplan.texts import say
+from castplan.model.said import said_number
 
 # Prices are compared in hundredths: money has no finer step.
 PRICE_STEP = 0.01
@@ -25,13 +24,13 @@ SLACK_G = 1e-6
 
 
 def _mould_life():
-    return Sourced(
+    return said_number(
+        "bench_number.mould_life",
         value=20.0,
-        low=10.0,
-        high=50.0,
         unit="casts",
         basis="from memory",
-        source=say("bench_number.mould_life"),
+        low=10.0,
+        high=50.0,
     )
 
 

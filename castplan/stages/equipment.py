@@ -12,21 +12,15 @@ from castplan.model import (
     Frame,
     Job,
     MouldResult,
-    Sourced,
 )
-from castplan.texts import say
+from castplan.model.said import said_number
 
 WAYS = ("x", "y", "draw")
 
 
 def _board_density():
-    return Sourced(
-        value=0.75,
-        low=0.6,
-        high=0.8,
-        unit="g/ml",
-        basis="handbook",
-        source=say("build_number.board_density"),
+    return said_number(
+        "build_number.board_density", value=0.75, unit="g/ml", basis="handbook", low=0.6, high=0.8
     )
 
 

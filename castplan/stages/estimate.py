@@ -7,6 +7,7 @@ from castplan.materials.cards import get_card
 from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.mesh import frames
 from castplan.model import EstimateResult, Job, Sourced
+from castplan.model.said import said_number
 from castplan.texts import say
 
 TAPE_MM = 1.0
@@ -14,30 +15,14 @@ WATER_ERROR_FRACTION = 0.03
 WEIGHT_ERROR_FRACTION = 0.08
 
 
-def _assumed(key, value, unit):
-    return Sourced(value=value, unit=unit, basis="assumed", source=say(key))
-
-
 def _fill():
     # Thin shells lie at one end, solid blocks at the other.
-    return Sourced(
-        value=0.4,
-        low=0.1,
-        high=0.95,
-        unit="1",
-        basis="assumed",
-        source=say("bench_number.fill"),
-    )
+    return said_number("bench_number.fill", value=0.4, unit="1", low=0.1, high=0.95)
 
 
 def _ports():
-    return Sourced(
-        value=0.10,
-        low=0.05,
-        high=0.20,
-        unit="1",
-        basis="from memory",
-        source=say("bench_number.ports"),
+    return said_number(
+        "bench_number.ports", value=0.10, unit="1", basis="from memory", low=0.05, high=0.20
     )
 
 
@@ -94,7 +79,7 @@ def estimate(*, length_mm: float, width_mm: float, height_mm: float, job: Job) -
         resin_g=_mass(filled, resin, wasted[1]),
         bounding_box_g=guess_ml * silicone.density_g_ml.value,
         assumptions=(
-            _assumed("bench_number.tape", TAPE_MM, "mm"),
+            said_number("bench_number.tape", value=TAPE_MM, unit="mm"),
             _volume_error(job),
             ports,
             *wasted,
@@ -109,9 +94,9 @@ def _is_weighed(job):
 def _volume_error(job):
     """What the part's volume can be off by; without a measure, what it fills."""
     if job.water_ml is not None:
-        return _assumed("bench_number.water_error", WATER_ERROR_FRACTION, "1")
+        return said_number("bench_number.water_error", value=WATER_ERROR_FRACTION, unit="1")
     if _is_weighed(job):
-        return _assumed("bench_number.weight_error", WEIGHT_ERROR_FRACTION, "1")
+        return said_number("bench_number.weight_error", value=WEIGHT_ERROR_FRACTION, unit="1")
     return _fill()
 
 
@@ -153,11 +138,6 @@ def _mass(volumes_ml, card, wasted):
         volume * (1 + more) * each
         for volume, more, each in zip(volumes_ml, _ends(wasted), densities, strict=True)
     )
-    return Sourced(
-        value=value,
-        low=low,
-        high=high,
-        unit="g",
-        basis="computed",
-        source=say("estimate.each_at_its_end"),
+    return said_number(
+        "estimate.each_at_its_end", value=value, unit="g", basis="computed", low=low, high=high
     )

@@ -8,6 +8,7 @@ from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import fill_time_s, pipe_flow
 from castplan.materials.gate import N_LEVELS, VISCOSITY_SPREAD, fill_within, head, reservoir
 from castplan.model import Frame, GatePlan, GateResult, Job, MouldResult, Sourced
+from castplan.model.said import said_number
 from castplan.texts import say
 
 
@@ -79,13 +80,13 @@ def find_gate(
             fill_within(),
             head(),
             reservoir(),
-            Sourced(
+            said_number(
+                "gate_number.cup",
                 value=port.cup_mm,
-                low=15.0,
-                high=25.0,
                 unit="mm",
                 basis="from memory",
-                source=say("gate_number.cup"),
+                low=15.0,
+                high=25.0,
             ),
             Sourced(
                 value=viscosity,

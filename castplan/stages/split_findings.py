@@ -11,7 +11,7 @@ from castplan.model import (
     SeamResult,
     UndercutResult,
 )
-from castplan.texts import say
+from castplan.texts import code_key, say
 
 # Rubber under this volume, a cube of 3.7 mm, flexes off an edge (assumed).
 WORTH_TELLING_MM3 = 50.0
@@ -106,7 +106,7 @@ def _held(pocket, verdict, flex, volume):
     if pocket.kind == "bridge":
         return say("split_finding.bridge", number=pocket.number, size=size)
     return say(
-        f"split_finding.pocket_{verdict.verdict.replace(' ', '_')}",
+        f"split_finding.pocket_{code_key(verdict.verdict)}",
         number=pocket.number,
         size=size,
         half=say(f"split_finding.half_{pocket.held_by}"),

@@ -19,6 +19,7 @@ from castplan.model import (
     WeighResult,
 )
 from castplan.model.names import pour_name
+from castplan.model.said import said_number
 from castplan.texts import say
 
 # Half of the time to pour goes into mixing, but no more than this (assumed).
@@ -34,39 +35,33 @@ LEAST_G = 1e-3
 
 def rise() -> Sourced:
     """How far silicone rises while it is degassed."""
-    return Sourced(
+    return said_number(
+        "bench_number.rise",
         value=5.0,
-        low=4.0,
-        high=5.0,
         unit="times the mix",
         basis="common practice",
-        source=say("bench_number.rise"),
+        low=4.0,
+        high=5.0,
     )
 
 
 def _pot_life_mass():
-    return Sourced(
-        value=100.0, unit="g", basis="common practice", source=say("bench_number.pot_life_mass")
-    )
-
-
-def _assumed(key, value, unit):
-    return Sourced(value=value, unit=unit, basis="assumed", source=say(key))
+    return said_number("bench_number.pot_life_mass", value=100.0, unit="g", basis="common practice")
 
 
 def _assumptions(kinds):
     """What sizes the cups, with what materials of these kinds take."""
     rates = {
-        kind: _assumed(f"bench_number.{kind}_rate", value, "ml/min")
+        kind: said_number(f"bench_number.{kind}_rate", value=value, unit="ml/min")
         for kind, value in POUR_RATE_ML_MIN.items()
     }
     return (
         rise(),
-        _assumed("bench_number.mix_share", MIX_SHARE, "1"),
-        _assumed("bench_number.longest_mix", LONGEST_MIX_MIN, "min"),
+        said_number("bench_number.mix_share", value=MIX_SHARE, unit="1"),
+        said_number("bench_number.longest_mix", value=LONGEST_MIX_MIN, unit="min"),
         *(rates[kind] for kind in sorted(kinds)),
         _pot_life_mass(),
-        _assumed("bench_number.brush", BRUSH_MM, "mm"),
+        said_number("bench_number.brush", value=BRUSH_MM, unit="mm"),
     )
 
 

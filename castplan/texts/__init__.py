@@ -14,6 +14,7 @@ texts.
 """
 
 import json
+import re
 import string
 import tomllib
 from functools import cache, wraps
@@ -39,14 +40,9 @@ _spoken: dict[str, str | dict[str, str]] = {}
 @cache
 def english() -> dict[str, str | dict[str, str]]:
     """The English catalogue: by key, a text or its two forms."""
-    found = {}
-    for path in sorted(resources.files("castplan.texts").joinpath("en").iterdir(), key=str):
-        topics = _read(path.read_text("utf-8"))
-        again = {key.split(".")[0] for key in topics} & {key.split(".")[0] for key in found}
-        if again:
-            raise ValueError(f"{path.name}: the table {min(again)} is in another file too")
-        found |= topics
-    return found
+    files = sorted(resources.files("castplan.texts").joinpath("en").iterdir(), key=str)
+    # As one file: TOML lets no table stand in two of them.
+    return _read("\n".join(path.read_text("utf-8") for path in files))
 
 
 @cache
@@ -220,7 +216,7 @@ def kept_by_language(make):
 
 def code_key(code: str) -> str:
     """A code as it stands in a key: ``may tear`` as ``may_tear``."""
-    return code.replace("-", "_").replace(" ", "_")
+    return re.sub(r"[^a-z0-9]+", "_", code.lower()).strip("_")
 
 
 def whole_catalogue() -> str:
