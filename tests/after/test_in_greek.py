@@ -10,6 +10,7 @@ import bodies
 import pdfplumber
 import pytest
 import shapes
+from invented import DRILLING, TILT
 from output.greek import greek_catalogue
 from output.left_english import latin
 
@@ -31,11 +32,9 @@ from castplan.model import (
     CastLog,
     CompatLine,
     Defect,
-    Drilling,
     LoggedPour,
     RockTilt,
     Size,
-    Tilt,
     Withdrawal,
 )
 from castplan.output import (
@@ -241,37 +240,17 @@ def test_a_change_sheet_can_be_translated(hook):
 
 def every_way(revision):
     """A revision with all that one may tell."""
-    drilling = Drilling(
-        label="3",
-        peak=2,
-        place_mm=(0.0, 80.0, 46.0),
-        face="top",
-        from_corner_mm=(41.5, 22.1),
-        across_deg=-15.0,
-        up_deg=30.0,
-        length_mm=31.2,
-        bore_mm=2.5,
-        half="upper",
-        caught_before_ml=1.2,
-        caught_after_ml=0.0,
-    )
     drillings = [
-        replace(drilling, face=face, half=half, across_deg=across)
+        replace(DRILLING, face=face, half=half, across_deg=across)
         for face in ("top", "front", "back", "left", "right")
         for half in ("upper", "lower", "both")
         for across in (-15.0, 15.0)
     ]
-    drillings += [replace(drilling, up_deg=-9.0), replace(drilling, across_deg=0.0, up_deg=0.0)]
+    drillings += [replace(DRILLING, up_deg=-9.0), replace(DRILLING, across_deg=0.0, up_deg=0.0)]
     return replace(
         revision,
         drillings=tuple(drillings),
-        tilt=Tilt(
-            tilt_deg=20.0,
-            toward_deg=30.0,
-            caught_before_ml=3.4,
-            caught_after_ml=0.1,
-            straw_mm=14.0,
-        ),
+        tilt=TILT,
         rocking=tuple(RockTilt(tilt_deg=30.0, toward_deg=45.0 * k) for k in range(8)),
         rocking_left_ml=0.01,
         caught_after_ml=0.4,

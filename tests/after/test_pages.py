@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import bodies
 import shapes
+from invented import DRILLING, TILT
 from output.page_check import faults
 
 from castplan.after.clearance import set_insert
@@ -14,11 +15,9 @@ from castplan.model import (
     CastLog,
     Change,
     Defect,
-    Drilling,
     LoggedPour,
     Revision,
     RockTilt,
-    Tilt,
 )
 from castplan.output.sheet_clearance import clearance_pages
 from castplan.output.sheet_diagnosis import diagnosis_pages
@@ -38,33 +37,12 @@ def test_a_diagnosis_of_every_defect_at_one_place(hook):
 
 
 def test_a_change_sheet_with_everything_on_it(hook):
-    drilling = Drilling(
-        label="3",
-        peak=2,
-        place_mm=(0.0, 80.0, 46.0),
-        face="right",
-        from_corner_mm=(41.5, 22.1),
-        across_deg=-15.0,
-        up_deg=30.0,
-        length_mm=31.2,
-        bore_mm=2.5,
-        half="upper",
-        caught_before_ml=1.2,
-        caught_after_ml=0.0,
-    )
-    tilt = Tilt(
-        tilt_deg=20.0,
-        toward_deg=30.0,
-        caught_before_ml=3.4,
-        caught_after_ml=0.1,
-        straw_mm=14.0,
-    )
     long = "a sentence that is long enough to be wrapped over two lines of a narrow column, " * 2
     revision = Revision(
         number=3,
         changes=(Change(what="Vent 3", before=long, after=long, why=long),) * 5,
-        drillings=(drilling, replace(drilling, label="4"), replace(drilling, label="5")),
-        tilt=tilt,
+        drillings=(DRILLING, replace(DRILLING, label="4"), replace(DRILLING, label="5")),
+        tilt=TILT,
         rocking=(RockTilt(tilt_deg=30.0, toward_deg=90.0),) * 2,
         rocking_left_ml=0.01,
         caught_before_ml=3.4,

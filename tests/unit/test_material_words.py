@@ -10,6 +10,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from invented import TIN
 from output.greek import greek_catalogue
 
 import castplan
@@ -23,18 +24,6 @@ from castplan.materials.sheet_entries import CHEMISTRIES
 from castplan.materials.wording import chemistry_head, chemistry_text, mix_text, thing_text
 
 STAGES = Path(castplan.__file__).parent / "stages"
-# Invented, in the form that sheets have.
-TIN = {
-    "title": "Tin-cure, yard stock",
-    "chemistry": "tin-cure",
-    "sheet": "invented",
-    "density_g_ml": 1.08,
-    "ratio_a": 100,
-    "ratio_b": 5,
-    "pot_life_min": "30 to 40 min",
-    "demould_h": 16,
-    "shore": "25 A",
-}
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ import tomllib
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from invented import TIN
 
 from castplan.errors import InputError
 from castplan.materials.cards import card_from, class_cards
@@ -16,19 +17,6 @@ from castplan.materials.sheet import (
     stated_on,
 )
 from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES
-
-# Invented, in the form that sheets have.
-TIN = {
-    "title": "Tin-cure, yard stock",
-    "chemistry": "tin-cure",
-    "sheet": "invented",
-    "density_g_ml": 1.08,
-    "ratio_a": 100,
-    "ratio_b": 5,
-    "pot_life_min": "30 to 40 min",
-    "demould_h": 16,
-    "shore": "25 A",
-}
 
 
 def problem_of(**changes):
