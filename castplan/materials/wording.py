@@ -133,6 +133,22 @@ def thing_text(what: str) -> str:
     return say(f"thing.{what}")
 
 
+def tilts_text(tilts) -> str:
+    """Tilts of a rocked mould in their order; `tilts` are records of `RockTilt`."""
+    first, *later = (
+        say(
+            "air_finding.rocking_tilt",
+            tilt=f"{tilt.tilt_deg:.0f}",
+            toward=f"{tilt.toward_deg:.0f}",
+        )
+        for tilt in tilts
+    )
+    told = first
+    for tilt in later:
+        told = say("air_finding.rocking_then", tilts=told, tilt=tilt)
+    return told
+
+
 def side_text(toward_deg: float) -> str:
     """The side of the box that lies towards an angle, counter-clockwise from x.
 

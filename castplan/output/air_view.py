@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from castplan import units
-from castplan.materials.wording import side_text
+from castplan.materials.wording import side_text, tilts_text
 from castplan.model import AttitudeOption, Combination, GateOption, Plan, Port, Route
 from castplan.output import formats, view
 from castplan.texts import say
@@ -299,10 +299,6 @@ def rocking_sentence(plan: Plan) -> str:
     rocking = plan.rocking
     if not rocking.tilts:
         return say("air.rocking_the_mould_saves_no")
-    ways = say("air.then").join(
-        say("air.degrees_towards", tilt=f"{tilt.tilt_deg:.0f}", toward=f"{tilt.toward_deg:.0f}")
-        for tilt in rocking.tilts
-    )
     first = plan.air.vents[:1] if plan.air.gate is None else ()
     kept = ", ".join(str(plan.air.peaks[k].number) for k in (*first, *rocking.vents))
     is_full = formats.is_nothing(rocking.left_mm3)
@@ -310,7 +306,7 @@ def rocking_sentence(plan: Plan) -> str:
         "air.rocking_saves_no_air" if is_full else "air.rocking_saves_open_only_gate",
         n_saved=formats.counted(rocking.n_saved, "vent"),
         kept=kept,
-        ways=ways,
+        ways=tilts_text(rocking.tilts),
         left=_air(rocking.left_mm3),
     )
 

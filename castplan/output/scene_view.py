@@ -203,7 +203,7 @@ def peak_places(plan: Plan, scene: Scene) -> list[Place]:
 
 def small_air_do() -> str:
     """What to do where a little air stays."""
-    return say("place.small_air")
+    return say("air_finding.small_peaks_do")
 
 
 def _peak_title(number, label):

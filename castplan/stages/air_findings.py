@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from castplan.materials.wording import tilts_text
 from castplan.model import (
     AirResult,
     AttitudeResult,
@@ -299,10 +300,6 @@ def _fill(draw_frame, gate, fill, job):
 def _rocking(air, rocking):
     if not rocking.tilts:
         return
-    first_tilt, *later = (_tilt(tilt) for tilt in rocking.tilts)
-    ways = first_tilt
-    for tilt in later:
-        ways = say("air_finding.rocking_then", tilts=ways, tilt=tilt)
     first = air.vents[:1] if air.gate is None else ()
     kept = ", ".join(str(air.peaks[k].number) for k in (*first, *rocking.vents))
     yield _finding(
@@ -312,17 +309,11 @@ def _rocking(air, rocking):
             "air_finding.rocking",
             n=rocking.n_saved,
             kept=kept,
-            ways=ways,
+            ways=tilts_text(rocking.tilts),
             left=f"{rocking.left_mm3 / 1000:.2g}",
             still=f"{rocking.still_mm3 / 1000:.2g}",
         ),
         say("air_finding.rocking_do"),
-    )
-
-
-def _tilt(tilt):
-    return say(
-        "air_finding.rocking_tilt", tilt=f"{tilt.tilt_deg:.0f}", toward=f"{tilt.toward_deg:.0f}"
     )
 
 
