@@ -11,6 +11,7 @@ from castplan.output.paper import Sheet
 from castplan.output.sheet_true import Drawing, Window, true_sheets, window_mm
 
 _PAD_MM = 0.5  # a wide line is half a millimetre
+_FRAME_MM = 1.5  # from a tile's frame to words that begin at it
 _NAME_MM = 13.5  # over a piece, for its two lines of text
 _GAP_MM = 6.0
 
@@ -100,7 +101,8 @@ def _draw(window: Window, pieces) -> None:
 def _words(window: Window, piece: Piece, y: float) -> None:
     """Name and size over a piece, on every tile that shows enough of its upper edge."""
     left, top = window.to_sheet([0.0, y + piece.high_mm[1] - piece.low_mm[1]])
-    start = max(left, window.corner[0])
+    is_begun_before = left < window.corner[0]
+    start = window.corner[0] + _FRAME_MM if is_begun_before else left
     end = min(left + piece.width_mm, window.far[0])
     room = end - start + 1e-6
     needed = max(paper.text_width_mm(piece.name, is_bold=True), paper.text_width_mm(piece.about))
