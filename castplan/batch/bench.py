@@ -29,6 +29,8 @@ ONE_THREAD = dict.fromkeys(
     ),
     "1",
 )
+# The C library gives memory back to the system beyond so many bytes.
+TRIM = "MALLOC_TRIM_THRESHOLD_"
 # How often a running part is looked at [s].
 LOOK_S = 0.1
 # A child that holds this share of its limit between parts is replaced.
@@ -110,7 +112,7 @@ class Bench:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            env=os.environ | ONE_THREAD,
+            env=_environment(),
             # Ctrl-C at the terminal is for the one who started all this.
             start_new_session=True,
         )
@@ -147,6 +149,18 @@ class Bench:
             error=f"{parcel.file_name}: found its process gone ({end}), need one that lasts. "
             "Run it again; if it ends so again, run castplan plan on this part and report it.",
         )
+
+
+def _environment():
+    """What a child is started with.
+
+    Dask has its workers give every freed page back at once. A plan frees and takes
+    many megabytes many times a second: a child that did so would fetch each page anew,
+    400,000 times a part instead of 2,000, for a tenth of its time.
+    """
+    told = os.environ | ONE_THREAD
+    told.pop(TRIM, None)
+    return told
 
 
 def _read_replies(stream, replies):
