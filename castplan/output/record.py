@@ -47,16 +47,19 @@ def _compact(value) -> str:
 
 def plain(value):
     """Records to dicts, arrays and tuples to lists, floats rounded to six digits."""
+    # Most values are numbers of arrays: these are asked for first.
+    if isinstance(value, float):
+        return _rounded(value)
+    if isinstance(value, np.ndarray):
+        return plain(value.tolist())
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    if isinstance(value, np.generic):
+        return plain(value.item())
     if isinstance(value, Part):
         return {"name": value.name, "check": plain(value.check)}
     if is_dataclass(value):
         return {entry.name: plain(getattr(value, entry.name)) for entry in fields(value)}
-    if isinstance(value, np.ndarray | tuple | list):
-        return [plain(item) for item in value]
-    if isinstance(value, np.generic):
-        return plain(value.item())
-    if isinstance(value, float):
-        return _rounded(value)
     return value
 
 
