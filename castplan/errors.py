@@ -15,6 +15,10 @@ traceback where CASTPLAN_TRACEBACK is set.
 
 import contextlib
 
+# The unit of the mesh; whether its size is meant; the side that it has not; how thick
+# it is, where it has one side only and is flat.
+UNIT, SIZE, BACK, THICKNESS = "unit", "size", "back", "thickness"
+
 
 class CastplanError(Exception):
     """Base of all errors that end in one line for the user.
@@ -23,15 +27,19 @@ class CastplanError(Exception):
     ----------
     what, found, need, do : str
         The subject, what is there, what is needed, what to do about it.
+    asks : str
+        What one answer would settle: UNIT, SIZE, BACK or THICKNESS; empty where there
+        is no such answer.
     """
 
     exit_code = 1
 
-    def __init__(self, what: str, *, found: str, need: str, do: str) -> None:
+    def __init__(self, what: str, *, found: str, need: str, do: str, asks: str = "") -> None:
         self.what = what
         self.found = found
         self.need = need
         self.do = do
+        self.asks = asks
         line = f"{what}: found {found}, need {need}. {do}"
         super().__init__(" ".join(line.split()))
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import numpy as np
 
-from castplan import units
+from castplan import errors, units
 from castplan.errors import GeometryError, InputError
 from castplan.mesh import check, orient, rims, size
 from castplan.mesh.close import Closing, check_closing, close_back
@@ -71,6 +71,7 @@ def load_part(
             need="a closed body",
             do="Scan the back too; or give --close-to-plane for a flat back, or --thickness MM "
             "for a sheet of one thickness.",
+            asks=errors.BACK,
         )
     return part
 
@@ -272,6 +273,7 @@ def part_from_arrays(
             found="a surface that encloses no volume",
             need="a solid body",
             do="Give the part a thickness (--thickness MM), and weld corners that should meet.",
+            asks=errors.THICKNESS,
         )
     cap_faces = shell.caps.faces
     if volume_mm3 < 0:
@@ -381,9 +383,13 @@ def _check_extent(extent_mm, *, name):
     """Refuse a part that is flat along a file axis."""
     flat = [axis for axis, side in zip("xyz", extent_mm, strict=True) if side <= 0]
     if flat:
+        is_sheet = len(flat) == 1
         raise GeometryError(
             name,
             found=f"no size along {' and '.join(flat)}",
             need="a solid body",
-            do="Give the part a thickness, or export it as a solid.",
+            do="Give --thickness MM for a sheet of one thickness, or export it as a solid."
+            if is_sheet
+            else "Export it as a solid.",
+            asks=errors.THICKNESS if is_sheet else "",
         )

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from castplan import units
+from castplan import errors, units
 from castplan.errors import GeometryError, InputError
 from castplan.texts import english
 
@@ -145,6 +145,7 @@ def check_believable(extent_mm, *, name: str) -> None:
         found=f"a size of {units.extent_text(extent_mm, unit='mm')}, {_in_words(longest_mm)}",
         need=f"a longest side from {SMALLEST_MM:g} mm to {LARGEST_MM / 1000:g} m",
         do="Give the right --units, or say --yes if the part is this size.",
+        asks=errors.SIZE,
     )
 
 
@@ -182,4 +183,5 @@ def missing_unit(extent, *, name: str) -> InputError:
         found=f"no unit (a size of {', or '.join(sizes)})",
         need="one",
         do="Give --units mm or --units in (or um, cm, m, ft).",
+        asks=errors.UNIT,
     )

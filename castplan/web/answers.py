@@ -200,6 +200,7 @@ def whole(job, outcome):
             "stage": outcome.stage,
             "fraction": outcome.fraction,
             "error": on_page(outcome.error),
+            "asks": outcome.asks,
             "seconds": round(outcome.seconds, 3),
             "stages_asked": outcome.n_asked,
             "stages_worked": outcome.n_worked,

@@ -39,13 +39,18 @@ STATES = ("waiting", "busy", "done", "wrong", "stopped")
 
 @dataclass(frozen=True)
 class Outcome:
-    """How far the plan of a version is; `error` is one line where it went wrong."""
+    """How far the plan of a version is.
+
+    Where it went wrong `error` is one line, and `asks` what would settle it, if one
+    answer does (as `errors.CastplanError`).
+    """
 
     at: int
     state: str
     stage: str = ""
     fraction: float = 0.0
     error: str = ""
+    asks: str = ""
     exit_code: int = 0
     plan: Plan | None = None
     seconds: float = 0.0
@@ -247,7 +252,7 @@ class Desk:
         except _Stop:
             pass
         except CastplanError as error:
-            self._fail(key, at, str(error), error.exit_code)
+            self._fail(key, at, str(error), error.exit_code, asks=error.asks)
         except MemoryError:
             error = ResourceError(
                 "castplan",
@@ -314,13 +319,13 @@ class Desk:
             bench.outcome = replace(bench.outcome, **changes)
             self._change.notify_all()
 
-    def _fail(self, key, at, line, exit_code):
+    def _fail(self, key, at, line, exit_code, *, asks=""):
         with self._change:
             bench = self._benches.get(key)
             is_latest = bench is not None and bench.outcome.at == at
             if is_latest and bench.outcome.state in ("waiting", "busy"):
                 bench.outcome = replace(
-                    bench.outcome, state="wrong", error=line, exit_code=exit_code
+                    bench.outcome, state="wrong", error=line, asks=asks, exit_code=exit_code
                 )
             self._change.notify_all()
 
@@ -348,7 +353,7 @@ def _read(path, name, reading):
         if error.what != path.name:
             raise
         # The file is kept under its content's name; the shop knows it by its own.
-        told = {"found": error.found, "need": error.need, "do": error.do}
+        told = {"found": error.found, "need": error.need, "do": error.do, "asks": error.asks}
         raise type(error)(name + path.suffix, **told) from error
     return replace(part, name=name)
 

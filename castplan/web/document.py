@@ -3,7 +3,7 @@
 OpenAPI Specification 3.1.0; the choices come from their own table.
 """
 
-from castplan import __version__
+from castplan import __version__, errors
 from castplan.mesh.read import FORMATS
 from castplan.model import DEFECTS, POURS, RESULTS
 from castplan.web.choices import schema
@@ -118,13 +118,14 @@ _JOB = {
         "marks": {"type": "object"},
         "plan": {
             "type": "object",
-            "required": ["at", "state", "stage", "fraction", "error"],
+            "required": ["at", "state", "stage", "fraction", "error", "asks"],
             "properties": {
                 "at": {"type": "integer"},
                 "state": {"enum": ["waiting", "busy", "done", "wrong", "stopped"]},
                 "stage": {"type": "string"},
                 "fraction": {"type": "number", "minimum": 0, "maximum": 1},
                 "error": {"type": "string"},
+                "asks": {"enum": ["", errors.UNIT, errors.SIZE, errors.BACK, errors.THICKNESS]},
                 "seconds": {"type": "number"},
                 "stages_asked": {"type": "integer"},
                 "stages_worked": {"type": "integer"},

@@ -5,7 +5,7 @@ import pytest
 import shapes
 import trimesh
 
-from castplan.errors import GeometryError, InputError
+from castplan.errors import THICKNESS, GeometryError, InputError
 from castplan.mesh.close import Closing
 from castplan.mesh.load import load_part, part_from_arrays
 
@@ -101,8 +101,13 @@ def test_half_a_ball_of_sheet(thickness_mm):
 def test_a_flat_sheet_needs_a_thickness():
     square = np.array([[0.0, 0, 0], [30, 0, 0], [30, 20, 0], [0, 20, 0]])
     faces = np.array([[0, 1, 2], [0, 2, 3]])
-    with pytest.raises(GeometryError, match="no size along z"):
+    with pytest.raises(GeometryError, match="no size along z.*--thickness MM") as refused:
         part_from_arrays(square, faces, name="sheet")
+    assert refused.value.asks == THICKNESS
+    tilted = square @ shapes.rotation(1).T
+    with pytest.raises(GeometryError, match="no volume") as refused:
+        part_from_arrays(tilted, faces, name="sheet")
+    assert refused.value.asks == THICKNESS
     part = part_from_arrays(square, faces, name="sheet", closing=Closing(3.0))
     assert part.check.volume_mm3 == pytest.approx(1800.0, rel=ROUNDING)
 
