@@ -101,7 +101,7 @@ def test_half_a_ball_of_sheet(thickness_mm):
 def test_a_flat_sheet_needs_a_thickness():
     square = np.array([[0.0, 0, 0], [30, 0, 0], [30, 20, 0], [0, 20, 0]])
     faces = np.array([[0, 1, 2], [0, 2, 3]])
-    with pytest.raises(GeometryError, match="no size along z.*--thickness MM") as refused:
+    with pytest.raises(GeometryError, match=r"no size along z.*--thickness MM") as refused:
         part_from_arrays(square, faces, name="sheet")
     assert refused.value.asks == THICKNESS
     tilted = square @ shapes.rotation(1).T
