@@ -350,7 +350,7 @@ def _read(path, name, reading):
     try:
         part = load_part(path, **dict(reading))
     except CastplanError as error:
-        if error.what != path.name:
+        if error.what not in (path.name, path.stem):
             raise
         # The file is kept under its content's name; the shop knows it by its own.
         told = {"found": error.found, "need": error.need, "do": error.do, "asks": error.asks}

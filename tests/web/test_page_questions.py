@@ -80,6 +80,7 @@ def test_a_size_hard_to_believe_may_be_meant(served, ask):
 def test_a_missing_side_is_closed_flat(served, ask):
     page, key = ask(without_its_floor(), "lid.stl", units="mm")
     assert answer(served, key) == "back"
+    assert page.locator(".wrong .decision").inner_text().startswith("lid.stl: found a surface")
     page.click(".wrong button:has-text('flat')")
     assert volume_mm3(served, page, key) == pytest.approx(24_000.0, abs=WITHIN_MM3)
 
@@ -87,6 +88,7 @@ def test_a_missing_side_is_closed_flat(served, ask):
 def test_a_sheet_is_given_its_thickness(served, ask):
     page, key = ask(SHEET, "sheet.stl", units="mm")
     assert answer(served, key) == "thickness"
+    assert page.locator(".wrong .decision").inner_text().startswith("sheet.stl: found no size")
     # A plane has no other plane to close it to.
     assert page.locator(".wrong button:has-text('flat')").count() == 0
     page.fill(".wrong input", "2.5")
