@@ -5,8 +5,8 @@ import pytest
 import shapes
 import trimesh
 
-# Volumes are the closed forms of a box. They are read to a millilitre's hundredth, the
-# mesh holds millimetres in single precision (STL), which is good to 1e-6 of the volume.
+# Volumes are the closed forms of a box. The record carries six digits, and STL holds
+# these sides exactly: half of the last digit is 0.05 mm3.
 WITHIN_MM3 = 0.05
 
 
@@ -24,7 +24,7 @@ def without_its_floor():
 
 
 SHEET = stl([[0, 0, 0], [60, 0, 0], [60, 40, 0], [0, 40, 0]], [[0, 1, 2], [0, 2, 3]])
-LARGE = page_server.stl_of(shapes.box(4000.0, 3000.0, 2000.0))
+BATTEN = page_server.stl_of(shapes.box(2200.0, 60.0, 40.0))
 
 
 @pytest.fixture
@@ -65,12 +65,12 @@ def test_without_a_unit_it_offers_sizes(served, ask):
 
 
 def test_a_size_hard_to_believe_may_be_meant(served, ask):
-    page, key = ask(LARGE, "wall.stl", units="mm")
+    page, key = ask(BATTEN, "batten.stl", units="mm")
     assert answer(served, key) == "size"
     offered = page.locator(".wrong .controls button")
     # The file's own unit stands first.
     assert offered.count() == 4
-    assert offered.first.inner_text().startswith("millimetres: 4000")
+    assert offered.first.inner_text().startswith("millimetres: 2200")
     offered.first.click()
     page.wait_for_selector("#card-split")
     kept = served.client.get(f"/api/jobs/{key}").json()["choices"]
