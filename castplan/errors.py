@@ -17,7 +17,7 @@ import contextlib
 
 # The unit of the mesh; whether its size is meant; the side that it has not; how thick
 # it is, where it has one side only and is flat.
-UNIT, SIZE, BACK, THICKNESS = "unit", "size", "back", "thickness"
+ASKS = UNIT, SIZE, BACK, THICKNESS = "unit", "size", "back", "thickness"
 
 
 class CastplanError(Exception):
@@ -28,8 +28,7 @@ class CastplanError(Exception):
     what, found, need, do : str
         The subject, what is there, what is needed, what to do about it.
     asks : str
-        What one answer would settle: UNIT, SIZE, BACK or THICKNESS; empty where there
-        is no such answer.
+        What one answer would settle, of ASKS; empty where there is no such answer.
     """
 
     exit_code = 1
@@ -42,6 +41,20 @@ class CastplanError(Exception):
         self.asks = asks
         line = f"{what}: found {found}, need {need}. {do}"
         super().__init__(" ".join(line.split()))
+
+    def about(self, what: str) -> "CastplanError":
+        """The same error of a subject under another name.
+
+        Parameters
+        ----------
+        what : str
+
+        Returns
+        -------
+        CastplanError
+            Of the same class.
+        """
+        return type(self)(what, found=self.found, need=self.need, do=self.do, asks=self.asks)
 
 
 class InputError(CastplanError):

@@ -156,7 +156,7 @@ def _environment():
 
     Dask has its workers give every freed page back at once. A plan frees and takes
     many megabytes many times a second: a child that did so would fetch each page anew,
-    400,000 times a part instead of 2,000, for a tenth of its time.
+    400,000 times a part instead of some thousands, for a tenth of its time.
     """
     told = os.environ | ONE_THREAD
     told.pop(TRIM, None)

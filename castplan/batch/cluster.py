@@ -49,7 +49,6 @@ SETTINGS = {
     "distributed.worker.profile.enabled": False,
     "distributed.admin.tick.interval": "1s",
     "distributed.admin.system-monitor.interval": "5s",
-    "distributed.admin.system-monitor.gil.enabled": False,
 }
 # Children of this worker process that wait for a part, one a thread at most.
 _idle: list[Bench] = []

@@ -252,7 +252,7 @@ class Desk:
         except _Stop:
             pass
         except CastplanError as error:
-            self._fail(key, at, str(error), error.exit_code, asks=error.asks)
+            self._fail(key, at, error)
         except MemoryError:
             error = ResourceError(
                 "castplan",
@@ -261,13 +261,18 @@ class Desk:
                 do="Close other programs, or make the mesh lighter with castplan heal.",
             )
             bench.memory = Memory()
-            self._fail(key, at, str(error), error.exit_code)
+            self._fail(key, at, error)
         except Exception as error:
             # One part must not stop the desk for all others.
             traceback.print_exc()
             reason = " ".join(f"{type(error).__name__}: {error}".split())[:200]
-            line = f"castplan: found a fault of its own ({reason}), need a report. Report it."
-            self._fail(key, at, line, 1)
+            error = CastplanError(
+                "castplan",
+                found=f"a fault of its own ({reason})",
+                need="a report",
+                do="Report it.",
+            )
+            self._fail(key, at, error)
 
     def _do(self, key, work, future):
         with self._change:
@@ -319,13 +324,17 @@ class Desk:
             bench.outcome = replace(bench.outcome, **changes)
             self._change.notify_all()
 
-    def _fail(self, key, at, line, exit_code, *, asks=""):
+    def _fail(self, key, at, error):
         with self._change:
             bench = self._benches.get(key)
             is_latest = bench is not None and bench.outcome.at == at
             if is_latest and bench.outcome.state in ("waiting", "busy"):
                 bench.outcome = replace(
-                    bench.outcome, state="wrong", error=line, asks=asks, exit_code=exit_code
+                    bench.outcome,
+                    state="wrong",
+                    error=str(error),
+                    asks=error.asks,
+                    exit_code=error.exit_code,
                 )
             self._change.notify_all()
 
@@ -353,8 +362,7 @@ def _read(path, name, reading):
         if error.what not in (path.name, path.stem):
             raise
         # The file is kept under its content's name; the shop knows it by its own.
-        told = {"found": error.found, "need": error.need, "do": error.do, "asks": error.asks}
-        raise type(error)(name + path.suffix, **told) from error
+        raise error.about(name + path.suffix) from error
     return replace(part, name=name)
 
 

@@ -125,7 +125,7 @@ _JOB = {
                 "stage": {"type": "string"},
                 "fraction": {"type": "number", "minimum": 0, "maximum": 1},
                 "error": {"type": "string"},
-                "asks": {"enum": ["", errors.UNIT, errors.SIZE, errors.BACK, errors.THICKNESS]},
+                "asks": {"enum": ["", *errors.ASKS]},
                 "seconds": {"type": "number"},
                 "stages_asked": {"type": "integer"},
                 "stages_worked": {"type": "integer"},

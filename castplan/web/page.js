@@ -162,23 +162,24 @@ function waitingCard() {
 }
 
 function wrongCard(job) {
-  const isUnitOpen = job.plan.asks === "unit";
+  const { asks, error } = job.plan;
+  const isUnitOpen = asks === "unit";
   const card = h("article", { class: "card wrong" },
     h("h2", {}, say(isUnitOpen ? "page.how_large" : "page.cannot_be_planned")),
-    h("p", { class: "decision" }, isUnitOpen ? say("page.no_unit") : job.plan.error));
+    h("p", { class: "decision" }, isUnitOpen ? say("page.no_unit") : error));
   const sizes = h("div", { class: "controls" });
   card.append(sizes);
-  if (isUnitOpen || job.plan.asks === "size") {
+  if (isUnitOpen || asks === "size") {
     ask(`/api/jobs/${job.key}/sizes`).then((told) => {
       if (!told) return;
       show(sizes, isUnitOpen ? null : h("p", { class: "live" }, say("page_control.size")), ...told.sizes.map((size) =>
         h("button", { onclick: () => change({ units: size.unit, is_size_meant: size.is_believable ? null : true }) },
           say("page.size_in_unit", { unit: size.name, size: size.says }))));
     });
-  } else if (job.plan.asks === "back" || job.plan.asks === "thickness") {
+  } else if (asks === "back" || asks === "thickness") {
     const thick = h("input", { type: "number", min: 0.1, step: 0.1, value: 3 });
     const flat = h("button", { onclick: () => change({ close_to_plane: true }) }, say("page.close_flat_back"));
-    show(sizes, job.plan.asks === "back" ? flat : null,
+    show(sizes, asks === "back" ? flat : null,
       h("div", { class: "row" }, h("label", {}, say("page.sheet_mm"), thick),
         h("button", { onclick: () => change({ thickness_mm: Number(thick.value) }) }, say("page.give_it_that_back"))));
   } else show(sizes, h("button", { onclick: () => act("again") }, say("page.try_again")));

@@ -121,7 +121,7 @@ def test_an_old_versions_error_does_not_stop_the_new_one(desk, store, planner):
     begun(planner)
     newer = change(store, job, 5)
     bench = desk._bench(newer)
-    desk._fail(job.key, job.at, "a: found x, need y. Z.", 2)
+    desk._fail(job.key, job.at, InputError("a", found="x", need="y", do="Z."))
     assert bench.outcome.state == "waiting"
 
 

@@ -1,17 +1,13 @@
 """What the page asks where one answer makes a plan of a mesh, in Debian's chromium."""
 
+import numpy as np
 import page_server
 import pytest
 import shapes
-import trimesh
 
 # Volumes are the closed forms of a box. The record carries six digits, and STL holds
 # these sides exactly: half of the last digit is 0.05 mm3.
 WITHIN_MM3 = 0.05
-
-
-def stl(vertices_mm, faces):
-    return trimesh.Trimesh(vertices_mm, faces, process=False).export(file_type="stl")
 
 
 def without_its_floor():
@@ -20,10 +16,15 @@ def without_its_floor():
     lowest = body.vertices_mm[:, 2].min()
     is_floor = (body.vertices_mm[body.faces][:, :, 2] == lowest).all(axis=1)
     assert is_floor.any()
-    return stl(body.vertices_mm, body.faces[~is_floor])
+    return page_server.stl_of(body._replace(faces=body.faces[~is_floor]))
 
 
-SHEET = stl([[0, 0, 0], [60, 0, 0], [60, 40, 0], [0, 40, 0]], [[0, 1, 2], [0, 2, 3]])
+def flat(corners_mm, faces):
+    """A mesh without thickness."""
+    return page_server.stl_of(shapes.Body(np.array(corners_mm), np.array(faces), 0.0, None, {}))
+
+
+SHEET = flat([[0, 0, 0], [60, 0, 0], [60, 40, 0], [0, 40, 0]], [[0, 1, 2], [0, 2, 3]])
 BATTEN = page_server.stl_of(shapes.box(2200.0, 60.0, 40.0))
 
 
@@ -97,6 +98,6 @@ def test_a_sheet_is_given_its_thickness(served, ask):
 
 
 def test_other_errors_offer_another_try_only(served, ask):
-    page, key = ask(stl([[0, 0, 0], [1, 0, 0], [2, 0, 0]], [[0, 1, 2]]), "line.stl", units="mm")
+    page, key = ask(flat([[0, 0, 0], [1, 0, 0], [2, 0, 0]], [[0, 1, 2]]), "line.stl", units="mm")
     assert answer(served, key) == ""
     assert page.locator(".wrong .controls button").count() == 1
