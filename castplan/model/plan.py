@@ -22,7 +22,7 @@ from castplan.model.mould import MouldResult
 from castplan.model.part import Part
 from castplan.model.pours import PoursResult
 from castplan.model.revision import Revision
-from castplan.model.split import DrawResult, PartingResult, UndercutResult
+from castplan.model.split import DrawResult, PartingResult, ProofResult, UndercutResult
 from castplan.model.timeline import TimelineResult
 from castplan.model.ways import FillResult, GateResult, RockingResult, TradeResult, VentsResult
 from castplan.model.weigh import WaterCheck, WeighResult
@@ -70,6 +70,7 @@ class Plan:
     sampling: Sampling
     draw: DrawResult
     undercuts: UndercutResult
+    proof: ProofResult
     parting: PartingResult
     line: PartingLine
     seam: SeamResult
