@@ -13,7 +13,7 @@ from castplan.mesh import frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
 from castplan.mesh.shutoff import cutting_surface
-from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Sampling, Solid
+from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Solid
 from castplan.model.memory import remembered
 from castplan.stages.air import find_air
 from castplan.stages.air_findings import list_air_findings
@@ -43,13 +43,14 @@ from castplan.stages.heat import find_heat
 from castplan.stages.holddown import weigh_lift
 from castplan.stages.keys import lay_out_keys
 from castplan.stages.line import find_line, is_worth_another
-from castplan.stages.mesh_findings import VOLUME_TOLERANCE_FRACTION, list_mesh_findings
+from castplan.stages.mesh_findings import list_mesh_findings
 from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
 from castplan.stages.pour_steps import add_pour_notes
 from castplan.stages.pours import find_pours
 from castplan.stages.remedies import find_remedies
 from castplan.stages.rocking import find_rocking
+from castplan.stages.sampling import describe_sampling, solid_mm3
 from castplan.stages.schedule import order_steps
 from castplan.stages.seam import find_seam, seam_heights
 from castplan.stages.section import cut_sections
@@ -109,13 +110,13 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     draw, standing = choose_draw(draw, standings, job)
     report("columns", 0.0)
     field = _sample(part, draw.frame, pitch_mm)
-    sampling = _describe_sampling(part, field)
+    sampling = describe_sampling(part, field)
     size.check_sampled(sampling.n_columns, pitch_mm=field.pitch_mm, name=part.name)
     report("undercuts", 0.0)
     gaps = _find_gaps(field)
     report("parting", 0.0)
     parting = find_parting(field, gaps, tie_mm3=tie_mm3, show_slope=_show_slope(draw.frame, job))
-    part_mm3 = _solid_mm3(part, sampling)
+    part_mm3 = solid_mm3(part, sampling)
     box = choose_box(field, job, part_mm3=part_mm3)
     seam = find_seam(part, draw.frame, field, job)
     ends = {"box_low_mm": box.low_mm, "box_high_mm": box.high_mm}
@@ -375,28 +376,6 @@ def _sample_again(part, frame, field, pitch_mm):
 def _key_balls(keys):
     """Keys as (x, y, z, radius), draw frame."""
     return [(*place, 0.5 * keys.diameter_mm) for place in keys.places_mm]
-
-
-def _describe_sampling(part, field):
-    exact_mm3 = part.check.volume_mm3
-    return Sampling(
-        pitch_mm=field.pitch_mm,
-        n_columns=int(np.count_nonzero(np.diff(field.first))),
-        n_unclosed=field.n_unclosed,
-        n_decided=field.n_decided,
-        volume_mm3=field.volume_mm3,
-        volume_difference_fraction=(
-            field.volume_mm3 / exact_mm3 - 1 if part.check.is_watertight else None
-        ),
-    )
-
-
-def _solid_mm3(part, sampling):
-    """The mesh's own volume where it has one, else the columns'."""
-    off = sampling.volume_difference_fraction
-    if off is None or abs(off) > VOLUME_TOLERANCE_FRACTION:  # open, or bodies overlap
-        return sampling.volume_mm3
-    return part.check.volume_mm3
 
 
 def _check_up(job):

@@ -26,7 +26,7 @@ def loop_of(ring: Rim, line) -> RimLoop:
 
 
 def plug_hole(
-    field: ColumnField, ring: Rim, number: int, *, tie_mm3: float, show_slope: float
+    field: ColumnField, ring: Rim, *, number: int, tie_mm3: float, show_slope: float
 ) -> HolePlug:
     """Where to stop the clay in a hole: the level that traps least over its rim.
 

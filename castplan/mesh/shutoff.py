@@ -14,8 +14,8 @@ from castplan.model import HolePlug, PartingLine, PartingSurface
 SPREADING = ("level", "tilted")
 # Bowls and domes smaller than this need no surface of their own.
 LEAST_MM3 = 1.0
-# Nodes of the fine surface along the part's longer side at the most.
-MOST_NODES = 512
+# Nodes along the part's longer side at the most: its steps stand two columns of 512 off a wall.
+MOST_NODES = 256
 
 
 def clay_over(field: ColumnField, surface: PartingSurface) -> np.ndarray:

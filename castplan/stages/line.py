@@ -95,7 +95,7 @@ def find_line(
     outlines = [r for r in rims if not r.is_hole]
     holes = [r for r in rims if r.is_hole]
     plugs = tuple(
-        plug_hole(field, r, n, tie_mm3=tie_mm3, show_slope=show_slope)
+        plug_hole(field, r, number=n, tie_mm3=tie_mm3, show_slope=show_slope)
         for n, r in enumerate(holes, start=1)
     )
     nodes = surface.floor_nodes(box_low_mm, box_high_mm)
