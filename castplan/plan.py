@@ -1,5 +1,6 @@
 """The way through: from a part and a job to the plan, stages in order."""
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -48,6 +49,7 @@ from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
 from castplan.stages.pour_steps import add_pour_notes
 from castplan.stages.pours import find_pours
+from castplan.stages.pull import list_proof_findings, pull_solids
 from castplan.stages.remedies import find_remedies
 from castplan.stages.rocking import find_rocking
 from castplan.stages.sampling import describe_sampling, solid_mm3
@@ -143,6 +145,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         )
         if not is_worth_another(line, flex, tie_mm3=tie_mm3):
             break
+    proof = prove_split(field, held, line)
     remedies = find_remedies(part, draw, field, held.gaps, undercuts, flex, pocket_of_gap)
     report("air", 0.0)
     box_mm = np.subtract(box.high_mm, box.low_mm)
@@ -197,7 +200,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         mould,
         line,
         draw.frame,
-        keys_mm=_key_balls(keys),
+        keys_mm=keys.balls_mm,
         cup_high_mm=gate.cup_high_mm,
     )
     boards = cut_boards(field, box, line.surface, job)
@@ -226,6 +229,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         *list_mesh_findings(part, sampling, doubt),
         *list_build_findings(build),
         *list_bench_findings(job, water, weigh, fit, heat, compat, buy),
+        *list_proof_findings(proof, tie_mm3=tie_mm3),
         *list_split_findings(draw, undercuts, line, seam, flex, remedies, tie_mm3=tie_mm3),
         *list_air_findings(
             draw.frame,
@@ -250,7 +254,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         sampling=sampling,
         draw=draw,
         undercuts=undercuts,
-        proof=prove_split(field, held, line),
+        proof=proof,
         parting=parting,
         line=line,
         seam=seam,
@@ -278,8 +282,12 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         rocking=rocking,
         pours=pours,
         trade=trade,
-        findings=tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity))),
+        findings=_worst_first(findings),
     )
+
+
+def _worst_first(findings):
+    return tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity)))
 
 
 def _show_slope(frame, job):
@@ -321,6 +329,18 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
         level_mm = plan.line.box_height_mm
         made += make_case(part, frame, box, plan.mould, job, routes, parting_mm=level_mm)
     return tuple(made)
+
+
+def prove_solids(plan: Plan, solids: tuple[Solid, ...]) -> Plan:
+    """The plan with its halves pulled apart as solids, where `build_solids` made them."""
+    halves = solids[:2]
+    if [half.name for half in halves] != ["upper half", "lower half"]:
+        return plan
+    proof = pull_solids(plan.part, plan.draw.frame, plan.build.box, halves, plan.proof)
+    told = list_proof_findings(proof, tie_mm3=tie_volume_mm3(plan.part))
+    known = {finding.code for finding in plan.findings}
+    new = (finding for finding in told if finding.code not in known)
+    return replace(plan, proof=proof, findings=_worst_first((*new, *plan.findings)))
 
 
 # The columns know nothing of jobs and plans, hence remembered here.
@@ -371,11 +391,6 @@ def _sample_again(part, frame, field, pitch_mm):
     if np.array_equal(frame.rotation, field.rotation):
         return field
     return _sample(part, frame, pitch_mm)
-
-
-def _key_balls(keys):
-    """Keys as (x, y, z, radius), draw frame."""
-    return [(*place, 0.5 * keys.diameter_mm) for place in keys.places_mm]
 
 
 def _check_up(job):
