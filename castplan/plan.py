@@ -13,8 +13,9 @@ from castplan.materials.cards import get_card
 from castplan.mesh import frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
-from castplan.mesh.shutoff import cutting_surface
-from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Solid
+from castplan.mesh.shutoff import cutting_surface, parting_over
+from castplan.model import BuildResult, Job, Part, Plan, Solid
+from castplan.model.base import worst_first
 from castplan.model.memory import remembered
 from castplan.stages.air import find_air
 from castplan.stages.air_findings import list_air_findings
@@ -136,7 +137,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
             show_slope=_show_slope(draw.frame, job),
             kind=kind,
         )
-        held = pull_halves(field, gaps, line)
+        built_mm = _parting_over(field, line, gaps)
+        held = pull_halves(field, gaps, built_mm)
         undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
         pocket_of_gap = listed_pockets(field, held.gaps, undercuts)
         noise_mm = noise_of(part) if undercuts.pockets else None
@@ -211,7 +213,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         hold=weigh_lift(mould, job, part_mm3=part_mm3),
         equipment=check_equipment(box, boards, mould, amounts, draw.frame, attitude.rest, job),
         sections=cut_sections(
-            part, draw.frame, cutting_surface(field, line), box, keys, mould, vents
+            part, draw.frame, cutting_surface(field, line, built_mm), box, keys, mould, vents
         ),
     )
     report("fill", 0.0)
@@ -282,12 +284,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         rocking=rocking,
         pours=pours,
         trade=trade,
-        findings=_worst_first(findings),
+        findings=worst_first(findings),
     )
-
-
-def _worst_first(findings):
-    return tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity)))
 
 
 def _show_slope(frame, job):
@@ -295,13 +293,15 @@ def _show_slope(frame, job):
     return 0.0 if job.show_face is None else float(frame.up @ frames.unit(job.show_face))
 
 
-def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
+def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ...]:
     """Solids to print or to look at.
 
     Parameters
     ----------
     plan : Plan
     wanted : iterable of {"halves", "bed", "walls", "case"}
+    is_fine : bool
+        False cuts them coarser over the part, to be looked at only.
 
     Returns
     -------
@@ -316,7 +316,7 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
     part, job, box, keys = plan.part, plan.job, plan.build.box, plan.build.keys
     frame, routes = plan.draw.frame, plan.vents.routes
     field = _sample(part, frame, plan.sampling.pitch_mm)
-    surface = cutting_surface(field, plan.line)
+    surface = cutting_surface(field, plan.line, is_fine=is_fine)
     made = []
     if "halves" in wanted:
         halves = make_halves(part, frame, surface, box, keys, plan.mould, routes)
@@ -340,10 +340,11 @@ def prove_solids(plan: Plan, solids: tuple[Solid, ...]) -> Plan:
     told = list_proof_findings(proof, tie_mm3=tie_volume_mm3(plan.part))
     known = {finding.code for finding in plan.findings}
     new = (finding for finding in told if finding.code not in known)
-    return replace(plan, proof=proof, findings=_worst_first((*new, *plan.findings)))
+    return replace(plan, proof=proof, findings=worst_first((*new, *plan.findings)))
 
 
-# The columns know nothing of jobs and plans, hence remembered here.
+# What knows nothing of jobs and plans is remembered here.
+_parting_over = remembered(parting_over)
 _find_gaps = remembered(find_gaps)
 
 

@@ -48,9 +48,10 @@ def test_a_ball_split_off_its_middle_holds_what_other_columns_find(height_mm):
         for half, up in ((mould.halves.upper, True), (mould.halves.lower, False))
     ]
     assert sum(expected) > 60  # of a round ball pi 4^3 / 3
-    # A pitch of 0.11 mm: its square root of the rim's columns, under a per cent.
+    # Lengths under 0.05 mm are films and do not count: a ring 0.6 mm wide at the
+    # edge of what is held, 2 % of it.
     found = [proof.solids_upper_mm3, proof.solids_lower_mm3]
-    assert found == pytest.approx(expected, rel=0.01, abs=0.5)
+    assert found == pytest.approx(expected, rel=0.03, abs=0.5)
 
 
 def test_a_hollow_that_the_wrong_half_fills_through_a_hole_stops_the_plan():
