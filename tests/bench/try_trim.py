@@ -156,7 +156,7 @@ def draw_pictures(trial, folder):
 
 def _look_at(trial, points):
     """Where most is trapped, else in the largest hole, else the middle: (x, y)."""
-    if trial.pull.places:
+    if trial.pull.places and trial.pull.places[0].volume_mm3 > 50:
         return trial.pull.places[0].centre_mm[:2]
     plugs = sorted(trial.plan.line.plugs, key=lambda plug: -plug.area_mm2)
     at = plugs[0].centre_mm if plugs else (points.min(axis=0) + points.max(axis=0))[:2] / 2
