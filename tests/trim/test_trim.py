@@ -25,7 +25,7 @@ CASES = {
     "panel_small": {"draw": ALONG_Z, "show_face": ALONG_Z},
     "slats_7_tilted": {},  # slats in an opening that climbs
     "rib_over_hole": {"draw": ALONG_Z},  # some of it is locked
-    "scan_tight": {"draw": ALONG_Z},  # one side of a sheet, thickened
+    "scan_pierced": {"draw": ALONG_Z},  # one side of a sheet with holes, thickened
 }
 
 
