@@ -52,6 +52,7 @@ from castplan.stages.rocking import find_rocking
 from castplan.stages.schedule import order_steps
 from castplan.stages.seam import find_seam, seam_heights
 from castplan.stages.section import cut_sections
+from castplan.stages.show_face import settle_show_face
 from castplan.stages.sketch import draw_sketches
 from castplan.stages.split_findings import list_split_findings
 from castplan.stages.thin import find_thin
@@ -89,6 +90,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     _check_up(job)
     get_card(job.silicone, kind="silicone")
     get_card(job.resin, kind="resin")
+    asked, (show, job, guard) = job, settle_show_face(part, job)
     compat = check_compat(job)
     fit = predict_fit(part, job)
     tie_mm3 = tie_volume_mm3(part)
@@ -152,9 +154,9 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     # The box as it rests, and the tilt in which it is poured.
     rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
     pour_field = _sample_again(part, attitude.frame, rest_field, pitch_mm)
-    vented = {"rest": attitude.rest, "vertices_mm": part.vertices_mm}
+    vented = {"rest": attitude.rest, "vertices_mm": part.vertices_mm, "guard": guard}
     air = find_air(pour_field, job, **vented)
-    feed = plan_gate(rest_field, field, air, line, box, draw.frame, job, part_mm3=part_mm3)
+    feed = plan_gate(rest_field, field, air, line, box, draw.frame, job, guard, part_mm3=part_mm3)
     if feed.chosen.peak != air.gate:
         is_fed_below = feed.chosen.feed == "riser"
         gate_at = feed.chosen.peak
@@ -232,13 +234,14 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
             trade,
             job,
         ),
-        *list_findings(job, amounts),
+        *list_findings(job, amounts, show),
     )
     report("pictures", 1.0)
     return Plan(
         version=__version__,
         part=part,
-        job=job,
+        job=asked,
+        show=show,
         sampling=sampling,
         draw=draw,
         undercuts=undercuts,

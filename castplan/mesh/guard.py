@@ -1,0 +1,148 @@
+"""Where an opening does harm: on the face that shows, on worked faces, where the shop says."""
+
+from functools import lru_cache
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from castplan.mesh import frames
+from castplan.mesh.spread import spread_over
+from castplan.mesh.standin import thin_out
+from castplan.model import Job, Part
+
+# A heavier mesh is looked at on a stand-in.
+MAX_FACETS, N_STANDIN = 60_000, 40_000
+N_POINTS = 8_000  # of the surface
+N_NEAR = 8  # of them, that an opening is judged by
+SHOWS_COS = 0.5  # a facet within 60 degrees of the show face's own way is seen as part of it
+# A knurl or a row of teeth turns in and out again and again: over a circle of this
+# radius folds of both senses add up to this much angle per mm. One corner of 90
+# degrees across it makes 0.125, a pitch of 5 mm with flanks of 45 degrees 0.31.
+WORKED_RADIUS_MM = 8.0
+WORKED_RAD_PER_MM = 0.18
+FOLD_DEG = 10.0  # less is the faceting of a round, or noise
+SLIVER_MM = 0.2  # a step lower than this is a fault of the mesh, no fold
+# A gate's own radius and a little: so near to a worked face it cuts into it.
+WORKED_REACH_MM = 4.0
+# Folds are added up in cubes of this side, or of this share of the part.
+_CELL_MM, _CELL_FRACTION = 2.0, 1 / 150
+_N_CELLS = 128  # looked at round a fold, at most
+
+
+class Guard:
+    """What an opening costs beyond its making, by where it stands.
+
+    Parameters
+    ----------
+    part : Part
+    job : Job
+        `show_face`, `keep_off` and the minutes of `air_weights`.
+    """
+
+    def __init__(self, part: Part, job: Job):
+        self._part = part
+        self._show = None if job.show_face is None else frames.unit(job.show_face)
+        marks = np.reshape(np.array(job.keep_off, dtype=float), (-1, 4))
+        self._centres_mm, self._radii_mm = marks[:, :3], marks[:, 3]
+        self._weights = job.air_weights
+
+    def minutes(self, places_mm) -> np.ndarray:
+        """Minutes of harm of openings at places (k, 3) of the part frame, (k,)."""
+        places = np.reshape(np.asarray(places_mm, dtype=float), (-1, 3))
+        weights = self._weights
+        return (
+            weights.show_port_min * self.show_share(places)
+            + weights.worked_port_min * self.is_worked(places)
+            + weights.keep_off_min * self.is_marked(places)
+        )
+
+    def is_marked(self, places_mm, *, reach_mm: float = 0.0) -> np.ndarray:
+        """Which places (k, 3) lie where the shop wants no opening, or so near to it, (k,)."""
+        places = np.reshape(np.asarray(places_mm, dtype=float), (-1, 3))
+        if not len(self._centres_mm):
+            return np.zeros(len(places), dtype=bool)
+        away = np.linalg.norm(places[:, None] - self._centres_mm[None], axis=2)
+        return (away < self._radii_mm + reach_mm).any(axis=1)
+
+    def show_share(self, places_mm) -> np.ndarray:
+        """How much of the surface round places (k, 3) is the face that shows, 0 to 1, (k,)."""
+        if self._show is None:
+            return np.zeros(len(places_mm))
+        surface = _surface_of(self._part)
+        _, near = surface.tree.query(places_mm, k=N_NEAR)
+        return ((surface.normals @ self._show)[near] > SHOWS_COS).mean(axis=1)
+
+    def is_worked(self, places_mm) -> np.ndarray:
+        """Which places (k, 3) lie on a knurl, on teeth or the like, (k,)."""
+        worked = _surface_of(self._part).worked
+        if worked is None:
+            return np.zeros(len(places_mm), dtype=bool)
+        return worked.query(places_mm)[0] < WORKED_REACH_MM
+
+
+class _Surface:
+    """The surface in points, and the folds of its knurls and teeth."""
+
+    def __init__(self, part):
+        vertices, faces = part.vertices_mm, part.faces
+        if len(faces) > MAX_FACETS:
+            cell_mm = max(part.check.extent_mm) / 512
+            vertices, faces = thin_out(part, n_triangles=N_STANDIN, cell_mm=cell_mm)
+        spread = spread_over(vertices, faces, count=N_POINTS)
+        self.tree, self.normals = cKDTree(spread.points_mm), spread.normals
+        self.worked = _worked(*_folds(vertices, faces))
+
+
+@lru_cache(maxsize=2)
+def _surface_of(part):
+    return _Surface(part)
+
+
+def _worked(places, fold_mm):
+    """Tree of the folds that stand among many others of both senses; None without any."""
+    if not len(places):
+        return None
+    tree = cKDTree(places)
+    _, near = tree.query(places, k=_N_CELLS, distance_upper_bound=WORKED_RADIUS_MM)
+    # A row of zeros stands for "none within reach".
+    turned = np.vstack([fold_mm, np.zeros((1, 2))])[near].sum(axis=1)
+    least = WORKED_RAD_PER_MM * np.pi * WORKED_RADIUS_MM**2
+    is_worked = (turned > least).all(axis=1)
+    return cKDTree(places[is_worked]) if is_worked.any() else None
+
+
+def _folds(vertices, faces):
+    """Places (k, 3), and the length times angle folded in and out there, (k, 2)."""
+    corners = vertices[faces]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    double = np.linalg.norm(normal, axis=1)
+    normal = normal / np.where(double > 0, double, 1.0)[:, None]
+    edge = np.sort(faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2).astype(np.int64), axis=1)
+    key = edge[:, 0] * len(vertices) + edge[:, 1]
+    order = np.argsort(key, kind="stable")
+    same = np.flatnonzero(key[order][1:] == key[order][:-1])
+    one, two = order[same], order[same + 1]
+    left, right, ends = one // 3, two // 3, edge[one]
+    angle = np.arccos(np.clip(np.einsum("ij,ij->i", normal[left], normal[right]), -1, 1))
+    length = np.linalg.norm(vertices[ends[:, 1]] - vertices[ends[:, 0]], axis=1)
+    is_wide = np.minimum(double[left], double[right]) > SLIVER_MM * length
+    kept = (angle > np.radians(FOLD_DEG)) & is_wide
+    left, right, ends = left[kept], right[kept], ends[kept]
+    angle, length = angle[kept], length[kept]
+    # Folded out where the other facet lies behind this one.
+    behind = corners[right].mean(axis=1) - corners[left].mean(axis=1)
+    is_out = np.einsum("ij,ij->i", behind, normal[left]) < 0
+    cell_mm = max(_CELL_MM, _CELL_FRACTION * float(np.ptp(vertices, axis=0).max()))
+    pieces = np.ceil(length / cell_mm).astype(np.int64)
+    of = np.repeat(np.arange(len(length)), pieces)
+    nth = np.arange(len(of)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    begin, end = vertices[ends[of, 0]], vertices[ends[of, 1]]
+    middle = begin + ((nth + 0.5) / pieces[of])[:, None] * (end - begin)
+    weight = (length * angle / pieces)[of]
+    cell = np.unique(np.floor(middle / cell_mm), axis=0, return_inverse=True)[1].ravel()
+    count = int(cell.max(initial=-1)) + 1
+    total = np.bincount(cell, weights=weight, minlength=count)
+    sums = [np.bincount(cell, weights=weight * axis, minlength=count) for axis in middle.T]
+    fold_mm = np.zeros((count, 2))
+    np.add.at(fold_mm, (cell, is_out[of].astype(np.int64)), weight)
+    return np.column_stack(sums) / total[:, None], fold_mm
