@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan.model import Finding, Plan
-from castplan.output import formats, paper, view
+from castplan.output import air_view, formats, paper, view
 from castplan.output.paper import AIR, GREY, INK, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import baseline_mm, card_head, page_head
 from castplan.output.sheet_sketch import View, draw_key, draw_split_plot
@@ -73,7 +73,9 @@ def _decision(flow: Flow, plan: Plan) -> None:
         )
         flow.lines(sheet.left + 9, lines)
         flow.y -= 1.8
-    flow.y -= 1.0
+    shown = paper.wrap(air_view.show_sentence(plan), room_mm=sheet.room_mm - 9)
+    flow.lines(sheet.left + 9, shown, is_bold=plan.show.basis == "guessed")
+    flow.y -= 1.8
 
 
 def _sketches(flow: Flow, plan: Plan) -> None:

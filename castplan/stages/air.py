@@ -245,7 +245,7 @@ class _Top:
             np.append(np.linspace(0, self.roof.size - 1, N_ASKED).astype(int), middle)
         )
         places = np.column_stack([self.roof_xy, self.field.top_mm[self.roof]])[asked]
-        minutes = self.guard.minutes(places @ self.field.rotation)
+        minutes = self.guard.minutes(places @ self.field.rotation, is_all_or_none=True)
         if minutes[np.searchsorted(asked, middle)] - minutes.min() < MOVE_MIN:
             return middle
         good = asked[minutes < minutes.min() + MOVE_MIN]
@@ -298,10 +298,10 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
         clear = is_free & (away >= (clear_mm if is_gate else 0.5 * job.vent_pitch_mm))
         if not clear.any():
             break
-        if (clear & is_good).any():
-            clear &= is_good
         z = field.top_mm[members]
         level = clear & (z >= z[clear].max() - level_depth_mm(field))
+        if (level & is_good).any():
+            level &= is_good
         k = int(np.argmax(np.where(level, np.round(away, 6), -1.0)))
         found.append((float(xy[k, 0]), float(xy[k, 1]), float(z[k])))
     return found[1:]
@@ -315,7 +315,7 @@ def _harmed(field, members, guard):
     places = places @ field.rotation
     # Neighbours are alike: some of them answer for those around.
     asked = places[np.unique(np.linspace(0, len(places) - 1, N_ASKED).astype(int))]
-    minutes = guard.minutes(asked)[cKDTree(asked).query(places)[1]]
+    minutes = guard.minutes(asked, is_all_or_none=True)[cKDTree(asked).query(places)[1]]
     return ~guard.is_marked(places), minutes < minutes.min() + MOVE_MIN
 
 

@@ -346,6 +346,6 @@ class _Judge:
         spot = self.air.frame.to_part(np.atleast_2d(place))
         return (
             float(self.guard.show_share(spot)[0]),
-            bool(self.guard.is_worked(spot)[0]),
+            bool(self.guard.is_worked(spot, bore_mm=bore_mm)[0]),
             bool(self.guard.is_marked(spot, reach_mm=0.5 * bore_mm)[0]),
         )
