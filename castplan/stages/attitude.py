@@ -104,7 +104,7 @@ def try_stands(
     draw_frame, job, table, box_mm, on_parting
         As for `find_attitude`.
     """
-    bill = _bill(job, table.part, box_mm, on_parting)
+    bill = bill_for(job, table.part, box_mm, on_parting)
     bill.learn(table.scores)
     stands = list_stands(box_rests(draw_frame))
     stand_ups = np.array([stand.frame.up for stand in stands])
@@ -157,7 +157,7 @@ def find_attitude(
         The best three, or the one asked for and the best two others.
     """
     rests = box_rests(draw_frame)
-    bill = _bill(job, table.part, box_mm, on_parting)
+    bill = bill_for(job, table.part, box_mm, on_parting)
     bill.learn(table.scores)
     tried = tried or try_stands(draw_frame, job, table, box_mm=box_mm, on_parting=on_parting)
     costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
@@ -192,13 +192,14 @@ def list_options(tried: TriedStands, job: Job, *, box_mm, on_parting=None):
     box_mm, on_parting
         As for `find_attitude`.
     """
-    bill = _bill(job, tried.part, box_mm, on_parting)
+    bill = bill_for(job, tried.part, box_mm, on_parting)
     entries = _by_cost(bill, tried.entries)
     kept = _pick_apart([stand for stand, _ in entries])[:3]
     return tuple(_option(*entries[k], bill) for k in kept)
 
 
-def _bill(job, part, box_mm, on_parting):
+def bill_for(job, part, box_mm, on_parting) -> StandBill:
+    """The bill of ways to stand a box of some size round a part."""
     return StandBill(
         job,
         np.asarray(box_mm, dtype=float),
