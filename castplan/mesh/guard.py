@@ -24,9 +24,10 @@ SHOWS_COS = 0.5  # a facet within 60 degrees of the show face's own way is seen 
 # degrees across it makes 0.125, a pitch of 5 mm with flanks of 45 degrees 0.31.
 WORKED_RADIUS_MM = 8.0
 WORKED_RAD_PER_MM = 0.18
-# And it has at least so many grooves there that do not meet, or, where they cross
-# as in a diamond knurl, so much of them: a pocket with a boss in it has one or two.
-N_GROOVES = 4
+# And it has at least so many grooves there that do not meet and are alike in length
+# and angle, within this share, or, where they cross as in a diamond knurl, so much of
+# them: a pocket with a boss in it has two, and those are not alike.
+N_GROOVES, ALIKE_FRACTION = 4, 0.3
 CROSSED_RAD_PER_MM = 0.4
 # Less is the faceting of a round. On a scan the noise folds every edge: there a fold
 # is so many times the middle edge, up to the flank of a sharp groove.
@@ -132,13 +133,19 @@ def _worked(folds):
     # The last rows stand for "none within reach".
     turned = np.vstack([folds.turned_mm, np.zeros((1, 2))])[near].sum(axis=1)
     turned /= np.pi * WORKED_RADIUS_MM**2
-    groove = np.sort(np.append(folds.groove, -1)[near], axis=1)
-    n_grooves = (np.diff(groove, axis=1) > 0).sum(axis=1) + (groove[:, 0] >= 0)
-    is_many = (n_grooves >= N_GROOVES) | (turned[:, 0] > CROSSED_RAD_PER_MM)
-    is_worked = (turned > WORKED_RAD_PER_MM).all(axis=1) & is_many
+    # How much each groove turns as a whole; nothing where it is folded out.
+    total = np.bincount(folds.groove + 1, weights=folds.turned_mm[:, 0])
+    total[0] = 0.0
+    own, others = total[folds.groove + 1], np.append(folds.groove, -1)[near]
+    is_alike = np.abs(total[others + 1] - own[:, None]) <= ALIKE_FRACTION * own[:, None]
+    alike = np.sort(np.where(is_alike, others, -1), axis=1)
+    n_alike = (np.diff(alike, axis=1) > 0).sum(axis=1) + (alike[:, 0] >= 0)
+    is_many = (n_alike >= N_GROOVES) | (turned[:, 0] > CROSSED_RAD_PER_MM)
+    is_groove = folds.groove >= 0
+    is_worked = is_groove & is_many & (turned > WORKED_RAD_PER_MM).all(axis=1)
     if not is_worked.any():
         return None
-    # At its rim a toothed face has half as many folds round it as in its middle.
+    # Ridges, and the rim of the face, where half as many folds are in reach as in its middle.
     middle = cKDTree(folds.places_mm[is_worked])
     return cKDTree(folds.places_mm[middle.query(folds.places_mm)[0] < _SAME_FACE_MM])
 

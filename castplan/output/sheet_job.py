@@ -73,8 +73,9 @@ def _decision(flow: Flow, plan: Plan) -> None:
         )
         flow.lines(sheet.left + 9, lines)
         flow.y -= 1.8
-    shown = paper.wrap(air_view.show_sentence(plan), room_mm=sheet.room_mm - 9)
-    flow.lines(sheet.left + 9, shown, is_bold=plan.show.basis == "guessed")
+    is_bold = plan.show.basis == "guessed"
+    shown = paper.wrap(air_view.show_sentence(plan), room_mm=sheet.room_mm - 9, is_bold=is_bold)
+    flow.lines(sheet.left + 9, shown, is_bold=is_bold)
     flow.y -= 1.8
 
 

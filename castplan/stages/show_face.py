@@ -36,6 +36,7 @@ FLAT_COS, WALL_COS = 0.9994, 0.17
 LEAST_STRENGTH, CLEAR_TIMES = 0.08, 1.5
 # Feet say little about the side opposite, ribs a little more (assumed).
 FEET_STRENGTH, RIBS_STRENGTH = 0.1, 0.15
+_NO_CAPS = np.empty((0, 3), dtype=np.int32)
 FOOT_SHARE, NO_FLAT_SHARE = 0.02, 0.01
 
 
@@ -163,16 +164,18 @@ class _Sign:
 
 
 def _read_axes(part):
-    vertices, faces, caps = part.vertices_mm, part.faces, part.cap_faces
+    vertices, faces = part.vertices_mm, part.faces
     if len(faces) > MAX_FACETS:
         cell_mm = max(part.check.extent_mm) / 512
         vertices, faces = thin_out(part, n_triangles=N_STANDIN, cell_mm=cell_mm)
-        caps = np.empty((0, 3), dtype=np.int32)
+    # Holes are taken as closed: what lies behind one cannot be told, nor need it be.
+    elif len(part.cap_faces):
+        faces = np.concatenate([faces, part.cap_faces])
     spread = spread_over(vertices, faces, count=N_POINTS)
     pitch_mm = max(part.check.extent_mm) / ACROSS
     looks = []
     for axis in _own_axes(part):
-        field = columns.sample(vertices, faces, caps, frames.turn_to(axis), pitch_mm=pitch_mm)
+        field = columns.sample(vertices, faces, _NO_CAPS, frames.turn_to(axis), pitch_mm=pitch_mm)
         looks.append(_Look(axis, field, spread))
     widest_mm2 = max(look.shadow_mm2 for look in looks)
     return [
