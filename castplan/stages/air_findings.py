@@ -151,7 +151,7 @@ def _kept_off(air):
     for k in air.kept_off:
         place_mm = air.frame.to_part(np.asarray(air.peaks[k].place_mm))
         told = {
-            "place": ", ".join(f"{value + 0.0:.0f}" for value in place_mm),
+            "place": ", ".join(str(round(float(value))) for value in place_mm),
             "air": f"{air.peaks[k].air_mm3 / 1000:.2g}",
         }
         name = "kept_off_open" if k in air.opened else "kept_off_left"
