@@ -13,7 +13,7 @@ from castplan.mesh import frames
 from castplan.mesh.guard import Guard
 from castplan.mesh.spread import spread_over
 from castplan.mesh.standin import thin_out
-from castplan.model import Job, Part, ShowFace
+from castplan.model import Frame, Job, Part, ShowFace
 from castplan.model.memory import remembered
 
 # A guess weighs half of what the shop says (assumed): enough to choose between
@@ -126,6 +126,11 @@ def with_show_face(job: Job, show: ShowFace) -> Job:
             show_port_min=show.weight * air.show_port_min,
         ),
     )
+
+
+def show_slope(frame: Frame, job: Job) -> float:
+    """How far the show face looks up along a frame's z, -1 to 1; 0 where none is known."""
+    return 0.0 if job.show_face is None else float(frame.up @ frames.unit(job.show_face))
 
 
 def _told(direction, basis, why, *, strength, weight=GUESS_WEIGHT):

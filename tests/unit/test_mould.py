@@ -7,6 +7,7 @@ import shapes
 
 from castplan.columns.gaps import find_gaps
 from castplan.mesh import frames
+from castplan.mesh.shutoff import parting_over
 from castplan.model import Frame, Job
 from castplan.stages.air import find_air
 from castplan.stages.box import choose_box
@@ -14,7 +15,7 @@ from castplan.stages.feed import plan_gate
 from castplan.stages.line import find_line
 from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
-from castplan.stages.undercuts import list_pockets
+from castplan.stages.undercuts import list_pockets, pull_halves
 
 # Sampled shares of the part at 128 columns across; worst measured 4.4e-3, the
 # upright thin wall of a cup.
@@ -47,7 +48,9 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
         box_high_mm=box.high_mm,
         tie_mm3=TIE_MM3,
     )
-    undercuts = list_pockets(field, gaps, parting_height_mm=parting.height_mm, part_mm3=part_mm3)
+    undercuts = list_pockets(
+        field, pull_halves(field, gaps, parting_over(field, line, gaps)), part_mm3=part_mm3
+    )
     pour = field
     if up is not None:
         pour = bodies.look(part.vertices_mm, part.faces, bodies.frame_up(up), pitch_mm=pitch_mm)
