@@ -20,7 +20,7 @@ from castplan.mesh.load import load_part
 from castplan.model import Plan
 from castplan.model.memory import Memory, remembered
 from castplan.output.write import write_plan
-from castplan.plan import build_plan, build_solids
+from castplan.plan import build_plan, build_solids, prove_solids
 from castplan.scene import build_scene
 from castplan.web.choices import job_from, reading_from
 from castplan.web.store import Conflict, Store, StoredJob
@@ -374,8 +374,9 @@ def _folder(bench, plan):
         bodies = ()
         with contextlib.suppress(CastplanError):  # a mesh that bounds no solid has none
             bodies = build_solids(plan, {"halves"})
+        proven = prove_solids(plan, bodies)
         folder, scene = Path(bench.folder.name) / "plan", build_scene(plan)
-        write_plan(plan, folder, replace=False, bodies=bodies, scene=scene)
+        write_plan(proven, folder, replace=False, bodies=bodies, scene=scene)
         bench.folder_of = plan
     return Path(bench.folder.name) / "plan"
 
