@@ -12,7 +12,8 @@ from castplan.materials.cards import get_card
 from castplan.mesh import frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
-from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Sampling, Solid
+from castplan.mesh.shutoff import cutting_surface
+from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Solid
 from castplan.model.memory import remembered
 from castplan.stages.air import find_air
 from castplan.stages.air_findings import list_air_findings
@@ -41,14 +42,15 @@ from castplan.stages.halves import make_halves
 from castplan.stages.heat import find_heat
 from castplan.stages.holddown import weigh_lift
 from castplan.stages.keys import lay_out_keys
-from castplan.stages.line import find_line
-from castplan.stages.mesh_findings import VOLUME_TOLERANCE_FRACTION, list_mesh_findings
+from castplan.stages.line import find_line, is_worth_another
+from castplan.stages.mesh_findings import list_mesh_findings
 from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
 from castplan.stages.pour_steps import add_pour_notes
 from castplan.stages.pours import find_pours
 from castplan.stages.remedies import find_remedies
 from castplan.stages.rocking import find_rocking
+from castplan.stages.sampling import describe_sampling, solid_mm3
 from castplan.stages.schedule import order_steps
 from castplan.stages.seam import find_seam, seam_heights
 from castplan.stages.section import cut_sections
@@ -57,7 +59,12 @@ from castplan.stages.split_findings import list_split_findings
 from castplan.stages.thin import find_thin
 from castplan.stages.timeline import set_times
 from castplan.stages.trade import choose_draw, rank_combinations, stand_draws
-from castplan.stages.undercuts import list_pockets, listed_pockets
+from castplan.stages.undercuts import (
+    list_pockets,
+    listed_pockets,
+    prove_split,
+    pull_halves,
+)
 from castplan.stages.vents import route_vents
 from castplan.stages.water import check_water, use_measured
 from castplan.stages.weigh import size_cups
@@ -103,41 +110,40 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     draw, standing = choose_draw(draw, standings, job)
     report("columns", 0.0)
     field = _sample(part, draw.frame, pitch_mm)
-    sampling = _describe_sampling(part, field)
+    sampling = describe_sampling(part, field)
     size.check_sampled(sampling.n_columns, pitch_mm=field.pitch_mm, name=part.name)
     report("undercuts", 0.0)
     gaps = _find_gaps(field)
     report("parting", 0.0)
     parting = find_parting(field, gaps, tie_mm3=tie_mm3, show_slope=_show_slope(draw.frame, job))
-    part_mm3 = _solid_mm3(part, sampling)
+    part_mm3 = solid_mm3(part, sampling)
     box = choose_box(field, job, part_mm3=part_mm3)
     seam = find_seam(part, draw.frame, field, job)
-    line = find_line(
-        field,
-        gaps,
-        parting,
-        job,
-        box_low_mm=box.low_mm,
-        box_high_mm=box.high_mm,
-        tie_mm3=tie_mm3,
-        seam_heights=seam_heights(seam, within_mm=3 * pitch_mm),
-    )
-    undercuts = list_pockets(
-        field, gaps, parting_height_mm=line.box_height_mm, part_mm3=part.check.volume_mm3
-    )
-    pocket_of_gap = listed_pockets(field, gaps, undercuts)
-    flex = judge_pockets(
-        field,
-        gaps,
-        undercuts,
-        pocket_of_gap,
-        job,
-        box_low_mm=box.low_mm,
-        box_high_mm=box.high_mm,
-        thin=find_thin(part, draw.frame),
-        noise_mm=noise_of(part) if undercuts.pockets else None,
-    )
-    remedies = find_remedies(part, draw, field, gaps, undercuts, flex, pocket_of_gap)
+    ends = {"box_low_mm": box.low_mm, "box_high_mm": box.high_mm}
+    thin = find_thin(part, draw.frame)
+    heights = seam_heights(seam, within_mm=3 * pitch_mm)
+    for kind in (None, "least"):
+        line = find_line(
+            field,
+            gaps,
+            parting,
+            job,
+            **ends,
+            tie_mm3=tie_mm3,
+            seam_heights=heights,
+            show_slope=_show_slope(draw.frame, job),
+            kind=kind,
+        )
+        held = pull_halves(field, gaps, line)
+        undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
+        pocket_of_gap = listed_pockets(field, held.gaps, undercuts)
+        noise_mm = noise_of(part) if undercuts.pockets else None
+        flex = judge_pockets(
+            field, held.gaps, undercuts, pocket_of_gap, job, **ends, thin=thin, noise_mm=noise_mm
+        )
+        if not is_worth_another(line, flex, tie_mm3=tie_mm3):
+            break
+    remedies = find_remedies(part, draw, field, held.gaps, undercuts, flex, pocket_of_gap)
     report("air", 0.0)
     box_mm = np.subtract(box.high_mm, box.low_mm)
     attitude = find_attitude(
@@ -201,7 +207,9 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         boards=boards,
         hold=weigh_lift(mould, job, part_mm3=part_mm3),
         equipment=check_equipment(box, boards, mould, amounts, draw.frame, attitude.rest, job),
-        sections=cut_sections(part, draw.frame, line.surface, box, keys, mould, vents),
+        sections=cut_sections(
+            part, draw.frame, cutting_surface(field, line), box, keys, mould, vents
+        ),
     )
     report("fill", 0.0)
     fill = fill_cavity(part, attitude, air, gate, draw.frame, job)
@@ -210,9 +218,9 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     schedule = add_pour_notes(schedule, attitude, vents, gate, pours)
     trade = rank_combinations(draw, standings, attitude.options, job)
     report("pictures", 0.0)
-    sketches = draw_sketches(part, draw.frame, attitude.rest, field, gaps, pocket_of_gap)
+    sketches = draw_sketches(part, draw.frame, attitude.rest, field, held.gaps, pocket_of_gap)
     doubt = find_doubt(
-        part, field, gaps, pocket_of_gap, rest_field, air, amounts, part_mm3=part_mm3
+        part, field, held.gaps, pocket_of_gap, rest_field, air, amounts, part_mm3=part_mm3
     )
     findings = (
         *list_mesh_findings(part, sampling, doubt),
@@ -242,6 +250,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         sampling=sampling,
         draw=draw,
         undercuts=undercuts,
+        proof=prove_split(field, held, line),
         parting=parting,
         line=line,
         seam=seam,
@@ -297,13 +306,14 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
         The mesh does not bound a solid that could be cut out of the block.
     """
     part, job, box, keys = plan.part, plan.job, plan.build.box, plan.build.keys
-    frame, surface, routes = plan.draw.frame, plan.line.surface, plan.vents.routes
+    frame, routes = plan.draw.frame, plan.vents.routes
+    field = _sample(part, frame, plan.sampling.pitch_mm)
+    surface = cutting_surface(field, plan.line)
     made = []
     if "halves" in wanted:
         halves = make_halves(part, frame, surface, box, keys, plan.mould, routes)
         made += [halves.upper, halves.lower]
     if "bed" in wanted:
-        field = _sample(part, frame, plan.sampling.pitch_mm)
         made += make_bed(field, surface, box, keys, job)
     if "walls" in wanted:
         made += make_walls(box, job)
@@ -366,28 +376,6 @@ def _sample_again(part, frame, field, pitch_mm):
 def _key_balls(keys):
     """Keys as (x, y, z, radius), draw frame."""
     return [(*place, 0.5 * keys.diameter_mm) for place in keys.places_mm]
-
-
-def _describe_sampling(part, field):
-    exact_mm3 = part.check.volume_mm3
-    return Sampling(
-        pitch_mm=field.pitch_mm,
-        n_columns=int(np.count_nonzero(np.diff(field.first))),
-        n_unclosed=field.n_unclosed,
-        n_decided=field.n_decided,
-        volume_mm3=field.volume_mm3,
-        volume_difference_fraction=(
-            field.volume_mm3 / exact_mm3 - 1 if part.check.is_watertight else None
-        ),
-    )
-
-
-def _solid_mm3(part, sampling):
-    """The mesh's own volume where it has one, else the columns'."""
-    off = sampling.volume_difference_fraction
-    if off is None or abs(off) > VOLUME_TOLERANCE_FRACTION:  # open, or bodies overlap
-        return sampling.volume_mm3
-    return part.check.volume_mm3
 
 
 def _check_up(job):

@@ -5,12 +5,13 @@ from dataclasses import replace
 from castplan.columns.field import sample
 from castplan.columns.gaps import find_gaps
 from castplan.errors import GeometryError
+from castplan.mesh.shutoff import parting_over
 from castplan.mesh.standin import collapse
 from castplan.model import Plan, Scene
 from castplan.plan import build_solids
 from castplan.stages.fill import flood_cavity
 from castplan.stages.surface_maps import map_surface, roll_film, shown_part
-from castplan.stages.undercuts import listed_pockets
+from castplan.stages.undercuts import listed_pockets, pull_halves
 
 # Of each half, when a heavy part has to be cut whole.
 HALF_FACETS = 40_000
@@ -38,6 +39,7 @@ def build_scene(plan: Plan) -> Scene:
         pitch_mm=plan.sampling.pitch_mm,
     )
     gaps = find_gaps(field)
+    held = pull_halves(field, gaps, plan.line)
     filling = flood_cavity(part, plan.attitude.frame, plan.air, plan.gate)
     shown = shown_part(part)
     halves, why = _cut_halves(plan, shown)
@@ -45,10 +47,10 @@ def build_scene(plan: Plan) -> Scene:
         surface=map_surface(
             part,
             frame,
-            plan.line.surface,
+            parting_over(field, plan.line, gaps),
             field,
-            gaps,
-            listed_pockets(field, gaps, plan.undercuts),
+            held,
+            listed_pockets(field, held.gaps, plan.undercuts),
             filling,
             plan.air,
             shown,

@@ -12,6 +12,7 @@ import numpy as np
 import shapes
 
 from castplan.columns import field as columns
+from castplan.columns.shutoff import SEALED, UPPER, Held
 
 # Looking along each file axis, as proper rotations (rows are the frame's axes).
 ALONG = {
@@ -180,6 +181,12 @@ def polygon_moment_mm3(profile, *, n_sides: int) -> float:
     r, z = np.asarray(profile, dtype=float).T
     sections = (r[:-1] ** 2 + r[:-1] * r[1:] + r[1:] ** 2) / 3
     return float(shapes.polygon_factor(n_sides) * (sections * np.diff(z)).sum())
+
+
+def loose(gaps):
+    """Gaps as they are without a parting: each open one the upper half's."""
+    sealed = (gaps.n_mouths == 0)[gaps.pocket] if gaps.column.size else np.zeros(0, bool)
+    return Held(gaps=gaps, half=np.where(sealed, SEALED, UPPER).astype(np.int8))
 
 
 def random_field(*, seed: int, n_x=9, n_y=8, is_whole=True, max_intervals=3):

@@ -19,7 +19,7 @@ from castplan.stages.flex import judge_pockets
 from castplan.stages.line import find_line
 from castplan.stages.parting import find_parting
 from castplan.stages.seam import find_seam, seam_heights
-from castplan.stages.undercuts import list_pockets, listed_pockets
+from castplan.stages.undercuts import list_pockets, listed_pockets, pull_halves
 
 
 def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=()):
@@ -38,17 +38,17 @@ def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=())
     seam = find_seam(part, frame, field, job)
     wish = seam_heights(seam, within_mm=3 * field.pitch_mm)
     line = find_line(field, gaps, parting, job, **inside, tie_mm3=tie_mm3, seam_heights=wish)
-    undercuts = list_pockets(
-        field, gaps, parting_height_mm=line.box_height_mm, part_mm3=part.check.volume_mm3
-    )
-    pocket_of_gap = listed_pockets(field, gaps, undercuts)
-    flex = judge_pockets(field, gaps, undercuts, pocket_of_gap, job, **inside, thin=thin)
+    held = pull_halves(field, gaps, line)
+    undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
+    pocket_of_gap = listed_pockets(field, held.gaps, undercuts)
+    flex = judge_pockets(field, held.gaps, undercuts, pocket_of_gap, job, **inside, thin=thin)
     return SimpleNamespace(
         part=part,
         frame=frame,
         job=job,
         field=field,
-        gaps=gaps,
+        gaps=held.gaps,
+        held=held,
         tie_mm3=tie_mm3,
         parting=parting,
         box=box,

@@ -57,6 +57,8 @@ class Setup:
         draw_field = self._sample(LEVEL, pitch_mm)
         self.line = filled(
             model.PartingLine,
+            kind="level",
+            plugs=(),
             surface=model.PartingSurface(
                 x0_mm=low[0],
                 y0_mm=low[1],

@@ -233,6 +233,43 @@ def find_gaps(field: ColumnField) -> Gaps:
     )
 
 
+def touch_free(field: ColumnField, gaps: Gaps):
+    """Contacts of gaps with void that is free along the direction.
+
+    Returns
+    -------
+    gap, column : (k,) int64
+        The gap, and the column of the void beside it.
+    bottom_mm, top_mm : (k,) float64
+    where : (k,) int8
+        `UNDER` the part of that column, `OVER` it, or `BESIDE` the part.
+    """
+    return _touch_free(
+        gaps.column,
+        gaps.bottom_mm,
+        gaps.top_mm,
+        field.first,
+        field.bottom_mm,
+        field.top_mm,
+        field.n_x,
+    )
+
+
+def march_from(field: ColumnField, gaps: Gaps, seeds) -> np.ndarray:
+    """Sideways way through the gaps from some of them, (g,) [mm]; inf where none leads there."""
+    counts = np.bincount(gaps.column, minlength=field.n_x * field.n_y)
+    gap_first = np.concatenate([[0], np.cumsum(counts)])
+    return _march(
+        gap_first,
+        gaps.column,
+        gaps.bottom_mm,
+        gaps.top_mm,
+        np.asarray(seeds, dtype=np.int64),
+        field.n_x,
+        field.pitch_mm,
+    )
+
+
 def _patches(field, pocket, column, z0, z1, *, reach):
     """Connected patches of contacts: the pocket and area (mm2) of each."""
     order = np.argsort(column, kind="stable")

@@ -70,7 +70,14 @@ from castplan.model.revision import Change, Drilling, Revision, Tilt
 from castplan.model.scene import Film, Scene, SurfaceMaps
 from castplan.model.shop import Pack, Shop
 from castplan.model.solid import Halves, Solid
-from castplan.model.split import DrawCandidate, DrawResult, PartingResult, Pocket, UndercutResult
+from castplan.model.split import (
+    DrawCandidate,
+    DrawResult,
+    PartingResult,
+    Pocket,
+    ProofResult,
+    UndercutResult,
+)
 from castplan.model.timeline import Task, TimelineResult
 from castplan.model.ways import (
     FEEDS,
@@ -179,6 +186,7 @@ __all__ = [
     "PocketGroup",
     "Port",
     "PoursResult",
+    "ProofResult",
     "Remedy",
     "Revision",
     "RimLoop",

@@ -12,7 +12,8 @@ class PartingSurface:
 
     Bilinear between nodes: node (r, i) stands at x0_mm + i step_x_mm,
     y0_mm + r step_y_mm; the nodes at the edge lie on the inside of the box.
-    Under the part it carries the line inward and means nothing; in a hole
+    Under the part it carries the line inward: there the parting runs in the
+    solid, as near to that height as it lets (`mesh/shutoff.py`). In a hole
     through the part it is the height of the plug.
     """
 
@@ -93,6 +94,7 @@ class PartingOption:
     high_mm: float
     length_mm: float  # of the line round the outline, in space
     is_free: bool  # traps no more than what no split frees, within the tie
+    cost_min: float  # rubber to work free and clay to model, by the weights of the draw
     note: str
 
 
@@ -134,7 +136,7 @@ class PartingLine:
     surface: PartingSurface
     box_height_mm: float
     trapped_mm3: float
-    part_below_mm3: float  # solid and sealed voids under the surface
+    part_below_mm3: float  # solid and sealed voids under the surface as carried on
     part_above_mm3: float
-    filled_above_mm3: float  # void under the surface that belongs to the upper half (bowls)
-    filled_below_mm3: float  # void over the surface that belongs to the lower half (domes)
+    filled_above_mm3: float  # void under it that the parting leaves to the upper half (bowls)
+    filled_below_mm3: float  # void over it that the parting leaves to the lower half (domes)

@@ -22,7 +22,7 @@ from castplan.model.mould import MouldResult
 from castplan.model.part import Part
 from castplan.model.pours import PoursResult
 from castplan.model.revision import Revision
-from castplan.model.split import DrawResult, PartingResult, UndercutResult
+from castplan.model.split import DrawResult, PartingResult, ProofResult, UndercutResult
 from castplan.model.timeline import TimelineResult
 from castplan.model.ways import FillResult, GateResult, RockingResult, TradeResult, VentsResult
 from castplan.model.weigh import WaterCheck, WeighResult
@@ -48,6 +48,11 @@ class Sketch:
         object.__setattr__(self, "pockets", tuple((n, frozen_path(r)) for n, r in self.pockets))
 
 
+# Sampled and exact volume further apart than this: the mesh crosses itself,
+# or the pitch is too coarse for its walls.
+OVERLAP_FRACTION = 0.01
+
+
 @record
 class Sampling:
     """How finely the part was sampled, and how well that fits its exact volume."""
@@ -58,6 +63,12 @@ class Sampling:
     n_decided: int  # columns decided by the generalised winding number
     volume_mm3: float
     volume_difference_fraction: float | None  # against the exact volume; None if open
+
+    @property
+    def bodies_overlap(self) -> bool:
+        """More apart than sampling puts them: bodies overlap, or do not bound what they seem to."""
+        off = self.volume_difference_fraction
+        return off is not None and abs(off) > OVERLAP_FRACTION
 
 
 @record
@@ -70,6 +81,7 @@ class Plan:
     sampling: Sampling
     draw: DrawResult
     undercuts: UndercutResult
+    proof: ProofResult
     parting: PartingResult
     line: PartingLine
     seam: SeamResult

@@ -91,7 +91,22 @@ class Pocket:
     centre_mm: tuple[float, float, float]  # draw frame
     low_mm: tuple[float, float, float]  # draw frame bounding box
     high_mm: tuple[float, float, float]
-    held_by: str  # "upper", "lower" or "both" halves
+    held_by: str  # the half whose silicone it is: "upper" or "lower"; "both" for a sealed void
+
+
+@record
+class ProofResult:
+    """What the halves as they will be hold, asked column by column after the mould is planned."""
+
+    upper_mm3: float  # silicone of the upper half that part keeps from leaving
+    lower_mm3: float
+    promised_mm3: float  # by the parting line
+    pitch_mm: float  # of the columns that were asked
+
+    @property
+    def trapped_mm3(self) -> float:
+        """Both halves together."""
+        return self.upper_mm3 + self.lower_mm3
 
 
 @record

@@ -1,6 +1,6 @@
 """The parting line: level, tilted, stepped or following, the simplest that is free."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -8,17 +8,19 @@ from scipy.spatial import cKDTree
 from castplan.columns import levels, lines, rim, surface
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
+from castplan.columns.shutoff import surface_heights
 from castplan.errors import InputError
+from castplan.mesh import shutoff
+from castplan.mesh.plugs import loop_of, plug_hole
 from castplan.model import (
     ClayStation,
     ClayStrip,
-    HolePlug,
+    FlexResult,
     Job,
     PartingLine,
     PartingOption,
     PartingResult,
     PartingSurface,
-    RimLoop,
 )
 from castplan.model.memory import remembered
 from castplan.texts import say
@@ -26,8 +28,13 @@ from castplan.texts import say
 # In order of effort at the bench.
 KINDS = ("level", "tilted", "stepped", "following")
 STRIP_STEP_MM = 10.0
-# A rim that stays within this is flat enough to press against a board.
-FLUSH_MM = 0.2
+# Kinds that cost this much more than the cheapest are as cheap: the weights say
+# no more than that (assumed).
+SAME_COST_MIN = 5.0
+# Verdicts for which another line is worth its clay.
+HARD = ("may tear", "locked")
+# A tilted bed is laid like a level one once the part is propped (assumed).
+TILTED_SHARE = 0.5
 
 
 @remembered
@@ -41,14 +48,18 @@ def find_line(
     box_high_mm,
     tie_mm3: float,
     seam_heights=None,
+    show_slope: float = 0.0,
+    kind: str | None = None,
 ) -> PartingLine:
     """Choose how the parting runs round the part, and span it to the box.
 
     Around the outline each station has a range of heights at which nothing is
     trapped. A level plane is one number for all stations, a tilted plane
     three (least violation by linear programming), steps are arcs with a
-    common height, a following line is the smoothest within the ranges. The
-    first of these that traps no more than the tie is recommended.
+    common height, a following line is the smoothest within the ranges. What
+    each traps is read off the surface that it spans, bowls, holes and voids of
+    the part minded; of those that trap no more than the tie or cost the shop
+    about the same, the plainest is recommended.
 
     Parameters
     ----------
@@ -65,6 +76,11 @@ def find_line(
     seam_heights : callable, optional
         Heights (k,) wanted at outline points (k, 2), nan where there is no
         wish: where the ranges leave freedom the line goes there.
+    show_slope : float
+        Cosine between the draw and the way the face that shows looks: plugs
+        keep off that face.
+    kind : str, optional
+        "least" takes the plainest of those that trap least, whatever it costs.
 
     Returns
     -------
@@ -78,9 +94,12 @@ def find_line(
     rims = rim.find_rims(field)
     outlines = [r for r in rims if not r.is_hole]
     holes = [r for r in rims if r.is_hole]
-    plugs = tuple(_plug(field, r, n, tie_mm3) for n, r in enumerate(holes, start=1))
+    plugs = tuple(
+        plug_hole(field, r, number=n, tie_mm3=tie_mm3, show_slope=show_slope)
+        for n, r in enumerate(holes, start=1)
+    )
     nodes = surface.floor_nodes(box_low_mm, box_high_mm)
-    spread = _Spread(field, outlines, plugs, nodes)
+    spread = _Spread(field, gaps, outlines, plugs, nodes)
     asked_mm = _asked_height(field, job)
     level_mm = parting.height_mm if asked_mm is None else float(field.low_mm[2]) + asked_mm
     wish = None if seam_heights is None else [seam_heights(r.points_mm) for r in outlines]
@@ -93,39 +112,35 @@ def find_line(
     options, surfaces = [], {}
     for kind in KINDS:
         plane, line = ways[kind]
-        heights = spread.heights(plane, line)
-        surfaces[kind] = (heights, spread.over_columns(heights))
-        extra_mm3 = spread.trapped_mm3(surfaces[kind][1])
+        sheet = spread.sheet(plane, line)
+        surfaces[kind] = (sheet, *spread.over_columns(sheet, kind))
+        extra_mm3 = spread.trapped_mm3(surfaces[kind][2])
         if kind == "tilted" and extra_mm3 + parting.locked_mm3 > options[0].trapped_mm3:
             # Least violation is not least volume; level is a plane too.
             ways[kind], surfaces[kind] = ways["level"], surfaces["level"]
             line, extra_mm3 = ways[kind][1], options[0].trapped_mm3 - parting.locked_mm3
-        options.append(_option(kind, outlines, line, extra_mm3, parting.locked_mm3, tie_mm3))
-    kind = job.parting or _simplest(options, asked_mm)
+        option = _option(kind, outlines, line, extra_mm3, parting.locked_mm3, tie_mm3)
+        options.append(replace(option, cost_min=_cost_min(option, extra_mm3, job.draw_weights)))
+    kind = job.parting or _simplest(options, asked_mm, is_least=kind == "least")
     chosen = options[KINDS.index(kind)]
     plane, line = ways[kind]
-    heights, base = surfaces[kind]
+    sheet, clay_mm, built_mm = surfaces[kind]
+    heights = sheet.heights_mm
     return PartingLine(
         kind=kind,
         is_asked_for=job.parting is not None or asked_mm is not None,
         options=tuple(options),
         plane=tuple(float(v) for v in plane or (float(heights[0, 0]), 0.0, 0.0)),
-        outlines=tuple(_loop(r, z) for r, z in zip(outlines, line, strict=True)),
+        outlines=tuple(loop_of(r, z) for r, z in zip(outlines, line, strict=True)),
         plugs=plugs,
         strips=tuple(
             _strip(r, z, n, np.asarray(box_low_mm, dtype=float))
             for n, (r, z) in enumerate(zip(outlines, line, strict=True), start=1)
         ),
-        surface=PartingSurface(
-            x0_mm=float(nodes[0][0]),
-            y0_mm=float(nodes[1][0]),
-            step_x_mm=float(nodes[0][1] - nodes[0][0]),
-            step_y_mm=float(nodes[1][1] - nodes[1][0]),
-            heights_mm=heights,
-        ),
+        surface=sheet,
         box_height_mm=float(heights[0, 0]),
         trapped_mm3=chosen.trapped_mm3,
-        **spread.shares(base, gaps),
+        **spread.shares(clay_mm, built_mm),
     )
 
 
@@ -145,14 +160,36 @@ def _asked_height(field, job):
     return asked_mm
 
 
-def _simplest(options, asked_mm):
-    """The first free kind; if none is, the one that traps least."""
+def is_worth_another(line: PartingLine, flex: FlexResult, *, tie_mm3: float) -> bool:
+    """Whether what the line itself holds, to save work, would not come out whole."""
+    least_mm3 = min(option.trapped_mm3 for option in line.options)
+    if line.is_asked_for or line.trapped_mm3 <= least_mm3 + tie_mm3:
+        return False
+    return any(pocket.verdict in HARD for pocket in flex.pockets)
+
+
+def _simplest(options, asked_mm, *, is_least):
+    """The plainest kind that is free, or that costs hardly more than the cheapest."""
     if asked_mm is not None:
         return "level"
+    if is_least:
+        least = min(options, key=lambda option: option.trapped_mm3)
+        return next((option.kind for option in options if option.is_free), least.kind)
+    limit_min = min(option.cost_min for option in options) + SAME_COST_MIN
     for option in options:
-        if option.is_free:
+        if option.is_free or option.cost_min <= limit_min:
             return option.kind
     return min(options, key=lambda option: option.trapped_mm3).kind
+
+
+def _cost_min(option, extra_mm3, weights):
+    """What a kind costs beyond what no split frees: rubber to work free, clay to model."""
+    trapped_min = weights.trapped_min_per_ml * extra_mm3 / 1000
+    if option.kind == "level":
+        return trapped_min
+    share = TILTED_SHARE if option.kind == "tilted" else 1.0
+    climb_mm = option.high_mm - option.low_mm
+    return trapped_min + share * (weights.following_min + weights.line_min_per_mm * climb_mm)
 
 
 def _option(kind, outlines, line, extra_mm3, locked_mm3, tie_mm3):
@@ -175,17 +212,8 @@ def _option(kind, outlines, line, extra_mm3, locked_mm3, tie_mm3):
         high_mm=high,
         length_mm=length,
         is_free=bool(extra_mm3 <= tie_mm3),
+        cost_min=0.0,
         note=notes[kind],
-    )
-
-
-def _loop(ring, line):
-    return RimLoop(
-        points_mm=ring.points_mm,
-        low_mm=ring.low_mm,
-        high_mm=ring.high_mm,
-        line_mm=line,
-        length_mm=ring.length_mm,
     )
 
 
@@ -210,39 +238,6 @@ def _strip(ring, line, number, box_low_mm):
     return ClayStrip(outline=number, length_mm=ring.length_mm, stations=tuple(stations))
 
 
-def _plug(field, ring, number, tie_mm3):
-    """Where to stop the clay in a hole: the level that traps least over its rim."""
-    low, high = float(ring.low_mm.max()), float(ring.high_mm.min())
-    tries = np.linspace(min(low, high), max(low, high), 17)
-    trapped = np.array(
-        [sum(levels.trapped_beside_mm3(field, ring.inside, float(z))) for z in tries]
-    )
-    good = np.flatnonzero(trapped <= trapped.min() + tie_mm3)
-    # A plug that ends flush with the under side is pressed in against the
-    # board; elsewhere the middle of what is free leaves most margin.
-    flush = good[0] == 0 and low <= high and np.ptp(ring.low_mm) < FLUSH_MM
-    k = good[0] if flush else good[len(good) // 2]
-    follows = bool(trapped[k] > tie_mm3)
-    line = (
-        lines.smoothest_line(ring, level_mm=float(tries[k]))
-        if follows
-        else np.full(len(ring.low_mm), tries[k])
-    )
-    centre = ring.points_mm.mean(axis=0)
-    return HolePlug(
-        number=number,
-        centre_mm=(float(centre[0]), float(centre[1])),
-        area_mm2=ring.area_mm2,
-        width_mm=ring.width_mm,
-        free_low_mm=low,
-        free_high_mm=high,
-        height_mm=float(line.mean()),
-        trapped_mm3=float(trapped[k]),
-        is_following=follows,
-        rim=_loop(ring, line),
-    )
-
-
 def _following(outlines, level_mm, wish):
     wish = wish or [None] * len(outlines)
     return [
@@ -259,6 +254,7 @@ class _Spread:
     """Carries a line at the outlines over the floor of the box."""
 
     field: ColumnField
+    gaps: Gaps
     outlines: list
     plugs: tuple
     nodes: tuple
@@ -297,8 +293,19 @@ class _Spread:
         }.items():
             object.__setattr__(self, name, value)
 
-    def heights(self, plane, line):
-        """Grid heights (n_y, n_x) of a plane, or of a line spread to a level box."""
+    def sheet(self, plane, line):
+        """The surface of a plane, or of a line spread to a level box."""
+        x, y = self.nodes
+        return PartingSurface(
+            x0_mm=float(x[0]),
+            y0_mm=float(y[0]),
+            step_x_mm=float(x[1] - x[0]),
+            step_y_mm=float(y[1] - y[0]),
+            heights_mm=self._heights(plane, line),
+        )
+
+    def _heights(self, plane, line):
+        """Grid heights (n_y, n_x)."""
         around = np.concatenate(list(line) + [p.rim.line_mm for p in self.plugs])
         spanned = around[self.nearest]
         if plane is not None:
@@ -315,34 +322,43 @@ class _Spread:
             spanned = np.where(self.flat_plug >= 0, shut_off[self.flat_plug], spanned)
         return surface.relax(spanned, is_fixed)
 
-    def over_columns(self, heights):
-        """Surface height over every column of the part, 0 elsewhere: (n_columns,)."""
-        full = np.flatnonzero(np.diff(self.field.first) > 0)
-        base = np.zeros(len(self.field.first) - 1)
-        base[full] = surface.read(*self.nodes, heights, self.field.centre_mm(full))
-        return base
+    def over_columns(self, sheet, kind):
+        """Clay carried on over every column, and the parting as built: (n,) each [mm]."""
+        clay_mm = shutoff.clay_over(self.field, sheet)
+        base_mm = shutoff.with_plugs(self.field, clay_mm, self.plugs)
+        spreads = kind in shutoff.SPREADING
+        return clay_mm, surface_heights(self.field, self.gaps, base_mm, spreads=spreads)
 
-    def trapped_mm3(self, base):
+    def trapped_mm3(self, built_mm):
         """What the surface traps besides the gaps between surfaces."""
-        by_plugs = sum(p.trapped_mm3 for p in self.plugs if not p.is_following)
-        return sum(levels.trapped_beside_mm3(self.field, self.outside, base)) + by_plugs
-
-    def shares(self, base, gaps):
-        """Solid on either side, and bowls and domes across the surface."""
         field = self.field
+        full = np.diff(field.first) > 0
+        over = np.clip(built_mm[full] - field.highest_mm[full], 0, None).sum()
+        under = np.clip(field.lowest_mm[full] - built_mm[full], 0, None).sum()
+        return float((over + under) * field.cell_mm2)
+
+    def shares(self, clay_mm, built_mm):
+        """Solid on either side of the clay carried on, and void between it and what is built."""
+        field, gaps = self.field, self.gaps
         is_sealed = (gaps.n_mouths == 0)[gaps.pocket]
         column = np.concatenate([field.column_of, gaps.column[is_sealed]])
         bottom = np.concatenate([field.bottom_mm, gaps.bottom_mm[is_sealed]])
         solid = np.concatenate([field.top_mm, gaps.top_mm[is_sealed]]) - bottom
-        below = np.clip(base[column] - bottom, 0, solid).sum()
-        full = np.diff(field.first) > 0
-        under = np.clip(base[full] - field.highest_mm[full], 0, None).sum()
-        over = np.clip(field.lowest_mm[full] - base[full], 0, None).sum()
-        clay_over, clay_under = levels.trapped_beside_mm3(field, self.outside, base)
+
+        def under(height_mm):
+            return np.bincount(
+                column,
+                weights=np.clip(height_mm[column] - bottom, 0, solid),
+                minlength=clay_mm.size,
+            )
+
+        below = under(clay_mm)
+        between = clay_mm - built_mm - (below - under(built_mm))
+        between[self.outside] = 0.0
         cell = field.cell_mm2
         return {
-            "part_below_mm3": float(below * cell),
-            "part_above_mm3": float((solid.sum() - below) * cell),
-            "filled_above_mm3": float(max(under * cell - clay_over, 0.0)),
-            "filled_below_mm3": float(max(over * cell - clay_under, 0.0)),
+            "part_below_mm3": float(below.sum() * cell),
+            "part_above_mm3": float((solid.sum() - below.sum()) * cell),
+            "filled_above_mm3": float(np.clip(between, 0, None).sum() * cell),
+            "filled_below_mm3": float(np.clip(-between, 0, None).sum() * cell),
         }

@@ -3,10 +3,6 @@
 from castplan.model import DoubtResult, Finding, Part, Sampling
 from castplan.texts import say
 
-# Sampled and exact volume further apart than this: the mesh crosses itself,
-# or the pitch is too coarse for its walls.
-VOLUME_TOLERANCE_FRACTION = 0.01
-
 
 def list_mesh_findings(part: Part, sampling: Sampling, doubt: DoubtResult) -> tuple[Finding, ...]:
     """Say how far the mesh can be trusted.
@@ -103,7 +99,7 @@ def _bodies(check, sampling):
             do=say("mesh_finding.bodies_do"),
         )
     off = sampling.volume_difference_fraction
-    if off is not None and abs(off) > VOLUME_TOLERANCE_FRACTION:
+    if sampling.bodies_overlap:
         yield Finding(
             code="volume-differs",
             severity="warn",

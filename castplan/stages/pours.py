@@ -5,6 +5,7 @@ import numpy as np
 from castplan.columns import contours, flood, surface
 from castplan.columns import field as columns
 from castplan.columns.voids import void_above
+from castplan.mesh.shutoff import parting_over
 from castplan.mesh.stands import Stand
 from castplan.model import (
     CaughtAir,
@@ -67,12 +68,10 @@ def _pour(part, draw_frame, line, mould, job, half):
     level = turn @ draw_frame.rotation
     pitch_mm = max(part.check.extent_mm) / ACROSS
     field = _sample(part, level, pitch_mm)
-    clay = sense * surface.read(
-        line.surface.x_mm,
-        line.surface.y_mm,
-        line.surface.heights_mm,
-        field.centre_mm(np.arange(field.n_x * field.n_y)) * (1.0, sense),
-    )
+    drawn = field if sense > 0 else _sample(part, draw_frame.rotation, pitch_mm)
+    centre = field.centre_mm(np.arange(field.n_x * field.n_y)) * (1.0, sense)
+    # Where the other half reaches into a bowl there is no clay: silicone runs in.
+    clay = sense * parting_over(drawn, line)[drawn.columns_at(centre)]
     roof = mould.high_mm[2] if half == "upper" else -mould.low_mm[2]
     space, open_top = void_above(field, clay, np.full(clay.size, float(roof)))
     caught_mm, low_mm = _caught(space, open_top)

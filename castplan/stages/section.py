@@ -18,7 +18,8 @@ from castplan.model import (
     VentsResult,
 )
 
-N_ACROSS = 161
+N_ACROSS = 161  # points of the parting at least
+STRAIGHT_MM = 0.01
 # A cut with less of the part than this share of the middle one shows nothing.
 SHOWS_FRACTION = 0.3
 
@@ -40,6 +41,7 @@ def cut_sections(
     frame : Frame
         Along the draw.
     surface : PartingSurface
+        As solids are cut by it.
     box : BoxResult
     keys : KeysResult
     mould : MouldResult
@@ -59,11 +61,13 @@ def cut_sections(
     for name, along, across in (("front", 0, 1), ("side", 1, 0)):
         at = _where(points, faces, across, float(place[across]))
         walls = _wall_cut(box, along, at)
-        run = np.linspace(*walls, N_ACROSS)
-        xy = np.empty((N_ACROSS, 2))
+        step_mm = (surface.step_x_mm, surface.step_y_mm)[along]
+        n = max(N_ACROSS, int(2 * (walls[1] - walls[0]) / step_mm))
+        run = np.linspace(*walls, n)
+        xy = np.empty((n, 2))
         xy[:, along], xy[:, across] = run, at
         part_rings = plane_cut(points, faces, axis=across, at_mm=at)
-        parting = np.column_stack([run, _heights(surface, xy)])
+        parting = _thinned(np.column_stack([run, _heights(surface, xy)]))
         bores = _bores(mould, vents, along, across, at)
         key_rings = _key_cuts(keys, along, across, at)
         block = shapely.box(walls[0], box.low_mm[2], walls[1], box.high_mm[2])
@@ -151,17 +155,9 @@ def _halves(block, parting, part_rings, bores, key_rings, is_raised):
     for ring in part_rings:
         part = part.symmetric_difference(shapely.Polygon(ring).buffer(0))
     void = block.difference(part)
-    lower, upper = _pieces(void.intersection(under)), _pieces(void.difference(under))
-    # What does not reach the box belongs to the other side: bowls and domes.
-    wall = block.exterior
-    bowls = [p for p in lower if not p.intersects(wall)]
-    domes = [p for p in upper if not p.intersects(wall)]
-    sides = (
-        [p for p in upper if p.intersects(wall)] + bowls,
-        [p for p in lower if p.intersects(wall)] + domes,
-    )
     drill = shapely.union_all([shapely.Polygon(ring) for ring in bores])
-    return tuple(_rings(shapely.union_all(side).difference(drill)) for side in sides)
+    sides = (void.difference(under), void.intersection(under))
+    return tuple(_rings(side.difference(drill)) for side in sides)
 
 
 def _pieces(shape):
@@ -184,6 +180,11 @@ def _wall_cut(box, along, at):
     inside = shapely.Polygon(box.outline_mm).intersection(shapely.LineString(ends))
     bounds = inside.bounds
     return float(bounds[along]), float(bounds[2 + along])
+
+
+def _thinned(line):
+    """A line without the points that lie straight between others, ends kept."""
+    return shapely.get_coordinates(shapely.LineString(line).simplify(STRAIGHT_MM))
 
 
 def _heights(surface, xy):

@@ -1,18 +1,15 @@
 """The part's surface in facets for the view: what holds, drafts, is thick, and keeps air."""
 
 import numpy as np
-from scipy import ndimage
 
-from castplan.columns import levels
-from castplan.columns import surface as surfaces
 from castplan.columns.field import ColumnField, interval_at, sample
 from castplan.columns.flood import Filling, label_joined
-from castplan.columns.gaps import Gaps
+from castplan.columns.shutoff import SEALED, UPPER, Held
 from castplan.columns.thickness import length_through
 from castplan.mesh import frames
 from castplan.mesh.refine import across_edges, edge_lengths, split_edges
 from castplan.mesh.standin import thin_out
-from castplan.model import AirResult, Film, Frame, Part, PartingSurface, SurfaceMaps
+from castplan.model import AirResult, Film, Frame, Part, SurfaceMaps
 from castplan.model.scene import CLOSED, FREE, HELD_LOWER, HELD_UPPER
 
 # What a file to look at can hold; a heavier part is shown thinned.
@@ -62,9 +59,9 @@ def shown_part(part: Part) -> tuple[np.ndarray, np.ndarray, bool]:
 def map_surface(
     part: Part,
     frame: Frame,
-    surface: PartingSurface,
+    parting_mm: np.ndarray,
     field: ColumnField,
-    gaps: Gaps,
+    held: Held,
     pocket_of_gap: np.ndarray,
     filling: Filling,
     air: AirResult,
@@ -77,9 +74,12 @@ def map_surface(
     part : Part
     frame : Frame
         The draw frame.
-    surface : PartingSurface
-    field, gaps : ColumnField, Gaps
+    parting_mm : (n,) float64
+        Height of the parting in every column of the field.
+    field : ColumnField
         Along the draw.
+    held : Held
+        What the halves hold.
     pocket_of_gap : (g,) int64
         Number of the listed pocket, 0 for none.
     filling : Filling
@@ -92,7 +92,7 @@ def map_surface(
     -------
     SurfaceMaps
     """
-    rubber = _Rubber(field, gaps, pocket_of_gap, surface)
+    rubber = _Rubber(field, held, pocket_of_gap, parting_mm)
     resin = _Resin(filling, frame, air)
     points, faces, is_thinned = shown
     points = points @ frame.rotation.T
@@ -209,30 +209,13 @@ def _limited(points, faces, too_long):
 class _Rubber:
     """Which half's rubber lies on a point of the surface, and whether it is held there."""
 
-    def __init__(self, field, gaps, pocket_of_gap, surface):
-        self.field, self.gaps, self.pocket_of_gap = field, gaps, pocket_of_gap
-        self.surface = surface
-        n = np.diff(field.first)
-        self.first_gap = np.concatenate([[0], np.cumsum(np.maximum(n - 1, 0))])
-        base = self._base(field.centre_mm(np.arange(n.size)))
-        is_part = n > 0
-        is_outside = levels.reach_outside(is_part, field.n_x, field.n_y)
-        # Clay comes from outside: over the part where it floods it, under where it dips.
-        self.is_over = self._joined(is_part & (field.highest_mm < base), is_outside)
-        self.is_under = self._joined(is_part & (field.lowest_mm > base), is_outside)
-
-    def _base(self, points_mm):
-        s = self.surface
-        return surfaces.read(s.x_mm, s.y_mm, s.heights_mm, points_mm)
-
-    def _joined(self, is_low, is_outside):
-        shape = (self.field.n_y, self.field.n_x)
-        label, _ = ndimage.label((is_low | is_outside).reshape(shape))
-        return is_low & (label.ravel() == label[0, 0])
+    def __init__(self, field, held, pocket_of_gap, parting_mm):
+        self.field, self.held, self.pocket_of_gap = field, held, pocket_of_gap
+        self.parting_mm = parting_mm
 
     def at(self, centre, normal):
         """Holder, owning half, pocket and depth at facets, each (m,)."""
-        field, gaps = self.field, self.gaps
+        field, held = self.field, self.held
         # A facet that grazes its column is judged from the void beside it.
         xy = centre[:, :2] + normal[:, :2] * field.pitch_mm
         z = centre[:, 2] + normal[:, 2] * NUDGE_MM
@@ -243,22 +226,22 @@ class _Rubber:
         column = np.where(is_rim, field.columns_at(within), column)
         n_under, is_solid = _count_under(field, column, z)
         # Inside solid: the void above it for what looks up, else the one below.
-        n_under = n_under - (is_solid & (normal[:, 2] <= 0))
-        n = np.diff(field.first)[column]
-        base = self._base(xy)
-        is_lowest, is_highest = (n_under <= 0) & (n > 0), (n_under >= n) & (n > 0)
-        is_gap = (n > 0) & ~is_lowest & ~is_highest
-        is_upper = z > base
-        is_upper |= is_highest & ~self.is_over[column]
-        is_upper &= ~(is_lowest & ~self.is_under[column])
-        is_held = is_gap | (is_lowest & is_upper) | (is_highest & ~is_upper)
+        at = field.first[column] + np.maximum(n_under - 1, 0)
+        at = np.minimum(at, field.bottom_mm.size - 1)
+        beside = np.where(normal[:, 2] > 0, field.top_mm[at], field.bottom_mm[at])
+        z = np.where(is_solid, beside + np.where(normal[:, 2] > 0, NUDGE_MM, -NUDGE_MM), z)
+        is_upper = z > self.parting_mm[column]
+        piece = held.piece_at(column, z, within_mm=NUDGE_MM)
+        is_held = piece >= 0
+        half = held.half[piece] if held.half.size else np.full(len(z), SEALED)
+        is_upper = np.where(is_held, half == UPPER, is_upper)
         holder = np.where(is_held, np.where(is_upper, HELD_UPPER, HELD_LOWER), FREE)
         pocket = np.zeros(len(centre), dtype=np.int32)
         depth = np.zeros(len(centre))
-        gap = (self.first_gap[column] + n_under - 1)[is_gap]
-        pocket[is_gap] = self.pocket_of_gap[gap]
-        depth[is_gap] = np.where(np.isfinite(gaps.depth_mm[gap]), gaps.depth_mm[gap], 0.0)
-        holder[np.flatnonzero(is_gap)[gaps.n_mouths[gaps.pocket[gap]] == 0]] = CLOSED
+        pocket[is_held] = self.pocket_of_gap[piece[is_held]]
+        deep = held.gaps.depth_mm[piece[is_held]]
+        depth[is_held] = np.where(np.isfinite(deep), deep, 0.0)
+        holder[is_held & (half == SEALED)] = CLOSED
         return holder.astype(np.int8), is_upper, pocket, depth
 
 

@@ -1,33 +1,65 @@
-"""What the draw cannot free: pockets between surfaces of the part."""
+"""What the mould holds behind the part once it is parted as planned: pocket by pocket."""
 
 import numpy as np
 
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
-from castplan.model import Pocket, UndercutResult
+from castplan.columns.shutoff import LOWER, UPPER, Held, held_by_surface
+from castplan.mesh.shutoff import parting_over
+from castplan.model import PartingLine, Pocket, ProofResult, UndercutResult
 from castplan.model.memory import remembered
 
 # Below this share of the part, or this volume, a pocket is surface texture
 # or scan noise; it is counted, not listed.
 MIN_FRACTION = 1e-4
 MIN_VOLUME_MM3 = 2.0
+HOLDERS = {UPPER: "upper", LOWER: "lower", -1: "both"}  # a sealed void is nobody's
 
 
 @remembered
-def list_pockets(
-    field: ColumnField, gaps: Gaps, *, parting_height_mm: float, part_mm3: float
-) -> UndercutResult:
+def pull_halves(field: ColumnField, gaps: Gaps, line: PartingLine) -> Held:
+    """Ask every column of the mould as it will be which half its silicone is, and what holds it.
+
+    Parameters
+    ----------
+    field, gaps : ColumnField, Gaps
+        Along the draw.
+    line : PartingLine
+        The parting as built, plugs included.
+    """
+    return held_by_surface(field, gaps, parting_over(field, line, gaps))
+
+
+def prove_split(field: ColumnField, held: Held, line: PartingLine) -> ProofResult:
+    """Set what the finished halves hold against what the parting line promised.
+
+    Parameters
+    ----------
+    field : ColumnField
+    held : Held
+        Of `pull_halves`.
+    line : PartingLine
+    """
+    mm3 = (held.gaps.top_mm - held.gaps.bottom_mm) * field.cell_mm2
+    upper, lower = (float(mm3[held.half == half].sum()) for half in (UPPER, LOWER))
+    return ProofResult(
+        upper_mm3=upper, lower_mm3=lower, promised_mm3=line.trapped_mm3, pitch_mm=field.pitch_mm
+    )
+
+
+@remembered
+def list_pockets(field: ColumnField, held: Held, *, part_mm3: float) -> UndercutResult:
     """Measure every pocket and name its kind.
 
     Kind: no mouth is a sealed void, one mouth a pocket, two or more a bridge
-    (a hole across the draw: the silicone in it is a pin held at both ends).
+    (the silicone in it is a pin of one half, held at both ends).
 
     Parameters
     ----------
     field : ColumnField
         Sampled along the draw.
-    gaps : Gaps
-    parting_height_mm : float
+    held : Held
+        What the halves hold.
     part_mm3 : float
 
     Returns
@@ -35,6 +67,7 @@ def list_pockets(
     UndercutResult
         Largest pocket first; they are numbered from 1.
     """
+    gaps = held.gaps
     length_mm = gaps.top_mm - gaps.bottom_mm
     weight_mm3 = length_mm * field.cell_mm2
     volume_mm3 = np.bincount(gaps.pocket, weights=weight_mm3, minlength=gaps.n_pockets)
@@ -48,9 +81,7 @@ def list_pockets(
     pockets = []
     for number, p in enumerate(listed, start=1):
         members = order[ends[p] : ends[p + 1]]
-        pockets.append(
-            _measure(field, gaps, members, number, int(gaps.n_mouths[p]), parting_height_mm)
-        )
+        pockets.append(_measure(field, held, members, number, int(gaps.n_mouths[p])))
     return UndercutResult(
         pockets=tuple(pockets),
         min_volume_mm3=least_mm3,
@@ -71,7 +102,8 @@ def listed_pockets(field: ColumnField, gaps: Gaps, result: UndercutResult) -> np
     return number[gaps.pocket]
 
 
-def _measure(field, gaps, members, number, n_mouths, parting_height_mm):
+def _measure(field, held, members, number, n_mouths):
+    gaps = held.gaps
     bottom, top = gaps.bottom_mm[members], gaps.top_mm[members]
     weight = (top - bottom) * field.cell_mm2
     xy = field.centre_mm(gaps.column[members])
@@ -79,8 +111,6 @@ def _measure(field, gaps, members, number, n_mouths, parting_height_mm):
     half = 0.5 * field.pitch_mm
     centre = [float((xy[:, k] * weight).sum() / total) for k in range(2)]
     centre.append(float((0.5 * (top + bottom) * weight).sum() / total))
-    above = float((np.clip(top - np.maximum(bottom, parting_height_mm), 0, None)).sum())
-    above_fraction = above * field.cell_mm2 / total
     if n_mouths:
         depth = weighted_percentiles(gaps.depth_mm[members], weight, (50, 90))
     else:
@@ -95,14 +125,8 @@ def _measure(field, gaps, members, number, n_mouths, parting_height_mm):
         centre_mm=tuple(centre),
         low_mm=(*(float(v) for v in xy.min(axis=0) - half), float(bottom.min())),
         high_mm=(*(float(v) for v in xy.max(axis=0) + half), float(top.max())),
-        held_by=_holder(above_fraction),
+        held_by=HOLDERS[int(held.half[members[0]])],
     )
-
-
-def _holder(above_fraction):
-    if above_fraction > 0.95:
-        return "upper"
-    return "lower" if above_fraction < 0.05 else "both"
 
 
 def weighted_percentiles(values, weights, percents) -> np.ndarray:

@@ -255,7 +255,7 @@ def sightings():
         rotation = shapes.rotation(1000 + seed)
         field = bodies.look(vertices, faces, rotation, pitch_mm=COLUMNS_MM)
         gaps = find_gaps(field)
-        listed = list_pockets(field, gaps, parting_height_mm=0.0, part_mm3=field.volume_mm3)
+        listed = list_pockets(field, bodies.loose(gaps), part_mm3=field.volume_mm3)
         for pocket in clear_pockets(bricks, rotation, field):
             same = [
                 p

@@ -12,6 +12,7 @@ import shapes
 from output.neutral import filled
 
 from castplan import model
+from castplan.mesh.shutoff import cutting_surface
 from castplan.stages.boards import cut_boards
 from castplan.stages.build_findings import list_build_findings
 from castplan.stages.equipment import check_equipment
@@ -204,10 +205,13 @@ def test_a_bowl_in_the_cut_belongs_to_the_upper_half():
     # shapes.tray: 60 x 40 x 15, walls 5, floor 4; parted at 10 through its bowl.
     gate = [((27.5, 0, 15.0), "gate", 4.0)]
     mould = moulds.make_mould(shapes.tray(), 10.0, ports=gate)
+    line = filled(
+        model.PartingLine, kind="level", surface=mould.surface, plugs=(), filled_above_mm3=9000.0
+    )
     front, _ = cut_sections(
         mould.part,
         moulds.UPRIGHT,
-        mould.surface,
+        cutting_surface(mould.field, line),
         mould.box,
         mould.keys,
         mould.mould,

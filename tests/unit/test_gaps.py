@@ -9,6 +9,7 @@ import shapes
 
 from castplan.columns.gaps import find_gaps
 from castplan.columns.scores import score_directions
+from castplan.columns.shutoff import held_by_surface
 from castplan.stages import undercuts
 
 # Sampling error of a trapped volume at 256 columns across. Worst measured: the
@@ -39,7 +40,7 @@ def measure(vertices_mm, faces, rotation, *, pitch_mm=None):
     """(field, gaps, pockets) along one direction."""
     field = bodies.look(vertices_mm, faces, rotation, pitch_mm=pitch_mm)
     gaps = find_gaps(field)
-    result = undercuts.list_pockets(field, gaps, parting_height_mm=0.0, part_mm3=field.volume_mm3)
+    result = undercuts.list_pockets(field, bodies.loose(gaps), part_mm3=field.volume_mm3)
     return field, gaps, result
 
 
@@ -287,16 +288,25 @@ def test_one_link_alone_is_not_locked():
 
 
 @pytest.mark.parametrize(
-    ("height_mm", "held_by"), [(0.0, "upper"), (30.0, "lower"), (18.5, "both")]
+    ("height_mm", "held"),
+    [
+        # Head of the slot 20 wide, z = 15 to 22, neck 8 wide, z = 22 to 30; 50 long.
+        (0.0, [("upper", 6 * 7), ("upper", 6 * 7)]),
+        (30.0, [("lower", 8 * 8 + 20 * 7)]),
+        (18.5, [("lower", 20 * 3.5), ("upper", 6 * 3.5), ("upper", 6 * 3.5)]),
+    ],
 )
-def test_a_pocket_is_held_by_the_half_it_lies_in(height_mm, held_by):
-    body = shapes.t_slot()  # undercuts between z = 15 and 22
+def test_a_pocket_is_held_by_the_half_whose_silicone_it_is(height_mm, held):
+    body = shapes.t_slot()
     field = bodies.look(body.vertices_mm, body.faces, bodies.ALONG["z"])
-    result = undercuts.list_pockets(
-        field, find_gaps(field), parting_height_mm=height_mm, part_mm3=body.volume_mm3
-    )
-    assert [p.held_by for p in result.pockets] == [held_by] * 2
-    assert [p.number for p in result.pockets] == [1, 2]
+    heights = np.full(field.n_x * field.n_y, height_mm)
+    found = held_by_surface(field, find_gaps(field), heights)
+    result = undercuts.list_pockets(field, found, part_mm3=body.volume_mm3)
+    assert [p.held_by for p in result.pockets] == [half for half, _ in held]
+    volumes = [p.volume_mm3 for p in result.pockets]
+    # A side of the slot is a column at the most.
+    assert volumes == pytest.approx([50 * mm2 for _, mm2 in held], rel=0.03)
+    assert [p.number for p in result.pockets] == list(range(1, len(result.pockets) + 1))
 
 
 def test_small_pockets_are_counted_not_listed():

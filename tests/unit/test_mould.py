@@ -14,7 +14,7 @@ from castplan.stages.feed import plan_gate
 from castplan.stages.line import find_line
 from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
-from castplan.stages.undercuts import list_pockets
+from castplan.stages.undercuts import list_pockets, pull_halves
 
 # Sampled shares of the part at 128 columns across; worst measured 4.4e-3, the
 # upright thin wall of a cup.
@@ -47,7 +47,7 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
         box_high_mm=box.high_mm,
         tie_mm3=TIE_MM3,
     )
-    undercuts = list_pockets(field, gaps, parting_height_mm=parting.height_mm, part_mm3=part_mm3)
+    undercuts = list_pockets(field, pull_halves(field, gaps, line), part_mm3=part_mm3)
     pour = field
     if up is not None:
         pour = bodies.look(part.vertices_mm, part.faces, bodies.frame_up(up), pitch_mm=pitch_mm)

@@ -11,6 +11,7 @@ import shapes
 from output.neutral import filled
 
 from castplan.columns.flood import fill_field
+from castplan.mesh.shutoff import parting_over
 from castplan.model import AirResult, Job, Peak
 from castplan.model.scene import CLOSED, FREE, HELD_LOWER, HELD_UPPER
 from castplan.plan import build_plan
@@ -32,9 +33,9 @@ def maps_of(body, *, job=None, part=None):
     return map_surface(
         part,
         s.frame,
-        s.line.surface,
+        parting_over(s.field, s.line),
         s.field,
-        s.gaps,
+        s.held,
         s.pocket_of_gap,
         filling,
         filled(AirResult, frame=s.frame, peaks=peaks),
