@@ -9,7 +9,7 @@ from castplan.model.said import said_number
 # Undercut over neck that a mould usually forgives, by Shore A (from memory).
 _FORGIVEN = ((10.0, 0.40), (20.0, 0.25), (30.0, 0.15), (40.0, 0.075))
 GENT_VALID_SHORE_A = (20.0, 80.0)
-TORN_FRACTION = 4.0  # pulled straight: no finite-element run held more evenly
+TORN_FRACTION = 4.0  # about the elongation at break: more only says that it tears
 JUDGED_WALL_MM = (6.0, 20.0)  # walls over which the stretches below were fitted
 
 
@@ -126,7 +126,8 @@ def pressed_stretch_fraction(*, depth_mm: float, across_mm: float, room_mm: floa
     """Largest stretch of rubber that cannot move aside, because part stands across from it.
 
     It must grow thinner by its depth, and by that of the tongue on its other
-    side. Fitted as `eased_stretch_fraction`, within 1.5 times.
+    side. Fitted as `eased_stretch_fraction`, within 1.5 times; `TORN_FRACTION` at
+    most.
 
     Parameters
     ----------
@@ -135,7 +136,7 @@ def pressed_stretch_fraction(*, depth_mm: float, across_mm: float, room_mm: floa
     room_mm : float
         Of the void between them [mm].
     """
-    return (depth_mm + across_mm) / room_mm + 0.12 * depth_mm
+    return min((depth_mm + across_mm) / room_mm + 0.12 * depth_mm, TORN_FRACTION)
 
 
 def squeezed_stretch_fraction(*, belly_over_neck: float) -> float:

@@ -22,10 +22,11 @@ LOCKED_TIMES = 4.0
 # Half to twice what the rule says, as more or less wall may bend (judged by
 # finite elements, see `rubber.eased_stretch_fraction`).
 EASED_SPREAD = (0.5, 2.0)
-PRESSED_SPREAD = (0.67, 1.5)
+PRESSED_SPREAD = (0.67, 1.5)  # and of what is pulled straight
 # Rubber under this volume, a cube of 3.7 mm, tears off without harm (assumed).
 TEARS_OFF_MM3 = 50.0
-# A pin through a web this thin has hardly a length that could hold (assumed).
+# What is this shallow, or a pin through so thin a web, has hardly a length that could
+# hold (assumed).
 SHORT_MM = 1.0
 # 13 mm of 20 A rubber flexes, 76 mm does not (mould makers' public pages);
 # between them the pull grows and the verdict goes one step down.
@@ -149,8 +150,14 @@ def _measure(field, gaps, members, pocket, around_mm):
     neck, belly, neck_high, belly_high = _sections(depth, length, field)
     slope = _slope(pocket, bottom, top, depth, weight)
     ring = _ring(field, gaps.column[members], depth, weight)
+    room = find_room(field, gaps, members) if ring is None else None
+    pulled = rubber.pulled_stretch_fraction(
+        depth_mm=pocket.depth_mm,
+        wall_mm=around_mm,
+        slope=slope,
+        is_held_round=ring is not None or room is not None,
+    )
     if ring is None:
-        room = find_room(field, gaps, members)
         widens = belly_high / neck_high
         if room is None:
             stretch = rubber.eased_stretch_fraction(
@@ -165,8 +172,11 @@ def _measure(field, gaps, members, pocket, around_mm):
         stretch += rubber.squeezed_stretch_fraction(belly_over_neck=widens)
         # What widens along the mouth squeezes from both sides towards its middle.
         stretch += max(np.sqrt(belly / neck / widens) - 1, 0.0)
-        low, high = spread[0] * stretch, spread[1] * stretch
         shape["room_mm"] = None if room is None else room[0]
+        if room is None and pulled < stretch:
+            # Its face falls away: it slips off by itself before the wall has to give.
+            stretch, spread = pulled, PRESSED_SPREAD
+        low, high = spread[0] * stretch, spread[1] * stretch
     else:
         wide, narrow, is_core = ring
         measure = rubber.core_stretch_fraction if is_core else rubber.lip_stretch_fraction
@@ -175,12 +185,6 @@ def _measure(field, gaps, members, pocket, around_mm):
         low = max(measure(wide_mm=wide - off, narrow_mm=narrow + off), 0.0)
         high = measure(wide_mm=wide + off, narrow_mm=max(narrow - off, off))
         shape |= {"is_all_round": True, "is_core": is_core, "wide_mm": wide, "narrow_mm": narrow}
-    pulled = rubber.pulled_stretch_fraction(
-        depth_mm=pocket.depth_mm,
-        wall_mm=around_mm,
-        slope=slope,
-        is_held_round=ring is not None or shape["room_mm"] is not None,
-    )
     return shape | {
         "neck_mm2": neck,
         "belly_mm2": belly,
@@ -226,7 +230,8 @@ def _sections(depth, length, field):
     # The last bin is the tapering end of the pocket, not a section of it.
     section = section[:-1] if n > 3 else section
     belly = int(np.argmax(section))
-    neck = int(np.argmin(section[: belly + 1]))
+    # Depths that no column has are gaps of the sampling.
+    neck = int(np.argmin(np.where(section > 0, section, np.inf)[: belly + 1]))
     neck_high, belly_high = float(high[neck]), float(high[belly])
     return float(section[neck]), float(section[belly]), neck_high, max(belly_high, neck_high)
 
@@ -280,7 +285,7 @@ def _step(pocket, shape, allowed, limit):
     stretch, allowed = shape["stretch_fraction"], _allowed(shape, allowed)
     is_strong = shape["pulled_fraction"] <= limit
     # A face that falls away lets the edge slip before the wall has to give.
-    slips = shape["pulled_fraction"] <= 0.5 * limit
+    slips = shape["room_mm"] is None and shape["pulled_fraction"] <= 0.5 * limit
     if stretch <= FREELY_SHARE * allowed and is_strong:
         step = 0
     elif stretch <= allowed or (not shape["is_all_round"] and slips):
@@ -291,12 +296,11 @@ def _step(pocket, shape, allowed, limit):
         step = 3
     if shape["around_mm"] > FLEXES_UP_TO_MM:
         step = min(step + 1, 3)
-    is_small = pocket.volume_mm3 < TEARS_OFF_MM3
+    is_small, is_short = pocket.volume_mm3 < TEARS_OFF_MM3, pocket.depth_mm <= SHORT_MM
     if pocket.kind == "bridge":
-        is_shallow = pocket.depth_mm <= SHORT_MM and step <= 2
-        return 2 if is_small or is_shallow else 3
+        return 2 if is_small or (is_short and step <= 2) else 3
     # So little rubber costs a corner of the mould, not the casting.
-    return min(step, 2) if is_small else step
+    return min(step, 1 if is_short else 2) if is_small else step
 
 
 def _verdict(pocket, shape, allowed, step):
@@ -307,6 +311,8 @@ def _verdict(pocket, shape, allowed, step):
         key = "flex_why.pin" if step == 3 else "flex_why.short_pin"
         return STEPS[step], say(key, depth=f"{pocket.depth_mm:.1f}")
     kind = "tongue" if shape["room_mm"] is None else "pressed"
+    if kind == "tongue" and shape["pulled_fraction"] <= shape["stretch_fraction"]:
+        kind = "slips"
     if shape["is_all_round"]:
         kind = "core" if shape["is_core"] else "ring"
     why = say(
@@ -319,6 +325,9 @@ def _verdict(pocket, shape, allowed, step):
     )
     if shape["around_mm"] > FLEXES_UP_TO_MM:
         why = say("flex_why.thick", need=why, around=f"{shape['around_mm']:.0f}")
+    is_small = pocket.volume_mm3 < TEARS_OFF_MM3
+    if is_small and step < 3 and shape["stretch_fraction"] > _allowed(shape, allowed):
+        why = say("flex_why.small", need=why)
     return STEPS[step], why
 
 

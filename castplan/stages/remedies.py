@@ -116,7 +116,7 @@ def _on_the_spot(alike, pulls):
     if first.kind == "bridge":
         text = say("remedy.cut_pin", n=n)
     else:
-        text = say("remedy.slit", n=n, depth=f"{first.depth_mm:.0f}")
+        text = say("remedy.slit", n=n, depth=f"{max(first.depth_mm, 1.0):.0f}")
     options.append(("cut", text, 0.0, n * CUT_MIN, None))
     return options
 

@@ -19,6 +19,7 @@ WORTH_TELLING_MM3 = 50.0
 # Rubber that a parting keeps under the part's edge, a cube of 17 mm: more than a
 # careful hand eases over it (assumed).
 LOCKS_MM3 = 5_000.0
+LITTLE_MM3 = 500.0  # a cube of 8 mm: its pockets say what it does (assumed)
 SEVERITY_OF = {"leaves freely": "note", "flexes out": "note", "may tear": "warn"}
 
 
@@ -46,7 +47,7 @@ def list_split_findings(
     """
     return (
         *_pockets(draw, undercuts, flex, remedies),
-        *_line(draw, line, tie_mm3),
+        *_line(draw, line, flex, tie_mm3),
         *_thin(draw, flex),
         *_seam(seam, undercuts),
     )
@@ -59,7 +60,10 @@ def _place(draw, point_mm):
 def _pockets(draw, undercuts, flex, remedies):
     pockets = {pocket.number: pocket for pocket in undercuts.pockets}
     judged = {f.number: f for f in flex.pockets}
+    yield from _free(undercuts, flex)
     for group in flex.groups:
+        if _is_trifle(group, judged):
+            continue
         pocket, verdict = pockets[group.numbers[0]], judged[group.numbers[0]]
         where = _place(draw, pocket.centre_mm)
         if pocket.kind == "sealed":
@@ -96,7 +100,34 @@ def _pockets(draw, undercuts, flex, remedies):
                 "split_finding.small",
                 n=undercuts.n_small,
                 least=f"{undercuts.min_volume_mm3:.2g}",
-                volume=f"{undercuts.small_mm3 / 1000:.2g}",
+                volume=f"{undercuts.small_mm3:.2g}",
+            ),
+            do=say("split_finding.small_do"),
+        )
+
+
+def _is_trifle(group, judged):
+    """Too little to be told one by one, and no trouble."""
+    verdict = judged[group.numbers[0]].verdict
+    is_short = group.depth_mm <= 1.0 and verdict == "flexes out"
+    is_small = group.volume_mm3 < len(group.numbers) * WORTH_TELLING_MM3
+    return is_small and (is_short or verdict == "leaves freely")
+
+
+def _free(undercuts, flex):
+    judged = {f.number: f for f in flex.pockets}
+    numbers = sorted(n for g in flex.groups if _is_trifle(g, judged) for n in g.numbers)
+    if numbers:
+        volume_mm3 = sum(p.volume_mm3 for p in undercuts.pockets if p.number in numbers)
+        yield Finding(
+            code="small-pockets",
+            severity="note",
+            stage="undercuts",
+            message=say(
+                "split_finding.free",
+                n=len(numbers),
+                numbers=listed_numbers(numbers),
+                volume=f"{volume_mm3:.0f}",
             ),
             do=say("split_finding.small_do"),
         )
@@ -113,7 +144,7 @@ def _held(group, pocket, verdict, flex):
     )
     told = {"n": n, "numbers": listed_numbers(group.numbers), "size": size}
     if pocket.kind == "bridge":
-        return say(f"split_finding.bridge_{code_key(verdict.verdict)}", why=verdict.why, **told)
+        return say(f"split_finding.bridge_{code_key(verdict.verdict)}", **told)
     return say(
         f"split_finding.pocket_{code_key(verdict.verdict)}",
         half=say(f"split_finding.half_{pocket.held_by}"),
@@ -130,7 +161,7 @@ def _do(options):
     return say("split_finding.one_or_other", first=options[0], second=options[1])
 
 
-def _line(draw, line, tie_mm3):
+def _line(draw, line, flex, tie_mm3):
     locked_mm3 = min(option.trapped_mm3 for option in line.options)
     extra_mm3 = line.trapped_mm3 - locked_mm3
     if extra_mm3 > max(tie_mm3, WORTH_TELLING_MM3):
@@ -139,20 +170,22 @@ def _line(draw, line, tie_mm3):
         told["this_split"] = say(f"split_finding.this_{line.kind}")
         told["other_split"] = say(f"split_finding.other_{best.kind}")
         worst = _worst_station(line)
-        is_locked = extra_mm3 >= LOCKS_MM3
         if worst is None:
             message = say("split_finding.line_holds", **told)
         else:
             point_mm, off_mm = worst
             key = "split_finding.line_above" if off_mm > 0 else "split_finding.line_below"
             message = say(key, off=f"{abs(off_mm):.1f}", **told)
-        do = f"split_finding.line_{'locks' if is_locked else 'holds'}_do"
+        is_easy = flex.pockets and all(SEVERITY_OF.get(f.verdict) == "note" for f in flex.pockets)
+        is_locked = line.is_asked_for and extra_mm3 >= LOCKS_MM3 and not is_easy
+        is_little = extra_mm3 < LITTLE_MM3
+        do = "locks" if is_locked else "holds" if line.is_asked_for else "saves"
         yield Finding(
             code="line-holds",
-            severity="stop" if is_locked else "warn",
+            severity="stop" if is_locked else "note" if is_easy or is_little else "warn",
             stage="parting",
             message=message,
-            do=say(do, other_split=told["other_split"]),
+            do=say(f"split_finding.line_{do}_do", other_split=told["other_split"]),
             where_mm=None if worst is None else _place(draw, point_mm),
         )
     elif line.kind != "level":
