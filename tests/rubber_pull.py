@@ -1,15 +1,17 @@
-"""Rubber pulled over a notch of the part, by finite elements: the judge of the rule.
+"""Rubber that leaves a notch of the part, by finite elements: the judge of the rule.
 
 Large strains, nearly incompressible neo-Hookean rubber, contact with the rigid
 part without friction, moved slowly and damped (explicit in time). Four-node
 elements whose change of volume is taken as one for each element, as in Nagtegaal,
 Parks and Rice, Computer Methods in Applied Mechanics and Engineering 4 (1974) 153.
-Plane strain, a ring round the part, or a core within it. Nothing here comes
-from castplan.
+Plane strain, a ring round the part, or a core within it. Stretches do not hang on
+the hardness. Nothing here comes from castplan.
 
 The rubber fills x > 0, its wall `wall_mm` thick; the part fills x < 0 but for the
-notch, and is moved along z, out at the wall's free end. The other end of the
-wall is held: there the mould goes on.
+notch. One end of the wall is held, there the mould goes on, the other is free.
+The rubber leaves in one of two ways: eased aside (the notch grows shallow until
+all rubber is out) or pulled straight (the part is moved along z, out at the free
+end). The truth of a bench lies between.
 """
 
 import math
@@ -18,7 +20,8 @@ from dataclasses import dataclass
 import numba
 import numpy as np
 
-PATCH_MM = 0.5
+PATCH_MM = 0.5  # about the work of tearing over that of breaking (from memory)
+TURNED_OVER = 10.0
 BULK_OVER_SHEAR = 40.0  # Poisson's ratio 0.4877: rubber moves round, it is not pressed together
 SPEED = 0.03  # of the part, in speeds of a shear wave: slow
 DAMPING = 0.02  # over the time a shear wave takes for a millimetre
@@ -39,9 +42,10 @@ class Notch:
 
 
 def largest_stretch(notch: Notch, *, is_aside: bool, size_mm: float | None = None) -> float:
-    """Largest principal stretch less one on the way out, mean over a quarter of the depth.
+    """Largest principal stretch less one on the way out, mean over a patch of `PATCH_MM`.
 
-    In a sharp corner it has no bound, so it is taken over a patch of rubber.
+    In a sharp corner it has no bound, so it is taken over some rubber. Infinite
+    if the elements turn over: the rubber would have torn long before.
     """
     size_mm = size_mm or min(max(notch.depth_mm / 8, 0.12), 0.4)
     xs, zs, in_notch = _lines(notch, size_mm)
@@ -55,7 +59,7 @@ def largest_stretch(notch: Notch, *, is_aside: bool, size_mm: float | None = Non
     way_mm = notch.depth_mm
     if not is_aside:
         way_mm = notch.high_mm * (1 + max(notch.flare, 0.0)) + 2 * notch.depth_mm
-    peaks, _ = _pull(
+    peaks = _pull(
         nodes,
         quads,
         is_held,
@@ -69,7 +73,8 @@ def largest_stretch(notch: Notch, *, is_aside: bool, size_mm: float | None = Non
         PATCH_MM,
         is_aside,
     )
-    return float(peaks.max() - 1)
+    most = float(peaks.max() - 1)
+    return most if math.isfinite(most) and most < TURNED_OVER else math.inf
 
 
 def _lines(notch, size):
@@ -304,4 +309,4 @@ def _pull(nodes, quads, is_held, is_still_x, sign, radius, depth, high, flare, w
                     continue
                 speed[p, k] += step * (force[p, k] / mass[p] - DAMPING * speed[p, k])
                 now[p, k] += step * speed[p, k]
-    return peaks, now
+    return peaks

@@ -32,6 +32,7 @@ SHORT_MM = 1.0
 # between them the pull grows and the verdict goes one step down.
 FLEXES_UP_TO_MM = 40.0
 N_SECTIONS = 24
+SAME_SECTION = 1.25  # sections that differ less differ by the sampling
 
 
 @remembered
@@ -171,7 +172,8 @@ def _measure(field, gaps, members, pocket, around_mm):
             spread = PRESSED_SPREAD
         stretch += rubber.squeezed_stretch_fraction(belly_over_neck=widens)
         # What widens along the mouth squeezes from both sides towards its middle.
-        stretch += max(np.sqrt(belly / neck / widens) - 1, 0.0)
+        along = belly / neck / widens
+        stretch += np.sqrt(along) - 1 if along > SAME_SECTION else 0.0
         shape["room_mm"] = None if room is None else room[0]
         if room is None and pulled < stretch:
             # Its face falls away: it slips off by itself before the wall has to give.
