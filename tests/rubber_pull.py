@@ -159,7 +159,9 @@ def _out_of_part(x, z, depth, high, flare):
 
 
 @numba.njit
-def _pull(nodes, quads, is_held, is_still_x, sign, radius, depth, high, flare, way, patch, is_aside):
+def _pull(
+    nodes, quads, is_held, is_still_x, sign, radius, depth, high, flare, way, patch, is_aside
+):
     n, m = len(nodes), len(quads)
     at = 1.0 / math.sqrt(3.0)
     # Slopes of the shape functions at the four points, and weights.

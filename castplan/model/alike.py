@@ -25,7 +25,7 @@ def group_alike(pockets, shapes, *, depth_error_mm: float) -> tuple[PocketGroup,
     Returns
     -------
     tuple of PocketGroup
-        Largest pocket first; every pocket is in exactly one.
+        Largest pocket first; every pocket is in exactly one. None is a trifle yet.
     """
     groups = []
     for pocket in pockets:
@@ -39,6 +39,7 @@ def group_alike(pockets, shapes, *, depth_error_mm: float) -> tuple[PocketGroup,
             numbers=tuple(pocket.number for pocket in group),
             volume_mm3=sum(pocket.volume_mm3 for pocket in group),
             depth_mm=sum(pocket.depth_mm for pocket in group) / len(group),
+            is_trifle=False,
         )
         for group in groups
     )

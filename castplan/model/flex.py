@@ -49,6 +49,7 @@ class PocketGroup:
     numbers: tuple[int, ...]  # ascending; the first is the largest
     volume_mm3: float  # of all together
     depth_mm: float  # their mean
+    is_trifle: bool  # small, and no trouble: not told one by one
 
 
 @record

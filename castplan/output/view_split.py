@@ -132,7 +132,7 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
     flexes = {flex.number: flex for flex in plan.flex.pockets}
     pockets = {pocket.number: pocket for pocket in plan.undercuts.pockets}
     rows = []
-    for group in plan.flex.groups:
+    for group in (group for group in plan.flex.groups if not group.is_trifle):
         pocket, flex = pockets[group.numbers[0]], flexes[group.numbers[0]]
         n = len(group.numbers)
         volume = _trapped(group.volume_mm3 / n)
@@ -154,6 +154,22 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
                 sections,
                 stretch,
                 _verdict(pocket, flex),
+            )
+        )
+    trifles = [group for group in plan.flex.groups if group.is_trifle]
+    if trifles:
+        numbers = sorted(n for group in trifles for n in group.numbers)
+        volume = _trapped(sum(group.volume_mm3 for group in trifles))
+        deepest = max(group.depth_mm for group in trifles)
+        rows.append(
+            (
+                listed_numbers(numbers),
+                say("split.small", n=len(numbers)),
+                say("split.together", n=len(numbers), volume=volume),
+                say("split.up_to_mm", deepest=f"{deepest:.1f}"),
+                "",
+                "",
+                say("split.comes_out_easily"),
             )
         )
     return rows

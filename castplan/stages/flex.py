@@ -1,5 +1,7 @@
 """Whether the rubber leaves each pocket: sections, stretch, verdict."""
 
+from dataclasses import replace
+
 import numpy as np
 from scipy import ndimage
 
@@ -87,15 +89,16 @@ def judge_pockets(
         around_mm = _around_mm(pocket, box_low_mm, box_high_mm)
         measured[pocket.number] = _measure(field, gaps, members, pocket, around_mm)
     groups = group_alike(undercuts.pockets, measured, depth_error_mm=depth_error_mm)
-    judged = {}
+    judged, told = {}, []
     for group in groups:
         alike = [undercuts.pockets[number - 1] for number in group.numbers]
         steps = [_step(p, measured[p.number], allowed, limit) for p in alike]
         # What is alike gets one verdict; sampling must not tell equals apart.
         step = max(steps)
+        told.append(replace(group, is_trifle=_is_trifle(group, alike[0], step)))
         for pocket in alike:
             shape = measured[pocket.number]
-            verdict, why = _verdict(pocket, shape, allowed, step)
+            verdict, why = _verdict(pocket, shape, allowed, limit, step)
             stress = [
                 rubber.stretch_stress_mpa(modulus_mpa=e, stretch_fraction=shape["stretch_fraction"])
                 for e in (low_mpa, high_mpa)
@@ -103,7 +106,7 @@ def judge_pockets(
             judged[pocket.number] = PocketFlex(
                 number=pocket.number,
                 group=group.numbers[0],
-                allowed_fraction=_allowed(shape, allowed),
+                allowed_fraction=_allowed(shape, allowed, limit),
                 limit_fraction=limit,
                 stress_low_mpa=stress[0],
                 stress_high_mpa=stress[1],
@@ -114,7 +117,7 @@ def judge_pockets(
             )
     return FlexResult(
         pockets=tuple(judged[number] for number in sorted(judged)),
-        groups=groups,
+        groups=tuple(told),
         thin=thin,
         safety_factor=safety_factor,
         modulus_low_mpa=low_mpa,
@@ -275,22 +278,35 @@ def _around_mm(pocket, box_low_mm, box_high_mm):
     return float(min(below.min(), above.min()))
 
 
-def _allowed(shape, allowed):
+def _slips(shape):
+    """Whether it slips off a face that falls away before its wall has to give."""
+    is_free = shape["room_mm"] is None and not shape["is_all_round"]
+    return is_free and shape["pulled_fraction"] <= shape["stretch_fraction"]
+
+
+def _allowed(shape, allowed, limit):
     """What the hardness allows, in the stretch that is told of the pocket."""
+    if _slips(shape):
+        return max(0.5 * limit, allowed)  # only its edge stretches
     return rubber.core_allowed_fraction(allowed_fraction=allowed) if shape["is_core"] else allowed
+
+
+def _is_trifle(group, pocket, step):
+    """Too little to be told one by one, and no trouble."""
+    is_small = group.volume_mm3 < len(group.numbers) * TEARS_OFF_MM3
+    is_easy = step == 0 or (step == 1 and group.depth_mm <= SHORT_MM)
+    return pocket.kind != "sealed" and is_small and is_easy
 
 
 def _step(pocket, shape, allowed, limit):
     """Place of the verdict in `STEPS`, by depth, neck, stretch and volume together."""
     if pocket.kind == "sealed":
         return 0
-    stretch, allowed = shape["stretch_fraction"], _allowed(shape, allowed)
+    stretch, allowed = shape["stretch_fraction"], _allowed(shape, allowed, limit)
     is_strong = shape["pulled_fraction"] <= limit
-    # A face that falls away lets the edge slip before the wall has to give.
-    slips = shape["room_mm"] is None and shape["pulled_fraction"] <= 0.5 * limit
     if stretch <= FREELY_SHARE * allowed and is_strong:
         step = 0
-    elif stretch <= allowed or (not shape["is_all_round"] and slips):
+    elif stretch <= allowed:
         step = 1
     elif stretch <= min(LOCKED_TIMES * allowed, max(limit, allowed)):
         step = 2
@@ -305,15 +321,16 @@ def _step(pocket, shape, allowed, limit):
     return min(step, 1 if is_short else 2) if is_small else step
 
 
-def _verdict(pocket, shape, allowed, step):
+def _verdict(pocket, shape, allowed, limit, step):
     """The verdict and why, in words."""
     if pocket.kind == "sealed":
         return "none", say("flex_why.closed")
     if pocket.kind == "bridge":
         key = "flex_why.pin" if step == 3 else "flex_why.short_pin"
         return STEPS[step], say(key, depth=f"{pocket.depth_mm:.1f}")
+    allowed = _allowed(shape, allowed, limit)
     kind = "tongue" if shape["room_mm"] is None else "pressed"
-    if kind == "tongue" and shape["pulled_fraction"] <= shape["stretch_fraction"]:
+    if _slips(shape):
         kind = "slips"
     if shape["is_all_round"]:
         kind = "core" if shape["is_core"] else "ring"
@@ -323,12 +340,12 @@ def _verdict(pocket, shape, allowed, step):
         low=f"{100 * shape['stretch_low_fraction']:.0f}",
         high=f"{100 * shape['stretch_high_fraction']:.0f}",
         pulled=_pulled_words(shape["pulled_fraction"]),
-        allowed=f"{100 * _allowed(shape, allowed):.0f}",
+        allowed=f"{100 * allowed:.0f}",
     )
     if shape["around_mm"] > FLEXES_UP_TO_MM:
         why = say("flex_why.thick", need=why, around=f"{shape['around_mm']:.0f}")
     is_small = pocket.volume_mm3 < TEARS_OFF_MM3
-    if is_small and step < 3 and shape["stretch_fraction"] > _allowed(shape, allowed):
+    if is_small and step < 3 and shape["stretch_fraction"] > allowed:
         why = say("flex_why.small", need=why)
     return STEPS[step], why
 

@@ -60,9 +60,9 @@ def _place(draw, point_mm):
 def _pockets(draw, undercuts, flex, remedies):
     pockets = {pocket.number: pocket for pocket in undercuts.pockets}
     judged = {f.number: f for f in flex.pockets}
-    yield from _free(undercuts, flex)
+    yield from _free(flex)
     for group in flex.groups:
-        if _is_trifle(group, judged):
+        if group.is_trifle:
             continue
         pocket, verdict = pockets[group.numbers[0]], judged[group.numbers[0]]
         where = _place(draw, pocket.centre_mm)
@@ -106,19 +106,10 @@ def _pockets(draw, undercuts, flex, remedies):
         )
 
 
-def _is_trifle(group, judged):
-    """Too little to be told one by one, and no trouble."""
-    verdict = judged[group.numbers[0]].verdict
-    is_short = group.depth_mm <= 1.0 and verdict == "flexes out"
-    is_small = group.volume_mm3 < len(group.numbers) * WORTH_TELLING_MM3
-    return is_small and (is_short or verdict == "leaves freely")
-
-
-def _free(undercuts, flex):
-    judged = {f.number: f for f in flex.pockets}
-    numbers = sorted(n for g in flex.groups if _is_trifle(g, judged) for n in g.numbers)
+def _free(flex):
+    numbers = sorted(n for group in flex.groups if group.is_trifle for n in group.numbers)
     if numbers:
-        volume_mm3 = sum(p.volume_mm3 for p in undercuts.pockets if p.number in numbers)
+        volume_mm3 = sum(group.volume_mm3 for group in flex.groups if group.is_trifle)
         yield Finding(
             code="small-pockets",
             severity="note",

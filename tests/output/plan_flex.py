@@ -50,8 +50,8 @@ def make_flex() -> model.FlexResult:
         ),
         # The volumes and depths of the hand-made pockets, each by itself.
         groups=(
-            model.PocketGroup(numbers=(1,), volume_mm3=568.7, depth_mm=4.2),
-            model.PocketGroup(numbers=(2,), volume_mm3=243.7, depth_mm=4.2),
+            model.PocketGroup(numbers=(1,), volume_mm3=568.7, depth_mm=4.2, is_trifle=False),
+            model.PocketGroup(numbers=(2,), volume_mm3=243.7, depth_mm=4.2, is_trifle=False),
         ),
         thin=(
             filled(

@@ -165,7 +165,9 @@ def test_what_is_built_is_marked():
 
 def each_alone(pockets):
     return tuple(
-        PocketGroup(numbers=(p.number,), volume_mm3=p.volume_mm3, depth_mm=p.depth_mm)
+        PocketGroup(
+            numbers=(p.number,), volume_mm3=p.volume_mm3, depth_mm=p.depth_mm, is_trifle=False
+        )
         for p in pockets
     )
 
@@ -176,8 +178,10 @@ def test_pockets_that_are_alike_stand_in_one_row_with_one_set_of_remedies():
     gap, bridge = plan.undercuts.pockets
     gaps = tuple(replace(gap, number=k, volume_mm3=200.0, depth_mm=1.1) for k in range(1, 24))
     flexes = tuple(replace(plan.flex.pockets[0], number=k, group=1) for k in range(1, 24))
-    alike = PocketGroup(numbers=tuple(range(1, 24)), volume_mm3=23 * 200.0, depth_mm=1.1)
-    alone = PocketGroup(numbers=(24,), volume_mm3=bridge.volume_mm3, depth_mm=4.2)
+    alike = PocketGroup(
+        numbers=tuple(range(1, 24)), volume_mm3=23 * 200.0, depth_mm=1.1, is_trifle=False
+    )
+    alone = PocketGroup(numbers=(24,), volume_mm3=bridge.volume_mm3, depth_mm=4.2, is_trifle=False)
     remedies = [replace(r, pocket={1: 1, 2: 24}[r.pocket]) for r in plan.remedies]
     plan = replace(
         plan,

@@ -193,8 +193,10 @@ def test_a_short_or_small_web_may_tear_and_a_pin_is_locked():
     # and 10 mm thick.
     def walled(thick_mm):
         solid = bodies.cuboid((0, thick_mm), (0, 60), (0, 40))
-        return bodies.cuboid((-20, 30), (0, 60), (0, 5)) + solid - bodies.cuboid(
-            (-1, thick_mm + 1), (26, 34), (16, 24)
+        return (
+            bodies.cuboid((-20, 30), (0, 60), (0, 5))
+            + solid
+            - bodies.cuboid((-1, thick_mm + 1), (26, 34), (16, 24))
         )
 
     for thick_mm, verdict in ((1.2, "may tear"), (10.0, "locked")):
