@@ -229,7 +229,7 @@ def _sections(depth, length, field):
     volume, _ = np.histogram(depth, bins=n, range=(0.0, deepest), weights=weight)
     section = volume / (edges[1] - edges[0])
     high = volume / (np.maximum(columns, 1) * field.cell_mm2)
-    if n < 3:
+    if n < 3 or not section[:-1].any():
         largest = int(np.argmax(section))
         return float(section[largest]), float(section[largest]), 1.0, 1.0
     # The last bin is the tapering end of the pocket, not a section of it.

@@ -76,10 +76,11 @@ def test_equal_pockets_are_one_finding():
 
 
 def test_small_easy_pockets_are_one_note():
-    made, found = findings_of(gaps_block(12, depth_mm=0.8))
+    # Each over a ten-thousandth of the part, 10 mm3, under which nothing is listed.
+    made, found = findings_of(gaps_block(12, depth_mm=1.0))
     small = [group for group in made.flex.groups if group.is_trifle]
     (note,) = coded(found, "small-pockets")
     assert note.severity == "note" and "2 to 13" in note.message
-    # 12 x 0.8 x 2 x 6 mm3; a column more or less along a mouth of 6 mm.
-    assert sum(group.volume_mm3 for group in small) == pytest.approx(115.2, rel=0.15)
+    # 12 x 1.0 x 2 x 6 mm3; a column more or less along a mouth of 6 mm.
+    assert sum(group.volume_mm3 for group in small) == pytest.approx(144, rel=0.15)
     assert len(coded(found, "pocket")) == 1
