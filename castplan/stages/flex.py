@@ -21,9 +21,9 @@ STEPS = ("leaves freely", "flexes out", "may tear", "locked")
 # beyond a careful hand (both assumed).
 FREELY_SHARE = 0.25
 LOCKED_TIMES = 4.0
-# Half to twice what the rule says, as more or less wall may bend (judged by
+# A third to twice what the rule says, as more or less wall may bend (judged by
 # finite elements, see `rubber.eased_stretch_fraction`).
-EASED_SPREAD = (0.5, 2.0)
+EASED_SPREAD = (0.33, 2.0)
 PRESSED_SPREAD = (0.67, 1.5)  # and of what is pulled straight
 # Rubber under this volume, a cube of 3.7 mm, tears off without harm (assumed).
 TEARS_OFF_MM3 = 50.0
