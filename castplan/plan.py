@@ -1,5 +1,6 @@
 """The way through: from a part and a job to the plan, stages in order."""
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -12,8 +13,9 @@ from castplan.materials.cards import get_card
 from castplan.mesh import frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
-from castplan.mesh.shutoff import cutting_surface
-from castplan.model import SEVERITIES, BuildResult, Job, Part, Plan, Solid
+from castplan.mesh.shutoff import cutting_surface, parting_over
+from castplan.model import BuildResult, Job, Part, Plan, Solid
+from castplan.model.base import worst_first
 from castplan.model.memory import remembered
 from castplan.stages.air import find_air
 from castplan.stages.air_findings import list_air_findings
@@ -48,6 +50,7 @@ from castplan.stages.mould import build_mould
 from castplan.stages.parting import find_parting
 from castplan.stages.pour_steps import add_pour_notes
 from castplan.stages.pours import find_pours
+from castplan.stages.pull import list_proof_findings, pull_solids
 from castplan.stages.remedies import find_remedies
 from castplan.stages.rocking import find_rocking
 from castplan.stages.sampling import describe_sampling, solid_mm3
@@ -134,7 +137,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
             show_slope=_show_slope(draw.frame, job),
             kind=kind,
         )
-        held = pull_halves(field, gaps, line)
+        built_mm = _parting_over(field, line, gaps)
+        held = pull_halves(field, gaps, built_mm)
         undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
         pocket_of_gap = listed_pockets(field, held.gaps, undercuts)
         noise_mm = noise_of(part) if undercuts.pockets else None
@@ -143,6 +147,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         )
         if not is_worth_another(line, flex, tie_mm3=tie_mm3):
             break
+    proof = prove_split(field, held, line)
     remedies = find_remedies(part, draw, field, held.gaps, undercuts, flex, pocket_of_gap)
     report("air", 0.0)
     box_mm = np.subtract(box.high_mm, box.low_mm)
@@ -197,7 +202,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         mould,
         line,
         draw.frame,
-        keys_mm=_key_balls(keys),
+        keys_mm=keys.balls_mm,
         cup_high_mm=gate.cup_high_mm,
     )
     boards = cut_boards(field, box, line.surface, job)
@@ -208,7 +213,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         hold=weigh_lift(mould, job, part_mm3=part_mm3),
         equipment=check_equipment(box, boards, mould, amounts, draw.frame, attitude.rest, job),
         sections=cut_sections(
-            part, draw.frame, cutting_surface(field, line), box, keys, mould, vents
+            part, draw.frame, cutting_surface(field, line, built_mm), box, keys, mould, vents
         ),
     )
     report("fill", 0.0)
@@ -226,6 +231,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         *list_mesh_findings(part, sampling, doubt),
         *list_build_findings(build),
         *list_bench_findings(job, water, weigh, fit, heat, compat, buy),
+        *list_proof_findings(proof, tie_mm3=tie_mm3),
         *list_split_findings(draw, undercuts, line, seam, flex, remedies, tie_mm3=tie_mm3),
         *list_air_findings(
             draw.frame,
@@ -250,7 +256,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         sampling=sampling,
         draw=draw,
         undercuts=undercuts,
-        proof=prove_split(field, held, line),
+        proof=proof,
         parting=parting,
         line=line,
         seam=seam,
@@ -278,7 +284,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         rocking=rocking,
         pours=pours,
         trade=trade,
-        findings=tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity))),
+        findings=worst_first(findings),
     )
 
 
@@ -287,13 +293,15 @@ def _show_slope(frame, job):
     return 0.0 if job.show_face is None else float(frame.up @ frames.unit(job.show_face))
 
 
-def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
+def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ...]:
     """Solids to print or to look at.
 
     Parameters
     ----------
     plan : Plan
     wanted : iterable of {"halves", "bed", "walls", "case"}
+    is_fine : bool
+        False cuts them coarser over the part, to be looked at only.
 
     Returns
     -------
@@ -308,7 +316,7 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
     part, job, box, keys = plan.part, plan.job, plan.build.box, plan.build.keys
     frame, routes = plan.draw.frame, plan.vents.routes
     field = _sample(part, frame, plan.sampling.pitch_mm)
-    surface = cutting_surface(field, plan.line)
+    surface = cutting_surface(field, plan.line, is_fine=is_fine)
     made = []
     if "halves" in wanted:
         halves = make_halves(part, frame, surface, box, keys, plan.mould, routes)
@@ -323,7 +331,20 @@ def build_solids(plan: Plan, wanted) -> tuple[Solid, ...]:
     return tuple(made)
 
 
-# The columns know nothing of jobs and plans, hence remembered here.
+def prove_solids(plan: Plan, solids: tuple[Solid, ...]) -> Plan:
+    """The plan with its halves pulled apart as solids, where `build_solids` made them."""
+    halves = solids[:2]
+    if [half.name for half in halves] != ["upper half", "lower half"]:
+        return plan
+    proof = pull_solids(plan.part, plan.draw.frame, plan.build.box, halves, plan.proof)
+    told = list_proof_findings(proof, tie_mm3=tie_volume_mm3(plan.part))
+    known = {finding.code for finding in plan.findings}
+    new = (finding for finding in told if finding.code not in known)
+    return replace(plan, proof=proof, findings=worst_first((*new, *plan.findings)))
+
+
+# What knows nothing of jobs and plans is remembered here.
+_parting_over = remembered(parting_over)
 _find_gaps = remembered(find_gaps)
 
 
@@ -371,11 +392,6 @@ def _sample_again(part, frame, field, pitch_mm):
     if np.array_equal(frame.rotation, field.rotation):
         return field
     return _sample(part, frame, pitch_mm)
-
-
-def _key_balls(keys):
-    """Keys as (x, y, z, radius), draw frame."""
-    return [(*place, 0.5 * keys.diameter_mm) for place in keys.places_mm]
 
 
 def _check_up(job):

@@ -39,7 +39,8 @@ def build_scene(plan: Plan) -> Scene:
         pitch_mm=plan.sampling.pitch_mm,
     )
     gaps = find_gaps(field)
-    held = pull_halves(field, gaps, plan.line)
+    built_mm = parting_over(field, plan.line, gaps)
+    held = pull_halves(field, gaps, built_mm)
     filling = flood_cavity(part, plan.attitude.frame, plan.air, plan.gate)
     shown = shown_part(part)
     halves, why = _cut_halves(plan, shown)
@@ -47,7 +48,7 @@ def build_scene(plan: Plan) -> Scene:
         surface=map_surface(
             part,
             frame,
-            parting_over(field, plan.line, gaps),
+            built_mm,
             field,
             held,
             listed_pockets(field, held.gaps, plan.undercuts),
@@ -74,7 +75,7 @@ def _cut_halves(plan, shown):
     why = ""
     for part in dict.fromkeys((light, whole)):
         try:
-            halves = build_solids(replace(plan, part=part), {"halves"})
+            halves = build_solids(replace(plan, part=part), {"halves"}, is_fine=False)
         except GeometryError as error:
             why = str(error)
             continue

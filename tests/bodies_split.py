@@ -12,6 +12,7 @@ import numpy as np
 import shapes
 
 from castplan.columns.gaps import find_gaps
+from castplan.mesh.shutoff import parting_over
 from castplan.model import Frame, Job
 from castplan.stages.box import choose_box
 from castplan.stages.draw import tie_volume_mm3
@@ -38,7 +39,7 @@ def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=())
     seam = find_seam(part, frame, field, job)
     wish = seam_heights(seam, within_mm=3 * field.pitch_mm)
     line = find_line(field, gaps, parting, job, **inside, tie_mm3=tie_mm3, seam_heights=wish)
-    held = pull_halves(field, gaps, line)
+    held = pull_halves(field, gaps, parting_over(field, line, gaps))
     undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
     pocket_of_gap = listed_pockets(field, held.gaps, undercuts)
     flex = judge_pockets(field, held.gaps, undercuts, pocket_of_gap, job, **inside, thin=thin)

@@ -44,7 +44,7 @@ FILM_MM = 0.01
 # Turns of the lattice, degrees: no wall of a body made by hand runs along either.
 TURNS_DEG = (27.3, 38.1)
 COARSER = 1.37  # of the second look's pitch to the first's
-RAYS_ACROSS = 420  # along the longest side of the box, by default
+RAYS_ACROSS = 320  # along the longest side of the box, by default
 CHUNK = 2_000_000  # places looked at together
 # Silicone that weighs less than this is a crumb that the mould does not miss.
 CRUMB_MM3 = 1.0
@@ -155,6 +155,27 @@ def pull_apart(part, upper, lower, *, pitch_mm=None):
     )
 
 
+def locked_mm3(points, faces, *, pitch_mm):
+    """Void between two surfaces of a closed body in one ray along z, mm3.
+
+    Parameters
+    ----------
+    points : (n, 3) array
+        In mm.
+    faces : (m, 3) int array
+    pitch_mm : float
+    """
+    points = np.array(points, dtype=float)
+    places = _Lattice(points.min(axis=0), points.max(axis=0), pitch_mm, TURNS_DEG[0])
+    ray, z, step = crossings(places.count(points), faces, places.shape)
+    n_rays = places.shape[0] * places.shape[1]
+    first, last = np.full(n_rays, np.inf), np.full(n_rays, -np.inf)
+    np.minimum.at(first, ray, z)
+    np.maximum.at(last, ray, z)
+    met = np.isfinite(first)
+    return pitch_mm**2 * float((last - first)[met].sum() + (z * step).sum())
+
+
 def _filled(mesh):
     """The part without the shells of voids that it closes round: no silicone comes there."""
     shells = mesh.split(only_watertight=False)
@@ -166,36 +187,53 @@ def _count_bodies(mesh):
     return sum(shell.volume >= CRUMB_MM3 for shell in mesh.split(only_watertight=False))
 
 
-class _Look:
-    """All rays of one lattice through the part (0), the upper half (1) and the lower (2)."""
+class _Lattice:
+    """A square lattice of rays over a box, turned against its sides."""
 
-    def __init__(self, meshes, low, high, *, pitch_mm, turn_deg):
-        self.pitch_mm = pitch_mm
-        self.cell_mm2 = pitch_mm**2
+    def __init__(self, low, high, pitch_mm, turn_deg):
         c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
-        self.turn = np.array([[c, s], [-s, c]])  # frame to lattice, times 1 / pitch
+        self.pitch_mm = pitch_mm
+        self.turn = np.array([[c, s], [-s, c]])
         corners = np.array([[x, y] for x in (low[0], high[0]) for y in (low[1], high[1])])
         span = corners @ self.turn.T
         # An odd share of a cell, so that no ray passes through a vertex on a round number.
         self.start = span.min(axis=0) - np.array([0.382, 0.146]) * pitch_mm
         self.shape = tuple(int(n) + 2 for n in np.ceil(np.ptp(span, axis=0) / pitch_mm))
+
+    def count(self, points):
+        """Points with x and y in steps of the lattice."""
+        points = np.array(points, dtype=float)
+        points[:, :2] = (points[:, :2] @ self.turn.T - self.start) / self.pitch_mm
+        return points
+
+    def place(self, ray):
+        """Where rays are, (n, 2) in mm."""
+        at = np.stack(np.divmod(ray, self.shape[1]), axis=1)
+        return (at * self.pitch_mm + self.start) @ self.turn
+
+
+class _Look:
+    """All rays of one lattice through the part (0), the upper half (1) and the lower (2)."""
+
+    def __init__(self, meshes, low, high, *, pitch_mm, turn_deg):
+        self.cell_mm2 = pitch_mm**2
+        self.lattice = _Lattice(low, high, pitch_mm, turn_deg)
+        self.shape = self.lattice.shape
+        self.height_mm = float(high[2] - low[2])
         self.meshes = meshes
-        ray, z, step, body = self._crossings()
-        self._measure(ray, z, step, body)
+        self._measure(*self._crossings())
 
     def _crossings(self):
         """Crossings of all bodies, along each ray upward: ray, height, +1 in or -1 out, body."""
-        found = [crossings(*self._turned(mesh), self.shape) for mesh in self.meshes]
+        found = [
+            crossings(self.lattice.count(mesh.vertices), np.asarray(mesh.faces), self.shape)
+            for mesh in self.meshes
+        ]
         ray, z, step = (np.concatenate([one[k] for one in found]) for k in range(3))
         body = np.repeat(np.arange(len(found)), [len(one[0]) for one in found])
         # Out before in where two bodies touch.
         order = np.lexsort((step, z, ray))
         return ray[order], z[order], step[order], body[order]
-
-    def _turned(self, mesh):
-        points = np.array(mesh.vertices, dtype=float)
-        points[:, :2] = (points[:, :2] @ self.turn.T - self.start) / self.pitch_mm
-        return points, np.asarray(mesh.faces)
 
     def _measure(self, ray, z, step, body):
         n = len(ray)
@@ -218,10 +256,8 @@ class _Look:
         self.by_other_mm3 = total(only_other)
         self.locked_mm3 = total(~part & over[0] & under[0])
         self.overlap_mm3 = total(inside.sum(axis=0) > 1)
-        bottom = min(float(mesh.vertices[:, 2].min()) for mesh in self.meshes[1:])
-        top = max(float(mesh.vertices[:, 2].max()) for mesh in self.meshes[1:])
         n_met = int(first.sum())
-        self.box_mm3 = n_met * self.cell_mm2 * (top - bottom)
+        self.box_mm3 = n_met * self.cell_mm2 * self.height_mm
         self.open_mm3 = self.box_mm3 - total(inside.any(axis=0))
         self.trapped_mm3, self.wide_mm3, places = {}, {}, []
         for half, mask in held.items():
@@ -242,8 +278,7 @@ class _Look:
             here = of == k
             weight, middle = long[here], z[here] + long[here] / 2
             volume_mm3 = float(weight.sum()) * self.cell_mm2
-            at = np.stack(np.divmod(ray[here], self.shape[1])[::1], axis=1)
-            at = (at * self.pitch_mm + self.start) @ self.turn
+            at = self.lattice.place(ray[here])
             centre = (*(at * weight[:, None]).sum(axis=0), (middle * weight).sum())
             found.append(
                 Place(

@@ -213,7 +213,7 @@ def louvre_hooded(rng):
     body = slab(rect(x, y, 6), 0, t)
     for v in (-36.0, -12.0, 12.0, 36.0):
         body -= cut(rect(x - 30, 14).translate((0, v)), 0, t)
-        hood = sheared(16.0, 3.0, 38).translate((v - 1, t / 2 + 6 * math.tan(math.radians(38))))
+        hood = sheared(16.0, 2.8, 38).translate((v - 1, t / 2 + 6 * math.tan(math.radians(38))))
         body += along_x(hood, x - 28) ^ slab(rect(x, y), 0.01, 20)
         for side in (-1, 1):
             end = rect(3, 14.4).translate((side * ((x - 30) / 2 + 1.4), v))
@@ -228,7 +228,7 @@ def vent_round(rng):
         low = 12 - 3.0 * k
         parts.append(slab(disc(r, sides=96) - disc(r - 4, sides=96), low, low + 6))
     spokes = slab(union_sections([rect(94, 4), rect(4, 94)]), 2, 14)
-    cone_mm = Manifold.cylinder(16, 60, 5, 96)
+    cone_mm = Manifold.cylinder(16, 60, 5, 90)
     return trim(union([*parts, (spokes ^ cone_mm)]).rotate((0, 0, rng.uniform(3, 40))), 0.0)
 
 

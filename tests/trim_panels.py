@@ -44,8 +44,8 @@ STROKES = {
 
 def u_wall(width, depth, wall, at):
     """Three sides of a frame about a place, open towards -y."""
-    frame = rect(width + 2 * wall, depth + 2 * wall) - rect(width, depth)
-    return frame.translate(at) - rect(width, depth).translate((at[0], at[1] - depth / 2))
+    inside = rect(width, depth + wall + PAST).translate((0, -(wall + PAST) / 2))
+    return (rect(width + 2 * wall, depth + 2 * wall) - inside).translate(at)
 
 
 def hollow_panel(

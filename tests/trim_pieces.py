@@ -8,6 +8,7 @@ import trimesh
 from manifold3d import CrossSection, Manifold
 from trim_shapes import (
     PAST,
+    Trim,
     along_x,
     cone,
     cut,
@@ -259,7 +260,53 @@ def leaf_ornament(rng):
     return trim(union(hulls), None)
 
 
+def _dome(rng, n_round=160, n_up=56):
+    """One side of a deep cover: an upright rim, edges of small radius, a flat top.
+
+    A superellipsoid of exponent 8 over z = 0, its points moved by noise of 0.02 mm.
+    """
+    x, y, z, power = 120.0, 80.0, 28.0, 0.25
+    turn = np.linspace(0, 2 * math.pi, n_round, endpoint=False)
+    up = np.linspace(0, 0.5 * math.pi, n_up, endpoint=False)
+    curve = lambda v: np.sign(v) * np.abs(v) ** power  # noqa: E731
+    out = np.stack([x / 2 * curve(np.cos(turn)), y / 2 * curve(np.sin(turn))], axis=1)
+    rings = curve(np.cos(up))[:, None, None] * out
+    heights = np.repeat(z * curve(np.sin(up)), n_round)
+    points = np.column_stack([rings.reshape(-1, 2), heights])
+    points = np.concatenate([points, [[0.0, 0.0, z]]])
+    k = np.arange(n_up - 1)[:, None] * n_round
+    a = (k + np.arange(n_round)).ravel()
+    b = (k + (np.arange(n_round) + 1) % n_round).ravel()
+    last = (n_up - 1) * n_round + np.arange(n_round)
+    top = np.stack([last, np.roll(last, -1), np.full(n_round, len(points) - 1)], axis=1)
+    faces = np.concatenate(
+        [np.stack([a, b, b + n_round], 1), np.stack([a, b + n_round, a + n_round], 1), top]
+    )
+    return points + 0.02 * rng.normal(size=points.shape), faces
+
+
+def scan_deep(rng):
+    """A deep cover seen from outside, its edges rounder inside than the 2.5 mm it is to have."""
+    points, faces = _dome(rng)
+    return Trim(points, faces, None, {}, 2.5)
+
+
+def scan_pierced(rng):
+    """The same with two round holes in its top, and four small holes that the scanner left."""
+    points, faces = _dome(rng)
+    middle = points[faces].mean(axis=1)
+    gone = np.zeros(len(faces), dtype=bool)
+    for at in ((-28.0, 8.0), (24.0, -10.0)):
+        gone |= (np.hypot(*(middle[:, :2] - at).T) < 9) & (middle[:, 2] > 20)
+    for place in rng.choice(len(faces), 4, replace=False):
+        gone |= np.linalg.norm(middle - middle[place], axis=1) < 1.2
+    used, kept = np.unique(faces[~gone], return_inverse=True)
+    return Trim(points[used], kept.reshape(-1, 3), None, {}, 2.5)
+
+
 BODIES = (
+    scan_deep,
+    scan_pierced,
     snap_clip,
     snap_clip_slotted,
     corner_bracket,

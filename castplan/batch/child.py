@@ -67,7 +67,7 @@ def _plan(parcel, place):
     from castplan.errors import GeometryError
     from castplan.mesh.load import load_part
     from castplan.output.write import write_plan
-    from castplan.plan import build_plan, build_solids
+    from castplan.plan import build_plan, build_solids, prove_solids
     from castplan.scene import build_scene
 
     home = place / "home"
@@ -83,6 +83,7 @@ def _plan(parcel, place):
     if parcel.solids:
         try:
             bodies = build_solids(plan, parcel.solids)
+            plan = prove_solids(plan, bodies)
         except GeometryError:
             # As on the command line: the plan stands, its mesh bounds no solid.
             bodies = ()

@@ -254,7 +254,7 @@ def plan(
         if not is_compiled():
             progress.note("first start: compiling, up to 20 s, kept for next time")
         from castplan.output import view
-        from castplan.plan import build_plan, build_solids
+        from castplan.plan import build_plan, build_solids, prove_solids
         from castplan.scene import build_scene
 
         built = build_plan(loaded, job, progress=progress)
@@ -263,6 +263,7 @@ def plan(
             progress("solids", 0.0)
             try:
                 made = build_solids(built, wanted)
+                built = prove_solids(built, made)
             except GeometryError as error:
                 # The plan itself stands; a mesh that bounds no solid has none to write.
                 progress.note(f"no solids written. {error}")

@@ -14,8 +14,9 @@ from castplan.model import HolePlug, PartingLine, PartingSurface
 SPREADING = ("level", "tilted")
 # Bowls and domes smaller than this need no surface of their own.
 LEAST_MM3 = 1.0
-# Nodes along the part's longer side at the most: its steps stand two columns of 512 off a wall.
-MOST_NODES = 256
+# Nodes along the part's longer side at the most. Steps of the parting stand two
+# columns of 512 off a wall, so that half as many nodes still find it.
+NODES, FINE_NODES = 256, 512
 
 
 def clay_over(field: ColumnField, surface: PartingSurface) -> np.ndarray:
@@ -57,7 +58,13 @@ def parting_over(field: ColumnField, line: PartingLine, gaps: Gaps | None = None
     )
 
 
-def cutting_surface(field: ColumnField, line: PartingLine) -> PartingSurface:
+def cutting_surface(
+    field: ColumnField,
+    line: PartingLine,
+    built_mm: np.ndarray | None = None,
+    *,
+    is_fine: bool = False,
+) -> PartingSurface:
     """The surface that solids are cut by: the clay's, and over the part and its holes a fine one.
 
     Parameters
@@ -65,6 +72,10 @@ def cutting_surface(field: ColumnField, line: PartingLine) -> PartingSurface:
     field : ColumnField
         Along the draw.
     line : PartingLine
+    built_mm : (n,) float64, optional
+        Of `parting_over`, where it is at hand.
+    is_fine : bool
+        Nodes as near to each other as the columns, for solids to be made.
 
     Returns
     -------
@@ -75,13 +86,14 @@ def cutting_surface(field: ColumnField, line: PartingLine) -> PartingSurface:
         return line.surface
     coarse = line.surface
     size = (field.high_mm - field.low_mm)[:2]
-    step = max(field.pitch_mm, float(size.max()) / MOST_NODES)
+    n_nodes = FINE_NODES if is_fine else NODES
+    step = max(field.pitch_mm, float(size.max()) / n_nodes)
     box = ((coarse.x_mm[0], coarse.x_mm[-1]), (coarse.y_mm[0], coarse.y_mm[-1]))
     n = [max(int(np.ceil((high - low) / step)), 1) for low, high in box]
     x, y = (np.linspace(*ends, count + 1) for ends, count in zip(box, n, strict=True))
     grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     heights = surfaces.read(coarse.x_mm, coarse.y_mm, coarse.heights_mm, grid)
-    over = parting_over(field, line)
+    over = parting_over(field, line) if built_mm is None else built_mm
     inside = (grid > field.low_mm[:2]).all(axis=1) & (grid < field.high_mm[:2]).all(axis=1)
     heights[inside] = over[field.columns_at(grid[inside])]
     return replace(

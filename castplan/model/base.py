@@ -60,6 +60,11 @@ class Finding:
             raise ValueError(f"severity: {self.severity!r}, need one of {SEVERITIES}")
 
 
+def worst_first(findings) -> tuple[Finding, ...]:
+    """Findings by severity; those of one severity stay in their order."""
+    return tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity)))
+
+
 @record
 class Frame:
     """A rotation of the part: row k of `rotation` is axis k of the new frame."""

@@ -62,6 +62,11 @@ class KeysResult:
     def __post_init__(self):
         freeze(self, "places_mm", shape=(None, 3))
 
+    @property
+    def balls_mm(self) -> list[tuple[float, float, float, float]]:
+        """Each key as x, y, z of its middle and its radius, draw frame."""
+        return [(*place, 0.5 * self.diameter_mm) for place in self.places_mm]
+
 
 @record
 class Board:

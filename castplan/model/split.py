@@ -102,11 +102,21 @@ class ProofResult:
     lower_mm3: float
     promised_mm3: float  # by the parting line
     pitch_mm: float  # of the columns that were asked
+    solids_upper_mm3: float | None = None  # the same of the halves as solids, once they are cut
+    solids_lower_mm3: float | None = None
+    solids_where_mm: tuple[float, float, float] | None = None  # most of it, part frame
 
     @property
     def trapped_mm3(self) -> float:
         """Both halves together."""
         return self.upper_mm3 + self.lower_mm3
+
+    @property
+    def solids_mm3(self) -> float | None:
+        """Both halves as solids; None where they were not cut."""
+        if self.solids_upper_mm3 is None or self.solids_lower_mm3 is None:
+            return None
+        return self.solids_upper_mm3 + self.solids_lower_mm3
 
 
 @record

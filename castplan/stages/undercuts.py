@@ -5,7 +5,6 @@ import numpy as np
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
 from castplan.columns.shutoff import LOWER, UPPER, Held, held_by_surface
-from castplan.mesh.shutoff import parting_over
 from castplan.model import PartingLine, Pocket, ProofResult, UndercutResult
 from castplan.model.memory import remembered
 
@@ -17,17 +16,17 @@ HOLDERS = {UPPER: "upper", LOWER: "lower", -1: "both"}  # a sealed void is nobod
 
 
 @remembered
-def pull_halves(field: ColumnField, gaps: Gaps, line: PartingLine) -> Held:
+def pull_halves(field: ColumnField, gaps: Gaps, built_mm: np.ndarray) -> Held:
     """Ask every column of the mould as it will be which half its silicone is, and what holds it.
 
     Parameters
     ----------
     field, gaps : ColumnField, Gaps
         Along the draw.
-    line : PartingLine
-        The parting as built, plugs included.
+    built_mm : (n,) float64
+        Height of the parting as built in every column, plugs included.
     """
-    return held_by_surface(field, gaps, parting_over(field, line, gaps))
+    return held_by_surface(field, gaps, built_mm)
 
 
 def prove_split(field: ColumnField, held: Held, line: PartingLine) -> ProofResult:

@@ -115,12 +115,11 @@ def line_of(row):
 
 
 def draw_pictures(trial, folder):
-    """Sections of part and halves across x and across y, where most is trapped or in the middle."""
+    """Sections of part and halves along x and along y, through what matters most."""
     import matplotlib
 
     matplotlib.use("Agg")
     import matplotlib.pyplot as plt
-    import numpy as np
     import trimesh
 
     points, faces = trim_trial.in_draw_frame(trial.part, trial.plan)
@@ -129,13 +128,11 @@ def draw_pictures(trial, folder):
         ("upper half", _mesh(trial.upper), "#7fb3d5"),
         ("lower half", _mesh(trial.lower), "#f0b27a"),
     ]
-    middle = (points.min(axis=0) + points.max(axis=0)) / 2
-    at = np.array(trial.pull.places[0].centre_mm) if trial.pull.places else middle
+    at = _look_at(trial, points)
     fig, axes = plt.subplots(2, 1, figsize=(14, 9))
     for axis, across in zip(axes, (1, 0), strict=True):
         along = 1 - across
-        # Off the very middle: bodies are made about it, and so are their edges.
-        place = at[across] + (0.0 if trial.pull.places else 0.37)
+        place = at[across]
         for label, mesh, colour in meshes:
             axis.fill([], [], colour, label=label)
             for ring in _rings(mesh, across, place, along):
@@ -155,6 +152,16 @@ def draw_pictures(trial, folder):
     fig.tight_layout()
     fig.savefig(Path(folder) / f"{trial.name}.png", dpi=80)
     plt.close(fig)
+
+
+def _look_at(trial, points):
+    """Where most is trapped, else in the largest hole, else the middle: (x, y)."""
+    if trial.pull.places and trial.pull.places[0].volume_mm3 > 50:
+        return trial.pull.places[0].centre_mm[:2]
+    plugs = sorted(trial.plan.line.plugs, key=lambda plug: -plug.area_mm2)
+    at = plugs[0].centre_mm if plugs else (points.min(axis=0) + points.max(axis=0))[:2] / 2
+    # Off the very middle: bodies are made about it, and so are their edges.
+    return at[0] + 0.37, at[1] + 0.37
 
 
 def _mesh(solid):

@@ -7,6 +7,7 @@ import shapes
 
 from castplan.columns.gaps import find_gaps
 from castplan.mesh import frames
+from castplan.mesh.shutoff import parting_over
 from castplan.model import Frame, Job
 from castplan.stages.air import find_air
 from castplan.stages.box import choose_box
@@ -47,7 +48,9 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
         box_high_mm=box.high_mm,
         tie_mm3=TIE_MM3,
     )
-    undercuts = list_pockets(field, pull_halves(field, gaps, line), part_mm3=part_mm3)
+    undercuts = list_pockets(
+        field, pull_halves(field, gaps, parting_over(field, line, gaps)), part_mm3=part_mm3
+    )
     pour = field
     if up is not None:
         pour = bodies.look(part.vertices_mm, part.faces, bodies.frame_up(up), pitch_mm=pitch_mm)
