@@ -140,7 +140,8 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
         sections, stretch = "", ""
         if flex.verdict != "none":
             sections = f"{_digits(flex.neck_mm2)}, {_digits(flex.belly_mm2)} mm2"
-            stretch = _stretch(flex)
+            # A pin held at both ends does not come out by stretching.
+            stretch = "" if pocket.kind == "bridge" else _stretch(flex)
         if flex.is_all_round:
             sections = say(
                 "split.mm_across", narrow=f"{flex.narrow_mm:.0f}", wide=f"{flex.wide_mm:.0f}"
