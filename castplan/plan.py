@@ -10,7 +10,7 @@ from castplan.columns import field as columns
 from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
-from castplan.mesh import frames, size
+from castplan.mesh import size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
 from castplan.mesh.shutoff import cutting_surface, parting_over
@@ -57,6 +57,7 @@ from castplan.stages.sampling import describe_sampling, solid_mm3
 from castplan.stages.schedule import order_steps
 from castplan.stages.seam import find_seam, seam_heights
 from castplan.stages.section import cut_sections
+from castplan.stages.show_face import settle_show_face, show_slope
 from castplan.stages.sketch import draw_sketches
 from castplan.stages.split_findings import list_split_findings
 from castplan.stages.thin import find_thin
@@ -99,6 +100,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     _check_up(job)
     get_card(job.silicone, kind="silicone")
     get_card(job.resin, kind="resin")
+    asked, (show, job, guard) = job, settle_show_face(part, job)
     compat = check_compat(job)
     fit = predict_fit(part, job)
     tie_mm3 = tie_volume_mm3(part)
@@ -118,7 +120,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     report("undercuts", 0.0)
     gaps = _find_gaps(field)
     report("parting", 0.0)
-    parting = find_parting(field, gaps, tie_mm3=tie_mm3, show_slope=_show_slope(draw.frame, job))
+    parting = find_parting(field, gaps, tie_mm3=tie_mm3, show_slope=show_slope(draw.frame, job))
     part_mm3 = solid_mm3(part, sampling)
     box = choose_box(field, job, part_mm3=part_mm3)
     seam = find_seam(part, draw.frame, field, job)
@@ -134,7 +136,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
             **ends,
             tie_mm3=tie_mm3,
             seam_heights=heights,
-            show_slope=_show_slope(draw.frame, job),
+            show_slope=show_slope(draw.frame, job),
             kind=kind,
         )
         built_mm = _parting_over(field, line, gaps)
@@ -163,9 +165,9 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     # The box as it rests, and the tilt in which it is poured.
     rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
     pour_field = _sample_again(part, attitude.frame, rest_field, pitch_mm)
-    vented = {"rest": attitude.rest, "vertices_mm": part.vertices_mm}
+    vented = {"rest": attitude.rest, "vertices_mm": part.vertices_mm, "guard": guard}
     air = find_air(pour_field, job, **vented)
-    feed = plan_gate(rest_field, field, air, line, box, draw.frame, job, part_mm3=part_mm3)
+    feed = plan_gate(rest_field, field, air, line, box, draw.frame, job, guard, part_mm3=part_mm3)
     if feed.chosen.peak != air.gate:
         is_fed_below = feed.chosen.feed == "riser"
         gate_at = feed.chosen.peak
@@ -246,13 +248,14 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
             trade,
             job,
         ),
-        *list_findings(job, amounts),
+        *list_findings(job, amounts, show),
     )
     report("pictures", 1.0)
     return Plan(
         version=__version__,
         part=part,
-        job=job,
+        job=asked,
+        show=show,
         sampling=sampling,
         draw=draw,
         undercuts=undercuts,
@@ -286,11 +289,6 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         trade=trade,
         findings=worst_first(findings),
     )
-
-
-def _show_slope(frame, job):
-    """How far the show face looks up along the draw, -1 to 1; 0 where none is named."""
-    return 0.0 if job.show_face is None else float(frame.up @ frames.unit(job.show_face))
 
 
 def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ...]:

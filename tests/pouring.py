@@ -9,6 +9,7 @@ from castplan import model
 from castplan.columns import field as columns
 from castplan.columns.rim import find_rims
 from castplan.mesh.channels import length_of
+from castplan.mesh.guard import Guard
 from castplan.mesh.stands import box_rests, stand_asked_for
 from castplan.stages.air import find_air
 from castplan.stages.feed import plan_gate
@@ -53,7 +54,9 @@ class Setup:
         )
         self.pour_field = self._sample(stand.frame, pitch_mm)
         self.rest_field = self._sample(stand.rest_frame, pitch_mm)
-        self.air = find_air(self.pour_field, self.job, rest=stand.rest_frame, vertices_mm=vertices)
+        vented = {"rest": stand.rest_frame, "vertices_mm": vertices}
+        vented["guard"] = Guard(self.part, self.job)
+        self.air = find_air(self.pour_field, self.job, **vented)
         draw_field = self._sample(LEVEL, pitch_mm)
         self.line = filled(
             model.PartingLine,
@@ -85,6 +88,7 @@ class Setup:
             self.box,
             self.draw,
             self.job,
+            vented["guard"],
             part_mm3=volume_mm3,
         )
         gate = self.feed.chosen
@@ -92,8 +96,7 @@ class Setup:
             self.air = find_air(
                 self.pour_field,
                 self.job,
-                rest=stand.rest_frame,
-                vertices_mm=vertices,
+                **vented,
                 gate_at=gate.peak,
                 is_fed_below=gate.feed == "riser",
             )

@@ -5,7 +5,10 @@ from typing import Annotated
 
 import typer
 
-from castplan.cli.options import read_number, read_place
+from castplan.cli.options import read_number, read_place, read_spot
+
+# How far round a marked place gate and vents keep off, unless the shop says (assumed).
+KEEP_OFF_MM = 5.0
 
 
 class Feed(enum.StrEnum):
@@ -43,6 +46,15 @@ VentOption = Annotated[
         "these and no others are made.",
     ),
 ]
+KeepOffOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--keep-off",
+        metavar="X,Y,Z[,R]",
+        help="Gate and vents keep off this place, in the file's axes and mm, and off what lies "
+        "within R of it; give it as often as you like. Default R 5.",
+    ),
+]
 GateOption = Annotated[
     float | None,
     typer.Option(
@@ -62,13 +74,18 @@ FeedOption = Annotated[
 ]
 
 
-def air_choices(*, max_vents, air_left, vent_pitch, vent, gate, feed) -> dict:
+def air_choices(*, max_vents, air_left, vent_pitch, vent, keep_off, gate, feed) -> dict:
     """Fields of a job from the options; None where an option is left out."""
     return {
         "max_vents": read_number("--max-vents", max_vents, above=0, unit="vents"),
         "air_left_ml": read_number("--air-left", air_left, above=0.0, unit="ml"),
         "vent_pitch_mm": read_number("--vent-pitch", vent_pitch, above=0.0, unit="mm"),
         "vents_at": tuple(read_place("--vent", text) for text in vent) if vent else None,
+        "keep_off": _spots(keep_off) if keep_off else None,
         "gate_mm": read_number("--gate", gate, above=0.0, unit="mm"),
         "feed": None if feed is None else feed.value,
     }
+
+
+def _spots(texts):
+    return tuple(read_spot("--keep-off", text, radius_mm=KEEP_OFF_MM) for text in texts)

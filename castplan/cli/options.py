@@ -139,6 +139,24 @@ def read_place(option, text):
     return numbers
 
 
+def read_spot(option, text, *, radius_mm):
+    """Three coordinates and a radius in mm; the usual radius where none is given."""
+    try:
+        numbers = tuple(float(number) for number in text.split(","))
+    except ValueError:
+        numbers = ()
+    if len(numbers) == 3:
+        numbers += (radius_mm,)
+    if len(numbers) != 4 or not all(map(math.isfinite, numbers)) or numbers[3] <= 0:
+        raise InputError(
+            option,
+            found=repr(text),
+            need="three coordinates in mm, comma between, and a radius above 0 if you like",
+            do=f"Write for example {option} 10,0,24.5 or {option} 10,0,24.5,{radius_mm:g}.",
+        )
+    return numbers
+
+
 def read_number(option, value, *, unit, above=-math.inf, least=-math.inf):
     """A finite number within its limits."""
     if value is None or (math.isfinite(value) and value > above and value >= least):

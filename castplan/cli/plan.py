@@ -9,6 +9,7 @@ from castplan.cli.air_options import (
     AirLeftOption,
     FeedOption,
     GateOption,
+    KeepOffOption,
     MaxVentsOption,
     VentOption,
     VentPitchOption,
@@ -92,6 +93,7 @@ AIR_OPTIONS = (
     "air_left",
     "vent_pitch",
     "vent",
+    "keep_off",
     "gate",
     "feed",
 )
@@ -143,7 +145,8 @@ def plan(
         str | None,
         typer.Option(
             metavar="X,Y,Z",
-            help="The way the face that shows looks: the seam keeps off it where it can.",
+            help="The way the face that shows looks: parting line, gate and vents keep off it "
+            "where they can. Without it castplan guesses, and says what it guessed.",
         ),
     ] = None,
     parting: Annotated[
@@ -202,6 +205,7 @@ def plan(
     air_left: AirLeftOption = None,
     vent_pitch: VentPitchOption = None,
     vent: VentOption = None,
+    keep_off: KeepOffOption = None,
     gate: GateOption = None,
     feed: FeedOption = None,
     water: WaterOption = None,

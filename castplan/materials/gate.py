@@ -10,6 +10,11 @@ VISCOSITY_SPREAD = 0.5
 # Rods and tubes to be had for a gate (common practice, no source); 6 to 10 mm
 # are usual (from memory), wider where the resin would not get through in time.
 STANDARD_BORES_MM = (6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
+# Narrower ones, for a feature that a usual gate would cover, if the resin gets
+# through in time (assumed).
+NARROW_BORES_MM = (5.0, 4.0, 3.0)
+# A feature of which the narrowest usual gate takes two thirds or more is a tip (assumed).
+TIP_MM2 = 1.5 * np.pi / 4 * STANDARD_BORES_MM[0] ** 2
 TRIED_BORES_MM = np.arange(3.0, 20.5, 0.5)
 N_LEVELS = 48  # of the cavity, while its level rises against the head
 # The highest point keeps the gate unless another place saves more than this (assumed).

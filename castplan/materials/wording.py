@@ -16,7 +16,22 @@ _SIDES = (
     "air.front",
     "air.front_right",
 )
+_AXES = "xyz"
+# Within this of a file axis a direction is called by the axis' name.
+_AXIS_DEG = 2.0
 _DIGITS = {1.0: 0, 0.1: 1, 0.01: 2}  # decimals written for each scale step
+
+
+def axis_text(direction) -> str:
+    """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
+    largest = max(range(3), key=lambda k: abs(direction[k]))
+    norm = math.sqrt(sum(value * value for value in direction))
+    if abs(direction[largest]) / norm >= math.cos(math.radians(_AXIS_DEG)):
+        return say(
+            "plan.the_file_s", sign="+" if direction[largest] > 0 else "-", axis=_AXES[largest]
+        )
+    numbers = ", ".join(f"{round(value / norm, 2) + 0.0:.2f}" for value in direction)
+    return say("plan.of_the_file_s_axes", numbers=numbers)
 
 
 def scale_step_g(mass_g: float) -> float:

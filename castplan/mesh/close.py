@@ -16,6 +16,9 @@ _BORDER_FRACTION = 0.25
 # How far a corner may stand from its face against the thickness: at a sharp
 # edge the offset faces meet far out.
 _MAX_MITRE = 3.0
+# A surface that keeps less of its area than this when seen from its best side goes
+# round the part: it has no side.
+_SIDED_FRACTION = 0.3
 
 
 class Closing(NamedTuple):
@@ -47,6 +50,25 @@ def check_closing(closing: Closing) -> None:
             need="a number of mm above 0",
             do="Give the thickness of the part behind its show face.",
         )
+
+
+def facing_of(vertices_mm, faces) -> tuple[float, float, float] | None:
+    """The way an open surface looks as a whole, unit length; None where it goes round.
+
+    Its facets' areas added as vectors: all that its rim alone decides.
+
+    Parameters
+    ----------
+    vertices_mm : (n, 3) float64
+    faces : (m, 3) int64
+    """
+    corners = vertices_mm[faces]
+    double = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    total = double.sum(axis=0)
+    size = float(np.linalg.norm(total))
+    if size < _SIDED_FRACTION * float(np.linalg.norm(double, axis=1).sum()):
+        return None
+    return tuple(float(v) for v in total / size)
 
 
 def close_back(vertices_mm, faces, loops, closing: Closing, *, name: str) -> Closed:

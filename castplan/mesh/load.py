@@ -7,7 +7,7 @@ import numpy as np
 from castplan import errors, units
 from castplan.errors import GeometryError, InputError
 from castplan.mesh import check, orient, rims, size
-from castplan.mesh.close import Closing, check_closing, close_back
+from castplan.mesh.close import Closing, check_closing, close_back, facing_of
 from castplan.mesh.read import read_lists
 from castplan.model import MeshCheck, Part
 from castplan.texts import say
@@ -245,7 +245,9 @@ def part_from_arrays(
     if n_agreed:
         changes.append(say("mesh_change.turned_facets", n=n_agreed))
         edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+    scanned_side = None
     if closing is not None:
+        scanned_side = facing_of(vertices_mm, faces)
         vertices_mm, faces, change = close_back(
             vertices_mm, faces, rims.trace_rims(edges), closing, name=name
         )
@@ -313,6 +315,7 @@ def part_from_arrays(
             unit=unit,
             mm_per_unit=float(unit_mm),
             changes=tuple(changes),
+            scanned_side=scanned_side,
         ),
     )
 

@@ -14,6 +14,8 @@ from castplan.model import Job
 
 # A hundredth of a millimetre is rounding of the mesh, not a high point.
 ROUNDING_MM = 0.01
+# How far under an opening the part must be wider than a gate: as deep as a usual gate is wide.
+TIP_DEPTH_MM = 6.0
 CHUNK = 6  # directions handed to a thread at a time
 
 
@@ -28,6 +30,7 @@ class Score:
     roof_mm: float
     height_mm: float  # of the part along up
     places_mm: np.ndarray  # (k, 3) of the openings, part frame
+    sections_mm2: np.ndarray  # (k,) of the part `TIP_DEPTH_MM` under them
 
 
 def judge_field(field, job: Job) -> Score:
@@ -42,7 +45,8 @@ def judge_field(field, job: Job) -> Score:
     )
     cover = cover_tree(tree, rows, n_most=rows.size)
     n_open = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
-    roofs = [_roof(field, tree, row) for row in cover.choice[n_open]]
+    opened = cover.choice[n_open]
+    roofs = [_roof(field, tree, row) for row in opened]
     roofs_mm = [float(np.ptp(points[:, :2], axis=0).max()) for points in roofs]
     extra = sum(int(length // job.vent_pitch_mm) for length in roofs_mm)
     n_allowed = min(job.max_vents + 1, cover.left_mm3.size - 1)
@@ -58,7 +62,14 @@ def judge_field(field, job: Job) -> Score:
         roof_mm=max(roofs_mm),
         height_mm=float(field.high_mm[2] - field.low_mm[2]),
         places_mm=np.array([points.mean(axis=0) for points in roofs]) @ field.rotation,
+        sections_mm2=np.array([section_mm2(field, tree, row) for row in opened]),
     )
+
+
+def section_mm2(field, tree, row) -> float:
+    """Area, seen from above, of what lies within `TIP_DEPTH_MM` under a high point."""
+    under = roof_of(field, tree, row, depth_mm=TIP_DEPTH_MM)
+    return float(under.size * field.cell_mm2)
 
 
 def _roof(field, tree, row):

@@ -69,6 +69,7 @@ from castplan.model.pours import CaughtAir, PoursResult, SiliconePour
 from castplan.model.revision import Change, Drilling, Revision, Tilt
 from castplan.model.scene import Film, Scene, SurfaceMaps
 from castplan.model.shop import Pack, Shop
+from castplan.model.show import SHOW_BASES, SHOW_WHYS, ShowFace
 from castplan.model.solid import Halves, Solid
 from castplan.model.split import (
     DrawCandidate,
@@ -107,6 +108,8 @@ __all__ = [
     "RESULTS",
     "ROUTES",
     "SEVERITIES",
+    "SHOW_BASES",
+    "SHOW_WHYS",
     "AirResult",
     "AirWeights",
     "AmountsResult",
@@ -199,6 +202,7 @@ __all__ = [
     "SeamResult",
     "Section",
     "Shop",
+    "ShowFace",
     "SiliconePour",
     "Size",
     "Sketch",

@@ -22,6 +22,7 @@ class Peak:
     roof_mm2: float  # level area at the top
     roof_mm: float  # its length
     width_mm: float  # widest circle that fits just under the top
+    section_mm2: float  # of the part a usual gate's width under it
     bore_mm: float  # a vent for that width
     is_highest: bool
     is_on_mesh: bool  # the place is a corner of the mesh, else the middle of a level roof
@@ -35,7 +36,8 @@ class AirResult:
     feeds the cavity from below. `extra_vents_mm` are further vents along level
     roofs, and one on the gate's own roof, so that the gate is never the only
     opening. `left_mm3` is what listed points keep that have no opening:
-    the least for so many vents, or under the job's limit.
+    the least for so many vents, or under the job's limit, and what points keep
+    whose opening the shop's marks forbid.
     """
 
     frame: Frame  # of the box as it rests; equals the pour frame at no tilt
@@ -50,6 +52,7 @@ class AirResult:
     small_mm3: float
     min_height_mm: float
     min_air_mm3: float
+    kept_off: tuple[int, ...] = ()  # points that want an opening where the shop wants none
 
     @property
     def opened(self) -> tuple[int, ...]:

@@ -20,13 +20,19 @@ class AirWeights:
     tilt_min: float = 8.0  # wedges, and checking the angle
     cradle_min: float = 25.0  # an attitude that no face of the box gives
     brace_min: float = 6.0  # a box standing higher than it is steady
-    show_up_min: float = 20.0  # ports and bubbles on the show face
+    tall_min_per_mm: float = 0.05  # of a box higher than a bench is worked at: steps, clamps, leaks
+    show_up_min: float = 20.0  # the show face up at the pour: bubbles rise to it; the gate in it
+    show_port_min: float = 20.0  # an opening in the show face: its stub dressed out of sight
+    worked_port_min: float = 25.0  # in a knurled or toothed face: its pattern to be recut
+    tip_port_min: float = 20.0  # on a tip hardly wider than a gate, a snap hook's: recut to size
+    keep_off_min: float = 60.0  # at a place that the shop wants kept free
     riser_min: float = 8.0  # a second channel that lies in the parting, to lay and to cut off
     riser_bored_min: float = 14.0  # one that also goes up through a half
     slant_min: float = 3.0  # a stick to be set askew
     thin_gate_min: float = 6.0  # a gate wider than the part: its stub dressed on both sides
     drop_min_per_mm: float = 0.05  # resin that falls free folds air in
     resin_min_per_ml: float = 0.05  # the price of resin left in a channel
+    riser_min_per_mm: float = 0.03  # of a riser: a long rod to bed, draw and clean, easily torn
 
 
 @record

@@ -69,6 +69,8 @@ class Job:
     max_vents: int = 12
     # Where the vents are to be, part frame, and no others; the gate comes on top.
     vents_at: tuple[tuple[float, float, float], ...] | None = None
+    # Places that gate and vents keep off: x, y, z in the part frame, and how far round them.
+    keep_off: tuple[tuple[float, float, float, float], ...] | None = None
     air_left_ml: float = 0.02  # vents are enough when less than this stays
     n_attitudes: int = 500
     air_weights: AirWeights = AirWeights()

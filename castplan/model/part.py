@@ -37,6 +37,8 @@ class MeshCheck:
     unit: str
     mm_per_unit: float
     changes: tuple[str, ...]  # what was done to the mesh on the way in
+    # The way the scanned surface looks where its back was made here, unit length.
+    scanned_side: tuple[float, float, float] | None = None
 
 
 @record

@@ -22,6 +22,7 @@ from castplan.model.mould import MouldResult
 from castplan.model.part import Part
 from castplan.model.pours import PoursResult
 from castplan.model.revision import Revision
+from castplan.model.show import ShowFace
 from castplan.model.split import DrawResult, PartingResult, ProofResult, UndercutResult
 from castplan.model.timeline import TimelineResult
 from castplan.model.ways import FillResult, GateResult, RockingResult, TradeResult, VentsResult
@@ -78,6 +79,7 @@ class Plan:
     version: str
     part: Part
     job: Job
+    show: ShowFace
     sampling: Sampling
     draw: DrawResult
     undercuts: UndercutResult

@@ -54,7 +54,10 @@ class GateOption:
     drop_mm: float  # the resin falls this far at first
     width_mm: float  # of the cavity there
     is_on_parting: bool
-    show_up_fraction: float
+    show_up_fraction: float  # of the surface round it that is the face that shows
+    is_on_tip: bool  # the feature that it enters is hardly wider than a gate
+    is_on_worked: bool  # in a knurl, in teeth or the like
+    is_marked: bool  # where the shop wants no opening
     n_vents: int  # besides it
     channel_ml: float
     cost_min: float  # its making, the vents besides it, what its resin does

@@ -32,6 +32,17 @@ GATE = "G"
 STRAIGHT_MM = 0.5
 
 
+def show_sentence(plan: Plan) -> str:
+    """Which side will be seen, and whether that was told, guessed or is not known."""
+    show = plan.show
+    if show.direction is None:
+        return say("show_face.unknown")
+    axis = view.axis_words(show.direction)
+    if show.basis == "given":
+        return say("show_face.given", axis=axis)
+    return say("show_face.guessed", side=say(f"show_face.{show.why}"), axis=axis)
+
+
 def stand_words(option: AttitudeOption | Combination) -> str:
     """``standing, right side up, tilted 15 degrees``; sides as drawn from above."""
     words = say(_RESTS[option.rest])

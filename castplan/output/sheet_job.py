@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan.model import Finding, Plan
-from castplan.output import formats, paper, view
+from castplan.output import air_view, formats, paper, view
 from castplan.output.paper import AIR, GREY, INK, TRAPPED, Flow, Sheet
 from castplan.output.sheet_marks import baseline_mm, card_head, page_head
 from castplan.output.sheet_sketch import View, draw_key, draw_split_plot
@@ -73,7 +73,10 @@ def _decision(flow: Flow, plan: Plan) -> None:
         )
         flow.lines(sheet.left + 9, lines)
         flow.y -= 1.8
-    flow.y -= 1.0
+    is_bold = plan.show.basis == "guessed"
+    shown = paper.wrap(air_view.show_sentence(plan), room_mm=sheet.room_mm - 9, is_bold=is_bold)
+    flow.lines(sheet.left + 9, shown, is_bold=is_bold)
+    flow.y -= 1.8
 
 
 def _sketches(flow: Flow, plan: Plan) -> None:

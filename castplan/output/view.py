@@ -8,15 +8,12 @@ import math
 import numpy as np
 
 from castplan.materials.cautions import Caution
-from castplan.materials.wording import limit_text, wait_text, weight_text
+from castplan.materials.wording import axis_text, limit_text, wait_text, weight_text
 from castplan.model import Finding, Mix, Plan, Port, Step
 from castplan.output import bench_view, formats
 from castplan.texts import say
 
-_AXES = "xyz"
 _BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
-# Within this of a file axis a direction is called by the axis' name.
-_AXIS_DEG = 2.0
 _LEVEL_DEG = 0.5  # a tilt below this is level: a bench is no better
 # A split this close to the lowest point is the base board itself.
 _FLAT_BACK_MM = 0.1
@@ -41,14 +38,7 @@ def sheet_first() -> str:
 
 def axis_words(direction: tuple[float, float, float]) -> str:
     """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
-    largest = max(range(3), key=lambda k: abs(direction[k]))
-    norm = math.sqrt(sum(value * value for value in direction))
-    if abs(direction[largest]) / norm >= math.cos(math.radians(_AXIS_DEG)):
-        return say(
-            "plan.the_file_s", sign="+" if direction[largest] > 0 else "-", axis=_AXES[largest]
-        )
-    numbers = ", ".join(f"{round(value / norm, 2) + 0.0:.2f}" for value in direction)
-    return say("plan.of_the_file_s_axes", numbers=numbers)
+    return axis_text(direction)
 
 
 def direction_words(direction: tuple[float, float, float]) -> str:

@@ -2,10 +2,13 @@
 
 import numpy as np
 from scipy import ndimage
+from scipy.spatial import cKDTree
 
 from castplan.columns.cover import choose_points, cover_tree, left_with
 from castplan.columns.field import ColumnField
 from castplan.columns.peaks import LEVEL_MM, find_peaks, level_depth_mm, roof_of
+from castplan.mesh.guard import Guard
+from castplan.mesh.ups import section_mm2
 from castplan.model import AirResult, Frame, Job, Peak
 
 # Silicone left standing between gate and nearest vent.
@@ -20,6 +23,10 @@ ROOF_COLUMNS = 5
 # pages; diameters from memory).
 THIN_MM = 4.0
 THIN_BORES_MM = (1.0, 1.5)
+# Columns of a roof that are asked where an opening does least harm.
+N_ASKED = 400
+# An opening is moved along its roof to save at least this much (assumed).
+MOVE_MIN = 1.0
 
 
 def find_air(
@@ -30,6 +37,7 @@ def find_air(
     vertices_mm=None,
     gate_at: int | None = None,
     is_fed_below: bool = False,
+    guard: Guard | None = None,
 ) -> AirResult:
     """High points of the cavity at the pour, each with the air it would keep.
 
@@ -41,9 +49,11 @@ def find_air(
     gate. The highest opened point takes the gate unless another is named; as
     one opening cannot let resin in and air out, a gate that would stand alone
     gets one more vent beside it. Fed from below, every opened point is a vent.
-    Level roofs get a vent for every `job.vent_pitch_mm`. Where `job.vents_at`
-    names the vents, these and no others are opened: on the high point beside
-    the place, or else where the cavity ends above it.
+    Level roofs get a vent for every `job.vent_pitch_mm`. Openings stand where
+    on their roof the guard finds least harm, and not at all on a point that is
+    all inside a mark of the shop. Where `job.vents_at` names the vents, these
+    and no others are opened, marked or not: on the high point beside the place,
+    or else where the cavity ends above it.
 
     Parameters
     ----------
@@ -56,9 +66,11 @@ def find_air(
     vertices_mm : (n, 3) float64, optional
         Corners of the mesh in the part frame, to find the exact points.
     gate_at : int, optional
-        The opened high point that takes the gate.
+        The high point that takes the gate.
     is_fed_below : bool
         A riser is the gate: no high point takes it.
+    guard : Guard, optional
+        Tells where an opening does harm.
 
     Returns
     -------
@@ -79,7 +91,10 @@ def find_air(
     is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
     pour = Frame(rotation=field.rotation)
     corners = None if vertices_mm is None else _Corners(field, pour.to_frame(vertices_mm))
-    seen = [_Top(field, tree, int(row), corners, job) for row in kept]
+    seen = [_Top(field, tree, int(row), corners, job, guard) for row in kept]
+    is_marked = [False] * len(seen)
+    if guard is not None:
+        is_marked = guard.is_marked(pour.to_part([top.place_mm for top in seen])).tolist()
     asked, elsewhere = None, []
     if job.vents_at is not None:
         asked, elsewhere = _asked(field, seen, pour.to_frame(np.reshape(job.vents_at, (-1, 3))))
@@ -92,7 +107,14 @@ def find_air(
     elif gate is None:
         # A vent that was asked for stays one where another point can take the gate.
         free = [k for k in opened if k not in (asked or ())] or opened
+        free = [k for k in free if not is_marked[k]] or free
         gate = max(free, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
+    kept_off = ()
+    if asked is None:
+        kept_off = tuple(k for k in opened if is_marked[k])
+        # One way out there must be, and the gate stands where it is told to.
+        stays = [k for k in opened if not is_marked[k]] or opened[:1]
+        opened = stays if gate is None or gate in stays else [gate, *stays]
     if asked is not None:
         highest = opened[:1] if gate is None and not (asked or elsewhere) else []
         opened = asked + [k for k in (gate, *highest) if k is not None and k not in asked]
@@ -104,7 +126,7 @@ def find_air(
             n_more = max(n_more, 0 if vents else 1)
         if asked is not None:
             n_more = 1  # the gate is never the only opening
-        extra += _along_roof(field, tree, seen[k], n_more, is_gate=k == gate, job=job)
+        extra += _along_roof(field, tree, seen[k], n_more, is_gate=k == gate, job=job, guard=guard)
     if asked is None:
         extra = extra[: max(job.max_vents - len(vents), 0 if vents else 1)]
     turn = _to_rest(pour, rest)
@@ -121,6 +143,7 @@ def find_air(
         small_mm3=float(tree.air_mm3[is_small].sum()),
         min_height_mm=job.vent_min_height_mm,
         min_air_mm3=min_air_mm3,
+        kept_off=kept_off,
     )
 
 
@@ -171,8 +194,8 @@ class _Corners:
 class _Top:
     """One high point: its roof, its place, and how wide the cavity is there."""
 
-    def __init__(self, field, tree, row, corners, job):
-        self.field, self.tree, self.row = field, tree, row
+    def __init__(self, field, tree, row, corners, job, guard):
+        self.field, self.tree, self.row, self.guard = field, tree, row, guard
         self.roof = roof_of(field, tree, row, depth_mm=LEVEL_MM)
         self.roof_xy = field.centre_mm(field.column_of[self.roof])
         self.ridge = roof_of(field, tree, row, depth_mm=level_depth_mm(field))
@@ -196,6 +219,7 @@ class _Top:
             roof_mm2=float(self.roof.size * self.field.cell_mm2),
             roof_mm=self.length_mm,
             width_mm=self.width_mm,
+            section_mm2=section_mm2(self.field, tree, row),
             bore_mm=self.bore_mm,
             is_highest=bool(tree.parent[row] < 0),
             is_on_mesh=self.is_on_mesh,
@@ -209,9 +233,23 @@ class _Top:
                 return tuple(float(v) for v in corner), True
         # Where the middle falls into a hole, the roof's column nearest to it.
         away = np.linalg.norm(self.roof_xy - self.roof_xy.mean(axis=0), axis=1)
-        k = int(np.argmin(np.round(away, 6)))
+        k = self._least_harm(away, int(np.argmin(np.round(away, 6))))
         x, y = self.roof_xy[k]
         return (float(x), float(y), float(self.field.top_mm[self.roof[k]])), False
+
+    def _least_harm(self, away, middle):
+        """Row of the roof where an opening does least harm: of equals the nearest the middle."""
+        if self.guard is None:
+            return middle
+        asked = np.unique(
+            np.append(np.linspace(0, self.roof.size - 1, N_ASKED).astype(int), middle)
+        )
+        places = np.column_stack([self.roof_xy, self.field.top_mm[self.roof]])[asked]
+        minutes = self.guard.minutes(places @ self.field.rotation, is_all_or_none=True)
+        if minutes[np.searchsorted(asked, middle)] - minutes.min() < MOVE_MIN:
+            return middle
+        good = asked[minutes < minutes.min() + MOVE_MIN]
+        return int(good[np.argmin(np.round(away[good], 6))])
 
     def _corner(self, corners):
         """The highest corner of the mesh at the point, and not of what stands above it."""
@@ -240,7 +278,7 @@ class _Top:
         return float((2 * ndimage.distance_transform_edt(mask).max() - 1) * field.pitch_mm)
 
 
-def _along_roof(field, tree, top, n_more, *, is_gate, job):
+def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
     """Further openings on a roof, each as far as it can be from all before it.
 
     Beside a gate whose roof is too small they go to the highest place of its
@@ -254,16 +292,31 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job):
         members = roof_of(field, tree, top.row, depth_mm=float(tree.rise_mm[top.row]))
         xy = field.centre_mm(field.column_of[members])
     found = [top.place_mm]
+    is_free, is_good = _harmed(field, members, guard)
     for _ in range(n_more):
         away = _away(xy, found)
-        clear = away >= (clear_mm if is_gate else 0.5 * job.vent_pitch_mm)
+        clear = is_free & (away >= (clear_mm if is_gate else 0.5 * job.vent_pitch_mm))
         if not clear.any():
             break
         z = field.top_mm[members]
         level = clear & (z >= z[clear].max() - level_depth_mm(field))
+        if (level & is_good).any():
+            level &= is_good
         k = int(np.argmax(np.where(level, np.round(away, 6), -1.0)))
         found.append((float(xy[k, 0]), float(xy[k, 1]), float(z[k])))
     return found[1:]
+
+
+def _harmed(field, members, guard):
+    """Which of some columns the shop leaves free, and which cost little more than the best."""
+    if guard is None:
+        return np.ones(members.size, dtype=bool), np.ones(members.size, dtype=bool)
+    places = np.column_stack([field.centre_mm(field.column_of[members]), field.top_mm[members]])
+    places = places @ field.rotation
+    # Neighbours are alike: some of them answer for those around.
+    asked = places[np.unique(np.linspace(0, len(places) - 1, N_ASKED).astype(int))]
+    minutes = guard.minutes(asked, is_all_or_none=True)[cKDTree(asked).query(places)[1]]
+    return ~guard.is_marked(places), minutes < minutes.min() + MOVE_MIN
 
 
 def _away(xy, places_mm):

@@ -22,6 +22,8 @@ from castplan.texts import say
 MANY_VENTS = 8
 # A combination that saves less than this is not worth a finding (assumed).
 WORTH_MIN = 10.0
+# A gate with more than this of the face that shows round it is told (assumed).
+SHOWN_SHARE = 0.25
 
 
 def list_air_findings(
@@ -42,6 +44,7 @@ def list_air_findings(
         *_attitude(attitude, trade),
         *_gate(draw_frame, gate, job),
         *_openings(air, mould, job),
+        *_kept_off(air),
         *_routes(draw_frame, vents),
         *_fill(draw_frame, gate, fill, job),
         *_rocking(air, rocking),
@@ -123,6 +126,41 @@ def _gate(draw_frame, gate, job):
             say("air_finding.wide_riser" if gate.is_riser else "air_finding.wide_gate", **told),
             say("air_finding.wide_gate_do"),
             _at(draw_frame, gate.chosen.path_mm[0]),
+        )
+
+    for code, applies in (
+        ("gate_on_show", chosen.show_up_fraction > SHOWN_SHARE),
+        ("gate_on_tip", chosen.is_on_tip),
+        ("gate_on_worked", chosen.is_on_worked),
+    ):
+        if applies:
+            yield _finding(
+                code.replace("_", "-"),
+                "note",
+                say(f"air_finding.{code}", bore=f"{gate.bore_mm:g}"),
+                say(
+                    f"air_finding.{code}_do"
+                    if code == "gate_on_show"
+                    else "air_finding.gate_place_do"
+                ),
+                _at(draw_frame, chosen.path_mm[0]),
+            )
+
+
+def _kept_off(air):
+    for k in air.kept_off:
+        place_mm = air.frame.to_part(np.asarray(air.peaks[k].place_mm))
+        told = {
+            "place": ", ".join(str(round(float(value))) for value in place_mm),
+            "air": f"{air.peaks[k].air_mm3 / 1000:.2g}",
+        }
+        name = "kept_off_open" if k in air.opened else "kept_off_left"
+        yield _finding(
+            name.replace("_", "-"),
+            "warn",
+            say(f"air_finding.{name}", **told),
+            say(f"air_finding.{name}_do"),
+            tuple(float(v) for v in place_mm),
         )
 
 

@@ -9,8 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from castplan.materials.gate import PREFER_MIN
+from castplan.materials.gate import PREFER_MIN, STANDARD_BORES_MM, TIP_MM2
 from castplan.mesh import directions, frames
+from castplan.mesh.guard import Guard
+from castplan.mesh.stand_bill import StandBill, burden_min, show_up
 from castplan.mesh.standin import thin_out
 from castplan.mesh.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
 from castplan.mesh.ups import Score, score_ups, sphere_lattice
@@ -30,12 +32,6 @@ APART_DEG = 14.0  # ways nearer than this are listed once
 N_TILTED = 12  # tilts per box judged at the map's pitch
 # A finer tilt must save more than this to be told in odd degrees.
 WORTH_MIN = 0.5
-LYING = ("", "+z", "-z")  # rests whose parting does not stand upright
-# A box this many times as high as its base is wide wants a brace (assumed).
-STEADY = 2.5
-# 15 to 30 degrees are usual (from memory): of tilts that do about as well the
-# least of these is recommended; on a smaller one bubbles creep.
-USUAL_TILT_DEG = 15.0
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
@@ -45,6 +41,7 @@ _NO_FACES = np.empty((0, 3), dtype=np.int32)
 class UpTable:
     """Upward directions and their scores on a stand-in of the part."""
 
+    part: Part
     surface: tuple[np.ndarray, np.ndarray]
     pitch_mm: float
     ups: np.ndarray  # (k, 3)
@@ -79,19 +76,20 @@ def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
     scores = score_ups(*surface, _NO_FACES, ups, job, pitch_mm=pitch_mm)
     report(0.9)
     for step_deg in FINER_DEG:
-        order = sorted(range(len(scores)), key=lambda k: (_burden(scores[k], job), k))
+        order = sorted(range(len(scores)), key=lambda k: (burden_min(scores[k], job), k))
         finer = np.concatenate(
             [directions.ring(ups[k], step_deg=step_deg) for k in order[:N_FINER]]
         )
         scores = scores + score_ups(*surface, _NO_FACES, finer, job, pitch_mm=pitch_mm)
         ups = np.concatenate([ups, finer])
-    return UpTable(surface, pitch_mm, ups, scores)
+    return UpTable(part, surface, pitch_mm, ups, scores)
 
 
 @dataclass(frozen=True, eq=False)
 class TriedStands:
     """Ways to stand one box that were judged at the map's pitch."""
 
+    part: Part
     entries: list[tuple[Stand, Score]]
 
 
@@ -106,7 +104,8 @@ def try_stands(
     draw_frame, job, table, box_mm, on_parting
         As for `find_attitude`.
     """
-    bill = _Bill(job, np.asarray(box_mm, dtype=float), on_parting)
+    bill = bill_for(job, table.part, box_mm, on_parting)
+    bill.learn(table.scores)
     stands = list_stands(box_rests(draw_frame))
     stand_ups = np.array([stand.frame.up for stand in stands])
     near = directions.nearest_rows(stand_ups, table.ups[: job.n_attitudes])
@@ -118,7 +117,8 @@ def try_stands(
     tried = [k for k, stand in enumerate(stands) if stand.tilt_deg == 0]
     tried += [k for k in order if stands[k].tilt_deg > 0][:N_TILTED]
     scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, pitch_mm=table.pitch_mm)
-    return TriedStands([(stands[k], score) for k, score in zip(tried, scores, strict=True)])
+    entries = [(stands[k], score) for k, score in zip(tried, scores, strict=True)]
+    return TriedStands(table.part, entries)
 
 
 @remembered
@@ -157,7 +157,8 @@ def find_attitude(
         The best three, or the one asked for and the best two others.
     """
     rests = box_rests(draw_frame)
-    bill = _Bill(job, np.asarray(box_mm, dtype=float), on_parting)
+    bill = bill_for(job, table.part, box_mm, on_parting)
+    bill.learn(table.scores)
     tried = tried or try_stands(draw_frame, job, table, box_mm=box_mm, on_parting=on_parting)
     costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
     ranked = _rank_finalists(part, bill, tried, _from_map(table, costs, rests), rests)
@@ -191,82 +192,23 @@ def list_options(tried: TriedStands, job: Job, *, box_mm, on_parting=None):
     box_mm, on_parting
         As for `find_attitude`.
     """
-    bill = _Bill(job, np.asarray(box_mm, dtype=float), on_parting)
+    bill = bill_for(job, tried.part, box_mm, on_parting)
     entries = _by_cost(bill, tried.entries)
     kept = _pick_apart([stand for stand, _ in entries])[:3]
     return tuple(_option(*entries[k], bill) for k in kept)
 
 
-def _burden(score, job):
-    """Minutes for vents and for the air they leave."""
-    return min(score.n_vents, job.max_vents) * job.air_weights.vent_min + _left_min(score, job)
-
-
-def _left_min(score, job):
-    left_mm3 = score.small_mm3 + (score.left_mm3 if score.n_vents > job.max_vents else 0.0)
-    return left_mm3 / 1000 * job.air_weights.left_min_per_ml
-
-
-@dataclass(frozen=True, eq=False)
-class _Bill:
-    """What ways to stand a box cost."""
-
-    job: Job
-    box_mm: np.ndarray
-    on_parting: object
-
-    def touching(self, score, stand):
-        """Which openings lie in the parting where that stands upright, (k,) bool."""
-        if self.on_parting is None or stand is None or stand.rest in LYING:
-            return np.zeros(len(score.places_mm), dtype=bool)
-        return self.on_parting(score.places_mm)
-
-    def n_grooves(self, score, stand):
-        """Vents that lie in the parting, which stands upright; the gate takes one of them."""
-        n_touching = int(np.count_nonzero(self.touching(score, stand)))
-        return min(n_touching, score.n_vents, self.job.max_vents)
-
-    def vents_min(self, score, stand):
-        """Minutes for the vents."""
-        weights = self.job.air_weights
-        n_vents = min(score.n_vents, self.job.max_vents)
-        saved = self.n_grooves(score, stand) * (weights.vent_min - weights.groove_min)
-        return n_vents * weights.vent_min - saved
-
-    def gate_min(self, score, up, stand):
-        """Minutes for the gate: on the highest point, or a riser where that is clearly less."""
-        weights, feed = self.job.air_weights, self.job.feed
-        is_upright = stand is not None and stand.rest not in LYING
-        highest = int(np.argmax(np.round(score.places_mm @ up, 6)))
-        is_touching = self.touching(score, stand)[highest]
-        one_min = weights.groove_min if is_touching else weights.vent_min
-        top_min = one_min + weights.drop_min_per_mm * score.height_mm
-        riser_min = weights.groove_min
-        riser_min += weights.riser_min if is_upright else weights.riser_bored_min
-        # The highest point takes a vent; a gate alone there had one beside it anyway.
-        riser_min += one_min if len(score.places_mm) > 1 else 0.0
-        if feed == "riser" or (feed == "auto" and top_min - riser_min > PREFER_MIN):
-            return riser_min
-        return top_min
-
-    def minutes(self, score, up, stand):
-        """Minutes of one direction, on a stand or in a cradle."""
-        weights, box_mm = self.job.air_weights, self.box_mm
-        cost = self.vents_min(score, stand) + self.gate_min(score, up, stand)
-        cost += _left_min(score, self.job) + weights.show_up_min * _show_up(up, self.job)
-        if stand is None or not stand.rest:
-            return float(cost + weights.cradle_min)
-        if stand.tilt_deg > 0:
-            short_deg = USUAL_TILT_DEG - stand.tilt_deg
-            cost += weights.tilt_min + (0.1 * short_deg if short_deg > 0 else -0.02 * short_deg)
-        axis = "xyz".index(stand.rest[1])
-        if box_mm[axis] > STEADY * min(np.delete(box_mm, axis)):
-            cost += weights.brace_min
-        return float(cost)
-
-
-def _show_up(up, job):
-    return 0.0 if job.show_face is None else max(0.0, float(up @ frames.unit(job.show_face)))
+def bill_for(job, part, box_mm, on_parting) -> StandBill:
+    """The bill of ways to stand a box of some size round a part."""
+    return StandBill(
+        job,
+        np.asarray(box_mm, dtype=float),
+        on_parting,
+        Guard(part, job),
+        gate_mm=STANDARD_BORES_MM[0],
+        tip_mm2=TIP_MM2,
+        prefer_min=PREFER_MIN,
+    )
 
 
 def _by_cost(bill, entries):
@@ -362,7 +304,7 @@ def _option(stand, score, bill):
         left_mm3=score.left_mm3,
         small_mm3=score.small_mm3,
         roof_mm=score.roof_mm,
-        show_up_fraction=_show_up(frame.up, job),
+        show_up_fraction=show_up(frame.up, job),
         vents_min=bill.vents_min(score, stand),
         gate_min=bill.gate_min(score, frame.up, stand),
         cost_min=bill.minutes(score, frame.up, stand),

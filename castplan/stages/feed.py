@@ -1,6 +1,6 @@
 """Where the gate goes: through a high point, or from below by a riser beside the part."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -11,14 +11,17 @@ from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import fill_time_s
 from castplan.materials.gate import (
     N_LEVELS,
+    NARROW_BORES_MM,
     PREFER_MIN,
     STANDARD_BORES_MM,
+    TIP_MM2,
     TRIED_BORES_MM,
     VISCOSITY_SPREAD,
     fill_within,
     head,
 )
-from castplan.mesh import channels, frames
+from castplan.mesh import channels
+from castplan.mesh.guard import Guard
 from castplan.mesh.risers import list_risers
 from castplan.model import (
     AirResult,
@@ -32,6 +35,8 @@ from castplan.model import (
 from castplan.texts import say
 
 N_LISTED = 5
+# High points besides the opened ones that are tried where those would be harmed.
+N_OTHERS = 6
 
 
 def plan_gate(
@@ -42,6 +47,7 @@ def plan_gate(
     box: BoxResult,
     draw_frame: Frame,
     job: Job,
+    guard: Guard | None = None,
     *,
     part_mm3: float,
 ) -> GatePlan:
@@ -51,7 +57,9 @@ def plan_gate(
     the empty cavity, and its stub where it shows or is wider than the part. A
     riser enters low, at the parting: air leads the resin up, but it is one more
     channel, and the highest point needs a vent. The highest point keeps the
-    gate unless another place costs clearly less.
+    gate unless another place costs clearly less. Where every opened point is
+    harmed by a gate (a tip, the face that shows, a knurl, a mark of the shop)
+    the other high points are tried too.
 
     Parameters
     ----------
@@ -62,6 +70,8 @@ def plan_gate(
     draw_frame : Frame
     job : Job
         `feed` names the kind of gate, `gate_mm` its bore.
+    guard : Guard, optional
+        Tells where an opening does harm.
     part_mm3 : float
         Volume of the cavity.
 
@@ -69,13 +79,14 @@ def plan_gate(
     -------
     GatePlan
     """
-    judge = _Judge(rest_field, draw_field, air, line, box, draw_frame, job, part_mm3)
+    judge = _Judge(rest_field, draw_field, air, line, box, draw_frame, job, part_mm3, guard)
     # Vents that the shop named are no places for the gate.
     tops = [judge.top(k) for k in (air.opened if job.vents_at is None else air.opened[:1])]
     # A way out that does not climb feeds nothing while there is a better one.
     open_tops = [option for option in tops if option.cost_min < judge.no_way_min] or tops[:1]
     risers = judge.riser()
-    by_cost = sorted([*open_tops, *risers], key=lambda option: round(option.cost_min, 6))
+    others = judge.others() if all(judge.harm_min(option) > PREFER_MIN for option in tops) else []
+    by_cost = sorted([*open_tops, *others, *risers], key=lambda option: round(option.cost_min, 6))
     asked = [option for option in by_cost if option.feed == job.feed]
     if asked:
         chosen, why = asked[0], say("gate_why.as_asked")
@@ -83,8 +94,8 @@ def plan_gate(
         chosen, why = _choose(open_tops[0], by_cost)
         if job.feed == "riser":
             why = say("gate_why.no_riser")
-    others = [option for option in by_cost if option is not chosen]
-    return GatePlan(options=(chosen, *others[: N_LISTED - 1]), is_asked_for=bool(asked), why=why)
+    rest = [option for option in by_cost if option is not chosen]
+    return GatePlan(options=(chosen, *rest[: N_LISTED - 1]), is_asked_for=bool(asked), why=why)
 
 
 def _choose(highest, by_cost):
@@ -113,7 +124,8 @@ class _Curve:
 
 
 class _Judge:
-    def __init__(self, rest_field, draw_field, air, line, box, draw_frame, job, part_mm3):
+    def __init__(self, rest_field, draw_field, air, line, box, draw_frame, job, part_mm3, guard):
+        self.guard = guard
         self.field, self.draw_field, self.air, self.job = rest_field, draw_field, air, job
         self.line, self.box, self.part_mm3 = line, box, part_mm3
         self.block = channels.Block(
@@ -140,11 +152,30 @@ class _Judge:
         # Cutting the cast open for its gate and mending it: as dear as a cradle.
         self.no_way_min = 10 * job.air_weights.cradle_min
 
+    def others(self):
+        """The gate on high points that need no opening of their own, if a way leads out."""
+        air = self.air
+        closed = [k for k in range(len(air.peaks)) if k not in air.opened]
+        closed = sorted(closed, key=lambda k: (-round(air.peaks[k].height_mm, 6), k))[:N_OTHERS]
+        options = [self.top(k) for k in closed if self.job.vents_at is None]
+        return [option for option in options if option.cost_min < self.no_way_min]
+
+    def harm_min(self, option):
+        """Minutes that a gate costs beyond its making, by where it stands."""
+        weights = self.job.air_weights
+        return (
+            weights.show_up_min * option.show_up_fraction
+            + weights.tip_port_min * option.is_on_tip
+            + weights.worked_port_min * option.is_on_worked
+            + weights.keep_off_min * option.is_marked
+        )
+
     def top(self, k):
         """The gate on a high point."""
         peak, weights = self.air.peaks[k], self.job.air_weights
         place = np.asarray(peak.place_mm)
-        least_mm, bore_mm = self._bore(place, float(self.block.high[2] - place[2]))
+        length_mm = float(self.block.high[2] - place[2])
+        least_mm, bore_mm = self._bore(place, length_mm, width_mm=peak.width_mm)
         name, way = self.block.way_out(place, bore_mm=bore_mm)
         making = {
             "groove": weights.groove_min,
@@ -170,7 +201,8 @@ class _Judge:
             drop_mm=height_mm,
             making_min=making,
             vents=[*(j for j in self.air.opened if j != k)],
-            n_extra=len(self.air.extra_vents_mm),
+            n_extra=len(self.air.extra_vents_mm) if k in self.air.opened else self._n_extra_below(),
+            is_on_tip=peak.section_mm2 < TIP_MM2,
             why=why,
         )
 
@@ -182,6 +214,7 @@ class _Judge:
         least_mm, bore_mm = self._bore(start, 1.3 * float(self.block.high[2] - start[2]))
         is_upright = self.block.is_upright
         making = weights.groove_min + (weights.riser_min if is_upright else weights.riser_bored_min)
+        long_min = weights.riser_min_per_mm
         tries = []
         for riser in list_risers(
             self.block,
@@ -208,9 +241,11 @@ class _Judge:
                 bore_mm=bore_mm,
                 width_mm=riser.width_mm,
                 drop_mm=height_mm,
-                making_min=making,
+                making_min=making + long_min * channels.length_of(riser.path_mm),
                 vents=list(self.air.opened),
                 n_extra=self._n_extra_below(),
+                # Thin there it may be, but an edge of the parting is no tip.
+                is_on_tip=False,
                 why=why,
             )
             tries.append((round(option.cost_min, 3), len(tries), option, path))
@@ -225,15 +260,17 @@ class _Judge:
         is_lonely = not air.vents and air.peaks[air.gate].roof_mm < self.job.vent_pitch_mm
         return 0 if is_lonely else len(air.extra_vents_mm)
 
-    def _option(self, *, place, path, feed, peak, least_mm, bore_mm, width_mm, drop_mm, **rest):
+    def _option(
+        self, *, place, path, feed, peak, least_mm, bore_mm, width_mm, drop_mm, is_on_tip, **rest
+    ):
         weights, job, air = self.job.air_weights, self.job, self.air
         exit_mm = self.block.to_rest(path[-1])
         room = np.concatenate([(exit_mm - self.block.low)[:2], (self.block.high - exit_mm)[:2]])
         cup_mm = max(min(job.cup_mm, 2 * float(room.min())), bore_mm)
-        show = self._show(place)
+        show, is_worked, is_marked = self._harm(place, bore_mm)
         n_vents = len(rest["vents"]) + rest["n_extra"]
         channel_ml = np.pi / 4 * bore_mm**2 * channels.length_of(path) / 1000
-        cost = rest["making_min"] + weights.drop_min_per_mm * drop_mm + weights.show_up_min * show
+        cost = rest["making_min"] + weights.drop_min_per_mm * drop_mm
         cost += weights.resin_min_per_ml * channel_ml + rest["n_extra"] * weights.vent_min
         for k in rest["vents"]:
             is_groove = self.block.is_upright and self.block.touches(air.peaks[k].place_mm)
@@ -246,10 +283,16 @@ class _Judge:
         if width_mm < bore_mm:
             cost += weights.thin_gate_min
             why.append(say("gate_why.narrow", width=f"{width_mm:.1f}"))
-        if show > 0:
-            why.append(say("gate_why.on_show"))
+        for name, applies in (
+            ("on_show", show > 0),
+            ("on_tip", is_on_tip),
+            ("on_worked", is_worked),
+            ("marked", is_marked),
+        ):
+            if applies:
+                why.append(say(f"gate_why.{name}"))
         why.append(say("gate_why.vents", n=n_vents))
-        return GateOption(
+        option = GateOption(
             place_mm=tuple(float(v) for v in place),
             path_mm=path,
             feed=feed,
@@ -261,14 +304,21 @@ class _Judge:
             width_mm=float(width_mm),
             is_on_parting=self.block.touches(place),
             show_up_fraction=show,
+            is_on_tip=bool(is_on_tip),
+            is_on_worked=is_worked,
+            is_marked=is_marked,
             n_vents=n_vents,
             channel_ml=float(channel_ml),
-            cost_min=float(cost),
+            cost_min=0.0,
             why="; ".join(why),
         )
+        return replace(option, cost_min=float(cost + self.harm_min(option)))
 
-    def _bore(self, mouth, length_mm):
-        """Least bore that fills in time, and the one to make: the next that rods come in."""
+    def _bore(self, mouth, length_mm, *, width_mm=np.inf):
+        """Least bore that fills in time, and the one to make: the next that rods come in.
+
+        Into a narrow place goes a narrower one, as long as it fills in time.
+        """
         heads = self.curve.heads_mm(float(mouth[2]))
 
         def is_enough(bore_mm):
@@ -280,18 +330,22 @@ class _Judge:
         if self.job.gate_mm is not None:
             return least_mm, self.job.gate_mm
         usual = [bore_mm for bore_mm in STANDARD_BORES_MM if bore_mm >= least_mm]
+        if width_mm < (usual or STANDARD_BORES_MM)[0]:
+            fits = [bore_mm for bore_mm in NARROW_BORES_MM if least_mm <= bore_mm <= width_mm]
+            usual = fits[:1] or usual
         return least_mm, float((usual or STANDARD_BORES_MM[-1:])[0])
 
     def _height(self, place):
         """Of a place over the lowest point of the part, along true up."""
         return max(float(place @ self.block.true_up) - self.low_mm, 0.0)
 
-    def _show(self, place):
-        """How far on the show side of the part a place lies, 0 to 1."""
-        if self.job.show_face is None:
-            return 0.0
-        field = self.field
-        out = self.air.frame.rotation @ frames.unit(self.job.show_face)
-        middle = 0.5 * (field.low_mm + field.high_mm)
-        half = 0.5 * float(np.abs(out) @ (field.high_mm - field.low_mm))
-        return float(np.clip((place - middle) @ out / half, 0.0, 1.0))
+    def _harm(self, place, bore_mm):
+        """Of a place: share of the face that shows, whether worked, whether marked."""
+        if self.guard is None:
+            return 0.0, False, False
+        spot = self.air.frame.to_part(np.atleast_2d(place))
+        return (
+            float(self.guard.show_share(spot)[0]),
+            bool(self.guard.is_worked(spot, bore_mm=bore_mm)[0]),
+            bool(self.guard.is_marked(spot, reach_mm=0.5 * bore_mm)[0]),
+        )

@@ -1,11 +1,13 @@
-"""What materials ask of the shop, worst first, with what to do."""
+"""What materials and the face that shows ask of the shop, worst first, with what to do."""
 
 from castplan.materials.cards import get_card
+from castplan.materials.wording import axis_text
 from castplan.model import (
     SEVERITIES,
     AmountsResult,
     Finding,
     Job,
+    ShowFace,
 )
 from castplan.texts import say
 
@@ -13,12 +15,13 @@ from castplan.texts import say
 def list_findings(
     job: Job,
     amounts: AmountsResult,
+    show: ShowFace,
 ) -> tuple[Finding, ...]:
     """Read all results and say what matters.
 
     Parameters
     ----------
-    job, amounts : records
+    job, amounts, show : records
 
     Returns
     -------
@@ -26,9 +29,24 @@ def list_findings(
         Stops, then warnings, then notes; in the order of the work within each.
     """
     found = [
+        *_show_face(show),
         *_materials(job, amounts),
     ]
     return tuple(sorted(found, key=lambda f: SEVERITIES.index(f.severity)))
+
+
+def _show_face(show):
+    if show.basis == "guessed":
+        side = say(f"show_face.{show.why}")
+        message = say("show_finding.guessed", side=side, axis=axis_text(show.direction))
+        do = say("show_finding.guessed_do")
+    elif show.basis == "unknown":
+        message, do = say(f"show_finding.{show.why}"), say("show_finding.unknown_do")
+    else:
+        return
+    yield Finding(
+        code=f"show-face-{show.basis}", severity="note", stage="check", message=message, do=do
+    )
 
 
 def _materials(job, amounts):

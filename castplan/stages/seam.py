@@ -18,7 +18,8 @@ N_STANDIN = 40_000
 # bump of scan noise is not worth the detour, an undercut is.
 SEAM_MM2 = 2.0
 DEEPEST_MM = 10.0  # an undercut deeper than this is no worse for the cut
-SHOW_TIMES = 10.0  # a seam on the show face costs this many times more
+# A seam on the show face costs ten times more at the usual weight of its dressing.
+SHOW_TIMES_MM_PER_MIN = 50.0
 ISLAND_FRACTION = 0.005  # patches smaller than this take the label around them
 DRAFT_LIMITS_DEG = (0.0, 1.0, 3.0)
 # Rounding of a turned vertical wall is not a negative draft.
@@ -44,7 +45,7 @@ def find_seam(part: Part, frame: Frame, field: ColumnField, job: Job) -> SeamRes
     field : ColumnField
         Sampled along the draw.
     job : Job
-        `show_face` makes a seam on that side dear.
+        `show_face` makes a seam on that side dear, by the weight of dressing it.
 
     Returns
     -------
@@ -63,7 +64,8 @@ def find_seam(part: Part, frame: Frame, field: ColumnField, job: Job) -> SeamRes
     area = 0.5 * double
     pairs, ends = _neighbours(faces, len(points))
     show = None if job.show_face is None else frame.to_frame(frames.unit(job.show_face))
-    length, weight = _edge_weights(points, ends, normal, pairs, show)
+    show_times = SHOW_TIMES_MM_PER_MIN * job.draw_weights.show_seam_min_per_mm
+    length, weight = _edge_weights(points, ends, normal, pairs, show, show_times)
     blocked = _blocked_mm(field, corners.mean(axis=1), normal)
     is_upper = _cut(area[:, None] * np.minimum(blocked, DEEPEST_MM), pairs, weight)
     is_upper = _drop_islands(is_upper, area, pairs)
@@ -127,13 +129,13 @@ def _neighbours(faces, n_vertices):
     return np.stack([one // 3, two // 3], axis=1), edge[one]
 
 
-def _edge_weights(points, ends, normal, pairs, show):
+def _edge_weights(points, ends, normal, pairs, show, show_times):
     along = points[ends[:, 1]] - points[ends[:, 0]]
     length = np.linalg.norm(along, axis=1)
     climb = np.abs(along[:, 2]) / np.where(length > 0, length, 1.0)
     factor = 1.0 + climb
     if show is not None:
-        factor += SHOW_TIMES * ((normal[pairs] @ show).max(axis=1) > 0.5)
+        factor += show_times * ((normal[pairs] @ show).max(axis=1) > 0.5)
     return length, SEAM_MM2 * length * factor
 
 

@@ -74,7 +74,7 @@ function part(job, card, { change }) {
   const shown = AXES.find(([, way]) => String(way) === String(job.choices.show_face));
   const measured = h("input", { type: "text", value: job.choices.measured || "", placeholder: "longest=142mm", maxlength: 40 });
   return [
-    select(say("page_control.show_face"), shown ? shown[0] : "", [["", say("page_option.not_said")], ...AXES.map(([name]) => [name, say("page_card.file_axis", { axis: name })])],
+    select(say("page_control.show_face"), shown ? shown[0] : "", [["", card.guessed ? say("page_card.guessed", { axis: card.guessed }) : say("page_option.not_said")], ...AXES.map(([name]) => [name, say("page_card.file_axis", { axis: name })])],
       (name) => change({ show_face: name ? AXES.find(([axis]) => axis === name)[1] : null })),
     h("div", { class: "row" }, h("label", {}, say("page_control.measured_scale"), measured),
       h("button", { onclick: () => change({ measured: measured.value.trim() || null }) }, say("page_control.check"))),
@@ -166,10 +166,29 @@ function air(job, card, { change, room }) {
         h("button", { "aria-label": say("page_card.remove_vent", { label: vent.label }), onclick: () => change({ vents_at: places.filter((_, k) => k !== at) }) }, say("page_card.remove"))))),
       h("button", { onclick: () => pick(say("page_card.click_add"), (place) => [...places, place]) }, say("page_control.add_vent")),
       "vents_at" in job.choices ? h("button", { onclick: () => change({ vents_at: null }) }, say("page_card.own_vents")) : null),
+    keptOff(job, { change, room }),
     select(say("page_control.feed"), job.choices.feed || "auto",
       [["auto", say("page_option.cheapest")], ["top", say("page_option.top")], ["riser", say("page_option.riser")]], (feed) => change({ feed: feed === "auto" ? null : feed })),
     number(say("page_control.gate_mm"), job.choices.gate_mm, { least: 1, most: 100, step: 0.5, blank: say("page_option.castplans"), changed: (mm) => change({ gate_mm: mm }) }),
   ];
+}
+
+// How far round a marked place openings keep off: the command line's own default.
+const KEEP_OFF_MM = 5;
+
+function keptOff(job, { change, room }) {
+  const spots = job.choices.keep_off || [];
+  const numbers = (spot) => spot.slice(0, 3).map((value) => value.toFixed(0)).join(", ");
+  const without = (at) => (spots.length > 1 ? spots.filter((_, k) => k !== at) : null);
+  const add = async () => {
+    const place = await room.pickPlace(say("page_card.click_keep_off"));
+    if (place) change({ keep_off: [...spots, [...place, KEEP_OFF_MM]] });
+  };
+  return h("div", {},
+    h("ul", { class: "list" }, spots.map((spot, at) => h("li", {},
+      h("span", { class: "name" }, say("page_card.kept_off", { radius: spot[3], numbers: numbers(spot) })),
+      h("button", { "aria-label": say("page_card.free_again", { numbers: numbers(spot) }), onclick: () => change({ keep_off: without(at) }) }, say("page_card.use_again"))))),
+    h("button", { onclick: add }, say("page_control.keep_off")));
 }
 
 function box(job, card, { change }) {

@@ -91,7 +91,7 @@ def _card(plan, name, title, decision, reason, *, controls, cost="", picture="",
 
 def _part(plan):
     size, unit, mesh, closed, facing = mesh_view.check_lines(plan.part.check, inches=True)
-    return _card(
+    card = _card(
         plan,
         "part",
         say("page_card.part"),
@@ -103,10 +103,14 @@ def _part(plan):
             unit,
             mesh,
             facing,
+            air_view.show_sentence(plan),
             view.sampling_sentence(plan),
             shop_view.water_sentence(plan),
         ],
     )
+    is_guess = plan.show.basis == "guessed"
+    card["guessed"] = view.axis_words(plan.show.direction) if is_guess else ""
+    return card
 
 
 def _split(plan):
@@ -179,7 +183,7 @@ def _air(plan):
         "air",
         say("page_card.air"),
         *what_and_why([view.decision_sentences(plan)[2]]),
-        controls=("vents_at", "feed", "gate_mm"),
+        controls=("vents_at", "keep_off", "feed", "gate_mm"),
         picture="pour",
         rows=air_view.route_rows(plan),
         more=[*fill, air_view.gate_sentence(plan), *air_view.gate_lines(plan)],

@@ -19,10 +19,11 @@ from castplan.texts import english, say
 
 @dataclass(frozen=True)
 class Choice:
-    """One choice: `kind` is number, count, flag, word, text, way, sides, places or packs.
+    """One choice: `kind` is number, count, flag, word, text, way, sides, places, spots or packs.
 
     A way is a direction of three numbers, `sides` two lengths, `places` points
-    of three; `words` are what a word may be. Limits are included in the range.
+    of three, `spots` points with a radius; `words` are what a word may be. Limits
+    are included in the range.
     What a choice is, the catalogue says as ``choice.NAME``.
     """
 
@@ -64,6 +65,7 @@ JOB = {
     "air_left_ml": Choice("number", 1e-6, 1000.0),
     "feed": Choice("word", words=("auto", "top", "riser")),
     "vents_at": Choice("places", -1e5, 1e5),
+    "keep_off": Choice("spots", -1e5, 1e5),
     "max_vents": Choice("count", 1, 200),
     "silicone": Choice("text"),
     "resin": Choice("text"),
@@ -82,6 +84,7 @@ JOB = {
 }
 CHOICES = READING | JOB
 MOST_PLACES = 200
+_POINTS = {"places": 3, "spots": 4}  # numbers a point
 _PACK = ("name", "card", "part", "mass_g", "price")
 
 
@@ -178,12 +181,13 @@ def _schema(name, choice):
             "minItems": count,
             "maxItems": count,
         }
-    elif choice.kind == "places":
+    elif choice.kind in _POINTS:
+        count = _POINTS[choice.kind]
         point = {
             "type": "array",
             "items": {"type": "number", **limits},
-            "minItems": 3,
-            "maxItems": 3,
+            "minItems": count,
+            "maxItems": count,
         }
         kind = {"type": ["array", "null"], "items": point, "maxItems": MOST_PLACES}
     else:
@@ -233,10 +237,13 @@ def _check(name, value):
             raise _wrong(name, repr(value)[:80], "a direction, not all zero")
         for number in value:
             _check_range(name, choice, number)
-    if choice.kind == "places":
+    if choice.kind in _POINTS:
+        count = _POINTS[choice.kind]
         is_list = isinstance(value, list) and len(value) <= MOST_PLACES
-        if not is_list or not all(_is_point(place) for place in value):
-            raise _wrong(name, repr(value)[:80], f"up to {MOST_PLACES} places of three numbers")
+        if not is_list or not all(_is_point(place, count) for place in value):
+            raise _wrong(name, repr(value)[:80], f"up to {MOST_PLACES} places of {count} numbers")
+        if choice.kind == "spots" and not all(place[3] > 0 for place in value):
+            raise _wrong(name, repr(value)[:80], "radii above 0")
         for number in (number for place in value for number in place):
             _check_range(name, choice, number)
     if choice.kind == "packs":
@@ -270,8 +277,8 @@ def _is_number(value):
     return is_number and abs(value) < 1e15 and math.isfinite(value)
 
 
-def _is_point(place):
-    return isinstance(place, list) and len(place) == 3 and all(map(_is_number, place))
+def _is_point(place, count):
+    return isinstance(place, list) and len(place) == count and all(map(_is_number, place))
 
 
 def _wrong(name, found, need):

@@ -9,7 +9,7 @@ import castplan.plan
 import castplan.scene
 from castplan import cli
 from castplan.cli.air_options import air_choices
-from castplan.cli.options import read_place
+from castplan.cli.options import read_place, read_spot
 from castplan.errors import InputError
 from castplan.model import Job
 from castplan.output import view, write
@@ -53,12 +53,23 @@ def test_without_options_the_defaults_stand(job_of):
 def test_nothing_and_less_is_refused(option):
     values = dict.fromkeys(("max_vents", "air_left", "vent_pitch", "gate"), 1)
     with pytest.raises(InputError, match="above 0"):
-        air_choices(**{**values, option: 0}, vent=None, feed=None)
+        air_choices(**{**values, option: 0}, vent=None, keep_off=None, feed=None)
 
 
 def test_places_of_vents_reach_the_job(job_of):
     job = job_of("--vent", "10,0,24.5", "--vent=-3,1,2")
     assert job.vents_at == ((10.0, 0.0, 24.5), (-3.0, 1.0, 2.0))
+
+
+def test_places_to_keep_off_reach_the_job(job_of):
+    job = job_of("--keep-off", "10,0,24.5", "--keep-off=-3,1,2,12")
+    assert job.keep_off == ((10.0, 0.0, 24.5, 5.0), (-3.0, 1.0, 2.0, 12.0))
+
+
+@pytest.mark.parametrize("text", ["10,0", "a,b,c", "1,2,inf", "1,2,3,0", "1,2,3,-4", "1,2,3,4,5"])
+def test_a_place_to_keep_off_that_is_none_is_refused(text):
+    with pytest.raises(InputError, match=r"three coordinates in mm.* and a radius above 0"):
+        read_spot("--keep-off", text, radius_mm=5.0)
 
 
 @pytest.mark.parametrize("text", ["10,0", "a,b,c", "1,2,inf"])

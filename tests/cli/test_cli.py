@@ -138,6 +138,7 @@ OPTIONS = [
     ("--gate", "6", "gate_mm", 6.0),
     ("--feed", "riser", "feed", "riser"),
     ("--vent", "10,0,24.5", "vents_at", ((10.0, 0.0, 24.5),)),
+    ("--keep-off", "10,0,24.5,8", "keep_off", ((10.0, 0.0, 24.5, 8.0),)),
     ("--temperature", "19.5", "shop_temperature_c", 19.5),
     ("--paper", "letter", "paper", "Letter"),
     ("--show-face", "+z", "show_face", (0.0, 0.0, 1.0)),

@@ -291,6 +291,9 @@ def make_plan(
         version=__version__,
         part=_part(name),
         job=job,
+        show=model.ShowFace(
+            direction=(0.0, 0.0, 1.0), basis="guessed", why="rounded", strength=0.3, weight=0.5
+        ),
         sampling=filled(
             model.Sampling,
             pitch_mm=PITCH_MM,

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.mesh import directions, frames
+from castplan.mesh import directions, frames, stand_bill
 from castplan.mesh.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
 from castplan.mesh.ups import judge_field, score_ups, sphere_lattice
 from castplan.model import Frame, Job
@@ -236,7 +236,7 @@ def test_vents_in_an_upright_parting_save_the_drilling():
 
 def test_a_tall_narrow_box_pays_for_a_brace():
     body = shapes.box(100, 12, 12)
-    steady = attitude.STEADY
+    steady = stand_bill.STEADY
     result = choose(body, box_mm=(100 * steady, 20, 20), up=(1, 0, 0))
     lying = choose(body, box_mm=(20, 20, 20), up=(1, 0, 0))
     assert result.chosen.cost_min - lying.chosen.cost_min == pytest.approx(

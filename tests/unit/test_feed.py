@@ -80,6 +80,7 @@ def test_costs_are_their_parts():
     weights = model.AirWeights()
     for option in standing().feed.options:
         making = weights.groove_min + (weights.riser_min if option.feed == "riser" else 0.0)
+        making += weights.riser_min_per_mm * length_of(option.path_mm)
         if option.feed == "top":
             making = weights.groove_min if option.is_on_parting else weights.vent_min
         narrow = weights.thin_gate_min if option.width_mm < option.bore_mm else 0.0

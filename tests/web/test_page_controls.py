@@ -60,7 +60,7 @@ def test_the_face_that_shows_is_kept_free_of_the_seam(page, served, key):
     x_mm, y_mm, z_mm = SIZE_MM
     assert f"The seam is {2 * (x_mm + y_mm):.0f} mm" in told(page, "split")
     assert "face that shows" not in page.locator("#card-split details").last.text_content()
-    page.get_by_label("Which way does the face that shows look?").select_option("+x")
+    page.get_by_label("Which side will be seen?").select_option("+x")
     page.wait_for_selector("#card-part .whose:has-text('your choice')")
     planned(page)
     assert choices(served, key)["show_face"] == [1, 0, 0]

@@ -107,6 +107,23 @@ def test_vents_are_removed_added_moved_and_undone(page, served, key):
     assert "vents_at" not in choices(served, key)
 
 
+def test_a_place_is_kept_free_of_openings_and_used_again(page, served, key):
+    page.hover("#card-air")
+    page.click("#card-air button:has-text('Show') >> nth=0")
+    # The vent's place is now in the middle of the picture.
+    page.click("#card-air button:has-text('Keep openings off a place')")
+    page.wait_for_selector(".strip:has-text('gate and vents are to keep off')")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#card-air li:has-text('Kept free: 5 mm round')")
+    (spot,) = choices(served, key)["keep_off"]
+    assert len(spot) == 4 and spot[3] == 5
+    page.click("#card-air button:has-text('Use it again')")
+    page.wait_for_function(
+        "() => !document.querySelector('#card-air').textContent.includes('Kept free')"
+    )
+    assert "keep_off" not in choices(served, key)
+
+
 def test_a_pour_is_logged_with_its_place_and_its_suspects(page, served, key):
     page.hover("#card-air")
     page.click("#card-air button:has-text('Show') >> nth=0")
