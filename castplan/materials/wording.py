@@ -131,6 +131,29 @@ def listed(names: list[str]) -> str:
     return say("material.list", others=", ".join(names[:-1]), last=names[-1])
 
 
+def listed_numbers(numbers) -> str:
+    """Ascending whole numbers, three or more that follow each other as from the first to the last.
+
+    Examples
+    --------
+    >>> listed_numbers([4]), listed_numbers([1, 2, 3, 4, 7, 8])
+    ('4', '1 to 4, 7 and 8')
+    """
+    runs = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    names = []
+    for run in runs:
+        if len(run) > 2:
+            names.append(say("material.from_to", first=run[0], last=run[-1]))
+        else:
+            names += map(str, run)
+    return listed(names)
+
+
 def chemistry_text(chemistry: str) -> str:
     """A chemistry within a sentence; one that castplan does not know stays as it is."""
     known = chemistry in CHEMISTRIES

@@ -10,20 +10,29 @@ from castplan.model.base import Sourced, record
 class PocketFlex:
     """What it takes to pull the rubber out of one pocket.
 
-    `stretch_fraction` is what the rubber must give, `allowed_fraction` what
-    its hardness usually forgives, `limit_fraction` the elongation at break
-    over the safety factor. Stresses are at the needed stretch.
+    `stretch_fraction` is what the rubber must give if its wall is eased aside,
+    between the low and the high one; `pulled_fraction` what its edge must give
+    if the half is pulled straight off. `allowed_fraction` is what its hardness
+    usually forgives, `limit_fraction` the elongation at break over the safety
+    factor. Stresses are at the needed stretch.
     """
 
     number: int  # of the pocket
+    group: int  # number of the largest pocket that is alike
     is_all_round: bool  # closed round the part or round a core of rubber
+    is_core: bool  # all round, and the rubber leaves through a mouth within
     wide_mm: float | None  # mean diameter it must pass over, if all round
     narrow_mm: float | None
     neck_mm2: float  # smallest section on the way out
     belly_mm2: float  # largest section behind it
     thick_mm: float  # of the rubber in it, along the draw
     around_mm: float  # least rubber between it and the outside of the box
+    room_mm: float | None  # of the void before its mouth, where part stands across it
+    slope: float  # how far the face that holds it falls away, mm per mm of depth
     stretch_fraction: float
+    stretch_low_fraction: float
+    stretch_high_fraction: float
+    pulled_fraction: float
     allowed_fraction: float
     limit_fraction: float
     stress_low_mpa: float
@@ -31,6 +40,16 @@ class PocketFlex:
     pull_n: float  # on the part, at the higher stress over the neck
     verdict: str  # leaves freely, flexes out, may tear, locked, or none (sealed)
     why: str
+
+
+@record
+class PocketGroup:
+    """Pockets that are alike in kind, volume, depth and sections; one verdict for all."""
+
+    numbers: tuple[int, ...]  # ascending; the first is the largest
+    volume_mm3: float  # of all together
+    depth_mm: float  # their mean
+    is_trifle: bool  # small, and no trouble: not told one by one
 
 
 @record
@@ -46,13 +65,14 @@ class ThinPlace:
 
 @record
 class Remedy:
-    """One way to deal with a pocket that does not leave, and what is left trapped."""
+    """One way to deal with pockets that do not leave, and what is left trapped."""
 
-    pocket: int
+    pocket: int  # the first of a group, for all of it
+    n_pockets: int  # in the group
     kind: str  # other draw, loose piece, clay fill, cut
     text: str
-    remaining_mm3: float
-    minutes: float  # assumed
+    remaining_mm3: float  # in all of them
+    minutes: float  # assumed, for all of them
     direction: tuple[float, float, float] | None = None  # part frame; pull of a loose piece
 
 
@@ -61,6 +81,7 @@ class FlexResult:
     """Verdicts on all listed pockets, and the thin places."""
 
     pockets: tuple[PocketFlex, ...]
+    groups: tuple[PocketGroup, ...]  # every listed pocket is in one
     thin: tuple[ThinPlace, ...]
     safety_factor: Sourced
     modulus_low_mpa: float  # of the silicone, by the lower of two published relations

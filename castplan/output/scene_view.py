@@ -151,16 +151,20 @@ def _round_step(value):
 def pocket_places(plan: Plan) -> list[Place]:
     """Every listed pocket, in the words of its finding."""
     verdicts = {flex.number: view_split.verdict_sign(flex.verdict) for flex in plan.flex.pockets}
+    # Pockets that are alike are told by one finding, at the first of them.
+    pockets = {pocket.number: pocket for pocket in plan.undercuts.pockets}
+    first_of = {n: pockets[g.numbers[0]] for g in plan.flex.groups for n in g.numbers}
+    why_of = {flex.number: flex.why for flex in plan.flex.pockets}
     places = []
     for pocket in plan.undercuts.pockets:
-        finding = _finding_of(plan, pocket)
+        finding = _finding_of(plan, first_of[pocket.number])
         title = "place.void" if pocket.kind == "sealed" else "place.pocket"
         places.append(
             Place(
                 key=f"pocket-{pocket.number}",
                 number=str(pocket.number),
                 title=say(title, number=pocket.number, verdict=verdicts[pocket.number]),
-                what=finding.message if finding else "",
+                what=finding.message if finding else why_of[pocket.number],
                 do=finding.do if finding else "",
                 at_mm=pocket.centre_mm,
             )

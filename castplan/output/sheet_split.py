@@ -163,13 +163,13 @@ def _undercuts(flow: Flow, plan: Plan) -> None:
         flow.y -= 2.0
         return
     columns = [
-        Column("", 9.0, True),
-        Column(say("split.kind"), 26.0),
+        Column("", 17.0, True),
+        Column(say("split.kind"), 22.0),
         Column(say("split.holds_c"), 21.0),
-        Column(say("split.deep_c"), 27.0),
-        Column(say("split.neck_belly_c"), 31.0),
-        Column(say("split.stretch_c"), 32.0),
-        Column(say("split.the_rubber"), 40.0),
+        Column(say("split.deep_c"), 26.0),
+        Column(say("split.neck_belly_c"), 28.0),
+        Column(say("split.stretch_c"), 36.0),
+        Column(say("split.the_rubber"), 36.0),
     ]
     draw_table(flow, columns, view_split.pocket_rows(plan))
     _text(flow, view_split.flex_sentence(plan))
@@ -184,8 +184,8 @@ def _remedies(flow: Flow, plan: Plan) -> None:
         flow.sheet, flow.y, say("split.what_does_not_leave"), remark=say("split.least_work_first")
     )
     columns = [
-        Column("", 9.0, True),
-        Column(say("split.do_one_of_these"), 113.0),
+        Column("", 17.0, True),
+        Column(say("split.do_one_of_these"), 105.0),
         Column(say("split.stays_held_c"), 36.0),
         Column(say("split.work_a"), 28.0),
     ]

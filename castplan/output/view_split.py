@@ -1,7 +1,8 @@
 """The split in words and rows: directions, pockets, the four kinds of line, clay."""
 
 from castplan import units
-from castplan.materials.rubber import GENT_VALID_SHORE_A
+from castplan.materials.rubber import GENT_VALID_SHORE_A, TORN_FRACTION
+from castplan.materials.wording import listed_numbers
 from castplan.model import Plan
 from castplan.output import formats, view
 from castplan.texts import say
@@ -127,36 +128,66 @@ def weights_sentence(plan: Plan) -> str:
 
 
 def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
-    """Number, kind, volume, depth, neck and belly, stretch, verdict of each pocket."""
+    """Numbers, kind, volume, depth, neck and belly, stretch, verdict: a row for pockets alike."""
     flexes = {flex.number: flex for flex in plan.flex.pockets}
+    pockets = {pocket.number: pocket for pocket in plan.undercuts.pockets}
     rows = []
-    for pocket in plan.undercuts.pockets:
-        flex = flexes[pocket.number]
-        depth = formats.error_text(pocket.depth_mm, error_mm=plan.flex.depth_error_mm)
+    for group in (group for group in plan.flex.groups if not group.is_trifle):
+        pocket, flex = pockets[group.numbers[0]], flexes[group.numbers[0]]
+        n = len(group.numbers)
+        volume = _trapped(group.volume_mm3 / n)
+        depth = formats.error_text(group.depth_mm, error_mm=plan.flex.depth_error_mm)
         sections, stretch = "", ""
         if flex.verdict != "none":
             sections = f"{_digits(flex.neck_mm2)}, {_digits(flex.belly_mm2)} mm2"
-            needs, forgives, limit = (
-                f"{100 * share:.0f} %"
-                for share in (flex.stretch_fraction, flex.allowed_fraction, flex.limit_fraction)
-            )
-            stretch = say("split.needs_forgiven_limit", needs=needs, forgives=forgives, limit=limit)
+            # A pin held at both ends does not come out by stretching.
+            stretch = "" if pocket.kind == "bridge" else _stretch(flex)
         if flex.is_all_round:
             sections = say(
                 "split.mm_across", narrow=f"{flex.narrow_mm:.0f}", wide=f"{flex.wide_mm:.0f}"
             )
         rows.append(
             (
-                str(pocket.number),
-                say(_KINDS[pocket.kind]),
-                _trapped(pocket.volume_mm3),
+                listed_numbers(group.numbers),
+                say(_KINDS[pocket.kind], n=n),
+                say("split.each", n=n, volume=volume),
                 depth if pocket.kind != "sealed" else "",
                 sections,
                 stretch,
                 _verdict(pocket, flex),
             )
         )
+    trifles = [group for group in plan.flex.groups if group.is_trifle]
+    if trifles:
+        numbers = sorted(n for group in trifles for n in group.numbers)
+        volume = _trapped(sum(group.volume_mm3 for group in trifles))
+        deepest = max(group.depth_mm for group in trifles)
+        rows.append(
+            (
+                listed_numbers(numbers),
+                say("split.small", n=len(numbers)),
+                say("split.together", n=len(numbers), volume=volume),
+                say("split.up_to_mm", deepest=f"{deepest:.1f}"),
+                "",
+                "",
+                say("split.comes_out_easily"),
+            )
+        )
     return rows
+
+
+def _stretch(flex) -> str:
+    """What it needs with its spread, and what the hardness usually allows."""
+    shares = (
+        flex.stretch_fraction,
+        flex.stretch_low_fraction,
+        flex.stretch_high_fraction,
+        flex.allowed_fraction,
+    )
+    if flex.stretch_low_fraction >= TORN_FRACTION:
+        return say("split.needs_over", needs=f"{100 * TORN_FRACTION:.0f}")
+    needs, low, high, allows = (f"{100 * share:.0f}" for share in shares)
+    return say("split.needs_allows", needs=needs, low=low, high=high, allows=allows)
 
 
 def _digits(value: float) -> str:
@@ -190,10 +221,11 @@ def flex_sentence(plan: Plan) -> str:
 
 
 def remedy_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
-    """Pocket, what to do, what stays trapped, minutes; ranked within each pocket."""
+    """Pockets, what to do, what stays trapped, minutes; ranked within pockets alike."""
+    numbers = {group.numbers[0]: group.numbers for group in plan.flex.groups}
     return [
         (
-            str(remedy.pocket),
+            listed_numbers(numbers[remedy.pocket]),
             remedy.text,
             _trapped(remedy.remaining_mm3),
             formats.time_text(round(remedy.minutes)),

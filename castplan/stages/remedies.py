@@ -16,6 +16,7 @@ N_LATTICE = 160  # half of the sphere; each is tried both ways
 N_POINTS = 1500
 # A piece this free comes out; the rest is sampling at its skin.
 FREE_FRACTION = 0.95
+SAME_WAY = np.cos(np.radians(10.0))  # pulls this near are one
 # Minutes a remedy costs in a small shop (assumed).
 LOOSE_PIECE_MIN = 60.0
 CLAY_FILL_MIN = 15.0
@@ -53,18 +54,22 @@ def find_remedies(
     Returns
     -------
     tuple of Remedy
-        By pocket, then minutes.
+        By group of pockets, then minutes; one set for all that are alike.
     """
-    numbers = [f.number for f in flex.pockets if f.verdict in ("may tear", "locked")]
-    if not numbers:
+    judged = {f.number: f for f in flex.pockets}
+    groups = [g for g in flex.groups if judged[g.numbers[0]].verdict in ("may tear", "locked")]
+    if not groups:
         return ()
     pockets = {p.number: p for p in undercuts.pockets}
-    points = {n: _points_in(field, gaps, np.flatnonzero(pocket_of_gap == n)) for n in numbers}
+    points = {
+        n: _points_in(field, gaps, np.flatnonzero(pocket_of_gap == n))
+        for group in groups
+        for n in group.numbers
+    }
     pulls = _best_pulls(part, draw, {n: p for n, p in points.items() if len(p)})
     now = draw.candidates[0]
     remedies = []
-    for n in numbers:
-        pocket = pockets[n]
+    for group in groups:
         options = []
         for other in draw.candidates[1:]:
             if other.locked_mm3 < 0.5 * now.locked_mm3:
@@ -72,26 +77,13 @@ def find_remedies(
                 extra_min = max(0.0, other.cost_min - now.cost_min)
                 options.append(("other draw", text, other.locked_mm3, extra_min, other.direction))
                 break
-        if n in pulls:
-            direction, free = pulls[n]
-            left = pocket.volume_mm3 * (0.0 if free >= FREE_FRACTION else 1 - free)
-            if free >= 0.5:
-                text = say("remedy.loose_piece", direction=_words(direction))
-                options.append(("loose piece", text, left, LOOSE_PIECE_MIN, direction))
-        ml = pocket.volume_mm3 / 1000
-        text = say("remedy.clay_fill", volume=f"{ml:.2g}")
-        minutes = CLAY_FILL_MIN + CLAY_FILL_MIN_PER_ML * ml
-        options.append(("clay fill", text, 0.0, minutes, None))
-        if pocket.kind == "bridge":
-            text = say("remedy.cut_pin")
-        else:
-            text = say("remedy.slit", depth=f"{pocket.depth_mm:.0f}")
-        options.append(("cut", text, 0.0, CUT_MIN, None))
+        options += _on_the_spot([pockets[n] for n in group.numbers], pulls)
         options.sort(key=lambda option: (option[2] > 0, option[3]))
         for kind, text, left, minutes, direction in options:
             remedies.append(
                 Remedy(
-                    pocket=n,
+                    pocket=group.numbers[0],
+                    n_pockets=len(group.numbers),
                     kind=kind,
                     text=text,
                     remaining_mm3=float(left),
@@ -100,6 +92,33 @@ def find_remedies(
                 )
             )
     return tuple(remedies)
+
+
+def _on_the_spot(alike, pulls):
+    """Ways to deal with each of some like pockets: (kind, text, left, minutes, direction)."""
+    n, first = len(alike), alike[0]
+    options = []
+    found = [pulls[p.number] for p in alike if p.number in pulls]
+    if len(found) == n and min(free for _, free in found) >= 0.5:
+        direction = found[0][0]
+        left = sum(
+            0.0 if free >= FREE_FRACTION else (1 - free) * pocket.volume_mm3
+            for pocket, (_, free) in zip(alike, found, strict=True)
+        )
+        is_one_way = all(np.dot(direction, other) > SAME_WAY for other, _ in found)
+        key = "remedy.loose_piece" if is_one_way else "remedy.loose_pieces"
+        text = say(key, n=n, direction=_words(direction))
+        options.append(("loose piece", text, left, n * LOOSE_PIECE_MIN, direction))
+    ml = sum(pocket.volume_mm3 for pocket in alike) / 1000
+    text = say("remedy.clay_fill", n=n, volume=f"{ml:.2g}")
+    minutes = n * CLAY_FILL_MIN + CLAY_FILL_MIN_PER_ML * ml
+    options.append(("clay fill", text, 0.0, minutes, None))
+    if first.kind == "bridge":
+        text = say("remedy.cut_pin", n=n)
+    else:
+        text = say("remedy.slit", n=n, depth=f"{max(first.depth_mm, 1.0):.0f}")
+    options.append(("cut", text, 0.0, n * CUT_MIN, None))
+    return options
 
 
 def _words(direction):

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from castplan.materials.wording import listed_numbers
 from castplan.model import (
     DrawResult,
     Finding,
@@ -15,6 +16,10 @@ from castplan.texts import code_key, say
 
 # Rubber under this volume, a cube of 3.7 mm, flexes off an edge (assumed).
 WORTH_TELLING_MM3 = 50.0
+# Rubber that a parting keeps under the part's edge, a cube of 17 mm: more than a
+# careful hand eases over it (assumed).
+LOCKS_MM3 = 5_000.0
+LITTLE_MM3 = 500.0  # a cube of 8 mm: its pockets say what it does (assumed)
 SEVERITY_OF = {"leaves freely": "note", "flexes out": "note", "may tear": "warn"}
 
 
@@ -42,7 +47,7 @@ def list_split_findings(
     """
     return (
         *_pockets(draw, undercuts, flex, remedies),
-        *_line(line, tie_mm3),
+        *_line(draw, line, flex, tie_mm3),
         *_thin(draw, flex),
         *_seam(seam, undercuts),
     )
@@ -53,31 +58,36 @@ def _place(draw, point_mm):
 
 
 def _pockets(draw, undercuts, flex, remedies):
+    pockets = {pocket.number: pocket for pocket in undercuts.pockets}
     judged = {f.number: f for f in flex.pockets}
-    for pocket in undercuts.pockets:
-        verdict = judged[pocket.number]
+    yield from _free(flex)
+    for group in flex.groups:
+        if group.is_trifle:
+            continue
+        pocket, verdict = pockets[group.numbers[0]], judged[group.numbers[0]]
         where = _place(draw, pocket.centre_mm)
-        volume = f"{pocket.volume_mm3 / 1000:.2g}"
         if pocket.kind == "sealed":
+            told = {"n": len(group.numbers), "numbers": listed_numbers(group.numbers)}
+            volume = f"{group.volume_mm3 / 1000:.2g}"
             yield Finding(
                 code="sealed-void",
                 severity="warn",
                 stage="undercuts",
-                message=say("split_finding.sealed", number=pocket.number, volume=volume),
-                do=say("split_finding.sealed_do"),
+                message=say("split_finding.sealed", volume=volume, **told),
+                do=say("split_finding.sealed_do", n=len(group.numbers)),
                 where_mm=where,
             )
             continue
         severity = SEVERITY_OF.get(verdict.verdict)
         if severity is None:
-            is_worth_it = pocket.volume_mm3 >= WORTH_TELLING_MM3
+            is_worth_it = group.volume_mm3 >= WORTH_TELLING_MM3
             severity = "stop" if is_worth_it else "warn"
         options = [r.text for r in remedies if r.pocket == pocket.number]
         yield Finding(
             code=pocket.kind,
             severity=severity,
             stage="undercuts",
-            message=_held(pocket, verdict, flex, volume),
+            message=_held(group, pocket, verdict, flex),
             do=_do(options),
             where_mm=where,
         )
@@ -90,27 +100,47 @@ def _pockets(draw, undercuts, flex, remedies):
                 "split_finding.small",
                 n=undercuts.n_small,
                 least=f"{undercuts.min_volume_mm3:.2g}",
-                volume=f"{undercuts.small_mm3 / 1000:.2g}",
+                volume=f"{undercuts.small_mm3:.2g}",
             ),
             do=say("split_finding.small_do"),
         )
 
 
-def _held(pocket, verdict, flex, volume):
+def _free(flex):
+    numbers = sorted(n for group in flex.groups if group.is_trifle for n in group.numbers)
+    if numbers:
+        volume_mm3 = sum(group.volume_mm3 for group in flex.groups if group.is_trifle)
+        yield Finding(
+            code="small-pockets",
+            severity="note",
+            stage="undercuts",
+            message=say(
+                "split_finding.free",
+                n=len(numbers),
+                numbers=listed_numbers(numbers),
+                volume=f"{volume_mm3:.0f}",
+            ),
+            do=say("split_finding.small_do"),
+        )
+
+
+def _held(group, pocket, verdict, flex):
+    n = len(group.numbers)
     size = say(
         "split_finding.pocket_size",
-        volume=volume,
-        depth=f"{pocket.depth_mm:.1f}",
+        n=n,
+        volume=f"{group.volume_mm3 / n / 1000:.2g}",
+        depth=f"{group.depth_mm:.1f}",
         error=f"{flex.depth_error_mm:.1f}",
     )
+    told = {"n": n, "numbers": listed_numbers(group.numbers), "size": size}
     if pocket.kind == "bridge":
-        return say("split_finding.bridge", number=pocket.number, size=size)
+        return say(f"split_finding.bridge_{code_key(verdict.verdict)}", **told)
     return say(
         f"split_finding.pocket_{code_key(verdict.verdict)}",
-        number=pocket.number,
-        size=size,
         half=say(f"split_finding.half_{pocket.held_by}"),
         why=verdict.why,
+        **told,
     )
 
 
@@ -122,22 +152,32 @@ def _do(options):
     return say("split_finding.one_or_other", first=options[0], second=options[1])
 
 
-def _line(line, tie_mm3):
+def _line(draw, line, flex, tie_mm3):
     locked_mm3 = min(option.trapped_mm3 for option in line.options)
     extra_mm3 = line.trapped_mm3 - locked_mm3
     if extra_mm3 > max(tie_mm3, WORTH_TELLING_MM3):
         best = min(line.options, key=lambda option: option.trapped_mm3)
+        told = {"extra": f"{extra_mm3 / 1000:.2g}"}
+        told["this_split"] = say(f"split_finding.this_{line.kind}")
+        told["other_split"] = say(f"split_finding.other_{best.kind}")
+        worst = _worst_station(line)
+        if worst is None:
+            message = say("split_finding.line_holds", **told)
+        else:
+            point_mm, off_mm = worst
+            key = "split_finding.line_above" if off_mm > 0 else "split_finding.line_below"
+            message = say(key, off=f"{abs(off_mm):.1f}", **told)
+        is_easy = flex.pockets and all(SEVERITY_OF.get(f.verdict) == "note" for f in flex.pockets)
+        is_locked = line.is_asked_for and extra_mm3 >= LOCKS_MM3 and not is_easy
+        is_little = extra_mm3 < LITTLE_MM3
+        do = "locks" if is_locked else "holds" if line.is_asked_for else "saves"
         yield Finding(
             code="line-holds",
-            severity="warn",
+            severity="stop" if is_locked else "note" if is_easy or is_little else "warn",
             stage="parting",
-            message=say(
-                "split_finding.line_holds",
-                this_split=say(f"split_finding.this_{line.kind}"),
-                extra=f"{extra_mm3 / 1000:.2g}",
-                other_split=say(f"split_finding.other_{best.kind}"),
-            ),
-            do=say("split_finding.line_holds_do", kind=best.kind),
+            message=message,
+            do=say(f"split_finding.line_{do}_do", other_split=told["other_split"]),
+            where_mm=None if worst is None else _place(draw, point_mm),
         )
     elif line.kind != "level":
         level = line.options[0]
@@ -166,6 +206,21 @@ def _line(line, tie_mm3):
                 ),
                 do=say("split_finding.plug_do"),
             )
+
+
+def _worst_station(line):
+    """Where the line runs farthest off what would trap nothing: (point, mm over it), or None."""
+    worst, worst_mm = None, 0.0
+    for rim in line.outlines:
+        # Where no height frees the rim, the middle of its range traps least.
+        low = np.minimum(rim.low_mm, 0.5 * (rim.low_mm + rim.high_mm))
+        high = np.maximum(rim.high_mm, 0.5 * (rim.low_mm + rim.high_mm))
+        off = rim.line_mm - np.clip(rim.line_mm, low, high)
+        k = int(np.argmax(np.abs(off)))
+        if abs(off[k]) > abs(worst_mm):
+            worst_mm = float(off[k])
+            worst = (*(float(v) for v in rim.points_mm[k]), float(rim.line_mm[k]))
+    return None if worst is None else (worst, worst_mm)
 
 
 def _thin(draw, flex):

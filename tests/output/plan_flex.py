@@ -13,10 +13,14 @@ def make_flex() -> model.FlexResult:
         return filled(
             model.PocketFlex,
             number=number,
+            group=number,
             around_mm=17.0,
             allowed_fraction=0.2,
             limit_fraction=1.1,
             stretch_fraction=stretch_fraction,
+            stretch_low_fraction=stretch_fraction / 2,
+            stretch_high_fraction=stretch_fraction * 2,
+            pulled_fraction=3.0,
             verdict=verdict,
             why=why,
             **sizes,
@@ -29,7 +33,8 @@ def make_flex() -> model.FlexResult:
                 1,
                 "may tear",
                 0.43,
-                "needs 43 %, this hardness forgives about 20 %, its working limit is 110 %",
+                "the silicone must stretch 43 % (22 to 86 %) to pass over the lip; this hardness "
+                "usually allows 20 %",
                 is_all_round=True,
                 wide_mm=20.0,
                 narrow_mm=14.0,
@@ -38,10 +43,15 @@ def make_flex() -> model.FlexResult:
                 2,
                 "locked",
                 0.1,
-                "the rubber in it is a pin held at both ends",
+                "the silicone in it is a pin held at both ends",
                 neck_mm2=24.0,
                 belly_mm2=60.0,
             ),
+        ),
+        # The volumes and depths of the hand-made pockets, each by itself.
+        groups=(
+            model.PocketGroup(numbers=(1,), volume_mm3=568.7, depth_mm=4.2, is_trifle=False),
+            model.PocketGroup(numbers=(2,), volume_mm3=243.7, depth_mm=4.2, is_trifle=False),
         ),
         thin=(
             filled(
@@ -77,6 +87,7 @@ def make_remedies() -> tuple[model.Remedy, ...]:
         return filled(
             model.Remedy,
             pocket=pocket,
+            n_pockets=1,
             kind=kind,
             text=text,
             remaining_mm3=remaining_mm3,

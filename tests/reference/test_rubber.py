@@ -3,6 +3,8 @@
 import math
 
 import pytest
+from rubber_cases import UNDERCUTS, before, rule_for
+from rubber_pull import largest_stretch
 
 from castplan.materials import rubber
 from castplan.materials.cards import get_card
@@ -57,13 +59,64 @@ def test_forgiven_undercut_falls_with_hardness():
         assert rubber.forgiven_fraction(shore_a=shore_a) == pytest.approx(fraction)
 
 
-def test_tongue_takes_the_easier_of_shear_and_bending():
-    # Square tongue: shear 1, bending pi/4. Long: quarter turn at the root.
-    stretch = rubber.tongue_stretch_fraction
-    assert stretch(depth_mm=5, thick_mm=5) == pytest.approx(math.pi / 4)
-    assert stretch(depth_mm=1, thick_mm=10) == pytest.approx(0.1)
-    assert stretch(depth_mm=20, thick_mm=2) == pytest.approx(math.pi / 40)
-    assert stretch(depth_mm=0, thick_mm=2) == 0
+def test_a_core_is_drawn_long_until_it_is_thin_enough():
+    # Rubber keeps its volume: from 32 across to 30 it grows (32 / 30)^2 as long.
+    stretch = rubber.core_stretch_fraction(wide_mm=32, narrow_mm=30)
+    assert stretch == pytest.approx(1024 / 900 - 1)
+    # The same undercut over neck is allowed of a core as of a ring.
+    lip = rubber.lip_stretch_fraction(wide_mm=32, narrow_mm=30)
+    assert rubber.core_allowed_fraction(allowed_fraction=lip) == pytest.approx(stretch)
+
+
+def test_the_judge_stretches_a_ring_by_its_diameters():
+    # Closed form: a ring of diameter 25 over a lip of 30 stretches by 0.2; the
+    # elements add the bulge of its edge and lose what the grid averages.
+    judged = largest_stretch(UNDERCUTS["lip 2.5 round 30, wall 12"], is_aside=True)
+    assert judged == pytest.approx(0.2, rel=0.15)
+
+
+# Eased within 1.5 times or 0.06, pulled straight within 1.5 times: a grid half as
+# wide moves the elements themselves by a quarter, and 10 to 20 times lie between
+# what comes out and what does not.
+@pytest.mark.parametrize(
+    "name",
+    [
+        "notch 0.6 x 2, wall 12",
+        "hook 2 x 4, wall 12",
+        "hook 3 x 5, wall 12",
+        "slot 4 x 8, wall 12",
+        "dovetail 4 x 8 to 12, wall 12",
+        "hook 2 x 4, faces at 0.5, wall 12",
+        "cross slot 2 x 4, room 16",
+    ],
+)
+def test_the_rule_agrees_with_finite_elements(name):
+    eased, pulled = rule_for(UNDERCUTS[name])
+    judged = largest_stretch(UNDERCUTS[name], is_aside=True)
+    assert judged / 1.5 <= eased <= 1.5 * judged or abs(eased - judged) <= 0.06
+    straight = min(largest_stretch(UNDERCUTS[name], is_aside=False), rubber.TORN_FRACTION)
+    assert straight / 1.5 <= pulled <= 1.5 * straight
+
+
+def test_the_rule_before_was_off():
+    # A notch 0.6 deep and 2 high in 12 mm of rubber: 30 % by shear of a tongue.
+    name = "notch 0.6 x 2, wall 12"
+    judged = largest_stretch(UNDERCUTS[name], is_aside=True)
+    assert before(UNDERCUTS[name]) > 2 * judged
+
+
+def test_deeper_thicker_and_steeper_need_more():
+    shape = {"depth_mm": 2.0, "thick_mm": 4.0, "wall_mm": 12.0, "slope": 0.0}
+    eased = rubber.eased_stretch_fraction(**shape)
+    for more in ({"depth_mm": 3.0}, {"wall_mm": 20.0}, {"thick_mm": 2.0}):
+        assert rubber.eased_stretch_fraction(**{**shape, **more}) > eased
+    assert rubber.eased_stretch_fraction(**{**shape, "slope": 0.5}) < eased
+    held = {"wall_mm": 12.0, "is_held_round": False}
+    pulled = [rubber.pulled_stretch_fraction(depth_mm=d, slope=0.0, **held) for d in (0, 0.3, 1, 3)]
+    assert pulled == sorted(pulled) and pulled[0] == 0
+    leaning = rubber.pulled_stretch_fraction(depth_mm=1, slope=-0.5, **held)
+    falling = rubber.pulled_stretch_fraction(depth_mm=1, slope=0.5, **held)
+    assert falling < pulled[2] < leaning <= rubber.TORN_FRACTION
 
 
 @pytest.mark.parametrize("key", ["silicone-tin-25a", "silicone-platinum-20a"])

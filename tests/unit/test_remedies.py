@@ -44,7 +44,8 @@ def one(remedies, kind):
 )
 def test_loose_piece_comes_out_the_way_it_must(body, way):
     made, by_pocket = remedies_for(body)
-    assert sorted(by_pocket) == [p.number for p in made.undercuts.pockets]
+    # Both flanks of the slot are alike: one set of remedies for the two.
+    assert sorted(by_pocket) == [group.numbers[0] for group in made.flex.groups]
     for number, remedies in by_pocket.items():
         piece = one(remedies, "loose piece")
         assert piece.remaining_mm3 == 0
@@ -63,7 +64,8 @@ def test_loose_piece_meets_nothing_on_its_way(body):
     # does not meet the part.
     made, by_pocket = remedies_for(body)
     solid = bodies.solid_of(body.vertices_mm, body.faces)
-    for pocket in made.undercuts.pockets:
+    # The way that is told is that of the first of those alike.
+    for pocket in (p for p in made.undercuts.pockets if p.number in by_pocket):
         piece = one(by_pocket[pocket.number], "loose piece")
         start = np.array(pocket.centre_mm)
         far = start + 200 * np.array(piece.direction)
@@ -111,3 +113,16 @@ def test_ring_of_rubber_in_a_closed_channel_has_no_way_out_in_one_piece():
         for remedy in remedies:
             if remedy.kind == "loose piece":
                 assert remedy.remaining_mm3 > 0
+
+
+def test_pockets_that_are_alike_have_one_set_for_all_of_them():
+    made, by_pocket = remedies_for(shapes.t_slot())
+    (remedies,) = by_pocket.values()
+    both_mm3 = sum(pocket.volume_mm3 for pocket in made.undercuts.pockets)
+    assert len(made.undercuts.pockets) == 2
+    assert {remedy.n_pockets for remedy in remedies} == {2}
+    fill = one(remedies, "clay fill")
+    assert f"{both_mm3 / 1000:.2g} ml together" in fill.text
+    # Minutes of the first are those of one, twice over.
+    assert fill.minutes == pytest.approx(2 * 15 + 10 * both_mm3 / 1000)
+    assert one(remedies, "cut").minutes == 20

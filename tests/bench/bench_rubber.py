@@ -1,0 +1,40 @@
+"""The rule of the rubber against finite elements, undercut by undercut.
+
+    python tests/bench/bench_rubber.py [--only hook]
+
+Not a test: the whole table takes some minutes. A part of it is held in
+tests/reference/test_rubber.py.
+"""
+
+import argparse
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from rubber_cases import UNDERCUTS, before, rule_for
+from rubber_pull import largest_stretch
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--only", default="", help="undercuts whose name has this")
+    wanted = parser.parse_args().only
+    print("| undercut | before | eased: elements, rule | pulled straight: elements, rule |")
+    print("|---|---|---|---|")
+    for name, shape in UNDERCUTS.items():
+        if wanted not in name:
+            continue
+        eased, pulled = rule_for(shape)
+        # A core cannot be eased aside: it must be pulled through.
+        judged = "-" if shape.is_core else f"{largest_stretch(shape, is_aside=True):.2f}"
+        straight = largest_stretch(shape, is_aside=False)
+        print(
+            f"| {name} | {before(shape):.2f} | {judged}, {eased:.2f} | {straight:.2f}, "
+            f"{pulled:.2f} |",
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    main()
