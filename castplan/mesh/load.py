@@ -246,10 +246,10 @@ def part_from_arrays(
         changes.append(say("mesh_change.turned_facets", n=n_agreed))
         edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     if closing is not None:
-        vertices_mm, faces, change = close_back(
+        vertices_mm, faces, closed = close_back(
             vertices_mm, faces, rims.trace_rims(edges), closing, name=name
         )
-        changes.append(change)
+        changes += closed
         vertices_mm, faces, _ = _merge(vertices_mm, faces, name=name)
         extent_mm = np.ptp(vertices_mm, axis=0)
         _check_extent(extent_mm, name=name)
