@@ -59,7 +59,8 @@ def infill(moved, loops, thickness_mm: float, *, is_whole: bool = False):
     places = origin + cell_mm * nodes
     beyond = _beyond(points, loops, moved.steps, cell_mm, places, foot)
     values = np.minimum(values, -beyond)
-    return *zero_surface(nodes, values, origin_mm=origin, cell_mm=cell_mm), cell_mm
+    surface = zero_surface(nodes, values, origin_mm=origin, cell_mm=cell_mm, is_all=True)
+    return *surface, cell_mm
 
 
 def _heights_behind(points, faces, tree, reach_mm, thickness_mm):

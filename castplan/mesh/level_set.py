@@ -78,4 +78,5 @@ def _remake(vertices_mm, faces, cell_mm):
     nodes, distance = nodes[is_near], np.abs(distance[is_near])
     is_inside = winding_numbers(vertices_mm, faces, origin + cell_mm * nodes) > 0.5
     values = np.where(is_inside, distance, -distance)
-    return solid_of(*zero_surface(nodes, values, origin_mm=origin, cell_mm=cell_mm))
+    surface = zero_surface(nodes, values, origin_mm=origin, cell_mm=cell_mm, is_all=False)
+    return solid_of(*surface)

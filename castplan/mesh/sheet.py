@@ -24,6 +24,7 @@ SCRAP_FRACTION = 0.01  # of the largest piece's area
 _APART = 0.05  # of an edge, between pieces that only touched at a corner
 _TINY = 1e-3  # of the solid's volume: what a level set leaves loose
 _SLIVER_MM = 1e-4
+_HAIR_MM = 1e-3
 
 
 class Sheet(NamedTuple):
@@ -102,7 +103,32 @@ def _solid(moved: Moved, thickness_mm):
     # Bubbles between sheet and filling are closed, crumbs are left out.
     kept = [piece for piece in pieces if piece.volume() > _TINY * whole]
     solid = manifold3d.Manifold.compose(kept).simplify(_SLIVER_MM)
-    return *arrays_of(solid), cell_mm, is_remade
+    points, faces = arrays_of(solid)
+    return _part_equal(points, faces), faces, cell_mm, is_remade
+
+
+def _part_equal(points, faces):
+    """Corners at one place that belong to different walls, drawn a hair into the solid.
+
+    A solid may touch itself along an edge; told by its corners' places alone,
+    four facets would share that edge.
+    """
+    _, group, count = np.unique(points, axis=0, return_inverse=True, return_counts=True)
+    is_twice = count[group.reshape(-1)] > 1
+    if not is_twice.any():
+        return points
+    corners = points[faces]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normal /= np.maximum(np.linalg.norm(normal, axis=1), 1e-300)[:, None]
+    way = np.stack(
+        [
+            np.bincount(faces.ravel(), weights=np.repeat(normal[:, k], 3), minlength=len(points))
+            for k in range(3)
+        ],
+        axis=1,
+    )
+    way /= np.maximum(np.linalg.norm(way, axis=1), 1e-300)[:, None]
+    return np.where(is_twice[:, None], points - _HAIR_MM * way, points)
 
 
 def _part_touching(vertices_mm, faces):

@@ -31,19 +31,21 @@ _PAIRS = {
 _LEAST = 1e-3
 
 
-def zero_surface(nodes, values, *, origin_mm, cell_mm: float):
+def zero_surface(nodes, values, *, origin_mm, cell_mm: float, is_all: bool):
     """Closed surface round the nodes whose value is above zero.
 
     Parameters
     ----------
     nodes : (n, 3) int64
-        Places on the grid, each once, none negative. The surface must pass between
-        nodes that are listed; a cube that it passes has the others below zero.
+        Places on the grid, each once, none negative.
     values : (n,) float64
         About a distance, in mm.
     origin_mm : (3,) float64
         Place of node 0, 0, 0.
     cell_mm : float
+    is_all : bool
+        Whether every node above zero is listed, so that all others are below;
+        or else only those near the surface are, which passes between listed ones.
 
     Returns
     -------
@@ -65,7 +67,7 @@ def zero_surface(nodes, values, *, origin_mm, cell_mm: float):
     place = np.minimum(np.searchsorted(key, corners), len(key) - 1)
     is_listed = key[place] == corners
     value = np.where(is_listed, values[place], -cell_mm)
-    is_cut = (value > 0).any(axis=1) & (is_listed & (value < 0)).any(axis=1)
+    is_cut = (value > 0).any(axis=1) & ((value < 0) & (is_listed | is_all)).any(axis=1)
     corners, value = corners[is_cut], value[is_cut]
     four = corners[:, _TETRAHEDRA].reshape(-1, 4)
     level = value[:, _TETRAHEDRA].reshape(-1, 4)
