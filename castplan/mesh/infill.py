@@ -9,6 +9,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from castplan.mesh import band
+from castplan.mesh.refine import edge_lengths
 from castplan.mesh.tetrahedra import zero_surface
 
 CELLS_THROUGH = 4  # cells through the thickness
@@ -21,6 +22,7 @@ _RUN_OUT = 0.75
 _BEYOND = 1.8
 # The infill begins at this share of what the moved sheet holds.
 _COVERED = 0.6
+_MOST_RINGS = 10
 
 
 def infill(moved, loops, thickness_mm: float, *, is_whole: bool = False):
@@ -54,13 +56,24 @@ def infill(moved, loops, thickness_mm: float, *, is_whole: bool = False):
         apart, _ = tree.query(foot, distance_upper_bound=reach_mm + cell_mm)
         apart = np.minimum(apart, reach_mm + cell_mm)
         depth = thickness_mm * np.minimum(1.0, (reach_mm - apart) / (_RUN_OUT * thickness_mm))
-        cover = _COVERED * moved.moves_mm[faces[facet]].min(axis=1)
+        held = _least_around(points, faces, moved.moves_mm, short, 2 * cell_mm)
+        cover = _COVERED * held[faces[facet]].min(axis=1)
     values = np.minimum(depth + height, -height - cover)
     places = origin + cell_mm * nodes
     beyond = _beyond(points, loops, moved.steps, cell_mm, places, foot)
     values = np.minimum(values, -beyond)
     surface = zero_surface(nodes, values, origin_mm=origin, cell_mm=cell_mm, is_all=True)
     return *surface, cell_mm
+
+
+def _least_around(points, faces, moves_mm, short, reach_mm):
+    """Least move of the corners about each corner, so far that a cell cannot miss it: (n,)."""
+    near = faces[np.isin(faces, short).any(axis=1)]
+    step_mm = float(np.median(edge_lengths(points, near)))
+    least = moves_mm.copy()
+    for _ in range(int(np.clip(np.ceil(reach_mm / step_mm), 1, _MOST_RINGS))):
+        np.minimum.at(least, faces, least[faces].min(axis=1)[:, None])
+    return least
 
 
 def _heights_behind(points, faces, tree, reach_mm, thickness_mm):
