@@ -20,8 +20,9 @@ _REACH = 0.75
 _RUN_OUT = 0.75
 # Cells beyond the surface that are looked at: more than a cube's diagonal.
 _BEYOND = 1.8
-# The infill begins at this share of what the moved sheet holds.
-_COVERED = 0.6
+# The infill begins between these shares of what the moved sheet holds.
+_COVERED, _LEAST_COVERED = 0.6, 0.1
+_CUT = 0.35  # of a cell: half the diagonal of its face, at a right angle
 _MOST_RINGS = 10
 
 
@@ -57,7 +58,9 @@ def infill(moved, loops, thickness_mm: float, *, is_whole: bool = False):
         apart = np.minimum(apart, reach_mm + cell_mm)
         depth = thickness_mm * np.minimum(1.0, (reach_mm - apart) / (_RUN_OUT * thickness_mm))
         held = _least_around(points, faces, moved.moves_mm, short, 2 * cell_mm)
-        cover = _COVERED * held[faces[facet]].min(axis=1)
+        held = held[faces[facet]].min(axis=1)
+        # At an edge of the front the grid cuts the infill short; it begins earlier by that.
+        cover = np.maximum(_COVERED * held - _CUT * cell_mm, _LEAST_COVERED * held)
     values = np.minimum(depth + height, -height - cover)
     places = origin + cell_mm * nodes
     beyond = _beyond(points, loops, moved.steps, cell_mm, places, foot)
