@@ -23,8 +23,9 @@ _MAX_LENGTH = 5.0
 SCRAP_FRACTION = 0.01  # of the largest piece's area
 _APART = 0.05  # of an edge, between pieces that only touched at a corner
 _TINY = 1e-3  # of the solid's volume: what a level set leaves loose
-_SLIVER_MM = 1e-4
-_HAIR_MM = 1e-3
+_SLIVER_MM = 1e-3
+_HAIR_MM = 1e-4
+_DIGITS = 5  # of corners in mm, that files tell apart
 
 
 class Sheet(NamedTuple):
@@ -102,9 +103,29 @@ def _solid(moved: Moved, thickness_mm):
     whole = max(piece.volume() for piece in pieces)
     # Bubbles between sheet and filling are closed, crumbs are left out.
     kept = [piece for piece in pieces if piece.volume() > _TINY * whole]
-    solid = manifold3d.Manifold.compose(kept).simplify(_SLIVER_MM)
-    points, faces = arrays_of(solid)
+    solid = manifold3d.Manifold.compose(kept).as_original().simplify(_SLIVER_MM)
+    points, faces = _without_hairs(*arrays_of(solid))
     return _part_equal(points, faces), faces, cell_mm, is_remade
+
+
+def _without_hairs(points, faces):
+    """The solid with corners joined that are a hair apart, as files would join them."""
+    corners = points[faces]
+    length = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2)
+    ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)[length < _HAIR_MM]
+    if not len(ends):
+        return points, faces
+    _, group = check.count_components(ends, n_vertices=len(points))
+    _, first = np.unique(group, return_index=True)
+    joined = check.drop_degenerate(first[group][faces])
+    # A facet and its back lie on each other now; neither bounds anything.
+    key = np.sort(joined, axis=1)
+    _, which, count = np.unique(key, axis=0, return_inverse=True, return_counts=True)
+    joined = joined[count[which.reshape(-1)] == 1]
+    if solid_of(points, joined).status() != manifold3d.Error.NoError:
+        return points, faces
+    used, joined = np.unique(joined, return_inverse=True)
+    return points[used], joined.reshape(-1, 3)
 
 
 def _part_equal(points, faces):
@@ -113,7 +134,9 @@ def _part_equal(points, faces):
     A solid may touch itself along an edge; told by its corners' places alone,
     four facets would share that edge.
     """
-    _, group, count = np.unique(points, axis=0, return_inverse=True, return_counts=True)
+    _, group, count = np.unique(
+        np.round(points, _DIGITS), axis=0, return_inverse=True, return_counts=True
+    )
     is_twice = count[group.reshape(-1)] > 1
     if not is_twice.any():
         return points
@@ -128,7 +151,7 @@ def _part_equal(points, faces):
         axis=1,
     )
     way /= np.maximum(np.linalg.norm(way, axis=1), 1e-300)[:, None]
-    return np.where(is_twice[:, None], points - _HAIR_MM * way, points)
+    return np.where(is_twice[:, None], points - 10 * _HAIR_MM * way, points)
 
 
 def _part_touching(vertices_mm, faces):
