@@ -127,7 +127,7 @@ def _to_plane(vertices_mm, faces, loops):
 
 def _thicken(vertices_mm, faces, thickness_mm):
     """The sheet made solid, and what was done to it."""
-    sheet = thicken(vertices_mm, faces, thickness_mm)
+    sheet = thicken(vertices_mm, faces, thickness_mm=thickness_mm)
     return Closed(sheet.vertices_mm, sheet.faces, _told(sheet, thickness_mm))
 
 

@@ -26,7 +26,7 @@ _CUT = 0.35  # of a cell: half the diagonal of its face, at a right angle
 _MOST_RINGS = 10
 
 
-def infill(moved, loops, thickness_mm: float, *, is_whole: bool = False):
+def infill(moved, loops, *, thickness_mm: float, is_whole: bool = False):
     """Fill behind the corners that could not move back by the whole thickness.
 
     Parameters

@@ -47,7 +47,7 @@ class Moved(NamedTuple):
     is_sound: bool
 
 
-def move_back(vertices_mm, faces, loops_of, thickness_mm: float) -> Moved:
+def move_back(vertices_mm, faces, loops_of, *, thickness_mm: float) -> Moved:
     """Move a sheet back, each corner as far as it can go, at most the thickness.
 
     Parameters

@@ -48,7 +48,7 @@ class Sheet(NamedTuple):
     is_remade: bool
 
 
-def thicken(vertices_mm, faces, thickness_mm: float) -> Sheet:
+def thicken(vertices_mm, faces, *, thickness_mm: float) -> Sheet:
     """Make a sheet a solid behind the side that its facets face.
 
     Parameters
@@ -64,7 +64,7 @@ def thicken(vertices_mm, faces, thickness_mm: float) -> Sheet:
     vertices_mm, faces, n_scraps = _without_scraps(*_part_touching(vertices_mm, faces))
     vertices_mm, faces, filled, left = _fill_small(vertices_mm, faces, thickness_mm)
     area_mm2 = check.area_mm2(vertices_mm, faces)
-    moved = move_back(vertices_mm, faces, _rims, thickness_mm)
+    moved = move_back(vertices_mm, faces, _rims, thickness_mm=thickness_mm)
     points, facets, cell_mm, is_remade = _solid(moved, thickness_mm)
     return Sheet(
         points,
@@ -93,11 +93,11 @@ def _solid(moved: Moved, thickness_mm):
         return *shell, None, False
     skin = solid_of(*check.merge_vertices(*shell))
     if moved.is_sound and skin.status() == manifold3d.Error.NoError:
-        *filling, cell_mm = infill(moved, loops, thickness_mm)
+        *filling, cell_mm = infill(moved, loops, thickness_mm=thickness_mm)
         solid = skin + solid_of(*filling)
         is_remade = False
     else:
-        *filling, cell_mm = infill(moved, loops, thickness_mm, is_whole=True)
+        *filling, cell_mm = infill(moved, loops, thickness_mm=thickness_mm, is_whole=True)
         solid, is_remade = solid_of(*filling), True
     pieces = solid.decompose()
     whole = max(piece.volume() for piece in pieces)

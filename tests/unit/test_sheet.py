@@ -32,8 +32,8 @@ def solid_of(vertices_mm, faces):
     return solid
 
 
-def share_inside(sheet, vertices_mm, faces, depth_mm):
-    """Share of places this far behind the middles of the front's facets that are inside."""
+def is_inside(sheet, vertices_mm, faces, depth_mm):
+    """Which places this far behind the middles of the front's facets are inside; the places."""
     corners = vertices_mm[faces]
     normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     normal /= np.linalg.norm(normal, axis=1)[:, None]
@@ -41,11 +41,17 @@ def share_inside(sheet, vertices_mm, faces, depth_mm):
     winding = igl.fast_winding_number(
         np.array(sheet.vertices_mm), np.array(sheet.faces, dtype=np.int64), places
     )
-    return float((winding > 0.5).mean())
+    return winding > 0.5, places
 
 
-def from_front_mm(sheet, vertices_mm):
-    """How far the front's corners lie from the solid's surface at most."""
+def furthest_out_mm(sheet, vertices_mm, faces, depth_mm):
+    """How far places this far behind the front lie outside the solid at most; 0 if none does."""
+    inside, places = is_inside(sheet, vertices_mm, faces, depth_mm)
+    return 0.0 if inside.all() else from_surface_mm(sheet, places[~inside])
+
+
+def from_surface_mm(sheet, vertices_mm):
+    """How far places lie from the solid's surface at most."""
     squared, *_ = igl.point_mesh_squared_distance(
         np.array(vertices_mm), np.array(sheet.vertices_mm), np.array(sheet.faces, dtype=np.int64)
     )
@@ -56,7 +62,7 @@ def from_front_mm(sheet, vertices_mm):
 def test_a_bend_tighter_than_the_thickness_keeps_its_section(thickness_mm):
     leg, radius, length, t = 15.0, 1.5, 20.0, thickness_mm
     vertices, faces = sheets.angle(leg, radius, length, 0.5)
-    sheet = thicken(vertices, faces, t)
+    sheet = thicken(vertices, faces, thickness_mm=t)
     solid = solid_of(sheet.vertices_mm, sheet.faces)
     # Section: two legs and a quarter ring; or, where the inner radius is used
     # up, two legs that meet in a sharp corner, less what the outer radius takes.
@@ -72,11 +78,12 @@ def test_a_bend_tighter_than_the_thickness_keeps_its_section(thickness_mm):
     assert solid.volume() / length == pytest.approx(section, abs=0.03 + 0.5 * cell**2)
     assert sheet.volume_mm3 == pytest.approx(solid.volume(), rel=1e-9)
     assert sheet.area_mm2 == pytest.approx(length * (2 * leg + np.pi / 2 * radius), rel=2e-3)
-    assert from_front_mm(sheet, vertices) < 1e-3
+    assert from_surface_mm(sheet, vertices) < 1e-3
     for share in (0.1, 0.5, 0.9):
-        assert share_inside(sheet, vertices, faces, share * t) == 1.0
+        # The grid cuts the rim's inner corner by half a cell at most.
+        assert furthest_out_mm(sheet, vertices, faces, share * t) <= 0.5 * cell
     # Before the front nothing; no other place of this sheet lies there.
-    assert share_inside(sheet, vertices, faces, -0.05) == 0.0
+    assert not is_inside(sheet, vertices, faces, -0.05)[0].any()
 
 
 def test_a_groove_narrower_than_the_thickness():
@@ -88,19 +95,19 @@ def test_a_groove_narrower_than_the_thickness():
         n = int(np.abs(two - one).max())
         profile.append(one + (two - one) * np.arange(1, n + 1)[:, None] / n)
     vertices, faces = sheets.extruded(np.concatenate(profile), 20.0, 1.0)
-    sheet = thicken(vertices, faces, 4.0)
+    sheet = thicken(vertices, faces, thickness_mm=4.0)
     solid = solid_of(sheet.vertices_mm, sheet.faces)
     # Two slabs of 16 x 4, a block of 11 x 16 less the groove of 3 x 12: 268 mm2.
     # Two inside corners lack at most half a cell's square each.
     assert solid.volume() / 20 == pytest.approx(268.0, abs=sheet.cell_mm**2)
-    assert from_front_mm(sheet, vertices) < 1e-3
-    assert share_inside(sheet, vertices, faces, 3.8) > 0.999
+    assert from_surface_mm(sheet, vertices) < 1e-3
+    assert furthest_out_mm(sheet, vertices, faces, 3.8) <= 0.5 * sheet.cell_mm
 
 
 @pytest.mark.parametrize("thickness_mm", [2.5, 4.0])
 def test_a_cover_with_folded_flanges(thickness_mm):
     vertices, faces = sheets.cover(50.0, 36.0)
-    sheet = thicken(vertices, faces, thickness_mm)
+    sheet = thicken(vertices, faces, thickness_mm=thickness_mm)
     solid = solid_of(sheet.vertices_mm, sheet.faces)
     # Area times thickness, less what four bends share: (2 - pi/4 ... ) of each;
     # from the section of the bend above, per length of bend.
@@ -111,7 +118,7 @@ def test_a_cover_with_folded_flanges(thickness_mm):
     # 1 %; the open corners and the cells take the rest.
     assert solid.volume() == pytest.approx(plate, rel=0.03)
     assert solid.genus() == 0
-    assert from_front_mm(sheet, vertices) < 1e-3
+    assert from_surface_mm(sheet, vertices) < 1e-3
     # Cut in two by a box, nothing is lost: a surface through itself would.
     half = manifold3d.Manifold.cube((100, 100, 100)).translate((-3.3, -50, -50))
     both = (solid ^ half).volume() + (solid - half).volume()
@@ -120,7 +127,7 @@ def test_a_cover_with_folded_flanges(thickness_mm):
 
 def test_a_scan_with_noise_holes_and_a_ragged_rim():
     vertices, faces = sheets.scan(60.0, 45.0)
-    sheet = thicken(vertices, faces, 2.5)
+    sheet = thicken(vertices, faces, thickness_mm=2.5)
     solid = solid_of(sheet.vertices_mm, sheet.faces)
     # Ten holes 1.6 mm wide are the scan's, the openings 12 mm and 10 x 8 mm the part's.
     assert len(sheet.filled_mm) >= 10 and max(sheet.filled_mm) < 2.5
@@ -142,7 +149,7 @@ def test_a_sheet_through_itself_is_made_anew():
     start = loop[0] + back * way
     end = start[::-1] * [-1, 1]
     vertices, faces = sheets.extruded(np.concatenate((start, loop, end))[::-1], 10.0, 0.5)
-    sheet = thicken(vertices, faces, 1.0)
+    sheet = thicken(vertices, faces, thickness_mm=1.0)
     assert sheet.is_remade
     solid = solid_of(sheet.vertices_mm, sheet.faces)
     assert 0.9 * sheet.area_mm2 < solid.volume() < 1.02 * sheet.area_mm2
@@ -158,7 +165,7 @@ def test_pieces_that_touch_at_a_corner_and_scraps():
     scrap = np.array([[40.0, 0, 0], [41, 0, 0], [40, 1, 0]])
     vertices = np.concatenate((vertices, scrap))
     faces = np.concatenate((faces[~gone], [[len(x), len(x) + 1, len(x) + 2]]))
-    sheet = thicken(vertices, faces, 2.0)
+    sheet = thicken(vertices, faces, thickness_mm=2.0)
     solid = solid_of(sheet.vertices_mm, sheet.faces)
     assert sheet.n_scraps == 1
     # 600 mm2 less a square of 64 and one that the rim cuts to 64; the corner's
@@ -182,6 +189,6 @@ def test_a_hole_is_filled_or_stays_open_by_its_width():
     middle = vertices[faces].mean(axis=1)
     faces = faces[~((np.abs(middle[:, 0] - 5) < 1) & (np.abs(middle[:, 1] - 5) < 1))]
     # 2 x 2 mm: through a sheet of 1.5, filled in one of 2.5; never over 3 mm.
-    assert thicken(vertices, faces, 1.5).volume_mm3 == pytest.approx(1.5 * 96)
-    assert thicken(vertices, faces, 2.5).volume_mm3 == pytest.approx(2.5 * 100)
-    assert thicken(2 * vertices, faces, 9.0).volume_mm3 == pytest.approx(9 * 4 * 96)
+    assert thicken(vertices, faces, thickness_mm=1.5).volume_mm3 == pytest.approx(1.5 * 96)
+    assert thicken(vertices, faces, thickness_mm=2.5).volume_mm3 == pytest.approx(2.5 * 100)
+    assert thicken(2 * vertices, faces, thickness_mm=9.0).volume_mm3 == pytest.approx(9 * 4 * 96)
