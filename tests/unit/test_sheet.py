@@ -180,7 +180,7 @@ def test_what_was_done_is_told_with_the_volume():
     assert told[0].startswith("thickened by 2.5 mm behind the side that the facets face: ")
     assert f"the solid holds {part.check.volume_mm3 / 1000:.3g} ml" in told[0]
     assert any("holes narrower than 2.5 mm are filled, wider ones stay open" in t for t in told)
-    assert any(t.startswith("2 openings go through the sheet") for t in told)
+    assert any(t.startswith("left 2 openings through the sheet") for t in told)
 
 
 def test_a_hole_is_filled_or_stays_open_by_its_width():
