@@ -73,7 +73,8 @@ ThicknessOption = Annotated[
     typer.Option(
         "--thickness",
         metavar="MM",
-        help="The file is one side of a sheet this thick: a back is made behind it.",
+        help="The file is one side of a sheet this thick: a back is made behind it. Holes "
+        "narrower than that, up to 3 mm, are filled; wider ones go through.",
     ),
 ]
 PlaneOption = Annotated[

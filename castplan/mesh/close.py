@@ -9,13 +9,11 @@ import numpy as np
 
 from castplan.errors import GeometryError, InputError
 from castplan.mesh.rims import measure_rims
+from castplan.mesh.sheet import thicken
 from castplan.texts import say
 
 # Rims this large against the largest are the scan's own border, smaller ones holes.
 _BORDER_FRACTION = 0.25
-# How far a corner may stand from its face against the thickness: at a sharp
-# edge the offset faces meet far out.
-_MAX_MITRE = 3.0
 # A surface that keeps less of its area than this when seen from its best side goes
 # round the part: it has no side.
 _SIDED_FRACTION = 0.3
@@ -28,11 +26,11 @@ class Closing(NamedTuple):
 
 
 class Closed(NamedTuple):
-    """Vertices (n, 3) and faces (m, 3) with the new back, and what was done."""
+    """Vertices (n, 3) and faces (m, 3) with the new back, and what was done to get there."""
 
     vertices_mm: np.ndarray
     faces: np.ndarray
-    change: str
+    changes: tuple[str, ...]
 
 
 def check_closing(closing: Closing) -> None:
@@ -101,7 +99,7 @@ def close_back(vertices_mm, faces, loops, closing: Closing, *, name: str) -> Clo
         )
     if closing.thickness_mm is None:
         return _to_plane(vertices_mm, faces, loops)
-    return _thicken(vertices_mm, faces, loops, closing.thickness_mm)
+    return _thicken(vertices_mm, faces, closing.thickness_mm)
 
 
 def _to_plane(vertices_mm, faces, loops):
@@ -138,60 +136,55 @@ def _to_plane(vertices_mm, faces, loops):
     return Closed(
         np.concatenate(points),
         np.concatenate(facets),
-        say(
-            "mesh_change.closed_plane",
-            n=len(large),
-            area=f"{area_cm2:.3g}",
-            wall=f"{furthest_mm:.2g}",
+        (
+            say(
+                "mesh_change.closed_plane",
+                n=len(large),
+                area=f"{area_cm2:.3g}",
+                wall=f"{furthest_mm:.2g}",
+            ),
         ),
     )
 
 
-def _thicken(vertices_mm, faces, loops, thickness_mm):
-    """A second skin behind the first, and walls round every rim."""
-    inner = vertices_mm - thickness_mm * _mitres(vertices_mm, faces)
-    n = len(vertices_mm)
-    facets = [faces, faces[:, ::-1] + n]
-    for loop in loops:
-        after = np.roll(loop, -1)
-        facets += [
-            np.stack((after, loop, loop + n), axis=1),
-            np.stack((after, loop + n, after + n), axis=1),
-        ]
-    thickness = f"{thickness_mm:g}"
-    change = say("mesh_change.thickened", thickness=thickness)
-    if len(loops) > 1:
-        n_through = len(loops) - 1
-        change = say("mesh_change.thickened_through", thickness=thickness, n=n_through)
-    return Closed(
-        np.concatenate((vertices_mm, inner)),
-        np.concatenate(facets),
-        change,
-    )
+def _thicken(vertices_mm, faces, thickness_mm):
+    """The sheet made solid, and what was done to it."""
+    sheet = thicken(vertices_mm, faces, thickness_mm=thickness_mm)
+    return Closed(sheet.vertices_mm, sheet.faces, _told(sheet, thickness_mm))
 
 
-def _mitres(vertices_mm, faces):
-    """For each vertex the step that moves all its faces by one: (n, 3).
-
-    Least squares over the normals of its facets, weighed by their angle there;
-    of several solutions (flat, or one edge) the shortest.
-    """
-    corners = vertices_mm[faces]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    length = np.linalg.norm(normal, axis=1)
-    normal = normal / np.where(length > 0, length, 1.0)[:, None]
-    squares, sums = np.zeros((len(vertices_mm), 3, 3)), np.zeros((len(vertices_mm), 3))
-    for k in range(3):
-        to_next = corners[:, (k + 1) % 3] - corners[:, k]
-        to_last = corners[:, (k + 2) % 3] - corners[:, k]
-        scale = np.linalg.norm(to_next, axis=1) * np.linalg.norm(to_last, axis=1)
-        cosine = np.einsum("ij,ij->i", to_next, to_last) / np.where(scale > 0, scale, 1.0)
-        weight = np.where(length > 0, np.arccos(np.clip(cosine, -1, 1)), 0.0)
-        np.add.at(
-            squares, faces[:, k], weight[:, None, None] * normal[:, :, None] * normal[:, None]
+def _told(sheet, thickness_mm):
+    """What was done to a sheet, one sentence each."""
+    told = [
+        say(
+            "mesh_change.thickened",
+            thickness=f"{thickness_mm:g}",
+            area=f"{sheet.area_mm2 / 100:.4g}",
+            plate=f"{sheet.area_mm2 * thickness_mm / 1000:.3g}",
+            volume=f"{sheet.volume_mm3 / 1000:.3g}",
         )
-        np.add.at(sums, faces[:, k], weight[:, None] * normal)
-    # Directions in which no facet pulls noticeably stay out of it.
-    step = np.einsum("nij,nj->ni", np.linalg.pinv(squares, rcond=1e-2, hermitian=True), sums)
-    long = np.linalg.norm(step, axis=1)
-    return step * np.minimum(1.0, _MAX_MITRE / np.where(long > 0, long, 1.0))[:, None]
+    ]
+    if sheet.cell_mm is not None:
+        key = "sheet_remade" if sheet.is_remade else "sheet_infilled"
+        told.append(say(f"mesh_change.{key}", cell=f"{sheet.cell_mm:.2g}"))
+    if sheet.filled_mm:
+        told.append(
+            say(
+                "mesh_change.sheet_filled",
+                n=len(sheet.filled_mm),
+                width=f"{sheet.filled_mm[0]:.2g}",
+                limit=f"{sheet.limit_mm:g}",
+            )
+        )
+    if sheet.open_mm:
+        told.append(
+            say(
+                "mesh_change.sheet_open",
+                n=len(sheet.open_mm),
+                least=f"{sheet.open_mm[-1]:.2g}",
+                width=f"{sheet.open_mm[0]:.2g}",
+            )
+        )
+    if sheet.n_scraps:
+        told.append(say("mesh_change.sheet_scraps", n=sheet.n_scraps))
+    return tuple(told)

@@ -29,6 +29,22 @@ def count_crossing(vertices_mm: np.ndarray, faces: np.ndarray) -> tuple[int, int
     n_crossing, n_tested : int
         Where the mesh is too large for all, a random sample, the same each time.
     """
+    order = np.random.default_rng(0).permutation(len(faces))[:MAX_TESTED]
+    hits, n_tested = _look(vertices_mm, faces, order)
+    return int(hits[order[:n_tested]].sum()), n_tested
+
+
+def find_crossing(vertices_mm, faces, is_asked) -> np.ndarray:
+    """Facets (m,) bool that cross one of those asked for, and those of them that are crossed.
+
+    As far as the bounded time goes.
+    """
+    hits, _ = _look(vertices_mm, np.asarray(faces, dtype=np.int32), np.flatnonzero(is_asked))
+    return hits
+
+
+def _look(vertices_mm, faces, order):
+    """Which facets, of some asked for in order, cross another; how many were asked."""
     corners = vertices_mm[faces]
     low, high = corners.min(axis=1), corners.max(axis=1)
     origin = low.min(axis=0)
@@ -43,7 +59,6 @@ def count_crossing(vertices_mm: np.ndarray, faces: np.ndarray) -> tuple[int, int
         cell_mm *= 2
     size = last.max(axis=0) + 1
     start, entry = _fill(first, last, size)
-    order = np.random.default_rng(0).permutation(len(faces))[:MAX_TESTED]
     return _search(
         vertices_mm, faces, low, high, first, last, size, start, entry, order, _MAX_PAIRS
     )
@@ -109,7 +124,8 @@ def _edges_pierce(vertices, one, two, least):
 
 @compiled
 def _search(vertices, faces, low, high, first, last, size, start, entry, order, max_pairs):
-    n_crossing = n_tested = n_pairs = 0
+    n_tested = n_pairs = 0
+    hits = np.zeros(faces.shape[0], np.bool_)
     for f in order:
         if n_pairs > max_pairs:
             break
@@ -151,7 +167,7 @@ def _search(vertices, faces, low, high, first, last, size, start, entry, order, 
                         if _edges_pierce(vertices, faces[f], faces[g], least) or _edges_pierce(
                             vertices, faces[g], faces[f], least
                         ):
-                            found = True
+                            found = hits[f] = hits[g] = True
                             break
                     if found:
                         break
@@ -159,5 +175,4 @@ def _search(vertices, faces, low, high, first, last, size, start, entry, order, 
                     break
             if found:
                 break
-        n_crossing += found
-    return n_crossing, n_tested
+    return hits, n_tested

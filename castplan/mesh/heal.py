@@ -15,7 +15,7 @@ from castplan.errors import GeometryError, InputError
 from castplan.mesh import check, orient, rims
 from castplan.mesh.crossings import count_crossing
 from castplan.mesh.health import SPECK_FRACTION
-from castplan.mesh.level_set import remake
+from castplan.mesh.level_set import CLOSE_FRACTION, remake
 from castplan.mesh.load import part_from_arrays
 from castplan.model import Part
 from castplan.texts import say
@@ -78,9 +78,10 @@ def heal(part: Part, *, n_triangles: int | None = None, keeps_specks: bool = Fal
         vertices_mm, faces = _thin(vertices_mm, faces, n_triangles, done)
     solid = _unite(vertices_mm, faces, done)
     if solid is None:
-        solid, cell_mm = remake(vertices_mm, faces)
+        before_mm3 = _volume_once_mm3(vertices_mm, faces)
+        solid, cell_mm = remake(vertices_mm, faces, volume_mm3=before_mm3)
         solid = solid.simplify(_SMOOTHING * cell_mm)
-        done.append(say("mesh_change.remade", cell=f"{cell_mm:.2g}"))
+        done += _told_remade(cell_mm, before_mm3, solid.volume())
         if n_triangles is not None and solid.num_tri() > n_triangles:
             solid = _simplify(solid, n_triangles, cell_mm, done)
     if solid.is_empty():
@@ -205,10 +206,34 @@ def _overlaps_itself(solid):
     n_crossing, n_tested = count_crossing(points, triangles)
     if not n_crossing:
         return False
-    pitch_mm = float(np.ptp(points, axis=0).max()) / _SAMPLED_ACROSS
-    sampled = field.sample(points, triangles, triangles[:0], np.eye(3), pitch_mm=pitch_mm)
-    twice = abs(sampled.volume_mm3 / solid.volume() - 1)
+    twice = abs(_volume_once_mm3(points, triangles) / solid.volume() - 1)
     return n_crossing > _MAX_CROSSING_FRACTION * n_tested or twice > _MAX_TWICE_FRACTION
+
+
+def _volume_once_mm3(points, triangles):
+    """Volume inside a surface, what it holds twice counted once; as sampled."""
+    pitch_mm = float(np.ptp(points, axis=0).max()) / _SAMPLED_ACROSS
+    triangles = np.asarray(triangles, dtype=np.int32)
+    return field.sample(points, triangles, triangles[:0], np.eye(3), pitch_mm=pitch_mm).volume_mm3
+
+
+def _told_remade(cell_mm, before_mm3, after_mm3):
+    """What making the surface anew did, and to the volume."""
+    told = [
+        say(
+            "mesh_change.remade",
+            cell=f"{cell_mm:.2g}",
+            before=f"{before_mm3 / 1000:.4g}",
+            after=f"{after_mm3 / 1000:.4g}",
+        )
+    ]
+    share = after_mm3 / before_mm3 - 1 if before_mm3 else 0.0
+    if abs(share) > CLOSE_FRACTION:
+        key = "remade_lost" if share < 0 else "remade_gained"
+        told.append(
+            say(f"mesh_change.{key}", percent=f"{100 * abs(share):.2g}", cell=f"{cell_mm:.2g}")
+        )
+    return told
 
 
 def _simplify(solid, n_triangles, cell_mm, done):

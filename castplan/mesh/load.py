@@ -248,10 +248,10 @@ def part_from_arrays(
     scanned_side = None
     if closing is not None:
         scanned_side = facing_of(vertices_mm, faces)
-        vertices_mm, faces, change = close_back(
+        vertices_mm, faces, closed = close_back(
             vertices_mm, faces, rims.trace_rims(edges), closing, name=name
         )
-        changes.append(change)
+        changes += closed
         vertices_mm, faces, _ = _merge(vertices_mm, faces, name=name)
         extent_mm = np.ptp(vertices_mm, axis=0)
         _check_extent(extent_mm, name=name)

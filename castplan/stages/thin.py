@@ -17,6 +17,9 @@ THIN_RUBBER_MM = 1.5
 # far from where it is thick: the rim of a body is thin over a hair's breadth.
 SPREAD = 3.0
 ACROSS = 256
+# Thinner than any wall or slot that is cast or scanned: surfaces of a mesh that
+# cross or lie on each other.
+LEAST_MM = 0.05
 STEEPEST = 2.0  # columns a wall may rise by from one to the next
 
 _AXES = {
@@ -89,6 +92,8 @@ def _places(field: ColumnField, ends, turn, kind, limit_mm, name):
         for m in range(1, n_patches + 1):
             members = group[patch[columns[group]] == m]
             thickness_mm = float(np.median(length[members]))
+            if thickness_mm < LEAST_MM:
+                continue
             area_mm2 = float(members.size * field.cell_mm2)
             spread_mm = SPREAD * max(thickness_mm, field.pitch_mm)
             if area_mm2 < spread_mm**2 or _reach_mm(field, patch == m, is_root) < spread_mm:

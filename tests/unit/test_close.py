@@ -112,18 +112,6 @@ def test_a_flat_sheet_needs_a_thickness():
     assert part.check.volume_mm3 == pytest.approx(1800.0, rel=ROUNDING)
 
 
-def test_a_small_hole_in_a_sheet_goes_through_and_is_told():
-    x, y = np.meshgrid(np.arange(11.0), np.arange(11.0), indexing="ij")
-    vertices = np.column_stack((x.ravel(), y.ravel(), np.zeros(121)))
-    corner = np.arange(121).reshape(11, 11)
-    a, b, c, d = corner[:-1, :-1], corner[1:, :-1], corner[1:, 1:], corner[:-1, 1:]
-    cells = np.stack((a, b, c, a, c, d), axis=-1).reshape(-1, 6)
-    faces = np.delete(cells, 55, axis=0).reshape(-1, 3)
-    part = part_from_arrays(vertices, faces, name="sheet", closing=Closing(2.0))
-    assert part.check.volume_mm3 == pytest.approx(2.0 * 99, rel=ROUNDING)
-    assert "1 smaller hole goes through" in part.check.changes[0]
-
-
 def test_a_closed_mesh_needs_no_back():
     body = shapes.box()
     with pytest.raises(GeometryError, match="found a closed mesh"):

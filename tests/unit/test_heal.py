@@ -4,10 +4,12 @@ import manifold3d
 import numpy as np
 import pytest
 import shapes
+import sheets
 import trimesh
 
 from castplan.errors import InputError
 from castplan.mesh import level_set
+from castplan.mesh.close import Closing
 from castplan.mesh.heal import heal
 from castplan.mesh.load import part_from_arrays
 
@@ -113,3 +115,30 @@ def test_a_surface_through_itself_is_made_anew_by_its_level_set(monkeypatch):
     # by an eighth of their square: 1.1 %.
     assert healed.part.check.volume_mm3 == pytest.approx(12_200.0, rel=0.02)
     assert "made the surface anew by a level set with cells of 0.94 mm" in healed.done[-1]
+
+
+def test_a_thickened_cover_keeps_its_volume():
+    part = part_from_arrays(*sheets.cover(60.0, 40.0), name="cover", closing=Closing(2.5))
+    healed = heal(part)
+    assert healed.done == part.check.changes
+    assert healed.part.check.volume_mm3 == pytest.approx(part.check.volume_mm3, rel=1e-9)
+
+
+def test_walls_thinner_than_the_first_cells_survive_a_level_set():
+    # Plates of 1 mm and 200 mm long that cross and share a corner: cells of 1.6 mm
+    # would lose them. Union: 200 x 1 x 60 and 1 x 200 x 62 less 1 x 1 x 60.
+    one, two = shapes.box(200, 1, 60), shapes.box(1, 200, 62)
+    vertices, faces = joined(
+        (one.vertices_mm + np.array([100, 0.5, 30]), one.faces),
+        (two.vertices_mm + np.array([0.5, 100, 31]), two.faces),
+    )
+    part = part_from_arrays(vertices, faces, name="plates")
+    assert part.check.n_bodies == 1
+    healed = heal(part)
+    assert is_solid(healed.part)[0]
+    (told,) = [text for text in healed.done if "made the surface anew" in text]
+    volume_ml = healed.part.check.volume_mm3 / 1000
+    # The level set stops halving its cells when it agrees within 1 % with a sampled
+    # volume, which is itself within 1 %.
+    assert volume_ml == pytest.approx(24.34, rel=0.02)
+    assert "the volume was 24." in told and f"and is {volume_ml:.4g} ml" in told

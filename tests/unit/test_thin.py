@@ -5,7 +5,10 @@ import bodies_split
 import numpy as np
 import pytest
 import shapes
+import sheets
 
+from castplan.mesh.close import Closing
+from castplan.mesh.load import part_from_arrays
 from castplan.model import Frame
 from castplan.stages.thin import find_thin
 
@@ -63,3 +66,19 @@ def test_thin_plate_is_found_along_the_draw():
 )
 def test_edges_of_round_bodies_are_not_thin(body):
     assert find_thin(bodies_split.part_of(body), Frame(rotation=np.eye(3))) == ()
+
+
+@pytest.mark.parametrize("seed", [None, 1, 4, 6])
+@pytest.mark.parametrize("made", [sheets.cover, sheets.scan])
+def test_a_thickened_sheet_is_as_thick_as_it_was_made(made, seed):
+    turn = shapes.rotation(seed) if seed else np.eye(3)
+    for thickness_mm, is_thin in ((2.5, False), (0.8, True)):
+        part = part_from_arrays(*made(60.0, 40.0), name="sheet", closing=Closing(thickness_mm))
+        places = find_thin(part, Frame(rotation=turn))
+        found = [place for place in places if place.kind == "part"]
+        if not is_thin:
+            assert found == []
+        elif not seed:
+            # Seen along the draw, a face that leans by a few degrees is no thinner.
+            top = max(found, key=lambda place: place.area_mm2)
+            assert top.across == "z" and top.thickness_mm == pytest.approx(0.8, abs=0.05)
