@@ -34,7 +34,7 @@ def examine(part: Part) -> Health:
     n_surface = part.check.n_vertices
     vertices_mm, faces = part.vertices_mm[:n_surface], np.asarray(part.faces, dtype=np.int64)
     edges = check.edges_of(faces, n_vertices=n_surface)
-    loops = rims.trace_rims(edges)
+    loops = rims.trace_rims(edges, vertices_mm)
     lengths = np.linalg.norm(
         vertices_mm[edges.pairs[:, 0]] - vertices_mm[edges.pairs[:, 1]], axis=1
     )
@@ -159,7 +159,7 @@ def _bodies(part, edges):
     largest_mm2 = found.area_mm2.max()
     return tuple(
         Body(
-            kind=_kind(found.depth[k], found.volume_mm3[k], found.area_mm2[k] / largest_mm2),
+            kind=_kind(found.adds_nothing[k], found.volume_mm3[k], found.area_mm2[k] / largest_mm2),
             n_triangles=int(found.n_facets[k]),
             volume_mm3=float(found.volume_mm3[k]),
             area_mm2=float(found.area_mm2[k]),
@@ -169,9 +169,11 @@ def _bodies(part, edges):
     )
 
 
-def _kind(depth, volume_mm3, area_fraction):
-    if depth % 2:
-        return "inner shell" if volume_mm3 > 0 else "void"
+def _kind(adds_nothing, volume_mm3, area_fraction):
+    if adds_nothing:
+        return "inner shell"
+    if volume_mm3 < 0:
+        return "void"
     return "speck" if area_fraction < SPECK_FRACTION else "part"
 
 

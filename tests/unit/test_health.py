@@ -73,12 +73,24 @@ def test_bodies_are_told_apart():
 
 def test_doubled_and_flat_facets_are_counted():
     body = shapes.torus()
-    flat = [[0, 1, 2]]
-    vertices = np.concatenate((body.vertices_mm, [[0, 0, 0], [1, 0, 0], [2, 0, 0]]))
+    # A corner on the middle of an edge, and the flat facet that closes it there.
+    faces = body.faces.copy()
+    a, b, c = faces[0]
     n = len(body.vertices_mm)
-    faces = np.concatenate((body.faces, body.faces[:3], np.array(flat) + n))
+    vertices = np.concatenate((body.vertices_mm, [(body.vertices_mm[a] + body.vertices_mm[b]) / 2]))
+    pieces = np.array([[a, n, c], [n, b, c], [a, b, n]])
+    faces = np.concatenate((pieces, faces[1:], faces[1:4]))
     health = examine(part_from_arrays(vertices, faces, name="a"))
     assert (health.n_duplicates, health.n_zero_area) == (3, 1)
+
+
+def test_a_flat_facet_on_its_own_is_dropped():
+    body = shapes.torus()
+    n = len(body.vertices_mm)
+    vertices = np.concatenate((body.vertices_mm, [[0, 0, 0], [1, 0, 0], [2, 0, 0]]))
+    part = part_from_arrays(vertices, [*body.faces, [n, n + 1, n + 2]], name="a")
+    assert part.check.n_dropped_triangles == 1 and part.check.is_watertight
+    assert part.check.n_triangles == len(body.faces)
 
 
 # -- crossings --------------------------------------------------------------------
