@@ -1,7 +1,5 @@
 """How much of a part its holes leave in doubt: where the winding number is unsure."""
 
-from typing import NamedTuple
-
 import numpy as np
 
 from castplan.columns.winding import winding_numbers
@@ -19,19 +17,8 @@ _REACH = 0.75
 _LOW, _HIGH = 0.25, 0.75
 
 
-class Doubts(NamedTuple):
-    """Doubt over the holes of a surface.
-
-    `volume_mm3` in all, either way; `share` (h,) of each hole's own, 1 where
-    nothing but the hole decides, 0 where what lies round it does.
-    """
-
-    volume_mm3: float
-    share: np.ndarray
-
-
-def doubt_of(vertices_mm, faces, loops, holes: rims.Holes, *, volume_mm3: float) -> Doubts:
-    """Ask the winding number about the surroundings of the holes.
+def doubt_mm3(vertices_mm, faces, loops, holes: rims.Holes, *, volume_mm3: float) -> float:
+    """Ask the winding number how much the holes leave open, either way [mm3].
 
     A hole alone in a wall leaves open what `rims.doubt_mm3` says; one that
     lies inside another body, or against one, leaves open less or nothing.
@@ -47,31 +34,25 @@ def doubt_of(vertices_mm, faces, loops, holes: rims.Holes, *, volume_mm3: float)
         Their sizes.
     volume_mm3 : float
         Of the part.
-
-    Returns
-    -------
-    Doubts
     """
     alone_mm3 = rims.doubt_mm3(holes.area_mm2)
-    share = np.ones(len(loops))
-    if alone_mm3.sum() <= _SMALL_FRACTION * volume_mm3:
-        return Doubts(float(alone_mm3.sum()), share)
+    total_mm3 = float(alone_mm3.sum())
+    if total_mm3 <= _SMALL_FRACTION * volume_mm3:
+        return total_mm3
     order = np.argsort(-alone_mm3, kind="stable")[:_MOST_HOLES]
     order = order[alone_mm3[order] > 0]
+    looked_mm3 = float(alone_mm3[order].sum())
     low, high = _boxes(vertices_mm, loops, holes.area_mm2, order)
-    weight = alone_mm3[order] / alone_mm3[order].sum()
-    count = np.maximum((_POINTS * weight).astype(np.int64), _LEAST_POINTS)
+    count = (_POINTS * alone_mm3[order] / looked_mm3).astype(np.int64)
+    count = np.maximum(count, _LEAST_POINTS)
     box = np.repeat(np.arange(len(order)), count)
     points = low[box] + _spread(len(box)) * (high - low)[box]
     winding = winding_numbers(vertices_mm, faces, points)
     is_open = (winding > _LOW) & (winding < _HIGH)
-    each_mm3 = (high - low).prod(axis=1) / count
-    found_mm3 = each_mm3 * np.bincount(box, weights=is_open, minlength=len(order))
-    share[order] = np.minimum(found_mm3 / alone_mm3[order], 1.0)
     # What lies in the surroundings of several holes counts once.
-    once = each_mm3[box[is_open]] / _n_boxes(points[is_open], low, high)
-    rest_mm3 = alone_mm3.sum() - alone_mm3[order].sum()
-    return Doubts(float(min(once.sum(), alone_mm3[order].sum()) + rest_mm3), share)
+    each_mm3 = ((high - low).prod(axis=1) / count)[box[is_open]]
+    found_mm3 = float((each_mm3 / _n_boxes(points[is_open], low, high)).sum())
+    return min(found_mm3, looked_mm3) + total_mm3 - looked_mm3
 
 
 def _boxes(vertices_mm, loops, area_mm2, order):

@@ -23,8 +23,8 @@ _MAX_COORDINATE = 1e9
 # A hole this large against the surface is the missing side of a scan (a ball
 # cut in half: 0.5; a flat show face: 1).
 ONE_SIDED_FRACTION = 0.25
-# A hole of which less than this share is in doubt is closed by what lies round it.
-LEAST_OPEN_SHARE = 0.3
+# With less than this of the volume in doubt, what lies round a hole closes it.
+UNSURE_FRACTION = 0.1
 
 
 def load_part(
@@ -276,10 +276,13 @@ def part_from_arrays(
         changes.append(say("mesh_change.turned_all"))
     n_open = int(np.count_nonzero(edges.surplus))
     area_mm2 = float(shell.bodies.area_mm2.sum())
-    doubts = shell.doubts(faces)
-    # Only a side whose place nobody knows is missing: not one that other bodies close.
-    unsure_mm2 = shell.holes.area_mm2[doubts.share > LEAST_OPEN_SHARE]
-    is_one_sided = float(unsure_mm2.max(initial=0.0)) > ONE_SIDED_FRACTION * area_mm2
+    largest_mm2 = float(shell.holes.area_mm2.max(initial=0.0))
+    doubt_mm3 = shell.doubt_mm3(faces)
+    # A hole that other bodies close, however large, is no missing side.
+    is_one_sided = (
+        largest_mm2 > ONE_SIDED_FRACTION * area_mm2
+        and doubt_mm3 > UNSURE_FRACTION * abs(volume_mm3)
+    )
     return Part(
         name=name,
         vertices_mm=shell.vertices_mm,
@@ -297,8 +300,8 @@ def part_from_arrays(
             n_nonmanifold_edges=n_nonmanifold,
             n_holes=len(shell.loops),
             hole_mm2=float(shell.holes.area_mm2.sum()),
-            largest_hole_mm2=float(shell.holes.area_mm2.max(initial=0.0)),
-            doubt_mm3=float(doubts.volume_mm3),
+            largest_hole_mm2=largest_mm2,
+            doubt_mm3=doubt_mm3,
             is_watertight=n_open == 0,
             is_one_sided=is_one_sided,
             is_winding_consistent=bool(np.abs(edges.surplus).max() <= 1),

@@ -29,8 +29,8 @@ class Shell:
         self.n_inner = int(self.bodies.adds_nothing.sum())
         self.volume_mm3 = float(self.bodies.volume_mm3[~self.bodies.adds_nothing].sum())
 
-    def doubts(self, faces) -> doubt.Doubts:
-        """What each hole leaves open of the surface made of `faces`."""
-        return doubt.doubt_of(
+    def doubt_mm3(self, faces) -> float:
+        """What the holes leave open of the surface made of `faces`, either way."""
+        return doubt.doubt_mm3(
             self.vertices_mm, faces, self.loops, self.holes, volume_mm3=abs(self.volume_mm3)
         )
