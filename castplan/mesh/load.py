@@ -128,28 +128,25 @@ def read_part(
     lists = read_lists(path, n_triangles=n_triangles)
     vertices, faces = lists.vertices, lists.faces
     stated = lists.stated_unit and size.known_unit(lists.stated_unit, what=path.name)
-    if given and stated and given != stated:
-        raise InputError(
-            path.name,
-            found=f"{stated} stated in the file, but --units {unit}",
-            need="one unit",
-            do="Leave --units away, or set the unit right where the part was drawn.",
-        )
-    file_unit = stated or lists.usual_unit
-    chosen = given or file_unit
     _check_lists(vertices, faces, name=path.name)
     extent = np.ptp(vertices[faces.ravel()], axis=0)
+    if length is not None:
+        _check_extent(extent, name=path.name)
+    told = size.settle_unit(
+        given=given, stated=stated, measured=length, extent=extent, name=path.name
+    )
+    file_unit = stated or lists.usual_unit
+    chosen = told or file_unit
     if chosen is None and length is None:
         raise size.missing_unit(extent, name=path.name)
     unit_mm, changes = units.MM_PER_UNIT.get(chosen, 1.0), ()
     if length is not None:
-        _check_extent(extent, name=path.name)
         factor = size.scale_from(length, extent * unit_mm)
+        key = "mesh_change.scale_set" if chosen is None else "mesh_change.scaled"
         if chosen is not None:
-            size.check_scale(factor, extent * unit_mm, length, name=path.name)
-            key = "mesh_change.scaled"
-        else:
-            key = "mesh_change.scale_set"
+            size.check_scale(
+                length, extent, unit=chosen, is_stated=chosen == stated, name=path.name
+            )
         changes = (say(key, factor=f"{factor:.5g}", measured=measured),)
         unit_mm *= factor
     del lists
