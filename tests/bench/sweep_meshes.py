@@ -26,7 +26,7 @@ import trimesh
 sys.path.insert(0, str(Path(__file__).parents[1]))
 import shapes
 
-from castplan.errors import CastplanError
+from castplan.errors import SIZE, CastplanError
 from castplan.mesh.health import examine
 from castplan.mesh.load import load_part
 from castplan.model import Job
@@ -222,13 +222,15 @@ def look(name, path, unit, volume_mm3, is_closed):
         examine(part)
         row["outcome"] = "read"
     except CastplanError as error:
-        row["outcome"], row["note"] = "refused", str(error)[:160]
+        # A size that is hard to believe is asked about, whatever the mesh.
+        row["outcome"] = "asked" if error.asks == SIZE else "refused"
+        row["note"] = str(error)[:160]
     except Exception as error:
         row["outcome"], row["note"] = "FAULT", repr(error)[:160]
         traceback.print_exc()
     row["s"] = round(time.process_time() - begin, 2)
     if part is None:
-        if is_closed:
+        if is_closed and row["outcome"] == "refused":
             row["judges"] = "REFUSED THOUGH CLOSED"
         return row, None
     row["n"], row["closed"] = part.check.n_triangles, part.check.is_watertight
