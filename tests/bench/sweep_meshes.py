@@ -271,7 +271,10 @@ def main():
             if part is not None:
                 parts.append((row, part))
             print(*row.values(), sep=" | ", flush=True)
-    planned = parts[:: max(1, len(parts) // asked.plans)][: asked.plans] if asked.plans else []
+    # A step past the number of kinds of damage, so that each kind has its turn.
+    step = max(1, len(parts) // max(asked.plans, 1))
+    step += step % len(DAMAGE) == 0
+    planned = [parts[k * step % len(parts)] for k in range(asked.plans)]
     if planned:
         from castplan.plan import build_plan
 
