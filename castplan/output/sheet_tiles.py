@@ -105,7 +105,7 @@ def fit_tiles(low_mm, high_mm, *, window_mm: tuple[float, float]) -> Tiling:
 
 def say_too_large(sheet: Sheet, tiling: Tiling, *, top: float) -> float:
     """Say in place of a drawing that it is not printed; returns the lower end of the words."""
-    text = say("tiles.too_large", n=tiling.n_tiles, number=f"{tiling.n_tiles:,}", most=MOST_TILES)
+    text = say("tiles.too_large", number=f"{tiling.n_tiles:,}", most=MOST_TILES)
     for line in paper.wrap(text, room_mm=sheet.room_mm):
         top -= paper.leading_mm()
         sheet.text(sheet.left, top, line)
