@@ -63,7 +63,7 @@ def check(
         from castplan.stages.sketch import draw_file_views
 
         sketches = draw_file_views(
-            loaded, tuple(health_sheet.VIEWS), has_noise=health.noise_mm is not None
+            loaded, tuple(health_sheet.VIEWS), has_noise=bool(health.noise_mm)
         )
         with new_file.appearing(picture) as draft:
             health_sheet.write_health(

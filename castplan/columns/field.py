@@ -11,7 +11,8 @@ from functools import cached_property
 import numpy as np
 
 from castplan.columns import raster
-from castplan.columns.winding import winding_numbers
+from castplan.columns.holes import find_unsure
+from castplan.columns.winding import find_inside
 
 # What one column costs while a plan is made, all working arrays together
 # (measured on scans with four crossings a column: 250 bytes).
@@ -144,7 +145,8 @@ def sample(vertices_mm, faces, cap_faces, rotation, *, pitch_mm: float) -> Colum
 
     Columns that a hole in the mesh touches, or whose crossings do not close,
     are decided segment by segment by the generalised winding number (Jacobson
-    et al. 2013; libigl's fast version), and counted.
+    et al. 2013; libigl's fast version), and counted. It is asked in one go, and
+    only where `holes` cannot tell what it would say.
 
     Parameters
     ----------
@@ -178,12 +180,17 @@ def sample(vertices_mm, faces, cap_faces, rotation, *, pitch_mm: float) -> Colum
         is_unclosed = _sums(cap_start, cap_sign) != 0
         crossed = np.concatenate([faces, cap_faces])
     start, z, sign = raster.find_crossings(grid, crossed, n_x, n_y)
-    is_doubtful = is_cap_crossed | (_sums(start, sign) != 0)
-    is_unclosed = is_unclosed | (_sums(start, sign) != 0)
+    is_broken = _sums(start, sign) != 0
+    is_doubtful = is_cap_crossed | is_broken
+    is_unclosed |= is_broken
     is_inside = np.zeros(0, dtype=bool)
     if is_doubtful.any():
         is_inside = _decide(
-            (vertices_mm, faces, lattice), start, z, is_doubtful, (u0_mm, v0_mm, n_x, pitch_mm)
+            (vertices_mm, faces, cap_faces, lattice),
+            (start, z, sign),
+            is_doubtful,
+            is_broken,
+            (u0_mm, v0_mm, n_x, pitch_mm),
         )
     first, bottom, top = raster.wind(start, z, sign, is_doubtful, is_inside)
     return ColumnField(
@@ -232,9 +239,10 @@ def _sums(start, sign):
     return running[start[1:]] - running[start[:-1]]
 
 
-def _decide(surface, start, z, is_doubtful, grid):
+def _decide(surface, crossings, is_doubtful, is_broken, grid):
     """Inside or not, for each segment of the doubtful columns."""
-    vertices_mm, faces, lattice = surface
+    vertices_mm, faces, cap_faces, lattice = surface
+    start, z, sign = crossings
     u0_mm, v0_mm, n_x, pitch_mm = grid
     counts = np.diff(start)
     column = np.repeat(np.arange(counts.size), counts)
@@ -243,6 +251,9 @@ def _decide(surface, start, z, is_doubtful, grid):
     below = np.flatnonzero(is_segment)
     # Facets that lie on each other leave segments of no length, thousands of them.
     below = below[z[below + 1] - z[below] > raster.TOUCH_MM]
+    is_inside = np.zeros(z.size, dtype=bool)
+    if not below.size:
+        return is_inside
     row, i = np.divmod(column[below], n_x)
     middle = np.stack(
         [
@@ -252,10 +263,15 @@ def _decide(surface, start, z, is_doubtful, grid):
         ],
         axis=1,
     )
-    is_inside = np.zeros(z.size, dtype=bool)
-    if below.size:
-        winding = winding_numbers(vertices_mm, faces, middle @ lattice)
-        is_inside[below] = winding > 0.5
+    points = middle @ lattice
+    running = np.concatenate([[0], np.cumsum(sign, dtype=np.int64)])
+    count = running[start[column[below]]] - running[below + 1]
+    is_inside[below] = count > 0
+    is_asked = is_broken[column[below]]
+    if len(cap_faces):
+        is_asked |= find_unsure(vertices_mm, cap_faces, points, count)
+    if is_asked.any():
+        is_inside[below[is_asked]] = find_inside(vertices_mm, faces, points[is_asked])
     return is_inside
 
 

@@ -16,11 +16,18 @@ from castplan.columns.cluster import draw_together
 # that close to the surface and nothing else.
 MAX_FACETS = 1_500_000
 
+# A third of the time of full accuracy, and off by less than 0.05 at 200,000
+# points about two robot shells of 20,000 facets.
+_ROUGH = 1.2
+_ROUGH_ERROR = 0.15
+
 _lock = threading.Lock()
 _latest: list = []
 
 
-def winding_numbers(vertices_mm: np.ndarray, faces: np.ndarray, points_mm: np.ndarray):
+def winding_numbers(
+    vertices_mm: np.ndarray, faces: np.ndarray, points_mm: np.ndarray, *, accuracy: float = 2.0
+):
     """Winding number of a surface about points: 1 inside, 0 outside, between at holes.
 
     The tree over the surface is kept for the next call with the same arrays,
@@ -32,6 +39,8 @@ def winding_numbers(vertices_mm: np.ndarray, faces: np.ndarray, points_mm: np.nd
     faces : (m, 3) int
         Normals point out.
     points_mm : (k, 3) float64
+    accuracy : float
+        How many of its own radii away a cluster of facets is summed up.
 
     Returns
     -------
@@ -47,7 +56,21 @@ def winding_numbers(vertices_mm: np.ndarray, faces: np.ndarray, points_mm: np.nd
             points, triangles = _light(vertices_mm, faces)
             tree.init(np.array(points, dtype=np.float64), np.array(triangles, dtype=np.int64))
             _latest[:] = [weakref.ref(vertices_mm), weakref.ref(faces), tree]
-        return _latest[2].winding_number(np.ascontiguousarray(points_mm, dtype=np.float64))
+        return _latest[2].winding_number(
+            np.ascontiguousarray(points_mm, dtype=np.float64), accuracy
+        )
+
+
+def find_inside(vertices_mm: np.ndarray, faces: np.ndarray, points_mm: np.ndarray) -> np.ndarray:
+    """Points (k, 3) that lie inside of a surface with holes: winding number over a half, (k,).
+
+    Roughly first, which tells nearly all; the others at full accuracy.
+    """
+    winding = winding_numbers(vertices_mm, faces, points_mm, accuracy=_ROUGH)
+    is_near = np.abs(winding - 0.5) < _ROUGH_ERROR
+    if is_near.any():
+        winding[is_near] = winding_numbers(vertices_mm, faces, points_mm[is_near])
+    return winding > 0.5
 
 
 def _light(vertices_mm, faces):

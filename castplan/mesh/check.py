@@ -25,8 +25,8 @@ class Edges(NamedTuple):
 def merge_vertices(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Give vertices with the same coordinates one number, and drop unused ones.
 
-    Only exactly equal coordinates are merged (0.0 equals -0.0): a tolerance
-    would close gaps that are really there.
+    Only exactly equal coordinates are merged (0.0 equals -0.0); what should
+    meet and does not is for `join`.
 
     Parameters
     ----------
@@ -51,26 +51,6 @@ def merge_vertices(vertices: np.ndarray, faces: np.ndarray) -> tuple[np.ndarray,
     renumber = np.empty(len(vertices), dtype=np.int64)
     renumber[chosen] = rank[label]
     return points[first[order]], renumber[faces]
-
-
-def weld_near(vertices: np.ndarray, *, tolerance: float) -> np.ndarray:
-    """Vertices (n, 3) where those within a distance of each other share one place.
-
-    Parameters
-    ----------
-    vertices : (n, 3) float64
-    tolerance : float
-        In the unit of the vertices.
-    """
-    from scipy.spatial import cKDTree
-
-    pairs = cKDTree(vertices).query_pairs(tolerance, output_type="ndarray")
-    if not len(pairs):
-        return vertices
-    _, group = count_components(pairs, n_vertices=len(vertices))
-    # The first of each group stands for all: no new coordinates are made up.
-    _, first = np.unique(group, return_index=True)
-    return vertices[first[group]]
 
 
 def _group_equal(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

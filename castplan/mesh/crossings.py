@@ -11,7 +11,10 @@ from castplan.columns.raster import compiled
 
 # Facets tested at most, a second or two; larger meshes are sampled.
 MAX_TESTED = 200_000
-_MAX_PAIRS = 30_000_000
+# Pairs of facets looked at, where one that is tested edge against facet counts
+# for so many whose boxes alone are compared.
+_MAX_PAIRS = 150_000_000
+_PAIRS_PER_TEST = 20
 # Entries of the grid a facet may take on average before boxes get larger.
 _ENTRIES_PER_FACET = 12
 
@@ -141,6 +144,7 @@ def _search(vertices, faces, low, high, first, last, size, start, entry, order, 
                         g = entry[k]
                         if g == f:
                             continue
+                        n_pairs += 1
                         if (
                             low[f, 0] > high[g, 0]
                             or low[g, 0] > high[f, 0]
@@ -150,7 +154,7 @@ def _search(vertices, faces, low, high, first, last, size, start, entry, order, 
                             or low[g, 2] > high[f, 2]
                         ):
                             continue
-                        n_pairs += 1
+                        n_pairs += _PAIRS_PER_TEST
                         shared = 0
                         for i in range(3):
                             for j in range(3):

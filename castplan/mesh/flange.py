@@ -85,7 +85,9 @@ def lay_keys(outline, room, *, pitch_mm: float, key_mm: float, clearance_mm: flo
         return none
     # Rounding must not cut the ring off the room it bounds.
     on_ring = shapely.intersection(inset.exterior, room.buffer(1e-6))
-    lines = [p for p in shapely.get_parts(on_ring) if p.geom_type == "LineString"]
+    parts = shapely.get_parts(on_ring)
+    # Where the room keeps off the wall, what they share is an empty line or a point.
+    lines = [p for p in parts if p.geom_type == "LineString" and p.length > 0]
     if not lines:
         return none
     runs = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(lines)))

@@ -109,7 +109,7 @@ def _drop_bodies(part, *, keeps_specks):
     bodies = orient.find_bodies(
         part.vertices_mm, faces, edges, part.cap_faces, np.zeros(len(part.cap_faces))
     )
-    is_inner = (bodies.depth % 2 == 1) & (bodies.volume_mm3 > 0)
+    is_inner = bodies.adds_nothing
     is_speck = (bodies.depth == 0) & (bodies.area_mm2 < SPECK_FRACTION * bodies.area_mm2.max())
     done = []
     if is_inner.any():
@@ -133,7 +133,7 @@ def _without_doubles(faces, done):
 def _fill(vertices_mm, faces):
     """The surface with every hole closed by a fan."""
     edges = check.edges_of(faces, n_vertices=len(vertices_mm))
-    loops = rims.trace_rims(edges)
+    loops = rims.trace_rims(edges, vertices_mm)
     if not loops:
         return vertices_mm, faces, []
     caps = rims.close_rims(vertices_mm, loops)

@@ -6,9 +6,10 @@ import numpy as np
 
 from castplan import errors, units
 from castplan.errors import GeometryError, InputError
-from castplan.mesh import check, orient, rims, size
+from castplan.mesh import check, join, orient, rims, size
 from castplan.mesh.close import Closing, check_closing, close_back, facing_of
 from castplan.mesh.read import read_lists
+from castplan.mesh.shell import Shell
 from castplan.model import MeshCheck, Part
 from castplan.texts import say
 
@@ -19,14 +20,11 @@ _MIN_FILL_FRACTION = 1e-9
 # Beyond it the file is damaged, whatever the unit: 1e9 um is a kilometre.
 _MAX_COORDINATE = 1e9
 
-# Where this share of all edges is open, corners that should meet were written
-# with different roundings: they are welded within this share of the part.
-_TORN_FRACTION = 0.3
-_WELD_FRACTION = 1e-5
-
 # A hole this large against the surface is the missing side of a scan (a ball
 # cut in half: 0.5; a flat show face: 1).
 ONE_SIDED_FRACTION = 0.25
+# With less than this of the volume in doubt, what lies round a hole closes it.
+UNSURE_FRACTION = 0.1
 
 
 def load_part(
@@ -130,28 +128,25 @@ def read_part(
     lists = read_lists(path, n_triangles=n_triangles)
     vertices, faces = lists.vertices, lists.faces
     stated = lists.stated_unit and size.known_unit(lists.stated_unit, what=path.name)
-    if given and stated and given != stated:
-        raise InputError(
-            path.name,
-            found=f"{stated} stated in the file, but --units {unit}",
-            need="one unit",
-            do="Leave --units away, or set the unit right where the part was drawn.",
-        )
-    file_unit = stated or lists.usual_unit
-    chosen = given or file_unit
     _check_lists(vertices, faces, name=path.name)
     extent = np.ptp(vertices[faces.ravel()], axis=0)
+    if length is not None:
+        _check_extent(extent, name=path.name)
+    told = size.settle_unit(
+        given=given, stated=stated, measured=length, extent=extent, name=path.name
+    )
+    file_unit = stated or lists.usual_unit
+    chosen = told or file_unit
     if chosen is None and length is None:
         raise size.missing_unit(extent, name=path.name)
     unit_mm, changes = units.MM_PER_UNIT.get(chosen, 1.0), ()
     if length is not None:
-        _check_extent(extent, name=path.name)
         factor = size.scale_from(length, extent * unit_mm)
+        key = "mesh_change.scale_set" if chosen is None else "mesh_change.scaled"
         if chosen is not None:
-            size.check_scale(factor, extent * unit_mm, length, name=path.name)
-            key = "mesh_change.scaled"
-        else:
-            key = "mesh_change.scale_set"
+            size.check_scale(
+                length, extent, unit=chosen, is_stated=chosen == stated, name=path.name
+            )
         changes = (say(key, factor=f"{factor:.5g}", measured=measured),)
         unit_mm *= factor
     del lists
@@ -217,6 +212,7 @@ def part_from_arrays(
 
     n_used = int(np.count_nonzero(np.bincount(faces.ravel(), minlength=1)))
     vertices, faces, n_dropped = _merge(vertices, faces, name=name)
+    near_mm = join.tolerance_of(vertices, unit_mm=unit_mm) * unit_mm
     vertices_mm = vertices * unit_mm
     extent_mm = np.ptp(vertices_mm, axis=0)
     if closing is None:  # a flat sheet may be given a thickness
@@ -224,20 +220,16 @@ def part_from_arrays(
 
     changes = list(changes)
     edges = check.edges_of(faces, n_vertices=len(vertices_mm))
+    if edges.surplus.any():
+        vertices_mm, faces, edges, n_lost = _join(
+            vertices_mm, faces, edges, near_mm, changes, name=name
+        )
+        n_dropped += n_lost
     # Three copies of a facet use its edges at least three times; sound meshes skip the sort.
     if edges.n_uses.max() > 2:
         n_before, faces = len(faces), check.thin_repeats(faces)
         if len(faces) < n_before:
             changes.append(say("mesh_change.repeats", n=n_before - len(faces)))
-            edges = check.edges_of(faces, n_vertices=len(vertices_mm))
-    if np.count_nonzero(edges.surplus) > _TORN_FRACTION * len(edges.surplus):
-        near_mm = _WELD_FRACTION * float(extent_mm.max())
-        vertices_mm, faces, n_lost = _merge(
-            check.weld_near(vertices_mm, tolerance=near_mm), faces, name=name
-        )
-        if len(vertices_mm) < len(vertices):
-            changes.append(say("mesh_change.welded", near=f"{near_mm:.2g}"))
-            n_dropped += n_lost
             edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     n_merged = n_used - len(vertices_mm)
     n_nonmanifold = int(np.count_nonzero(edges.n_uses > 2))
@@ -249,7 +241,7 @@ def part_from_arrays(
     if closing is not None:
         scanned_side = facing_of(vertices_mm, faces)
         vertices_mm, faces, closed = close_back(
-            vertices_mm, faces, rims.trace_rims(edges), closing, name=name
+            vertices_mm, faces, rims.trace_rims(edges, vertices_mm), closing, name=name
         )
         changes += closed
         vertices_mm, faces, _ = _merge(vertices_mm, faces, name=name)
@@ -257,8 +249,7 @@ def part_from_arrays(
         _check_extent(extent_mm, name=name)
         edges = check.edges_of(faces, n_vertices=len(vertices_mm))
 
-    loops = rims.trace_rims(edges)
-    shell = _Shell(vertices_mm, faces, edges, loops)
+    shell = Shell(vertices_mm, faces, edges)
     is_inverted = bool(shell.bodies.is_turned.all())
     if shell.bodies.is_turned.any():
         n_turned = int((shell.bodies.is_turned & (shell.bodies.depth == 0)).sum())
@@ -266,8 +257,7 @@ def part_from_arrays(
             changes.append(say("mesh_change.turned_bodies", n=n_turned))
         faces = np.where(shell.bodies.is_turned[shell.bodies.of_facet, None], faces[:, ::-1], faces)
         edges = check.edges_of(faces, n_vertices=len(vertices_mm))
-        loops = rims.trace_rims(edges)
-        shell = _Shell(vertices_mm, faces, edges, loops)
+        shell = Shell(vertices_mm, faces, edges)
     volume_mm3 = shell.volume_mm3
     if abs(volume_mm3) <= _MIN_FILL_FRACTION * float(np.prod(extent_mm)):
         raise GeometryError(
@@ -286,6 +276,12 @@ def part_from_arrays(
     n_open = int(np.count_nonzero(edges.surplus))
     area_mm2 = float(shell.bodies.area_mm2.sum())
     largest_mm2 = float(shell.holes.area_mm2.max(initial=0.0))
+    doubt_mm3 = shell.doubt_mm3(faces)
+    # A hole that other bodies close, however large, is no missing side.
+    is_one_sided = (
+        largest_mm2 > ONE_SIDED_FRACTION * area_mm2
+        and doubt_mm3 > UNSURE_FRACTION * abs(volume_mm3)
+    )
     return Part(
         name=name,
         vertices_mm=shell.vertices_mm,
@@ -296,16 +292,17 @@ def part_from_arrays(
             n_vertices=len(vertices_mm),
             n_merged_vertices=n_merged,
             n_dropped_triangles=n_dropped,
+            join_mm=near_mm,
             n_bodies=len(shell.bodies.n_facets),
             n_inner_shells=shell.n_inner,
             n_open_edges=n_open,
             n_nonmanifold_edges=n_nonmanifold,
-            n_holes=len(loops),
+            n_holes=len(shell.loops),
             hole_mm2=float(shell.holes.area_mm2.sum()),
             largest_hole_mm2=largest_mm2,
-            doubt_mm3=float(rims.doubt_mm3(shell.holes.area_mm2).sum()),
+            doubt_mm3=doubt_mm3,
             is_watertight=n_open == 0,
-            is_one_sided=largest_mm2 > ONE_SIDED_FRACTION * area_mm2,
+            is_one_sided=is_one_sided,
             is_winding_consistent=bool(np.abs(edges.surplus).max() <= 1),
             is_inverted=is_inverted,
             volume_mm3=abs(volume_mm3),
@@ -320,23 +317,18 @@ def part_from_arrays(
     )
 
 
-class _Shell:
-    """The holes, caps, bodies and volume of one version of the surface."""
-
-    def __init__(self, vertices_mm, faces, edges, loops):
-        self.holes = rims.measure_rims(vertices_mm, loops)
-        self.caps = rims.close_rims(vertices_mm, loops)
-        self.vertices_mm = np.concatenate((vertices_mm, self.caps.middles_mm))
-        hole = self.caps.faces[:, 2] - len(vertices_mm)
-        # Each hole's area once, on the first facet of its fan.
-        open_mm2 = np.zeros(len(hole))
-        first = np.searchsorted(hole, np.arange(len(loops)))
-        open_mm2[first] = self.holes.area_mm2
-        self.bodies = orient.find_bodies(self.vertices_mm, faces, edges, self.caps.faces, open_mm2)
-        # A shell inside solid adds nothing; one that faces in is a void.
-        is_inner = (self.bodies.depth % 2 == 1) & (self.bodies.volume_mm3 > 0)
-        self.n_inner = int(is_inner.sum())
-        self.volume_mm3 = float(self.bodies.volume_mm3[~is_inner].sum())
+def _join(vertices_mm, faces, edges, near_mm, changes, *, name):
+    """Corners and edges that should meet made to meet, and how many facets that cost."""
+    joined = join.join(vertices_mm, faces, tolerance=near_mm)
+    if not len(joined.faces):
+        raise _nothing_left(len(faces), name=name)
+    if joined.n_joined:
+        changes.append(say("mesh_change.joined", n=joined.n_joined, near=f"{near_mm:.2g}"))
+    if joined.n_split:
+        changes.append(say("mesh_change.split", n=joined.n_split))
+    if joined.n_joined or joined.n_split:
+        edges = check.edges_of(joined.faces, n_vertices=len(joined.vertices))
+    return joined.vertices, joined.faces, edges, joined.n_dropped
 
 
 def _merge(vertices, faces, *, name):
@@ -345,15 +337,19 @@ def _merge(vertices, faces, *, name):
     n_before = len(faces)
     faces = check.drop_degenerate(faces)
     if not len(faces):
-        raise GeometryError(
-            name,
-            found=f"{n_before} triangles, all shrunk to a line or a point",
-            need="a surface",
-            do="Export the part again, or check the exporter's precision.",
-        )
+        raise _nothing_left(n_before, name=name)
     if len(faces) < n_before:
         vertices, faces = check.merge_vertices(vertices, faces)  # some are unused now
     return vertices, faces, n_before - len(faces)
+
+
+def _nothing_left(n_triangles, *, name):
+    return GeometryError(
+        name,
+        found=f"{n_triangles} triangles, all shrunk to a line or a point",
+        need="a surface",
+        do="Export the part again, or check the exporter's precision.",
+    )
 
 
 def _check_lists(vertices, faces, *, name):

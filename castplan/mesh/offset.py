@@ -55,7 +55,7 @@ def move_back(vertices_mm, faces, loops_of, *, thickness_mm: float) -> Moved:
     vertices_mm : (n, 3) float64
     faces : (m, 3) int64
     loops_of : callable
-        (faces, n_vertices) to rims, as `rims.trace_rims` gives them.
+        (vertices_mm, faces) to rims, as `rims.trace_rims` gives them.
     thickness_mm : float
 
     Returns
@@ -112,7 +112,7 @@ class _Way:
             is_new |= is_bad
         else:
             is_new = (backs != self._last).any(axis=1)
-        loops = self.loops_of(self.faces, n)
+        loops = self.loops_of(self.points, self.faces)
         points, facets = wall_up(self.points, self.faces, backs, loops)
         is_asked = is_new[facets % n].any(axis=1) & (facets >= n).any(axis=1)
         if self._last is None:

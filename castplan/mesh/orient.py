@@ -28,7 +28,8 @@ class Bodies(NamedTuple):
 
     Each array has one entry a body: signed volume with its holes capped [mm3],
     area [mm2], facets, how many other bodies it lies in, the outermost of them
-    (itself if none), whether it faces inward by mistake. `of_facet` (m,) is each
+    (itself if none), whether it faces inward by mistake, whether it bounds no
+    solid: a shell inside solid, or a void in a void. `of_facet` (m,) is each
     facet's body.
     """
 
@@ -39,6 +40,7 @@ class Bodies(NamedTuple):
     depth: np.ndarray
     outermost: np.ndarray
     is_turned: np.ndarray
+    adds_nothing: np.ndarray
 
 
 def agree(vertices_mm: np.ndarray, faces: np.ndarray, edges: check.Edges) -> Agreed:
@@ -120,8 +122,9 @@ def find_bodies(
     )
     open_area = np.bincount(of_cap, weights=open_mm2, minlength=n_bodies)
     depth, outermost = np.zeros(n_bodies, dtype=np.int64), np.arange(n_bodies)
+    around = np.zeros(n_bodies, dtype=np.int64)
     if n_bodies > 1:
-        depth, outermost = _nest(vertices_mm, faces, of_vertex, of_facet, volume)
+        depth, outermost, around = _nest(vertices_mm, faces, of_vertex, of_facet, volume)
     has_sign = open_area <= _MAX_OPEN_FRACTION * area
     is_wrong = (volume < 0) & has_sign & (depth == 0)
     return Bodies(
@@ -132,17 +135,31 @@ def find_bodies(
         depth,
         outermost,
         is_wrong[outermost],
+        _adds_nothing(volume, depth, around, is_wrong[outermost]),
     )
 
 
+def _adds_nothing(volume, depth, around, is_turned):
+    """Bodies on whose two sides there is solid, or none.
+
+    Bodies count as the columns do: where the windings sum to more than zero,
+    there is solid.
+    """
+    turn = np.where(is_turned, -1, 1)
+    outside = turn * around
+    inside = outside + turn * np.where(volume < 0, -1, 1)
+    return (depth > 0) & ((outside > 0) == (inside > 0))
+
+
 def _nest(vertices_mm, faces, of_vertex, of_facet, volume):
-    """How many other bodies each body lies in, and the outermost of them."""
+    """How many other bodies each body lies in, the outermost of them, and their windings."""
     n_bodies = len(volume)
     low, high = np.full((n_bodies, 3), np.inf), np.full((n_bodies, 3), -np.inf)
     np.minimum.at(low, of_vertex, vertices_mm[: len(of_vertex)])
     np.maximum.at(high, of_vertex, vertices_mm[: len(of_vertex)])
     probes = _probes(of_vertex, n_bodies)
     depth, outermost = np.zeros(n_bodies, dtype=np.int64), np.arange(n_bodies)
+    around = np.zeros(n_bodies, dtype=np.int64)
     largest = np.argsort(-np.abs(volume), kind="stable")[:_MAX_CONTAINERS]
     order = np.argsort(of_facet, kind="stable")
     begin = np.searchsorted(of_facet[order], np.arange(n_bodies + 1))
@@ -163,8 +180,9 @@ def _nest(vertices_mm, faces, of_vertex, of_facet, volume):
         ).reshape(-1, probes.shape[1])
         held = candidates[(np.abs(winding) > 0.5).all(axis=1)]
         depth[held] += 1
+        around[held] += -1 if volume[container] < 0 else 1
         outermost[held] = container
-    return depth, outermost
+    return depth, outermost, around
 
 
 def _probes(of_vertex, n_bodies):

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from castplan.errors import CastplanError, InputError, ResourceError
-from castplan.mesh import refuse, step, stream
+from castplan.mesh import refuse, step, stream, strips
 
 FORMATS = ("stl", "obj", "ply", "3mf", "off", "glb", "step", "stp")
 
@@ -62,6 +62,8 @@ def read_lists(path: Path, *, n_triangles: int | None = None) -> Lists:
         refuse.check_claims(data, kind, name=path.name)
         if kind in ("step", "stp"):
             data, kind = step.glb_from_step(data, name=path.name), "glb"
+        if kind == "ply" and strips.has_strips(data):
+            return Lists(*strips.read_strips(data, name=path.name), None, None)
         scene = _parse(data, kind)
         vertices, faces = _place(scene)
         stated = scene.units if kind == "3mf" else None

@@ -1,5 +1,7 @@
-"""Holes: the open edges of a mesh as simple loops, and fans that close them."""
+"""Holes: the open edges of a mesh as simple loops, and facets that close them."""
 
+import heapq
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -7,17 +9,21 @@ import numpy as np
 from castplan.mesh.check import Edges
 
 _DOME = 1.16
+# A rim that holds less than this share of the area of a circle as long runs
+# back along itself: a fan from its middle would lie far off it.
+_SLIM_FRACTION = 0.05
 
 
 class Caps(NamedTuple):
-    """Fans over the holes, one fan a hole.
+    """Facets over the holes: fans, or a seam where a rim runs back along itself.
 
-    `middles_mm` (h, 3); `faces` (k, 3) int64, hole by hole, whose indices from
-    `n_vertices` on count the middles.
+    `middles_mm` (f, 3), one a fan; `faces` (k, 3) int64, hole by hole, whose
+    indices from `n_vertices` on count the middles; `hole` (k,) int64.
     """
 
     middles_mm: np.ndarray
     faces: np.ndarray
+    hole: np.ndarray
 
 
 class Holes(NamedTuple):
@@ -28,16 +34,19 @@ class Holes(NamedTuple):
     middle_mm: np.ndarray
 
 
-def trace_rims(edges: Edges) -> list[np.ndarray]:
+def trace_rims(edges: Edges, vertices_mm: np.ndarray) -> list[np.ndarray]:
     """Open edges as simple loops of vertices, in the direction the facets run.
 
     Holes that touch at a corner come out one by one: whenever the way along
-    the rim meets itself, the loop it closed is cut off.
+    the rim meets itself, the loop it closed is cut off. Where several edges
+    go on, the one that turns back most is taken, so that two rims that run
+    along each other make narrow loops between them, not two wide ones.
 
     Parameters
     ----------
     edges : Edges
         Of the facets.
+    vertices_mm : (n, 3) float64
 
     Returns
     -------
@@ -56,7 +65,7 @@ def trace_rims(edges: Edges) -> list[np.ndarray]:
         while leaving[first]:
             path, place = [first], {first: 0}
             while leaving[path[-1]]:
-                vertex = leaving[path[-1]].pop()
+                vertex = _next_of(leaving[path[-1]], path, vertices_mm)
                 at = place.get(vertex)
                 if at is None:
                     place[vertex] = len(path)
@@ -69,8 +78,19 @@ def trace_rims(edges: Edges) -> list[np.ndarray]:
     return loops
 
 
+def _next_of(ends, path, vertices_mm):
+    """Take the end to go on to out of a list."""
+    if len(ends) == 1 or len(path) < 2:
+        return ends.pop()
+    here = vertices_mm[path[-1]]
+    back = vertices_mm[path[-2]] - here
+    ways = vertices_mm[ends] - here
+    turns = ways @ back / np.maximum(np.linalg.norm(ways, axis=1), 1e-300)
+    return ends.pop(int(np.argmax(turns)))
+
+
 def close_rims(vertices_mm: np.ndarray, loops: list[np.ndarray]) -> Caps:
-    """Close every hole with a fan from the middle of its rim.
+    """Close every hole: with a fan from the middle of its rim, or along itself where slim.
 
     Parameters
     ----------
@@ -84,11 +104,44 @@ def close_rims(vertices_mm: np.ndarray, loops: list[np.ndarray]) -> Caps:
         Facets and caps together use every edge equally both ways.
     """
     if not loops:
-        return Caps(np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int64))
-    rim = np.concatenate(loops)
-    hole, follower = _followers(loops)
-    fans = np.stack((rim[follower], rim, len(vertices_mm) + hole), axis=1)
-    return Caps(_means(vertices_mm[rim], hole, len(loops)), fans)
+        none = np.zeros(0, dtype=np.int64)
+        return Caps(np.zeros((0, 3)), none.reshape(0, 3), none)
+    sizes = measure_rims(vertices_mm, loops)
+    is_slim = 4 * np.pi * sizes.area_mm2 < _SLIM_FRACTION * sizes.rim_mm**2
+    middle = len(vertices_mm) + np.cumsum(~is_slim) - 1
+    faces = []
+    for k, loop in enumerate(loops):
+        if is_slim[k]:
+            faces.append(_sewn(vertices_mm, loop))
+        else:
+            faces.append(np.column_stack((np.roll(loop, -1), loop, np.full(len(loop), middle[k]))))
+    hole = np.repeat(np.arange(len(loops)), [len(facets) for facets in faces])
+    return Caps(sizes.middle_mm[~is_slim], np.concatenate(faces), hole)
+
+
+def _sewn(vertices_mm, loop):
+    """Facets that close a rim by cutting its corners off, the shortest cut first."""
+    points = vertices_mm[loop].tolist()
+    n = len(points)
+    before = [(k - 1) % n for k in range(n)]
+    after = [(k + 1) % n for k in range(n)]
+    cuts = [
+        (math.dist(points[before[k]], points[after[k]]), k, before[k], after[k]) for k in range(n)
+    ]
+    heapq.heapify(cuts)
+    faces = []
+    while len(faces) < n - 2:
+        _, k, left, right = heapq.heappop(cuts)
+        if (before[k], after[k]) != (left, right):
+            continue  # a neighbour was cut off since
+        faces.append((right, k, left))
+        before[k] = after[k] = -1
+        after[left], before[right] = right, left
+        for m in (left, right):
+            heapq.heappush(
+                cuts, (math.dist(points[before[m]], points[after[m]]), m, before[m], after[m])
+            )
+    return loop[np.array(faces)]
 
 
 def measure_rims(vertices_mm: np.ndarray, loops: list[np.ndarray]) -> Holes:

@@ -80,13 +80,13 @@ def thicken(vertices_mm, faces, *, thickness_mm: float) -> Sheet:
     )
 
 
-def _rims(faces, n_vertices):
-    return rims.trace_rims(check.edges_of(faces, n_vertices=n_vertices))
+def _rims(vertices_mm, faces):
+    return rims.trace_rims(check.edges_of(faces, n_vertices=len(vertices_mm)), vertices_mm)
 
 
 def _solid(moved: Moved, thickness_mm):
     """Vertices and faces of the solid, cell of the level set, whether all is from it."""
-    loops = _rims(moved.faces, len(moved.vertices_mm))
+    loops = _rims(moved.vertices_mm, moved.faces)
     backs = moved.vertices_mm - moved.moves_mm[:, None] * moved.steps
     shell = wall_up(moved.vertices_mm, moved.faces, backs, loops)
     if moved.is_sound and (moved.moves_mm == thickness_mm).all():
@@ -214,7 +214,7 @@ def _without_scraps(vertices_mm, faces):
 
 def _fill_small(vertices_mm, faces, thickness_mm):
     """The surface with its narrow holes closed, and widths of those and of the others."""
-    loops = _rims(faces, len(vertices_mm))
+    loops = _rims(vertices_mm, faces)
     sizes = rims.measure_rims(vertices_mm, loops)
     edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     _, piece = check.count_components(edges.pairs, n_vertices=len(vertices_mm))

@@ -17,6 +17,11 @@ MAX_SCALE_ERROR = 1.25
 # Longest sides that need a yes: no casting of this trade is smaller or larger.
 SMALLEST_MM = 3.0
 LARGEST_MM = 2000.0
+# A drawing of more sheets nobody glues together (assumed).
+MOST_TILES = 60
+# What one sheet of A4 shows of it, overlap taken off, and the wall of a large mould.
+_TILE_MM = (196.0, 174.0)
+_WALL_MM = 40.0
 # Five columns across: the outline of less is no ring.
 LEAST_COLUMNS = 25
 
@@ -95,57 +100,146 @@ def scale_from(measured: Measured, extent: np.ndarray) -> float:
     return measured.length_mm / float(sides[measured.axis])
 
 
-def check_scale(factor: float, extent_mm, measured: Measured, *, name: str) -> None:
-    """Refuse a measured length that says the unit is wrong.
+def settle_unit(
+    *, given: str | None, stated: str | None, measured: Measured | None, extent, name: str
+) -> str | None:
+    """The unit of the file's numbers, where `given` and `stated` may contradict each other.
+
+    A measured length says which of the two is right.
 
     Parameters
     ----------
-    factor : float
-        From `scale_from`, of the sides in mm.
-    extent_mm : (3,) array_like
-        Before scaling.
-    measured : Measured
+    given, stated : str or None
+        By the user; in the file.
+    measured : Measured or None
+    extent : (3,) array_like
+        In units of the file.
     name : str
 
     Raises
     ------
     InputError
-        `factor` is beyond `MAX_SCALE_ERROR` either way.
+        They contradict each other and no measured length bears `given` out.
     """
-    if 1 / MAX_SCALE_ERROR <= factor <= MAX_SCALE_ERROR:
-        return
-    fits = [
-        short
-        for short, mm in units.MM_PER_UNIT.items()
-        if 1 / MAX_SCALE_ERROR <= factor / mm <= MAX_SCALE_ERROR
-    ]
-    raise InputError(
-        name,
-        found=f"{measured.length_mm / factor:.4g} mm along {measured.axis}, "
-        f"measured {measured.length_mm:.4g} mm",
-        need=f"a scale within {MAX_SCALE_ERROR:g} times",
-        do=(f"The lengths fit if one unit of the file is 1 {fits[0]}. " if fits else "")
-        + "Give the right --units, or leave --units away to set the scale by --measured alone.",
+    if not (given and stated and given != stated):
+        return given or stated
+    if measured is None:
+        raise InputError(
+            name,
+            found=f"{stated} stated in the file, but --units {given}",
+            need="one unit",
+            do="Leave --units away; or measure the original and say --measured longest=LENGTH "
+            "beside it, which shows which of the two is right.",
+        )
+    if _is_borne_out(given, measured, extent):
+        return given
+    if _is_borne_out(stated, measured, extent):
+        raise InputError(
+            name,
+            found=f"--units {given}, but the measured length fits the {stated} stated in the file",
+            need="one unit",
+            do="Leave --units away.",
+        )
+    raise _misfit(
+        measured,
+        extent,
+        told=f"--units {given} and the {stated} in the file",
+        unit=given,
+        name=name,
     )
 
 
-def check_believable(extent_mm, *, name: str) -> None:
-    """Refuse a size that is most likely a mistaken unit.
+def check_scale(measured: Measured, extent, *, unit: str, is_stated: bool, name: str) -> None:
+    """Refuse a measured length that says the unit is wrong.
+
+    Parameters
+    ----------
+    measured : Measured
+    extent : (3,) array_like
+        In `unit`, before scaling.
+    unit : str
+    is_stated : bool
+        The file states the unit; else the user gave it, or the format prescribes it.
+    name : str
 
     Raises
     ------
     InputError
-        The longest side is under `SMALLEST_MM` or over `LARGEST_MM`.
+        The lengths differ by more than `MAX_SCALE_ERROR` either way.
+    """
+    if _is_borne_out(unit, measured, extent):
+        return
+    raise _misfit(
+        measured,
+        extent,
+        told=f"the {unit} stated in the file" if is_stated else f"the unit {unit}",
+        unit=unit,
+        name=name,
+    )
+
+
+def _is_borne_out(unit, measured, extent):
+    factor = scale_from(measured, np.asarray(extent) * units.MM_PER_UNIT[unit])
+    return 1 / MAX_SCALE_ERROR <= factor <= MAX_SCALE_ERROR
+
+
+def _misfit(measured, extent, *, told, unit, name):
+    """The error for a length that is far from the file's, and which of both is wrong."""
+    fits = [short for short in units.MM_PER_UNIT if _is_borne_out(short, measured, extent)]
+    has_mm = units.MM_PER_UNIT[unit] * measured.length_mm / scale_from(measured, extent)
+    return InputError(
+        name,
+        found=f"{has_mm:.4g} mm along {measured.axis} but {measured.length_mm:.4g} mm measured: "
+        + (f"{told} is wrong" if fits else "no unit fits, so the measured length is wrong"),
+        need=f"lengths within {MAX_SCALE_ERROR:g} times",
+        do=f"The lengths fit if one unit of the file is 1 {fits[0]}: say --units {fits[0]}."
+        if fits
+        else "Measure again along that axis of the file; or leave --units away to set the scale "
+        "by --measured alone.",
+    )
+
+
+def check_believable(extent_mm, *, name: str) -> None:
+    """Refuse a size that is most likely a mistaken unit, or a plan past all paper.
+
+    Raises
+    ------
+    InputError
+        The longest side is under `SMALLEST_MM` or over `LARGEST_MM`, or a
+        drawing at true size would take more than `MOST_TILES` sheets.
     """
     longest_mm = max(extent_mm)
-    if SMALLEST_MM <= longest_mm <= LARGEST_MM:
-        return
-    raise InputError(
-        name,
-        found=f"a size of {units.extent_text(extent_mm, unit='mm')}, {_in_words(longest_mm)}",
-        need=f"a longest side from {SMALLEST_MM:g} mm to {LARGEST_MM / 1000:g} m",
-        do="Give the right --units, or say --yes if the part is this size.",
-        asks=errors.SIZE,
+    if not SMALLEST_MM <= longest_mm <= LARGEST_MM:
+        raise InputError(
+            name,
+            found=f"a size of {units.extent_text(extent_mm, unit='mm')}, {_in_words(longest_mm)}",
+            need=f"a longest side from {SMALLEST_MM:g} mm to {LARGEST_MM / 1000:g} m",
+            do="Give the right --units, or say --yes if the part is this size.",
+            asks=errors.SIZE,
+        )
+    n_tiles = tiles_needed(extent_mm)
+    if n_tiles > MOST_TILES:
+        raise InputError(
+            name,
+            found=f"a size of {units.extent_text(extent_mm, unit='mm')}, whose drawings at true "
+            f"size take about {n_tiles} sheets each",
+            need=f"at most {MOST_TILES}",
+            do="Give the right --units, or say --yes to plan it without these drawings.",
+            asks=errors.SIZE,
+        )
+
+
+def is_believable(extent_mm) -> bool:
+    """Whether a part of this size is planned without a question."""
+    return SMALLEST_MM <= max(extent_mm) <= LARGEST_MM and tiles_needed(extent_mm) <= MOST_TILES
+
+
+def tiles_needed(extent_mm) -> int:
+    """About how many sheets the largest drawing of a part at true size takes."""
+    _, middle_mm, longest_mm = sorted(extent_mm)
+    return math.prod(
+        math.ceil((side_mm + 2 * _WALL_MM) / tile_mm)
+        for side_mm, tile_mm in zip((longest_mm, middle_mm), _TILE_MM, strict=True)
     )
 
 

@@ -43,5 +43,5 @@ class Health:
     n_zero_area: int
     n_crossing: int  # facets that cross another
     n_tested: int  # of how many looked at
-    noise_mm: float | None  # standard deviation across the surface; None if it cannot be told
+    noise_mm: float | None  # standard deviation across the surface; 0 for a drawing, None untold
     edge_mm: float  # median length of an edge

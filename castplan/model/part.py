@@ -18,6 +18,7 @@ class MeshCheck:
     n_vertices: int
     n_merged_vertices: int
     n_dropped_triangles: int
+    join_mm: float  # corners on open edges nearer than this were joined
     n_bodies: int
     n_inner_shells: int  # bodies inside solid, which add nothing
     n_open_edges: int

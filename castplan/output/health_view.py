@@ -9,10 +9,14 @@ _LISTED = 5  # holes named one by one
 _EDGES_PER_DETAIL = 2.0
 # Noise above this shows on the copy (a rough brush stroke; common practice, no source).
 _SHOWS_MM = 0.05
+# Amounts are rounded to more than this share (half a gram in a hundred).
+_DOUBT_FRACTION = 0.005
+# Pieces that change what is cast; a shell inside solid does not.
+_KINDS_THAT_MATTER = {"speck", "void"}
 
 
 def health_lines(check: MeshCheck, health: Health) -> list[str]:
-    """One line for each kind of fault or measure, with its effect on the plan.
+    """One line for each kind of fault or measure: first what the plan depends on, then the rest.
 
     Parameters
     ----------
@@ -22,19 +26,31 @@ def health_lines(check: MeshCheck, health: Health) -> list[str]:
     Returns
     -------
     list of str
+        Each group under a line that names it.
     """
-    return [
-        _holes(check, health),
-        *_one_sided(check),
-        _bodies(health),
-        *_facing(check),
-        _joints(check),
-        _crossings(health),
-        _empty(health),
-        _noise(health),
-        _resolution(check, health),
-        *(say("health.changed", change=change) for change in check.changes),
+    told = [
+        (_holes(check, health), _holes_matter(check)),
+        *((line, True) for line in _one_sided(check)),
+        (_bodies(health), {body.kind for body in health.bodies} & _KINDS_THAT_MATTER),
+        *((line, True) for line in _facing(check)),
+        (_noise(health), (health.noise_mm or 0.0) > _SHOWS_MM),
+        (_crossings(health), False),
+        (_joints(check), False),
+        (_empty(health), False),
+        (_resolution(check, health), False),
+        *((say("health.changed", change=change), False) for change in check.changes),
     ]
+    matters = [line for line, does in told if does]
+    harmless = [line for line, does in told if not does]
+    return [
+        *([say("health.matters"), *matters] if matters else [say("health.nothing_matters")]),
+        say("health.harmless"),
+        *harmless,
+    ]
+
+
+def _holes_matter(check):
+    return check.doubt_mm3 > _DOUBT_FRACTION * check.volume_mm3
 
 
 def _count(noun, number):
@@ -125,6 +141,8 @@ def _empty(health):
 def _noise(health):
     if health.noise_mm is None:
         return say("health.noise_unknown")
+    if not health.noise_mm:
+        return say("health.no_noise")
     noise = f"{health.noise_mm:.2g} mm"
     if health.noise_mm > _SHOWS_MM:
         return say("health.noise_shows", noise=noise)

@@ -32,6 +32,7 @@ def check_lines(check: MeshCheck, *, inches: bool) -> list[str]:
             else say("plan.bodies", n_bodies=f"{check.n_bodies:,}"),
             n_merged_vertices=f"{check.n_merged_vertices:,}",
             n_dropped_triangles=formats.counted(check.n_dropped_triangles, "empty_triangle"),
+            join=f"{check.join_mm:.2g} mm",
         ),
         _closed_line(check),
         _facing_line(check),

@@ -22,6 +22,7 @@ from castplan.output.sheet_tiles import (
     draw_joint,
     draw_ruler,
     fit_tiles,
+    say_too_large,
 )
 from castplan.texts import say
 
@@ -139,6 +140,9 @@ def _strip(flow: Flow, plan: Plan, strip: Strip) -> None:
     flow.y = card_head(flow.sheet, flow.y, _title(strip))
     flow.lines(flow.sheet.left, notes)
     flow.y -= 0.5
+    if tiling.is_too_large:
+        flow.y = say_too_large(flow.sheet, tiling, top=flow.y) - 3.0
+        return
     for row in reversed(range(tiling.n_rows)):
         for column in range(tiling.n_columns):
             flow.need(block_mm)

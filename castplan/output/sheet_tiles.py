@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from castplan.mesh.size import MOST_TILES
 from castplan.output import paper
 from castplan.output.paper import GREY, INK, Sheet
 from castplan.texts import say
@@ -34,6 +35,11 @@ class Tiling:
     def n_tiles(self) -> int:
         """How many sheets it takes."""
         return self.n_columns * self.n_rows
+
+    @property
+    def is_too_large(self) -> bool:
+        """Whether it takes more sheets than anybody glues together: then it is not printed."""
+        return self.n_tiles > MOST_TILES
 
     def window_low_mm(self, column: int, row: int) -> np.ndarray:
         """Lower left corner of a window in the drawing, (2,)."""
@@ -95,6 +101,15 @@ def fit_tiles(low_mm, high_mm, *, window_mm: tuple[float, float]) -> Tiling:
         n_columns=counts[0],
         n_rows=counts[1],
     )
+
+
+def say_too_large(sheet: Sheet, tiling: Tiling, *, top: float) -> float:
+    """Say in place of a drawing that it is not printed; returns the lower end of the words."""
+    text = say("tiles.too_large", number=f"{tiling.n_tiles:,}", most=MOST_TILES)
+    for line in paper.wrap(text, room_mm=sheet.room_mm):
+        top -= paper.leading_mm()
+        sheet.text(sheet.left, top, line)
+    return top
 
 
 def draw_joint(sheet: Sheet, x: float, y: float, *, clip) -> None:

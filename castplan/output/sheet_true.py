@@ -20,6 +20,7 @@ from castplan.output.sheet_tiles import (
     draw_key_map,
     draw_ruler,
     fit_tiles,
+    say_too_large,
     tile_name_room_mm,
 )
 from castplan.texts import say
@@ -122,6 +123,10 @@ def true_sheets(plan: Plan, drawing: Drawing) -> tuple[list[Sheet], float | None
         Where the free room starts below a drawing that takes one sheet.
     """
     tiling, is_landscape = tiles_of(drawing, paper_name=plan.job.paper)
+    if tiling.is_too_large:
+        sheet = Sheet(plan.job.paper, title=drawing.title)
+        say_too_large(sheet, tiling, top=page_head(sheet, plan.part.name) - 4)
+        return [sheet], None
     sheets = []
     for row in reversed(range(tiling.n_rows)):
         for column in range(tiling.n_columns):

@@ -1,5 +1,7 @@
 """What weighing, buying, fit, heat and chemistry say that the shop should know."""
 
+import math
+
 from castplan.materials.cards import get_card
 from castplan.materials.wording import chemistry_text
 from castplan.model import (
@@ -92,8 +94,34 @@ def _water(water):
     )
 
 
+def _overfull(weigh):
+    """Limits that the cups of their pours pass, with those cups: more cannot be mixed."""
+    for limit in weigh.limits:
+        cups = [c for c in weigh.cups if c.pour == limit.pour and not c.is_brush_coat]
+        if cups and cups[0].mass_g - cups[0].made_up_g > limit.largest_g * (1 + 1e-9):
+            yield limit, cups
+
+
 def _weigh(job, weigh):
+    overfull = {limit.pour: cups for limit, cups in _overfull(weigh)}
+    for limit, cups in _overfull(weigh):
+        needed = math.ceil(sum(cup.mass_g for cup in cups) / limit.largest_g - 1e-9)
+        yield Finding(
+            code="too-many-cups",
+            severity="stop",
+            stage="weigh",
+            message=say(
+                "bench_finding.too_many_cups",
+                pour=pour_name(limit.pour),
+                cups=f"{needed:,}",
+                largest=f"{limit.largest_g:.0f}",
+                most=len(cups),
+            ),
+            do=say("bench_finding.too_many_cups_do"),
+        )
     for cup in weigh.cups:
+        if cup.pour in overfull:
+            continue
         if cup.ratio_error_fraction > cup.tolerance_fraction:
             yield Finding(
                 code="scale-too-coarse",
@@ -133,7 +161,7 @@ def _weigh(job, weigh):
         )
     for limit in weigh.limits:
         n = sum(cup.pour == limit.pour and not cup.is_brush_coat for cup in weigh.cups)
-        if n > 1:
+        if n > 1 and limit.pour not in overfull:
             yield Finding(
                 code="batches",
                 severity="warn",

@@ -29,6 +29,9 @@ POUR_RATE_ML_MIN = {"silicone": 150.0, "resin": 300.0}  # assumed
 BRUSH_MM = 1.0  # assumed
 # Error of the ratio that a material takes where its card does not say (assumed).
 TOLERANCE_FRACTION = 0.05
+# More than this nobody mixes by hand for one pour (assumed); the rest of the
+# pour then stands in cups too large, and a finding says so.
+MOST_CUPS = 100
 # Less than this is no cup: a milligram.
 LEAST_G = 1e-3
 
@@ -156,7 +159,7 @@ def share_out(mix: Mix, card: Card, job: Job) -> tuple[list[Cup], Limit]:
 def _cups(mix, card, job, limit, *, pour_g):
     if pour_g <= LEAST_G:
         return []
-    n_cups = max(1, math.ceil(pour_g / limit.largest_g - 1e-9))
+    n_cups = min(max(1, math.ceil(pour_g / limit.largest_g - 1e-9)), MOST_CUPS)
     pour = pour_name(mix.name)
     names = [
         say("bench.cup_of", pour=pour, number=number, cups=n_cups) if n_cups > 1 else pour

@@ -34,7 +34,7 @@ def sizes_of(path: Path) -> list[dict]:
     for unit in _SHOWN:
         longest_mm = max(extent) * units.MM_PER_UNIT[unit]
         says = f"{units.extent_text(extent, unit=unit)}, {size_words(longest_mm)}"
-        is_believable = size.SMALLEST_MM <= longest_mm <= size.LARGEST_MM
+        is_believable = size.is_believable([side * units.MM_PER_UNIT[unit] for side in extent])
         name = say(f"unit_name.{unit}")
         told.append({"unit": unit, "name": name, "says": says, "is_believable": is_believable})
     return told

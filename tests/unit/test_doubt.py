@@ -113,11 +113,11 @@ def test_facets_many_times_doubled_cost_no_queries(monkeypatch):
     part = part_from_arrays(body.vertices_mm, faces, name="copies")
     asked = []
 
-    def count(vertices_mm, faces, points_mm):
+    def count(vertices_mm, cap_faces, points_mm, windings):
         asked.append(len(points_mm))
-        return np.ones(len(points_mm))
+        return np.zeros(len(points_mm), dtype=bool)
 
-    monkeypatch.setattr(field, "winding_numbers", count)
+    monkeypatch.setattr(field, "find_unsure", count)
     columns = sampled(part)
     # A column of this body crosses at most four surfaces, and the fan: four segments.
     assert columns.n_decided > 0

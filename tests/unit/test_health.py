@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import shapes
 import trimesh
+from manifold3d import Manifold
 
 from castplan.mesh.crossings import count_crossing
 from castplan.mesh.health import examine
@@ -73,12 +74,24 @@ def test_bodies_are_told_apart():
 
 def test_doubled_and_flat_facets_are_counted():
     body = shapes.torus()
-    flat = [[0, 1, 2]]
-    vertices = np.concatenate((body.vertices_mm, [[0, 0, 0], [1, 0, 0], [2, 0, 0]]))
+    # A corner on the middle of an edge, and the flat facet that closes it there.
+    faces = body.faces.copy()
+    a, b, c = faces[0]
     n = len(body.vertices_mm)
-    faces = np.concatenate((body.faces, body.faces[:3], np.array(flat) + n))
+    vertices = np.concatenate((body.vertices_mm, [(body.vertices_mm[a] + body.vertices_mm[b]) / 2]))
+    pieces = np.array([[a, n, c], [n, b, c], [a, b, n]])
+    faces = np.concatenate((pieces, faces[1:], faces[1:4]))
     health = examine(part_from_arrays(vertices, faces, name="a"))
     assert (health.n_duplicates, health.n_zero_area) == (3, 1)
+
+
+def test_a_flat_facet_on_its_own_is_dropped():
+    body = shapes.torus()
+    n = len(body.vertices_mm)
+    vertices = np.concatenate((body.vertices_mm, [[0, 0, 0], [1, 0, 0], [2, 0, 0]]))
+    part = part_from_arrays(vertices, [*body.faces, [n, n + 1, n + 2]], name="a")
+    assert part.check.n_dropped_triangles == 1 and part.check.is_watertight
+    assert part.check.n_triangles == len(body.faces)
 
 
 # -- crossings --------------------------------------------------------------------
@@ -128,20 +141,77 @@ def test_crossings_agree_with_a_search_over_all_pairs(seed):
 # -- noise ------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("noise_mm", [0.02, 0.05, 0.2])
-def test_planted_noise_is_told(noise_mm):
-    vertices, faces = ball()
-    rng = np.random.default_rng(5)
-    noisy = vertices * (1 + rng.normal(0, noise_mm, (len(vertices), 1)) / 20.0)
-    health = examine(shapes.part_of(noisy, faces))
-    # 2,562 vertices, median of absolute values: 2 % of spread; the normals
-    # themselves lean with the noise, up to a tenth of it.
+def roughened(vertices, faces, noise_mm, seed=5):
+    """Independent noise along the normals, as trimesh has them."""
+    normals = trimesh.Trimesh(vertices, faces, process=False).vertex_normals
+    rng = np.random.default_rng(seed)
+    return vertices + normals * rng.normal(0, noise_mm, (len(vertices), 1))
+
+
+def refined(solid, edge_mm):
+    """A manifold3d solid with its facets cut finer, flat as they are."""
+    mesh = solid.refine_to_length(edge_mm).to_mesh64()
+    return np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, dtype=np.int64)
+
+
+def plate():
+    """A drilled plate with a boss: flat and curved faces."""
+    bored = Manifold.cube((60, 40, 10), True) - Manifold.cylinder(20, 8, 8, 64, True)
+    return bored + Manifold.cylinder(12, 5, 5, 64).translate((20, 0, 0))
+
+
+def grown():
+    """A lump without any flat face, from a level set."""
+
+    def inside(x, y, z):
+        return 20 - np.sqrt(x * x + y * y + z * z) + 3 * np.sin(x / 4) * np.sin(y / 5)
+
+    mesh = Manifold.level_set(inside, (-25, -25, -25, 25, 25, 25), 1.0).to_mesh64()
+    return np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, dtype=np.int64)
+
+
+def faceted(mesh):
+    return np.array(mesh.vertices), np.array(mesh.faces)
+
+
+CLEAN = {
+    "plate": lambda: refined(plate(), 1.0),
+    "ball of 32 sides": lambda: refined(Manifold.sphere(20, 32), 2.0),
+    "coarse ball": lambda: refined(Manifold.sphere(20, 32), 4.0),
+    "rod": lambda: refined(Manifold.cylinder(40, 10, 10, 32), 1.0),
+    "icosphere": ball,
+    "ball by rows": lambda: faceted(trimesh.creation.uv_sphere(20.0, count=[40, 40])),
+    "capsule": lambda: faceted(trimesh.creation.capsule(30, 10, count=[32, 32])),
+    "ring": lambda: faceted(trimesh.creation.torus(30, 10, 96, 48)),
+    "coarse ring": lambda: faceted(trimesh.creation.torus(30, 10, 36, 18)),
+}
+
+
+@pytest.mark.parametrize("name", CLEAN)
+def test_a_clean_body_is_told_no_noise(name):
+    vertices, faces = CLEAN[name]()
+    assert examine(shapes.part_of(vertices, faces)).noise_mm == 0.0
+    # Nor in the 32-bit numbers of an STL file, turned.
+    turned = shapes.rotated(vertices, 2).astype(np.float32)
+    assert examine(shapes.part_of(turned, faces)).noise_mm == 0.0
+
+
+@pytest.mark.parametrize("noise_mm", [0.02, 0.05, 0.1])
+@pytest.mark.parametrize("made", [ball, CLEAN["ring"], grown])
+def test_planted_noise_is_told(made, noise_mm):
+    vertices, faces = made()
+    health = examine(shapes.part_of(roughened(vertices, faces, noise_mm), faces))
+    # A quantile over 2,000 corners: 4 % of spread; the normals themselves lean
+    # with the noise, up to a tenth of it.
     assert health.noise_mm == pytest.approx(noise_mm, rel=0.15)
 
 
-def test_a_smooth_body_has_next_to_no_noise():
-    vertices, faces = ball()
-    assert examine(shapes.part_of(vertices, faces)).noise_mm < 0.005
+def test_a_scan_whose_flat_was_filled_in_keeps_its_noise():
+    # A noisy half ball on a clean flat cut: a third of the corners lie in the plane.
+    vertices, faces = refined(Manifold.sphere(20, 200).trim_by_plane((0, 0, 1), 0.0), 1.0)
+    noisy = roughened(vertices, faces, 0.05)
+    noisy[vertices[:, 2] < 1e-9] = vertices[vertices[:, 2] < 1e-9]
+    assert examine(shapes.part_of(noisy, faces)).noise_mm == pytest.approx(0.05, rel=0.2)
 
 
 def test_a_drawing_tells_no_noise():

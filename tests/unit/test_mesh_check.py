@@ -119,23 +119,34 @@ def test_a_soup_is_merged_to_the_last_bit():
     assert not np.signbit(part.vertices_mm[part.vertices_mm == 0.0]).any()
 
 
-def test_a_last_bit_apart_is_not_merged():
+def test_a_last_bit_apart_is_joined_and_told():
     body = shapes.box()
     soup_mm = body.vertices_mm[body.faces].reshape(-1, 3)
     soup_mm[0] = np.nextafter(soup_mm[0], np.inf)
     part = shapes.part_of(soup_mm, np.arange(len(soup_mm)).reshape(-1, 3))
-    assert part.check.n_vertices == 9
-    assert not part.check.is_watertight
+    assert part.check.n_vertices == 8 and part.check.is_watertight
+    assert part.check.changes == ("joined 1 corner to another within 0.0004 mm",)
 
 
-def test_corners_written_with_other_roundings_are_welded_and_told():
+def test_what_is_closed_is_left_as_it_is():
+    # Corners nearer to each other than the tolerance, where nothing is open.
+    body = shapes.box()
+    vertices, faces = body.vertices_mm.copy(), body.faces
+    near = np.flatnonzero((vertices == vertices.max(axis=0)).sum(axis=1) == 2)[0]
+    corner = np.flatnonzero((vertices == vertices.max(axis=0)).all(axis=1))[0]
+    vertices[near] = vertices[corner] - 1e-5 * (vertices[corner] - vertices[near])
+    part = shapes.part_of(vertices, faces)
+    assert part.check.changes == () and part.check.n_vertices == 8
+
+
+def test_corners_written_with_other_roundings_are_joined_and_told():
     # A text file with five digits: corners of one place differ in the last.
     body = shapes.torus()
     soup_mm = body.vertices_mm[body.faces].reshape(-1, 3)
     rng = np.random.default_rng(0)
     soup_mm = soup_mm + rng.uniform(-1e-4, 1e-4, soup_mm.shape)
     part = shapes.part_of(soup_mm, np.arange(len(soup_mm)).reshape(-1, 3))
-    assert part.check.changes == ("welded corners within 0.0008 mm, because few facets joined",)
+    assert part.check.changes == ("joined 23040 corners to others within 0.0008 mm",)
     assert part.check.is_watertight and part.check.n_vertices == len(body.vertices_mm)
     # Moved by 1e-4 mm at most: the area of 11,800 mm2 times that.
     assert part.check.volume_mm3 == pytest.approx(body.volume_mm3, abs=1.2)

@@ -1,5 +1,8 @@
 """Facets that face the wrong way are turned, and it is told."""
 
+import itertools
+
+import igl
 import numpy as np
 import pytest
 import shapes
@@ -75,6 +78,27 @@ def test_an_island_in_a_void_counts_again():
     part = shapes.part_of(*joined(at(outer), inside_out(at(void)), at(island)))
     assert part.check.n_inner_shells == 0
     assert part.check.volume_mm3 == pytest.approx(64000 - 27000 + 1000, rel=ROUNDING)
+
+
+@pytest.mark.parametrize("signs", list(itertools.product((1, -1), repeat=3)))
+@pytest.mark.parametrize("is_inverted", [False, True])
+def test_boxes_nested_four_deep_count_as_the_winding_number_has_them(signs, is_inverted):
+    sides = (40.0, 30.0, 20.0, 10.0)
+    pairs = [
+        at(shapes.box(side, side, side))
+        if sign > 0
+        else inside_out(at(shapes.box(side, side, side)))
+        for side, sign in zip(sides, (1, *signs), strict=True)
+    ]
+    vertices, faces = joined(*pairs)
+    # Judge: libigl's exact winding number between each box and the next.
+    between = np.array([[0.0, 0.0, 0.5 * side - 2.0] for side in sides])
+    winding = igl.winding_number(vertices, faces.astype(np.int64), between)
+    shells = np.array(sides) ** 3 - np.array([*sides[1:], 0.0]) ** 3
+    part = shapes.part_of(vertices, faces[:, ::-1] if is_inverted else faces)
+    assert part.check.volume_mm3 == pytest.approx(shells[winding > 0.5].sum(), rel=ROUNDING)
+    is_solid = np.concatenate(([False], winding > 0.5))
+    assert part.check.n_inner_shells == np.count_nonzero(is_solid[1:] == is_solid[:-1])
 
 
 def test_a_band_with_one_side_stays_in_doubt():

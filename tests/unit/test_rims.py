@@ -10,7 +10,7 @@ from castplan.mesh import check, rims
 
 def traced(vertices_mm, faces):
     edges = check.edges_of(np.asarray(faces, dtype=np.int64), n_vertices=len(vertices_mm))
-    return rims.trace_rims(edges)
+    return rims.trace_rims(edges, vertices_mm)
 
 
 def sheet(n=8):
@@ -49,7 +49,7 @@ def test_loops_are_simple_and_use_every_open_edge_once(seed):
     faces = cells.reshape(-1, 3)
     faces = faces[np.random.default_rng(seed).random(len(faces)) > 0.4]
     edges = check.edges_of(faces, n_vertices=len(vertices))
-    loops = rims.trace_rims(edges)
+    loops = rims.trace_rims(edges, vertices)
     walked = [
         (int(a), int(b)) for loop in loops for a, b in zip(loop, np.roll(loop, -1), strict=True)
     ]

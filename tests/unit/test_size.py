@@ -1,5 +1,8 @@
 """Scale: a measured length corrects or sets it, and absurd sizes need a yes."""
 
+import re
+import zipfile
+
 import pytest
 import shapes
 import trimesh
@@ -46,8 +49,65 @@ def test_the_measured_length_may_carry_a_unit(stl):
 
 def test_a_measured_length_unmasks_a_wrong_unit(stl):
     # 5.5 in read as mm; the original measures 139.7 mm.
-    with pytest.raises(InputError, match=r"5.5 mm along x, measured 139.7 mm.*fit .* is 1 in\."):
+    told = r"5.5 mm along x but 139.7 mm measured: the unit mm is wrong.* is 1 in: say --units in"
+    with pytest.raises(InputError, match=told):
         load_part(stl(5.5, 2.0, 1.0), unit="mm", measured="x=139.7")
+
+
+def test_a_measured_length_that_fits_no_unit_is_the_wrong_one(stl):
+    with pytest.raises(InputError, match="no unit fits, so the measured length is wrong"):
+        load_part(stl(55.0, 20.0, 10.0), unit="mm", measured="x=110")
+
+
+@pytest.fixture
+def stated(tmp_path):
+    """A 3MF file of a box 100 units long that states its unit."""
+
+    def write(unit):
+        body = shapes.box(100.0, 50.0, 25.0)
+        mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+        mesh.units = unit
+        path = tmp_path / "box.3mf"
+        path.write_bytes(mesh.export(file_type="3mf"))
+        with zipfile.ZipFile(path) as archive:
+            files = {name: archive.read(name) for name in archive.namelist()}
+        # 3MF Core Specification, attribute "unit" of "model".
+        model = next(name for name in files if name.lower() == "3d/3dmodel.model")
+        files[model] = re.sub(b'unit="[a-z]+"', f'unit="{unit}"'.encode(), files[model])
+        with zipfile.ZipFile(path, "w") as archive:
+            for name, data in files.items():
+                archive.writestr(name, data)
+        return path
+
+    return write
+
+
+def test_a_measured_length_corrects_a_stated_unit_by_up_to_a_quarter(stated):
+    part = load_part(stated("millimeter"), measured="x=120")
+    assert part.check.extent_mm == pytest.approx((120.0, 60.0, 30.0))
+    assert part.check.unit == part.check.file_unit == "mm"
+
+
+def test_a_stated_unit_that_the_measured_length_contradicts_is_told(stated):
+    # 100 in = 2540 mm; the original measures 101 mm, so the file is in mm.
+    path = stated("inch")
+    told = r"2540 mm along x but 101 mm measured: the in stated in the file is wrong.*--units mm"
+    with pytest.raises(InputError, match=told):
+        load_part(path, measured="x=101")
+    # What the message says to do works, and nothing less does.
+    part = load_part(path, measured="x=101", unit="mm")
+    assert part.check.extent_mm[0] == pytest.approx(101.0)
+    assert (part.check.unit, part.check.file_unit) == ("mm", "in")
+    with pytest.raises(InputError, match="in stated in the file, but --units mm"):
+        load_part(path, unit="mm")
+
+
+def test_of_two_units_the_measured_length_says_which_is_wrong(stated):
+    path = stated("millimeter")
+    with pytest.raises(InputError, match=r"--units in, but the measured length fits the mm"):
+        load_part(path, unit="in", measured="x=99")
+    with pytest.raises(InputError, match=r"--units in and the mm in the file is wrong.* 1 cm"):
+        load_part(path, unit="in", measured="x=1000")
 
 
 @pytest.mark.parametrize("text", ["", "x", "x=", "w=3", "x=-3", "x=0", "x=1.2.3", "142", "x=inf"])
@@ -81,11 +141,29 @@ def test_absurd_sizes_need_a_yes(stl, sides, is_believed):
     assert read_part(path, unit="mm").check.n_triangles == 12
 
 
+@pytest.mark.parametrize(
+    ("sides", "n_tiles"),
+    # Sheets of A4 show 196 x 174 mm each; 40 mm of wall all round, rounded up by hand.
+    [((100.0, 60.0, 30.0), 1), ((600.0, 400.0, 100.0), 12), ((1900.0, 1500.0, 20.0), 110)],
+)
+def test_a_plan_of_many_sheets_is_asked_about_first(stl, sides, n_tiles):
+    assert size.tiles_needed(sides) == n_tiles
+    path = stl(*sides)
+    if n_tiles <= size.MOST_TILES:
+        assert load_part(path, unit="mm").check.n_triangles == 12
+        return
+    with pytest.raises(InputError, match=r"take about 110 sheets each.*say --yes") as caught:
+        load_part(path, unit="mm")
+    assert caught.value.asks == "size"
+    assert load_part(path, unit="mm", is_size_meant=True).check.n_triangles == 12
+
+
 def test_a_scale_error_within_the_bound_is_no_wrong_unit():
     # The bound lies far from every ratio of two units (2.54 is the smallest).
-    size.check_scale(1.24, (10.0, 10.0, 10.0), size.Measured("x", 12.4), name="a")
+    about = {"unit": "mm", "is_stated": False, "name": "a"}
+    size.check_scale(size.Measured("x", 12.4), (10.0, 10.0, 10.0), **about)
     with pytest.raises(InputError):
-        size.check_scale(2.54, (10.0, 10.0, 10.0), size.Measured("x", 25.4), name="a")
+        size.check_scale(size.Measured("x", 25.4), (10.0, 10.0, 10.0), **about)
 
 
 def test_a_part_between_the_columns_is_refused_in_one_line():

@@ -8,9 +8,11 @@ from output.neutral import filled
 
 from castplan.materials.cards import get_card
 from castplan.model import DrawResult, Frame, Job, MouldResult, Part, PartingResult, Shop
+from castplan.stages import bench_findings
 from castplan.stages.amounts import size_mix, weigh_out
 from castplan.stages.weigh import (
     LONGEST_MIX_MIN,
+    MOST_CUPS,
     POUR_RATE_ML_MIN,
     ratio_error,
     rise,
@@ -188,3 +190,20 @@ def test_cups_add_up_to_their_pours(
         cup.mass_g <= limits[cup.pour] * (1 + 1e-9) or cup.is_brush_coat or cup.made_up_g
         for cup in weigh.cups
     )
+
+
+def test_no_pour_is_listed_in_more_cups_than_can_be_mixed():
+    # 72 m of ship would take millions of cups; the list stops, the grams add up.
+    cups, limit = mix_of("silicone-tin-25a", "silicone", mass_g=1e9)
+    assert len(cups) == MOST_CUPS
+    assert sum(cup.mass_g for cup in cups) == pytest.approx(1e9)
+    assert cups[0].mass_g > limit.largest_g
+    cups, limit = mix_of("silicone-tin-25a", "silicone", mass_g=MOST_CUPS * limit.largest_g)
+    assert len(cups) == MOST_CUPS and cups[0].mass_g == pytest.approx(limit.largest_g)
+
+
+def test_too_many_cups_are_one_finding():
+    job = Job()
+    _, weigh = cups_of(job, upper_ml=3e8, lower_ml=100.0)
+    of_first = [f for f in bench_findings._weigh(job, weigh) if "First half" in f.message]
+    assert [(f.code, f.severity) for f in of_first] == [("too-many-cups", "stop")]
