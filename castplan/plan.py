@@ -7,6 +7,7 @@ import numpy as np
 from castplan import __version__
 from castplan.columns import field as columns
 from castplan.columns.gaps import find_gaps
+from castplan.columns.views import view_pitch
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.mesh import frames, size
@@ -102,7 +103,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     standings = stand_draws(part, draw, job, stand=stand)
     draw, standing = choose_draw(draw, standings, job)
     report("columns", 0.0)
-    field = _sample(part, draw.frame, pitch_mm)
+    field = _sample(part, draw.frame, _view_pitch(part, job, draw.frame, pitch_mm))
     sampling = _describe_sampling(part, field)
     size.check_sampled(sampling.n_columns, pitch_mm=field.pitch_mm, name=part.name)
     report("undercuts", 0.0)
@@ -120,7 +121,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         box_low_mm=box.low_mm,
         box_high_mm=box.high_mm,
         tie_mm3=tie_mm3,
-        seam_heights=seam_heights(seam, within_mm=3 * pitch_mm),
+        seam_heights=seam_heights(seam, within_mm=3 * field.pitch_mm),
     )
     undercuts = list_pockets(
         field, gaps, parting_height_mm=line.box_height_mm, part_mm3=part.check.volume_mm3
@@ -150,8 +151,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         tried=standing.tried,
     )
     # The box as it rests, and the tilt in which it is poured.
-    rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
-    pour_field = _sample_again(part, attitude.frame, rest_field, pitch_mm)
+    rest_field = _sample_again(part, job, attitude.rest, field, pitch_mm)
+    pour_field = _sample_again(part, job, attitude.frame, rest_field, pitch_mm)
     vented = {"rest": attitude.rest, "vertices_mm": part.vertices_mm}
     air = find_air(pour_field, job, **vented)
     feed = plan_gate(rest_field, field, air, line, box, draw.frame, job, part_mm3=part_mm3)
@@ -339,7 +340,7 @@ def _pitch(part, job):
 
 def _stand(part, job, table, tie_mm3, frame, box_mm):
     """Ways to stand the box of a draw, its split taken level: what was tried, and the best."""
-    field = _sample(part, frame, table.pitch_mm)
+    field = _sample(part, frame, _view_pitch(part, job, frame, table.pitch_mm))
     parting = find_parting(field, _find_gaps(field), tie_mm3=tie_mm3)
     choices = {
         "box_mm": box_mm,
@@ -356,11 +357,19 @@ def _sample(part, frame, pitch_mm):
     )
 
 
-def _sample_again(part, frame, field, pitch_mm):
+def _sample_again(part, job, frame, field, pitch_mm):
     """The field of another frame; the one at hand where the frames are the same."""
     if np.array_equal(frame.rotation, field.rotation):
         return field
-    return _sample(part, frame, pitch_mm)
+    return _sample(part, frame, _view_pitch(part, job, frame, pitch_mm))
+
+
+def _view_pitch(part, job, frame, pitch_mm):
+    """Pitch for a frame's view, finer where the part is thin in it; one asked for is kept."""
+    if job.pitch_mm is not None:
+        return pitch_mm
+    closed = np.concatenate([part.faces, part.cap_faces])
+    return view_pitch(part.vertices_mm, closed, frame.rotation, pitch_mm=pitch_mm)
 
 
 def _key_balls(keys):

@@ -5,8 +5,9 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from castplan.columns import levels
-from castplan.columns.field import ColumnField, sample
+from castplan.columns.field import ColumnField
 from castplan.columns.threads import n_threads
+from castplan.columns.views import sample_view
 
 CHUNK = 6  # directions handed to a thread at a time: handing over has a price too
 N_HEIGHTS = 65  # levels at which a split is tried while searching
@@ -51,6 +52,7 @@ def score_directions(
     rotations : (k, 3, 3) float64
         The third row of each is the direction.
     pitch_mm : float
+        As for `view_pitch`.
     sealed_mm3 : float
         Voids that no silicone reaches.
     progress : callable, optional
@@ -68,7 +70,7 @@ def score_directions(
     def some(begin):
         end = min(begin + CHUNK, len(rotations))
         for k in range(begin, end):
-            field = sample(vertices_mm, faces, _NO_FACES, rotations[k], pitch_mm=pitch_mm)
+            field = sample_view(vertices_mm, faces, _NO_FACES, rotations[k], pitch_mm=pitch_mm)
             out[k, :2] = score_field(field, sealed_mm3=sealed_mm3)
             out[k, 2:] = field.high_mm - field.low_mm
         return end

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from castplan.columns import field as columns
 from castplan.columns import rim
 from castplan.columns.gaps import find_gaps
 from castplan.columns.scores import score_directions, score_field
+from castplan.columns.views import sample_view
 from castplan.errors import InputError
 from castplan.mesh import directions as ways
 from castplan.mesh import frames
@@ -296,7 +296,7 @@ class _Judge:
 
     def _field(self, frame):
         part = self.part
-        return columns.sample(
+        return sample_view(
             part.vertices_mm,
             part.faces,
             part.cap_faces,
