@@ -7,7 +7,6 @@ import numpy as np
 from castplan import __version__
 from castplan.columns import field as columns
 from castplan.columns.gaps import find_gaps
-from castplan.columns.views import view_pitch
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.mesh import frames, size
@@ -103,7 +102,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     standings = stand_draws(part, draw, job, stand=stand)
     draw, standing = choose_draw(draw, standings, job)
     report("columns", 0.0)
-    field = _sample(part, draw.frame, _view_pitch(part, job, draw.frame, pitch_mm))
+    field = _sample(part, draw.frame, frames.view_pitch(part, job, draw.frame, pitch_mm=pitch_mm))
     sampling = _describe_sampling(part, field)
     size.check_sampled(sampling.n_columns, pitch_mm=field.pitch_mm, name=part.name)
     report("undercuts", 0.0)
@@ -340,7 +339,7 @@ def _pitch(part, job):
 
 def _stand(part, job, table, tie_mm3, frame, box_mm):
     """Ways to stand the box of a draw, its split taken level: what was tried, and the best."""
-    field = _sample(part, frame, _view_pitch(part, job, frame, table.pitch_mm))
+    field = _sample(part, frame, frames.view_pitch(part, job, frame, pitch_mm=table.pitch_mm))
     parting = find_parting(field, _find_gaps(field), tie_mm3=tie_mm3)
     choices = {
         "box_mm": box_mm,
@@ -361,15 +360,7 @@ def _sample_again(part, job, frame, field, pitch_mm):
     """The field of another frame; the one at hand where the frames are the same."""
     if np.array_equal(frame.rotation, field.rotation):
         return field
-    return _sample(part, frame, _view_pitch(part, job, frame, pitch_mm))
-
-
-def _view_pitch(part, job, frame, pitch_mm):
-    """Pitch for a frame's view, finer where the part is thin in it; one asked for is kept."""
-    if job.pitch_mm is not None:
-        return pitch_mm
-    closed = np.concatenate([part.faces, part.cap_faces])
-    return view_pitch(part.vertices_mm, closed, frame.rotation, pitch_mm=pitch_mm)
+    return _sample(part, frame, frames.view_pitch(part, job, frame, pitch_mm=pitch_mm))
 
 
 def _key_balls(keys):
