@@ -43,6 +43,7 @@ PLAIN_MIN = {"file": 0.0, "flat": 0.25, "two": 0.5, "main": 0.5, "search": 1.0, 
 N_LOOKED_AT, N_SNAPS = 4, 2
 # An outline of which more is one column wide or less has not been seen.
 SEEN_FRACTION = 0.5
+FINER = (1.0, 2.0)  # what the columns of a measurement are made finer by until it is
 WALK_MIN = 0.05
 N_LISTED = 3
 
@@ -117,6 +118,8 @@ def _measure_apart(judge, finalists, fine_cost, own, names):
         found = judge.settle(finalists[k], fine_cost[k], own[free], [names[n] for n in free])
         if found is not None:
             measured.append(found)
+        elif not measured:
+            break  # a dearer draw that does show would be no answer
     measured.sort(key=lambda pair: round(_preferred_min(pair[0]), 1))
     up = np.array([candidate.direction for candidate, _ in measured]).reshape(-1, 3)
     return [measured[k] for k in _pick_apart(up, np.arange(len(up)), len(up))]
@@ -323,13 +326,15 @@ class _Judge:
     def measure(self, direction, origin, *, keeps_sign=False):
         """(DrawCandidate, Frame) of one direction on the real mesh; None if it shows no outline."""
         frame = frames.frame_along(direction, self.hull_mm)
-        field = self._field(frame)
-        terms = self.bill.read(field, keeps_sign=keeps_sign)
-        if terms.outline.seen_fraction < SEEN_FRACTION:
+        for finer in FINER:
+            terms = self.bill.read(self._field(frame, finer=finer), keeps_sign=keeps_sign)
+            if terms.outline.seen_fraction >= SEEN_FRACTION:
+                break
+        else:
             return None
         if terms.is_turned:
             frame = frames.frame_along(-np.asarray(direction), self.hull_mm)
-            terms = self.bill.read(self._field(frame), keeps_sign=True)
+            terms = self.bill.read(self._field(frame, finer=finer), keeps_sign=True)
         height_mm = float(terms.box_mm[2])
         silicone_ml = float(self.bill.silicone_ml(terms.box_mm))
         candidate = DrawCandidate(
@@ -353,14 +358,14 @@ class _Judge:
         )
         return candidate, frame
 
-    def _field(self, frame):
+    def _field(self, frame, *, finer=1.0):
         part = self.part
         return sample_view(
             part.vertices_mm,
             part.faces,
             part.cap_faces,
             frame.rotation,
-            pitch_mm=self.final_pitch_mm,
+            pitch_mm=self.final_pitch_mm / finer,
         )
 
 
