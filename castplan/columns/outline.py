@@ -7,6 +7,7 @@ only sums over it are wanted, and on coarse fields.
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import ndimage
 
 from castplan.columns.field import ColumnField, to_xy
 from castplan.columns.levels import reach_outside
@@ -130,3 +131,15 @@ def read_outline(field: ColumnField, *, depth_mm: float) -> Outline:
 
 def _turn(at, low_in, high_in, away):
     return np.pi - np.arctan((at - low_in) / away) - np.arctan((high_in - at) / away)
+
+
+def whole_fraction(field: ColumnField, *, n_bodies: int) -> float:
+    """Share of the shadow in as many pieces of it as there are bodies, the largest.
+
+    Much less than 1 says that columns miss what joins them: no shadow has more
+    pieces than bodies cast it.
+    """
+    shadow = (np.diff(field.first) > 0).reshape(field.n_y, field.n_x)
+    piece, _ = ndimage.label(shadow, structure=np.ones((3, 3)))
+    sizes = np.sort(np.bincount(piece.ravel())[1:])
+    return float(sizes[-n_bodies:].sum() / max(sizes.sum(), 1))

@@ -6,7 +6,7 @@ import numpy as np
 
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import find_gaps
-from castplan.columns.outline import Outline, read_outline
+from castplan.columns.outline import Outline, read_outline, whole_fraction
 from castplan.columns.scores import score_field
 from castplan.mesh import frames
 from castplan.model import Job, Part
@@ -16,6 +16,8 @@ NOISE_COLUMNS = 10
 # A pocket costs all of its minutes from so many ties on, and less in proportion
 # under it: else a cubic millimetre more would cost as much as a third of a millilitre.
 WHOLE_TIES = 10
+# An outline of which more is one column wide or less, or in pieces, has not been seen.
+SEEN_FRACTION = 0.5
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -68,6 +70,11 @@ class DrawBill:
             is_stable=frames.lies_stable(field, is_turned=is_turned),
             **_count_pockets(field, self.tie_mm3),
         )
+
+    def is_seen(self, field: ColumnField, outline: Outline) -> bool:
+        """Whether the columns show the part's outline."""
+        whole = whole_fraction(field, n_bodies=max(self.part.check.n_bodies, 1))
+        return min(outline.seen_fraction, whole) >= SEEN_FRACTION
 
     def _box_mm(self, extent_mm):
         over_mm = self.job.over_mm + self.job.under_mm

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from castplan.columns import rim
 from castplan.columns.gaps import find_gaps
 from castplan.columns.scores import judge_directions, score_directions
 from castplan.columns.views import sample_view
@@ -41,9 +42,7 @@ SNAP_MIN = 0.5
 SNAP_FRACTION = 0.02
 PLAIN_MIN = {"file": 0.0, "flat": 0.25, "two": 0.5, "main": 0.5, "search": 1.0, "asked": 0.0}
 N_LOOKED_AT, N_SNAPS = 4, 2
-# An outline of which more is one column wide or less has not been seen.
-SEEN_FRACTION = 0.5
-FINER = (1.0, 2.0)  # what the columns of a measurement are made finer by until it is
+FINER = (1.0, 2.0)  # what columns are made finer by until they show the outline
 WALK_MIN = 0.05
 N_LISTED = 3
 
@@ -327,14 +326,16 @@ class _Judge:
         """(DrawCandidate, Frame) of one direction on the real mesh; None if it shows no outline."""
         frame = frames.frame_along(direction, self.hull_mm)
         for finer in FINER:
-            terms = self.bill.read(self._field(frame, finer=finer), keeps_sign=keeps_sign)
-            if terms.outline.seen_fraction >= SEEN_FRACTION:
+            field = self._field(frame, finer=finer)
+            terms = self.bill.read(field, keeps_sign=keeps_sign)
+            if self.bill.is_seen(field, terms.outline):
                 break
         else:
             return None
         if terms.is_turned:
             frame = frames.frame_along(-np.asarray(direction), self.hull_mm)
-            terms = self.bill.read(self._field(frame, finer=finer), keeps_sign=True)
+            field = self._field(frame, finer=finer)
+            terms = self.bill.read(field, keeps_sign=True)
         height_mm = float(terms.box_mm[2])
         silicone_ml = float(self.bill.silicone_ml(terms.box_mm))
         candidate = DrawCandidate(
@@ -349,7 +350,7 @@ class _Judge:
             mould_height_mm=height_mm,
             silicone_ml=silicone_ml,
             line_climb_mm=terms.climb_mm,
-            seam_mm=terms.outline.length_mm,
+            seam_mm=sum(r.length_mm for r in rim.find_rims(field) if not r.is_hole),
             seam_on_face_mm=terms.outline.face_mm,
             seam_on_show_mm=terms.show_mm,
             is_stable=terms.is_stable,
