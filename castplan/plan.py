@@ -114,7 +114,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     standings = stand_draws(part, draw, job, stand=stand)
     draw, standing = choose_draw(draw, standings, job)
     report("columns", 0.0)
-    field = _sample(part, draw.frame, pitch_mm)
+    field = _sample(part, draw.frame, frames.view_pitch(part, job, draw.frame, pitch_mm=pitch_mm))
     sampling = describe_sampling(part, field)
     size.check_sampled(sampling.n_columns, pitch_mm=field.pitch_mm, name=part.name)
     report("undercuts", 0.0)
@@ -126,7 +126,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     seam = find_seam(part, draw.frame, field, job)
     ends = {"box_low_mm": box.low_mm, "box_high_mm": box.high_mm}
     thin = find_thin(part, draw.frame)
-    heights = seam_heights(seam, within_mm=3 * pitch_mm)
+    heights = seam_heights(seam, within_mm=3 * field.pitch_mm)
     for kind in (None, "least"):
         line = find_line(
             field,
@@ -163,8 +163,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         tried=standing.tried,
     )
     # The box as it rests, and the tilt in which it is poured.
-    rest_field = _sample_again(part, attitude.rest, field, pitch_mm)
-    pour_field = _sample_again(part, attitude.frame, rest_field, pitch_mm)
+    rest_field = _sample_again(part, job, attitude.rest, field, pitch_mm)
+    pour_field = _sample_again(part, job, attitude.frame, rest_field, pitch_mm)
     vented = {"rest": attitude.rest, "vertices_mm": part.vertices_mm, "guard": guard}
     air = find_air(pour_field, job, **vented)
     feed = plan_gate(rest_field, field, air, line, box, draw.frame, job, guard, part_mm3=part_mm3)
@@ -368,7 +368,7 @@ def _pitch(part, job):
 
 def _stand(part, job, table, tie_mm3, frame, box_mm):
     """Ways to stand the box of a draw, its split taken level: what was tried, and the best."""
-    field = _sample(part, frame, table.pitch_mm)
+    field = _sample(part, frame, frames.view_pitch(part, job, frame, pitch_mm=table.pitch_mm))
     parting = find_parting(field, _find_gaps(field), tie_mm3=tie_mm3)
     choices = {
         "box_mm": box_mm,
@@ -385,11 +385,11 @@ def _sample(part, frame, pitch_mm):
     )
 
 
-def _sample_again(part, frame, field, pitch_mm):
+def _sample_again(part, job, frame, field, pitch_mm):
     """The field of another frame; the one at hand where the frames are the same."""
     if np.array_equal(frame.rotation, field.rotation):
         return field
-    return _sample(part, frame, pitch_mm)
+    return _sample(part, frame, frames.view_pitch(part, job, frame, pitch_mm=pitch_mm))
 
 
 def _check_up(job):

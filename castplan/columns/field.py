@@ -111,6 +111,11 @@ def to_xy(points_mm) -> np.ndarray:
     return np.asarray(points_mm) @ _LATTICE[:2, :2]
 
 
+def lattice_of(rotation) -> np.ndarray:
+    """Axes of the lattice of columns of a frame, rows in the part's, (3, 3)."""
+    return _LATTICE @ rotation
+
+
 def choose_pitch(extent_mm, *, memory_mb: float) -> float:
     """Pitch for a part: 512 columns along its longest side, memory allowing.
 
@@ -162,7 +167,7 @@ def sample(vertices_mm, faces, cap_faces, rotation, *, pitch_mm: float) -> Colum
     -------
     ColumnField
     """
-    lattice = _LATTICE @ rotation
+    lattice = lattice_of(rotation)
     if not len(cap_faces):
         field, n_unclosed = _sample_closed(vertices_mm, faces, rotation, lattice, pitch_mm)
         if not n_unclosed:

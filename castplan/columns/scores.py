@@ -5,8 +5,9 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from castplan.columns import levels
-from castplan.columns.field import ColumnField, sample
+from castplan.columns.field import ColumnField
 from castplan.columns.threads import n_threads
+from castplan.columns.views import sample_view
 
 CHUNK = 6  # directions handed to a thread at a time: handing over has a price too
 N_HEIGHTS = 65  # levels at which a split is tried while searching
@@ -51,6 +52,7 @@ def score_directions(
     rotations : (k, 3, 3) float64
         The third row of each is the direction.
     pitch_mm : float
+        As for `view_pitch`.
     sealed_mm3 : float
         Voids that no silicone reaches.
     progress : callable, optional
@@ -62,15 +64,34 @@ def score_directions(
         [mm3] trapped by the best level split; [mm3] of it between surfaces of
         the part; [mm] extent along the rotation's three rows.
     """
+
+    def score(field):
+        return *score_field(field, sealed_mm3=sealed_mm3), *(field.high_mm - field.low_mm)
+
+    found = judge_directions(
+        vertices_mm, faces, rotations, score, pitch_mm=pitch_mm, progress=progress
+    )
+    return np.array(found, dtype=float).reshape(-1, 5)
+
+
+def judge_directions(vertices_mm, faces, rotations, judge, *, pitch_mm: float, progress=None):
+    """What `judge` says of the field along each direction, a list in their order.
+
+    Parameters
+    ----------
+    vertices_mm, faces, rotations, pitch_mm, progress
+        As for `score_directions`.
+    judge : callable
+        Takes a `ColumnField`; on several threads at once.
+    """
     report = progress or (lambda fraction: None)
-    out = np.empty((len(rotations), 5))
+    out = [None] * len(rotations)
 
     def some(begin):
         end = min(begin + CHUNK, len(rotations))
         for k in range(begin, end):
-            field = sample(vertices_mm, faces, _NO_FACES, rotations[k], pitch_mm=pitch_mm)
-            out[k, :2] = score_field(field, sealed_mm3=sealed_mm3)
-            out[k, 2:] = field.high_mm - field.low_mm
+            field = sample_view(vertices_mm, faces, _NO_FACES, rotations[k], pitch_mm=pitch_mm)
+            out[k] = judge(field)
         return end
 
     with ThreadPoolExecutor(max_workers=n_threads()) as pool:

@@ -6,10 +6,15 @@ import numpy as np
 import shapely
 from scipy.spatial import ConvexHull, QhullError
 
+from castplan.columns import views
 from castplan.model import Frame, Job, Part
 
 # A rotated box must save this much of its area to be worth standing askew.
 ASKEW_GAIN_FRACTION = 0.02
+# A part that falls over when it is tipped by less does not lie safely (assumed).
+TIP_DEG = 5.0
+N_SUPPORT = 128  # directions whose farthest points stand for a hull in a search
+TURNS_DEG = (5.0, 0.5)  # steps in which a footprint is turned to its smallest rectangle
 
 
 def unit(direction) -> np.ndarray:
@@ -29,6 +34,41 @@ def turn_to(direction) -> np.ndarray:
     a, b, c = a / size, b / size, c / size
     across = (y * c - z * b, z * a - x * c, x * b - y * a)
     return np.array([(a, b, c), across, (x, y, z)])
+
+
+def support_points(hull_mm: np.ndarray) -> np.ndarray:
+    """A hull's farthest points along `N_SUPPORT` even directions, all of a light one, (k, 3)."""
+    if len(hull_mm) <= N_SUPPORT:
+        return hull_mm
+    k = np.arange(N_SUPPORT)
+    z = 1 - (2 * k + 1) / N_SUPPORT
+    angle, radius = k * np.pi * (3 - np.sqrt(5)), np.sqrt(1 - z**2)
+    ways = np.stack([radius * np.cos(angle), radius * np.sin(angle), z])
+    return hull_mm[np.unique(np.argmax(hull_mm @ ways, axis=0))]
+
+
+def search_turns(directions, hull_mm: np.ndarray, *, wall_mm: float) -> np.ndarray:
+    """Rotations (k, 3, 3) with z along directions (k, 3) and the footprint about square to x and y.
+
+    A lighter `frame_along` for many directions: of turns in small steps the one
+    whose rectangle, with a wall round it, is smallest.
+    """
+    base = np.array([turn_to(d) for d in directions])
+    flat = base[:, :2] @ hull_mm.T  # (k, 2, points)
+    at = np.zeros(len(base))
+    reach_deg = 45.0
+    for step_deg in TURNS_DEG:
+        n = round(reach_deg / step_deg)
+        tried = at[:, None] + np.radians(step_deg) * np.arange(-n, n + 1)
+        cos, sin = np.cos(tried)[:, :, None], np.sin(tried)[:, :, None]
+        x = cos * flat[:, None, 0] + sin * flat[:, None, 1]
+        y = cos * flat[:, None, 1] - sin * flat[:, None, 0]
+        area = (np.ptp(x, axis=2) + 2 * wall_mm) * (np.ptp(y, axis=2) + 2 * wall_mm)
+        at = tried[np.arange(len(base)), np.argmin(np.round(area, 6), axis=1)]
+        reach_deg = step_deg
+    cos, sin = np.cos(at)[:, None], np.sin(at)[:, None]
+    x = cos * base[:, 0] + sin * base[:, 1]
+    return np.stack([x, cos * base[:, 1] - sin * base[:, 0], base[:, 2]], axis=1)
 
 
 def hull_points(part: Part) -> np.ndarray:
@@ -96,17 +136,33 @@ def stands_better_upside_down(field) -> bool:
     return bool(up[int(np.argmax(np.abs(np.round(up, 6))))] < 0)
 
 
-def lies_stable(field) -> bool:
+def lies_stable(field, *, is_turned: bool = False) -> bool:
     """Whether the part would lie on its lowest face without tipping.
 
     The middle of its mass must stand over the convex hull of what touches the
-    board, a skin of 0.1 mm or 0.2 % of the height deep.
+    board, a skin of 0.1 mm or 0.2 % of the height deep, and stay over it when
+    the part is tipped by `TIP_DEG`: a tile on its edge does not.
+
+    Parameters
+    ----------
+    field : ColumnField
+    is_turned : bool
+        Asked of the part upside down, on its highest face.
     """
     skin_mm = max(0.1, 0.002 * float(field.high_mm[2] - field.low_mm[2]))
-    feet = field.centre_mm(np.flatnonzero(field.lowest_mm <= field.low_mm[2] + skin_mm))
+    if is_turned:
+        touches = field.highest_mm >= field.high_mm[2] - skin_mm
+    else:
+        touches = field.lowest_mm <= field.low_mm[2] + skin_mm
+    feet = shapely.MultiPoint(field.centre_mm(np.flatnonzero(touches))).convex_hull
     length = field.top_mm - field.bottom_mm
-    middle = length @ field.centre_mm(field.column_of) / length.sum()
-    return bool(shapely.MultiPoint(feet).convex_hull.contains(shapely.Point(middle)))
+    weight = length / length.sum()
+    middle = shapely.Point((weight[:, None] * field.centre_mm(field.column_of)).sum(axis=0))
+    height_mm = float((weight * 0.5 * (field.top_mm + field.bottom_mm)).sum())
+    height_mm = field.high_mm[2] - height_mm if is_turned else height_mm - field.low_mm[2]
+    reach_mm = np.tan(np.radians(TIP_DEG)) * float(height_mm)
+    # From a point or a line of feet nothing keeps away.
+    return bool(feet.contains(middle) and middle.distance(feet.boundary) >= reach_mm)
 
 
 def inertia_axes(part: Part) -> np.ndarray:
@@ -120,6 +176,14 @@ def inertia_axes(part: Part) -> np.ndarray:
     centred = middle - (middle * area[:, None]).sum(axis=0) / total
     _, axes = np.linalg.eigh((centred * area[:, None]).T @ centred / total)
     return axes.T
+
+
+def view_pitch(part: Part, job: Job, frame: Frame, *, pitch_mm: float) -> float:
+    """Pitch for the view of a frame, finer where the part is thin in it; the job's own is kept."""
+    if job.pitch_mm is not None:
+        return pitch_mm
+    closed = np.concatenate([part.faces, part.cap_faces])
+    return views.view_pitch(part.vertices_mm, closed, frame.rotation, pitch_mm=pitch_mm)
 
 
 def wall_for(job: Job, *, longest_mm: float) -> float:

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from castplan.columns import field as columns
 from castplan.columns.cover import choose_points, cover_tree
 from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of
 from castplan.columns.threads import n_threads
+from castplan.columns.views import sample_view
 from castplan.mesh import frames
 from castplan.model import Job
 
@@ -84,9 +84,7 @@ def score_ups(vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float) 
     def some(begin):
         return [
             judge_field(
-                columns.sample(
-                    vertices_mm, faces, cap_faces, frames.turn_to(up), pitch_mm=pitch_mm
-                ),
+                sample_view(vertices_mm, faces, cap_faces, frames.turn_to(up), pitch_mm=pitch_mm),
                 job,
             )
             for up in ups[begin : begin + CHUNK]

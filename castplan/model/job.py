@@ -23,6 +23,7 @@ class DrawWeights:
     height_min_per_mm: float = 0.1
     silicone_min_per_ml: float = 0.02  # its price in minutes
     show_seam_min_per_mm: float = 0.2  # dressing the seam where it shows
+    face_seam_min_per_mm: float = 0.03  # and where no edge hides it
     unstable_min: float = 10.0  # propping a part that tips
     seam_min_per_mm: float = 0.01  # flash to trim and sand; weighed with the attitude
 

@@ -22,6 +22,7 @@ class DrawCandidate:
     silicone_ml: float
     line_climb_mm: float  # what a line that traps nothing must climb
     seam_mm: float  # round the part, seen along the draw
+    seam_on_face_mm: float  # of it, where the line crosses a face or a flat and no edge hides it
     seam_on_show_mm: float | None  # length of seam that looks the show face's way
     is_stable: bool  # lies on its lowest face
     cost_min: float  # all of it in minutes of the shop's time, assumed weights

@@ -94,6 +94,10 @@ def candidate_rows(plan: Plan) -> list[tuple[str, ...]]:
         (say("split.silicone_both_halves_c"), [f"{c.silicone_ml:.0f} ml" for c in candidates]),
         (say("split.the_line_must_climb_c"), [f"{c.line_climb_mm:.0f} mm" for c in candidates]),
         (
+            say("split.line_across_a_face"),
+            [f"{c.seam_on_face_mm:.0f} mm" for c in candidates],
+        ),
+        (
             say("split.lies_without_tipping"),
             [say("split.yes") if c.is_stable else say("split.no") for c in candidates],
         ),
@@ -122,6 +126,7 @@ def weights_sentence(plan: Plan) -> str:
         line_min_per=f"{w.line_min_per_mm:g}",
         height_min_per=f"{w.height_min_per_mm:g}",
         silicone_min_per=f"{w.silicone_min_per_ml:g}",
+        face_seam_min_per=f"{w.face_seam_min_per_mm:g}",
         show_seam_min_per=f"{w.show_seam_min_per_mm:g}",
         unstable=f"{w.unstable_min:g}",
     )

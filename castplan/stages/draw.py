@@ -4,13 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from castplan.columns import field as columns
 from castplan.columns import rim
 from castplan.columns.gaps import find_gaps
-from castplan.columns.scores import score_directions, score_field
-from castplan.errors import InputError
+from castplan.columns.scores import judge_directions, score_directions
+from castplan.columns.views import sample_view
+from castplan.errors import GeometryError, InputError
 from castplan.mesh import directions as ways
 from castplan.mesh import frames
+from castplan.mesh.draw_bill import DrawBill
 from castplan.mesh.standin import thin_out
 from castplan.model import DrawCandidate, DrawResult, Job, Part
 from castplan.model.memory import remembered
@@ -22,16 +23,26 @@ N_STANDIN_TRIANGLES = 4_000
 SEARCH_ACROSS = 64  # columns along the longest side while searching
 FINE_ACROSS = 96  # for the last steps, on the real mesh
 FINAL_ACROSS = 256  # and for the finalists, on the real mesh
-N_STARTS = 12
+N_CLOSER = 120  # directions of which all terms are read
+N_AT_A_TIME = 24
+N_STARTS = 8
 N_FINALISTS = 4
+MOST_STEPS = 3  # of one length that a walk takes
+# A walk that starts beyond this has not come under the best one on any part tried.
+REACH_FACTOR, REACH_MIN = 1.4, 10.0
 COARSE_STEPS_DEG = (4.0, 2.0, 1.0)  # on the stand-in
 FINE_STEPS_DEG = (0.5, 0.25)  # on the real mesh
 # Directions closer than this show the same split to the eye.
 SAME_DEG = 15.0
 # A direction of the part's own making this near is preferred to the search's,
-# unless it costs this much more.
-SNAP_DEG = 3.0
+# unless it costs this much more: the file's axes first, then the others by
+# the shares of it (assumed).
+SNAP_DEG = 20.0
 SNAP_MIN = 0.5
+SNAP_FRACTION = 0.02
+PLAIN_MIN = {"file": 0.0, "flat": 0.25, "two": 0.5, "main": 0.5, "search": 1.0, "asked": 0.0}
+N_LOOKED_AT, N_SNAPS = 4, 2
+FINER = (1.0, 2.0)  # what columns are made finer by until they show the outline
 WALK_MIN = 0.05
 N_LISTED = 3
 
@@ -72,32 +83,61 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
             raise InputError(
                 "--draw", found=f"{job.draw}", need="a direction", do="Give x,y,z, such as 0,0,1."
             )
-        only = judge.measure(frames.unit(asked), "asked_for", keep_sign=True)
+        only = judge.measure(frames.unit(asked), "asked_for", keeps_sign=True)
+        if only is None:
+            raise _unseen(part, judge)
         return _result([only], np.asarray([only[0].direction]), np.zeros(1), judge, True)
 
     own, names = ways.own_directions(part)
     tried = np.concatenate([own, ways.lattice(count=job.n_directions)])
-    scores = judge.score(tried, progress=lambda fraction: report(0.7 * fraction))
-    cost = judge.rough_cost_min(scores)
+    scores = judge.score(tried, progress=lambda fraction: report(0.5 * fraction))
+    cost = judge.look_closer(tried, judge.bill.rough_min(scores))
+    report(0.7)
     cost[: len(own)] -= WALK_MIN  # between equals the part's own directions
-    starts = _pick_apart(tried, cost)[:N_STARTS]
+    starts = _pick_apart(tried, cost, N_STARTS)
     walked, walked_cost = judge.walk(tried[starts], cost[starts], COARSE_STEPS_DEG, is_fine=False)
-    report(0.85)
-    first = _pick_apart(walked, walked_cost)[:N_FINALISTS]
+    report(0.8)
+    first = _pick_apart(walked, walked_cost, N_FINALISTS)
     finalists, fine_cost = judge.walk(
         walked[first], walked_cost[first], FINE_STEPS_DEG, is_fine=True
     )
-    report(0.95)
-    measured = [
-        judge.measure_best(direction, cost_min, own, names)
-        for direction, cost_min in zip(finalists, fine_cost, strict=True)
-    ]
-    # Of directions that cost the same the part's own comes before the search's.
-    order = sorted(
-        range(len(measured)),
-        key=lambda k: (round(measured[k][0].cost_min, 1), measured[k][0].origin == "search", k),
+    report(0.9)
+    measured = _measure_apart(judge, finalists, fine_cost, own, names)
+    if not measured:
+        raise _unseen(part, judge)
+    return _result(_merge_alike(measured), tried, scores[:, 0], judge, False)
+
+
+def _measure_apart(judge, finalists, fine_cost, own, names):
+    """The finalists on the real mesh; those that come down to the same direction once."""
+    measured = []
+    for k in np.argsort(fine_cost, kind="stable"):
+        taken = np.array([candidate.direction for candidate, _ in measured]).reshape(-1, 3)
+        free = np.flatnonzero((np.abs(own @ taken.T) < _cos(SAME_DEG)).all(axis=1))
+        found = judge.settle(finalists[k], fine_cost[k], own[free], [names[n] for n in free])
+        if found is not None:
+            measured.append(found)
+        elif not measured:
+            break  # a dearer draw that does show would be no answer
+    measured.sort(key=lambda pair: round(_preferred_min(pair[0]), 1))
+    up = np.array([candidate.direction for candidate, _ in measured]).reshape(-1, 3)
+    return [measured[k] for k in _pick_apart(up, np.arange(len(up)), len(up))]
+
+
+def _preferred_min(candidate):
+    """What a draw costs, and a little more the less plain it is: at the bench that tells too."""
+    plain_min = PLAIN_MIN[candidate.origin.partition("_")[0]]
+    return candidate.cost_min + plain_min * (SNAP_MIN + SNAP_FRACTION * candidate.cost_min)
+
+
+def _unseen(part, judge):
+    return GeometryError(
+        part.name,
+        found=f"a part so thin that columns {judge.final_pitch_mm:.2g} mm apart, and finer "
+        "where it is thin, show no outline of it",
+        need="about a thousandth of its length in thickness",
+        do="Plan a shorter piece of it.",
     )
-    return _result(_merge_alike([measured[k] for k in order]), tried, scores[:, 0], judge, False)
 
 
 def tie_volume_mm3(part: Part) -> float:
@@ -131,10 +171,17 @@ def _cos(angle_deg):
     return float(np.cos(np.radians(angle_deg)))
 
 
-def _pick_apart(directions, cost):
+def _reach(cost_min):
+    """What a direction may cost at first that is to come under this by walking."""
+    return REACH_FACTOR * cost_min + REACH_MIN
+
+
+def _pick_apart(directions, cost, n_most):
     """Rows by cost, best first, leaving out any that repeat a better one's split."""
     kept = []
     for k in np.argsort(cost, kind="stable"):
+        if len(kept) == n_most:
+            break
         if all(abs(directions[k] @ directions[j]) < _cos(SAME_DEG) for j in kept):
             kept.append(int(k))
     return kept
@@ -166,10 +213,10 @@ class _Judge:
     """Scores directions on the stand-in, measures finalists on the real mesh."""
 
     def __init__(self, part, job):
-        self.part, self.job, self.weights = part, job, job.draw_weights
+        self.part = part
         self.hull_mm = frames.hull_points(part)
+        self.support_mm = frames.support_points(self.hull_mm)
         longest_mm = max(part.check.extent_mm)
-        self.wall_mm = frames.wall_for(job, longest_mm=longest_mm)
         self.search_pitch_mm = longest_mm / SEARCH_ACROSS
         self.fine_pitch_mm = longest_mm / FINE_ACROSS
         self.final_pitch_mm = longest_mm / FINAL_ACROSS
@@ -177,8 +224,14 @@ class _Judge:
         self.light = thin_out(
             part, n_triangles=N_STANDIN_TRIANGLES, cell_mm=0.5 * self.search_pitch_mm
         )
-        self.tie_mm3 = tie_volume_mm3(part)
-        self.sealed_mm3 = self._sealed_mm3()
+        self.bill = DrawBill(
+            part=part,
+            job=job,
+            wall_mm=frames.wall_for(job, longest_mm=longest_mm),
+            depth_mm=1.5 * self.final_pitch_mm,
+            sealed_mm3=self._sealed_mm3(),
+            tie_mm3=tie_volume_mm3(part),
+        )
 
     def _sealed_mm3(self):
         """Voids closed all round: silicone never reaches them, whatever the draw."""
@@ -189,150 +242,141 @@ class _Judge:
         is_sealed = (gaps.n_mouths == 0)[gaps.pocket]
         return float((gaps.top_mm - gaps.bottom_mm)[is_sealed].sum() * field.cell_mm2)
 
-    def score(self, directions, *, is_fine=False, progress=None):
-        """Rows of `score_directions`, on the stand-in or the real mesh."""
-        rotations = np.array([frames.turn_to(d) for d in directions])
-        surface = self.real if is_fine else self.light
-        pitch_mm = self.fine_pitch_mm if is_fine else self.search_pitch_mm
+    def _turns(self, directions):
+        return frames.search_turns(directions, self.support_mm, wall_mm=self.bill.wall_mm)
+
+    def score(self, directions, *, progress=None):
+        """Rows of `score_directions`, on the stand-in."""
         return score_directions(
-            *surface,
-            rotations,
-            pitch_mm=pitch_mm,
-            sealed_mm3=self.sealed_mm3,
+            *self.light,
+            self._turns(directions),
+            pitch_mm=self.search_pitch_mm,
+            sealed_mm3=self.bill.sealed_mm3,
             progress=progress,
         )
 
-    def rough_cost_min(self, scores):
-        """Cost of scored directions, without what only a measurement tells."""
-        trapped, locked = scores[:, 0], scores[:, 1]
-        box = scores[:, 2:] + 2 * self.wall_mm
-        silicone_ml = (np.prod(box, axis=1) - self.part.check.volume_mm3) / 1000
-        w = self.weights
-        extra_min = w.trapped_min_per_ml * (trapped - locked) / 1000
-        return (
-            w.trapped_min_per_ml * locked / 1000
-            + np.minimum(extra_min, w.following_min + w.line_min_per_mm * scores[:, 4])
-            + w.height_min_per_mm * box[:, 2]
-            + w.silicone_min_per_ml * silicone_ml
+    def minutes(self, directions, *, is_fine=False):
+        """What directions (k, 3) cost, all terms: on the stand-in or the real mesh, (k,)."""
+        if not len(directions):
+            return np.zeros(0)
+        found = judge_directions(
+            *(self.real if is_fine else self.light),
+            self._turns(directions),
+            lambda field: self.bill.minutes(self.bill.read(field)),
+            pitch_mm=self.fine_pitch_mm if is_fine else self.search_pitch_mm,
         )
+        return np.array(found)
+
+    def look_closer(self, directions, least_min):
+        """All terms of the directions that may be among the best, (k,).
+
+        What is scored is the least that a direction can cost, so that those
+        beyond the reach of the best found need no second look; they stay
+        behind it.
+        """
+        cost = np.full(len(directions), np.inf)
+        order = np.argsort(least_min, kind="stable")
+        n = 0
+        while n < min(len(order), N_CLOSER) and least_min[order[n]] <= _reach(cost.min()):
+            some = order[n : n + N_AT_A_TIME]
+            cost[some] = self.minutes(directions[some])
+            n += N_AT_A_TIME
+        rest = order[n:]
+        cost[rest] = least_min[rest] + _reach(cost.min())
+        return cost
 
     def walk(self, directions, cost, steps_deg, *, is_fine):
         """Walk all directions downhill together; (directions, costs)."""
         directions = np.array(directions)
-        cost = np.array(cost)
-        if is_fine:
-            cost = self.rough_cost_min(self.score(directions, is_fine=True))
+        cost = self.minutes(directions, is_fine=True) if is_fine else np.array(cost)
         for step_deg in steps_deg:
-            rings = np.concatenate([ways.ring(d, step_deg=step_deg) for d in directions])
-            tries = self.rough_cost_min(self.score(rings, is_fine=is_fine)).reshape(-1, 6)
-            k = tries.argmin(axis=1)
-            best = tries[np.arange(len(k)), k]
-            # Less than this is sampling noise; a start of the part's own stays.
-            better = best < cost - WALK_MIN
-            directions[better] = rings.reshape(-1, 6, 3)[np.arange(len(k)), k][better]
-            cost[better] = best[better]
+            moving = np.flatnonzero(cost < _reach(cost.min()))
+            for _ in range(MOST_STEPS):
+                rings = [ways.ring(directions[k], step_deg=step_deg) for k in moving]
+                tries = self.minutes(np.concatenate(rings), is_fine=is_fine).reshape(-1, 6)
+                k = tries.argmin(axis=1)
+                best = tries[np.arange(len(k)), k]
+                # Less than this is sampling noise; a start of the part's own stays.
+                better = best < cost[moving] - WALK_MIN
+                for n in np.flatnonzero(better):
+                    directions[moving[n]], cost[moving[n]] = rings[n][k[n]], best[n]
+                moving = moving[better]
+                if not moving.size:
+                    break
         return directions, cost
 
-    def measure_best(self, direction, cost_min, own, names):
-        """Measure a finalist, or the part's own direction beside it if as good."""
-        near = np.flatnonzero(np.abs(own @ direction) > _cos(SNAP_DEG))
-        if near.size:
-            costs = self.rough_cost_min(self.score(own[near], is_fine=True))
-            # The plainest that is about as good as any, file axes first: axes
-            # taken from noisy facets lie a degree off and cost the same.
-            good = near[costs <= min(cost_min, costs.min()) + SNAP_MIN]
-            if good.size:
-                return self.measure(own[good[0]], names[good[0]])
-        return self.measure(direction, "search")
+    def settle(self, direction, cost_min, own, names):
+        """Measure a finalist, or a direction of the part's own near it that is about as good."""
+        along = np.abs(own @ direction)
+        near = np.flatnonzero((along > _cos(SNAP_DEG)) & (along < 1 - 1e-9))
+        # Noise makes flats of its own beside every true one: file axes come first.
+        is_axis = np.array([names[k].startswith("file") for k in near], dtype=bool)
+        near = near[np.lexsort((-np.round(along[near], 9), ~is_axis))][:N_LOOKED_AT]
+        costs = self.minutes(own[near], is_fine=True)
+        # On the finer columns of a measurement these may come out better.
+        near = near[costs < _reach(cost_min)][:N_SNAPS]
+        is_own = np.flatnonzero(along >= 1 - 1e-9)
+        name = names[is_own[0]] if is_own.size else "search"
+        found = [self.measure(direction, name)]
+        found += [self.measure(own[k], names[k]) for k in near]
+        found = [pair for pair in found if pair is not None]
+        return min(found, key=lambda pair: round(_preferred_min(pair[0]), 1), default=None)
 
-    def measure(self, direction, origin, *, keep_sign=False):
-        """(DrawCandidate, Frame) of one direction on the real mesh."""
-        part, w = self.part, self.weights
+    def measure(self, direction, origin, *, keeps_sign=False):
+        """(DrawCandidate, Frame) of one direction on the real mesh; None if it shows no outline."""
         frame = frames.frame_along(direction, self.hull_mm)
-        field = self._field(frame)
-        if not keep_sign and frames.stands_better_upside_down(field):
+        for finer in FINER:
+            field = self._field(frame, finer=finer)
+            terms = self.bill.read(field, keeps_sign=keeps_sign)
+            if self.bill.is_seen(field, terms.outline):
+                break
+        else:
+            return None
+        if terms.is_turned:
             frame = frames.frame_along(-np.asarray(direction), self.hull_mm)
-            field = self._field(frame)
-        trapped, locked = score_field(field, sealed_mm3=self.sealed_mm3)
-        pockets = _count_pockets(field, self.tie_mm3)
-        rims = [r for r in rim.find_rims(field) if not r.is_hole]
-        # The least a line must climb: from its highest floor to its lowest roof.
-        climb_mm = max(0.0, max(r.low_mm.max() for r in rims) - min(r.high_mm.min() for r in rims))
-        show_mm = _seam_on_show(rims, frame, self.job.show_face)
-        box = field.high_mm - field.low_mm + 2 * self.wall_mm
-        box[2] = field.high_mm[2] - field.low_mm[2] + self.job.over_mm + self.job.under_mm
-        silicone_ml = (float(np.prod(box)) - part.check.volume_mm3) / 1000
-        is_stable = frames.lies_stable(field)
-        extra_min = w.trapped_min_per_ml * (trapped - locked) / 1000
-        follow_min = w.following_min + w.line_min_per_mm * climb_mm
-        cost_min = (
-            w.trapped_min_per_ml * locked / 1000
-            + min(extra_min, follow_min)
-            + w.pocket_min * pockets["n_pockets"]
-            + w.bridge_min * pockets["n_bridges"]
-            + w.depth_min_per_mm * pockets["depth_mm"]
-            + w.height_min_per_mm * float(box[2])
-            + w.silicone_min_per_ml * silicone_ml
-            + w.show_seam_min_per_mm * (show_mm or 0.0)
-            + (0.0 if is_stable else w.unstable_min)
-        )
+            field = self._field(frame, finer=finer)
+            terms = self.bill.read(field, keeps_sign=True)
+        height_mm = float(terms.box_mm[2])
+        silicone_ml = float(self.bill.silicone_ml(terms.box_mm))
         candidate = DrawCandidate(
             direction=tuple(float(v) for v in frame.up),
             origin=origin,
             n_alike=0,
-            trapped_mm3=trapped,
-            locked_mm3=locked,
-            mould_height_mm=float(box[2]),
+            trapped_mm3=terms.trapped_mm3,
+            locked_mm3=terms.locked_mm3,
+            n_pockets=terms.n_pockets,
+            n_bridges=terms.n_bridges,
+            depth_mm=terms.depth_mm,
+            mould_height_mm=height_mm,
             silicone_ml=silicone_ml,
-            line_climb_mm=float(climb_mm),
-            seam_mm=float(sum(r.length_mm for r in rims)),
-            seam_on_show_mm=show_mm,
-            is_stable=is_stable,
-            cost_min=float(cost_min),
-            why=_why(trapped, locked, self.tie_mm3, pockets, float(box[2]), silicone_ml),
-            **pockets,
+            line_climb_mm=terms.climb_mm,
+            seam_mm=sum(r.length_mm for r in rim.find_rims(field) if not r.is_hole),
+            seam_on_face_mm=terms.outline.face_mm,
+            seam_on_show_mm=terms.show_mm,
+            is_stable=terms.is_stable,
+            cost_min=self.bill.minutes(terms),
+            why=_why(terms, self.bill.tie_mm3, height_mm, silicone_ml),
         )
         return candidate, frame
 
-    def _field(self, frame):
+    def _field(self, frame, *, finer=1.0):
         part = self.part
-        return columns.sample(
+        return sample_view(
             part.vertices_mm,
             part.faces,
             part.cap_faces,
             frame.rotation,
-            pitch_mm=self.final_pitch_mm,
+            pitch_mm=self.final_pitch_mm / finer,
         )
 
 
-def _count_pockets(field, tie_mm3):
-    """Pockets that hold, bridges among them, and the deepest way to the open."""
-    gaps = find_gaps(field)
-    weight = (gaps.top_mm - gaps.bottom_mm) * field.cell_mm2
-    volume = np.bincount(gaps.pocket, weights=weight, minlength=gaps.n_pockets)
-    holds = (volume > tie_mm3) & (gaps.n_mouths > 0)
-    inside = holds[gaps.pocket] if gaps.n_pockets else np.zeros(0, dtype=bool)
-    return {
-        "n_pockets": int(np.count_nonzero(holds & (gaps.n_mouths == 1))),
-        "n_bridges": int(np.count_nonzero(holds & (gaps.n_mouths > 1))),
-        "depth_mm": float(gaps.depth_mm[inside].max(initial=0.0)),
-    }
-
-
-def _seam_on_show(rims, frame, show_face):
-    """Length of outline whose side looks the way the show face does, mm."""
-    if show_face is None:
-        return None
-    show = frame.to_frame(frames.unit(show_face))
-    return float(sum(r.spacing_mm * np.count_nonzero(r.outward @ show[:2] > 0.5) for r in rims))
-
-
-def _why(trapped, locked, tie_mm3, pockets, height_mm, silicone_ml):
+def _why(terms, tie_mm3, height_mm, silicone_ml):
+    trapped, locked = terms.trapped_mm3, terms.locked_mm3
     told = {
         "mould": say("draw_why.mould", height=f"{height_mm:.0f}", silicone=f"{silicone_ml:.0f}"),
         "locked": _ml(locked),
         "extra": _ml(trapped - locked),
-        "where": _where(pockets["n_pockets"], pockets["n_bridges"]),
+        "where": _where(terms.n_pockets, terms.n_bridges),
     }
     if trapped <= tie_mm3:
         return say("draw_why.nothing_held", **told)

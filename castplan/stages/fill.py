@@ -6,6 +6,7 @@ from castplan.columns import contours
 from castplan.columns import field as columns
 from castplan.columns.flood import Filling, climb, fill_field
 from castplan.columns.narrows import find_narrows
+from castplan.columns.views import sample_view
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import gap_reach_mm, pressed_fraction, smallest_riser_mm
 from castplan.model import (
@@ -91,7 +92,7 @@ def flood_cavity(part: Part, frame: Frame, air: AirResult, gate: GateResult) -> 
     air, gate : records
     """
     pitch_mm = max(part.check.extent_mm) / ACROSS
-    field = columns.sample(
+    field = sample_view(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
     openings = find_openings(field, frame, air)
@@ -199,7 +200,7 @@ def _thin(part, draw_frame, gate, time_s, material):
     regions = []
     for rows in ((x, y, z), (y, z, x), (z, x, y)):
         rotation = np.stack(rows)
-        field = columns.sample(
+        field = sample_view(
             part.vertices_mm, part.faces, part.cap_faces, rotation, pitch_mm=pitch_mm
         )
         for thin in find_narrows(field, limit_mm=THIN_MM):

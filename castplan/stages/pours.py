@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan.columns import contours, flood, surface
 from castplan.columns import field as columns
+from castplan.columns.views import sample_view
 from castplan.columns.voids import void_above
 from castplan.mesh.shutoff import parting_over
 from castplan.mesh.stands import Stand
@@ -94,7 +95,7 @@ def _pour(part, draw_frame, line, mould, job, half):
 
 
 def _sample(part, rotation, pitch_mm):
-    return columns.sample(part.vertices_mm, part.faces, part.cap_faces, rotation, pitch_mm=pitch_mm)
+    return sample_view(part.vertices_mm, part.faces, part.cap_faces, rotation, pitch_mm=pitch_mm)
 
 
 def _caught(space, open_top):

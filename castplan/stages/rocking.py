@@ -18,6 +18,7 @@ import numpy as np
 from castplan.columns import field as columns
 from castplan.columns.field import ColumnField
 from castplan.columns.flood import climb, escape_levels, label_joined
+from castplan.columns.views import sample_view
 from castplan.mesh.stands import Stand
 from castplan.model import (
     AirResult,
@@ -172,9 +173,7 @@ def _views(part, attitude):
     ways = [(0.0, 0.0)] + [(TILT_DEG, k * 360 / N_AZIMUTHS) for k in range(N_AZIMUTHS)]
     frames = [attitude.frame, *(Stand("", attitude.rest, *way).frame for way in ways[1:])]
     fields = [
-        columns.sample(
-            part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
-        )
+        sample_view(part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm)
         for frame in frames
     ]
     return ways, frames, fields

@@ -25,6 +25,7 @@ def make_draw() -> model.DrawResult:
             mould_height_mm=height_mm,
             silicone_ml=silicone_ml,
             line_climb_mm=8.0,
+            seam_on_face_mm=21.0,
             seam_on_show_mm=34.0,
             is_stable=True,
             cost_min=height_mm,
