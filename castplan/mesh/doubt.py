@@ -21,7 +21,8 @@ def doubt_mm3(vertices_mm, faces, loops, holes: rims.Holes, *, volume_mm3: float
     """Ask the winding number how much the holes leave open, either way [mm3].
 
     A hole alone in a wall leaves open what `rims.doubt_mm3` says; one that
-    lies inside another body, or against one, leaves open less or nothing.
+    lies inside another body, or against one, leaves open less or nothing. Of
+    what may be missing and what may be too much the larger counts.
 
     Parameters
     ----------
@@ -48,11 +49,13 @@ def doubt_mm3(vertices_mm, faces, loops, holes: rims.Holes, *, volume_mm3: float
     box = np.repeat(np.arange(len(order)), count)
     points = low[box] + _spread(len(box)) * (high - low)[box]
     winding = winding_numbers(vertices_mm, faces, points)
-    is_open = (winding > _LOW) & (winding < _HIGH)
     # What lies in the surroundings of several holes counts once.
-    each_mm3 = ((high - low).prod(axis=1) / count)[box[is_open]]
-    found_mm3 = float((each_mm3 / _n_boxes(points[is_open], low, high)).sum())
-    return min(found_mm3, looked_mm3) + total_mm3 - looked_mm3
+    each_mm3 = ((high - low).prod(axis=1) / count)[box]
+    sides_mm3 = [
+        _sum_once(points[side], each_mm3[side], low, high)
+        for side in ((winding > _LOW) & (winding <= 0.5), (winding > 0.5) & (winding < _HIGH))
+    ]
+    return min(max(sides_mm3), looked_mm3) + total_mm3 - looked_mm3
 
 
 def _boxes(vertices_mm, loops, area_mm2, order):
@@ -73,9 +76,9 @@ def _spread(n):
     return (0.5 + np.arange(1, n + 1)[:, None] * step) % 1.0
 
 
-def _n_boxes(points, low, high):
-    """How many of the boxes each point lies in, itself at least."""
+def _sum_once(points, each_mm3, low, high):
+    """Volume that points stand for, shared among the boxes that each lies in."""
     count = np.zeros(len(points), dtype=np.int64)
     for one, other in zip(low, high, strict=True):
         count += ((points >= one) & (points <= other)).all(axis=1)
-    return np.maximum(count, 1)
+    return float((each_mm3 / np.maximum(count, 1)).sum())
