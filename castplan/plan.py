@@ -10,7 +10,7 @@ from castplan.columns import field as columns
 from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
-from castplan.mesh import size
+from castplan.mesh import frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
 from castplan.mesh.shutoff import cutting_surface, parting_over
