@@ -83,7 +83,10 @@ PlaneOption = Annotated[
 ]
 SizeOption = Annotated[
     bool,
-    typer.Option("--yes", help="Plan a part under 3 mm or over 2 m: its size is right."),
+    typer.Option(
+        "--yes",
+        help="Plan a part under 3 mm, over 2 m or too large to print full size: its size is right.",
+    ),
 ]
 
 

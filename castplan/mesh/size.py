@@ -18,7 +18,7 @@ MAX_SCALE_ERROR = 1.25
 SMALLEST_MM = 3.0
 LARGEST_MM = 2000.0
 # A drawing of more sheets nobody glues together (assumed).
-MOST_TILES = 60
+MOST_TILES = 80
 # What one sheet of A4 shows of it, overlap taken off, and the wall of a large mould.
 _TILE_MM = (196.0, 174.0)
 _WALL_MM = 40.0

@@ -9,6 +9,8 @@ from manifold3d import Manifold
 from castplan.mesh.crossings import count_crossing
 from castplan.mesh.health import examine
 from castplan.mesh.load import part_from_arrays
+from castplan.output.health_view import health_lines
+from castplan.texts import say
 
 
 def joined(*pairs):
@@ -224,3 +226,41 @@ def test_resolution_is_the_median_edge():
     health = examine(shapes.part_of(vertices, faces))
     edges = np.linalg.norm(vertices[faces] - np.roll(vertices[faces], 1, axis=1), axis=2)
     assert health.edge_mm == pytest.approx(np.median(edges), rel=0.02)
+
+
+def told(part):
+    """What is said to matter, and what not."""
+    lines = health_lines(part.check, examine(part))
+    rest = lines.index(say("health.harmless"))
+    return lines[:rest], lines[rest + 1 :]
+
+
+def test_what_the_plan_depends_on_comes_first():
+    vertices, faces = ball()
+    rough = roughened(vertices, faces, 0.2)
+    speck = shapes.box(0.5, 0.5, 0.5)
+    away = np.linalg.norm(vertices[faces].mean(axis=1) - (0.0, 0.0, 20.0), axis=1)
+    part = shapes.part_of(
+        *joined((rough, faces[away > 9.0]), (speck.vertices_mm + 40.0, speck.faces))
+    )
+    matters, harmless = told(part)
+    assert matters[0] == say("health.matters")
+    assert [line.split(":")[0] for line in matters[1:]] == ["Holes", "Bodies", "Noise"]
+    assert {line.split(":")[0] for line in harmless} == {
+        "Crossings",
+        "Joints",
+        "Facets",
+        "Resolution",
+    }
+
+
+def test_of_a_clean_body_nothing_matters():
+    matters, harmless = told(shapes.part_of(*ball()))
+    assert matters == [say("health.nothing_matters")] and len(harmless) == 7
+
+
+def test_one_small_hole_changes_no_amount():
+    vertices, faces = ball()
+    matters, harmless = told(shapes.part_of(vertices, faces[1:]))
+    assert matters == [say("health.nothing_matters")]
+    assert any(line.startswith("Holes: 1,") for line in harmless)
