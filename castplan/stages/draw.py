@@ -53,10 +53,10 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
 
     What is trapped by +d is trapped by -d, so half the sphere is enough. All
     directions (an even lattice and the part's own) are scored on a light
-    stand-in; the best, at least `SAME_DEG` apart, walk downhill in ever
-    smaller steps, first there, then on the real mesh; a direction of the
-    part's own making nearby is preferred; the finalists are measured on the
-    real mesh in the terms of `DrawWeights`.
+    stand-in, those that may be best in all terms of `DrawWeights`; the best
+    of them, at least `SAME_DEG` apart, walk downhill in ever smaller steps,
+    first there, then on the real mesh, and are measured there; a direction of
+    the part's own making nearby is preferred.
 
     Parameters
     ----------
@@ -74,6 +74,8 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     ------
     InputError
         `job.draw` has no length.
+    GeometryError
+        The part is too thin for its length to show an outline.
     """
     report = progress or (lambda fraction: None)
     judge = _Judge(part, job)
@@ -92,7 +94,6 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     tried = np.concatenate([own, ways.lattice(count=job.n_directions)])
     scores = judge.score(tried, progress=lambda fraction: report(0.5 * fraction))
     cost = judge.look_closer(tried, judge.bill.rough_min(scores))
-    report(0.7)
     cost[: len(own)] -= WALK_MIN  # between equals the part's own directions
     starts = _pick_apart(tried, cost, N_STARTS)
     walked, walked_cost = judge.walk(tried[starts], cost[starts], COARSE_STEPS_DEG, is_fine=False)
@@ -135,7 +136,7 @@ def _unseen(part, judge):
         part.name,
         found=f"a part so thin that columns {judge.final_pitch_mm:.2g} mm apart, and finer "
         "where it is thin, show no outline of it",
-        need="about a thousandth of its length in thickness",
+        need="about a 500th of its length in thickness",
         do="Plan a shorter piece of it.",
     )
 
@@ -315,8 +316,7 @@ class _Judge:
         costs = self.minutes(own[near], is_fine=True)
         # On the finer columns of a measurement these may come out better.
         near = near[costs < _reach(cost_min)][:N_SNAPS]
-        is_own = np.flatnonzero(along >= 1 - 1e-9)
-        name = names[is_own[0]] if is_own.size else "search"
+        name = next((names[k] for k in np.flatnonzero(along >= 1 - 1e-9)), "search")
         found = [self.measure(direction, name)]
         found += [self.measure(own[k], names[k]) for k in near]
         found = [pair for pair in found if pair is not None]
