@@ -12,7 +12,7 @@ import numpy as np
 import shapes
 
 from castplan.columns import field as columns
-from castplan.columns.shutoff import SEALED, UPPER, Held
+from castplan.columns.held import SEALED, UPPER, Held
 
 # Looking along each file axis, as proper rotations (rows are the frame's axes).
 ALONG = {

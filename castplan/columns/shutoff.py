@@ -1,4 +1,4 @@
-"""Where the two halves of a mould meet in every column, and what that holds.
+"""Where the two halves of a mould meet in every column.
 
 A parting surface is one height a column. Beside the part it is the clay's; in
 a hole through the part it is the plug's; over the part it may run anywhere in
@@ -8,13 +8,7 @@ its rim, between two slats the surface steps from edge to edge, and the void
 between two surfaces of a column goes to the half whose mouth is nearer. Only
 where a level or tilted bed of clay would really lie over a flank of the part,
 the surface is the clay's there too.
-
-With the surface given, what either half holds is read off it: everything under
-it counts as solid for the upper half, everything over it for the lower one,
-and what is then void with part beyond it cannot leave.
 """
-
-from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import ndimage
@@ -22,7 +16,8 @@ from scipy.spatial import cKDTree
 
 from castplan.columns import levels
 from castplan.columns.field import ColumnField
-from castplan.columns.gaps import Gaps, find_gaps, march_from, touch_free
+from castplan.columns.gaps import Gaps, march_from, touch_free
+from castplan.columns.held import FAR_MM, LOWER, UPPER
 from castplan.columns.raster import compiled
 
 # Clay that would lie thinner than this over the part is none: a bed laid by
@@ -33,33 +28,10 @@ LEAK_MM = 0.05
 INSIDE_SHARE, INSIDE_MM = 0.25, 0.5
 # Steps of the surface stand this many columns off a wall, where it is that thick.
 REACHES = (2, 1, 0)
-FAR_MM = 1e6
-UPPER, LOWER, SEALED = 0, 1, -1
 
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Held:
-    """Silicone that part keeps from leaving, piece by piece, and the half it belongs to.
-
-    `gaps` lists voids closed all round too; their half is `SEALED`. Pieces
-    ascend by column, then height.
-    """
-
-    gaps: Gaps
-    half: np.ndarray  # (g,) int8
-
-    def piece_at(self, column, z_mm, *, within_mm: float) -> np.ndarray:
-        """The piece that holds a height of a column, or -1: (k,) int64."""
-        column, z_mm = np.asarray(column), np.asarray(z_mm, dtype=float)
-        gaps = self.gaps
-        first, last = (np.searchsorted(gaps.column, column, side) for side in ("left", "right"))
-        found = np.full(column.shape, -1)
-        for k in range(int((last - first).max(initial=0))):
-            at = np.minimum(first + k, gaps.column.size - 1)
-            is_here = (first + k < last) & (gaps.bottom_mm[at] - within_mm <= z_mm)
-            is_here &= z_mm <= gaps.top_mm[at] + within_mm
-            found[is_here & (found < 0)] = at[is_here & (found < 0)]
-        return found
+# A void of a pocket goes to the half that is farther from the pocket as a whole
+# only where it is nearer by this share and these columns.
+LEAN, LEAN_COLUMNS, EVEN = 0.03, 1.0, 1e-3
 
 
 def fill_holes(field: ColumnField, base_mm, plugs) -> np.ndarray:
@@ -160,20 +132,36 @@ def _chosen_solid(field, gaps, base):
     is_empty = where == 2
     to_upper = np.where(is_empty, z1 > beside, where == 1)
     to_lower = np.where(is_empty, z0 < beside, where == 0)
-    ways = [march_from(field, gaps, np.unique(contact[to])) for to in (to_upper, to_lower)]
+    ways = [
+        np.minimum(march_from(field, gaps, np.unique(contact[to])), FAR_MM)
+        for to in (to_upper, to_lower)
+    ]
+    _lean(ways, gaps, field.pitch_mm)
     low, high = low.copy(), high.copy()
     _choose(
         field.first,
         field.bottom_mm,
         field.top_mm,
         is_open,
-        np.minimum(ways[0], FAR_MM),
-        np.minimum(ways[1], FAR_MM),
+        *ways,
         base,
         low,
         high,
     )
     return low, high
+
+
+def _lean(ways, gaps, pitch_mm):
+    """Make the ways to the half that is farther from a pocket as a whole a little longer.
+
+    A mouth beside the clay's edge opens to both halves: there both ways are as
+    long, and the pocket must not fall into shreds.
+    """
+    length = gaps.top_mm - gaps.bottom_mm
+    whole = [np.bincount(gaps.pocket, weights=length * way) for way in ways]
+    is_upper = (whole[UPPER] <= (1 + EVEN) * whole[LOWER])[gaps.pocket]
+    for way, is_far in ((ways[UPPER], ~is_upper), (ways[LOWER], is_upper)):
+        way[is_far] = way[is_far] * (1 + LEAN) + LEAN_COLUMNS * pitch_mm
 
 
 @compiled
@@ -229,153 +217,3 @@ def _spread(over, is_part, is_seed, n_x, least):
                 stack[n] = other
                 n += 1
     return is_clay
-
-
-def held_by_surface(field: ColumnField, gaps: Gaps, heights_mm) -> Held:
-    """What each half holds behind the part with the surface as it is.
-
-    Parameters
-    ----------
-    field, gaps : ColumnField, Gaps
-        Along the draw.
-    heights_mm : (n,) float64
-        The parting surface in every column.
-
-    Returns
-    -------
-    Held
-    """
-    is_sealed = (gaps.n_mouths == 0)[gaps.pocket] if gaps.column.size else np.zeros(0, bool)
-    sealed = np.flatnonzero(is_sealed)
-    first, bottom, top = _without(field.first, field.bottom_mm, field.top_mm, is_sealed)
-    heights = np.ascontiguousarray(heights_mm, dtype=float)
-    found = [gaps_of(gaps, sealed)]
-    halves = [np.full(sealed.size, SEALED, dtype=np.int8)]
-    for half in (UPPER, LOWER):
-        if not _holds(first, bottom, top, heights, half == UPPER):
-            continue
-        ends = _slabs(first, bottom, top, heights, half == UPPER, FAR_MM)
-        slab = replace(field, first=ends[0], bottom_mm=ends[1], top_mm=ends[2])
-        pieces = _reached(find_gaps(slab), gaps, field.pitch_mm)
-        found.append(pieces)
-        halves.append(np.full(pieces.column.size, half, dtype=np.int8))
-    return _together(found, np.concatenate(halves))
-
-
-@compiled
-def _without(first, bottom, top, is_sealed):
-    """Intervals with sealed voids filled."""
-    out_first = np.zeros_like(first)
-    out_bottom = np.empty_like(bottom)
-    out_top = np.empty_like(top)
-    n = g = 0
-    for c in range(first.size - 1):
-        for k in range(first[c], first[c + 1]):
-            if k > first[c]:
-                if is_sealed[g]:
-                    out_top[n - 1] = top[k]
-                    g += 1
-                    continue
-                g += 1
-            out_bottom[n] = bottom[k]
-            out_top[n] = top[k]
-            n += 1
-        out_first[c + 1] = n
-    return out_first, out_bottom[:n].copy(), out_top[:n].copy()
-
-
-@compiled
-def _holds(first, bottom, top, heights, is_upper):
-    for c in range(first.size - 1):
-        a, b = first[c], first[c + 1]
-        if b == a:
-            continue
-        if b - a > 1 or (heights[c] < bottom[a] if is_upper else heights[c] > top[b - 1]):
-            return True
-    return False
-
-
-@compiled
-def _slabs(first, bottom, top, heights, is_upper, far):
-    """Intervals with everything under the surface solid, or everything over it."""
-    n_columns = first.size - 1
-    out_first = np.zeros_like(first)
-    out_bottom = np.empty(bottom.size + n_columns)
-    out_top = np.empty(bottom.size + n_columns)
-    n = 0
-    for c in range(n_columns):
-        a, b = first[c], first[c + 1]
-        z = heights[c]
-        if is_upper:
-            begun = n
-            out_bottom[n], out_top[n] = -far, z
-            n += 1
-            for k in range(a, b):
-                if bottom[k] <= out_top[begun]:
-                    out_top[begun] = max(out_top[begun], top[k])
-                else:
-                    out_bottom[n], out_top[n] = bottom[k], top[k]
-                    n += 1
-        else:
-            low = z
-            last = b - 1
-            while last >= a and top[last] >= low:
-                low = min(low, bottom[last])
-                last -= 1
-            for k in range(a, last + 1):
-                out_bottom[n], out_top[n] = bottom[k], top[k]
-                n += 1
-            out_bottom[n], out_top[n] = low, far
-            n += 1
-        out_first[c + 1] = n
-    return out_first, out_bottom[:n].copy(), out_top[:n].copy()
-
-
-def gaps_of(gaps: Gaps, index) -> Gaps:
-    """Some of the gaps, their pockets numbered anew."""
-    kept, pocket = np.unique(gaps.pocket[index], return_inverse=True)
-    return Gaps(
-        column=gaps.column[index],
-        bottom_mm=gaps.bottom_mm[index],
-        top_mm=gaps.top_mm[index],
-        pocket=pocket.reshape(-1).astype(np.int64),
-        depth_mm=gaps.depth_mm[index],
-        n_mouths=gaps.n_mouths[kept],
-    )
-
-
-def _reached(pieces, gaps, pitch_mm):
-    """Pieces that the surface cuts off from their half count as open all the same.
-
-    Silicone gets there before the clay is taken out; the way to the open is
-    that of the void without the surface.
-    """
-    lost = (pieces.n_mouths == 0)[pieces.pocket]
-    if not lost.any():
-        return pieces
-    depth = pieces.depth_mm.copy()
-    whole = Held(gaps=gaps, half=np.zeros(gaps.column.size, dtype=np.int8))
-    middle = 0.5 * (pieces.bottom_mm + pieces.top_mm)[lost]
-    at = whole.piece_at(pieces.column[lost], middle, within_mm=0.0)
-    depth[lost] = np.where(at >= 0, gaps.depth_mm[at] if gaps.column.size else 0.0, pitch_mm)
-    depth[~np.isfinite(depth)] = pitch_mm
-    return replace(pieces, depth_mm=depth, n_mouths=np.maximum(pieces.n_mouths, 1))
-
-
-def _together(found, half):
-    start = np.cumsum([0] + [g.n_pockets for g in found[:-1]])
-    pocket = np.concatenate([g.pocket + s for g, s in zip(found, start, strict=True)])
-    column, bottom, top, depth = (
-        np.concatenate([getattr(g, name) for g in found])
-        for name in ("column", "bottom_mm", "top_mm", "depth_mm")
-    )
-    order = np.lexsort((bottom, column))
-    gaps = Gaps(
-        column=column[order],
-        bottom_mm=bottom[order],
-        top_mm=top[order],
-        pocket=pocket[order].astype(np.int64),
-        depth_mm=depth[order],
-        n_mouths=np.concatenate([g.n_mouths for g in found]).astype(np.int64),
-    )
-    return Held(gaps=gaps, half=half[order])

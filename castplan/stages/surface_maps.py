@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan.columns.field import ColumnField, interval_at, sample
 from castplan.columns.flood import Filling, label_joined
-from castplan.columns.shutoff import SEALED, UPPER, Held
+from castplan.columns.held import SEALED, UPPER, Held
 from castplan.columns.thickness import length_through
 from castplan.mesh import frames
 from castplan.mesh.refine import across_edges, edge_lengths, split_edges

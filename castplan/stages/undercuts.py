@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
-from castplan.columns.shutoff import LOWER, UPPER, Held, held_by_surface
+from castplan.columns.held import LOWER, UPPER, Held, held_by_surface
 from castplan.model import PartingLine, Pocket, ProofResult, UndercutResult
 from castplan.model.memory import remembered
 

@@ -117,6 +117,9 @@ def _laid(field, made, base):
     the plug of a hole, over part that stands lower than the surface (two masks)."""
     is_part = np.diff(field.first) > 0
     shape = (field.n_y, field.n_x)
+    if made.line.kind in ("stepped", "following"):
+        # Laid to a line on the part, not flowing up against it: none lies over it.
+        return [np.zeros(is_part.size, dtype=bool)] * 2
     masks = []
     for reach in (field.highest_mm < base, field.lowest_mm > base):
         open_to = (~is_part | (is_part & reach)).reshape(shape)

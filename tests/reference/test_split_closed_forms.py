@@ -15,11 +15,14 @@ import shapes
 from castplan.columns.gaps import find_gaps
 from castplan.columns.scores import score_directions
 from castplan.mesh import frames
-from castplan.model import Job
+from castplan.model import DrawWeights, Job
 
 # Columns along walls and rims: see the tests of gaps.
 SAMPLING = 3e-3
 HALF_MM = (20.0, 14.0, 9.0)
+# Of ellipsoids a level bed traps little, and the default weights take it; here
+# every line is to keep to its part.
+STRICT = DrawWeights(trapped_min_per_ml=3000.0)
 ALONG = bodies.ALONG
 
 
@@ -79,7 +82,7 @@ def test_convex_bodies_hold_nothing_for_any_draw():
 @pytest.mark.parametrize("seed", [2, 3, 7])
 def test_ellipsoid_is_parted_at_its_silhouette(splits, seed):
     turn = shapes.rotation(seed)
-    made = splits(f"ellipsoid {seed}", bodies_split.ellipsoid(HALF_MM), turn)
+    made = splits(f"ellipsoid {seed}", bodies_split.ellipsoid(HALF_MM), turn, draw_weights=STRICT)
     slopes = np.array(bodies_split.silhouette_plane(HALF_MM, turn))
     (outline,) = made.line.outlines
     silhouette_mm = outline.points_mm @ slopes
@@ -108,7 +111,7 @@ def test_oblique_ellipsoid_takes_a_tilted_plane(splits, way):
     # Tilted and not level: the level at the middle traps, by symmetry, what
     # lies between it and the silhouette's plane; that plane traps nothing.
     turn = frames.turn_to(way)
-    made = splits(f"oblique {way}", bodies_split.ellipsoid(HALF_MM), turn)
+    made = splits(f"oblique {way}", bodies_split.ellipsoid(HALF_MM), turn, draw_weights=STRICT)
     slopes = np.array(bodies_split.silhouette_plane(HALF_MM, turn))
     assert 0.05 < np.linalg.norm(slopes) < math.tan(math.radians(20))
     assert made.line.kind == "tilted"
@@ -126,7 +129,9 @@ def test_level_split_of_an_oblique_ellipsoid_traps_the_closed_form(splits):
     # x = r cos t, twice the integral of (s x - c w) over s x > c w. Integrated
     # numerically here, to 1e-3.
     turn = frames.turn_to((0.3, 0.0, 1))
-    made = splits("oblique (0.3, 0.0, 1)", bodies_split.ellipsoid(HALF_MM), turn)
+    made = splits(
+        "oblique (0.3, 0.0, 1)", bodies_split.ellipsoid(HALF_MM), turn, draw_weights=STRICT
+    )
     m = turn @ np.diag(1 / np.square(HALF_MM)) @ turn.T
     shadow = np.linalg.inv(np.linalg.inv(m)[:2, :2])  # x' S x = 1 is the outline
     slopes = np.array(bodies_split.silhouette_plane(HALF_MM, turn))
@@ -144,9 +149,25 @@ def test_level_split_of_an_oblique_ellipsoid_traps_the_closed_form(splits):
 
 @pytest.mark.parametrize("seed", range(1, 7))
 def test_some_line_frees_an_ellipsoid_whichever_way_it_is_pulled(splits, seed):
-    made = splits(f"ellipsoid {seed}", bodies_split.ellipsoid(HALF_MM), shapes.rotation(seed))
+    turn = shapes.rotation(seed)
+    made = splits(f"ellipsoid {seed}", bodies_split.ellipsoid(HALF_MM), turn, draw_weights=STRICT)
     assert made.options[made.line.kind].is_free
     assert made.undercuts.pockets == ()
+
+
+@pytest.mark.parametrize("seed", range(1, 7))
+def test_by_the_default_weights_no_line_costs_much_more_than_another(splits, seed):
+    # What is traded for the work of modelling clay is paid in rubber worked free.
+    made = splits(f"plain ellipsoid {seed}", bodies_split.ellipsoid(HALF_MM), shapes.rotation(seed))
+    weights, chosen = made.job.draw_weights, made.options[made.line.kind]
+    for option in made.line.options:
+        extra_min = weights.trapped_min_per_ml * option.trapped_mm3 / 1000
+        clay = {"level": 0.0, "tilted": 0.5}.get(option.kind, 1.0)
+        climb_mm = option.high_mm - option.low_mm
+        clay_min = clay * (weights.following_min + weights.line_min_per_mm * climb_mm)
+        assert option.cost_min == pytest.approx(extra_min + clay_min)
+        if not chosen.is_free:
+            assert chosen.cost_min <= option.cost_min + 5.0
 
 
 # -- rings, lips and waists --------------------------------------------------------
@@ -300,33 +321,6 @@ def test_link_of_chain_is_locked_for_every_draw(seed):
     assert held.any() and volume_mm3[held].max() > 6.5
 
 
-def test_crossed_wires_hold_from_both_flanks_and_a_wire_end_does_not():
-    # Two square bars 4 mm apart, one over the other, joined far away at both
-    # ends of the upper one: the rubber between them is held on both flanks of
-    # either. The same with the upper bar cut short over the lower one: a hook.
-    low = bodies.cuboid((-30, 30), (-5, 5), (0, 8))
-    rail = bodies.cuboid((-5, 5), (-30, 30), (12, 20))
-    short = bodies.cuboid((-5, 5), (-30, 0), (12, 20))
-
-    def legs(*ends):
-        # To the lower bar's level and along to its end: one body.
-        solid = bodies.cuboid((-30, -22), (-30, 30), (0, 8))
-        for y in ends:
-            solid += bodies.cuboid((-30, 5), (y, y + 8), (0, 8))
-            solid += bodies.cuboid((-5, 5), (y, y + 8), (0, 20))
-        return solid
-
-    crossed, ended = low + rail + legs(-30, 22), low + short + legs(-30)
-    for solid, kind in ((crossed, "bridge"), (ended, "pocket")):
-        vertices, faces = bodies.arrays(solid)
-        assert len(solid.decompose()) == 1
-        made = bodies_split.split(shapes.part_of(vertices, faces))
-        (pocket,) = made.undercuts.pockets
-        assert pocket.kind == kind
-        expected_mm3 = 10 * 10 * 4 if kind == "bridge" else 10 * 5 * 4
-        assert pocket.volume_mm3 == pytest.approx(expected_mm3, rel=0.02)
-
-
 # -- bowls, trays and cups ---------------------------------------------------------
 
 
@@ -340,7 +334,7 @@ def test_bowl_and_tray_split_at_their_rim_trap_nothing():
         assert made.line.trapped_mm3 < made.tie_mm3
         # What it holds belongs to the half that reaches into it.
         assert made.line.filled_above_mm3 == pytest.approx(inside_mm3, rel=SAMPLING)
-        assert made.line.filled_below_mm3 == 0
+        assert made.line.filled_below_mm3 == pytest.approx(0, abs=1e-6)  # sums of lengths
 
 
 def test_bowl_is_split_at_its_rim_unasked(splits):

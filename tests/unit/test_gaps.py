@@ -8,8 +8,8 @@ import pytest
 import shapes
 
 from castplan.columns.gaps import find_gaps
+from castplan.columns.held import held_by_surface
 from castplan.columns.scores import score_directions
-from castplan.columns.shutoff import held_by_surface
 from castplan.stages import undercuts
 
 # Sampling error of a trapped volume at 256 columns across. Worst measured: the
