@@ -243,18 +243,22 @@ def test_every_caution_has_a_short_form():
 
 def test_the_rubber_is_said_to_leave_or_not():
     line = view.summary_lines(make_plan())[1]
-    assert "0.81 ml [c] is undercut: the rubber may tear in pocket 1 and is locked in pocket 2" in (
-        line
+    assert (
+        "0.81 ml [c] is undercut: the rubber may tear in pocket 1 and will not come out of pocket 2"
+        in (line)
     )
 
 
 @pytest.mark.parametrize(
     ("verdicts", "words"),
     [
-        (("leaves freely", "leaves freely"), "the rubber leaves pockets 1 and 2 freely."),
-        (("flexes out", "locked"), "the rubber flexes out of pocket 1 and is locked in pocket 2."),
+        (("leaves freely", "leaves freely"), "the rubber comes freely out of pockets 1 and 2."),
+        (
+            ("flexes out", "locked"),
+            "the rubber stretches out of pocket 1 and will not come out of pocket 2.",
+        ),
         (("none", "none"), "flex 0.81 ml [c] of silicone out when you open."),
-        (("flexes out",) * 5, "the rubber flexes out of 5 pockets."),
+        (("flexes out",) * 5, "the rubber stretches out of 5 pockets."),
     ],
 )
 def test_pockets_are_told_by_their_verdicts(verdicts, words):
