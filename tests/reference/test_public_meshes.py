@@ -45,8 +45,8 @@ MESHES = {
     "lightswitch.stl": ("m", {"open-mesh"}),
     "lightswitchbase.stl": ("m", set()),
     "microfeet.stl": ("m", {"open-mesh", "several-bodies"}),
-    "microhandle.stl": ("m", {"volume-differs"}),
-    "ovenhandle.stl": ("m", {"volume-differs"}),
+    "microhandle.stl": ("m", set()),
+    "ovenhandle.stl": ("m", set()),
     "oventop.stl": ("m", set()),
     "stoverim.stl": ("m", "one side missing"),
     "wall.stl": ("m", "a size of 2400 x 18 x 1199 mm"),
@@ -100,7 +100,9 @@ def test_each_gives_a_plan_or_a_named_reason(name):
         assert "\n" not in str(caught.value)
         return
     plan = build_plan(load_part(installed()[name], unit=unit), JOB)
-    assert {f.code for f in plan.findings if f.stage == "check"} == outcome
+    # What is said of the face that shows is no matter of the mesh's soundness.
+    told = {f.code for f in plan.findings if f.stage == "check"}
+    assert told - {"show-face-guessed", "show-face-unknown"} == outcome
     assert len(record.plan_json(plan)) > 1000
     doubt = plan.doubt
     assert doubt.volume_low_mm3 <= doubt.volume_high_mm3
