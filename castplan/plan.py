@@ -127,7 +127,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     ends = {"box_low_mm": box.low_mm, "box_high_mm": box.high_mm}
     thin = find_thin(part, draw.frame)
     heights = seam_heights(seam, within_mm=3 * field.pitch_mm)
-    for kind in (None, "least"):
+    for is_least in (False, True):
         line = find_line(
             field,
             gaps,
@@ -137,7 +137,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
             tie_mm3=tie_mm3,
             seam_heights=heights,
             show_slope=show_slope(draw.frame, job),
-            kind=kind,
+            is_least=is_least,
         )
         built_mm = _parting_over(field, line, gaps)
         held = pull_halves(field, gaps, built_mm)

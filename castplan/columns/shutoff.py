@@ -28,6 +28,8 @@ LEAK_MM = 0.05
 INSIDE_SHARE, INSIDE_MM = 0.25, 0.5
 # Steps of the surface stand this many columns off a wall, where it is that thick.
 REACHES = (2, 1, 0)
+# And a plug's height goes on this many columns into the wall of its hole.
+BESIDE = 4
 
 # A void of a pocket goes to the half that is farther from the pocket as a whole
 # only where it is nearer by this share and these columns.
@@ -63,6 +65,11 @@ def fill_holes(field: ColumnField, base_mm, plugs) -> np.ndarray:
             base[column[inside]] = level_mm
         elif inside.any():
             base[column[inside]] = _spanned(points[inside], rim_mm, heights_mm)
+    # On into the wall: a step at the hole's very edge would leave a blade of silicone there.
+    shape = (field.n_y, field.n_x)
+    away, (row, i) = ndimage.distance_transform_edt(~is_hole.reshape(shape), return_indices=True)
+    beside = is_part & (away.ravel() <= BESIDE)
+    base[beside] = base[(row * field.n_x + i).ravel()[beside]]
     return base
 
 

@@ -49,7 +49,7 @@ def find_line(
     tie_mm3: float,
     seam_heights=None,
     show_slope: float = 0.0,
-    kind: str | None = None,
+    is_least: bool = False,
 ) -> PartingLine:
     """Choose how the parting runs round the part, and span it to the box.
 
@@ -79,8 +79,8 @@ def find_line(
     show_slope : float
         Cosine between the draw and the way the face that shows looks: plugs
         keep off that face.
-    kind : str, optional
-        "least" takes the plainest of those that trap least, whatever it costs.
+    is_least : bool
+        Take the plainest of those that trap least, whatever it costs.
 
     Returns
     -------
@@ -121,7 +121,7 @@ def find_line(
             line, extra_mm3 = ways[kind][1], options[0].trapped_mm3 - parting.locked_mm3
         option = _option(kind, outlines, line, extra_mm3, parting.locked_mm3, tie_mm3)
         options.append(replace(option, cost_min=_cost_min(option, extra_mm3, job.draw_weights)))
-    kind = job.parting or _simplest(options, asked_mm, is_least=kind == "least")
+    kind = job.parting or _simplest(options, asked_mm, is_least=is_least)
     chosen = options[KINDS.index(kind)]
     plane, line = ways[kind]
     sheet, clay_mm, built_mm = surfaces[kind]

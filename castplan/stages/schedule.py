@@ -39,6 +39,7 @@ RELEASE_COATS = 3
 CLAY_MIN = 60.0
 PRINTED_MIN = 15.0  # a printed bed instead (assumed)
 HOLE_MIN = 5.0
+HOLLOW_MM3 = 500.0  # a hollow under the part that is worth filling (assumed)
 
 
 def order_steps(
@@ -150,7 +151,8 @@ def _set_up(
         board_mm += mould.under_mm
         bed_mm = line.box_height_mm - mould.low_mm[2]
         first_mm = box_mm - bed_mm if halves[0].half == "upper" else bed_mm
-        bench.do("fix", say("step.fix_flat"), hands_on_min=15)
+        hollow = hollow_text(line, board_mm=board_mm)
+        bench.do("fix", hollow, say("step.fix_flat"), hands_on_min=15)
     elif job.bed == "printed":
         bench.do("fix", say("step.fix_printed"), hands_on_min=PRINTED_MIN)
     else:
@@ -195,6 +197,14 @@ def _modelling_min(line: PartingLine, job: Job) -> float:
     weights = job.draw_weights
     climb_mm = max(ends) - min(ends)
     return float(round(weights.following_min + weights.line_min_per_mm * climb_mm))
+
+
+def hollow_text(line: PartingLine, *, board_mm: float) -> str:
+    """To fill the hollow under a part that lies flat, where a hole leads into it; else empty."""
+    opens = any(plug.height_mm - board_mm > FLAT_BACK_MM for plug in line.plugs)
+    if not opens or line.filled_below_mm3 < HOLLOW_MM3:
+        return ""
+    return say("step.fill_hollow", volume=volume_text(line.filled_below_mm3 / 1000))
 
 
 def _stop_holes(bench: Bench, line: PartingLine, *, board_mm: float) -> None:

@@ -21,6 +21,8 @@ WORTH_TELLING_MM3 = 50.0
 LOCKS_MM3 = 5_000.0
 LITTLE_MM3 = 500.0  # a cube of 8 mm: its pockets say what it does (assumed)
 SEVERITY_OF = {"leaves freely": "note", "flexes out": "note", "may tear": "warn"}
+# A tear so small spoils no casting.
+LITTLE_OF = {"stop": "warn", "warn": "note"}
 
 
 def list_split_findings(
@@ -78,10 +80,9 @@ def _pockets(draw, undercuts, flex, remedies):
                 where_mm=where,
             )
             continue
-        severity = SEVERITY_OF.get(verdict.verdict)
-        if severity is None:
-            is_worth_it = group.volume_mm3 >= WORTH_TELLING_MM3
-            severity = "stop" if is_worth_it else "warn"
+        severity = SEVERITY_OF.get(verdict.verdict, "stop")
+        if group.volume_mm3 < WORTH_TELLING_MM3:
+            severity = LITTLE_OF.get(severity, severity)
         options = [r.text for r in remedies if r.pocket == pocket.number]
         yield Finding(
             code=pocket.kind,

@@ -1,14 +1,19 @@
 """The parting line: its four kinds, plugs of holes, clay heights, the surface it spans."""
 
+from dataclasses import replace
+
 import bodies
 import bodies_split
 import numpy as np
 import pytest
 import shapes
+from output.neutral import filled
 from scipy.optimize import lsq_linear
 
 from castplan.columns import rim, surface
-from castplan.model import Job
+from castplan.model import FlexResult, HolePlug, Job, PartingLine, PocketFlex
+from castplan.stages.line import find_line, is_worth_another
+from castplan.stages.schedule import hollow_text
 
 
 def z_plate():
@@ -201,3 +206,37 @@ def test_mean_of_the_surface_is_that_of_a_fine_grid():
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     mean_mm = surface.read(plane.x_mm, plane.y_mm, plane.heights_mm, points).mean()
     assert plane.mean_mm == pytest.approx(mean_mm, abs=1e-3)
+
+
+def test_what_would_tear_is_parted_again_by_a_line_that_traps_least():
+    # An ellipsoid lying askew: by the default weights a plain bed is cheaper than
+    # a line on the part (its options' own figures), but it traps more.
+    part = bodies_split.part_of(bodies_split.ellipsoid())
+    turn = shapes.rotation(2)
+    made = bodies_split.split(part, turn)
+    assert not made.options[made.line.kind].is_free
+    ends = {"box_low_mm": made.box.low_mm, "box_high_mm": made.box.high_mm}
+    again = find_line(
+        made.field, made.gaps, made.parting, made.job, **ends, tie_mm3=made.tie_mm3, is_least=True
+    )
+    assert made.options[again.kind].is_free and again.kind != made.line.kind
+    hard = filled(FlexResult, pockets=(filled(PocketFlex, verdict="may tear"),))
+    easy = filled(FlexResult, pockets=(filled(PocketFlex, verdict="flexes out"),))
+    assert is_worth_another(made.line, hard, tie_mm3=made.tie_mm3)
+    assert not is_worth_another(made.line, easy, tie_mm3=made.tie_mm3)
+    assert not is_worth_another(again, hard, tie_mm3=made.tie_mm3)
+    asked = replace(made.line, is_asked_for=True)
+    assert not is_worth_another(asked, hard, tie_mm3=made.tie_mm3)
+
+
+@pytest.mark.parametrize(
+    ("filled_mm3", "height_mm", "tells"),
+    [(39e3, 13.0, True), (39e3, 0.0, False), (0.0, 13.0, False)],
+)
+def test_a_hollow_that_a_hole_leads_into_is_filled_before_the_part_lies_on_it(
+    filled_mm3, height_mm, tells
+):
+    plugs = (filled(HolePlug, height_mm=height_mm),)
+    line = filled(PartingLine, plugs=plugs, filled_below_mm3=filled_mm3)
+    text = hollow_text(line, board_mm=0.0)
+    assert ("39 ml" in text) == tells == bool(text)

@@ -8,7 +8,7 @@ import shapes
 
 from castplan.columns.gaps import find_gaps
 from castplan.columns.held import LOWER, SEALED, UPPER, held_by_surface
-from castplan.columns.shutoff import LEAK_MM, surface_heights
+from castplan.columns.shutoff import LEAK_MM, fill_holes, surface_heights
 from castplan.mesh.shutoff import cutting_surface, parting_over
 from castplan.model import DrawWeights, Job
 
@@ -204,3 +204,18 @@ def test_between_crossed_wires_each_half_reaches_in_from_its_own_flanks():
         assert sum(of.values()) == pytest.approx(4 * whole_mm2, rel=0.02)
         # Of columns about as near to both, a band along the diagonals, all go to one half.
         assert of["lower"] == pytest.approx(4 * lower_mm2, rel=0.15)
+
+
+def test_a_plug_meets_the_wall_of_its_hole():
+    # shapes' plate 40 x 30, 20 thick, its clay at the foot, a hole plugged half way up: the
+    # step down to the clay's height stands within the wall, not along it.
+    body = bodies.cuboid((-20, 20), (-15, 15), (0, 20)) - bodies.cuboid((-5, 5), (-5, 5), (-1, 21))
+    field, gaps = columns_of(shapes.part_of(*bodies.arrays(body)))
+    rim_mm = np.array([[5.0, 0.0], [0.0, 5.0], [-5.0, 0.0], [0.0, -5.0]])
+    base = fill_holes(field, level(field, 0.0), [(rim_mm, np.full(4, 10.0), 10.0)])
+    built = surface_heights(field, gaps, base, spreads=True)
+    xy = field.centre_mm(np.arange(built.size))
+    beside_mm = np.abs(xy).max(axis=1) - 5
+    assert (built[beside_mm < 2.5 * field.pitch_mm] == 10.0).all()
+    far = (beside_mm > 6 * field.pitch_mm) & (np.diff(field.first) > 0)
+    assert (built[far] < 1.0).all()
