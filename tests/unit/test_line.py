@@ -239,4 +239,4 @@ def test_a_hollow_that_a_hole_leads_into_is_filled_before_the_part_lies_on_it(
     plugs = (filled(HolePlug, height_mm=height_mm),)
     line = filled(PartingLine, plugs=plugs, filled_below_mm3=filled_mm3)
     text = hollow_text(line, board_mm=0.0)
-    assert ("39 ml" in text) == tells == bool(text)
+    assert ("39.0 ml" in text) == tells == bool(text)
