@@ -25,10 +25,10 @@ from castplan.stages.draw import tie_volume_mm3
 NOISE = 1e-6  # of the body's size
 INCH_MM = 25.4
 # How far two answers may lie apart and still be one: the draw by less than a bench
-# sets it by hand, the pouring position by less than a wedge, openings by some
+# sets it by hand, the pouring position by a step and a half of the tilts, openings by some
 # columns of the finest sampling (size over 256), weights by the sampling of a
 # plan, 0.5 % of the box being far under the smallest step of a cup.
-DRAW_DEG, UP_DEG = 1.0, 3.0
+DRAW_DEG, UP_DEG = 1.0, 8.0
 PLACE_SHARE, PLACE_MM = 0.02, 3.0
 WEIGHT_SHARE = 0.01
 # A volume of a pocket by sampling, and what counts as nothing.

@@ -30,6 +30,7 @@ FINER_DEG = (3.0, 1.0)
 N_FINALISTS = 6
 APART_DEG = 14.0  # ways nearer than this are listed once
 N_TILTED = 12  # tilts per box judged at the map's pitch
+N_EVEN = 3  # finalists as good as the best whose neighbours are judged
 # A finer tilt must save more than this to be told in odd degrees.
 WORTH_MIN = 0.5
 # Ways that cost so much more than the best are as good: the weights say no more, and
@@ -129,6 +130,11 @@ def try_stands(
     scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, **how)
     entries = [(stands[k], score) for k, score in zip(tried, scores, strict=True)]
     return TriedStands(table.part, table.turn, entries)
+
+
+def _min_of(bill, entry):
+    stand, score = entry
+    return bill.minutes(score, stand.frame.up, stand)
 
 
 @remembered
@@ -257,17 +263,18 @@ def _rank_finalists(part, bill, tried, from_map, rests):
         stands.append(from_map)
     ranked = _judged(part, bill, stands, turn)
     for step_deg in FINER_DEG:
-        best, score = ranked[0]
-        if not best.tilt_deg:
-            break
-        ups = directions.ring(best.frame.up, step_deg=step_deg, turn=turn)
-        near = [stand for up in ups if (stand := stand_for(rests, up)) is not None]
-        closer = _judged(part, bill, near, turn)[0]
-        saved_min = bill.minutes(score, best.frame.up, best) - bill.minutes(
-            closer[1], closer[0].frame.up, closer[0]
-        )
-        if saved_min > WORTH_MIN:
-            ranked[0] = closer
+        limit_min = min(_min_of(bill, entry) for entry in ranked) + EVEN_MIN
+        even = [k for k, entry in enumerate(ranked) if _min_of(bill, entry) <= limit_min]
+        for k in even[:N_EVEN]:
+            best, _ = ranked[k]
+            if not best.tilt_deg:
+                continue
+            ups = directions.ring(best.frame.up, step_deg=step_deg, turn=turn)
+            near = [stand for up in ups if (stand := stand_for(rests, up)) is not None]
+            closer = _judged(part, bill, near, turn)[0]
+            if _min_of(bill, ranked[k]) - _min_of(bill, closer) > WORTH_MIN:
+                ranked[k] = closer
+        ranked = _by_cost(bill, ranked, turn)
     return ranked
 
 
