@@ -12,7 +12,7 @@ import numpy as np
 from castplan.materials.gate import PREFER_MIN, STANDARD_BORES_MM, TIP_MM2
 from castplan.mesh import directions, frames
 from castplan.mesh.guard import Guard
-from castplan.mesh.stand_bill import USUAL_TILT_DEG, StandBill, burden_min, show_up
+from castplan.mesh.stand_bill import LYING, USUAL_TILT_DEG, StandBill, burden_min, show_up
 from castplan.mesh.standin import thin_out
 from castplan.mesh.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
 from castplan.mesh.ups import Score, score_ups, sphere_lattice
@@ -228,9 +228,10 @@ def bill_for(job, part, box_mm, on_parting) -> StandBill:
 
 
 def _plain_first(stand, turn):
-    """Of ways as good: level, then the usual tilt, then by the part's own axes."""
+    """Of ways as good: level, lying, about the usual tilt, then by the part's own axes."""
     at = tuple(0.0 - np.round(turn @ stand.frame.up, 3))
-    return (stand.tilt_deg > 0, round(abs(stand.tilt_deg - USUAL_TILT_DEG)), *at)
+    is_upright = stand.rest not in LYING
+    return (stand.tilt_deg > 0, is_upright, round(abs(stand.tilt_deg - USUAL_TILT_DEG)), *at)
 
 
 def _by_cost(bill, entries, turn):
