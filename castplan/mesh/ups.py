@@ -83,10 +83,13 @@ def score_ups(
 ) -> list[Score]:
     """Score upward directions (k, 3) of a closed surface, on as many threads as cores.
 
-    The columns stand as the axes of `turn` (3, 3) have them, else the file's.
+    The columns stand as the axes of `turn` (3, 3) have them, else the file's. With
+    left-handed axes all is seen in the mirror, so that a part in the mirror is seen alike.
     """
-    turn = np.eye(3) if turn is None else turn * np.linalg.det(turn)
-    closed = vertices_mm, faces, cap_faces
+    turn = np.eye(3) if turn is None else turn
+    if np.linalg.det(turn) < 0:
+        faces, cap_faces = faces[:, ::-1], cap_faces[:, ::-1]
+    closed = vertices_mm, np.ascontiguousarray(faces), np.ascontiguousarray(cap_faces)
 
     def some(begin):
         return [
