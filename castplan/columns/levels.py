@@ -16,6 +16,10 @@ import numpy as np
 from castplan.columns.field import ColumnField
 from castplan.columns.raster import compiled
 
+# Clay that would lie thinner than this over the part is none: a bed laid by hand is no
+# truer, and a flat at its level, or the rim of a bowl, must not flood (assumed).
+LEAK_MM = 0.05
+
 
 @compiled
 def reach_outside(is_part, n_x, n_y):
@@ -125,7 +129,7 @@ def void_and_least_trapped(first, bottom, top, n_x, n_y, low_mm, high_mm, n_heig
             if not is_part[c] or level[c] == np.inf:
                 continue
             start = low_mm if side == 0 else -high_mm
-            k = math.floor((level[c] - start) / step) + 1
+            k = math.floor((level[c] + LEAK_MM - start) / step) + 1
             k = min(max(k, 0), n_heights)
             count[k] += 1
             base[k] += height[c]
@@ -170,7 +174,7 @@ def spill(height, is_part, n_x, seeds, level):
             # A seed may stand at the grid's border.
             if other < 0 or other >= height.size:
                 continue
-            if not is_seen[other] and is_part[other] and height[other] < level:
+            if not is_seen[other] and is_part[other] and level - height[other] > LEAK_MM:
                 is_seen[other] = True
                 total += level - height[other]
                 stack.append(np.int64(other))
@@ -203,7 +207,7 @@ class LevelSweep:
         return over * self.cell_mm2, under * self.cell_mm2
 
     def breakpoints_mm(self) -> np.ndarray:
-        """Heights at which the trapped volume bends, ascending and unique."""
+        """Heights at which the trapped volume steps or bends, ascending and unique."""
         return np.unique(np.concatenate([self._reach_mm, -self._sink_mm]))
 
 
@@ -222,7 +226,7 @@ def sweep_levels(field: ColumnField) -> LevelSweep:
         reached = np.isfinite(level)
         order = np.argsort(level[reached], kind="stable")
         heights = height[reached][order]
-        pairs.append((level[reached][order], np.concatenate([[0.0], np.cumsum(heights)])))
+        pairs.append((level[reached][order] + LEAK_MM, np.concatenate([[0.0], np.cumsum(heights)])))
     (reach, reach_base), (sink, sink_base) = pairs
     return LevelSweep(
         _reach_mm=reach,

@@ -18,11 +18,9 @@ from castplan.columns import levels
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps, march_from, touch_free
 from castplan.columns.held import FAR_MM, LOWER, UPPER
+from castplan.columns.levels import LEAK_MM
 from castplan.columns.raster import compiled
 
-# Clay that would lie thinner than this over the part is none: a bed laid by
-# hand is no truer, and a flat at its level must not flood (assumed).
-LEAK_MM = 0.05
 # Inside the part the surface keeps off its faces by a quarter of the solid, at
 # most this: solids that share a face cannot be cut apart cleanly.
 INSIDE_SHARE, INSIDE_MM = 0.25, 0.5

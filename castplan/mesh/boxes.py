@@ -5,6 +5,10 @@ import numpy as np
 from castplan.mesh import frames
 from castplan.model import Job
 
+# A side may come out this much short of what was asked before it grows by a whole step:
+# less than boards are cut to, more than files round by (assumed).
+SHORT_MM = 0.02
+
 
 def box_inside(low_mm, high_mm, job: Job) -> tuple[np.ndarray, np.ndarray]:
     """Corners of the box's inside round a part, draw frame.
@@ -30,12 +34,17 @@ def box_inside(low_mm, high_mm, job: Job) -> tuple[np.ndarray, np.ndarray]:
 
 
 def up_to_step(low_mm, high_mm, *, step_mm: float) -> tuple[np.ndarray, np.ndarray]:
-    """The same box with sides grown to whole steps, (3,) and (3,)."""
+    """The same box with sides grown to whole steps, `SHORT_MM` allowed, (3,) and (3,)."""
     box_low, box_high = np.array(low_mm, dtype=float), np.array(high_mm, dtype=float)
     size = box_high - box_low
-    # 1e-6 keeps rounding of a whole millimetre from adding another one.
-    grow = np.ceil(size / step_mm - 1e-6) * step_mm - size
+    grow = steps_up(size, step_mm=step_mm) - size
     box_low[:2] -= 0.5 * grow[:2]
     box_high[:2] += 0.5 * grow[:2]
     box_high[2] += grow[2]
     return box_low, box_high
+
+
+def steps_up(size_mm, *, step_mm: float):
+    """Lengths grown to whole steps: a whole number, a little exceeded, stays what it is."""
+    slack_mm = min(SHORT_MM, 0.1 * step_mm)
+    return np.ceil((np.asarray(size_mm) - slack_mm) / step_mm) * step_mm

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from castplan.mesh import frames
+from castplan.mesh import frames, pose
 from castplan.model import Part
 
 # Directions closer than this are one proposal.
@@ -21,10 +21,15 @@ def lattice(*, count: int) -> np.ndarray:
     return np.stack([radius * np.cos(angle), radius * np.sin(angle), z], axis=1)
 
 
-def ring(direction, *, step_deg: float) -> np.ndarray:
-    """Six directions around one, each `step_deg` away, (6, 3)."""
+def ring(direction, *, step_deg: float, turn=None) -> np.ndarray:
+    """Six directions around one, each `step_deg` away, (6, 3).
+
+    They begin where the axes of `turn` (3, 3) have them, else the file's.
+    """
     angle = np.radians(np.arange(6) * 60.0)
-    across = np.stack([np.cos(angle), np.sin(angle)], axis=1) @ frames.turn_to(direction)[:2]
+    turn = np.eye(3) if turn is None else turn
+    ahead = frames.turn_to(turn @ direction)[:2] @ turn
+    across = np.stack([np.cos(angle), np.sin(angle)], axis=1) @ ahead
     out = direction + np.tan(np.radians(step_deg)) * across
     return out / np.linalg.norm(out, axis=1)[:, None]
 
@@ -35,6 +40,11 @@ def nearest_rows(tried, others) -> np.ndarray:
         tried[:, :1] * others[:, 0] + tried[:, 1:2] * others[:, 1] + tried[:, 2:] * others[:, 2]
     )
     return np.argmax(np.round(cosine, 9), axis=1)
+
+
+def own_turn(part: Part) -> np.ndarray:
+    """The part's own axes, (3, 3), one a row: lattices of directions hang on them."""
+    return pose.own_turn(part, main_normals(part, count=3))
 
 
 def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:
@@ -63,7 +73,7 @@ def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:
             across = np.cross(normals[a], normals[b])
             if np.linalg.norm(across) > 0.1:
                 add(across, "two_flat_faces")
-    for axis in frames.inertia_axes(part):
+    for axis in pose.inertia_axes(part):
         add(axis, "main_axis")
     return np.array(own), names
 

@@ -45,6 +45,7 @@ class DrawBill:
 
     part: Part
     job: Job
+    turn: np.ndarray  # (3, 3), the part's own axes
     wall_mm: float
     depth_mm: float  # inside the outline, where a free line's range is read
     sealed_mm3: float  # voids that no silicone reaches, whatever the draw
@@ -54,7 +55,7 @@ class DrawBill:
         """The terms of a draw along a field's third axis."""
         trapped_mm3, locked_mm3 = score_field(field, sealed_mm3=self.sealed_mm3)
         outline = read_outline(field, depth_mm=self.depth_mm)
-        is_turned = not keeps_sign and frames.stands_better_upside_down(field)
+        is_turned = not keeps_sign and frames.stands_better_upside_down(field, self.turn)
         show_mm = None
         if self.job.show_face is not None:
             show = field.rotation @ frames.unit(self.job.show_face)

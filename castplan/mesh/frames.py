@@ -14,6 +14,8 @@ ASKEW_GAIN_FRACTION = 0.02
 # A part that falls over when it is tipped by less does not lie safely (assumed).
 TIP_DEG = 5.0
 N_SUPPORT = 128  # directions whose farthest points stand for a hull in a search
+# A part made to a length at which the wall changes stays within it (assumed).
+BORDER_MM = 0.5
 TURNS_DEG = (5.0, 0.5)  # steps in which a footprint is turned to its smallest rectangle
 
 
@@ -81,6 +83,11 @@ def hull_points(part: Part) -> np.ndarray:
         return points
 
 
+def longest_mm(part: Part, turn) -> float:
+    """Longest extent of a part along its own axes `turn` (3, 3), however it lies in the file."""
+    return float(np.ptp(part.vertices_mm[np.unique(part.faces)] @ turn.T, axis=0).max())
+
+
 def frame_along(direction, hull_mm: np.ndarray) -> Frame:
     """Frame with z along `direction` and the part's footprint square to x and y.
 
@@ -123,17 +130,20 @@ def _facing_ahead(x):
     return x if x[lead] > 0 else -x
 
 
-def stands_better_upside_down(field) -> bool:
-    """Whether the part's flat, if it has one, is on top along the field's z."""
+def stands_better_upside_down(field, turn) -> bool:
+    """Whether the part's flat, if it has one, is on top along the field's z.
+
+    Without one its own axes `turn` (3, 3) tell, which are the file's way round
+    where the part is even.
+    """
     skin_mm = max(0.1, 0.002 * float(field.high_mm[2] - field.low_mm[2]))
     below = np.count_nonzero(field.lowest_mm <= field.low_mm[2] + skin_mm)
     above = np.count_nonzero(field.highest_mm >= field.high_mm[2] - skin_mm)
     n_shadow = np.count_nonzero(np.isfinite(field.lowest_mm))
     if abs(above - below) > 0.02 * n_shadow:
         return above > below
-    # No flat to choose by: keep the file's own sense of up.
-    up = field.rotation[2]
-    return bool(up[int(np.argmax(np.abs(np.round(up, 6))))] < 0)
+    up = turn @ field.rotation[2]
+    return bool(up[int(np.argmax(np.abs(np.round(up, 3))))] < 0)
 
 
 def lies_stable(field, *, is_turned: bool = False) -> bool:
@@ -165,19 +175,6 @@ def lies_stable(field, *, is_turned: bool = False) -> bool:
     return bool(feet.contains(middle) and middle.distance(feet.boundary) >= reach_mm)
 
 
-def inertia_axes(part: Part) -> np.ndarray:
-    """Main axes of the surface's area, (3, 3), one a row."""
-    corners = part.vertices_mm[part.faces]
-    area = np.linalg.norm(
-        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
-    )
-    middle = corners.mean(axis=1)
-    total = area.sum()
-    centred = middle - (middle * area[:, None]).sum(axis=0) / total
-    _, axes = np.linalg.eigh((centred * area[:, None]).T @ centred / total)
-    return axes.T
-
-
 def view_pitch(part: Part, job: Job, frame: Frame, *, pitch_mm: float) -> float:
     """Pitch for the view of a frame, finer where the part is thin in it; the job's own is kept."""
     if job.pitch_mm is not None:
@@ -195,6 +192,6 @@ def wall_for(job: Job, *, longest_mm: float) -> float:
     """
     if job.wall_mm is not None:
         return job.wall_mm
-    if longest_mm <= 150:
+    if longest_mm <= 150 + BORDER_MM:
         return 12.0
-    return 15.0 if longest_mm <= 250 else 20.0
+    return 15.0 if longest_mm <= 250 + BORDER_MM else 20.0

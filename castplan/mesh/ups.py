@@ -78,14 +78,23 @@ def _roof(field, tree, row):
     return np.column_stack([field.centre_mm(field.column_of[roof]), field.top_mm[roof]])
 
 
-def score_ups(vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float) -> list[Score]:
-    """Score upward directions (k, 3) of a closed surface, on as many threads as cores."""
+def score_ups(
+    vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float, turn=None
+) -> list[Score]:
+    """Score upward directions (k, 3) of a closed surface, on as many threads as cores.
+
+    The columns stand as the axes of `turn` (3, 3) have them, else the file's. With
+    left-handed axes all is seen in the mirror, so that a part in the mirror is seen alike.
+    """
+    turn = np.eye(3) if turn is None else turn
+    if np.linalg.det(turn) < 0:
+        faces, cap_faces = faces[:, ::-1], cap_faces[:, ::-1]
+    closed = vertices_mm, np.ascontiguousarray(faces), np.ascontiguousarray(cap_faces)
 
     def some(begin):
         return [
             judge_field(
-                sample_view(vertices_mm, faces, cap_faces, frames.turn_to(up), pitch_mm=pitch_mm),
-                job,
+                sample_view(*closed, frames.turn_to(turn @ up) @ turn, pitch_mm=pitch_mm), job
             )
             for up in ups[begin : begin + CHUNK]
         ]

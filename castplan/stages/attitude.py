@@ -12,7 +12,7 @@ import numpy as np
 from castplan.materials.gate import PREFER_MIN, STANDARD_BORES_MM, TIP_MM2
 from castplan.mesh import directions, frames
 from castplan.mesh.guard import Guard
-from castplan.mesh.stand_bill import StandBill, burden_min, show_up
+from castplan.mesh.stand_bill import LYING, USUAL_TILT_DEG, StandBill, burden_min, show_up
 from castplan.mesh.standin import thin_out
 from castplan.mesh.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
 from castplan.mesh.ups import Score, score_ups, sphere_lattice
@@ -30,8 +30,12 @@ FINER_DEG = (3.0, 1.0)
 N_FINALISTS = 6
 APART_DEG = 14.0  # ways nearer than this are listed once
 N_TILTED = 12  # tilts per box judged at the map's pitch
+N_EVEN = 3  # finalists as good as the best whose neighbours are judged
 # A finer tilt must save more than this to be told in odd degrees.
 WORTH_MIN = 0.5
+# Ways that cost so much more than the best are as good: the weights say no more, and
+# sampling moves them by as much (assumed).
+EVEN_MIN = 1.0
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
@@ -44,6 +48,7 @@ class UpTable:
     part: Part
     surface: tuple[np.ndarray, np.ndarray]
     pitch_mm: float
+    turn: np.ndarray  # (3, 3), the part's own axes, which the directions hang on
     ups: np.ndarray  # (k, 3)
     scores: list[Score]
 
@@ -70,19 +75,21 @@ def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
     UpTable
     """
     report = progress or (lambda fraction: None)
-    pitch_mm = max(part.check.extent_mm) / MAP_ACROSS
+    turn = directions.own_turn(part)
+    pitch_mm = frames.longest_mm(part, turn) / MAP_ACROSS
     surface = thin_out(part, n_triangles=N_STANDIN_TRIANGLES, cell_mm=0.5 * pitch_mm)
-    ups = sphere_lattice(count=job.n_attitudes)
-    scores = score_ups(*surface, _NO_FACES, ups, job, pitch_mm=pitch_mm)
+    ups = sphere_lattice(count=job.n_attitudes) @ turn
+    how = {"pitch_mm": pitch_mm, "turn": turn}
+    scores = score_ups(*surface, _NO_FACES, ups, job, **how)
     report(0.9)
     for step_deg in FINER_DEG:
-        order = sorted(range(len(scores)), key=lambda k: (burden_min(scores[k], job), k))
+        order = sorted(range(len(scores)), key=lambda k: (round(burden_min(scores[k], job), 1), k))
         finer = np.concatenate(
-            [directions.ring(ups[k], step_deg=step_deg) for k in order[:N_FINER]]
+            [directions.ring(ups[k], step_deg=step_deg, turn=turn) for k in order[:N_FINER]]
         )
-        scores = scores + score_ups(*surface, _NO_FACES, finer, job, pitch_mm=pitch_mm)
+        scores = scores + score_ups(*surface, _NO_FACES, finer, job, **how)
         ups = np.concatenate([ups, finer])
-    return UpTable(part, surface, pitch_mm, ups, scores)
+    return UpTable(part, surface, pitch_mm, turn, ups, scores)
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,6 +97,7 @@ class TriedStands:
     """Ways to stand one box that were judged at the map's pitch."""
 
     part: Part
+    turn: np.ndarray  # (3, 3), of the map
     entries: list[tuple[Stand, Score]]
 
 
@@ -112,13 +120,21 @@ def try_stands(
     guess = [
         bill.minutes(table.scores[near[k]], stand_ups[k], stand) for k, stand in enumerate(stands)
     ]
-    order = sorted(range(len(stands)), key=lambda k: (round(guess[k], 6), k))
+    order = sorted(
+        range(len(stands)), key=lambda k: (round(guess[k], 1), *_plain_first(stands[k], table.turn))
+    )
     # Level rests are few and not looked up: a level roof shows only there.
     tried = [k for k, stand in enumerate(stands) if stand.tilt_deg == 0]
     tried += [k for k in order if stands[k].tilt_deg > 0][:N_TILTED]
-    scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, pitch_mm=table.pitch_mm)
+    how = {"pitch_mm": table.pitch_mm, "turn": table.turn}
+    scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, **how)
     entries = [(stands[k], score) for k, score in zip(tried, scores, strict=True)]
-    return TriedStands(table.part, entries)
+    return TriedStands(table.part, table.turn, entries)
+
+
+def _min_of(bill, entry):
+    stand, score = entry
+    return bill.minutes(score, stand.frame.up, stand)
 
 
 @remembered
@@ -166,7 +182,7 @@ def find_attitude(
         stand = stand_asked_for(rests, draw_frame, frames.unit(job.up))
         frame = stand.frame
         ranked = [entry for entry in ranked if entry[0].frame.up @ frame.up < 1 - 1e-6]
-        ranked.insert(0, (stand, _final_scores(part, job, [frame.up])[0]))
+        ranked.insert(0, (stand, _final_scores(part, job, [frame.up], table.turn)[0]))
     ranked = _spread(ranked)[:3]
     return AttitudeResult(
         frame=ranked[0][0].frame,
@@ -193,7 +209,7 @@ def list_options(tried: TriedStands, job: Job, *, box_mm, on_parting=None):
         As for `find_attitude`.
     """
     bill = bill_for(job, tried.part, box_mm, on_parting)
-    entries = _by_cost(bill, tried.entries)
+    entries = _by_cost(bill, tried.entries, tried.turn)
     kept = _pick_apart([stand for stand, _ in entries])[:3]
     return tuple(_option(*entries[k], bill) for k in kept)
 
@@ -211,10 +227,25 @@ def bill_for(job, part, box_mm, on_parting) -> StandBill:
     )
 
 
-def _by_cost(bill, entries):
-    """Pairs of stand and score, cheapest first."""
-    costs = [round(bill.minutes(score, stand.frame.up, stand), 6) for stand, score in entries]
-    return [entries[k] for k in sorted(range(len(entries)), key=lambda k: (costs[k], k))]
+def _plain_first(stand, turn):
+    """Of ways as good: level, lying, about the usual tilt, then by the part's own axes."""
+    at = tuple(0.0 - np.round(turn @ stand.frame.up, 3))
+    is_upright = stand.rest not in LYING
+    return (stand.tilt_deg > 0, is_upright, round(abs(stand.tilt_deg - USUAL_TILT_DEG)), *at)
+
+
+def _by_cost(bill, entries, turn):
+    """Pairs of stand and score, cheapest first; of those as good the plainest."""
+    left = sorted(
+        ((bill.minutes(score, stand.frame.up, stand), (stand, score)) for stand, score in entries),
+        key=lambda pair: (round(pair[0], 6), *_plain_first(pair[1][0], turn)),
+    )
+    out = []
+    while left:
+        even = [k for k, (cost, _) in enumerate(left) if cost <= left[0][0] + EVEN_MIN]
+        first = min(even, key=lambda k: _plain_first(left[k][1][0], turn))
+        out.append(left.pop(first)[1])
+    return out
 
 
 def _rank_finalists(part, bill, tried, from_map, rests):
@@ -223,38 +254,40 @@ def _rank_finalists(part, bill, tried, from_map, rests):
     Of a tilted winner the tilts round it are judged there too, in ever
     smaller steps: the map's own steps were taken on the stand-in.
     """
-    entries = _by_cost(bill, tried.entries)
+    turn = tried.turn
+    entries = _by_cost(bill, tried.entries, turn)
     kept = _pick_apart([stand for stand, _ in entries])[: N_FINALISTS - 1]
     stands = [entries[k][0] for k in kept]
     if from_map is not None and all(
         from_map.frame.up @ stand.frame.up < _cos(FINER_DEG[0]) for stand in stands
     ):
         stands.append(from_map)
-    ranked = _judged(part, bill, stands)
+    ranked = _judged(part, bill, stands, turn)
     for step_deg in FINER_DEG:
-        best, score = ranked[0]
-        if not best.tilt_deg:
-            break
-        ups = directions.ring(best.frame.up, step_deg=step_deg)
-        near = [stand for up in ups if (stand := stand_for(rests, up)) is not None]
-        closer = _judged(part, bill, near)[0]
-        saved_min = bill.minutes(score, best.frame.up, best) - bill.minutes(
-            closer[1], closer[0].frame.up, closer[0]
-        )
-        if saved_min > WORTH_MIN:
-            ranked[0] = closer
+        limit_min = min(_min_of(bill, entry) for entry in ranked) + EVEN_MIN
+        even = [k for k, entry in enumerate(ranked) if _min_of(bill, entry) <= limit_min]
+        for k in even[:N_EVEN]:
+            best, _ = ranked[k]
+            if not best.tilt_deg:
+                continue
+            ups = directions.ring(best.frame.up, step_deg=step_deg, turn=turn)
+            near = [stand for up in ups if (stand := stand_for(rests, up)) is not None]
+            closer = _judged(part, bill, near, turn)[0]
+            if _min_of(bill, ranked[k]) - _min_of(bill, closer) > WORTH_MIN:
+                ranked[k] = closer
+        ranked = _by_cost(bill, ranked, turn)
     return ranked
 
 
-def _judged(part, bill, stands):
-    scores = _final_scores(part, bill.job, np.array([stand.frame.up for stand in stands]))
-    return _by_cost(bill, list(zip(stands, scores, strict=True)))
+def _judged(part, bill, stands, turn):
+    scores = _final_scores(part, bill.job, np.array([stand.frame.up for stand in stands]), turn)
+    return _by_cost(bill, list(zip(stands, scores, strict=True)), turn)
 
 
 def _from_map(table, costs, rests):
     """The cheapest way up of the map's finer rounds that a tilt gives; None if none does."""
     n_lattice = len(costs) - 6 * N_FINER * len(FINER_DEG)
-    for k in sorted(range(n_lattice, len(costs)), key=lambda k: (round(costs[k], 6), k)):
+    for k in sorted(range(n_lattice, len(costs)), key=lambda k: (round(costs[k], 1), k)):
         stand = stand_for(rests, table.ups[k])
         if stand is not None:
             return stand
@@ -286,9 +319,10 @@ def _pick_apart(stands):
 
 
 @remembered
-def _final_scores(part, job, ups):
-    pitch_mm = max(part.check.extent_mm) / FINAL_ACROSS
-    return score_ups(part.vertices_mm, part.faces, part.cap_faces, ups, job, pitch_mm=pitch_mm)
+def _final_scores(part, job, ups, turn):
+    pitch_mm = frames.longest_mm(part, turn) / FINAL_ACROSS
+    closed = part.vertices_mm, part.faces, part.cap_faces
+    return score_ups(*closed, ups, job, pitch_mm=pitch_mm, turn=turn)
 
 
 def _option(stand, score, bill):

@@ -136,8 +136,7 @@ def _rectangle(covered, box, wall_mm, job, added):
 def _round(covered, box, wall_mm, job, added):
     circle = shapely.minimum_bounding_circle(covered)
     radius = shapely.minimum_bounding_radius(covered)
-    step = job.box_step_mm
-    diameter = np.ceil((2 * (radius + wall_mm) + added[0]) / step - 1e-6) * step
+    diameter = boxes.steps_up(2 * (radius + wall_mm) + added[0], step_mm=job.box_step_mm)
     # Circumscribed, so that the flats of the polygon keep the wall as well.
     around = 0.5 * diameter / np.cos(np.pi / (4 * ARC_SEGMENTS))
     return circle.centroid.buffer(around, quad_segs=ARC_SEGMENTS)

@@ -10,7 +10,7 @@ from castplan.columns.scores import judge_directions, score_directions
 from castplan.columns.views import sample_view
 from castplan.errors import GeometryError, InputError
 from castplan.mesh import directions as ways
-from castplan.mesh import frames
+from castplan.mesh import draw_choice, frames
 from castplan.mesh.draw_bill import DrawBill
 from castplan.mesh.standin import thin_out
 from castplan.model import DrawCandidate, DrawResult, Job, Part
@@ -34,13 +34,8 @@ COARSE_STEPS_DEG = (4.0, 2.0, 1.0)  # on the stand-in
 FINE_STEPS_DEG = (0.5, 0.25)  # on the real mesh
 # Directions closer than this show the same split to the eye.
 SAME_DEG = 15.0
-# A direction of the part's own making this near is preferred to the search's,
-# unless it costs this much more: the file's axes first, then the others by
-# the shares of it (assumed).
+# A direction of the part's own making this near may be preferred to the search's.
 SNAP_DEG = 20.0
-SNAP_MIN = 0.5
-SNAP_FRACTION = 0.02
-PLAIN_MIN = {"file": 0.0, "flat": 0.25, "two": 0.5, "main": 0.5, "search": 1.0, "asked": 0.0}
 N_LOOKED_AT, N_SNAPS = 4, 2
 FINER = (1.0, 2.0)  # what columns are made finer by until they show the outline
 WALK_MIN = 0.05
@@ -91,7 +86,7 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
         return _result([only], np.asarray([only[0].direction]), np.zeros(1), judge, True)
 
     own, names = ways.own_directions(part)
-    tried = np.concatenate([own, ways.lattice(count=job.n_directions)])
+    tried = np.concatenate([own, ways.lattice(count=job.n_directions) @ judge.turn])
     scores = judge.score(tried, progress=lambda fraction: report(0.5 * fraction))
     cost = judge.look_closer(tried, judge.bill.rough_min(scores))
     cost[: len(own)] -= WALK_MIN  # between equals the part's own directions
@@ -120,15 +115,10 @@ def _measure_apart(judge, finalists, fine_cost, own, names):
             measured.append(found)
         elif not measured:
             break  # a dearer draw that does show would be no answer
-    measured.sort(key=lambda pair: round(_preferred_min(pair[0]), 1))
+    order = draw_choice.in_order([candidate for candidate, _ in measured], judge.turn)
+    measured = [measured[k] for k in order]
     up = np.array([candidate.direction for candidate, _ in measured]).reshape(-1, 3)
     return [measured[k] for k in _pick_apart(up, np.arange(len(up)), len(up))]
-
-
-def _preferred_min(candidate):
-    """What a draw costs, and a little more the less plain it is: at the bench that tells too."""
-    plain_min = PLAIN_MIN[candidate.origin.partition("_")[0]]
-    return candidate.cost_min + plain_min * (SNAP_MIN + SNAP_FRACTION * candidate.cost_min)
 
 
 def _unseen(part, judge):
@@ -217,7 +207,8 @@ class _Judge:
         self.part = part
         self.hull_mm = frames.hull_points(part)
         self.support_mm = frames.support_points(self.hull_mm)
-        longest_mm = max(part.check.extent_mm)
+        self.turn = ways.own_turn(part)
+        longest_mm = frames.longest_mm(part, self.turn)
         self.search_pitch_mm = longest_mm / SEARCH_ACROSS
         self.fine_pitch_mm = longest_mm / FINE_ACROSS
         self.final_pitch_mm = longest_mm / FINAL_ACROSS
@@ -228,6 +219,7 @@ class _Judge:
         self.bill = DrawBill(
             part=part,
             job=job,
+            turn=self.turn,
             wall_mm=frames.wall_for(job, longest_mm=longest_mm),
             depth_mm=1.5 * self.final_pitch_mm,
             sealed_mm3=self._sealed_mm3(),
@@ -293,7 +285,9 @@ class _Judge:
         for step_deg in steps_deg:
             moving = np.flatnonzero(cost < _reach(cost.min()))
             for _ in range(MOST_STEPS):
-                rings = [ways.ring(directions[k], step_deg=step_deg) for k in moving]
+                rings = [
+                    ways.ring(directions[k], step_deg=step_deg, turn=self.turn) for k in moving
+                ]
                 tries = self.minutes(np.concatenate(rings), is_fine=is_fine).reshape(-1, 6)
                 k = tries.argmin(axis=1)
                 best = tries[np.arange(len(k)), k]
@@ -320,7 +314,8 @@ class _Judge:
         found = [self.measure(direction, name)]
         found += [self.measure(own[k], names[k]) for k in near]
         found = [pair for pair in found if pair is not None]
-        return min(found, key=lambda pair: round(_preferred_min(pair[0]), 1), default=None)
+        costs = [draw_choice.preferred_min(candidate) for candidate, _ in found]
+        return found[int(np.argmin(np.round(costs, 1)))] if found else None
 
     def measure(self, direction, origin, *, keeps_sign=False):
         """(DrawCandidate, Frame) of one direction on the real mesh; None if it shows no outline."""

@@ -11,6 +11,8 @@ from castplan.model.memory import remembered
 # A base at least this large, as a share of the outline, is a flat to stand on.
 FLAT_BASE_FRACTION = 0.3
 N_CURVE = 161
+# Ranges of heights that differ by less than this share of the part's height are as wide.
+EVEN_FRACTION = 0.02
 SHOW_COS = 0.3  # a show face less along the draw than this has no say
 
 
@@ -48,14 +50,7 @@ def find_parting(
     # Just below a bend counts too: there a bowl is about to overflow.
     heights_mm = np.unique(np.concatenate([curve_mm, bends_mm]))
     extra_mm3 = sweep.trapped_mm3(heights_mm)
-    best = int(np.argmin(extra_mm3))
-    good = extra_mm3 <= extra_mm3[best] + tie_mm3
-    first = best
-    while first > 0 and good[first - 1]:
-        first -= 1
-    last = best
-    while last < len(good) - 1 and good[last + 1]:
-        last += 1
+    first, last = _widest_run(heights_mm, extra_mm3 <= extra_mm3.min() + tie_mm3)
     free_low_mm, free_high_mm = float(heights_mm[first]), float(heights_mm[last])
     lies_on_board = first == 0 and _stands_flat(field)
     if lies_on_board and show_slope > -SHOW_COS:
@@ -75,6 +70,20 @@ def find_parting(
         locked_mm3=locked_mm3,
         **_shares(field, sweep, height_mm),
     )
+
+
+def _widest_run(heights_mm, is_good):
+    """First and last row of the widest run of good heights; of about as wide ones the lowest.
+
+    All of them trap as little; the widest leaves most margin, and noise does not
+    choose between them.
+    """
+    ends = np.flatnonzero(np.diff(np.concatenate([[False], is_good, [False]]).astype(int)))
+    starts, stops = ends[0::2], ends[1::2] - 1
+    wide_mm = heights_mm[stops] - heights_mm[starts]
+    near_mm = EVEN_FRACTION * float(heights_mm[-1] - heights_mm[0])
+    k = int(np.flatnonzero(wide_mm >= wide_mm.max() - near_mm)[0])
+    return int(starts[k]), int(stops[k])
 
 
 def locked_volume_mm3(field: ColumnField, gaps: Gaps) -> float:

@@ -9,7 +9,7 @@ from scipy.sparse import csgraph
 from scipy.spatial import ConvexHull, QhullError
 
 from castplan.columns import field as columns
-from castplan.mesh import frames
+from castplan.mesh import frames, pose
 from castplan.mesh.guard import Guard
 from castplan.mesh.spread import spread_over
 from castplan.mesh.standin import thin_out
@@ -203,7 +203,7 @@ def _own_axes(part):
     try:
         hull = ConvexHull(frames.hull_points(part))
     except QhullError:
-        return frames.inertia_axes(part)
+        return pose.inertia_axes(part)
     corners = hull.points[hull.simplices]
     area = 0.5 * np.linalg.norm(
         np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
@@ -224,7 +224,7 @@ def _own_axes(part):
 
 def _inertia_axes(part):
     """Those of the main axes that the shape fixes; a round part leaves two of them open."""
-    axes = frames.inertia_axes(part)
+    axes = pose.inertia_axes(part)
     corners = part.vertices_mm[part.faces]
     middle = corners.mean(axis=1)
     area = np.linalg.norm(

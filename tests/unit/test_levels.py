@@ -118,14 +118,14 @@ def test_hole_through_a_part_is_plugged():
     body = shapes.torus(30, 10, 96, 48)
     found = sweep(body.vertices_mm, body.faces)
     assert found.trapped_mm3([0.0])[0] < 0.5  # rims of the tube, under a pitch wide
-    # Closed form at the top: the ring's shadow times the tube's radius, less
-    # half the ring.
-    block_mm3 = shapes.polygon_factor(96) * (40**2 - 20**2) * 10
+    # Closed form a little over the top, where clay runs over the crest: the ring's
+    # shadow times the height over its middle, less half the ring.
+    block_mm3 = shapes.polygon_factor(96) * (40**2 - 20**2) * 10.1
     expected = block_mm3 - 0.5 * body.volume_mm3
     # What is sampled is the shadow; its error counts with the height under it.
     allowed = SAMPLING * block_mm3
-    assert found.trapped_mm3([10.0])[0] == pytest.approx(expected, abs=allowed)
-    assert found.trapped_mm3([-10.0])[0] == pytest.approx(expected, abs=allowed)
+    assert found.trapped_mm3([10.1])[0] == pytest.approx(expected, abs=allowed)
+    assert found.trapped_mm3([-10.1])[0] == pytest.approx(expected, abs=allowed)
 
 
 @pytest.mark.parametrize("name", ["bell", "lipped_cup", "tray", "t_slot", "two_towers"])

@@ -1,0 +1,48 @@
+"""Which of the measured draws to take: the cheapest, and of those as good the plainest."""
+
+import numpy as np
+
+# A direction of the part's own making is preferred to the search's, unless it costs
+# this much more, the plainer the more: at the bench that tells too (assumed). The
+# file's axes count as a flat's: a part that lies askew in its file is the same part.
+SNAP_MIN = 0.5
+SNAP_FRACTION = 0.02
+PLAIN_MIN = {"file": 0.25, "flat": 0.25, "two": 0.5, "main": 0.5, "search": 1.0, "asked": 0.0}
+# Draws that cost so much more than the best are as good: sampling moves them by as much.
+EVEN_MIN, EVEN_FRACTION = 0.3, 0.01
+# Heights of moulds nearer than this are one height.
+HEIGHT_MM = 2.0
+
+
+def preferred_min(candidate) -> float:
+    """What a draw costs, and a little more the less plain it is."""
+    plain_min = PLAIN_MIN[candidate.origin.partition("_")[0]]
+    return candidate.cost_min + plain_min * (SNAP_MIN + SNAP_FRACTION * candidate.cost_min)
+
+
+def in_order(candidates, turn) -> list[int]:
+    """Rows of draws, best first; of those as good the lower mould, then the part's first axis.
+
+    Parameters
+    ----------
+    candidates : list of DrawCandidate
+    turn : (3, 3) float64
+        The part's own axes.
+    """
+    costs = [preferred_min(candidate) for candidate in candidates]
+    left = sorted(range(len(candidates)), key=lambda k: (round(costs[k], 6), k))
+    out = []
+    while left:
+        limit = costs[left[0]] + max(EVEN_MIN, EVEN_FRACTION * costs[left[0]])
+        even = [k for k in left if costs[k] <= limit]
+        low_mm = min(candidates[k].mould_height_mm for k in even) + HEIGHT_MM
+        even = [k for k in even if candidates[k].mould_height_mm <= low_mm]
+        first = min(even, key=lambda k: (*_along(candidates[k], turn), k))
+        left.remove(first)
+        out.append(first)
+    return out
+
+
+def _along(candidate, turn):
+    """A key by how far a draw points along each axis, either way."""
+    return tuple(0.0 - np.abs(np.round(turn @ np.asarray(candidate.direction), 2)))
