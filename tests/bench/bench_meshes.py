@@ -20,8 +20,8 @@ import manifold3d
 import numpy as np
 import trimesh
 
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
-import shapes  # noqa: E402
+sys.path.insert(0, str(Path(__file__).parents[1]))
+import shapes
 import sweep_meshes
 import trim_bodies
 from manifold3d import CrossSection, Manifold
