@@ -183,9 +183,11 @@ MADE = {
 }
 
 
-def bodies(n_shipped):
+def bodies(n_shipped, only=""):
     """Name, vertices with faces or a path, and unit, one after the other."""
     for name, make in MADE.items():
+        if only not in f"made: {name}":
+            continue
         body = make()
         points, faces = sweep_meshes.of_solid(body) if isinstance(body, Manifold) else body
         yield f"made: {name}", (points, faces), "mm"
@@ -240,7 +242,7 @@ def main():
         folder = Path(folder)
         warm = Path(__file__).parents[2] / "sample_parts" / "coat_hook.stl"
         plan(warm, "mm", folder / "warm")
-        for name, body, unit in bodies(chosen.shipped):
+        for name, body, unit in bodies(chosen.shipped, chosen.only):
             if chosen.only not in name:
                 continue
             path = body
