@@ -7,7 +7,9 @@ from scipy import sparse
 from scipy.sparse import csgraph
 
 
-def rings(mask: np.ndarray, *, x0_mm: float, y0_mm: float, pitch_mm: float) -> list[np.ndarray]:
+def rings(
+    mask: np.ndarray, *, x0_mm: float, y0_mm: float, pitch_mm: float, corner=(0, 0)
+) -> list[np.ndarray]:
     """Closed rings round the true cells of a grid, holes included.
 
     Parameters
@@ -15,6 +17,8 @@ def rings(mask: np.ndarray, *, x0_mm: float, y0_mm: float, pitch_mm: float) -> l
     mask : (n_y, n_x) bool
         Row r, cell i is centred at x0_mm + (i + 0.5) pitch_mm, likewise y.
     x0_mm, y0_mm, pitch_mm : float
+    corner : (row, i)
+        Of the grid, where the mask is only a part of it.
 
     Returns
     -------
@@ -25,8 +29,8 @@ def rings(mask: np.ndarray, *, x0_mm: float, y0_mm: float, pitch_mm: float) -> l
     n_y, n_x = mask.shape
     padded = np.zeros((n_y + 2, n_x + 2))
     padded[1:-1, 1:-1] = mask
-    x = x0_mm + (np.arange(n_x + 2) - 0.5) * pitch_mm
-    y = y0_mm + (np.arange(n_y + 2) - 0.5) * pitch_mm
+    x = x0_mm + (corner[1] + np.arange(n_x + 2) - 0.5) * pitch_mm
+    y = y0_mm + (corner[0] + np.arange(n_y + 2) - 0.5) * pitch_mm
     lines = contourpy.contour_generator(x, y, padded).lines(0.5)
     out = []
     for line in lines:

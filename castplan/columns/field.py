@@ -105,6 +105,14 @@ class ColumnField:
         i = np.clip(cell[:, 0].astype(np.int64), 0, self.n_x - 1)
         return np.clip(cell[:, 1].astype(np.int64), 0, self.n_y - 1) * self.n_x + i
 
+    def mask_of(self, columns) -> tuple[np.ndarray, tuple[int, int]]:
+        """Columns (k,) as a mask of the least rows and columns that hold them, and its corner."""
+        row, i = np.divmod(np.asarray(columns), self.n_x)
+        corner = int(row.min()), int(i.min())
+        mask = np.zeros((int(row.max()) - corner[0] + 1, int(i.max()) - corner[1] + 1), dtype=bool)
+        mask[row - corner[0], i - corner[1]] = True
+        return mask, corner
+
 
 def to_xy(points_mm) -> np.ndarray:
     """Turn lattice points (k, 2) into x, y of the frame, (k, 2)."""

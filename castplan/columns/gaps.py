@@ -10,6 +10,7 @@ two mouths, even where these touch at corners.
 
 import heapq
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -181,6 +182,19 @@ def _march(gap_first, gap_column, low, high, seeds, n_x, pitch_mm):
                     depth[k] = value
                     heapq.heappush(heap, (value, np.int64(k)))
     return depth
+
+
+def rows_by_number(number: np.ndarray, *, n: int) -> list[np.ndarray]:
+    """Rows that carry each number from 0 to n - 1, ascending; one pass for all numbers.
+
+    Parameters
+    ----------
+    number : (g,) int
+    n : int
+    """
+    order = np.argsort(number, kind="stable")
+    ends = np.searchsorted(number[order], np.arange(n + 1))
+    return [order[a:b] for a, b in pairwise(ends)]
 
 
 def find_gaps(field: ColumnField) -> Gaps:

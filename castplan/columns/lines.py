@@ -2,7 +2,6 @@
 
 import numpy as np
 from scipy import sparse
-from scipy.optimize import linprog
 
 from castplan.columns.rim import Rim, taut_line
 
@@ -29,6 +28,8 @@ def tilted_line(outlines: list[Rim], *, level_mm: float):
     plane : (a, b, c), z = a + b x + c y [mm]
     line : list of (k,) float64, one for each outline [mm]
     """
+    from scipy.optimize import linprog  # a tenth of a second that few parts need
+
     every = max(1, sum(len(r.low_mm) for r in outlines) // LP_STATIONS)
     points = np.concatenate([r.points_mm[::every] for r in outlines])
     low = np.concatenate([r.low_mm[::every] for r in outlines])

@@ -64,6 +64,8 @@ def read_lists(path: Path, *, n_triangles: int | None = None) -> Lists:
             data, kind = step.glb_from_step(data, name=path.name), "glb"
         if kind == "ply" and strips.has_strips(data):
             return Lists(*strips.read_strips(data, name=path.name), None, None)
+        if kind == "stl" and stream.is_whole(data):
+            return Lists(*stream.read_whole(data), None, None)
         scene = _parse(data, kind)
         vertices, faces = _place(scene)
         stated = scene.units if kind == "3mf" else None

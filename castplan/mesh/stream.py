@@ -1,4 +1,4 @@
-"""Binary STL files too large for memory, thinned while they are read.
+"""Binary STL files, those too large for memory thinned while they are read.
 
 Vertices are drawn together within cubes (Rossignac and Borrel 1993), which
 sends closed surfaces to closed surfaces; of each cube the mean is kept.
@@ -19,6 +19,19 @@ def is_binary_stl(path: Path) -> bool:
         head = file.read(_HEADER_BYTES)
     n_triangles = int.from_bytes(head[80:84], "little")
     return path.stat().st_size == _HEADER_BYTES + _RECORD.itemsize * n_triangles > _HEADER_BYTES
+
+
+def is_whole(data: bytes) -> bool:
+    """Whether the length of the bytes is exactly what a binary STL of their count has."""
+    n_triangles = int.from_bytes(data[80:_HEADER_BYTES], "little")
+    return len(data) == _HEADER_BYTES + _RECORD.itemsize * n_triangles > _HEADER_BYTES
+
+
+def read_whole(data: bytes) -> tuple[np.ndarray, np.ndarray]:
+    """Vertices (3 m, 3) float64 and faces (m, 3) int64 of a binary STL, nothing joined."""
+    corners = np.frombuffer(data, dtype=_RECORD, offset=_HEADER_BYTES)["corners"]
+    points = corners.reshape(-1, 3).astype(np.float64)
+    return points, np.arange(len(points)).reshape(-1, 3)
 
 
 def read_thinned(path: Path, *, n_triangles: int) -> tuple[np.ndarray, np.ndarray]:

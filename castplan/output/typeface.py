@@ -21,8 +21,20 @@ def font(name: str) -> TTFont:
     return TTFont(name, str(Path(home) / _FOLDER / f"{name}.ttf"))
 
 
+class _Widths(dict):
+    """Advances by letter, looked up once each."""
+
+    def __init__(self, name):
+        self._face = font(name).face
+
+    def __missing__(self, letter):
+        width = self[letter] = self._face.charWidths.get(ord(letter), self._face.defaultWidth)
+        return width
+
+
+_widths = cache(_Widths)
+
+
 def width_em(text: str, *, is_bold: bool) -> float:
     """Width of one line of text, in units of its size."""
-    face = font(BOLD if is_bold else REGULAR).face
-    widths, other = face.charWidths, face.defaultWidth
-    return sum(widths.get(ord(letter), other) for letter in text) / 1000
+    return sum(map(_widths(BOLD if is_bold else REGULAR).__getitem__, text)) / 1000

@@ -7,7 +7,7 @@ from scipy import ndimage
 
 from castplan.columns import contours
 from castplan.columns.field import ColumnField
-from castplan.columns.gaps import Gaps
+from castplan.columns.gaps import Gaps, rows_by_number
 from castplan.columns.room import find_room
 from castplan.materials import rubber
 from castplan.materials.cards import get_card
@@ -84,8 +84,9 @@ def judge_pockets(
     # A wall on either side of the depth, each off by the noise, and a column.
     depth_error_mm = float(np.sqrt(field.pitch_mm**2 + 2 * (noise_mm or 0.0) ** 2))
     measured = {}
+    rows = rows_by_number(pocket_of_gap, n=len(undercuts.pockets) + 1)
     for pocket in undercuts.pockets:
-        members = np.flatnonzero(pocket_of_gap == pocket.number)
+        members = rows[pocket.number]
         around_mm = _around_mm(pocket, box_low_mm, box_high_mm)
         measured[pocket.number] = _measure(field, gaps, members, pocket, around_mm)
     groups = group_alike(undercuts.pockets, measured, depth_error_mm=depth_error_mm)
@@ -247,9 +248,7 @@ def _ring(field, columns, depth, weight):
     It is a core of rubber that must pass a mouth where the way out leads
     inward, else a ring of rubber round a neck of the part.
     """
-    mask = np.zeros(field.n_x * field.n_y, dtype=bool)
-    mask[columns] = True
-    mask = mask.reshape(field.n_y, field.n_x)
+    mask, corner = field.mask_of(columns)
     filled = ndimage.binary_fill_holes(mask)
     core = filled & ~mask
     label, n = ndimage.label(core)
@@ -262,10 +261,12 @@ def _ring(field, columns, depth, weight):
     core = label == 1 + int(np.argmax(size))
 
     def mean_diameter(shape):
-        ring = contours.rings(shape, x0_mm=0.0, y0_mm=0.0, pitch_mm=field.pitch_mm)[0]
+        where = {"x0_mm": 0.0, "y0_mm": 0.0, "corner": corner}
+        ring = contours.rings(shape, pitch_mm=field.pitch_mm, **where)[0]
         return float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum() / np.pi)
 
-    from_core = ndimage.distance_transform_edt(~core).ravel()[columns]
+    row, i = np.divmod(columns, field.n_x)
+    from_core = ndimage.distance_transform_edt(~core)[row - corner[0], i - corner[1]]
     away = depth - np.average(depth, weights=weight)
     is_core = bool((weight * away * from_core).sum() > 0)
     return mean_diameter(filled), mean_diameter(core), is_core

@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan.columns.field import ColumnField, sample
-from castplan.columns.gaps import Gaps
+from castplan.columns.gaps import Gaps, rows_by_number
 from castplan.mesh import directions as ways
 from castplan.mesh import frames
 from castplan.mesh.standin import thin_out
@@ -61,11 +61,8 @@ def find_remedies(
     if not groups:
         return ()
     pockets = {p.number: p for p in undercuts.pockets}
-    points = {
-        n: _points_in(field, gaps, np.flatnonzero(pocket_of_gap == n))
-        for group in groups
-        for n in group.numbers
-    }
+    rows = rows_by_number(pocket_of_gap, n=len(undercuts.pockets) + 1)
+    points = {n: _points_in(field, gaps, rows[n]) for group in groups for n in group.numbers}
     pulls = _best_pulls(part, draw, {n: p for n, p in points.items() if len(p)})
     now = draw.candidates[0]
     remedies = []
@@ -148,18 +145,28 @@ def _best_pulls(part, draw, points):
     no_faces = np.empty((0, 3), dtype=np.int32)
     own, _ = ways.own_directions(part)
     tried = np.concatenate([draw.frame.rotation, own, ways.lattice(count=N_LATTICE)])
-    best = {}
+    # All pockets at once: their points stand one after the other.
+    every = np.concatenate(list(points.values()))
+    count = np.array([len(xyz) for xyz in points.values()])
+    begin = np.cumsum(count) - count
+    best_way = np.zeros((len(count), 3))
+    best_free = np.full(len(count), -np.inf)
     for direction in tried:
         rotation = frames.turn_to(direction)
         field = sample(vertices, faces, no_faces, rotation, pitch_mm=pitch_mm)
-        for n, xyz in points.items():
-            turned = xyz @ rotation.T
-            column = field.columns_at(turned[:, :2])
-            skin = 0.5 * pitch_mm
-            free_up = float((field.highest_mm[column] <= turned[:, 2] + skin).mean())
-            free_down = float((field.lowest_mm[column] >= turned[:, 2] - skin).mean())
-            for free, sign in ((free_up, 1.0), (free_down, -1.0)):
-                # A later direction must be clearly better: the part's own come first.
-                if n not in best or free > best[n][1] + 0.01:
-                    best[n] = (tuple(float(v) for v in sign * direction), free)
-    return best
+        turned = every @ rotation.T
+        column = field.columns_at(turned[:, :2])
+        skin = 0.5 * pitch_mm
+        ways_out = (
+            (field.highest_mm[column] <= turned[:, 2] + skin, 1.0),
+            (field.lowest_mm[column] >= turned[:, 2] - skin, -1.0),
+        )
+        for is_free, sign in ways_out:
+            free = np.add.reduceat(is_free.astype(np.int64), begin) / count
+            # A later direction must be clearly better: the part's own come first.
+            is_better = free > best_free + 0.01
+            best_free[is_better], best_way[is_better] = free[is_better], sign * direction
+    return {
+        n: (tuple(float(v) for v in way), float(free))
+        for n, way, free in zip(points, best_way, best_free, strict=True)
+    }

@@ -12,7 +12,6 @@ vents; where none does, longer ones are walked along the graph.
 from dataclasses import dataclass
 from itertools import combinations, islice, pairwise, permutations
 
-import networkx as nx
 import numpy as np
 
 from castplan.columns import field as columns
@@ -228,6 +227,8 @@ def _bubbles(home):
 
 def _graph(states):
     """Pockets at the pour; an edge leads to where a tilt and back takes a bubble."""
+    import networkx as nx  # slow to load, and few parts need two vents
+
     home, graph = states[0], nx.DiGraph()
     graph.add_node(OUT)
     for pocket, (place, _) in enumerate(_bubbles(home)):
@@ -244,6 +245,8 @@ def _graph(states):
 
 def _one_in_each(states, places, order, limit_mm3):
     """Vents that no rocking saves: one in each group of pockets that nothing leads out of."""
+    import networkx as nx
+
     home = states[0]
     group = nx.condensation(_graph(states))
     pocket_of = {k: home.end_of(tuple(float(v) for v in places[k]))[0] for k in order}
@@ -266,6 +269,8 @@ def _filled_up(needed, order, n_kept):
 
 def _walk(states, limit_mm3):
     """Walk the largest bubble out along the graph, all others with it, and so on; or None."""
+    import networkx as nx
+
     home, bubbles, sequence = states[0], _bubbles(states[0]), []
     graph = _graph(states)
     still_mm3 = left_mm3 = sum(volume for _, volume in bubbles)

@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan.columns import contours, raster
 from castplan.columns.field import ColumnField, grid_shape, to_xy
-from castplan.columns.gaps import Gaps
+from castplan.columns.gaps import Gaps, rows_by_number
 from castplan.model import Frame, Part, Sketch
 from castplan.model.memory import remembered
 
@@ -132,13 +132,13 @@ def _draw(part, edges, rotation, name, pitch_mm, pockets):
 
 def _pocket_rings(name, field, gaps, pocket_of_gap):
     rings = []
-    for number in range(1, int(pocket_of_gap.max(initial=0)) + 1):
-        members = np.flatnonzero(pocket_of_gap == number)
+    rows = rows_by_number(pocket_of_gap, n=int(pocket_of_gap.max(initial=0)) + 1)
+    for number, members in enumerate(rows[1:], start=1):
         if name == "draw":
-            mask = np.zeros(field.n_x * field.n_y, dtype=bool)
-            mask[gaps.column[members]] = True
+            mask, corner = field.mask_of(gaps.column[members])
             found = contours.rings(
-                mask.reshape(field.n_y, field.n_x),
+                mask,
+                corner=corner,
                 x0_mm=field.u0_mm,
                 y0_mm=field.v0_mm,
                 pitch_mm=field.pitch_mm,

@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan.columns.field import ColumnField
-from castplan.columns.gaps import Gaps
+from castplan.columns.gaps import Gaps, rows_by_number
 from castplan.columns.held import LOWER, UPPER, Held, held_by_surface
 from castplan.model import PartingLine, Pocket, ProofResult, UndercutResult
 from castplan.model.memory import remembered
@@ -75,12 +75,10 @@ def list_pockets(field: ColumnField, held: Held, *, part_mm3: float) -> Undercut
     listed = np.flatnonzero(volume_mm3 >= least_mm3)
     listed = listed[np.argsort(-volume_mm3[listed], kind="stable")]
     is_small = (volume_mm3 < least_mm3) & ~is_sealed
-    order = np.argsort(gaps.pocket, kind="stable")
-    ends = np.searchsorted(gaps.pocket[order], np.arange(gaps.n_pockets + 1))
+    rows = rows_by_number(gaps.pocket, n=gaps.n_pockets)
     pockets = []
     for number, p in enumerate(listed, start=1):
-        members = order[ends[p] : ends[p + 1]]
-        pockets.append(_measure(field, held, members, number, int(gaps.n_mouths[p])))
+        pockets.append(_measure(field, held, rows[p], number, int(gaps.n_mouths[p])))
     return UndercutResult(
         pockets=tuple(pockets),
         min_volume_mm3=least_mm3,

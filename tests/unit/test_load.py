@@ -308,7 +308,7 @@ def test_a_file_that_may_not_be_read(tmp_path, monkeypatch):
 
 
 def test_too_little_memory(tmp_path, monkeypatch):
-    path = write(tmp_path, shapes.box())
+    path = write(tmp_path, shapes.box(), ".ply", "ply")
 
     def refuse(*args, **kwargs):
         raise MemoryError
