@@ -20,6 +20,7 @@ _POINTS = np.array(
     [[1, 0, 0], [0, 1, 0], [0, 0, 1], [0, 0.5, 0.5], [0.5, 0, 0.5], [0.5, 0.5, 0], [1 / 3] * 3]
 )
 _WEIGHTS = np.array([3, 3, 3, 8, 8, 8, 27]) / 60
+_AT_ONCE = 100_000  # facets
 
 
 def surface_moments(part: Part) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -31,18 +32,27 @@ def surface_moments(part: Part) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     second_mm2 : (3, 3) float64
     third_mm3 : (3, 3, 3) float64
     """
-    corners = part.vertices_mm[part.faces]
-    area = np.linalg.norm(
-        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
-    )
-    area = area / area.sum()
-    middle = area @ corners.mean(axis=1)
-    points = np.einsum("pc,fck->pfk", _POINTS, corners - middle).reshape(-1, 3)
-    weight = np.outer(_WEIGHTS, area).ravel()
-    weighted = points * weight[:, None]
-    second = weighted.T @ points
-    third = np.stack([(weighted * points[:, k : k + 1]).T @ points for k in range(3)])
+    total, middle = 0.0, np.zeros(3)
+    for corners, area in _pieces(part):
+        total += area.sum()
+        middle += area @ corners.mean(axis=1)
+    middle = middle / total
+    second, third = np.zeros((3, 3)), np.zeros((3, 3, 3))
+    for corners, area in _pieces(part):
+        points = np.einsum("pc,fck->pfk", _POINTS, corners - middle).reshape(-1, 3)
+        weighted = points * np.outer(_WEIGHTS, area / total).ravel()[:, None]
+        second += weighted.T @ points
+        for k in range(3):
+            third[k] += (weighted * points[:, k : k + 1]).T @ points
     return middle, second, third
+
+
+def _pieces(part):
+    """Corners and areas of some facets at a time: of millions the points would fill the memory."""
+    for start in range(0, len(part.faces), _AT_ONCE):
+        corners = part.vertices_mm[part.faces[start : start + _AT_ONCE]]
+        cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        yield corners, np.linalg.norm(cross, axis=1)
 
 
 def inertia_axes(part: Part) -> np.ndarray:
