@@ -28,6 +28,8 @@ INSIDE_SHARE, INSIDE_MM = 0.25, 0.5
 REACHES = (2, 1, 0)
 # And a plug's height goes on this many columns into the wall of its hole.
 BESIDE = 4
+# Stations of a hole's rim that span its plug at a column: the nearest, and others for all.
+NEAR_STATIONS, FAR_STATIONS = 12, 48
 
 # A void of a pocket goes to the half that is farther from the pocket as a whole
 # only where it is nearer by this share and these columns.
@@ -72,14 +74,28 @@ def fill_holes(field: ColumnField, base_mm, plugs) -> np.ndarray:
 
 
 def _spanned(points_mm, rim_mm, heights_mm):
-    """Heights spanned by a rim: means of its stations weighed by nearness, (k,)."""
-    out = np.empty(len(points_mm))
-    for start in range(0, len(points_mm), 4096):
-        part = points_mm[start : start + 4096]
-        away2 = ((part[:, None, :] - rim_mm[None, :, :]) ** 2).sum(axis=2)
-        weight = 1.0 / np.maximum(away2, 1e-6) ** 1.5
-        out[start : start + 4096] = weight @ heights_mm / weight.sum(axis=1)
-    return out
+    """Heights spanned by a rim: means of its stations weighed by nearness, (k,).
+
+    All of the nearest stations have their say, of the others one for many.
+    """
+    every = -(-len(rim_mm) // FAR_STATIONS)
+    far_mm, far_heights = rim_mm[::every], heights_mm[::every]
+    near_mm, near = cKDTree(rim_mm).query(points_mm, k=min(NEAR_STATIONS, len(rim_mm)))
+    weight = _nearness(near_mm**2)
+    total, out = weight.sum(axis=1), (weight * heights_mm[near]).sum(axis=1)
+    for start in range(0, len(points_mm), 16384):
+        part = points_mm[start : start + 16384]
+        weight = every * _nearness(
+            (part[:, :1] - far_mm[:, 0]) ** 2 + (part[:, 1:] - far_mm[:, 1]) ** 2
+        )
+        total[start : start + 16384] += weight.sum(axis=1)
+        out[start : start + 16384] += weight @ far_heights
+    return out / total
+
+
+def _nearness(away_mm2):
+    away = np.maximum(away_mm2, 1e-6)
+    return 1.0 / (away * np.sqrt(away))
 
 
 def surface_heights(field: ColumnField, gaps: Gaps, base_mm, *, spreads: bool) -> np.ndarray:

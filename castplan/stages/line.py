@@ -290,6 +290,8 @@ class _Spread:
             "flat_plug": flat_plug,
             "is_void": is_void,
             "outside": np.flatnonzero(is_outside),
+            # The same for every line: heights in the holes and their walls, else nan.
+            "plugged": shutoff.with_plugs(field, np.full(is_part.size, np.nan), self.plugs),
         }.items():
             object.__setattr__(self, name, value)
 
@@ -325,7 +327,7 @@ class _Spread:
     def over_columns(self, sheet, kind):
         """Clay carried on over every column, and the parting as built: (n,) each [mm]."""
         clay_mm = shutoff.clay_over(self.field, sheet)
-        base_mm = shutoff.with_plugs(self.field, clay_mm, self.plugs)
+        base_mm = np.where(np.isnan(self.plugged), clay_mm, self.plugged)
         spreads = kind in shutoff.SPREADING
         return clay_mm, surface_heights(self.field, self.gaps, base_mm, spreads=spreads)
 
