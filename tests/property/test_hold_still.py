@@ -47,7 +47,7 @@ def test_a_flip_is_seen():
         kind="following",
         pockets=[],
         up=-one.up,
-        openings_mm=one.openings_mm[:1],
+        openings_mm=one.openings_mm + 20.0,
         silicone_g=1.03 * one.silicone_g,
         resin_g=one.resin_g,
     )

@@ -252,7 +252,7 @@ def made(kind):
 
 
 @pytest.mark.parametrize("error", RAISED, ids=lambda error: type(error).__name__)
-@pytest.mark.parametrize("suffix", ["stl", "3mf"])
+@pytest.mark.parametrize("suffix", ["ply", "3mf"])
 def test_what_a_parser_raises_becomes_one_line(tmp_path, monkeypatch, error, suffix):
     path = sound(tmp_path, suffix)
 
@@ -278,7 +278,7 @@ def test_what_a_parser_remarks_stays_off_the_terminal(tmp_path, capfd):
 def test_so_does_every_exception_of_the_libraries(tmp_path, monkeypatch):
     kinds = library_errors()
     assert len(kinds) > 20
-    path = sound(tmp_path)
+    path = sound(tmp_path, "ply")
     for kind in kinds:
         error = made(kind)
 
