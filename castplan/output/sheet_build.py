@@ -182,10 +182,11 @@ def _assembled(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
         _board(sheet, place, a, z0, b, z1 + boards.rim_mm)
     _rubber(sheet, cut.lower_mm, place, LOWER)
     _rubber(sheet, cut.upper_mm, place, UPPER)
+    # Under the part, where the parting runs in the solid and nobody sees it.
+    sheet.line(place(cut.parting_mm), kind="parting")
     _part(sheet, cut.part_mm, place)
     for _, ring in cut.ports_mm:
         sheet.area(paper.ring_path([place(ring)]), edge=AIR, kind="thin")
-    sheet.line(place(cut.parting_mm), kind="parting")
 
 
 def _flange(sheet: Sheet, plan: Plan, corner, far) -> None:

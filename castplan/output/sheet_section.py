@@ -40,6 +40,9 @@ def _draw(window: Window, section: Section, shift) -> None:
             path = paper.ring_path([window.to_sheet(ring + shift) for ring in rings])
             hatched(sheet, path, colour, clip=window.clip)
             sheet.area(path, edge=INK, kind="thin", clip=window.clip)
+    # Under the part, where the parting runs in the solid and nobody sees it.
+    line = window.to_sheet(section.parting_mm + shift)
+    sheet.line(line, kind="parting", clip=window.clip)
     outlined(window, [ring + shift for ring in section.part_mm], fill=PART, kind="visible")
     outlined(window, [ring + shift for ring in section.keys_mm], kind="thin")
     for label, ring in section.ports_mm:
@@ -51,8 +54,6 @@ def _draw(window: Window, section: Section, shift) -> None:
     (x0, z0), (x1, z1) = section.low_corner_mm, section.high_corner_mm
     box = np.array([(x0, z0), (x1, z0), (x1, z1), (x0, z1)])
     outlined(window, [box + shift], kind="visible")
-    line = window.to_sheet(section.parting_mm + shift)
-    sheet.line(line, kind="parting", clip=window.clip)
     x, y = line[-1]
     if window.is_inside((x, y)) and window.is_inside((x + _BESIDE_MM, y)):
         sheet.line([(x + 1.0, y), (x + 4.0, y)], clip=window.clip)
