@@ -1,6 +1,6 @@
 """The parting line: level, tilted, stepped or following, the simplest that is free."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -119,8 +119,8 @@ def find_line(
             # Least violation is not least volume; level is a plane too.
             ways[kind], surfaces[kind] = ways["level"], surfaces["level"]
             line, extra_mm3 = ways[kind][1], options[0].trapped_mm3 - parting.locked_mm3
-        option = _option(kind, outlines, line, extra_mm3, parting.locked_mm3, tie_mm3)
-        options.append(replace(option, cost_min=_cost_min(option, extra_mm3, job.draw_weights)))
+        volumes = (extra_mm3, parting.locked_mm3, tie_mm3)
+        options.append(_option(kind, outlines, line, volumes, job.draw_weights))
     kind = job.parting or _simplest(options, asked_mm, is_least=is_least)
     chosen = options[KINDS.index(kind)]
     plane, line = ways[kind]
@@ -182,17 +182,17 @@ def _simplest(options, asked_mm, *, is_least):
     return min(options, key=lambda option: option.trapped_mm3).kind
 
 
-def _cost_min(option, extra_mm3, weights):
+def _cost_min(kind, extra_mm3, climb_mm, weights):
     """What a kind costs beyond what no split frees: rubber to work free, clay to model."""
     trapped_min = weights.trapped_min_per_ml * extra_mm3 / 1000
-    if option.kind == "level":
+    if kind == "level":
         return trapped_min
-    share = TILTED_SHARE if option.kind == "tilted" else 1.0
-    climb_mm = option.high_mm - option.low_mm
+    share = TILTED_SHARE if kind == "tilted" else 1.0
     return trapped_min + share * (weights.following_min + weights.line_min_per_mm * climb_mm)
 
 
-def _option(kind, outlines, line, extra_mm3, locked_mm3, tie_mm3):
+def _option(kind, outlines, line, volumes, weights):
+    extra_mm3, locked_mm3, tie_mm3 = volumes
     rise = [np.diff(z, append=z[:1]) for z in line]
     length = sum(
         float(np.hypot(r.spacing_mm, d).sum()) for r, d in zip(outlines, rise, strict=True)
@@ -212,7 +212,7 @@ def _option(kind, outlines, line, extra_mm3, locked_mm3, tie_mm3):
         high_mm=high,
         length_mm=length,
         is_free=bool(extra_mm3 <= tie_mm3),
-        cost_min=0.0,
+        cost_min=_cost_min(kind, extra_mm3, high - low, weights),
         note=notes[kind],
     )
 

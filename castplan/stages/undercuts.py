@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps, rows_by_number
-from castplan.columns.held import LOWER, UPPER, Held, held_by_surface
+from castplan.columns.held import LOWER, SEALED, UPPER, Held, held_by_surface
 from castplan.model import PartingLine, Pocket, ProofResult, UndercutResult
 from castplan.model.memory import remembered
 
@@ -12,7 +12,7 @@ from castplan.model.memory import remembered
 # or scan noise; it is counted, not listed.
 MIN_FRACTION = 1e-4
 MIN_VOLUME_MM3 = 2.0
-HOLDERS = {UPPER: "upper", LOWER: "lower", -1: "both"}  # a sealed void is nobody's
+HOLDERS = {UPPER: "upper", LOWER: "lower", SEALED: "both"}  # a sealed void is nobody's
 
 
 @remembered
