@@ -47,6 +47,7 @@ from castplan.stages.keys import lay_out_keys
 from castplan.stages.line import find_line, is_worth_another
 from castplan.stages.mesh_findings import list_mesh_findings
 from castplan.stages.mould import build_mould
+from castplan.stages.opening_findings import list_opening_findings
 from castplan.stages.parting import find_parting
 from castplan.stages.pour_steps import add_pour_notes
 from castplan.stages.pours import find_pours
@@ -235,19 +236,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         *list_bench_findings(job, water, weigh, fit, heat, compat, buy),
         *list_proof_findings(proof, tie_mm3=tie_mm3),
         *list_split_findings(draw, undercuts, line, seam, flex, remedies, tie_mm3=tie_mm3),
-        *list_air_findings(
-            draw.frame,
-            attitude,
-            air,
-            mould,
-            vents,
-            gate,
-            fill,
-            rocking,
-            pours,
-            trade,
-            job,
-        ),
+        *list_air_findings(draw.frame, attitude, air, gate, fill, rocking, pours, trade, job),
+        *list_opening_findings(draw.frame, air, mould, vents, job),
         *list_findings(job, amounts, show),
     )
     report("pictures", 1.0)

@@ -13,9 +13,48 @@ from castplan.mesh.guard import Guard
 from castplan.mesh.stands import box_rests, stand_asked_for
 from castplan.stages.air import find_air
 from castplan.stages.feed import plan_gate
+from castplan.stages.vents import route_vents
 
 LEVEL = model.Frame(rotation=np.eye(3))
 ROOM_MM = 12.0
+LOW, HIGH = np.array([-40.0, -30, -12]), np.array([40.0, 30, 52])
+
+
+def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.5):
+    """Route of one vent at a place of the draw frame, box from LOW to HIGH."""
+    vertices, faces = bodies.arrays(solid)
+    rests = box_rests(LEVEL)
+    name = next(key for key, frame in rests.items() if np.allclose(frame.up, up))
+    rest = rests[name]
+    field = columns.sample(vertices, faces, bodies.NO_FACES, rest.rotation, pitch_mm=0.4)
+    air = find_air(field, model.Job(), rest=rest)
+    port = filled(
+        model.Port,
+        label="1",
+        kind="vent",
+        place_mm=tuple(rest.to_frame(np.array(place, float))),
+        diameter_mm=bore_mm,
+    )
+    surface = model.PartingSurface(
+        x0_mm=LOW[0],
+        y0_mm=LOW[1],
+        step_x_mm=80.0,
+        step_y_mm=60.0,
+        heights_mm=np.full((2, 2), parting_mm),
+    )
+    mould = filled(
+        model.MouldResult,
+        low_mm=tuple(LOW),
+        high_mm=tuple(HIGH),
+        ports=(port,),
+        box_view_mm=np.zeros((4, 2)),
+    )
+    line = filled(model.PartingLine, surface=surface)
+    result = route_vents(field, air, mould, line, LEVEL, keys_mm=keys, cup_high_mm=25.0)
+    return result.routes[0]
+
+
+BLOCK = bodies.cuboid((-20, 20), (-15, 15), (0, 20))
 
 
 def _rims(field, height_mm):

@@ -13,6 +13,7 @@ from castplan.errors import InputError
 from castplan.model import SEVERITIES, CastLog, Change, Plan, Revision
 from castplan.stages.air_findings import list_air_findings
 from castplan.stages.fill import fill_cavity
+from castplan.stages.opening_findings import list_opening_findings
 from castplan.texts import say
 
 # A vent that let no air out is opened up by this (assumed; drills come in halves).
@@ -185,18 +186,19 @@ class _Work:
         fill = fill_cavity(old.part, old.attitude, air, old.gate, old.draw.frame, old.job)
         kept = tuple(finding for finding in old.findings if finding.stage != "air")
         # What stays is told by the fill; the tree's count of vents is of the plan before.
-        told = list_air_findings(
-            old.draw.frame,
-            old.attitude,
-            air,
-            mould,
-            vents,
-            old.gate,
-            fill,
-            old.rocking,
-            old.pours,
-            old.trade,
-            old.job,
+        told = (
+            *list_air_findings(
+                old.draw.frame,
+                old.attitude,
+                air,
+                old.gate,
+                fill,
+                old.rocking,
+                old.pours,
+                old.trade,
+                old.job,
+            ),
+            *list_opening_findings(old.draw.frame, air, mould, vents, old.job),
         )
         told = tuple(finding for finding in told if finding.code != "air-left")
         findings = sorted((*kept, *told), key=lambda one: SEVERITIES.index(one.severity))

@@ -18,6 +18,8 @@ MAX_FACETS, N_STANDIN = 60_000, 40_000
 N_POINTS = 8_000  # of the surface
 N_NEAR = 8  # of them, that an opening is judged by
 USUAL_VENT_MM = 2.5  # an opening whose bore is not known yet
+# An opening with more than this of the face that shows round it is told (assumed).
+SHOWN_SHARE = 0.25
 SHOWS_COS = 0.5  # a facet within 60 degrees of the show face's own way is seen as part of it
 # A knurl or a row of teeth turns in and out again and again: over a circle of this
 # radius folds of both senses add up to this much angle per mm. One corner of 90

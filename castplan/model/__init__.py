@@ -6,7 +6,7 @@ the part, in the *pour frame* +z is up while the resin is poured. Both are
 pure rotations, so a volume or a length means the same in each.
 """
 
-from castplan.model.air import AirResult, Peak
+from castplan.model.air import HARMS, AirResult, Peak, PortHarm
 from castplan.model.amounts import AmountsResult, Mix, ScheduleResult, Step
 from castplan.model.attitude import AirWeights, AttitudeOption, AttitudeResult
 from castplan.model.base import BASES, SEVERITIES, Finding, Frame, Sourced, record
@@ -104,6 +104,7 @@ __all__ = [
     "BODY_KINDS",
     "DEFECTS",
     "FEEDS",
+    "HARMS",
     "POURS",
     "RESULTS",
     "ROUTES",
@@ -188,6 +189,7 @@ __all__ = [
     "PocketFlex",
     "PocketGroup",
     "Port",
+    "PortHarm",
     "PoursResult",
     "ProofResult",
     "Remedy",

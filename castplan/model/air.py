@@ -2,6 +2,9 @@
 
 from castplan.model.base import Frame, record
 
+# On the face that shows, on a tip, on a knurled or toothed face, where the shop wants none.
+HARMS = ("show", "tip", "worked", "marked")
+
 
 @record
 class Peak:
@@ -29,6 +32,15 @@ class Peak:
 
 
 @record
+class PortHarm:
+    """A vent that stands where it does harm, for want of a better place."""
+
+    label: str  # as the port's
+    code: str  # one of `HARMS`
+    place_mm: tuple[float, float, float]  # rest frame
+
+
+@record
 class AirResult:
     """Where air stays at the pour, and which high points get an opening.
 
@@ -53,6 +65,7 @@ class AirResult:
     min_height_mm: float
     min_air_mm3: float
     kept_off: tuple[int, ...] = ()  # points that want an opening where the shop wants none
+    harms: tuple[PortHarm, ...] = ()
 
     @property
     def opened(self) -> tuple[int, ...]:

@@ -30,6 +30,8 @@ class Route:
     exit_from_corner_mm: tuple[float, float]
     straw_mm: float  # how far its mouth must stand out of the box, above the cup's rim
     when: str
+    # Silicone between it and the parting that it runs along, where that is too thin to last.
+    thin_web_mm: float | None = None
 
     def __post_init__(self):
         freeze(self, "path_mm", shape=(None, 3))

@@ -7,9 +7,10 @@ from scipy.spatial import cKDTree
 from castplan.columns.cover import choose_points, cover_tree, left_with
 from castplan.columns.field import ColumnField
 from castplan.columns.peaks import LEVEL_MM, find_peaks, level_depth_mm, roof_of
-from castplan.mesh.guard import Guard
+from castplan.materials.gate import TIP_MM2
+from castplan.mesh.guard import SHOWN_SHARE, Guard
 from castplan.mesh.ups import section_mm2
-from castplan.model import AirResult, Frame, Job, Peak
+from castplan.model import HARMS, AirResult, Frame, Job, Peak, PortHarm
 
 # Silicone left standing between gate and nearest vent.
 BETWEEN_PORTS_MM = 5.0
@@ -27,6 +28,10 @@ THIN_BORES_MM = (1.0, 1.5)
 N_ASKED = 400
 # An opening is moved along its roof to save at least this much (assumed).
 MOVE_MIN = 1.0
+# Off its roof too, where no more air than this, a bubble of 1.2 mm, stays above it;
+# so far down it is looked for. Where the roof is a crown that is a few millimetres.
+NOTHING_MM3 = 1.0
+NEAR_DEPTHS_MM = (0.8, 0.4, 0.2, 0.1, 0.05)
 
 
 def find_air(
@@ -50,7 +55,8 @@ def find_air(
     one opening cannot let resin in and air out, a gate that would stand alone
     gets one more vent beside it. Fed from below, every opened point is a vent.
     Level roofs get a vent for every `job.vent_pitch_mm`. Openings stand where
-    on their roof the guard finds least harm, and not at all on a point that is
+    on their roof, or so near to it that no air to speak of stays, the guard finds
+    least harm, and not at all on a point that is
     all inside a mark of the shop. Where `job.vents_at` names the vents, these
     and no others are opened, marked or not: on the high point beside the place,
     or else where the cavity ends above it.
@@ -130,6 +136,10 @@ def find_air(
     if asked is None:
         extra = extra[: max(job.max_vents - len(vents), 0 if vents else 1)]
     turn = _to_rest(pour, rest)
+    stand = [(seen[k].place_mm, seen[k].bore_mm, peaks[k].section_mm2) for k in vents]
+    stand += [(place, job.vent_mm, np.inf) for place in extra]
+    told = () if asked is not None else kept_off
+    is_told = [k in told for k in vents] + [False] * len(extra)
     return AirResult(
         frame=rest or pour,
         up=tuple(float(v) for v in pour.up),
@@ -144,7 +154,24 @@ def find_air(
         min_height_mm=job.vent_min_height_mm,
         min_air_mm3=min_air_mm3,
         kept_off=kept_off,
+        harms=tuple(_harms(stand, is_told, guard, pour, turn)),
     )
+
+
+def _harms(stand, is_told, guard, pour, turn):
+    """What vents (place, bore, section) do harm to, in the order of their labels."""
+    for n, ((place, bore_mm, section), is_marked_told) in enumerate(
+        zip(stand, is_told, strict=True), start=1
+    ):
+        found = {"tip": section < TIP_MM2}
+        if guard is not None:
+            spot = pour.to_part(np.atleast_2d(place))
+            found["show"] = guard.show_share(spot)[0] > SHOWN_SHARE
+            found["worked"] = guard.is_worked(spot, bore_mm=bore_mm)[0]
+            found["marked"] = guard.is_marked(spot)[0] and not is_marked_told
+        for code in HARMS:
+            if found.get(code):
+                yield PortHarm(label=str(n), code=code, place_mm=turn(place))
 
 
 def _asked(field, seen, places_mm):
@@ -230,12 +257,42 @@ class _Top:
         if corners is not None and self.roof.size < ROOF_COLUMNS:
             corner = self._corner(corners)
             if corner is not None:
-                return tuple(float(v) for v in corner), True
+                place = tuple(float(v) for v in corner)
+                beside = self._beside(place)
+                return (place, True) if beside is None else (beside, False)
         # Where the middle falls into a hole, the roof's column nearest to it.
         away = np.linalg.norm(self.roof_xy - self.roof_xy.mean(axis=0), axis=1)
         k = self._least_harm(away, int(np.argmin(np.round(away, 6))))
         x, y = self.roof_xy[k]
-        return (float(x), float(y), float(self.field.top_mm[self.roof[k]])), False
+        place = (float(x), float(y), float(self.field.top_mm[self.roof[k]]))
+        return self._beside(place) or place, False
+
+    def _beside(self, place):
+        """A place beside the roof that does less harm and lets the air out as well, or None."""
+        if self.guard is None:
+            return None
+        turn, field = self.field.rotation, self.field
+        (harm_min,) = self.guard.minutes(np.atleast_2d(place) @ turn, is_all_or_none=True)
+        if harm_min < MOVE_MIN:
+            return None
+        for depth_mm in NEAR_DEPTHS_MM:
+            if depth_mm >= float(self.tree.rise_mm[self.row]):
+                continue
+            near = roof_of(field, self.tree, self.row, depth_mm=depth_mm)
+            z = field.top_mm[near]
+            left_mm3 = float((z - z.max() + depth_mm).sum()) * field.cell_mm2
+            if left_mm3 <= NOTHING_MM3:
+                break
+        else:
+            return None
+        asked = np.unique(np.linspace(0, near.size - 1, N_ASKED).astype(int))
+        places = np.column_stack([field.centre_mm(field.column_of[near]), z])[asked]
+        minutes = self.guard.minutes(places @ turn, is_all_or_none=True)
+        if harm_min - minutes.min() < MOVE_MIN:
+            return None
+        good = places[minutes < minutes.min() + MOVE_MIN]
+        away = np.round(np.linalg.norm(good - np.asarray(place), axis=1), 6)
+        return tuple(float(v) for v in good[np.argmin(away)])
 
     def _least_harm(self, away, middle):
         """Row of the roof where an opening does least harm: of equals the nearest the middle."""

@@ -3,6 +3,7 @@
 import numpy as np
 
 from castplan.materials.wording import tilts_text
+from castplan.mesh.guard import SHOWN_SHARE
 from castplan.model import (
     AirResult,
     AttitudeResult,
@@ -11,27 +12,20 @@ from castplan.model import (
     Frame,
     GateResult,
     Job,
-    MouldResult,
     PoursResult,
     RockingResult,
     TradeResult,
-    VentsResult,
 )
 from castplan.texts import say
 
-MANY_VENTS = 8
 # A combination that saves less than this is not worth a finding (assumed).
 WORTH_MIN = 10.0
-# A gate with more than this of the face that shows round it is told (assumed).
-SHOWN_SHARE = 0.25
 
 
 def list_air_findings(
     draw_frame: Frame,
     attitude: AttitudeResult,
     air: AirResult,
-    mould: MouldResult,
-    vents: VentsResult,
     gate: GateResult,
     fill: FillResult,
     rocking: RockingResult,
@@ -39,13 +33,10 @@ def list_air_findings(
     trade: TradeResult,
     job: Job,
 ) -> tuple[Finding, ...]:
-    """Findings of attitude, openings, fill and silicone pours, in the order of the work."""
+    """Findings of attitude, gate, fill and silicone pours, in the order of the work."""
     return (
         *_attitude(attitude, trade),
         *_gate(draw_frame, gate, job),
-        *_openings(air, mould, job),
-        *_kept_off(air),
-        *_routes(draw_frame, vents),
         *_fill(draw_frame, gate, fill, job),
         *_rocking(air, rocking),
         *_pours(draw_frame, pours),
@@ -144,129 +135,6 @@ def _gate(draw_frame, gate, job):
                     else "air_finding.gate_place_do"
                 ),
                 _at(draw_frame, chosen.path_mm[0]),
-            )
-
-
-def _kept_off(air):
-    for k in air.kept_off:
-        place_mm = air.frame.to_part(np.asarray(air.peaks[k].place_mm))
-        told = {
-            "place": ", ".join(str(round(float(value))) for value in place_mm),
-            "air": f"{air.peaks[k].air_mm3 / 1000:.2g}",
-        }
-        name = "kept_off_open" if k in air.opened else "kept_off_left"
-        yield _finding(
-            name.replace("_", "-"),
-            "warn",
-            say(f"air_finding.{name}", **told),
-            say(f"air_finding.{name}_do"),
-            tuple(float(v) for v in place_mm),
-        )
-
-
-def _openings(air, mould, job):
-    roof = air.peaks[air.opened[0]] if air.opened else None
-    if roof is not None and roof.roof_mm > job.vent_pitch_mm:
-        pitch = f"{job.vent_pitch_mm:.0f}"
-        yield _finding(
-            "level-roof",
-            "warn",
-            say(
-                "air_finding.level_roof",
-                area=f"{roof.roof_mm2 / 100:.2g}",
-                length=f"{roof.roof_mm:.0f}",
-            ),
-            say("air_finding.level_roof_do", pitch=pitch)
-            if air.gate is None
-            else say("air_finding.level_roof_gate_do", pitch=pitch),
-        )
-    n_vents = sum(port.kind == "vent" for port in mould.ports)
-    if n_vents > MANY_VENTS:
-        yield _finding(
-            "many-vents",
-            "warn",
-            say("air_finding.many_vents", n_vents=n_vents),
-            say("air_finding.many_vents_do"),
-        )
-    if air.left_mm3 >= 1000 * job.air_left_ml:
-        left = f"{air.left_mm3 / 1000:.2g}"
-        yield _finding(
-            "air-left",
-            "warn",
-            say(
-                "air_finding.air_left",
-                left_with=say("air_finding.air_left_with", n=len(air.vents), left=left),
-                n=air.n_wanted - (air.gate is not None),
-                limit=f"{job.air_left_ml:g}",
-            ),
-            say("air_finding.air_left_do"),
-        )
-    if not air.vents and air.extra_vents_mm:
-        yield _finding(
-            "vent-beside-gate",
-            "note",
-            say("air_finding.vent_beside"),
-            say("air_finding.vent_beside_do"),
-        )
-    elif not air.vents:
-        yield _finding(
-            "gate-alone",
-            "warn",
-            say("air_finding.gate_alone"),
-            say("air_finding.gate_alone_do"),
-        )
-    if air.n_small:
-        yield _finding(
-            "small-peaks",
-            "note",
-            say(
-                "air_finding.small_peaks",
-                n=air.n_small,
-                height=f"{air.min_height_mm:.2g}",
-                least=f"{air.min_air_mm3 / 1000:.2g}",
-                small=_least_ml(air.small_mm3),
-            ),
-            say("air_finding.small_peaks_do"),
-        )
-
-
-def _least_ml(volume_mm3):
-    # Sampling tells no thousandths of a millilitre in one point.
-    if volume_mm3 < 1.0:
-        return say("air_finding.under", least="0.001")
-    return f"{volume_mm3 / 1000:.2g}"
-
-
-def _routes(draw_frame, vents):
-    for route in vents.routes:
-        opening = "gate" if route.label == "G" else "vent"
-        told = {"label": route.label, "length": f"{route.length_mm:.0f}"}
-        where = _at(draw_frame, route.exit_mm)
-        if route.route == "none":
-            yield _finding(
-                "blocked-port",
-                "stop" if route.label == "G" else "warn",
-                say(f"air_finding.blocked_{opening}", **told),
-                say("air_finding.blocked_do"),
-                where,
-            )
-        elif route.route == "sideways":
-            wall = say(f"air_finding.wall_{route.exit_face}")
-            yield _finding(
-                "sideways-port",
-                "warn",
-                say(f"air_finding.sideways_{opening}", wall=wall, **told),
-                say("air_finding.sideways_do"),
-                where,
-            )
-        elif route.route == "slanted":
-            slant = f"{route.slant_deg:.0f}"
-            yield _finding(
-                "slanted-port",
-                "note",
-                say(f"air_finding.slanted_{opening}", slant=slant, **told),
-                say("air_finding.slanted_do"),
-                where,
             )
 
 

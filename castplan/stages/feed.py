@@ -176,14 +176,13 @@ class _Judge:
         place = np.asarray(peak.place_mm)
         length_mm = float(self.block.high[2] - place[2])
         least_mm, bore_mm = self._bore(place, length_mm, width_mm=peak.width_mm)
-        name, way = self.block.way_out(place, bore_mm=bore_mm)
+        name, path = self.block.way_out(place, bore_mm=bore_mm)
         making = {
             "groove": weights.groove_min,
             "slanted": weights.vent_min + weights.slant_min,
             "sideways": self.no_way_min,
             "none": self.no_way_min,
         }.get(name, weights.vent_min)
-        _, _, exit_mm = self.block.leave(place, way)
         height_mm = self._height(place)
         why = [say("gate_why.top", height=f"{height_mm:.0f}")]
         if name == "groove":
@@ -192,7 +191,7 @@ class _Judge:
             why.append(say("gate_why.slanted"))
         return self._option(
             place=place,
-            path=self.block.to_draw(np.array([place, exit_mm])),
+            path=self.block.to_draw(path),
             feed="top",
             peak=k,
             least_mm=least_mm,

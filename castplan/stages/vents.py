@@ -31,8 +31,9 @@ def route_vents(
     """Find the way out of every port: groove, straight, slanted, sideways, riser, none.
 
     A groove in the parting needs no drilling, so it is taken where the high
-    point touches the parting and the parting runs upward. Otherwise the way
-    is straight up as the box rests; where part or a key is in it, the least
+    point touches the parting and the parting runs upward; a point beside it takes
+    one that bends over, where straight up would leave a thin web of silicone.
+    Otherwise the way is straight up as the box rests; where part or a key is in it, the least
     slant that is free; where none is, sideways along the parting and up
     outside. A gate that feeds from below goes the way it was planned.
 
@@ -84,9 +85,9 @@ def _find(block, port):
         path = block.to_rest(port.path_mm)
         return "riser", path, "top"
     place = np.asarray(port.place_mm)
-    name, way = block.way_out(place, bore_mm=port.diameter_mm)
-    _, face, exit_mm = block.leave(place, way)
-    return name, np.array([place, exit_mm]), face
+    name, path = block.way_out(place, bore_mm=port.diameter_mm)
+    _, face, _ = block.leave(path[-2], path[-1] - path[-2])
+    return name, path, face
 
 
 def _record(block, port, name, path, face, *, rim):
@@ -106,7 +107,10 @@ def _record(block, port, name, path, face, *, rim):
         exit_face=face,
         exit_from_corner_mm=block.on_face(face, exit_mm),
         straw_mm=0.0 if port.kind == "gate" else max(straw_mm, LEAST_STRAW_MM),
-        when=_when(name, half, port.kind),
+        when=_when(name, half, port.kind, is_bent=len(path) > 2),
+        thin_web_mm=channels.thin_web_mm(
+            block.sheet, block.to_draw(path), bore_mm=port.diameter_mm
+        ),
     )
 
 
@@ -117,7 +121,9 @@ def _half(block, path, name):
     return "upper" if exit_mm[2] > channels.parting_mm(block.sheet, exit_mm) else "lower"
 
 
-def _when(name, half, kind):
+def _when(name, half, kind, *, is_bent):
+    if name == "groove" and is_bent:
+        return say("vent_when.groove_bent")
     if name in ("groove", "sideways", "none"):
         return say(f"vent_when.{name}")
     if name == "riser" and half == "both":

@@ -19,6 +19,7 @@ from castplan.stages.air_findings import list_air_findings
 from castplan.stages.feed import PREFER_MIN
 from castplan.stages.fill import fill_cavity
 from castplan.stages.gate import find_gate
+from castplan.stages.opening_findings import list_opening_findings
 from castplan.stages.trade import choose_draw, rank_combinations, stand_draws
 
 SAMPLING = 0.01
@@ -310,15 +311,13 @@ def findings_of(setup, fill, **changes):
         setup.draw,
         records.attitude,
         setup.air,
-        setup.mould,
-        records.vents,
         records.gate,
         fill,
         records.rocking,
         records.pours,
         records.trade,
         setup.job,
-    )
+    ) + list_opening_findings(setup.draw, setup.air, setup.mould, records.vents, setup.job)
 
 
 def test_a_blocked_gate_stops_and_a_blocked_vent_warns():

@@ -7,22 +7,11 @@ import bodies
 import numpy as np
 import pytest
 import shapes
-from output.neutral import filled
+from pouring import BLOCK, LEVEL, routes_of
 
-from castplan.columns import field as columns
 from castplan.mesh.stands import Stand, box_rests
-from castplan.model import (
-    Frame,
-    Job,
-    MouldResult,
-    PartingLine,
-    PartingSurface,
-    Port,
-)
+from castplan.model import Job
 from castplan.stages.air import find_air
-from castplan.stages.vents import route_vents
-
-LEVEL = Frame(rotation=np.eye(3))
 
 
 def pyramid(tip=(3.3, -2.1, 25.0)):
@@ -114,45 +103,6 @@ def test_a_level_ridge_is_a_roof_too():
 
 
 # -- ways out ----------------------------------------------------------------------
-
-LOW, HIGH = np.array([-40.0, -30, -12]), np.array([40.0, 30, 52])
-
-
-def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.5):
-    """Route of one vent at a place of the draw frame, box from LOW to HIGH."""
-    vertices, faces = bodies.arrays(solid)
-    rests = box_rests(LEVEL)
-    name = next(key for key, frame in rests.items() if np.allclose(frame.up, up))
-    rest = rests[name]
-    field = columns.sample(vertices, faces, bodies.NO_FACES, rest.rotation, pitch_mm=0.4)
-    air = find_air(field, Job(), rest=rest)
-    port = filled(
-        Port,
-        label="1",
-        kind="vent",
-        place_mm=tuple(rest.to_frame(np.array(place, float))),
-        diameter_mm=bore_mm,
-    )
-    surface = PartingSurface(
-        x0_mm=LOW[0],
-        y0_mm=LOW[1],
-        step_x_mm=80.0,
-        step_y_mm=60.0,
-        heights_mm=np.full((2, 2), parting_mm),
-    )
-    mould = filled(
-        MouldResult,
-        low_mm=tuple(LOW),
-        high_mm=tuple(HIGH),
-        ports=(port,),
-        box_view_mm=np.zeros((4, 2)),
-    )
-    line = filled(PartingLine, surface=surface)
-    result = route_vents(field, air, mould, line, LEVEL, keys_mm=keys, cup_high_mm=25.0)
-    return result.routes[0]
-
-
-BLOCK = bodies.cuboid((-20, 20), (-15, 15), (0, 20))
 
 
 def test_straight_up_through_free_silicone():

@@ -4,12 +4,14 @@ import itertools
 
 import pytest
 
+from castplan.model import HARMS
 from castplan.stages.line import KINDS
 from castplan.texts import english
 
 FACES = ("top", "bottom", "left", "right", "front", "back")
 HALVES = ("upper", "lower")
 POURS = ("first", "second")
+WAYS = ("groove", "groove_bent", "sideways", "none", "riser")
 KEYS = {
     "direction": [
         f"draw_origin.{code}"
@@ -36,9 +38,10 @@ KEYS = {
         for way in ("blocked", "sideways", "slanted")
         for opening in ("gate", "vent")
     ],
+    "harm of a vent": [f"air_finding.vent_on_{code}{end}" for code in HARMS for end in ("", "_do")],
     "silicone pour": [f"air_finding.silicone_{half}" for half in HALVES],
     "when to make an opening": [
-        *(f"vent_when.{way}" for way in ("groove", "sideways", "none", "riser")),
+        *(f"vent_when.{way}" for way in WAYS),
         *(f"vent_when.riser_{pour}" for pour in POURS),
         *(
             f"vent_when.{thing}_{pour}{end}"
