@@ -13,12 +13,14 @@ from castplan.materials.cards import get_card
 from castplan.mesh import frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
+from castplan.mesh.long_part import long_part
 from castplan.mesh.shutoff import cutting_surface, parting_over
 from castplan.model import BuildResult, Job, Part, Plan, Solid
 from castplan.model.base import worst_first
 from castplan.model.memory import remembered
 from castplan.stages.air import find_air
 from castplan.stages.air_findings import list_air_findings
+from castplan.stages.along import spread_gates
 from castplan.stages.amounts import weigh_out
 from castplan.stages.attitude import find_attitude, list_options, map_ups, try_stands
 from castplan.stages.bed import make_bed
@@ -168,11 +170,17 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     pour_field = _sample_again(part, job, attitude.frame, rest_field, pitch_mm)
     vented = {"rest": attitude.rest, "vertices_mm": part.vertices_mm, "guard": guard}
     air = find_air(pour_field, job, **vented)
-    feed = plan_gate(rest_field, field, air, line, box, draw.frame, job, guard, part_mm3=part_mm3)
-    if feed.chosen.peak != air.gate:
-        is_fed_below = feed.chosen.feed == "riser"
-        gate_at = feed.chosen.peak
-        air = find_air(pour_field, job, **vented, gate_at=gate_at, is_fed_below=is_fed_below)
+    long = long_part(part)
+    feed = plan_gate(
+        rest_field, field, air, line, box, draw.frame, job, guard, part_mm3=part_mm3, long=long
+    )
+    feed = spread_gates(feed, long, rest_field, air, line, box, draw.frame, job, guard)
+    gate_at = feed.chosen.peak
+    if gate_at != air.gate or feed.chosen.further:
+        along = feed.chosen.further if gate_at is not None else (feed.chosen, *feed.chosen.further)
+        gates_mm = [gate.place_mm for gate in along]
+        vented |= {"gate_at": gate_at, "is_fed_below": gate_at is None, "gates_mm": gates_mm}
+        air = find_air(pour_field, job, **vented)
     report("mould", 0.0)
     mould = build_mould(
         field,

@@ -43,13 +43,44 @@ class Route:
 
 
 @record
+class FurtherGate:
+    """A gate that is poured when resin has come as far as it: it need not run so far then."""
+
+    place_mm: tuple[float, float, float]  # rest frame
+    path_mm: np.ndarray  # (k, 3) draw frame, from there to the inside of the box
+    bore_mm: float
+    cup_mm: float  # across
+
+    def __post_init__(self):
+        freeze(self, "path_mm", shape=(None, 3))
+
+
+@record
+class GateRun:
+    """How long resin takes to run along a long part, at the most.
+
+    Its own drag in the cavity counts, which a gate's bore knows nothing of. The
+    sections are taken for gaps, so a thick part fills faster than told.
+    """
+
+    length_mm: float  # of the part
+    low_s: float  # thin end of the viscosity, with all gates
+    high_s: float  # thick end
+    alone_s: float  # thick end, through the first gate alone
+    pot_life_s: float
+    last_mm: tuple[float, float, float]  # draw frame, where it comes last
+    # Draw frame, where one more gate would help most; None unless it may set before.
+    next_mm: tuple[float, float, float] | None
+
+
+@record
 class GateOption:
     """One place for the gate, with what speaks for and against it."""
 
     place_mm: tuple[float, float, float]  # rest frame
     path_mm: np.ndarray  # (k, 3) draw frame, from there to the inside of the box
     feed: str  # "top", or "riser": from below, air leads the resin up
-    peak: int | None  # the high point it stands on
+    peak: int | None  # the high point it stands on; None for a riser, or part way along
     bore_mm: float
     least_bore_mm: float  # fills within the limit at the thick end of the viscosity
     cup_mm: float  # across
@@ -64,6 +95,7 @@ class GateOption:
     channel_ml: float
     cost_min: float  # its making, the vents besides it, what its resin does
     why: str
+    further: tuple[FurtherGate, ...] = ()  # in the order they are poured in
 
     def __post_init__(self):
         freeze(self, "path_mm", shape=(None, 3))
@@ -76,6 +108,7 @@ class GatePlan:
     options: tuple[GateOption, ...]
     is_asked_for: bool  # the job names the feed
     why: str  # the first and not another
+    run: GateRun | None = None  # of a long part
 
     @property
     def chosen(self) -> GateOption:
@@ -105,6 +138,7 @@ class GateResult:
     reservoir_ml: float
     assumptions: tuple[Sourced, ...]
     unfed_ml: float = 0.0  # of the cavity over the cup's surface: no resin gets there
+    run: GateRun | None = None  # of a long part
 
     @property
     def chosen(self) -> GateOption:

@@ -29,6 +29,8 @@ _ROUTES = {
 }
 LETTERS = "ABC"
 GATE = "G"
+# Resin that runs longer than this sets first, or stops short.
+LONG_S = 3600.0
 STRAIGHT_MM = 0.5
 
 
@@ -199,7 +201,9 @@ def gate_sentence(plan: Plan) -> str:
     way = (
         say("air.a_riser_mm_of_channel", length=f"{gate.length_mm:.0f}")
         if gate.is_riser
-        else say("air.on_a_high_point_fed")
+        else say(
+            "air.half_way_along_fed" if gate.chosen.peak is None else "air.on_a_high_point_fed"
+        )
     )
     least = formats.length_text(gate.least_bore_mm)
     basis = "p" if plan.job.gate_mm is None else "a"
@@ -217,6 +221,28 @@ def gate_sentence(plan: Plan) -> str:
         cup_high=f"{gate.cup_high_mm:.0f}",
         reservoir=f"{gate.reservoir_ml:.2g}",
     )
+
+
+def run_sentences(plan: Plan) -> list[str]:
+    """How long resin runs along a long part, and in which order its gates are poured."""
+    gate, run = plan.gate, plan.gate.run
+    if run is None:
+        return []
+    most = say("air.more_than_s", least=f"{LONG_S:.0f}")
+    out = [
+        say(
+            "air.runs_along",
+            length=f"{run.length_mm:.0f}",
+            time=_seconds(run.low_s, run.high_s) if run.high_s < LONG_S else most,
+            limit=f"{gate.limit_s:.0f}",
+            pot=f"{run.pot_life_s:.0f}",
+        )
+    ]
+    if gate.chosen.further:
+        labels = [port.label for port in plan.mould.ports if port.kind == "gate"]
+        alone = f"{run.alone_s:.0f} s" if run.alone_s < LONG_S else most
+        out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))
+    return out
 
 
 def gate_lines(plan: Plan) -> list[str]:

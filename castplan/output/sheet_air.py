@@ -194,7 +194,8 @@ def _openings(flow: Flow, plan: Plan) -> None:
     flow.y -= 3
     flow.need(30)
     flow.y = card_head(flow.sheet, flow.y, say("air.gate_and_cup"))
-    _paragraphs(flow, [air_view.gate_sentence(plan), *air_view.gate_lines(plan)[:3]])
+    gate = [air_view.gate_sentence(plan), *air_view.run_sentences(plan)]
+    _paragraphs(flow, [*gate, *air_view.gate_lines(plan)[:3]])
     flow.y -= 2
 
 

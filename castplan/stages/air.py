@@ -43,6 +43,7 @@ def find_air(
     gate_at: int | None = None,
     is_fed_below: bool = False,
     guard: Guard | None = None,
+    gates_mm=(),
 ) -> AirResult:
     """High points of the cavity at the pour, each with the air it would keep.
 
@@ -77,6 +78,8 @@ def find_air(
         A riser is the gate: no high point takes it.
     guard : Guard, optional
         Tells where an opening does harm.
+    gates_mm : sequence of (3,)
+        Gates on no high point, rest frame: vents along a roof keep clear of them.
 
     Returns
     -------
@@ -136,6 +139,8 @@ def find_air(
     if asked is None:
         extra = extra[: max(job.max_vents - len(vents), 0 if vents else 1)]
     turn = _to_rest(pour, rest)
+    if asked is None and len(gates_mm):
+        extra = [place for place in extra if _is_clear_of(turn(place), gates_mm, job)]
     stand = [(seen[k].place_mm, seen[k].bore_mm, peaks[k].section_mm2) for k in vents]
     stand += [(place, job.vent_mm, np.inf) for place in extra]
     told = () if asked is not None else kept_off
@@ -156,6 +161,15 @@ def find_air(
         kept_off=kept_off,
         harms=tuple(_harms(stand, is_told, guard, pour, turn)),
     )
+
+
+def _clear_mm(job):
+    """From the middle of a gate to that of a vent, at least."""
+    return 0.5 * ((job.gate_mm or USUAL_GATE_MM) + job.vent_mm) + BETWEEN_PORTS_MM
+
+
+def _is_clear_of(place, gates_mm, job):
+    return float(np.linalg.norm(np.subtract(gates_mm, place), axis=1).min()) >= _clear_mm(job)
 
 
 def _harms(stand, is_told, guard, pour, turn):
@@ -343,7 +357,7 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
     """
     if not n_more:
         return []
-    clear_mm = 0.5 * ((job.gate_mm or USUAL_GATE_MM) + job.vent_mm) + BETWEEN_PORTS_MM
+    clear_mm = _clear_mm(job)
     members, xy = top.ridge, top.ridge_xy
     if is_gate and not (_away(xy, [top.place_mm]) >= clear_mm).any():
         members = roof_of(field, tree, top.row, depth_mm=float(tree.rise_mm[top.row]))

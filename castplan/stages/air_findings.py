@@ -159,6 +159,7 @@ def _fill(draw_frame, gate, fill, job):
             ),
             say("air_finding.gate_narrow_do", least=f"{gate.least_bore_mm:g}"),
         )
+    yield from _run(draw_frame, gate)
     slow = [region for region in fill.thin if region.reach_mm < region.way_mm]
     for region in slow[:3]:
         yield _finding(
@@ -201,6 +202,44 @@ def _fill(draw_frame, gate, fill, job):
                 most=f"{low:.0f}",
             ),
         )
+
+
+def _run(draw_frame, gate):
+    run, n = gate.run, len(gate.chosen.further)
+    if run is None:
+        return
+    told = {
+        "time": _seconds(run.high_s),
+        "length": f"{run.length_mm:.0f}",
+        "limit": f"{gate.limit_s:.0f}",
+    }
+    if run.next_mm is not None:
+        place_mm = _at(draw_frame, run.next_mm)
+        yield _finding(
+            "run-late",
+            "warn",
+            say("air_finding.run_late", pot=f"{run.pot_life_s:.0f}", **told),
+            say(
+                "air_finding.run_late_do",
+                place=", ".join(str(round(value)) for value in place_mm),
+            ),
+            place_mm,
+        )
+    elif n:
+        yield _finding(
+            "several-gates",
+            "note",
+            say("air_finding.several_gates", n=n, alone=_seconds(run.alone_s), **told),
+            say("air_finding.several_gates_do"),
+            _at(draw_frame, gate.chosen.further[0].path_mm[0]),
+        )
+
+
+def _seconds(time_s):
+    # Beyond an hour it does not matter how long; resin that stops short takes for ever.
+    if time_s > 3600.0:
+        return say("air_finding.over", most="3600")
+    return f"{time_s:.0f}"
 
 
 def _rocking(air, rocking):

@@ -64,7 +64,7 @@ def _cast(
         each = say("casting.copies", first=first, last=first + 3, copies=copies)
     cups = [cup for cup in weigh.cups if cup.pour == cast.name]
     is_made_up = bool(cups[0].made_up_g)
-    gate = next((port for port in mould.ports if port.kind == "gate"), None)
+    gates = [port.label for port in mould.ports if port.kind == "gate"]
     bench.do(
         "close",
         each,
@@ -90,9 +90,7 @@ def _cast(
     }
     bench.do(
         "cast",
-        say("casting.cast_gate", gate=gate.label, **times)
-        if gate
-        else say("casting.cast_open", **times),
+        _pour_text(gates, times),
         say("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
@@ -114,6 +112,15 @@ def _cast(
         say("casting.life", casts=f"{life.value:.0f}") if life else "",
         hands_on_min=10,
     )
+
+
+def _pour_text(gates, times):
+    if not gates:
+        return say("casting.cast_open", **times)
+    first, *further = gates
+    if further:
+        return say("casting.cast_gates", gate=first, further=", ".join(further), **times)
+    return say("casting.cast_gate", gate=first, **times)
 
 
 def _too_little(cup: Cup) -> str:

@@ -22,6 +22,7 @@ from castplan.materials.gate import (
 )
 from castplan.mesh import channels
 from castplan.mesh.guard import Guard
+from castplan.mesh.long_part import LongPart, Tops
 from castplan.mesh.risers import list_risers
 from castplan.model import (
     AirResult,
@@ -50,6 +51,7 @@ def plan_gate(
     guard: Guard | None = None,
     *,
     part_mm3: float,
+    long: LongPart | None = None,
 ) -> GatePlan:
     """Compare places for the gate and choose one.
 
@@ -59,7 +61,8 @@ def plan_gate(
     channel, and the highest point needs a vent. The highest point keeps the
     gate unless another place costs clearly less. Where every opened point is
     harmed by a gate (a tip, the face that shows, a knurl, a mark of the shop)
-    the other high points are tried too.
+    the other high points are tried too. A long part is also tried with its gate
+    half way along: resin has only half as far to run from there.
 
     Parameters
     ----------
@@ -74,6 +77,8 @@ def plan_gate(
         Tells where an opening does harm.
     part_mm3 : float
         Volume of the cavity.
+    long : LongPart, optional
+        The part along its length, where it is long.
 
     Returns
     -------
@@ -86,7 +91,10 @@ def plan_gate(
     open_tops = [option for option in tops if option.cost_min < judge.no_way_min] or tops[:1]
     risers = judge.riser()
     others = judge.others() if all(judge.harm_min(option) > PREFER_MIN for option in tops) else []
-    by_cost = sorted([*open_tops, *others, *risers], key=lambda option: round(option.cost_min, 6))
+    along = [] if long is None else judge.along(long)
+    by_cost = sorted(
+        [*open_tops, *others, *along, *risers], key=lambda option: round(option.cost_min, 6)
+    )
     asked = [option for option in by_cost if option.feed == job.feed]
     if asked:
         chosen, why = asked[0], say("gate_why.as_asked")
@@ -95,7 +103,11 @@ def plan_gate(
         if job.feed == "riser":
             why = say("gate_why.no_riser")
     rest = [option for option in by_cost if option is not chosen]
-    return GatePlan(options=(chosen, *rest[: N_LISTED - 1]), is_asked_for=bool(asked), why=why)
+    # How far resin has to run is asked later: then half way along may be the cheapest.
+    late = [option for option in rest[N_LISTED - 1 :] if option in along]
+    return GatePlan(
+        options=(chosen, *rest[: N_LISTED - 1], *late), is_asked_for=bool(asked), why=why
+    )
 
 
 def _choose(highest, by_cost):
@@ -172,10 +184,35 @@ class _Judge:
 
     def top(self, k):
         """The gate on a high point."""
-        peak, weights = self.air.peaks[k], self.job.air_weights
-        place = np.asarray(peak.place_mm)
+        air, peak = self.air, self.air.peaks[k]
+        return self._from_above(
+            np.asarray(peak.place_mm),
+            peak=k,
+            width_mm=peak.width_mm,
+            vents=[*(j for j in air.opened if j != k)],
+            n_extra=len(air.extra_vents_mm) if k in air.opened else self._n_extra_below(),
+            is_on_tip=peak.section_mm2 < TIP_MM2,
+        )
+
+    def along(self, long):
+        """The gate half way along a long part, as a list of one or none."""
+        middle = len(long.areas_mm2) // 2
+        place = Tops(long, self.field, self.air.frame, self.guard).at(middle)
+        option = self._from_above(
+            place,
+            peak=None,
+            width_mm=float(np.sqrt(long.areas_mm2[middle])),
+            vents=list(self.air.opened),
+            n_extra=self._n_extra_below(),
+            is_on_tip=False,
+        )
+        return [option] if option.cost_min < self.no_way_min else []
+
+    def _from_above(self, place, *, peak, width_mm, **rest):
+        """The gate at a place on top of the cavity."""
+        weights = self.job.air_weights
         length_mm = float(self.block.high[2] - place[2])
-        least_mm, bore_mm = self._bore(place, length_mm, width_mm=peak.width_mm)
+        least_mm, bore_mm = self._bore(place, length_mm, width_mm=width_mm)
         name, path = self.block.way_out(place, bore_mm=bore_mm)
         making = {
             "groove": weights.groove_min,
@@ -184,25 +221,23 @@ class _Judge:
             "none": self.no_way_min,
         }.get(name, weights.vent_min)
         height_mm = self._height(place)
-        why = [say("gate_why.top", height=f"{height_mm:.0f}")]
-        if name == "groove":
-            why.append(say("gate_why.groove"))
-        if name == "slanted":
-            why.append(say("gate_why.slanted"))
+        why = [
+            say("gate_why.top" if peak is not None else "gate_why.along", height=f"{height_mm:.0f}")
+        ]
+        if name in ("groove", "slanted"):
+            why.append(say(f"gate_why.{name}"))
         return self._option(
             place=place,
             path=self.block.to_draw(path),
             feed="top",
-            peak=k,
+            peak=peak,
             least_mm=least_mm,
             bore_mm=bore_mm,
-            width_mm=peak.width_mm,
+            width_mm=width_mm,
             drop_mm=height_mm,
             making_min=making,
-            vents=[*(j for j in self.air.opened if j != k)],
-            n_extra=len(self.air.extra_vents_mm) if k in self.air.opened else self._n_extra_below(),
-            is_on_tip=peak.section_mm2 < TIP_MM2,
             why=why,
+            **rest,
         )
 
     def riser(self):

@@ -95,19 +95,21 @@ def flood_cavity(part: Part, frame: Frame, air: AirResult, gate: GateResult) -> 
     field = sample_view(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
-    openings = find_openings(field, frame, air)
+    openings = find_openings(field, frame, air, gate)
     mouth = frame.to_frame(air.frame.to_part(np.array(gate.chosen.place_mm)))
     source = columns.interval_at(field, mouth)
     return fill_field(field, source=source, openings=openings)
 
 
-def find_openings(field, frame: Frame, air: AirResult) -> np.ndarray:
+def find_openings(field, frame: Frame, air: AirResult, gate: GateResult) -> np.ndarray:
     """Intervals under the openings that let air out, the gate's first, (k,) int64.
 
-    A place found on another sampling is carried on to the nearest top.
+    A place found on another sampling is carried on to the nearest top. A further
+    gate lets air out until resin stands in it.
     """
     places = [air.peaks[k].place_mm for k in air.opened]
     places += list(air.extra_vents_mm)
+    places += [further.place_mm for further in gate.chosen.further]
     return intervals_under(field, frame.to_frame(air.frame.to_part(np.array(places))))
 
 

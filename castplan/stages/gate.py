@@ -76,6 +76,7 @@ def find_gate(
         cup_high_mm=head().value,
         reservoir_ml=reservoir().value * (mould.part_ml + mould.ports_ml),
         unfed_ml=unfed_ml,
+        run=plan.run,
         assumptions=(
             fill_within(),
             head(),

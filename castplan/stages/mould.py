@@ -116,6 +116,8 @@ def _ports(field, frame, air, gate, box, datum, job):
     air_mm3 = 0.0 if gate.peak is None else air.peaks[gate.peak].air_mm3
     gate_like = (gate.place_mm, gate.path_mm, gate.bore_mm, gate.cup_mm, air_mm3)
     ways = [("G", "gate", *gate_like)]
+    for n, more in enumerate(gate.further, start=2):
+        ways.append((f"G{n}", "gate", more.place_mm, more.path_mm, more.bore_mm, more.cup_mm, 0.0))
     vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm, air.peaks[k].air_mm3) for k in air.vents]
     vents += [(place, job.vent_mm, 0.0) for place in air.extra_vents_mm]
     for n, (place, bore_mm, kept_mm3) in enumerate(vents, start=1):
@@ -132,7 +134,7 @@ def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, exit_mm, d
     x, y, z = (float(v) for v in place)
     column = field.column_at(x_mm=x, y_mm=y)
     a, b = field.first[column], field.first[column + 1]
-    is_riser = kind == "gate" and gate.feed == "riser"
+    is_riser = label == "G" and gate.feed == "riser"
     return Port(
         label=label,
         kind=kind,

@@ -161,13 +161,13 @@ def _least_ml(volume_mm3):
 
 def _routes(draw_frame, vents):
     for route in vents.routes:
-        opening = "gate" if route.label == "G" else "vent"
+        opening = "gate" if route.label.startswith("G") else "vent"
         told = {"label": route.label, "length": f"{route.length_mm:.0f}"}
         where = _at(draw_frame, route.exit_mm)
         if route.route == "none":
             yield _finding(
                 "blocked-port",
-                "stop" if route.label == "G" else "warn",
+                "stop" if opening == "gate" else "warn",
                 say(f"air_finding.blocked_{opening}", **told),
                 say("air_finding.blocked_do"),
                 where,

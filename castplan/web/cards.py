@@ -186,7 +186,12 @@ def _air(plan):
         controls=("vents_at", "keep_off", "feed", "gate_mm"),
         picture="pour",
         rows=air_view.route_rows(plan),
-        more=[*fill, air_view.gate_sentence(plan), *air_view.gate_lines(plan)],
+        more=[
+            *fill,
+            air_view.gate_sentence(plan),
+            *air_view.run_sentences(plan),
+            *air_view.gate_lines(plan),
+        ],
     )
     card["peaks"] = [list(row) for row in air_view.peak_rows(plan)]
     frame = plan.air.frame
