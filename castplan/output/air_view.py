@@ -198,13 +198,11 @@ def _seconds(low_s: float, high_s: float) -> str:
 def gate_sentence(plan: Plan) -> str:
     """Where it feeds, bore, cup and fill time with the bounds of the viscosity."""
     gate = plan.gate
-    way = (
-        say("air.a_riser_mm_of_channel", length=f"{gate.length_mm:.0f}")
-        if gate.is_riser
-        else say(
-            "air.half_way_along_fed" if gate.chosen.peak is None else "air.on_a_high_point_fed"
-        )
-    )
+    way = say("air.on_a_high_point_fed")
+    if gate.is_riser:
+        way = say("air.a_riser_mm_of_channel", length=f"{gate.length_mm:.0f}")
+    elif gate.options and gate.chosen.peak is None:
+        way = say("air.half_way_along_fed")
     least = formats.length_text(gate.least_bore_mm)
     basis = "p" if plan.job.gate_mm is None else "a"
     return say(
