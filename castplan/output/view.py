@@ -8,7 +8,7 @@ import math
 import numpy as np
 
 from castplan.materials.cautions import Caution
-from castplan.materials.wording import axis_text, limit_text, wait_text, weight_text
+from castplan.materials.wording import axis_text, limit_text, listed, wait_text, weight_text
 from castplan.model import Finding, Mix, Plan, Port, Step
 from castplan.output import bench_view, formats
 from castplan.texts import say
@@ -125,10 +125,11 @@ def _pockets(numbers: list[int]) -> str:
 
 
 def _drill(plan: Plan) -> str:
-    gate = " ".join(
-        say("plan.gate", label=port.label, diameter=formats.length_text(port.diameter_mm))
-        for port in gates(plan)[:1]
-    )
+    ports, gate = gates(plan), ""
+    if ports:
+        key = "plan.gate" if len(ports) == 1 else "plan.gates"
+        diameter = formats.length_text(ports[0].diameter_mm)
+        gate = say(key, label=listed([port.label for port in ports]), diameter=diameter)
     labels = [port.label for port in vents(plan)]
     if not labels:
         return say("plan.open_gate", gate=gate or say("plan.a_gate"))
@@ -264,10 +265,11 @@ def _air_reason(plan: Plan) -> str:
 
 def decision_sentences(plan: Plan) -> tuple[str, str, str]:
     """Draw, split and pour: what was decided and why, one sentence each."""
-    gate = " ".join(
-        say("plan.through_gate_below" if port.is_riser else "plan.through_gate", label=port.label)
-        for port in gates(plan)[:1]
-    )
+    ports, gate = gates(plan), ""
+    if ports:
+        key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
+        key = "plan.through_gate_below" if ports[0].is_riser else key
+        gate = say(key, label=listed([port.label for port in ports]))
     return (
         say(
             "plan.turn_it_because",

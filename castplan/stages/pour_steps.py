@@ -88,7 +88,8 @@ def _prop(attitude):
 
 
 def _straws(vents, gate):
-    labels = [route.label for route in vents.routes if route.label != "G" and route.route != "none"]
+    out = [route for route in vents.routes if route.route != "none"]
+    labels = [route.label for route in out if not route.label.startswith("G")]
     if not labels:
         return []
     return [

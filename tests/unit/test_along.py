@@ -9,7 +9,7 @@ import shapes
 
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.model import AirWeights, Job
-from castplan.output import air_view
+from castplan.output import air_view, view
 from castplan.plan import build_plan, build_solids
 
 # A strip lying on its edge for which a resin of 3 min is quick to set.
@@ -159,3 +159,13 @@ def test_a_part_that_is_not_long_has_its_gate_as_before():
     plan = build_plan(shapes.part_of(vertices, faces), Job(**QUICK))
     assert plan.gate.run is None and not plan.gate.chosen.further
     assert air_view.run_sentences(plan) == []
+
+
+def test_the_job_says_all_gates(strip):
+    labels = [port.label for port in strip.mould.ports if port.kind == "gate"]
+    named = f"{', '.join(labels[:-1])} and {labels[-1]}"
+    *_, pour = view.decision_sentences(strip)
+    assert f"through gates {named}, one after the other," in pour
+    # What stands above the cup is vents, and no gate.
+    (close,) = [step.text for step in strip.schedule.steps if step.kind == "close"]
+    assert "G2" not in close
