@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 from castplan.mesh import frames
 from castplan.mesh.spread import spread_over
 from castplan.mesh.standin import thin_out
-from castplan.model import Job, Part
+from castplan.model import HARMS, Job, Part
 
 # A heavier mesh is looked at on a stand-in.
 MAX_FACETS, N_STANDIN = 60_000, 40_000
@@ -98,6 +98,16 @@ class Guard:
         if worked is None:
             return np.zeros(len(places_mm), dtype=bool)
         return worked.query(places_mm)[0] < WORKED_REACH_MM + 0.5 * bore_mm
+
+    def harms_at(self, place_mm, *, bore_mm: float) -> tuple[str, ...]:
+        """What an opening at a place (3,) of the part frame is told for, of `HARMS`."""
+        spot = np.atleast_2d(place_mm)
+        found = {
+            "show": self.show_share(spot)[0] > SHOWN_SHARE,
+            "worked": self.is_worked(spot, bore_mm=bore_mm)[0],
+            "marked": self.is_marked(spot)[0],
+        }
+        return tuple(code for code in HARMS if found.get(code))
 
 
 class _Surface:

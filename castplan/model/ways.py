@@ -50,6 +50,7 @@ class FurtherGate:
     path_mm: np.ndarray  # (k, 3) draw frame, from there to the inside of the box
     bore_mm: float
     cup_mm: float  # across
+    harms: tuple[str, ...] = ()  # of `HARMS`, for want of a better place
 
     def __post_init__(self):
         freeze(self, "path_mm", shape=(None, 3))

@@ -8,7 +8,7 @@ from castplan.columns.cover import choose_points, cover_tree, left_with
 from castplan.columns.field import ColumnField
 from castplan.columns.peaks import LEVEL_MM, find_peaks, level_depth_mm, roof_of
 from castplan.materials.gate import TIP_MM2
-from castplan.mesh.guard import SHOWN_SHARE, Guard
+from castplan.mesh.guard import Guard
 from castplan.mesh.ups import section_mm2
 from castplan.model import HARMS, AirResult, Frame, Job, Peak, PortHarm
 
@@ -177,14 +177,13 @@ def _harms(stand, is_told, guard, pour, turn):
     for n, ((place, bore_mm, section), is_marked_told) in enumerate(
         zip(stand, is_told, strict=True), start=1
     ):
-        found = {"tip": section < TIP_MM2}
+        found = {"tip"} if section < TIP_MM2 else set()
         if guard is not None:
-            spot = pour.to_part(np.atleast_2d(place))
-            found["show"] = guard.show_share(spot)[0] > SHOWN_SHARE
-            found["worked"] = guard.is_worked(spot, bore_mm=bore_mm)[0]
-            found["marked"] = guard.is_marked(spot)[0] and not is_marked_told
+            found |= set(guard.harms_at(pour.to_part(np.asarray(place)), bore_mm=bore_mm))
+        if is_marked_told:
+            found.discard("marked")
         for code in HARMS:
-            if found.get(code):
+            if code in found:
                 yield PortHarm(label=str(n), code=code, place_mm=turn(place))
 
 

@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from castplan.materials.wording import tilts_text
+from castplan.materials.wording import listed, tilts_text
 from castplan.mesh.guard import SHOWN_SHARE
 from castplan.model import (
+    HARMS,
     AirResult,
     AttitudeResult,
     FillResult,
@@ -119,6 +120,21 @@ def _gate(draw_frame, gate, job):
             _at(draw_frame, gate.chosen.path_mm[0]),
         )
 
+    for code in HARMS:
+        standing = [
+            (f"G{n}", gate_too)
+            for n, gate_too in enumerate(chosen.further, start=2)
+            if code in gate_too.harms
+        ]
+        if standing:
+            labels = listed([label for label, _ in standing])
+            yield _finding(
+                f"further-gate-on-{code}",
+                "warn" if code == "marked" else "note",
+                say(f"air_finding.further_on_{code}", n=len(standing), labels=labels),
+                say("air_finding.further_do"),
+                _at(draw_frame, standing[0][1].path_mm[0]),
+            )
     for code, applies in (
         ("gate_on_show", chosen.show_up_fraction > SHOWN_SHARE),
         ("gate_on_tip", chosen.is_on_tip),

@@ -229,13 +229,15 @@ class _Judge:
             name, path = self.block.way_out(place, bore_mm=bore_mm)
             if name in ("sideways", "none") or apart_mm < 2 * bore_mm:
                 continue
-            exit_mm = path[-1]
+            exit_mm, spot = path[-1], air.frame.to_part(place)
+            harms = () if self.guard is None else self.guard.harms_at(spot, bore_mm=bore_mm)
             room = np.concatenate([(exit_mm - self.block.low)[:2], (self.block.high - exit_mm)[:2]])
             gate = FurtherGate(
                 place_mm=tuple(float(v) for v in place),
                 path_mm=self.block.to_draw(path),
                 bore_mm=bore_mm,
                 cup_mm=float(max(min(self.job.cup_mm, 2 * float(room.min())), bore_mm)),
+                harms=harms,
             )
             self.minutes[gate] = self._made_min(gate, name)
             return gate

@@ -169,3 +169,24 @@ def test_the_job_says_all_gates(strip):
     # What stands above the cup is vents, and no gate.
     (close,) = [step.text for step in strip.schedule.steps if step.kind == "close"]
     assert "G2" not in close
+
+
+def test_further_gates_where_the_shop_wants_none_are_told():
+    # All of the strip is marked: there is no other place for them.
+    light = replace(AirWeights(), keep_off_min=1.0)
+    plan = plan_of(keep_off=((LENGTH_MM / 2, 0.0, 0.0, LENGTH_MM),), air_weights=light)
+    labels = [f"G{k}" for k in range(2, 2 + len(plan.gate.chosen.further))]
+    assert labels and all("marked" in gate.harms for gate in plan.gate.chosen.further)
+    (told,) = [f for f in plan.findings if f.code == "further-gate-on-marked"]
+    assert told.severity == "warn" and all(label in told.message for label in labels)
+
+
+def test_further_gates_keep_off_a_mark_beside_their_place(strip):
+    first = strip.gate.chosen.further[0]
+    x_mm = float(strip.air.frame.to_part(np.array(first.place_mm))[0])
+    plan = plan_of(keep_off=((x_mm, TALL_MM, THICK_MM / 2, 6.0),))
+    assert plan.gate.chosen.further
+    assert not any("marked" in gate.harms for gate in plan.gate.chosen.further)
+    for gate in plan.gate.chosen.further:
+        place = plan.air.frame.to_part(np.array(gate.place_mm))
+        assert np.linalg.norm(place - (x_mm, TALL_MM, THICK_MM / 2)) >= 6.0

@@ -39,6 +39,7 @@ KEYS = {
         for opening in ("gate", "vent")
     ],
     "harm of a vent": [f"air_finding.vent_on_{code}{end}" for code in HARMS for end in ("", "_do")],
+    "harm of a further gate": [f"air_finding.further_on_{code}" for code in HARMS if code != "tip"],
     "silicone pour": [f"air_finding.silicone_{half}" for half in HALVES],
     "when to make an opening": [
         *(f"vent_when.{way}" for way in WAYS),
