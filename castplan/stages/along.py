@@ -220,7 +220,7 @@ class _Judge:
 
     def _look_near(self, slab, bore_mm):
         air = self.air
-        taken = [air.peaks[k].place_mm for k in air.opened]
+        taken = [air.peaks[k].place_mm for k in air.opened] + list(air.extra_vents_mm)
         for aside in ASIDE:
             if not 0 <= slab + aside < len(self.long.areas_mm2):
                 continue
