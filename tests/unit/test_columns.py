@@ -344,7 +344,8 @@ def test_a_body_of_much_surface_is_sampled_no_finer_than_it_can_be_counted():
     pitch_mm = columns.choose_pitch((80, 80, 79), area_mm2=area_mm2, memory_mb=400)
     assert pitch_mm > 80 / 512
     stack = range(n_plates)
-    vertices = np.concatenate([plate.vertices_mm + (0, 0, 2.0 * k) for k in stack])
+    up = np.array([0.0, 0.0, 2.0])
+    vertices = np.concatenate([plate.vertices_mm + k * up for k in stack])
     faces = np.concatenate([plate.faces + 8 * k for k in stack])
     field = bodies.look(vertices, faces, np.eye(3), pitch_mm=pitch_mm)
     # Along the stack all of the area but the rims is seen: twice the mean over directions.
