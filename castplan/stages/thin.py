@@ -76,7 +76,7 @@ def _voids(field: ColumnField):
 
 def _places(field: ColumnField, ends, turn, kind, limit_mm, name):
     """Connected walls of columns whose length stays under the limit."""
-    first, bottom, top, columns = ends
+    _, bottom, top, columns = ends
     length = top - bottom
     is_thin = length < limit_mm
     # Where the thin comes from: thick part, or the open beside a slot.
