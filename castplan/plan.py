@@ -345,8 +345,9 @@ _find_gaps = remembered(find_gaps)
 
 
 def _pitch(part, job):
-    extent_mm = part.check.extent_mm
-    affordable_mm = columns.choose_pitch(extent_mm, memory_mb=job.memory_mb)
+    extent_mm, area_mm2 = part.check.extent_mm, part.check.area_mm2
+    limits = {"area_mm2": area_mm2, "memory_mb": job.memory_mb}
+    affordable_mm = columns.choose_pitch(extent_mm, **limits)
     if job.pitch_mm is None:
         return affordable_mm
     sides = sorted(extent_mm)

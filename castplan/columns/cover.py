@@ -19,25 +19,12 @@ from castplan.columns.raster import compiled
 MOST_OPENINGS = 256
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Cover:
-    """Least air that stays for 0, 1, ... openings, and which points they take."""
-
-    left_mm3: np.ndarray  # (k + 1,), never rising
-    choice: tuple[np.ndarray, ...]  # per number of openings, rows of the tree, ascending
-
-    def fewest(self, *, limit_mm3: float) -> int:
-        """Fewest openings that leave less than a limit; the most tried if none do."""
-        enough = np.flatnonzero(self.left_mm3 < limit_mm3)
-        return int(enough[0]) if enough.size else self.left_mm3.size - 1
-
-
 @compiled
 def _fill_tables(left, right, air, first_inner, n_most):
     """Least air left under each node for 0..n_most openings, and the share to the left."""
     n = air.size
     best = np.full((n, n_most + 1), np.inf)
-    share = np.zeros((n, n_most + 1), np.int64)
+    share = np.zeros((n, n_most + 1), np.int16)
     size = np.ones(n, np.int64)
     for node in range(n):
         best[node, 0] = air[node]
@@ -70,7 +57,7 @@ def _collect(left, right, share, first_inner, node, k):
             out[n] = node
             n += 1
             continue
-        i = share[node, k]
+        i = np.int64(share[node, k])
         stack.append((left[node], i))
         stack.append((right[node], k - i))
     return np.sort(out[:n])
@@ -110,6 +97,27 @@ def _link(rows, winner, winner_air, loser_air, order):
             root = m
             m += 1
     return left[:m], right[:m], held[:m], root
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Cover:
+    """Least air that stays for 0, 1, ... openings, and which points they take."""
+
+    left_mm3: np.ndarray  # (k + 1,), never rising
+    rows: np.ndarray  # (r,) int64, of the tree, which may be opened
+    branches: tuple[np.ndarray, np.ndarray]  # of the nodes that the points make, left and right
+    share: np.ndarray  # (nodes, k + 1) int16, openings that go to the left
+    root: int
+
+    def choice(self, n_open: int) -> np.ndarray:
+        """Rows of the tree that so many openings take, ascending."""
+        leaves = _collect(*self.branches, self.share, self.rows.size, self.root, n_open)
+        return self.rows[leaves]
+
+    def fewest(self, *, limit_mm3: float) -> int:
+        """Fewest openings that leave less than a limit; the most tried if none do."""
+        enough = np.flatnonzero(self.left_mm3 < limit_mm3)
+        return int(enough[0]) if enough.size else self.left_mm3.size - 1
 
 
 def left_with(tree: Tree, rows, opened) -> float:
@@ -165,10 +173,7 @@ def cover_tree(tree: Tree, rows, *, n_most: int) -> Cover:
     )
     best, share = _fill_tables(left, right, held, rows.size, n_most)
     return Cover(
-        left_mm3=best[root],
-        choice=tuple(
-            rows[_collect(left, right, share, rows.size, root, k)] for k in range(n_most + 1)
-        ),
+        left_mm3=best[root], rows=rows, branches=(left, right), share=share, root=int(root)
     )
 
 

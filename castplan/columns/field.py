@@ -16,6 +16,8 @@ from castplan.columns.winding import find_inside
 
 # What one column costs while a plan is made, all working arrays together
 # (measured on scans with four crossings a column: 250 bytes).
+# More intervals than this, half as many again as a cube has, are sampled coarser.
+MOST_INTERVALS = 600_000
 BYTES_PER_COLUMN = 300
 FINEST_PITCH_MM = 0.02
 # Half the golden ratio's inverse: far from the simple slopes of made things.
@@ -88,12 +90,13 @@ class ColumnField:
     def centre_mm(self, columns) -> np.ndarray:
         """x, y of columns (k,) in the frame -> (k, 2)."""
         row, i = np.divmod(np.asarray(columns), self.n_x)
-        return to_xy(
-            np.stack(
-                [self.u0_mm + (i + 0.5) * self.pitch_mm, self.v0_mm + (row + 0.5) * self.pitch_mm],
-                axis=-1,
-            )
-        )
+        u = self.u0_mm + (i + 0.5) * self.pitch_mm
+        v = self.v0_mm + (row + 0.5) * self.pitch_mm
+        # Written out: the general product costs many times that where it runs on threads.
+        out = np.empty((*u.shape, 2))
+        for k in (0, 1):
+            out[..., k] = u * _LATTICE[0, k] + v * _LATTICE[1, k]
+        return out
 
     def column_at(self, *, x_mm: float, y_mm: float) -> int:
         """Column that contains a point of the frame."""
@@ -124,12 +127,15 @@ def lattice_of(rotation) -> np.ndarray:
     return _LATTICE @ rotation
 
 
-def choose_pitch(extent_mm, *, memory_mb: float) -> float:
-    """Pitch for a part: 512 columns along its longest side, memory allowing.
+def choose_pitch(extent_mm, *, area_mm2: float, memory_mb: float) -> float:
+    """Pitch for a part: 512 columns along its longest side, memory and time allowing.
 
     Parameters
     ----------
     extent_mm : (3,) array_like
+    area_mm2 : float
+        Surface of the part. A sponge has many times that of a block of its size, and its
+        columns as many intervals.
     memory_mb : float
         Bound on the working arrays of one field.
     """
@@ -138,7 +144,10 @@ def choose_pitch(extent_mm, *, memory_mb: float) -> float:
     # The widest view shows about the two longest sides.
     shadow_mm2 = sides_mm[2] * max(sides_mm[1], fine_mm)
     affordable_mm = np.sqrt(shadow_mm2 * BYTES_PER_COLUMN / (memory_mb * 1e6))
-    return float(max(fine_mm, affordable_mm, FINEST_PITCH_MM))
+    # Of all directions a quarter of the surface is the mean shadow, each fold of it
+    # counted (Cauchy's formula; Santalo, Integral Geometry and Geometric Probability).
+    crowded_mm = np.sqrt(area_mm2 / 4 / MOST_INTERVALS)
+    return float(max(fine_mm, affordable_mm, crowded_mm, FINEST_PITCH_MM))
 
 
 def grid_shape(low_mm, high_mm, *, pitch_mm: float):

@@ -2,6 +2,7 @@
 
 import heapq
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -45,6 +46,105 @@ def _distance(first, bottom, top, column_of, n_x, is_thin, pitch_mm):
                         far[j] = d + cost
                         heapq.heappush(heap, (far[j], np.int64(j)))
     return far
+
+
+@compiled
+def _patch_of(order, bounds, groups, columns, middle, n_x, n_columns, steepest_mm):
+    """Patch of each interval, numbered over all groups from 0; -1 where it is in none."""
+    patch = np.full(columns.size, -1, np.int64)
+    height = np.full(n_columns, np.nan)
+    goes_on = np.zeros(n_columns, np.bool_)
+    is_core = np.zeros(n_columns, np.bool_)
+    is_open = np.zeros(n_columns, np.bool_)
+    number = np.full(n_columns, -1, np.int64)
+    n = 0
+    for g in groups:
+        members = order[bounds[g] : bounds[g + 1]]
+        for k in members:
+            height[columns[k]] = middle[k]
+        for k in members:
+            c = columns[k]
+            # False beside a column that is not of the group, whose height is not a number.
+            goes_on[c] = (
+                abs(height[c - n_x] - height[c]) < steepest_mm
+                and abs(height[c - 1] - height[c]) < steepest_mm
+            )
+        for k in members:
+            c = columns[k]
+            is_core[c] = True
+            for step_y in (-n_x, 0, n_x):
+                for step_x in (-1, 0, 1):
+                    is_core[c] = is_core[c] and goes_on[c + step_y + step_x]
+        for k in members:
+            c = columns[k]
+            for step_y in (-n_x, 0, n_x):
+                for step_x in (-1, 0, 1):
+                    is_open[c] = is_open[c] or is_core[c + step_y + step_x]
+        for k in members:
+            start = columns[k]
+            if not is_open[start] or number[start] >= 0:
+                continue
+            number[start] = n
+            stack = [start]
+            while len(stack) > 0:
+                c = stack.pop()
+                for step in (-1, 1, -n_x, n_x):
+                    if is_open[c + step] and number[c + step] < 0:
+                        number[c + step] = n
+                        stack.append(c + step)
+            n += 1
+        for k in members:
+            patch[k] = number[columns[k]]
+        for k in members:
+            c = columns[k]
+            height[c] = np.nan
+            goes_on[c] = is_core[c] = is_open[c] = False
+            number[c] = -1
+    return patch, n
+
+
+def smooth_patches(field: ColumnField, ends, is_thin, *, least: int, steepest: float):
+    """Walls of thin intervals that go on smoothly from column to column.
+
+    A wall goes on from column to column; where the ray grazes a rough face slivers
+    jump. What goes on is opened by one column: a line of single columns is an edge,
+    no wall.
+
+    Parameters
+    ----------
+    field : ColumnField
+        Its lattice.
+    ends : tuple of arrays
+        First, bottom, top and column of intervals, as a field has them.
+    is_thin : (n,) bool
+    least : int
+        Groups of fewer intervals are left out.
+    steepest : float
+        Columns by which a wall may rise from one to the next.
+
+    Returns
+    -------
+    list of (k,) int64
+        Intervals of each patch, ascending.
+    """
+    first, bottom, top, columns = ends
+    label, n = label_joined(first, bottom, top, columns, field.n_x, is_thin)
+    order = np.argsort(label, kind="stable")
+    bounds = np.searchsorted(label[order], np.arange(n + 1))
+    groups = np.flatnonzero(np.diff(bounds) >= least)
+    patch, n = _patch_of(
+        order,
+        bounds,
+        groups,
+        columns,
+        0.5 * (top + bottom),
+        field.n_x,
+        field.n_x * field.n_y,
+        steepest * field.pitch_mm,
+    )
+    by_patch = np.argsort(patch, kind="stable")
+    cuts = np.searchsorted(patch[by_patch], np.arange(n + 1))
+    return [by_patch[a:b] for a, b in pairwise(cuts)]
 
 
 def find_narrows(field: ColumnField, *, limit_mm: float) -> list[Narrow]:

@@ -140,6 +140,31 @@ def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom, min_rise_mm):
 
 
 @compiled
+def _reach(first, bottom, top, column_of, n_x, seed, floor_mm, n_most, is_seen):
+    """Intervals joined to a seed above a level, as they are met; `is_seen` is left as it was."""
+    is_seen[seed] = True
+    found = [np.int64(seed)]
+    n_done = 0
+    while n_done < len(found) and len(found) < n_most:
+        k = found[n_done]
+        n_done += 1
+        for step in (-1, 1, -n_x, n_x):
+            other = column_of[k] + step
+            for j in range(first[other], first[other + 1]):
+                joined_mm = min(top[j], top[k])
+                if (
+                    not is_seen[j]
+                    and joined_mm >= floor_mm
+                    and joined_mm > max(bottom[j], bottom[k])
+                ):
+                    is_seen[j] = True
+                    found.append(np.int64(j))
+    for k in found:
+        is_seen[k] = False
+    return found
+
+
+@compiled
 def spread_level(first, bottom, top, column_of, n_x, seed, floor_mm):
     """Intervals joined to `seed` above a level: (k,) int64, ascending.
 
@@ -151,25 +176,25 @@ def spread_level(first, bottom, top, column_of, n_x, seed, floor_mm):
     floor_mm : float
     """
     is_seen = np.zeros(bottom.size, np.bool_)
-    is_seen[seed] = True
-    stack = [np.int64(seed)]
-    found = [np.int64(seed)]
-    while len(stack) > 0:
-        k = stack.pop()
-        for step in (-1, 1, -n_x, n_x):
-            other = column_of[k] + step
-            for j in range(first[other], first[other + 1]):
-                joined_mm = min(top[j], top[k])
-                if (
-                    not is_seen[j]
-                    and joined_mm >= floor_mm
-                    and joined_mm > max(bottom[j], bottom[k])
-                ):
-                    is_seen[j] = True
-                    stack.append(np.int64(j))
-                    found.append(np.int64(j))
+    n_most = bottom.size + 1
+    found = _reach(first, bottom, top, column_of, n_x, seed, floor_mm, n_most, is_seen)
     # A roof is small: looking through all intervals for it took most of the time.
     return np.sort(np.array(found))
+
+
+@compiled
+def _reach_all(first, bottom, top, column_of, n_x, seeds, floors_mm, n_most):
+    """What each of many seeds reaches, one after the other, and where each ends."""
+    is_seen = np.zeros(bottom.size, np.bool_)
+    members = [np.int64(0)]
+    members.pop()
+    ends = np.empty(seeds.size, np.int64)
+    for s in range(seeds.size):
+        members.extend(
+            _reach(first, bottom, top, column_of, n_x, seeds[s], floors_mm[s], n_most, is_seen)
+        )
+        ends[s] = len(members)
+    return np.array(members), ends
 
 
 def roof_of(field: ColumnField, tree: Tree, row: int, *, depth_mm: float) -> np.ndarray:
@@ -192,6 +217,36 @@ def roof_of(field: ColumnField, tree: Tree, row: int, *, depth_mm: float) -> np.
         int(tree.interval[row]),
         float(tree.top_mm[row]) - depth_mm,
     )
+
+
+def roofs_of(field: ColumnField, tree: Tree, rows, *, depth_mm: float, n_most: int | None = None):
+    """`roof_of` for several points at once, one after the other: members, and where each begins.
+
+    Parameters
+    ----------
+    field : ColumnField
+    tree : Tree
+    rows : (r,) int64
+    depth_mm : float
+    n_most : int, optional
+        A roof of as many intervals or more is not followed to its end.
+
+    Returns
+    -------
+    members, begins : (k,), (r,) int64
+    """
+    seeds = tree.interval[rows]
+    members, ends = _reach_all(
+        field.first,
+        field.bottom_mm,
+        field.top_mm,
+        field.column_of,
+        field.n_x,
+        seeds,
+        tree.top_mm[rows] - depth_mm,
+        field.top_mm.size + 1 if n_most is None else n_most,
+    )
+    return members, np.concatenate([[0], ends[:-1]])
 
 
 def level_depth_mm(field: ColumnField) -> float:

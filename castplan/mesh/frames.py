@@ -164,10 +164,15 @@ def lies_stable(field, *, is_turned: bool = False) -> bool:
         touches = field.highest_mm >= field.high_mm[2] - skin_mm
     else:
         touches = field.lowest_mm <= field.low_mm[2] + skin_mm
-    feet = shapely.MultiPoint(field.centre_mm(np.flatnonzero(touches))).convex_hull
+    # The ends of each row of columns have the same hull as all of them.
+    column = np.flatnonzero(touches)
+    row = column // field.n_x
+    is_new = np.diff(row, prepend=-1, append=-1) != 0
+    is_end = is_new[:-1] | is_new[1:]
+    feet = shapely.MultiPoint(field.centre_mm(column[is_end])).convex_hull
     length = field.top_mm - field.bottom_mm
     weight = length / length.sum()
-    middle = shapely.Point((weight[:, None] * field.centre_mm(field.column_of)).sum(axis=0))
+    middle = shapely.Point(weight @ field.centre_mm(field.column_of))
     height_mm = float((weight * 0.5 * (field.top_mm + field.bottom_mm)).sum())
     height_mm = field.high_mm[2] - height_mm if is_turned else height_mm - field.low_mm[2]
     reach_mm = np.tan(np.radians(TIP_DEG)) * float(height_mm)

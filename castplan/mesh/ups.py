@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan.columns.cover import choose_points, cover_tree
-from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of
+from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of, roofs_of
 from castplan.columns.threads import n_threads
 from castplan.columns.views import sample_view
 from castplan.mesh import frames
@@ -16,6 +16,8 @@ from castplan.model import Job
 ROUNDING_MM = 0.01
 # How far under an opening the part must be wider than a gate: as deep as a usual gate is wide.
 TIP_DEPTH_MM = 6.0
+# Sections wider than this need no measuring: twice what makes a tip and more.
+WIDE_MM2 = 50.0
 CHUNK = 6  # directions handed to a thread at a time
 
 
@@ -30,7 +32,8 @@ class Score:
     roof_mm: float
     height_mm: float  # of the part along up
     places_mm: np.ndarray  # (k, 3) of the openings, part frame
-    sections_mm2: np.ndarray  # (k,) of the part `TIP_DEPTH_MM` under them
+    # (k,) of the part `TIP_DEPTH_MM` under them; about `WIDE_MM2` where it is as wide or wider.
+    sections_mm2: np.ndarray
 
 
 def judge_field(field, job: Job) -> Score:
@@ -45,10 +48,9 @@ def judge_field(field, job: Job) -> Score:
     )
     cover = cover_tree(tree, rows, n_most=rows.size)
     n_open = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
-    opened = cover.choice[n_open]
-    roofs = [_roof(field, tree, row) for row in opened]
-    roofs_mm = [float(np.ptp(points[:, :2], axis=0).max()) for points in roofs]
-    extra = sum(int(length // job.vent_pitch_mm) for length in roofs_mm)
+    opened = cover.choice(n_open)
+    places_mm, roofs_mm = _level_roofs(field, tree, opened)
+    extra = int((roofs_mm // job.vent_pitch_mm).sum())
     n_allowed = min(job.max_vents + 1, cover.left_mm3.size - 1)
     is_kept = np.zeros(tree.top_mm.size, dtype=bool)
     is_kept[rows] = True
@@ -59,10 +61,10 @@ def judge_field(field, job: Job) -> Score:
         n_vents=max(n_open - 1 + extra, 1),
         left_mm3=float(cover.left_mm3[n_allowed]),
         small_mm3=float(tree.air_mm3[is_small].sum()),
-        roof_mm=max(roofs_mm),
+        roof_mm=float(roofs_mm.max()),
         height_mm=float(field.high_mm[2] - field.low_mm[2]),
-        places_mm=np.array([points.mean(axis=0) for points in roofs]) @ field.rotation,
-        sections_mm2=np.array([section_mm2(field, tree, row) for row in opened]),
+        places_mm=places_mm @ field.rotation,
+        sections_mm2=_sections_mm2(field, tree, opened),
     )
 
 
@@ -72,10 +74,21 @@ def section_mm2(field, tree, row) -> float:
     return float(under.size * field.cell_mm2)
 
 
-def _roof(field, tree, row):
-    """Points of a roof that are level with its highest, (k, 3)."""
-    roof = roof_of(field, tree, row, depth_mm=level_depth_mm(field))
-    return np.column_stack([field.centre_mm(field.column_of[roof]), field.top_mm[roof]])
+def _sections_mm2(field, tree, rows):
+    """`section_mm2` of several points, (k,), not followed beyond what is wide."""
+    n_wide = int(np.ceil(WIDE_MM2 / field.cell_mm2))
+    members, begins = roofs_of(field, tree, rows, depth_mm=TIP_DEPTH_MM, n_most=n_wide)
+    return np.diff(np.append(begins, members.size)) * field.cell_mm2
+
+
+def _level_roofs(field, tree, rows):
+    """Middles (k, 3) and lengths (k,) of what is level with each point of a roof."""
+    members, begins = roofs_of(field, tree, rows, depth_mm=level_depth_mm(field))
+    n = np.diff(np.append(begins, members.size))
+    xy = field.centre_mm(field.column_of[members])
+    points = np.column_stack([xy, field.top_mm[members]])
+    span = np.maximum.reduceat(xy, begins) - np.minimum.reduceat(xy, begins)
+    return np.add.reduceat(points, begins) / n[:, None], span.max(axis=1)
 
 
 def score_ups(

@@ -95,7 +95,7 @@ def find_air(
     n_wanted = max(cover.fewest(limit_mm3=1000 * job.air_left_ml), 1)
     n_open = min(n_wanted, job.max_vents + (0 if is_fed_below else 1))
     n_open = max(n_open, 1)
-    opened = [int(k) for k in np.searchsorted(kept, cover.choice[n_open])]
+    opened = [int(k) for k in np.searchsorted(kept, cover.choice(n_open))]
     # Air of a small point that a listed one does not already count.
     is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
     pour = Frame(rotation=field.rotation)

@@ -1,10 +1,12 @@
 """Thin fins of rubber and thin walls of the part, seen along three axes."""
 
+import math
+
 import numpy as np
 from scipy import ndimage
 
 from castplan.columns.field import ColumnField, sample
-from castplan.columns.flood import label_joined
+from castplan.columns.narrows import smooth_patches
 from castplan.model import Frame, Part, ThinPlace
 from castplan.model.memory import remembered
 
@@ -74,7 +76,7 @@ def _voids(field: ColumnField):
 
 def _places(field: ColumnField, ends, turn, kind, limit_mm, name):
     """Connected walls of columns whose length stays under the limit."""
-    first, bottom, top, columns = ends
+    _, bottom, top, columns = ends
     length = top - bottom
     is_thin = length < limit_mm
     # Where the thin comes from: thick part, or the open beside a slot.
@@ -82,56 +84,42 @@ def _places(field: ColumnField, ends, turn, kind, limit_mm, name):
     is_root[columns[~is_thin]] = True
     if kind == "rubber":
         is_root |= np.diff(field.first) == 0
-    label, n = label_joined(first, bottom, top, columns, field.n_x, is_thin)
-    order = np.argsort(label, kind="stable")
-    bounds = np.searchsorted(label[order], np.arange(n + 1))
     places = []
-    for k in np.flatnonzero(np.diff(bounds) * field.cell_mm2 >= (SPREAD * field.pitch_mm) ** 2):
-        group = order[bounds[k] : bounds[k + 1]]
-        patch, n_patches = _patches(field, columns[group], 0.5 * (top + bottom)[group])
-        for m in range(1, n_patches + 1):
-            members = group[patch[columns[group]] == m]
-            thickness_mm = float(np.median(length[members]))
-            if thickness_mm < LEAST_MM:
-                continue
-            area_mm2 = float(members.size * field.cell_mm2)
-            spread_mm = SPREAD * max(thickness_mm, field.pitch_mm)
-            if area_mm2 < spread_mm**2 or _reach_mm(field, patch == m, is_root) < spread_mm:
-                continue
-            xy = field.centre_mm(columns[members]).mean(axis=0)
-            centre = np.array([*xy, 0.5 * (top + bottom)[members].mean()]) @ turn
-            places.append(
-                ThinPlace(
-                    kind=kind,
-                    thickness_mm=thickness_mm,
-                    area_mm2=area_mm2,
-                    centre_mm=tuple(float(v) for v in np.round(centre, 9)),
-                    across=name,
-                )
+    least = math.ceil(SPREAD**2)
+    for members in smooth_patches(field, ends, is_thin, least=least, steepest=STEEPEST):
+        thickness_mm = float(np.median(length[members]))
+        if thickness_mm < LEAST_MM:
+            continue
+        area_mm2 = float(members.size * field.cell_mm2)
+        spread_mm = SPREAD * max(thickness_mm, field.pitch_mm)
+        if area_mm2 < spread_mm**2 or not _reaches(field, columns[members], is_root, spread_mm):
+            continue
+        xy = field.centre_mm(columns[members]).mean(axis=0)
+        centre = np.array([*xy, 0.5 * (top + bottom)[members].mean()]) @ turn
+        places.append(
+            ThinPlace(
+                kind=kind,
+                thickness_mm=thickness_mm,
+                area_mm2=area_mm2,
+                centre_mm=tuple(float(v) for v in np.round(centre, 9)),
+                across=name,
             )
+        )
     return places
 
 
-def _patches(field, columns, middle):
-    """Smooth patches of one thin group, by column (n_columns,), and their number."""
-    shape = (field.n_y, field.n_x)
-    height = np.full(field.n_x * field.n_y, np.nan)
-    height[columns] = middle
-    height = height.reshape(shape)
-    # A wall goes on from column to column; where the ray grazes a rough face,
-    # slivers jump. The comparison fails beside a hole in the patch as well.
-    with np.errstate(invalid="ignore"):
-        steps = [np.abs(np.roll(height, 1, axis=k) - height) for k in (0, 1)]
-        goes_on = (steps[0] < STEEPEST * field.pitch_mm) & (steps[1] < STEEPEST * field.pitch_mm)
-    # Opened by one column: a line of single columns is an edge, not a wall.
-    label, n = ndimage.label(ndimage.binary_opening(goes_on, np.ones((3, 3))))
-    return label.ravel(), n
-
-
-def _reach_mm(field, is_patch, is_root):
-    """How far a patch reaches from where it is thick or open; inf if it is not."""
-    root = (is_root & ~is_patch).reshape(field.n_y, field.n_x)
+def _reaches(field, columns, is_root, spread_mm):
+    """Whether a patch goes so far from where it is thick or open; no such place is far."""
+    pad = math.ceil(spread_mm / field.pitch_mm) + 1
+    mask, (row, i) = field.mask_of(columns)
+    mask = np.pad(mask, pad)
+    # Nothing further off can be nearer than what is asked.
+    rows = np.arange(row - pad, row - pad + mask.shape[0])
+    across = np.arange(i - pad, i - pad + mask.shape[1])
+    inside = ((rows >= 0) & (rows < field.n_y))[:, None] & (across >= 0) & (across < field.n_x)
+    place = rows.clip(0, field.n_y - 1)[:, None] * field.n_x + across.clip(0, field.n_x - 1)
+    root = is_root[place] & inside & ~mask
     if not root.any():
-        return np.inf
-    away = ndimage.distance_transform_edt(~root).ravel()
-    return float(away[is_patch].max()) * field.pitch_mm
+        return True
+    away = ndimage.distance_transform_edt(~root)
+    return float(away[mask].max()) * field.pitch_mm >= spread_mm

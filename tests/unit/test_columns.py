@@ -325,10 +325,28 @@ def test_volume_without_deciding_would_be_wrong():
 
 
 def test_pitch_is_a_512th_of_the_longest_side_while_memory_allows():
-    assert columns.choose_pitch((100, 60, 20), memory_mb=400) == pytest.approx(100 / 512)
-    assert columns.choose_pitch((60, 20, 100), memory_mb=400) == pytest.approx(100 / 512)
+    block = {"area_mm2": 18_400.0, "memory_mb": 400}
+    assert columns.choose_pitch((100, 60, 20), **block) == pytest.approx(100 / 512)
+    assert columns.choose_pitch((60, 20, 100), **block) == pytest.approx(100 / 512)
     # Closed form: n columns of BYTES_PER_COLUMN each fill the memory given.
-    coarse_mm = columns.choose_pitch((100, 100, 100), memory_mb=1)
+    coarse_mm = columns.choose_pitch((100, 100, 100), area_mm2=60_000.0, memory_mb=1)
     n = 100 * 100 / coarse_mm**2
     assert n * columns.BYTES_PER_COLUMN == pytest.approx(1e6)
-    assert columns.choose_pitch((1, 1, 1), memory_mb=400) == columns.FINEST_PITCH_MM
+    speck_mm = columns.choose_pitch((1, 1, 1), area_mm2=6.0, memory_mb=400)
+    assert speck_mm == columns.FINEST_PITCH_MM
+
+
+def test_a_body_of_much_surface_is_sampled_no_finer_than_it_can_be_counted():
+    """A stack of even plates: its surface tells its intervals, seen along the stack."""
+    n_plates, side_mm = 40, 80.0
+    plate = shapes.box(side_mm, side_mm, 1.0)
+    area_mm2 = n_plates * (2 * side_mm**2 + 4 * side_mm)
+    pitch_mm = columns.choose_pitch((80, 80, 79), area_mm2=area_mm2, memory_mb=400)
+    assert pitch_mm > 80 / 512
+    stack = range(n_plates)
+    up = np.array([0.0, 0.0, 2.0])
+    vertices = np.concatenate([plate.vertices_mm + k * up for k in stack])
+    faces = np.concatenate([plate.faces + 8 * k for k in stack])
+    field = bodies.look(vertices, faces, np.eye(3), pitch_mm=pitch_mm)
+    # Along the stack all of the area but the rims is seen: twice the mean over directions.
+    assert field.top_mm.size == pytest.approx(2 * columns.MOST_INTERVALS, rel=0.05)

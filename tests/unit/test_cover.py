@@ -44,7 +44,7 @@ def test_no_set_of_openings_leaves_less(seed, is_whole):
     cover = cover_tree(tree, rows, n_most=3)
     assert cover.left_mm3[0] == pytest.approx(field.volume_mm3)
     for n_open in range(min(4, rows.size + 1)):
-        chosen = tree.interval[cover.choice[n_open]]
+        chosen = tree.interval[cover.choice(n_open)]
         assert len(chosen) == n_open
         assert caught_mm3(field, edges, chosen) == pytest.approx(cover.left_mm3[n_open])
     # Any set at all, against the same count.
@@ -77,7 +77,7 @@ def test_the_larger_bubble_is_let_out_first():
     assert base > 0
     assert cover.fewest(limit_mm3=300.0) == 3
     assert cover.fewest(limit_mm3=20.0) == 4
-    assert sorted(tree.rise_mm[cover.choice[2]].round(6)) == [14, 25]
+    assert sorted(tree.rise_mm[cover.choice(2)].round(6)) == [14, 25]
 
 
 def test_a_thin_spike_is_not_worth_a_vent():
@@ -88,7 +88,7 @@ def test_a_thin_spike_is_not_worth_a_vent():
     field = bodies.look(*bodies.arrays(solid), pitch_mm=0.2)
     tree = find_peaks(field, min_rise_mm=0.01)
     cover = cover_tree(tree, np.arange(tree.top_mm.size), n_most=2)
-    (only,) = cover.choice[1]
+    (only,) = cover.choice(1)
     assert tree.top_mm[only] == pytest.approx(20)
     assert cover.left_mm3[1] == pytest.approx(4 * 12, rel=0.1)  # the spike is ten columns wide
 
