@@ -15,6 +15,7 @@ KEYS = {
         f"draw_origin.{code}"
         for code in (
             *("file_x", "file_y", "file_z", "flat_face", "two_flat_faces", "main_axis"),
+            *("laid_on", "midway", "show_face"),
             *("search", "asked_for"),
         )
     ],
