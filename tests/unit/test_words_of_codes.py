@@ -23,6 +23,11 @@ KEYS = {
         f"split_finding.pocket_{verdict}"
         for verdict in ("leaves_freely", "flexes_out", "may_tear", "locked")
     ],
+    "a verdict of what is held at both ends": [
+        f"split_finding.{kind}_{verdict}"
+        for kind in ("bridge", "web")
+        for verdict in ("may_tear", "locked")
+    ],
     "what holds a pocket": [f"split_finding.half_{half}" for half in (*HALVES, "both")],
     "split": [
         *(f"split_finding.{which}_{kind}" for which in ("this", "other") for kind in KINDS),
