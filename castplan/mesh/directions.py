@@ -13,6 +13,8 @@ ONE_DEG = 0.5
 # Flats between faces: so many of the largest that the part can be laid on, and the
 # directions midway between so many of its faces.
 N_LAID_ON, N_MIDWAY = 4, 3
+# Nearer to a flat it is that flat a little tilted, not a direction between two.
+LEAST_LEAN_DEG = 10.0
 
 
 def lattice(*, count: int) -> np.ndarray:
@@ -107,8 +109,11 @@ def draw_directions(part: Part, hull_mm, *, show_face=None) -> tuple[np.ndarray,
         leaning += [(frames.unit(a + b), "midway"), (frames.unit(a - b), "midway")]
     if show_face is not None:
         leaning.append((frames.unit(show_face), "show_face"))
+    flats = own[[name.startswith(("file", "flat")) for name in names]]
     for way, name in leaning:
-        if (np.abs(own @ way) < np.cos(np.radians(ONE_DEG))).all():
+        is_new = (np.abs(own @ way) < np.cos(np.radians(ONE_DEG))).all()
+        is_leaning = (np.abs(flats @ way) < np.cos(np.radians(LEAST_LEAN_DEG))).all()
+        if is_new and (is_leaning or name == "show_face"):
             own, names = np.vstack([own, way]), [*names, name]
     return own, names
 
