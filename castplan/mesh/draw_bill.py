@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import ndimage
 
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import find_gaps
@@ -143,7 +144,24 @@ def _count_pockets(field, tie_mm3):
     return {
         "n_pockets": int(np.count_nonzero(is_one)),
         "n_bridges": int(np.count_nonzero(is_bridge)),
-        "pockets": float(share[is_one].sum()),
-        "bridges": float(share[is_bridge].sum()),
+        "pockets": _peels(field, gaps, is_one, share),
+        "bridges": _peels(field, gaps, is_bridge, share),
         "depth_mm": float(gaps.depth_mm[inside].max(initial=0.0)),
     }
+
+
+def _peels(field, gaps, counts, share):
+    """How many pockets are peeled one by one: those over each other, as of a thread, are one.
+
+    Else a degree of tilt, at which the turns of a thread run into each other, would
+    seem to save all but one of them.
+    """
+    if np.count_nonzero(counts) < 2:
+        return float(share[counts].sum())
+    rows = np.flatnonzero(counts[gaps.pocket])
+    shadow = np.zeros(field.n_y * field.n_x, dtype=bool)
+    shadow[gaps.column[rows]] = True
+    label, n = ndimage.label(shadow.reshape(field.n_y, field.n_x), structure=np.ones((3, 3)))
+    most = np.zeros(n + 1)
+    np.maximum.at(most, label.ravel()[gaps.column[rows]], share[gaps.pocket[rows]])
+    return float(most.sum())
