@@ -232,6 +232,31 @@ def vent_round(rng):
     return trim(union([*parts, (spokes ^ cone_mm)]).rotate((0, 0, rng.uniform(3, 40))), 0.0)
 
 
+def louvre_two_banks(rng):
+    """Two banks of slats either side of a bar, leaning opposite ways; gaps between all."""
+    x, y, z = 160, 80, 8
+    body = frame(x, y, z, 10) + slab(rect(6, y - 10), 0, z)
+    lean = rng.uniform(46, 54)
+    for side in (-1, 1):
+        for v in (-24, -12, 0, 12, 24):
+            profile = rect(13, 1.8).rotate(side * lean).translate((v, z / 2))
+            body += along_x(profile, 74).translate((side * 37.5, 0, 0))
+    return trim(body, 0.0)
+
+
+def ladder_crowned(rng):
+    """Rungs between two bent rails: each gap has its own height, and its plug climbs."""
+    high = 120.0
+    bent = slab(disc(high + 4, sides=180) - disc(high - 6, sides=180), -4, 4)
+    rail = bent.rotate((90, 0, 0)) ^ Manifold.cube((150, 20, 80), True).translate((0, 0, 130))
+    rungs = []
+    for angle in np.linspace(-30, 30, 12) + rng.uniform(-1, 1):
+        rung = Manifold.cube((6, 60, 6), True).translate((0, 0, high))
+        rungs.append(rung.rotate((0, float(angle), 0)))
+    body = union([*rungs, rail.translate((0, -28, 0)), rail.translate((0, 28, 0))])
+    return trim(body, 0.0)
+
+
 def union_sections(sections):
     """Sections as one."""
     made = CrossSection()
@@ -261,4 +286,6 @@ BODIES = (
     grille_bowed,
     louvre_hooded,
     vent_round,
+    louvre_two_banks,
+    ladder_crowned,
 )

@@ -304,6 +304,14 @@ def scan_pierced(rng):
     return Trim(points[used], kept.reshape(-1, 3), None, {}, 2.5)
 
 
+def angle_moulding(rng):
+    """An angle trim half a metre long whose outer faces show: legs of two lengths."""
+    long, short, thick = 40.0, rng.uniform(18, 24), 2.5
+    ring = [(0, 0), (long, 0), (long, thick), (thick, thick), (thick, short), (0, short)]
+    section = CrossSection([np.array(ring, dtype=float)])
+    return trim(along_x(section, 500), None, show_face=(0.0, -1.0, -1.0))
+
+
 BODIES = (
     scan_deep,
     scan_pierced,
@@ -328,4 +336,5 @@ BODIES = (
     torus_tilted,
     saddle_shell,
     leaf_ornament,
+    angle_moulding,
 )

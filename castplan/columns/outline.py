@@ -17,6 +17,7 @@ from castplan.columns.raster import compiled
 EDGE_RADIUS_MM = 3.0
 # On coarse columns a larger rounding cannot be told from an edge; a square one can.
 MOST_TURN_DEG = 75.0
+TOWARDS_COS, ASIDE_COS = 0.7, 0.5
 INWARD = 2  # columns from the outline to where its surfaces are read
 
 
@@ -32,8 +33,14 @@ class Outline:
     lengths_mm: np.ndarray  # (k,)
 
     def length_towards_mm(self, way) -> float:
-        """Length of outline whose side looks a way (2,) of the frame, within 60 degrees."""
-        return float(self.lengths_mm[self.outward @ np.asarray(way) > 0.5].sum())
+        """Length of outline whose side looks a way (2,) of the frame.
+
+        All of it within 45 degrees of that way, none from 60 degrees on: the back
+        edges of an angle look half aside, and a degree of draw must not turn minutes.
+        """
+        along = self.outward @ np.asarray(way)
+        looks = np.clip((along - ASIDE_COS) / (TOWARDS_COS - ASIDE_COS), 0, 1)
+        return float(self.lengths_mm @ looks)
 
 
 @compiled

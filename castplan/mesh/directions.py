@@ -1,12 +1,20 @@
 """Directions worth trying: an even lattice, and what the part's shape suggests."""
 
+import itertools
+
 import numpy as np
+from scipy.spatial import ConvexHull, QhullError
 
 from castplan.mesh import frames, pose
 from castplan.model import Part
 
 # Directions closer than this are one proposal.
 ONE_DEG = 0.5
+# Flats between faces: so many of the largest that the part can be laid on, and the
+# directions midway between so many of its faces.
+N_LAID_ON, N_MIDWAY = 4, 3
+# Nearer to a flat it is that flat a little tilted, not a direction between two.
+LEAST_LEAN_DEG = 10.0
 
 
 def lattice(*, count: int) -> np.ndarray:
@@ -76,6 +84,61 @@ def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:
     for axis in pose.inertia_axes(part):
         add(axis, "main_axis")
     return np.array(own), names
+
+
+def draw_directions(part: Part, hull_mm, *, show_face=None) -> tuple[np.ndarray, list[str]]:
+    """The part's own directions, and those that lean between its faces: (k, 3) and their codes.
+
+    An angle is drawn neither square to a leg nor along it but between them, so
+    that both legs have draft and the line runs at their ends: square to the flat
+    that a board laid against those ends would have (``laid_on``, of the hull), or
+    midway between the legs' faces (``midway``).
+
+    Parameters
+    ----------
+    part : Part
+    hull_mm : (k, 3) float64
+        Corners of its convex hull.
+    show_face : (3,) array_like, optional
+        The way the face that shows looks (``show_face``).
+    """
+    own, names = own_directions(part)
+    normals = main_normals(part, count=N_MIDWAY)
+    leaning = [(flat, "laid_on") for flat in _hull_flats(hull_mm)]
+    for a, b in itertools.combinations(normals, 2):
+        leaning += [(frames.unit(a + b), "midway"), (frames.unit(a - b), "midway")]
+    if show_face is not None:
+        leaning.append((frames.unit(show_face), "show_face"))
+    flats = own[[name.startswith(("file", "flat")) for name in names]]
+    for way, name in leaning:
+        is_new = (np.abs(own @ way) < np.cos(np.radians(ONE_DEG))).all()
+        is_leaning = (np.abs(flats @ way) < np.cos(np.radians(LEAST_LEAN_DEG))).all()
+        if is_new and (is_leaning or name == "show_face"):
+            own, names = np.vstack([own, way]), [*names, name]
+    return own, names
+
+
+def _hull_flats(hull_mm):
+    """Normals of a hull's largest flats, of opposite ones one, at most `N_LAID_ON`."""
+    try:
+        hull = ConvexHull(hull_mm)
+    except QhullError:
+        return []
+    corners = hull.points[hull.simplices]
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    normals = hull.equations[:, :3]
+    flat = np.unique(np.round(normals, 4), axis=0, return_inverse=True)[1].ravel()
+    area = np.bincount(flat, weights=0.5 * np.linalg.norm(cross, axis=1))
+    first = np.unique(flat, return_index=True)[1]
+    # By size, and of equal ones by the hull's own order, never by the file's axes.
+    order = np.lexsort((first, -np.round(area / area.max(), 6)))
+    kept = []
+    for k in order:
+        if all(abs(normals[first[k]] @ other) < np.cos(np.radians(ONE_DEG)) for other in kept):
+            kept.append(normals[first[k]])
+        if len(kept) == N_LAID_ON:
+            break
+    return kept
 
 
 def main_normals(part: Part, *, count: int) -> np.ndarray:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import ndimage
 
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import find_gaps
@@ -16,6 +17,9 @@ NOISE_COLUMNS = 10
 # A pocket costs all of its minutes from so many ties on, and less in proportion
 # under it: else a cubic millimetre more would cost as much as a third of a millilitre.
 WHOLE_TIES = 10
+# A part stands deep in the rubber where it is taller than it is long: nothing can be
+# peeled from it there. Each mm counts like so many of the mould's height (assumed).
+DEEP_TIMES = 3.0
 # An outline of which more is one column wide or less, or in pieces, has not been seen.
 SEEN_FRACTION = 0.5
 
@@ -56,6 +60,10 @@ class DrawBill:
         trapped_mm3, locked_mm3 = score_field(field, sealed_mm3=self.sealed_mm3)
         outline = read_outline(field, depth_mm=self.depth_mm)
         is_turned = not keeps_sign and frames.stands_better_upside_down(field, self.turn)
+        is_stable = frames.lies_stable(field, is_turned=is_turned)
+        if not (is_stable or keeps_sign) and frames.lies_stable(field, is_turned=not is_turned):
+            # An angle lies on the ends of its legs, with no flat to speak of under it.
+            is_turned, is_stable = not is_turned, True
         show_mm = None
         if self.job.show_face is not None:
             show = field.rotation @ frames.unit(self.job.show_face)
@@ -68,7 +76,7 @@ class DrawBill:
             show_mm=show_mm,
             box_mm=self._box_mm(field.high_mm - field.low_mm),
             is_turned=is_turned,
-            is_stable=frames.lies_stable(field, is_turned=is_turned),
+            is_stable=is_stable,
             **_count_pockets(field, self.tie_mm3),
         )
 
@@ -111,9 +119,15 @@ class DrawBill:
         return (
             w.trapped_min_per_ml * locked_mm3 / 1000
             + np.minimum(extra_min, following_min)
-            + w.height_min_per_mm * box_mm[..., 2]
+            + w.height_min_per_mm * self._height_mm(box_mm)
             + w.silicone_min_per_ml * self.silicone_ml(box_mm)
         )
+
+    def _height_mm(self, box_mm):
+        """Height of a box (..., 3), and more for what the part is taller than it is long."""
+        part_mm = box_mm - self._box_mm(np.zeros(3))
+        deep_mm = part_mm[..., 2] - part_mm[..., :2].max(axis=-1)
+        return box_mm[..., 2] + DEEP_TIMES * np.maximum(deep_mm, 0.0)
 
 
 def _count_pockets(field, tie_mm3):
@@ -130,7 +144,24 @@ def _count_pockets(field, tie_mm3):
     return {
         "n_pockets": int(np.count_nonzero(is_one)),
         "n_bridges": int(np.count_nonzero(is_bridge)),
-        "pockets": float(share[is_one].sum()),
-        "bridges": float(share[is_bridge].sum()),
+        "pockets": _peels(field, gaps, is_one, share),
+        "bridges": _peels(field, gaps, is_bridge, share),
         "depth_mm": float(gaps.depth_mm[inside].max(initial=0.0)),
     }
+
+
+def _peels(field, gaps, counts, share):
+    """How many pockets are peeled one by one: those over each other, as of a thread, are one.
+
+    Else a degree of tilt, at which the turns of a thread run into each other, would
+    seem to save all but one of them.
+    """
+    if np.count_nonzero(counts) < 2:
+        return float(share[counts].sum())
+    rows = np.flatnonzero(counts[gaps.pocket])
+    shadow = np.zeros(field.n_y * field.n_x, dtype=bool)
+    shadow[gaps.column[rows]] = True
+    label, n = ndimage.label(shadow.reshape(field.n_y, field.n_x), structure=np.ones((3, 3)))
+    most = np.zeros(n + 1)
+    np.maximum.at(most, label.ravel()[gaps.column[rows]], share[gaps.pocket[rows]])
+    return float(most.sum())

@@ -3,11 +3,15 @@
 import numpy as np
 
 # A direction of the part's own making is preferred to the search's, unless it costs
-# this much more, the plainer the more: at the bench that tells too (assumed). The
-# file's axes count as a flat's: a part that lies askew in its file is the same part.
+# this much more, the plainer the more: a part drawn square to its flats is laid and
+# measured more easily, and the weights tell no tenth of a bill (assumed). The file's
+# axes count as a flat's: a part that lies askew in its file is the same part.
 SNAP_MIN = 0.5
-SNAP_FRACTION = 0.02
-PLAIN_MIN = {"file": 0.25, "flat": 0.25, "two": 0.5, "main": 0.5, "search": 1.0, "asked": 0.0}
+SNAP_FRACTION = 0.1
+PLAIN_MIN = {
+    **{"file": 0.25, "flat": 0.25, "laid": 0.25, "show": 0.25},
+    **{"two": 0.5, "main": 0.5, "midway": 1.0, "search": 1.0, "asked": 0.0},
+}
 # Draws that cost so much more than the best are as good: sampling moves them by as much.
 EVEN_MIN, EVEN_FRACTION = 0.3, 0.01
 # Heights of moulds nearer than this are one height.

@@ -170,13 +170,15 @@ def lies_stable(field, *, is_turned: bool = False) -> bool:
     is_new = np.diff(row, prepend=-1, append=-1) != 0
     is_end = is_new[:-1] | is_new[1:]
     feet = shapely.MultiPoint(field.centre_mm(column[is_end])).convex_hull
+    # From a point or a line of feet nothing keeps away.
+    if feet.area == 0:
+        return False
     length = field.top_mm - field.bottom_mm
     weight = length / length.sum()
     middle = shapely.Point(weight @ field.centre_mm(field.column_of))
     height_mm = float((weight * 0.5 * (field.top_mm + field.bottom_mm)).sum())
     height_mm = field.high_mm[2] - height_mm if is_turned else height_mm - field.low_mm[2]
     reach_mm = np.tan(np.radians(TIP_DEG)) * float(height_mm)
-    # From a point or a line of feet nothing keeps away.
     return bool(feet.contains(middle) and middle.distance(feet.boundary) >= reach_mm)
 
 

@@ -69,7 +69,7 @@ class Remedy:
 
     pocket: int  # the first of a group, for all of it
     n_pockets: int  # in the group
-    kind: str  # other draw, loose piece, clay fill, cut
+    kind: str  # other draw, loose piece, clay fill, clay up, cut
     text: str
     remaining_mm3: float  # in all of them
     minutes: float  # assumed, for all of them

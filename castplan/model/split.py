@@ -84,7 +84,7 @@ class Pocket:
     """
 
     number: int
-    kind: str  # "pocket", "bridge" or "sealed"
+    kind: str  # "pocket", "bridge", "web" or "sealed"
     n_mouths: int
     volume_mm3: float
     depth_mm: float

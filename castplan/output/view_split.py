@@ -15,7 +15,11 @@ _VERDICT_SIGNS = {
     "locked": "split.locked",
     "none": "split.no_rubber_in_it",
 }
-_KINDS = {"pocket": "split.pocket", "bridge": "split.hole_across", "sealed": "split.closed_void"}
+_KINDS = {
+    **{"pocket": "split.pocket", "bridge": "split.hole_across"},
+    **{"web": "split.web", "sealed": "split.closed_void"},
+}
+_HELD_AT_BOTH_ENDS = ("bridge", "web")
 _KIND_WORDS = {
     "level": "split.level",
     "tilted": "split.tilted_plane",
@@ -145,8 +149,8 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
         sections, stretch = "", ""
         if flex.verdict != "none":
             sections = f"{_digits(flex.neck_mm2)}, {_digits(flex.belly_mm2)} mm2"
-            # A pin held at both ends does not come out by stretching.
-            stretch = "" if pocket.kind == "bridge" else _stretch(flex)
+            # What is held at both ends does not come out by stretching.
+            stretch = "" if pocket.kind in _HELD_AT_BOTH_ENDS else _stretch(flex)
         if flex.is_all_round:
             sections = say(
                 "split.mm_across", narrow=f"{flex.narrow_mm:.0f}", wide=f"{flex.wide_mm:.0f}"
@@ -205,7 +209,7 @@ def _verdict(pocket, flex) -> str:
     verdict = verdict_sign(flex.verdict)
     if pocket.kind == "pocket":
         return say("split.rubber_round_it", verdict=verdict, around=f"{flex.around_mm:.0f}")
-    if pocket.kind == "bridge":
+    if pocket.kind in _HELD_AT_BOTH_ENDS:
         return say("split.verdict_why", verdict=verdict, why=flex.why)
     return verdict
 

@@ -85,7 +85,7 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
             raise _unseen(part, judge)
         return _result([only], np.asarray([only[0].direction]), np.zeros(1), judge, True)
 
-    own, names = ways.own_directions(part)
+    own, names = ways.draw_directions(part, judge.hull_mm, show_face=job.show_face)
     tried = np.concatenate([own, ways.lattice(count=job.n_directions) @ judge.turn])
     scores = judge.score(tried, progress=lambda fraction: report(0.5 * fraction))
     cost = judge.look_closer(tried, judge.bill.rough_min(scores))

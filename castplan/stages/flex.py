@@ -27,6 +27,9 @@ EASED_SPREAD = (0.33, 2.0)
 PRESSED_SPREAD = (0.67, 1.5)  # and of what is pulled straight
 # Rubber under this volume, a cube of 3.7 mm, tears off without harm (assumed).
 TEARS_OFF_MM3 = 50.0
+# A web of the parting up to this, a cube of 8 mm, tears out of the way and spoils
+# no casting (assumed).
+WEB_TEARS_MM3 = 500.0
 # What is this shallow, or a pin through so thin a web, has hardly a length that could
 # hold (assumed).
 SHORT_MM = 1.0
@@ -316,6 +319,8 @@ def _step(pocket, shape, allowed, limit):
     if shape["around_mm"] > FLEXES_UP_TO_MM:
         step = min(step + 1, 3)
     is_small, is_short = pocket.volume_mm3 < TEARS_OFF_MM3, pocket.depth_mm <= SHORT_MM
+    if pocket.kind == "web":
+        return 2 if pocket.volume_mm3 < WEB_TEARS_MM3 else 3
     if pocket.kind == "bridge":
         return 2 if is_small or (is_short and step <= 2) else 3
     # So little rubber costs a corner of the mould, not the casting.
@@ -326,6 +331,8 @@ def _verdict(pocket, shape, allowed, limit, step):
     """The verdict and why, in words."""
     if pocket.kind == "sealed":
         return "none", say("flex_why.closed")
+    if pocket.kind == "web":
+        return STEPS[step], say("flex_why.web")
     if pocket.kind == "bridge":
         key = "flex_why.pin" if step == 3 else "flex_why.short_pin"
         return STEPS[step], say(key, depth=f"{pocket.depth_mm:.1f}")

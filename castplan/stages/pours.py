@@ -2,11 +2,12 @@
 
 import numpy as np
 
-from castplan.columns import contours, flood, surface
+from castplan.columns import contours, flood
 from castplan.columns import field as columns
 from castplan.columns.views import sample_view
 from castplan.columns.voids import void_above
-from castplan.mesh.shutoff import parting_over
+from castplan.mesh.shutoff import cutting_surface, parting_over
+from castplan.mesh.solid import arrays_of, height_block
 from castplan.mesh.stands import Stand
 from castplan.model import (
     CaughtAir,
@@ -24,10 +25,10 @@ ACROSS = 256  # columns along the longest side for the pours as they stand
 TILT_ACROSS = 128  # and for the tilts
 TILTS_DEG = (15.0, 30.0)
 N_AZIMUTHS = 8
-# Steps down to the clay of a tilted box, and how near is near enough.
-MAX_STEPS, CLAY_MM = 24, 0.05
+CLAY_DEEP_MM = 5.0  # of clay under its lowest place: none runs through
 # A tilt is worth the trouble when it frees this share.
 WORTH_FRACTION = 0.5
+_NO_FACES = np.empty((0, 3), dtype=np.int32)
 LEVEL = Frame(rotation=np.eye(3))
 
 
@@ -80,7 +81,9 @@ def _pour(part, draw_frame, line, mould, job, half):
     total_mm3 = float(caught_mm.sum() * space.cell_mm2)
     tilt = (0.0, 0.0, total_mm3)
     if found:
-        tilt = _best_tilt(part, level, line, float(roof), sense, total_mm3)
+        coarse = _sample(part, draw_frame.rotation, max(part.check.extent_mm) / TILT_ACROSS)
+        built = cutting_surface(coarse, line)
+        tilt = _best_tilt(part, level, built, float(roof), sense, total_mm3)
     return SiliconePour(
         half=half,
         up=tuple(float(v) for v in level[2]),
@@ -145,67 +148,68 @@ def _pockets(space, caught_mm, low_mm, turn, min_mm3):
     return tuple(found), (int(is_small.sum()), float(volume[is_small].sum()))
 
 
-def _best_tilt(part, level, line, roof_mm, sense, total_mm3):
+def _best_tilt(part, level, built, roof_mm, sense, total_mm3):
     """(tilt, toward, caught) of the tilt that frees most; no tilt if none is worth it."""
+    filled = _with_clay(part, level, built, sense)
+    box = _inside(built, sense, roof_mm)
     pitch_mm = max(part.check.extent_mm) / TILT_ACROSS
     best = (0.0, 0.0, total_mm3)
     for tilt_deg in TILTS_DEG:
         for k in range(N_AZIMUTHS):
             toward_deg = k * 360 / N_AZIMUTHS
             lean = Stand("", LEVEL, tilt_deg, toward_deg).frame.rotation
-            caught_mm3 = _caught_tilted(part, level, lean, line.surface, sense, roof_mm, pitch_mm)
+            caught_mm3 = _caught_tilted(*filled, box, lean, pitch_mm)
             # The smaller tilt unless the larger one frees clearly more.
             if caught_mm3 < best[2] - 0.02 * total_mm3:
                 best = (tilt_deg, toward_deg, caught_mm3)
     return best if best[2] <= (1 - WORTH_FRACTION) * total_mm3 else (0.0, 0.0, total_mm3)
 
 
-def _caught_tilted(part, level, lean, sheet, sense, roof_mm, pitch_mm):
-    """Air caught at a tilt."""
-    field = _sample(part, lean @ level, pitch_mm)
+def _inside(built, sense, roof_mm):
+    """Box that the silicone is poured into, level pour: (3, 2), ends along x, y and z [mm]."""
+    heights = sense * built.heights_mm
+    y = sense * built.y_mm[[0, -1]]
+    under_mm = float(heights.min()) - CLAY_DEEP_MM
+    return np.array([built.x_mm[[0, -1]], np.sort(y), (under_mm, roof_mm)])
+
+
+def _with_clay(part, level, built, sense):
+    """Part and clay in one closed surface of the level pour: vertices (n, 3) and faces.
+
+    The clay is what lies under the parting as it is built: in bowls of the half
+    that is poured there is none, in holes it ends at the plugs.
+    """
+    y, heights = built.y_mm, built.heights_mm
+    if sense < 0:
+        y, heights = -y[::-1], -heights[::-1]
+    under_mm = float(heights.min()) - 2 * CLAY_DEEP_MM
+    block = arrays_of(height_block(built.x_mm, y, heights, bottom_mm=under_mm))
+    faces = np.concatenate([part.faces, part.cap_faces])
+    return (
+        np.concatenate([part.vertices_mm @ level.T, block[0]]),
+        np.concatenate([faces, block[1] + len(part.vertices_mm)]).astype(np.int32),
+    )
+
+
+def _caught_tilted(vertices_mm, faces, box, lean, pitch_mm):
+    """Air caught at a tilt, by part and clay as one solid."""
+    field = sample_view(vertices_mm, faces, _NO_FACES, lean, pitch_mm=pitch_mm)
     xy = field.centre_mm(np.arange(field.n_x * field.n_y))
-    # Height over the board at (x, y, z) of the tilted frame is along the third column.
-    bed = lean[:, 2]
-    at_zero = xy @ bed[:2]
-    floor, roof = clay_at_tilt(sheet, xy, lean, sense=sense), (roof_mm - at_zero) / bed[2]
-    space, open_top = void_above(field, np.minimum(floor, roof), roof)
+    floor, roof = _between_walls(xy, box, lean)
+    space, open_top = void_above(field, floor, roof)
     return float(_caught(space, open_top)[0].sum() * space.cell_mm2)
 
 
-def clay_at_tilt(sheet, xy_mm, lean, *, sense: float) -> np.ndarray:
-    """Height of the clay in each column of a tilted box, tilted frame, (k,) [mm].
-
-    Down each column from above the clay's highest level, in steps that the
-    steepest clay cannot be passed by: the highest crossing is found.
-
-    Parameters
-    ----------
-    sheet : PartingSurface
-        The clay, draw frame.
-    xy_mm : (k, 2)
-        Columns of the tilted frame.
-    lean : (3, 3)
-        Rows are the tilted frame in that of the level pour.
-    sense : float
-        1 with the upper half up, -1 turned over by half a turn about x.
-    """
-    heights = sense * sheet.heights_mm
-    bed = lean[:, 2]
-    z = (float(heights.max()) - xy_mm @ bed[:2]) / bed[2]
-    if np.ptp(heights) < 1e-9:
-        return z
-    steep = max(
-        float(np.abs(np.diff(heights, axis=axis)).max(initial=0.0)) / step_mm
-        for axis, step_mm in ((0, sheet.step_y_mm), (1, sheet.step_x_mm))
-    )
-    pace = bed[2] + np.sqrt(2) * steep * float(np.hypot(*lean[2, :2]))
-    for _ in range(MAX_STEPS):
-        points = np.column_stack([xy_mm, z]) @ lean
-        ground = sense * surface.read(
-            sheet.x_mm, sheet.y_mm, sheet.heights_mm, points[:, :2] * (1.0, sense)
-        )
-        over = np.maximum(points[:, 2] - ground, 0.0)
-        z -= over / pace
-        if over.max() < CLAY_MM:
-            break
-    return z
+def _between_walls(xy_mm, box, lean):
+    """Where each column of a tilted box comes in and where it leaves: (k,) each [mm]."""
+    # A point of the tilted frame is at xy @ lean[:2] + z * lean[2] of the level one.
+    start = xy_mm @ lean[:2]
+    floor, roof = ((ends - start[:, 2]) / lean[2, 2] for ends in box[2])
+    for k in range(2):
+        if abs(lean[2, k]) < 1e-9:
+            is_out = (start[:, k] < box[k, 0]) | (start[:, k] > box[k, 1])
+            roof = np.where(is_out, floor, roof)
+            continue
+        ends = np.sort((box[k] - start[:, k : k + 1]) / lean[2, k], axis=1)
+        floor, roof = np.maximum(floor, ends[:, 0]), np.minimum(roof, ends[:, 1])
+    return floor, roof

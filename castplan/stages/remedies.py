@@ -21,6 +21,7 @@ SAME_WAY = np.cos(np.radians(10.0))  # pulls this near are one
 LOOSE_PIECE_MIN = 60.0
 CLAY_FILL_MIN = 15.0
 CLAY_FILL_MIN_PER_ML = 10.0  # recutting and dressing it in every copy
+CLAY_UP_MIN = 5.0
 CUT_MIN = 10.0
 
 
@@ -94,6 +95,15 @@ def find_remedies(
 def _on_the_spot(alike, pulls):
     """Ways to deal with each of some like pockets: (kind, text, left, minutes, direction)."""
     n, first = len(alike), alike[0]
+    ml = sum(pocket.volume_mm3 for pocket in alike) / 1000
+    if first.kind == "web":
+        # Clay there makes it the other half's: nothing to cut again in any copy.
+        text = say("remedy.clay_up", n=n, volume=f"{ml:.2g}")
+        cut = say("remedy.cut_web", n=n)
+        return [
+            ("clay up", text, 0.0, n * CLAY_UP_MIN, None),
+            ("cut", cut, 0.0, n * CUT_MIN, None),
+        ]
     options = []
     found = [pulls[p.number] for p in alike if p.number in pulls]
     if len(found) == n and min(free for _, free in found) >= 0.5:
@@ -106,7 +116,6 @@ def _on_the_spot(alike, pulls):
         key = "remedy.loose_piece" if is_one_way else "remedy.loose_pieces"
         text = say(key, n=n, direction=_words(direction))
         options.append(("loose piece", text, left, n * LOOSE_PIECE_MIN, direction))
-    ml = sum(pocket.volume_mm3 for pocket in alike) / 1000
     text = say("remedy.clay_fill", n=n, volume=f"{ml:.2g}")
     minutes = n * CLAY_FILL_MIN + CLAY_FILL_MIN_PER_ML * ml
     options.append(("clay fill", text, 0.0, minutes, None))

@@ -137,12 +137,10 @@ def _held(group, pocket, verdict, flex):
     told = {"n": n, "numbers": listed_numbers(group.numbers), "size": size}
     if pocket.kind == "bridge":
         return say(f"split_finding.bridge_{code_key(verdict.verdict)}", **told)
-    return say(
-        f"split_finding.pocket_{code_key(verdict.verdict)}",
-        half=say(f"split_finding.half_{pocket.held_by}"),
-        why=verdict.why,
-        **told,
-    )
+    told["half"] = say(f"split_finding.half_{pocket.held_by}")
+    if pocket.kind == "web":
+        return say(f"split_finding.web_{code_key(verdict.verdict)}", **told)
+    return say(f"split_finding.pocket_{code_key(verdict.verdict)}", why=verdict.why, **told)
 
 
 def _do(options):

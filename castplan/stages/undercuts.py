@@ -12,6 +12,7 @@ from castplan.model.memory import remembered
 # or scan noise; it is counted, not listed.
 MIN_FRACTION = 1e-4
 MIN_VOLUME_MM3 = 2.0
+WEB_SHARE = 0.5  # of a bridge between two surfaces of the part; less is a web of the parting
 HOLDERS = {UPPER: "upper", LOWER: "lower", SEALED: "both"}  # a sealed void is nobody's
 
 
@@ -51,7 +52,9 @@ def list_pockets(field: ColumnField, held: Held, *, part_mm3: float) -> Undercut
     """Measure every pocket and name its kind.
 
     Kind: no mouth is a sealed void, one mouth a pocket, two or more a bridge
-    (the silicone in it is a pin of one half, held at both ends).
+    (the silicone in it is a pin of one half, held at both ends), or a web where
+    most of it does not lie between two surfaces of the part: there the parting
+    passes the part at a distance, and clay brought up to it leaves nothing held.
 
     Parameters
     ----------
@@ -106,6 +109,13 @@ def _measure(field, held, members, number, n_mouths):
     xy = field.centre_mm(gaps.column[members])
     total = float(weight.sum())
     half = 0.5 * field.pitch_mm
+    kind = ("sealed", "pocket")[n_mouths] if n_mouths < 2 else "bridge"
+    if kind == "bridge":
+        column = gaps.column[members]
+        low_mm = np.maximum(bottom, field.lowest_mm[column])
+        between_mm = np.clip(np.minimum(top, field.highest_mm[column]) - low_mm, 0, None)
+        if between_mm.sum() < WEB_SHARE * (top - bottom).sum():
+            kind = "web"
     centre = [float((xy[:, k] * weight).sum() / total) for k in range(2)]
     centre.append(float((0.5 * (top + bottom) * weight).sum() / total))
     if n_mouths:
@@ -114,7 +124,7 @@ def _measure(field, held, members, number, n_mouths):
         depth = (0.0, 0.0)
     return Pocket(
         number=number,
-        kind=("sealed", "pocket")[n_mouths] if n_mouths < 2 else "bridge",
+        kind=kind,
         n_mouths=n_mouths,
         volume_mm3=total,
         depth_mm=float(depth[1]),

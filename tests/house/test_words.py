@@ -60,7 +60,7 @@ CODES = {
     *("leaves freely", "flexes out", "may tear"),  # verdicts of pockets
     *("nothing holds", "not judged", "no plan"),  # and of parts, with their states
     "pressure pot",  # kind of a vessel
-    *("other draw", "loose piece", "clay fill"),  # kinds of remedies
+    *("other draw", "loose piece", "clay fill", "clay up"),  # kinds of remedies
     *("upper half", "lower half"),  # solids, whose names become file names
     *("case upper", "case lower", "box wall {} of 2"),
     *("First half", "Second half", "Resin, one copy"),  # pours

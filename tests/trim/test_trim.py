@@ -26,6 +26,8 @@ CASES = {
     "slats_7_tilted": {},  # slats in an opening that climbs
     "rib_over_hole": {"draw": ALONG_Z},  # some of it is locked
     "scan_pierced": {"draw": ALONG_Z},  # one side of a sheet with holes, thickened
+    "ladder_crowned": {"draw": ALONG_Z},  # eleven plugs, each at a height of its own
+    "angle_moulding": {},  # drawn between its legs, so that the parting steps at its ends
 }
 
 

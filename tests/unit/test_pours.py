@@ -9,9 +9,8 @@ import pytest
 import shapes
 from pouring import Setup
 
-from castplan.mesh.stands import Stand, box_rests
-from castplan.model import Frame, Job, PartingSurface
-from castplan.stages.pours import clay_at_tilt, find_pours
+from castplan.model import Job, PartingSurface
+from castplan.stages.pours import find_pours
 
 # 256 columns across: a disc's volume to about half a per cent.
 SAMPLING = 0.01
@@ -95,40 +94,34 @@ def sheet_of(height, *, n=41):
     )
 
 
-def lean_of(tilt_deg, toward_deg):
-    level = Frame(rotation=np.eye(3))
-    return Stand("", box_rests(level)["+z"], tilt_deg, toward_deg).frame.rotation
-
-
-COLUMNS = np.array([[x, y] for x in (-15.0, 0.0, 12.0) for y in (-14.0, 3.0, 16.0)])
+def recess_over(clay_mm):
+    """A square recess 24 mm wide and 2 mm deep under a plate on a leg, 8 mm over some clay."""
+    plate = bodies.cuboid((-20, 20), (-20, 20), (clay_mm + 8, clay_mm + 16))
+    plate -= bodies.cuboid((-12, 12), (-12, 12), (clay_mm + 7, clay_mm + 10))
+    return plate + bodies.cuboid((-20, -16), (-20, -16), (clay_mm - 2, clay_mm + 9))
 
 
 @pytest.mark.parametrize("sense", [1.0, -1.0])
-@pytest.mark.parametrize("toward_deg", [0.0, 45.0, 180.0])
-def test_a_tilted_clay_bed_is_a_plane_at_any_tilt(sense, toward_deg):
-    sheet = sheet_of(lambda x, y: 3 + 0.4 * x - 0.2 * y)
-    lean = lean_of(30.0, toward_deg)
-    z = clay_at_tilt(sheet, COLUMNS, lean, sense=sense)
-    level = np.column_stack([COLUMNS, z]) @ lean
-    # Turned over: y and z change their signs.
-    draw = level * (1.0, sense, sense)
-    expected = 3 + 0.4 * draw[:, 0] - 0.2 * draw[:, 1]
-    # Closed form: on the plane; the walk stops within 0.05 mm of it.
-    assert draw[:, 2] == pytest.approx(expected, abs=0.06)
+def test_a_tilt_is_judged_in_the_bowls_of_the_half_that_is_poured(sense):
+    """The recess hangs in a tray that is parted at its rim: no clay lies in the tray.
 
-
-def test_of_clay_that_overhangs_at_a_tilt_the_upper_side_counts():
-    # A ramp of 45 degrees leans over at a tilt of 30 towards its foot's side.
-    sheet = sheet_of(lambda x, y: np.clip(2 * x, 0.0, 20.0), n=161)
-    for toward_deg in (0.0, 180.0):
-        lean = lean_of(30.0, toward_deg)
-        z = clay_at_tilt(sheet, COLUMNS, lean, sense=1.0)
-        # No clay anywhere over what was found, straight up the column.
-        for up_mm in (0.2, 1.0, 3.0, 10.0):
-            x, _, height = (np.column_stack([COLUMNS, z + up_mm]) @ lean).T
-            assert (height > np.clip(2 * x, 0.0, 20.0) - 0.06).all()
-        x, _, height = (np.column_stack([COLUMNS, z]) @ lean).T
-        assert height == pytest.approx(np.clip(2 * x, 0.0, 20.0), abs=0.3)
+    24 x 24 x 2 mm3 are caught level. Tilted by t towards a corner the recess keeps a
+    tetrahedron, as over the clay of a board: d^3 / (6 s^2), with s = tan t / sqrt 2 the
+    slope along either wall.
+    """
+    tray = bodies.cuboid((-40, 40), (-40, 40), (-4, 40))
+    tray -= bodies.cuboid((-36, 36), (-36, 36), (0, 41))
+    vertices, faces = bodies.arrays(tray + recess_over(0.0))
+    setup = Setup((vertices * (1.0, sense, sense), faces), parting_mm=sense * 36.0)
+    bowl = "filled_above_mm3" if sense > 0 else "filled_below_mm3"
+    line = replace(setup.line, **{bowl: 72.0 * 72.0 * 36.0})
+    found = find_pours(setup.part, setup.draw, line, setup.mould, setup.job)
+    (pour,) = [pour for pour in found.pours if pour.half == ("upper" if sense > 0 else "lower")]
+    assert pour.caught_mm3 == pytest.approx(24 * 24 * 2, rel=SAMPLING)
+    assert pour.tilt_deg == 30.0 and pour.toward_deg % 90 == 45.0
+    kept_mm3 = 2**3 / (3 * math.tan(math.radians(30.0)) ** 2)
+    # The tetrahedron is 8 columns of 0.6 mm long: half a column either way at its foot.
+    assert pour.tilted_mm3 == pytest.approx(kept_mm3, rel=0.15)
 
 
 def test_a_tilt_is_judged_over_the_clay_as_it_lies():

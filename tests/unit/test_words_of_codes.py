@@ -17,12 +17,18 @@ KEYS = {
         f"draw_origin.{code}"
         for code in (
             *("file_x", "file_y", "file_z", "flat_face", "two_flat_faces", "main_axis"),
+            *("laid_on", "midway", "show_face"),
             *("search", "asked_for"),
         )
     ],
     "a pocket's verdict": [
         f"split_finding.pocket_{verdict}"
         for verdict in ("leaves_freely", "flexes_out", "may_tear", "locked")
+    ],
+    "a verdict of what is held at both ends": [
+        f"split_finding.{kind}_{verdict}"
+        for kind in ("bridge", "web")
+        for verdict in ("may_tear", "locked")
     ],
     "what holds a pocket": [f"split_finding.half_{half}" for half in (*HALVES, "both")],
     "split": [
