@@ -10,7 +10,7 @@ from castplan.columns import field as columns
 from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
-from castplan.mesh import frames, size
+from castplan.mesh import directions, frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
 from castplan.mesh.shutoff import cutting_surface, parting_over
@@ -347,7 +347,7 @@ _find_gaps = remembered(find_gaps)
 
 
 def _pitch(part, job):
-    extent_mm = part.check.extent_mm
+    extent_mm = directions.own_extent_mm(part)
     affordable_mm = columns.choose_pitch(extent_mm, memory_mb=job.memory_mb)
     if job.pitch_mm is None:
         return affordable_mm

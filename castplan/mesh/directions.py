@@ -1,5 +1,7 @@
 """Directions worth trying: an even lattice, and what the part's shape suggests."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from castplan.mesh import frames, pose
@@ -42,9 +44,26 @@ def nearest_rows(tried, others) -> np.ndarray:
     return np.argmax(np.round(cosine, 9), axis=1)
 
 
+@lru_cache(maxsize=2)
 def own_turn(part: Part) -> np.ndarray:
     """The part's own axes, (3, 3), one a row: lattices of directions hang on them."""
-    return pose.own_turn(part, main_normals(part, count=3))
+    turn = pose.own_turn(part, main_normals(part, count=3))
+    turn.flags.writeable = False
+    return turn
+
+
+@lru_cache(maxsize=2)
+def own_extent_mm(part: Part) -> tuple[float, float, float]:
+    """Extent of a part along its own axes, which set how finely it is sampled.
+
+    The box along the file's axes grows as the part is turned, and with it every pitch.
+    """
+    return frames.extent_mm(part, own_turn(part))
+
+
+def longest_mm(part: Part) -> float:
+    """Longest extent of a part along its own axes."""
+    return max(own_extent_mm(part))
 
 
 def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:

@@ -83,9 +83,15 @@ def hull_points(part: Part) -> np.ndarray:
         return points
 
 
+def extent_mm(part: Part, turn) -> tuple[float, float, float]:
+    """Extent of a part along axes `turn` (3, 3)."""
+    x, y, z = np.ptp(part.vertices_mm[np.unique(part.faces)] @ turn.T, axis=0)
+    return float(x), float(y), float(z)
+
+
 def longest_mm(part: Part, turn) -> float:
     """Longest extent of a part along its own axes `turn` (3, 3), however it lies in the file."""
-    return float(np.ptp(part.vertices_mm[np.unique(part.faces)] @ turn.T, axis=0).max())
+    return max(extent_mm(part, turn))
 
 
 def frame_along(direction, hull_mm: np.ndarray) -> Frame:

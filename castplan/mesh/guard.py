@@ -8,7 +8,7 @@ from scipy import sparse
 from scipy.sparse import csgraph
 from scipy.spatial import cKDTree
 
-from castplan.mesh import frames
+from castplan.mesh import directions, frames
 from castplan.mesh.spread import spread_over
 from castplan.mesh.standin import thin_out
 from castplan.model import Job, Part
@@ -104,7 +104,7 @@ class _Surface:
     def __init__(self, part):
         vertices, faces = part.vertices_mm, part.faces
         if len(faces) > MAX_FACETS:
-            cell_mm = max(part.check.extent_mm) / 512
+            cell_mm = directions.longest_mm(part) / 512
             vertices, faces = thin_out(part, n_triangles=N_STANDIN, cell_mm=cell_mm)
         spread = spread_over(vertices, faces, count=N_POINTS)
         self.tree, self.normals = cKDTree(spread.points_mm), spread.normals
