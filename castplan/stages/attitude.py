@@ -34,8 +34,9 @@ N_EVEN = 3  # finalists as good as the best whose neighbours are judged
 # A finer tilt must save more than this to be told in odd degrees.
 WORTH_MIN = 0.5
 # Ways that cost so much more than the best are as good: the weights say no more, and
-# sampling moves them by as much (assumed).
-EVEN_MIN = 1.0
+# sampling moves them by as much (assumed). No round number: what differs by whole and
+# half points would lie on the border, and the last digit tell.
+EVEN_MIN = 1.03
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
