@@ -9,6 +9,9 @@ from castplan.model import Part
 
 # Directions closer than this are one proposal.
 ONE_DEG = 0.5
+# Shares of the own axes in the direction that tells places apart: no two of them and no
+# sum are alike, so that places which a symmetry of the part exchanges differ along it.
+_SKEW = np.array([1.0, 0.618, 0.382])
 
 
 def lattice(*, count: int) -> np.ndarray:
@@ -64,6 +67,11 @@ def own_extent_mm(part: Part) -> tuple[float, float, float]:
 def longest_mm(part: Part) -> float:
     """Longest extent of a part along its own axes."""
     return max(own_extent_mm(part))
+
+
+def farthest_along(points_mm, turn) -> int:
+    """Of places as good (k, 3), part frame, the one farthest askew along axes `turn` (3, 3)."""
+    return int(np.argmax(np.round(points_mm @ (_SKEW @ turn), 6)))
 
 
 def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:

@@ -59,6 +59,11 @@ class Guard:
         self._centres_mm, self._radii_mm = marks[:, :3], marks[:, 3]
         self._weights = job.air_weights
 
+    @property
+    def turn(self) -> np.ndarray:
+        """The part's own axes, (3, 3), by which places that cost as much are told apart."""
+        return directions.own_turn(self._part)
+
     def minutes(self, places_mm, *, is_all_or_none: bool = False) -> np.ndarray:
         """Minutes of harm of openings at places (k, 3) of the part frame, (k,).
 

@@ -7,6 +7,7 @@ from scipy.spatial import cKDTree
 from castplan.columns.cover import choose_points, cover_tree, left_with
 from castplan.columns.field import ColumnField
 from castplan.columns.peaks import LEVEL_MM, find_peaks, level_depth_mm, roof_of
+from castplan.mesh.directions import farthest_along
 from castplan.mesh.guard import Guard
 from castplan.mesh.ups import section_mm2
 from castplan.model import AirResult, Frame, Job, Peak
@@ -25,6 +26,9 @@ THIN_MM = 4.0
 THIN_BORES_MM = (1.0, 1.5)
 # Columns of a roof that are asked where an opening does least harm.
 N_ASKED = 400
+# Places that differ by less than this many columns are as near or as far, and high points
+# that differ by less than this share of their roofs as large: by sampling.
+SAME_COLUMNS, SAME_ROOF = 2.0, 0.15
 # An opening is moved along its roof to save at least this much (assumed).
 MOVE_MIN = 1.0
 
@@ -108,7 +112,7 @@ def find_air(
         # A vent that was asked for stays one where another point can take the gate.
         free = [k for k in opened if k not in (asked or ())] or opened
         free = [k for k in free if not is_marked[k]] or free
-        gate = max(free, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
+        gate = _highest(field, free, seen, guard)
     kept_off = ()
     if asked is None:
         kept_off = tuple(k for k in opened if is_marked[k])
@@ -145,6 +149,21 @@ def find_air(
         min_air_mm3=min_air_mm3,
         kept_off=kept_off,
     )
+
+
+def _turn_of(guard):
+    """The axes that tell places apart which are as good: the part's own, where they are known."""
+    return np.eye(3) if guard is None else guard.turn
+
+
+def _highest(field, free, seen, guard):
+    """The highest of some points; of those level with it the largest, then by the own axes."""
+    top_mm = max(seen[k].place_mm[2] for k in free)
+    level = [k for k in free if seen[k].place_mm[2] >= top_mm - LEVEL_MM]
+    largest = max(seen[k].roof.size for k in level)
+    level = [k for k in level if seen[k].roof.size >= (1 - SAME_ROOF) * largest]
+    places = np.array([seen[k].place_mm for k in level]) @ field.rotation
+    return level[farthest_along(places, _turn_of(guard))]
 
 
 def _asked(field, seen, places_mm):
@@ -233,9 +252,18 @@ class _Top:
                 return tuple(float(v) for v in corner), True
         # Where the middle falls into a hole, the roof's column nearest to it.
         away = np.linalg.norm(self.roof_xy - self.roof_xy.mean(axis=0), axis=1)
-        k = self._least_harm(away, int(np.argmin(np.round(away, 6))))
+        k = self._least_harm(away, self._nearest(away, np.arange(away.size)))
         x, y = self.roof_xy[k]
         return (float(x), float(y), float(self.field.top_mm[self.roof[k]])), False
+
+    def _nearest(self, away, rows):
+        """Of some rows of the roof the nearest to its middle; round a hole by the own axes."""
+        least_mm = away[rows].min()
+        if least_mm <= self.field.pitch_mm:
+            return int(rows[np.argmin(np.round(away[rows], 6))])
+        rows = rows[away[rows] <= least_mm + SAME_COLUMNS * self.field.pitch_mm]
+        places = np.column_stack([self.roof_xy, self.field.top_mm[self.roof]])[rows]
+        return int(rows[farthest_along(places @ self.field.rotation, _turn_of(self.guard))])
 
     def _least_harm(self, away, middle):
         """Row of the roof where an opening does least harm: of equals the nearest the middle."""
@@ -249,7 +277,7 @@ class _Top:
         if minutes[np.searchsorted(asked, middle)] - minutes.min() < MOVE_MIN:
             return middle
         good = asked[minutes < minutes.min() + MOVE_MIN]
-        return int(good[np.argmin(np.round(away[good], 6))])
+        return self._nearest(away, good)
 
     def _corner(self, corners):
         """The highest corner of the mesh at the point, and not of what stands above it."""
@@ -302,7 +330,10 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
         level = clear & (z >= z[clear].max() - level_depth_mm(field))
         if (level & is_good).any():
             level &= is_good
-        k = int(np.argmax(np.where(level, np.round(away, 6), -1.0)))
+        far_mm = away[level].max() - SAME_COLUMNS * field.pitch_mm
+        level = np.flatnonzero(level & (away >= far_mm))
+        places = np.column_stack([xy[level], z[level]]) @ field.rotation
+        k = int(level[farthest_along(places, _turn_of(guard))])
         found.append((float(xy[k, 0]), float(xy[k, 1]), float(z[k])))
     return found[1:]
 
