@@ -2,14 +2,14 @@
 
 import numpy as np
 
+from castplan.mesh import margins
+
 # A direction of the part's own making is preferred to the search's, unless it costs
 # this much more, the plainer the more: at the bench that tells too (assumed). The
 # file's axes count as a flat's: a part that lies askew in its file is the same part.
 SNAP_MIN = 0.5
 SNAP_FRACTION = 0.02
 PLAIN_MIN = {"file": 0.25, "flat": 0.25, "two": 0.5, "main": 0.5, "search": 1.0, "asked": 0.0}
-# Draws that cost so much more than the best are as good: sampling moves them by as much.
-EVEN_MIN, EVEN_FRACTION = 0.3, 0.01
 # Heights of moulds nearer than this are one height.
 HEIGHT_MM = 2.0
 
@@ -33,7 +33,7 @@ def in_order(candidates, turn) -> list[int]:
     left = sorted(range(len(candidates)), key=lambda k: (round(costs[k], 6), k))
     out = []
     while left:
-        limit = costs[left[0]] + max(EVEN_MIN, EVEN_FRACTION * costs[left[0]])
+        limit = costs[left[0]] + margins.draw_margin_min(costs[left[0]])
         even = [k for k in left if costs[k] <= limit]
         low_mm = min(candidates[k].mould_height_mm for k in even) + HEIGHT_MM
         even = [k for k in even if candidates[k].mould_height_mm <= low_mm]
