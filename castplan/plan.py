@@ -34,6 +34,7 @@ from castplan.stages.doubt import find_doubt
 from castplan.stages.draft_views import draw_draft
 from castplan.stages.draw import find_draw, tie_volume_mm3
 from castplan.stages.equipment import check_equipment
+from castplan.stages.even_findings import list_even_findings
 from castplan.stages.feed import plan_gate
 from castplan.stages.fill import fill_cavity
 from castplan.stages.findings import list_findings
@@ -235,18 +236,9 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         *list_bench_findings(job, water, weigh, fit, heat, compat, buy),
         *list_proof_findings(proof, tie_mm3=tie_mm3),
         *list_split_findings(draw, undercuts, line, seam, flex, remedies, tie_mm3=tie_mm3),
+        *list_even_findings(draw, line, flex, attitude, tie_mm3=tie_mm3),
         *list_air_findings(
-            draw.frame,
-            attitude,
-            air,
-            mould,
-            vents,
-            gate,
-            fill,
-            rocking,
-            pours,
-            trade,
-            job,
+            draw.frame, attitude, air, mould, vents, gate, fill, rocking, pours, trade, job
         ),
         *list_findings(job, amounts, show),
     )
