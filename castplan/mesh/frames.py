@@ -29,8 +29,10 @@ def turn_to(direction) -> np.ndarray:
     """A rotation (3, 3) whose third row is `direction` (3,), x otherwise free."""
     x, y, z = (float(v) for v in unit(direction))
     # Square to the file axis least along it, so that the product never vanishes.
+    # Of two as little along it the first, whatever the last digits are.
     # Written out: a search turns to thousands of directions.
-    least = int(np.argmin(np.abs((x, y, z))))
+    a, b, c = round(abs(x), 9), round(abs(y), 9), round(abs(z), 9)
+    least = 0 if a <= b and a <= c else 1 if b <= c else 2
     a, b, c = ((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0))[least]
     size = math.sqrt(a * a + b * b + c * c)
     a, b, c = a / size, b / size, c / size
