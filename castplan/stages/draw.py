@@ -10,7 +10,7 @@ from castplan.columns.scores import judge_directions, score_directions
 from castplan.columns.views import sample_view
 from castplan.errors import GeometryError, InputError
 from castplan.mesh import directions as ways
-from castplan.mesh import draw_choice, frames
+from castplan.mesh import draw_choice, frames, margins
 from castplan.mesh.draw_bill import DrawBill
 from castplan.mesh.standin import thin_out
 from castplan.model import DrawCandidate, DrawResult, Job, Part
@@ -89,7 +89,10 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     tried = np.concatenate([own, ways.lattice(count=job.n_directions) @ judge.turn])
     scores = judge.score(tried, progress=lambda fraction: report(0.5 * fraction))
     cost = judge.look_closer(tried, judge.bill.rough_min(scores))
-    cost[: len(own)] -= WALK_MIN  # between equals the part's own directions
+    # Between equals the part's own directions, of these its flats: from beside one a walk
+    # steps over what starts at it.
+    is_flat = np.array([name.startswith(("file", "flat")) for name in names])
+    cost[: len(own)] -= np.where(is_flat, margins.DRAW_MIN, WALK_MIN)
     starts = _pick_apart(tried, cost, N_STARTS)
     walked, walked_cost = judge.walk(tried[starts], cost[starts], COARSE_STEPS_DEG, is_fine=False)
     report(0.8)
