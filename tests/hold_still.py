@@ -33,8 +33,9 @@ PLACE_SHARE, PLACE_MM = 0.02, 3.0
 WEIGHT_SHARE = 0.01
 # A volume of a pocket by sampling, and what counts as nothing.
 POCKET_SHARE, POCKET_TIES = 0.15, 2.0
-# Volume not shared with its image, under which a body has that symmetry.
-SAME_SHARE = 1e-6
+# Volume not shared with its image, under which a body has that symmetry: what a plan
+# samples of a volume is as good as that, and an even form in uneven facets no less even.
+SAME_SHARE = 1e-3
 
 
 @dataclass(frozen=True)
