@@ -49,6 +49,7 @@ class Verdict:
     openings_mm: np.ndarray  # (k, 3), gate first
     silicone_g: float
     resin_g: float
+    is_told: bool = False  # whether the plan says that a choice lies within what it can tell
 
 
 # -- bodies --------------------------------------------------------------------------------
@@ -162,6 +163,7 @@ def judge(vertices, faces, choices, turn=None) -> Verdict:
         openings_mm=rest.to_part(np.array(places).reshape(-1, 3)) @ turn,
         silicone_g=plan.amounts.silicone_g,
         resin_g=plan.amounts.resin_g,
+        is_told=any(finding.code == "even-choices" for finding in plan.findings),
     )
 
 
