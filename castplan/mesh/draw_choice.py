@@ -14,10 +14,15 @@ PLAIN_MIN = {"file": 0.25, "flat": 0.25, "two": 0.5, "main": 0.5, "search": 1.0,
 HEIGHT_MM = 2.0
 
 
+def snap_min(cost_min):
+    """What a draw of the search may cost less than one of `cost_min` and not be preferred."""
+    return SNAP_MIN + SNAP_FRACTION * cost_min
+
+
 def preferred_min(candidate) -> float:
     """What a draw costs, and a little more the less plain it is."""
     plain_min = PLAIN_MIN[candidate.origin.partition("_")[0]]
-    return candidate.cost_min + plain_min * (SNAP_MIN + SNAP_FRACTION * candidate.cost_min)
+    return candidate.cost_min + plain_min * snap_min(candidate.cost_min)
 
 
 def in_order(candidates, turn) -> list[int]:

@@ -10,7 +10,7 @@ from castplan.columns.scores import judge_directions, score_directions
 from castplan.columns.views import sample_view
 from castplan.errors import GeometryError, InputError
 from castplan.mesh import directions as ways
-from castplan.mesh import draw_choice, frames, margins
+from castplan.mesh import draw_choice, frames
 from castplan.mesh.draw_bill import DrawBill
 from castplan.mesh.standin import thin_out
 from castplan.model import DrawCandidate, DrawResult, Job, Part
@@ -92,7 +92,8 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     # Between equals the part's own directions, of these its flats: from beside one a walk
     # steps over what starts at it.
     is_flat = np.array([name.startswith(("file", "flat")) for name in names])
-    cost[: len(own)] -= np.where(is_flat, margins.DRAW_MIN, WALK_MIN)
+    own_min = cost[: len(own)]
+    own_min -= np.where(is_flat, 0.5 * draw_choice.snap_min(own_min), WALK_MIN)
     starts = _pick_apart(tried, cost, N_STARTS)
     walked, walked_cost = judge.walk(tried[starts], cost[starts], COARSE_STEPS_DEG, is_fine=False)
     report(0.8)
