@@ -16,6 +16,7 @@ TIP_DEG = 5.0
 N_SUPPORT = 128  # directions whose farthest points stand for a hull in a search
 # A part made to a length at which the wall changes stays within it (assumed).
 BORDER_MM = 0.5
+ABOUT = 0.01  # cosines of axes nearer than this are alike
 TURNS_DEG = (5.0, 0.5)  # steps in which a footprint is turned to its smallest rectangle
 
 
@@ -29,10 +30,10 @@ def turn_to(direction) -> np.ndarray:
     """A rotation (3, 3) whose third row is `direction` (3,), x otherwise free."""
     x, y, z = (float(v) for v in unit(direction))
     # Square to the file axis least along it, so that the product never vanishes.
-    # Of two as little along it the first, whatever the last digits are.
+    # Of axes about as little along it the first: noise of the mesh must not choose.
     # Written out: a search turns to thousands of directions.
-    a, b, c = round(abs(x), 9), round(abs(y), 9), round(abs(z), 9)
-    least = 0 if a <= b and a <= c else 1 if b <= c else 2
+    a, b, c = abs(x), abs(y), abs(z)
+    least = 0 if a <= min(b, c) + ABOUT else 1 if b <= c + ABOUT else 2
     a, b, c = ((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0))[least]
     size = math.sqrt(a * a + b * b + c * c)
     a, b, c = a / size, b / size, c / size

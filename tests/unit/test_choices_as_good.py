@@ -63,11 +63,11 @@ def test_gate_beside_a_hole_stands_where_the_part_has_it(seed):
     assert there_mm == pytest.approx(here_mm, abs=6 * pitch_mm)
 
 
-@pytest.mark.parametrize("off", [2e-16, -2e-16, 1e-12])
-def test_last_digits_do_not_turn_the_columns(off):
+@pytest.mark.parametrize("off", [2e-16, 1e-12, 1e-5])
+def test_noise_does_not_turn_the_columns(off):
     one = frames.turn_to((0.5 + off, 0.5, 0.7))
     two = frames.turn_to((0.5, 0.5 + off, 0.7))
-    assert one == pytest.approx(two, abs=1e-9)
+    assert one == pytest.approx(two, abs=3 * off + 1e-12)
 
 
 # -- what is said --------------------------------------------------------------------------------
