@@ -31,7 +31,7 @@ WAYS = (
 )
 # Each body in two ways, so that every way meets every other: 28 pairs, and two turns more.
 PAIRS = (*combinations(WAYS, 2), ("turned_1", "turned_2"), ("turned_2", "turned_3"))
-# A ball of noise has no direction of its own: draws 15 degrees apart cost the same within
+# A ball of noise has no direction of its own: draws 11 degrees apart cost the same within
 # 1 %, and which of them is met hangs on its triangles. It meets ways that leave these be.
 FOR_BALL = PAIRS.index(("inches", "shuffled"))
 NAMES = [name for name in hold_still.BODIES if name != "noise_ball"]
