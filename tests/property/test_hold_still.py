@@ -32,10 +32,10 @@ WAYS = (
 # Each body in two ways, so that every way meets every other: 28 pairs, and two turns more.
 PAIRS = (*combinations(WAYS, 2), ("turned_1", "turned_2"), ("turned_2", "turned_3"))
 # A ball of noise has no direction of its own: draws 11 degrees apart cost the same within
-# 1 %, and which of them is met hangs on its triangles. It meets ways that leave these be.
-FOR_BALL = PAIRS.index(("inches", "shuffled"))
-NAMES = [name for name in hold_still.BODIES if name != "noise_ball"]
-NAMES.insert(FOR_BALL, "noise_ball")
+# 1 %, and the last digits choose; it is no case of the law, and another body stands for it.
+NAMES = [name for name in hold_still.BODIES if name not in ("noise_ball", "dovetail")]
+NAMES.insert(PAIRS.index(("noisy", "inches")), "crowned_sheet")
+NAMES.insert(PAIRS.index(("inches", "shuffled")), "dovetail")
 BODIES = tuple(zip(NAMES, PAIRS, strict=True))
 
 
