@@ -10,7 +10,7 @@ from castplan.columns import field as columns
 from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
-from castplan.mesh import frames, size
+from castplan.mesh import directions, frames, size
 from castplan.mesh.channels import touches_in_draw, touches_level
 from castplan.mesh.health import noise_of
 from castplan.mesh.long_part import long_part
@@ -36,6 +36,7 @@ from castplan.stages.doubt import find_doubt
 from castplan.stages.draft_views import draw_draft
 from castplan.stages.draw import find_draw, tie_volume_mm3
 from castplan.stages.equipment import check_equipment
+from castplan.stages.even_findings import list_even_findings
 from castplan.stages.feed import plan_gate
 from castplan.stages.fill import fill_cavity
 from castplan.stages.findings import list_findings
@@ -244,6 +245,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         *list_bench_findings(job, water, weigh, fit, heat, compat, buy),
         *list_proof_findings(proof, tie_mm3=tie_mm3),
         *list_split_findings(draw, undercuts, line, seam, flex, remedies, tie_mm3=tie_mm3),
+        *list_even_findings(draw, line, flex, attitude, tie_mm3=tie_mm3),
         *list_air_findings(draw.frame, attitude, air, gate, fill, rocking, pours, trade, job),
         *list_opening_findings(draw.frame, air, mould, vents, job),
         *list_findings(job, amounts, show),
@@ -345,7 +347,7 @@ _find_gaps = remembered(find_gaps)
 
 
 def _pitch(part, job):
-    extent_mm, area_mm2 = part.check.extent_mm, part.check.area_mm2
+    extent_mm, area_mm2 = directions.own_extent_mm(part), part.check.area_mm2
     limits = {"area_mm2": area_mm2, "memory_mb": job.memory_mb}
     affordable_mm = columns.choose_pitch(extent_mm, **limits)
     if job.pitch_mm is None:

@@ -33,8 +33,9 @@ PLACE_SHARE, PLACE_MM = 0.02, 3.0
 WEIGHT_SHARE = 0.01
 # A volume of a pocket by sampling, and what counts as nothing.
 POCKET_SHARE, POCKET_TIES = 0.15, 2.0
-# Volume not shared with its image, under which a body has that symmetry.
-SAME_SHARE = 1e-6
+# Volume not shared with its image, under which a body has that symmetry: what a plan
+# samples of a volume is as good as that, and an even form in uneven facets no less even.
+SAME_SHARE = 1e-3
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,7 @@ class Verdict:
     openings_mm: np.ndarray  # (k, 3), gate first
     silicone_g: float
     resin_g: float
+    is_told: bool = False  # whether the plan says that a choice lies within what it can tell
 
 
 # -- bodies --------------------------------------------------------------------------------
@@ -161,6 +163,7 @@ def judge(vertices, faces, choices, turn=None) -> Verdict:
         openings_mm=rest.to_part(np.array(places).reshape(-1, 3)) @ turn,
         silicone_g=plan.amounts.silicone_g,
         resin_g=plan.amounts.resin_g,
+        is_told=any(finding.code == "even-choices" for finding in plan.findings),
     )
 
 

@@ -1,6 +1,7 @@
 """Directions worth trying: an even lattice, and what the part's shape suggests."""
 
 import itertools
+from functools import lru_cache
 
 import numpy as np
 from scipy.spatial import ConvexHull, QhullError
@@ -15,6 +16,9 @@ ONE_DEG = 0.5
 N_LAID_ON, N_MIDWAY = 4, 3
 # Nearer to a flat it is that flat a little tilted, not a direction between two.
 LEAST_LEAN_DEG = 10.0
+# Shares of the own axes in the direction that tells places apart: no two of them and no
+# sum are alike, so that places which a symmetry of the part exchanges differ along it.
+_SKEW = np.array([1.0, 0.618, 0.382])
 
 
 def lattice(*, count: int) -> np.ndarray:
@@ -50,9 +54,31 @@ def nearest_rows(tried, others) -> np.ndarray:
     return np.argmax(np.round(cosine, 9), axis=1)
 
 
+@lru_cache(maxsize=2)
 def own_turn(part: Part) -> np.ndarray:
     """The part's own axes, (3, 3), one a row: lattices of directions hang on them."""
-    return pose.own_turn(part, main_normals(part, count=3))
+    turn = pose.own_turn(part, main_normals(part, count=3))
+    turn.flags.writeable = False
+    return turn
+
+
+@lru_cache(maxsize=2)
+def own_extent_mm(part: Part) -> tuple[float, float, float]:
+    """Extent of a part along its own axes, which set how finely it is sampled.
+
+    The box along the file's axes grows as the part is turned, and with it every pitch.
+    """
+    return frames.extent_mm(part, own_turn(part))
+
+
+def longest_mm(part: Part) -> float:
+    """Longest extent of a part along its own axes."""
+    return max(own_extent_mm(part))
+
+
+def farthest_along(points_mm, turn) -> int:
+    """Of places as good (k, 3), part frame, the one farthest askew along axes `turn` (3, 3)."""
+    return int(np.argmax(np.round(points_mm @ (_SKEW @ turn), 6)))
 
 
 def own_directions(part: Part) -> tuple[np.ndarray, list[str]]:

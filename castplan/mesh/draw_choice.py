@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from castplan.mesh import margins
+
 # A direction of the part's own making is preferred to the search's, unless it costs
 # this much more, the plainer the more: a part drawn square to its flats is laid and
 # measured more easily, and the weights tell no tenth of a bill (assumed). The file's
@@ -12,16 +14,19 @@ PLAIN_MIN = {
     **{"file": 0.25, "flat": 0.25, "laid": 0.25, "show": 0.25},
     **{"two": 0.5, "main": 0.5, "midway": 1.0, "search": 1.0, "asked": 0.0},
 }
-# Draws that cost so much more than the best are as good: sampling moves them by as much.
-EVEN_MIN, EVEN_FRACTION = 0.3, 0.01
 # Heights of moulds nearer than this are one height.
 HEIGHT_MM = 2.0
+
+
+def snap_min(cost_min):
+    """What a draw of the search may cost less than one of `cost_min` and not be preferred."""
+    return SNAP_MIN + SNAP_FRACTION * cost_min
 
 
 def preferred_min(candidate) -> float:
     """What a draw costs, and a little more the less plain it is."""
     plain_min = PLAIN_MIN[candidate.origin.partition("_")[0]]
-    return candidate.cost_min + plain_min * (SNAP_MIN + SNAP_FRACTION * candidate.cost_min)
+    return candidate.cost_min + plain_min * snap_min(candidate.cost_min)
 
 
 def in_order(candidates, turn) -> list[int]:
@@ -37,7 +42,7 @@ def in_order(candidates, turn) -> list[int]:
     left = sorted(range(len(candidates)), key=lambda k: (round(costs[k], 6), k))
     out = []
     while left:
-        limit = costs[left[0]] + max(EVEN_MIN, EVEN_FRACTION * costs[left[0]])
+        limit = costs[left[0]] + margins.draw_margin_min(costs[left[0]])
         even = [k for k in left if costs[k] <= limit]
         low_mm = min(candidates[k].mould_height_mm for k in even) + HEIGHT_MM
         even = [k for k in even if candidates[k].mould_height_mm <= low_mm]

@@ -16,6 +16,7 @@ TIP_DEG = 5.0
 N_SUPPORT = 128  # directions whose farthest points stand for a hull in a search
 # A part made to a length at which the wall changes stays within it (assumed).
 BORDER_MM = 0.5
+ABOUT = 0.01  # cosines of axes nearer than this are alike
 TURNS_DEG = (5.0, 0.5)  # steps in which a footprint is turned to its smallest rectangle
 
 
@@ -29,8 +30,10 @@ def turn_to(direction) -> np.ndarray:
     """A rotation (3, 3) whose third row is `direction` (3,), x otherwise free."""
     x, y, z = (float(v) for v in unit(direction))
     # Square to the file axis least along it, so that the product never vanishes.
+    # Of axes about as little along it the first: noise of the mesh must not choose.
     # Written out: a search turns to thousands of directions.
-    least = int(np.argmin(np.abs((x, y, z))))
+    a, b, c = abs(x), abs(y), abs(z)
+    least = 0 if a <= min(b, c) + ABOUT else 1 if b <= c + ABOUT else 2
     a, b, c = ((0.0, -z, y), (z, 0.0, -x), (-y, x, 0.0))[least]
     size = math.sqrt(a * a + b * b + c * c)
     a, b, c = a / size, b / size, c / size
@@ -83,9 +86,15 @@ def hull_points(part: Part) -> np.ndarray:
         return points
 
 
+def extent_mm(part: Part, turn) -> tuple[float, float, float]:
+    """Extent of a part along axes `turn` (3, 3)."""
+    x, y, z = np.ptp(part.vertices_mm[np.unique(part.faces)] @ turn.T, axis=0)
+    return float(x), float(y), float(z)
+
+
 def longest_mm(part: Part, turn) -> float:
     """Longest extent of a part along its own axes `turn` (3, 3), however it lies in the file."""
-    return float(np.ptp(part.vertices_mm[np.unique(part.faces)] @ turn.T, axis=0).max())
+    return max(extent_mm(part, turn))
 
 
 def frame_along(direction, hull_mm: np.ndarray) -> Frame:

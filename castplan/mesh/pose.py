@@ -11,8 +11,9 @@ from castplan.model import Part
 
 # Spreads nearer to each other than this leave the axes between them open.
 ALIKE_FRACTION = 0.01
-# A third moment under this, for a spread of 1, is none: the surface is even that way.
-EVEN = 1e-3
+# A third moment under this, for a spread of 1, is none: the surface is even that way. That
+# is ten times what corners make of it that are each moved by a millionth of the size.
+EVEN = 1e-5
 # A rule for triangles that is exact to the third degree, so that cutting them finer
 # changes nothing (corners, middles of edges, centroid; Zienkiewicz and Taylor, The Finite
 # Element Method, table of triangular rules).

@@ -1,16 +1,16 @@
 """Where air stays when the resin rises, and which high points get an opening."""
 
 import numpy as np
-from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from castplan.columns.cover import choose_points, cover_tree, left_with
 from castplan.columns.field import ColumnField
 from castplan.columns.peaks import LEVEL_MM, find_peaks, level_depth_mm, roof_of
 from castplan.materials.gate import TIP_MM2
+from castplan.mesh.directions import farthest_along
 from castplan.mesh.guard import Guard
-from castplan.mesh.ups import section_mm2
-from castplan.model import HARMS, AirResult, Frame, Job, Peak, PortHarm
+from castplan.mesh.tops import MOVE_MIN, N_ASKED, SAME_COLUMNS, Corners, Top, turn_of
+from castplan.model import HARMS, AirResult, Frame, Job, PortHarm
 
 # Silicone left standing between gate and nearest vent.
 BETWEEN_PORTS_MM = 5.0
@@ -18,20 +18,8 @@ BETWEEN_PORTS_MM = 5.0
 USUAL_GATE_MM = 8.0
 # A vent that was asked for stands on the high point it is this close to (assumed).
 NEAR_POINT_MM = 4.0
-# A roof of fewer columns than this is a point, seen through the sampling.
-ROOF_COLUMNS = 5
-# Vents are 2 to 3 mm across, 1 to 1.5 mm on thin lips (mould makers' public
-# pages; diameters from memory).
-THIN_MM = 4.0
-THIN_BORES_MM = (1.0, 1.5)
-# Columns of a roof that are asked where an opening does least harm.
-N_ASKED = 400
-# An opening is moved along its roof to save at least this much (assumed).
-MOVE_MIN = 1.0
-# Off its roof too, where no more air than this, a bubble of 1.2 mm, stays above it;
-# so far down it is looked for. Where the roof is a crown that is a few millimetres.
-NOTHING_MM3 = 1.0
-NEAR_DEPTHS_MM = (0.8, 0.4, 0.2, 0.1, 0.05)
+# High points that differ by less than this share of their roofs are as large: by sampling.
+SAME_ROOF = 0.15
 
 
 def find_air(
@@ -99,8 +87,8 @@ def find_air(
     # Air of a small point that a listed one does not already count.
     is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
     pour = Frame(rotation=field.rotation)
-    corners = None if vertices_mm is None else _Corners(field, pour.to_frame(vertices_mm))
-    seen = [_Top(field, tree, int(row), corners, job, guard) for row in kept]
+    corners = None if vertices_mm is None else Corners(field, pour.to_frame(vertices_mm))
+    seen = [Top(field, tree, int(row), corners, job, guard) for row in kept]
     is_marked = [False] * len(seen)
     if guard is not None:
         is_marked = guard.is_marked(pour.to_part([top.place_mm for top in seen])).tolist()
@@ -117,7 +105,7 @@ def find_air(
         # A vent that was asked for stays one where another point can take the gate.
         free = [k for k in opened if k not in (asked or ())] or opened
         free = [k for k in free if not is_marked[k]] or free
-        gate = max(free, key=lambda k: (peaks[k].is_highest, seen[k].place_mm[2], -k))
+        gate = _highest(field, free, seen, guard)
     kept_off = ()
     if asked is None:
         kept_off = tuple(k for k in opened if is_marked[k])
@@ -187,6 +175,16 @@ def _harms(stand, is_told, guard, pour, turn):
                 yield PortHarm(label=str(n), code=code, place_mm=turn(place))
 
 
+def _highest(field, free, seen, guard):
+    """The highest of some points; of those level with it the largest, then by the own axes."""
+    top_mm = max(seen[k].place_mm[2] for k in free)
+    level = [k for k in free if seen[k].place_mm[2] >= top_mm - LEVEL_MM]
+    largest = max(seen[k].roof.size for k in level)
+    level = [k for k in level if seen[k].roof.size >= (1 - SAME_ROOF) * largest]
+    places = np.array([seen[k].place_mm for k in level]) @ field.rotation
+    return level[farthest_along(places, turn_of(guard))]
+
+
 def _asked(field, seen, places_mm):
     """Points that the asked places stand for, and places on no point, pour frame."""
     points, elsewhere = [], []
@@ -213,141 +211,6 @@ def _to_rest(pour, rest):
     return turn
 
 
-class _Corners:
-    """Corners of the mesh by column."""
-
-    def __init__(self, field, points_mm):
-        self.points_mm = points_mm
-        self.column = field.columns_at(points_mm[:, :2])
-        self.order = np.argsort(self.column, kind="stable")
-        self.sorted = self.column[self.order]
-
-    def in_columns(self, columns):
-        """Indices of the corners in some columns."""
-        low = np.searchsorted(self.sorted, columns, side="left")
-        high = np.searchsorted(self.sorted, columns, side="right")
-        return np.concatenate(
-            [self.order[a:b] for a, b in zip(low, high, strict=True)] or [self.order[:0]]
-        )
-
-
-class _Top:
-    """One high point: its roof, its place, and how wide the cavity is there."""
-
-    def __init__(self, field, tree, row, corners, job, guard):
-        self.field, self.tree, self.row, self.guard = field, tree, row, guard
-        self.roof = roof_of(field, tree, row, depth_mm=LEVEL_MM)
-        self.roof_xy = field.centre_mm(field.column_of[self.roof])
-        self.ridge = roof_of(field, tree, row, depth_mm=level_depth_mm(field))
-        self.ridge_xy = field.centre_mm(field.column_of[self.ridge])
-        self.length_mm = float(np.ptp(self.ridge_xy, axis=0).max())
-        self.place_mm, self.is_on_mesh = self._place(corners)
-        self.width_mm = self._width(job.vent_mm)
-        self.bore_mm = job.vent_mm
-        if self.width_mm < THIN_MM:
-            self.bore_mm = min(job.vent_mm, float(np.clip(0.5 * self.width_mm, *THIN_BORES_MM)))
-
-    def record(self, number, turn):
-        """The high point as the plan keeps it."""
-        tree, row = self.tree, self.row
-        return Peak(
-            number=number,
-            place_mm=turn(self.place_mm),
-            height_mm=float(self.place_mm[2] - self.field.low_mm[2]),
-            rise_mm=float(tree.rise_mm[row]),
-            air_mm3=float(tree.air_mm3[row]),
-            roof_mm2=float(self.roof.size * self.field.cell_mm2),
-            roof_mm=self.length_mm,
-            width_mm=self.width_mm,
-            section_mm2=section_mm2(self.field, tree, row),
-            bore_mm=self.bore_mm,
-            is_highest=bool(tree.parent[row] < 0),
-            is_on_mesh=self.is_on_mesh,
-        )
-
-    def _place(self, corners):
-        """Middle of a level roof, which lies on the mesh as columns do; else its corner."""
-        if corners is not None and self.roof.size < ROOF_COLUMNS:
-            corner = self._corner(corners)
-            if corner is not None:
-                place = tuple(float(v) for v in corner)
-                beside = self._beside(place)
-                return (place, True) if beside is None else (beside, False)
-        # Where the middle falls into a hole, the roof's column nearest to it.
-        away = np.linalg.norm(self.roof_xy - self.roof_xy.mean(axis=0), axis=1)
-        k = self._least_harm(away, int(np.argmin(np.round(away, 6))))
-        x, y = self.roof_xy[k]
-        place = (float(x), float(y), float(self.field.top_mm[self.roof[k]]))
-        return self._beside(place) or place, False
-
-    def _beside(self, place):
-        """A place beside the roof that does less harm and lets the air out as well, or None."""
-        if self.guard is None:
-            return None
-        turn, field = self.field.rotation, self.field
-        (harm_min,) = self.guard.minutes(np.atleast_2d(place) @ turn, is_all_or_none=True)
-        if harm_min < MOVE_MIN:
-            return None
-        for depth_mm in NEAR_DEPTHS_MM:
-            if depth_mm >= float(self.tree.rise_mm[self.row]):
-                continue
-            near = roof_of(field, self.tree, self.row, depth_mm=depth_mm)
-            z = field.top_mm[near]
-            left_mm3 = float((z - z.max() + depth_mm).sum()) * field.cell_mm2
-            if left_mm3 <= NOTHING_MM3:
-                break
-        else:
-            return None
-        asked = np.unique(np.linspace(0, near.size - 1, N_ASKED).astype(int))
-        places = np.column_stack([field.centre_mm(field.column_of[near]), z])[asked]
-        minutes = self.guard.minutes(places @ turn, is_all_or_none=True)
-        if harm_min - minutes.min() < MOVE_MIN:
-            return None
-        good = places[minutes < minutes.min() + MOVE_MIN]
-        away = np.round(np.linalg.norm(good - np.asarray(place), axis=1), 6)
-        return tuple(float(v) for v in good[np.argmin(away)])
-
-    def _least_harm(self, away, middle):
-        """Row of the roof where an opening does least harm: of equals the nearest the middle."""
-        if self.guard is None:
-            return middle
-        asked = np.unique(
-            np.append(np.linspace(0, self.roof.size - 1, N_ASKED).astype(int), middle)
-        )
-        places = np.column_stack([self.roof_xy, self.field.top_mm[self.roof]])[asked]
-        minutes = self.guard.minutes(places @ self.field.rotation, is_all_or_none=True)
-        if minutes[np.searchsorted(asked, middle)] - minutes.min() < MOVE_MIN:
-            return middle
-        good = asked[minutes < minutes.min() + MOVE_MIN]
-        return int(good[np.argmin(np.round(away[good], 6))])
-
-    def _corner(self, corners):
-        """The highest corner of the mesh at the point, and not of what stands above it."""
-        field, top_mm = self.field, float(self.tree.top_mm[self.row])
-        around = np.array([j * field.n_x + i for j in (-1, 0, 1) for i in (-1, 0, 1)])
-        columns = np.unique((field.column_of[self.roof][:, None] + around).ravel())
-        found = corners.in_columns(columns)
-        if not found.size:
-            return None
-        z = corners.points_mm[found, 2]
-        fits = np.abs(z - top_mm) <= 3 * field.pitch_mm
-        if not fits.any():
-            return None
-        best = found[fits][np.lexsort((found[fits], -z[fits]))[0]]
-        return corners.points_mm[best]
-
-    def _width(self, depth_mm):
-        """Widest circle inside the cavity a little under the top."""
-        field, top_mm = self.field, float(self.tree.top_mm[self.row])
-        rise_mm = top_mm - float(self.tree.saddle_mm[self.row])
-        under = roof_of(field, self.tree, self.row, depth_mm=min(depth_mm, 0.999 * rise_mm))
-        row, i = np.divmod(field.column_of[under], field.n_x)
-        mask = np.zeros((np.ptp(row) + 3, np.ptp(i) + 3), dtype=bool)
-        mask[row - row.min() + 1, i - i.min() + 1] = True
-        # A row of single columns is one pitch wide, hence the half taken off.
-        return float((2 * ndimage.distance_transform_edt(mask).max() - 1) * field.pitch_mm)
-
-
 def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
     """Further openings on a roof, each as far as it can be from all before it.
 
@@ -372,7 +235,10 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
         level = clear & (z >= z[clear].max() - level_depth_mm(field))
         if (level & is_good).any():
             level &= is_good
-        k = int(np.argmax(np.where(level, np.round(away, 6), -1.0)))
+        far_mm = away[level].max() - SAME_COLUMNS * field.pitch_mm
+        level = np.flatnonzero(level & (away >= far_mm))
+        places = np.column_stack([xy[level], z[level]]) @ field.rotation
+        k = int(level[farthest_along(places, turn_of(guard))])
         found.append((float(xy[k, 0]), float(xy[k, 1]), float(z[k])))
     return found[1:]
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan.materials.gate import PREFER_MIN, STANDARD_BORES_MM, TIP_MM2
-from castplan.mesh import directions, frames
+from castplan.mesh import directions, frames, margins
 from castplan.mesh.guard import Guard
 from castplan.mesh.stand_bill import LYING, USUAL_TILT_DEG, StandBill, burden_min, show_up
 from castplan.mesh.standin import thin_out
@@ -33,9 +33,6 @@ N_TILTED = 12  # tilts per box judged at the map's pitch
 N_EVEN = 3  # finalists as good as the best whose neighbours are judged
 # A finer tilt must save more than this to be told in odd degrees.
 WORTH_MIN = 0.5
-# Ways that cost so much more than the best are as good: the weights say no more, and
-# sampling moves them by as much (assumed).
-EVEN_MIN = 1.0
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
@@ -242,7 +239,7 @@ def _by_cost(bill, entries, turn):
     )
     out = []
     while left:
-        even = [k for k, (cost, _) in enumerate(left) if cost <= left[0][0] + EVEN_MIN]
+        even = [k for k, (cost, _) in enumerate(left) if cost <= left[0][0] + margins.STAND_MIN]
         first = min(even, key=lambda k: _plain_first(left[k][1][0], turn))
         out.append(left.pop(first)[1])
     return out
@@ -264,7 +261,7 @@ def _rank_finalists(part, bill, tried, from_map, rests):
         stands.append(from_map)
     ranked = _judged(part, bill, stands, turn)
     for step_deg in FINER_DEG:
-        limit_min = min(_min_of(bill, entry) for entry in ranked) + EVEN_MIN
+        limit_min = min(_min_of(bill, entry) for entry in ranked) + margins.STAND_MIN
         even = [k for k, entry in enumerate(ranked) if _min_of(bill, entry) <= limit_min]
         for k in even[:N_EVEN]:
             best, _ = ranked[k]

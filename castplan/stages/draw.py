@@ -89,7 +89,11 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     tried = np.concatenate([own, ways.lattice(count=job.n_directions) @ judge.turn])
     scores = judge.score(tried, progress=lambda fraction: report(0.5 * fraction))
     cost = judge.look_closer(tried, judge.bill.rough_min(scores))
-    cost[: len(own)] -= WALK_MIN  # between equals the part's own directions
+    # Between equals the part's own directions, of these its flats: from beside one a walk
+    # steps over what starts at it.
+    is_flat = np.array([name.startswith(("file", "flat")) for name in names])
+    own_min = cost[: len(own)]
+    own_min -= np.where(is_flat, 0.5 * draw_choice.snap_min(own_min), WALK_MIN)
     starts = _pick_apart(tried, cost, N_STARTS)
     walked, walked_cost = judge.walk(tried[starts], cost[starts], COARSE_STEPS_DEG, is_fine=False)
     report(0.8)

@@ -9,6 +9,7 @@ from castplan.columns.narrows import find_narrows
 from castplan.columns.views import sample_view
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import gap_reach_mm, pressed_fraction, smallest_riser_mm
+from castplan.mesh import directions
 from castplan.model import (
     AirResult,
     AttitudeResult,
@@ -91,7 +92,7 @@ def flood_cavity(part: Part, frame: Frame, air: AirResult, gate: GateResult) -> 
         +z is up at the pour.
     air, gate : records
     """
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+    pitch_mm = directions.longest_mm(part) / ACROSS
     field = sample_view(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
@@ -197,7 +198,7 @@ def _basins(filling, frame, draw_frame):
 
 def _thin(part, draw_frame, gate, time_s, material):
     """The thin regions, worst first, seen along each axis of the draw frame."""
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+    pitch_mm = directions.longest_mm(part) / ACROSS
     x, y, z = draw_frame.rotation
     regions = []
     for rows in ((x, y, z), (y, z, x), (z, x, y)):

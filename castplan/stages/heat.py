@@ -6,7 +6,7 @@ from castplan.columns.field import sample
 from castplan.columns.thickness import length_through, points_inside
 from castplan.errors import InputError
 from castplan.materials.cards import Card, get_card
-from castplan.mesh import frames
+from castplan.mesh import directions, frames
 from castplan.model import DrawResult, HeatResult, Job, Part, Sourced, WeighResult
 from castplan.model.memory import remembered
 from castplan.texts import say
@@ -155,7 +155,7 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
 @remembered
 def _thickness(part, draw):
     """Points in the draw frame, their volumes, and the shortest solid length through each."""
-    fine_mm = max(part.check.extent_mm) / SAMPLES_ACROSS
+    fine_mm = directions.longest_mm(part) / SAMPLES_ACROSS
     # A solid block has room for far more points than a shell of the same size.
     pitch_mm = max(fine_mm, (abs(part.check.volume_mm3) / MOST_POINTS) ** (1 / 3))
     mesh = part.vertices_mm, part.faces, part.cap_faces

@@ -10,7 +10,7 @@ from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
 from castplan.columns.shutoff import surface_heights
 from castplan.errors import InputError
-from castplan.mesh import shutoff
+from castplan.mesh import margins, shutoff
 from castplan.mesh.plugs import loop_of, plug_hole
 from castplan.model import (
     ClayStation,
@@ -28,9 +28,6 @@ from castplan.texts import say
 # In order of effort at the bench.
 KINDS = ("level", "tilted", "stepped", "following")
 STRIP_STEP_MM = 10.0
-# Kinds that cost this much more than the cheapest are as cheap: the weights say
-# no more than that (assumed).
-SAME_COST_MIN = 5.0
 # Verdicts for which another line is worth its clay.
 HARD = ("may tear", "locked")
 # A tilted bed is laid like a level one once the part is propped (assumed).
@@ -175,7 +172,7 @@ def _simplest(options, asked_mm, *, is_least):
     if is_least:
         least = min(options, key=lambda option: option.trapped_mm3)
         return next((option.kind for option in options if option.is_free), least.kind)
-    limit_min = min(option.cost_min for option in options) + SAME_COST_MIN
+    limit_min = min(option.cost_min for option in options) + margins.LINE_MIN
     for option in options:
         if option.is_free or option.cost_min <= limit_min:
             return option.kind

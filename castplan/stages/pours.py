@@ -6,6 +6,7 @@ from castplan.columns import contours, flood
 from castplan.columns import field as columns
 from castplan.columns.views import sample_view
 from castplan.columns.voids import void_above
+from castplan.mesh import directions
 from castplan.mesh.shutoff import cutting_surface, parting_over
 from castplan.mesh.solid import arrays_of, height_block
 from castplan.mesh.stands import Stand
@@ -68,7 +69,7 @@ def _pour(part, draw_frame, line, mould, job, half):
     sense = 1.0 if half == "upper" else -1.0
     turn = np.diag([1.0, sense, sense])  # half a turn about x for the lower half
     level = turn @ draw_frame.rotation
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+    pitch_mm = directions.longest_mm(part) / ACROSS
     field = _sample(part, level, pitch_mm)
     drawn = field if sense > 0 else _sample(part, draw_frame.rotation, pitch_mm)
     centre = field.centre_mm(np.arange(field.n_x * field.n_y)) * (1.0, sense)
@@ -152,7 +153,7 @@ def _best_tilt(part, level, built, roof_mm, sense, total_mm3):
     """(tilt, toward, caught) of the tilt that frees most; no tilt if none is worth it."""
     filled = _with_clay(part, level, built, sense)
     box = _inside(built, sense, roof_mm)
-    pitch_mm = max(part.check.extent_mm) / TILT_ACROSS
+    pitch_mm = directions.longest_mm(part) / TILT_ACROSS
     best = (0.0, 0.0, total_mm3)
     for tilt_deg in TILTS_DEG:
         for k in range(N_AZIMUTHS):

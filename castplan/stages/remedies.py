@@ -149,7 +149,7 @@ def _best_pulls(part, draw, points):
     """For each pocket the direction in which most of it is free, and how much."""
     if not points:
         return {}
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+    pitch_mm = ways.longest_mm(part) / ACROSS
     vertices, faces = thin_out(part, n_triangles=20_000, cell_mm=0.5 * pitch_mm)
     no_faces = np.empty((0, 3), dtype=np.int32)
     own, _ = ways.own_directions(part)

@@ -18,6 +18,7 @@ from castplan.columns import field as columns
 from castplan.columns.field import ColumnField
 from castplan.columns.flood import climb, escape_levels, label_joined
 from castplan.columns.views import sample_view
+from castplan.mesh import directions
 from castplan.mesh.stands import Stand
 from castplan.model import (
     AirResult,
@@ -168,7 +169,7 @@ def walk_out(part: Part, attitude: AttitudeResult, places_mm, *, limit_mm3: floa
 
 def _views(part, attitude):
     """The tilts tried, level first: (tilt, toward), frame and field of each."""
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+    pitch_mm = directions.longest_mm(part) / ACROSS
     ways = [(0.0, 0.0)] + [(TILT_DEG, k * 360 / N_AZIMUTHS) for k in range(N_AZIMUTHS)]
     frames = [attitude.frame, *(Stand("", attitude.rest, *way).frame for way in ways[1:])]
     fields = [

@@ -6,7 +6,7 @@ from scipy.sparse import csgraph
 from scipy.spatial import cKDTree
 
 from castplan.columns.field import ColumnField
-from castplan.mesh import frames
+from castplan.mesh import directions, frames
 from castplan.mesh.standin import thin_out
 from castplan.model import DraftResult, Frame, Job, Part, SeamResult
 from castplan.model.memory import remembered
@@ -54,7 +54,7 @@ def find_seam(part: Part, frame: Frame, field: ColumnField, job: Job) -> SeamRes
     vertices, faces = part.vertices_mm, part.faces
     is_standin = len(faces) > MAX_FACETS
     if is_standin:
-        cell_mm = max(part.check.extent_mm) / 512
+        cell_mm = directions.longest_mm(part) / 512
         vertices, faces = thin_out(part, n_triangles=N_STANDIN, cell_mm=cell_mm)
     points = vertices @ frame.rotation.T
     corners = points[faces]

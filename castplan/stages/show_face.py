@@ -8,8 +8,8 @@ from scipy import ndimage, sparse
 from scipy.sparse import csgraph
 from scipy.spatial import ConvexHull, QhullError
 
-from castplan.columns import field as columns
-from castplan.mesh import frames, pose
+from castplan.columns.views import sample_view
+from castplan.mesh import directions, frames, pose
 from castplan.mesh.guard import Guard
 from castplan.mesh.spread import spread_over
 from castplan.mesh.standin import thin_out
@@ -171,18 +171,20 @@ class _Sign:
 def _read_axes(part):
     vertices, faces = part.vertices_mm, part.faces
     if len(faces) > MAX_FACETS:
-        cell_mm = max(part.check.extent_mm) / 512
+        cell_mm = directions.longest_mm(part) / 512
         vertices, faces = thin_out(part, n_triangles=N_STANDIN, cell_mm=cell_mm)
     # Holes are taken as closed: what lies behind one cannot be told, nor need it be.
     elif len(part.cap_faces):
         faces = np.concatenate([faces, part.cap_faces])
     spread = spread_over(vertices, faces, count=N_POINTS)
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+    pitch_mm = directions.longest_mm(part) / ACROSS
     looks = []
     for axis in _own_axes(part):
-        field = columns.sample(vertices, faces, _NO_CAPS, frames.turn_to(axis), pitch_mm=pitch_mm)
-        looks.append(_Look(axis, field, spread))
-    widest_mm2 = max(look.shadow_mm2 for look in looks)
+        # A strip seen on edge falls between the columns of a share of its length.
+        field = sample_view(vertices, faces, _NO_CAPS, frames.turn_to(axis), pitch_mm=pitch_mm)
+        if field.column_of.size:
+            looks.append(_Look(axis, field, spread))
+    widest_mm2 = max((look.shadow_mm2 for look in looks), default=0.0)
     return [
         _Sign(
             look.axis,

@@ -7,6 +7,7 @@ from scipy import ndimage
 
 from castplan.columns.field import ColumnField, sample
 from castplan.columns.narrows import smooth_patches
+from castplan.mesh import directions
 from castplan.model import Frame, Part, ThinPlace
 from castplan.model.memory import remembered
 
@@ -48,7 +49,7 @@ def find_thin(part: Part, frame: Frame) -> tuple[ThinPlace, ...]:
     tuple of ThinPlace
         Thinnest first.
     """
-    pitch_mm = max(part.check.extent_mm) / ACROSS
+    pitch_mm = directions.longest_mm(part) / ACROSS
     found = []
     for name, turn in _AXES.items():
         field = sample(

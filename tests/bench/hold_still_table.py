@@ -1,7 +1,8 @@
 """Which verdicts flip when a body is written down in another way: bodies by changes.
 
 `python tests/bench/hold_still_table.py [--changes a,b] [--bodies a,b]` prints a line
-for each pair that differs, and the counts at the end.
+for each pair that differs, with a star where a plan of the two says that a choice lies
+within what it can tell, and the counts at the end.
 """
 
 import argparse
@@ -26,7 +27,9 @@ def _row(name, changes):
         try:
             moved, triangles, turn = hold_still.CHANGES[change](vertices, faces)
             other = hold_still.judge(moved, triangles, choices, turn)
-            out.append((change, hold_still.flips(plain, other, found)))
+            differs = hold_still.flips(plain, other, found)
+            star = ["*"] if differs and (plain.is_told or other.is_told) else []
+            out.append((change, differs + star))
         except Exception as error:  # one fault must not cost the table
             out.append((change, [f"fault {type(error).__name__}: {error}"[:120]]))
     return name, out

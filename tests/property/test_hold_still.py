@@ -5,6 +5,7 @@ manifold3d (`hold_still`). `tests/bench/hold_still_table.py` has all bodies and 
 """
 
 from functools import cache
+from itertools import combinations
 
 import bodies
 import bodies_split
@@ -16,28 +17,48 @@ import shapes
 from castplan.columns import levels
 from castplan.mesh import boxes, directions, pose
 
-# Of each kind one that flipped: the parting's height, the way up, the box.
-BODIES = ("panel_boss_up", "ribbed_cover", "blind_holes", "undercut_lip")
-CHANGES = ("noisy", "subdivided", "turned_1")
+# Fewer draws than a plan tries, in less time: what must hold still is the same.
+SEARCH = {"n_directions": 96}
+WAYS = (
+    "plain",
+    "turned_1",
+    "mirrored",
+    "noisy",
+    "subdivided",
+    "triangulated",
+    "inches",
+    "shuffled",
+)
+# Each body in two ways, so that every way meets every other: 28 pairs, and two turns more.
+PAIRS = (*combinations(WAYS, 2), ("turned_1", "turned_2"), ("turned_2", "turned_3"))
+# A ball of noise has no direction of its own: draws 11 degrees apart cost the same within
+# 1 %, and the last digits choose; it is no case of the law, and another body stands for it.
+NAMES = [name for name in hold_still.BODIES if name not in ("noise_ball", "dovetail")]
+NAMES.insert(PAIRS.index(("noisy", "inches")), "crowned_sheet")
+NAMES.insert(PAIRS.index(("inches", "shuffled")), "dovetail")
+BODIES = tuple(zip(NAMES, PAIRS, strict=True))
+
+
+def judged(name, way):
+    """A body written down in some way, and what a plan says of it."""
+    vertices, faces, choices = hold_still.make(name)
+    turn = None
+    if way != "plain":
+        vertices, faces, turn = hold_still.CHANGES[way](vertices, faces)
+    return hold_still.judge(vertices, faces, {**choices, **SEARCH}, turn)
 
 
 @cache
 def plain(name):
-    vertices, faces, choices = hold_still.make(name)
-    return (
-        hold_still.judge(vertices, faces, choices),
-        hold_still.symmetries(vertices, faces),
-    )
+    vertices, faces, _ = hold_still.make(name)
+    return judged(name, "plain"), hold_still.symmetries(vertices, faces)
 
 
-@pytest.mark.parametrize("change", CHANGES)
-@pytest.mark.parametrize("name", BODIES)
-def test_plan_is_the_same_however_the_body_is_written_down(name, change):
-    vertices, faces, choices = hold_still.make(name)
-    one, found = plain(name)
-    moved, triangles, turn = hold_still.CHANGES[change](vertices, faces)
-    two = hold_still.judge(moved, triangles, choices, turn)
-    assert hold_still.flips(one, two, found) == []
+@pytest.mark.parametrize(("name", "ways"), BODIES)
+def test_plan_is_the_same_however_the_body_is_written_down(name, ways):
+    vertices, faces, _ = hold_still.make(name)
+    one, two = (judged(name, way) for way in ways)
+    assert hold_still.flips(one, two, hold_still.symmetries(vertices, faces)) == []
 
 
 def test_a_flip_is_seen():

@@ -10,8 +10,9 @@ from pouring import LEVEL, Setup
 
 from castplan.materials.gate import TIP_MM2
 from castplan.mesh.guard import Guard
+from castplan.mesh.tops import NOTHING_MM3
 from castplan.model import Job, MouldResult, VentsResult
-from castplan.stages.air import NOTHING_MM3, find_air
+from castplan.stages.air import find_air
 from castplan.stages.opening_findings import list_opening_findings
 
 
