@@ -147,6 +147,8 @@ def test_the_strength_of_a_hollow_is_its_share_of_the_envelope():
         lambda: plate_with(2.0, 6.0),
         # Hollow alike from above and below.
         both_ways,
+        # Seen on edge it falls between the columns of a share of its length.
+        lambda: cuboid((-400, 400), (-7, 7), (0, 1.5)),
     ],
 )
 def test_where_no_side_stands_out_none_is_guessed(make):
