@@ -1,5 +1,7 @@
 """Which of the measured draws to take: the cheapest, and of those as good the plainest."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from castplan.mesh import margins
@@ -55,3 +57,35 @@ def in_order(candidates, turn) -> list[int]:
 def _along(candidate, turn):
     """A key by how far a draw points along each axis, either way."""
     return tuple(0.0 - np.abs(np.round(turn @ np.asarray(candidate.direction), 2)))
+
+
+def merge_alike(measured):
+    """List symmetric answers once: same pockets, costs and heights within 1 %.
+
+    Parameters
+    ----------
+    measured : list of (DrawCandidate, Frame)
+        Best first.
+
+    Returns
+    -------
+    list of (DrawCandidate, Frame)
+    """
+    kept = []
+    for candidate, frame in measured:
+        for n, (other, other_frame) in enumerate(kept):
+            if _is_alike(candidate, other):
+                kept[n] = (replace(other, n_alike=other.n_alike + 1), other_frame)
+                break
+        else:
+            kept.append((candidate, frame))
+    return kept
+
+
+def _is_alike(a, b):
+    return (
+        (a.n_pockets, a.n_bridges, a.is_stable) == (b.n_pockets, b.n_bridges, b.is_stable)
+        and abs(a.cost_min - b.cost_min) <= 0.01 * b.cost_min
+        and abs(a.mould_height_mm - b.mould_height_mm) <= 0.01 * b.mould_height_mm
+        and abs(a.trapped_mm3 - b.trapped_mm3) <= 0.02 * b.trapped_mm3 + 1.0
+    )

@@ -105,7 +105,7 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     measured = _measure_apart(judge, finalists, fine_cost, own, names)
     if not measured:
         raise _unseen(part, judge)
-    return _result(_merge_alike(measured), tried, scores[:, 0], judge, False)
+    return _result(draw_choice.merge_alike(measured), tried, scores[:, 0], judge, False)
 
 
 def _measure_apart(judge, finalists, fine_cost, own, names):
@@ -180,28 +180,6 @@ def _pick_apart(directions, cost, n_most):
         if all(abs(directions[k] @ directions[j]) < _cos(SAME_DEG) for j in kept):
             kept.append(int(k))
     return kept
-
-
-def _merge_alike(measured):
-    """List symmetric answers once: same pockets, costs and heights within 1 %."""
-    kept = []
-    for candidate, frame in measured:
-        for n, (other, other_frame) in enumerate(kept):
-            if _is_alike(candidate, other):
-                kept[n] = (replace(other, n_alike=other.n_alike + 1), other_frame)
-                break
-        else:
-            kept.append((candidate, frame))
-    return kept
-
-
-def _is_alike(a, b):
-    return (
-        (a.n_pockets, a.n_bridges, a.is_stable) == (b.n_pockets, b.n_bridges, b.is_stable)
-        and abs(a.cost_min - b.cost_min) <= 0.01 * b.cost_min
-        and abs(a.mould_height_mm - b.mould_height_mm) <= 0.01 * b.mould_height_mm
-        and abs(a.trapped_mm3 - b.trapped_mm3) <= 0.02 * b.trapped_mm3 + 1.0
-    )
 
 
 class _Judge:
