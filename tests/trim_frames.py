@@ -241,7 +241,8 @@ def louvre_two_banks(rng):
         for v in (-24, -12, 0, 12, 24):
             profile = rect(13, 1.8).rotate(side * lean).translate((v, z / 2))
             body += along_x(profile, 74).translate((side * 37.5, 0, 0))
-    return trim(body, 0.0)
+    # Slats that stood out over the frame would hook over it at their ends.
+    return trim(body ^ slab(rect(x, y), 0, z), 0.0)
 
 
 def ladder_crowned(rng):

@@ -10,6 +10,7 @@ from castplan.mesh import solid
 from castplan.model import KeysResult, MouldResult, PartingSurface, Port, Route, Solid
 
 # Beyond the box, so that no face of a tool lies on one of the block's.
+ON_SIDE_MM = 1e-3  # nearer to a side of the box than this is on it
 MARGIN_MM = 5.0
 # The cup of the gate opens at 45 degrees, steeper where that takes more than
 # this share of its way.
@@ -85,15 +86,28 @@ def port_solids(
         deep_mm = cup_depth_mm(port)
         if deep_mm > 0:
             spread = (port.cup_mm - port.diameter_mm) * (deep_mm + MARGIN_MM) / deep_mm
+            out = _straight_out(mould, path[-1], ways[-1])
             bores.append(
                 solid.bore(
-                    path[-1] - deep_mm * ways[-1],
-                    path[-1] + MARGIN_MM * ways[-1],
+                    path[-1] - deep_mm * out,
+                    path[-1] + MARGIN_MM * out,
                     diameter_mm=port.diameter_mm,
                     end_diameter_mm=port.diameter_mm + spread,
                 )
             )
     return bores
+
+
+def _straight_out(mould, exit_mm, way):
+    """Square out of the side of the box where a channel ends; its own way where that is round.
+
+    A groove follows a parting that climbs; its cup is cut upright all the same.
+    """
+    for axis, ends in enumerate(zip(mould.low_mm, mould.high_mm, strict=True)):
+        for end, sense in zip(ends, (-1.0, 1.0), strict=True):
+            if abs(exit_mm[axis] - end) < ON_SIDE_MM and sense * way[axis] > 0.5:
+                return sense * np.eye(3)[axis]
+    return way
 
 
 def cup_depth_mm(port: Port) -> float:

@@ -16,8 +16,9 @@ PLAIN_MIN = {
     **{"file": 0.25, "flat": 0.25, "laid": 0.25, "show": 0.25},
     **{"two": 0.5, "main": 0.5, "midway": 1.0, "search": 1.0, "asked": 0.0},
 }
-# Heights of moulds nearer than this are one height.
+# Heights of moulds nearer than this are one height, and so are lengths of a seam that shows.
 HEIGHT_MM = 2.0
+SHOW_MM = 2.0
 
 
 def snap_min(cost_min):
@@ -32,7 +33,10 @@ def preferred_min(candidate) -> float:
 
 
 def in_order(candidates, turn) -> list[int]:
-    """Rows of draws, best first; of those as good the lower mould, then the part's first axis.
+    """Rows of draws, best first; of those as good the plainest.
+
+    That is the one with least seam on the face that shows, then the lower mould, then
+    the one along the part's first axis.
 
     Parameters
     ----------
@@ -46,12 +50,20 @@ def in_order(candidates, turn) -> list[int]:
     while left:
         limit = costs[left[0]] + margins.draw_margin_min(costs[left[0]])
         even = [k for k in left if costs[k] <= limit]
+        # The weights trade a few mm of mould for a seam along a face that shows; what is
+        # as good by them leaves that face alone.
+        show_mm = min(_show_mm(candidates[k]) for k in even) + SHOW_MM
+        even = [k for k in even if _show_mm(candidates[k]) <= show_mm]
         low_mm = min(candidates[k].mould_height_mm for k in even) + HEIGHT_MM
         even = [k for k in even if candidates[k].mould_height_mm <= low_mm]
         first = min(even, key=lambda k: (*_along(candidates[k], turn), k))
         left.remove(first)
         out.append(first)
     return out
+
+
+def _show_mm(candidate):
+    return candidate.seam_on_show_mm or 0.0
 
 
 def _along(candidate, turn):

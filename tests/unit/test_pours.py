@@ -137,7 +137,8 @@ def test_a_tilt_is_judged_over_the_clay_as_it_lies():
     )
     found = find_pours(setup.part, setup.draw, following, setup.mould, setup.job).pours[0]
     assert (found.tilt_deg, found.toward_deg) == (level.tilt_deg, level.toward_deg)
-    assert found.tilted_mm3 == pytest.approx(level.tilted_mm3, rel=0.01)
+    # Sampled together with the clay, whose extent sets the lattice: half a cubic millimetre.
+    assert found.tilted_mm3 == pytest.approx(level.tilted_mm3, abs=0.6)
     # A ramp that stays under the rim leaves what is caught level as it was.
     high = replace(setup.line, surface=sheet_of(lambda x, y: np.clip(0.2 * x, 0.0, 4.0)))
     found = find_pours(setup.part, setup.draw, high, setup.mould, setup.job).pours[0]
