@@ -15,6 +15,8 @@ from castplan.stages.undercuts import listed_pockets, pull_halves
 
 # Of each half, when a heavy part has to be cut whole.
 HALF_FACETS = 40_000
+# Of a heavy part, where its halves are cut to be looked at.
+CUT_FACETS = 25_000
 
 
 def build_scene(plan: Plan) -> Scene:
@@ -65,12 +67,14 @@ def build_scene(plan: Plan) -> Scene:
 def _cut_halves(plan, shown):
     """The halves, or the reason why there are none.
 
-    Cut round the part as shown they fit it facet by facet. A surface that was
-    thinned may have lost its sense of inside; then the whole part is cut.
+    Cut round the part as shown they fit it facet by facet; of a heavy part that would
+    be more than a picture shows. A surface that was thinned may have lost its sense of
+    inside; then the whole part is cut.
     """
     vertices_mm, faces, is_thinned = shown
     whole, light = plan.part, plan.part
     if is_thinned:
+        vertices_mm, faces = collapse(vertices_mm, faces, n_triangles=CUT_FACETS)
         light = replace(whole, vertices_mm=vertices_mm, faces=faces, cap_faces=faces[:0])
     why = ""
     for part in dict.fromkeys((light, whole)):

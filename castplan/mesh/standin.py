@@ -1,10 +1,17 @@
 """A light stand-in for a heavy mesh, for searching over directions."""
 
+from functools import lru_cache
+
 import fast_simplification
 import numpy as np
 
 from castplan.columns.cluster import draw_together
 from castplan.model import Part
+
+# The heaviest stand-in, which the view shows, and its cubes along the side of a square
+# as large as the surface: about 512 along a compact part, however the file turns it.
+HALFWAY = 50_000
+HALFWAY_ACROSS = 1250
 
 
 def thin_out(part: Part, *, n_triangles: int, cell_mm: float):
@@ -31,9 +38,22 @@ def thin_out(part: Part, *, n_triangles: int, cell_mm: float):
     faces = np.concatenate([part.faces, part.cap_faces])
     if len(faces) <= n_triangles:
         return vertices, faces
+    if len(faces) > 2 * HALFWAY and n_triangles <= HALFWAY:
+        vertices, faces = _halfway(part)
     if len(faces) > 4 * n_triangles:
         vertices, faces = draw_together(vertices, faces, cell_mm=cell_mm)
     return collapse(vertices, faces, n_triangles=n_triangles)
+
+
+@lru_cache(maxsize=1)
+def _halfway(part):
+    """A copy of a heavy part that all its stand-ins are made from: once, not for each."""
+    faces = np.concatenate([part.faces, part.cap_faces])
+    cell_mm = part.check.area_mm2**0.5 / HALFWAY_ACROSS
+    vertices = part.vertices_mm
+    if len(faces) > 4 * HALFWAY:
+        vertices, faces = draw_together(vertices, faces, cell_mm=cell_mm)
+    return collapse(vertices, faces, n_triangles=HALFWAY)
 
 
 def collapse(vertices_mm, faces, *, n_triangles: int):
