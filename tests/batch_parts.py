@@ -9,11 +9,11 @@ import trimesh
 from castplan.batch.bench import Limits
 from castplan.batch.order import Order
 from castplan.batch.store import Entry
-from castplan.mesh.load import load_part
-from castplan.model import Job
-from castplan.output.write import write_plan
-from castplan.plan import build_plan
-from castplan.scene import build_scene
+from castplan.files.write import write_plan
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import Job
+from castplan.view.scene import build_scene
 
 # A coarse plan: what is asked is where it is made, not how well.
 QUICK = Job(draw=(0.0, 0.0, 1.0), n_attitudes=8, memory_mb=0.3)
@@ -28,7 +28,7 @@ import os, sys
 if "castplan.batch.child" in sys.orig_argv:
     import threading, time
     from pathlib import Path
-    import castplan.mesh.load as load
+    import castplan.part.load as load
     home, load_part = Path(os.environ["BATCH_TEST_HOME"]), load.load_part
 
     def watched(path, **reading):

@@ -3,7 +3,11 @@
 import numpy as np
 from output.neutral import filled
 
-from castplan.model import (
+from castplan.bench.amounts import weigh_out
+from castplan.bench.casting import add_casting
+from castplan.bench.schedule import order_steps
+from castplan.bench.weigh import size_cups
+from castplan.records import (
     AirResult,
     DrawResult,
     Frame,
@@ -16,10 +20,6 @@ from castplan.model import (
     Port,
     UndercutResult,
 )
-from castplan.stages.amounts import weigh_out
-from castplan.stages.casting import add_casting
-from castplan.stages.schedule import order_steps
-from castplan.stages.weigh import size_cups
 
 UP = np.eye(3)
 DOWN = np.diag([1.0, -1.0, -1.0])

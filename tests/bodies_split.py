@@ -12,15 +12,15 @@ import numpy as np
 import shapes
 
 from castplan.columns.gaps import find_gaps
-from castplan.mesh.shutoff import parting_over
-from castplan.model import Frame, Job
-from castplan.stages.box import choose_box
-from castplan.stages.draw import tie_volume_mm3
-from castplan.stages.flex import judge_pockets
-from castplan.stages.line import find_line
-from castplan.stages.parting import find_parting
-from castplan.stages.seam import find_seam, seam_heights
-from castplan.stages.undercuts import list_pockets, listed_pockets, pull_halves
+from castplan.geometry.shutoff import parting_over
+from castplan.records import Frame, Job
+from castplan.split.box import choose_box
+from castplan.split.draw import tie_volume_mm3
+from castplan.split.flex import judge_pockets
+from castplan.split.line import find_line
+from castplan.split.parting import find_parting
+from castplan.split.seam import find_seam, seam_heights
+from castplan.split.undercuts import list_pockets, listed_pockets, pull_halves
 
 
 def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=()):

@@ -17,10 +17,10 @@ import shapes
 import trim_bodies
 import trimesh
 
-from castplan.mesh.load import part_from_arrays
-from castplan.model import Job
-from castplan.plan import build_plan
-from castplan.stages.draw import tie_volume_mm3
+from castplan.part.load import part_from_arrays
+from castplan.planning import build_plan
+from castplan.records import Job
+from castplan.split.draw import tie_volume_mm3
 
 NOISE = 1e-6  # of the body's size
 INCH_MM = 25.4

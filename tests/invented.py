@@ -1,6 +1,6 @@
 """INVENTED records that several tests share, in the form that real ones have."""
 
-from castplan.model import Drilling, Tilt
+from castplan.records import Drilling, Tilt
 
 # What a supplier's data sheet states.
 TIN = {

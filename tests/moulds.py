@@ -11,13 +11,13 @@ import shapes
 import trimesh
 from output.neutral import filled
 
-from castplan import model
+from castplan import records
 from castplan.columns import field as columns
-from castplan.stages.box import choose_box
-from castplan.stages.halves import make_halves
-from castplan.stages.keys import lay_out_keys
+from castplan.mould.halves import make_halves
+from castplan.mould.keys import lay_out_keys
+from castplan.split.box import choose_box
 
-UPRIGHT = model.Frame(rotation=np.eye(3))
+UPRIGHT = records.Frame(rotation=np.eye(3))
 
 
 def surface_over(box, height, *, n=33):
@@ -26,7 +26,7 @@ def surface_over(box, height, *, n=33):
     y = np.linspace(box.low_mm[1], box.high_mm[1], n)
     gx, gy = np.meshgrid(x, y)
     heights = height(gx, gy) if callable(height) else np.full(gx.shape, float(height))
-    return model.PartingSurface(
+    return records.PartingSurface(
         x0_mm=float(x[0]),
         y0_mm=float(y[0]),
         step_x_mm=float(x[1] - x[0]),
@@ -39,7 +39,7 @@ def port(box, place_mm, *, kind="vent", diameter_mm=2.5, label="1", cup_mm=20.0)
     """A gate or vent straight up from a place to the top of the box."""
     place = np.asarray(place_mm, dtype=float)
     return filled(
-        model.Port,
+        records.Port,
         label=label,
         kind=kind,
         place_mm=tuple(place_mm),
@@ -55,7 +55,7 @@ def make_mould(body, height, *, job=None, ports=(), pitch_mm=None):
 
     `ports` are (place, kind, diameter); the box is laid out first.
     """
-    job = job or model.Job()
+    job = job or records.Job()
     vertices, faces = body[:2]
     field = bodies.look(vertices, faces, pitch_mm=pitch_mm)
     box = choose_box(field, job, part_mm3=body.volume_mm3)
@@ -65,7 +65,7 @@ def make_mould(body, height, *, job=None, ports=(), pitch_mm=None):
         for n, (place, kind, diameter) in enumerate(ports)
     )
     mould = filled(
-        model.MouldResult,
+        records.MouldResult,
         low_mm=box.low_mm,
         high_mm=box.high_mm,
         ports=made,

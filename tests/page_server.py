@@ -8,11 +8,11 @@ from pathlib import Path
 import trimesh
 import uvicorn
 
-from castplan.web.api import Api
-from castplan.web.desk import Desk
-from castplan.web.guard import Guard
-from castplan.web.server import open_socket
-from castplan.web.store import Store
+from castplan.page.api import Api
+from castplan.page.desk import Desk
+from castplan.page.guard import Guard
+from castplan.page.server import open_socket
+from castplan.page.store import Store
 
 TOKEN = "a-token-of-the-tests"
 

@@ -5,17 +5,17 @@ import numpy as np
 import shapes
 from output.neutral import filled
 
-from castplan import model
+from castplan import records
+from castplan.air.feed import plan_gate
+from castplan.air.high_points import find_air
 from castplan.columns import field as columns
 from castplan.columns.rim import find_rims
-from castplan.mesh.channels import length_of
-from castplan.mesh.guard import Guard
-from castplan.mesh.stands import box_rests, stand_asked_for
-from castplan.stages.air import find_air
-from castplan.stages.feed import plan_gate
-from castplan.stages.vents import route_vents
+from castplan.geometry.channels import length_of
+from castplan.geometry.guard import Guard
+from castplan.geometry.stands import box_rests, stand_asked_for
+from castplan.mould.vents import route_vents
 
-LEVEL = model.Frame(rotation=np.eye(3))
+LEVEL = records.Frame(rotation=np.eye(3))
 ROOM_MM = 12.0
 LOW, HIGH = np.array([-40.0, -30, -12]), np.array([40.0, 30, 52])
 
@@ -27,15 +27,15 @@ def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.
     name = next(key for key, frame in rests.items() if np.allclose(frame.up, up))
     rest = rests[name]
     field = columns.sample(vertices, faces, bodies.NO_FACES, rest.rotation, pitch_mm=0.4)
-    air = find_air(field, model.Job(), rest=rest)
+    air = find_air(field, records.Job(), rest=rest)
     port = filled(
-        model.Port,
+        records.Port,
         label="1",
         kind="vent",
         place_mm=tuple(rest.to_frame(np.array(place, float))),
         diameter_mm=bore_mm,
     )
-    surface = model.PartingSurface(
+    surface = records.PartingSurface(
         x0_mm=LOW[0],
         y0_mm=LOW[1],
         step_x_mm=80.0,
@@ -43,13 +43,13 @@ def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.
         heights_mm=np.full((2, 2), parting_mm),
     )
     mould = filled(
-        model.MouldResult,
+        records.MouldResult,
         low_mm=tuple(LOW),
         high_mm=tuple(HIGH),
         ports=(port,),
         box_view_mm=np.zeros((4, 2)),
     )
-    line = filled(model.PartingLine, surface=surface)
+    line = filled(records.PartingLine, surface=surface)
     result = route_vents(field, air, mould, line, LEVEL, keys_mm=keys, cup_high_mm=25.0)
     return result.routes[0]
 
@@ -63,7 +63,7 @@ def _rims(field, height_mm):
         if not rim.is_hole:
             level = np.full(len(rim.points_mm), height_mm)
             yield filled(
-                model.RimLoop,
+                records.RimLoop,
                 points_mm=rim.points_mm,
                 low_mm=rim.low_mm,
                 high_mm=rim.high_mm,
@@ -79,17 +79,17 @@ class Setup:
 
     def __init__(self, body, *, job=None, up=(0.0, 0.0, 1.0), parting_mm=0.0, across=160):
         vertices, faces = (body.vertices_mm, body.faces) if isinstance(body, shapes.Body) else body
-        self.job = job or model.Job()
+        self.job = job or records.Job()
         self.part = shapes.part_of(vertices, faces)
         self.draw = LEVEL
         low, high = vertices.min(axis=0) - ROOM_MM, vertices.max(axis=0) + ROOM_MM
         pitch_mm = float(np.ptp(vertices, axis=0).max()) / across
         stand = stand_asked_for(box_rests(LEVEL), LEVEL, np.asarray(up) / np.linalg.norm(up))
         option = filled(
-            model.AttitudeOption, up=tuple(float(v) for v in stand.frame.up), rest=stand.rest
+            records.AttitudeOption, up=tuple(float(v) for v in stand.frame.up), rest=stand.rest
         )
         self.attitude = filled(
-            model.AttitudeResult, frame=stand.frame, rest=stand.rest_frame, options=(option,)
+            records.AttitudeResult, frame=stand.frame, rest=stand.rest_frame, options=(option,)
         )
         self.pour_field = self._sample(stand.frame, pitch_mm)
         self.rest_field = self._sample(stand.rest_frame, pitch_mm)
@@ -98,10 +98,10 @@ class Setup:
         self.air = find_air(self.pour_field, self.job, **vented)
         draw_field = self._sample(LEVEL, pitch_mm)
         self.line = filled(
-            model.PartingLine,
+            records.PartingLine,
             kind="level",
             plugs=(),
-            surface=model.PartingSurface(
+            surface=records.PartingSurface(
                 x0_mm=low[0],
                 y0_mm=low[1],
                 step_x_mm=high[0] - low[0],
@@ -113,7 +113,7 @@ class Setup:
         )
         corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])
         self.box = filled(
-            model.BoxResult,
+            records.BoxResult,
             outline_mm=low[:2] + corners * (high - low)[:2],
             low_mm=tuple(low),
             high_mm=tuple(high),
@@ -140,7 +140,7 @@ class Setup:
                 is_fed_below=gate.feed == "riser",
             )
         self.mould = filled(
-            model.MouldResult,
+            records.MouldResult,
             low_mm=tuple(low),
             high_mm=tuple(high),
             upper_ml=1.0,
@@ -149,7 +149,7 @@ class Setup:
             box_view_mm=np.zeros((4, 2)),
             ports=(
                 filled(
-                    model.Port,
+                    records.Port,
                     label="G",
                     kind="gate",
                     place_mm=gate.place_mm,

@@ -11,9 +11,9 @@ import json
 from pathlib import Path
 
 from castplan.batch.digest import digest_of
-from castplan.mesh.load import load_part
-from castplan.model import Job
-from castplan.plan import build_plan
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import Job
 
 HOME = Path(__file__).parents[1]
 SAMPLES = sorted((HOME / "sample_parts").glob("*.stl"))

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import manifold3d
 import numpy as np
 
-from castplan.mesh.load import part_from_arrays
+from castplan.part.load import part_from_arrays
 
 
 class Body(NamedTuple):

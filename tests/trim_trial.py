@@ -7,10 +7,10 @@ import numpy as np
 import pull
 import trim_bodies
 
-from castplan.mesh.close import Closing
-from castplan.mesh.load import part_from_arrays
-from castplan.model import Job, Part, Plan, Solid
-from castplan.plan import build_plan, build_solids
+from castplan.part.close import Closing
+from castplan.part.load import part_from_arrays
+from castplan.planning import build_plan, build_solids
+from castplan.records import Job, Part, Plan, Solid
 
 
 @dataclass(frozen=True)

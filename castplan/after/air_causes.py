@@ -4,9 +4,11 @@ import numpy as np
 
 from castplan.after.case import Case, fact, near, over, told_distance
 from castplan.after.cavity import cavity_of
+from castplan.after.records import Cause
+from castplan.air.records import Peak
+from castplan.geometry.stands import Stand
 from castplan.materials.flow import pressed_fraction
-from castplan.mesh.stands import Stand
-from castplan.model import Cause, Peak, Plan
+from castplan.plan_record import Plan
 from castplan.texts import say
 
 # A box stood by eye may be off by this (assumed).

@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from castplan.after.cavity import Cavity
+from castplan.after.records import CastLog, Defect, LoggedPour
 from castplan.materials.cards import (
     SHOP_HIGH_C,
     SHOP_LOW_C,
@@ -14,7 +15,8 @@ from castplan.materials.cards import (
     demould_at,
     pot_life_at,
 )
-from castplan.model import CastLog, Defect, LoggedPour, Plan, Sourced
+from castplan.plan_record import Plan
+from castplan.record import Sourced
 from castplan.texts import say
 
 # How far a place told by hand may miss (assumed: a ruler held against a copy).

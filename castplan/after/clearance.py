@@ -3,11 +3,13 @@
 import numpy as np
 from manifold3d import Manifold
 
+from castplan.after.records import Breakthrough, Clearance, KeepOut
+from castplan.after.walls import find_walls
 from castplan.errors import GeometryError, InputError
+from castplan.geometry.solid import arrays_of, part_solid
 from castplan.materials.cards import get_card
-from castplan.mesh.solid import arrays_of, part_solid
-from castplan.mesh.walls import find_walls
-from castplan.model import Breakthrough, Clearance, KeepOut, Part, Plan
+from castplan.part.records import Part
+from castplan.plan_record import Plan
 
 # Less than this standing out is rounding of the two meshes.
 NOTHING_MM3 = 1e-3

@@ -3,11 +3,11 @@
 from datetime import date
 
 from castplan.after.case import Case, fact, over
+from castplan.after.records import Cause
+from castplan.bench.compat import FROM_CARDS
+from castplan.bench.weigh import ratio_error
 from castplan.materials.cards import any_card
 from castplan.materials.wording import chemistry_text
-from castplan.model import Cause
-from castplan.stages.compat import FROM_CARDS
-from castplan.stages.weigh import ratio_error
 from castplan.texts import say
 
 # Humidity up to which urethane is usually cast (suppliers' public pages).

@@ -10,8 +10,9 @@ plan nor log knows anything (all assumed, kept low).
 from castplan.after import air_causes, cure_causes, mould_causes, size_causes
 from castplan.after.case import Case
 from castplan.after.cavity import Cavity, cavity_of
+from castplan.after.records import CastLog, Cause, DefectDiagnosis, Diagnosis, LoggedPour
 from castplan.errors import InputError
-from castplan.model import CastLog, Cause, DefectDiagnosis, Diagnosis, LoggedPour, Plan
+from castplan.plan_record import Plan
 
 # Causes that are not worth the bench's time beside the first.
 LEAST_WEIGHT = 0.1

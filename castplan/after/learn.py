@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from castplan.after.records import CastLog, Learnt
 from castplan.after.size_causes import planned_sizes
 from castplan.errors import InputError
 from castplan.materials.cards import POT_LIFE_FACTOR, Card, any_card
-from castplan.model import CastLog, Learnt, Plan, Sourced
+from castplan.plan_record import Plan
+from castplan.record import Sourced
 from castplan.texts import say
 
 # What is learnt, in its order, with its unit.

@@ -3,9 +3,10 @@
 import math
 
 from castplan.after.cavity import Cavity
+from castplan.after.records import Defect, LoggedPour
 from castplan.materials.cards import any_card
 from castplan.materials.wording import volume_text, weight_text
-from castplan.model import Defect, LoggedPour, Plan
+from castplan.plan_record import Plan
 from castplan.texts import code_key, say
 
 # Mended places are filled over and sanded back (assumed).
@@ -22,7 +23,7 @@ def use_text(kind: str) -> str:
     Parameters
     ----------
     kind : str
-        One of `castplan.model.DEFECTS`.
+        One of `castplan.records.DEFECTS`.
     """
     return say(f"mend.use_{code_key(kind)}")
 

@@ -3,8 +3,8 @@
 import numpy as np
 
 from castplan.after.case import Case, fact, near, over, told_distance
+from castplan.after.records import Cause
 from castplan.materials.flow import G_M_S2
-from castplan.model import Cause
 from castplan.texts import say
 
 # Of a seam line drawn on a copy by eye (assumed).

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan.errors import InputError
-from castplan.model import Plan
+from castplan.plan_record import Plan
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -6,10 +6,13 @@ import numpy as np
 
 from castplan.after.cavity import Cavity, Pocket, cavity_of
 from castplan.after.places import face_of
-from castplan.mesh.stands import TILTS_DEG, Stand
-from castplan.model import Drilling, Peak, Plan, Port, RockTilt, Route, Tilt
-from castplan.stages.rocking import walk_out
-from castplan.stages.vents import route_vents
+from castplan.after.records import Drilling, Tilt
+from castplan.air.records import Peak, RockTilt, Route
+from castplan.air.rocking import walk_out
+from castplan.geometry.stands import TILTS_DEG, Stand
+from castplan.mould.records import Port
+from castplan.mould.vents import route_vents
+from castplan.plan_record import Plan
 
 N_AZIMUTHS = 12
 # Columns along the longest side while tilts are compared.

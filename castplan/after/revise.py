@@ -8,12 +8,14 @@ from castplan.after.case import PLACE_MM
 from castplan.after.cavity import Cavity, cavity_of
 from castplan.after.diagnose import diagnose
 from castplan.after.mend import patch_text, use_text
+from castplan.after.records import CastLog, Change, Revision
 from castplan.after.remedy import best_tilt, new_vent, rock
+from castplan.air.fill import fill_cavity
+from castplan.air.findings import list_air_findings
 from castplan.errors import InputError
-from castplan.model import SEVERITIES, CastLog, Change, Plan, Revision
-from castplan.stages.air_findings import list_air_findings
-from castplan.stages.fill import fill_cavity
-from castplan.stages.opening_findings import list_opening_findings
+from castplan.mould.opening_findings import list_opening_findings
+from castplan.plan_record import Plan
+from castplan.record import SEVERITIES
 from castplan.texts import say
 
 # A vent that let no air out is opened up by this (assumed; drills come in halves).

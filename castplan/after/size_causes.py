@@ -4,7 +4,8 @@ import numpy as np
 from scipy import stats
 
 from castplan.after.case import Case, fact, over
-from castplan.model import CastLog, Cause, Drift, Plan
+from castplan.after.records import CastLog, Cause, Drift
+from castplan.plan_record import Plan
 from castplan.texts import say
 
 # Sizes that came out along the draw this much longer than across it point at the seam.

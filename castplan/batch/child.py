@@ -65,10 +65,10 @@ def _speak(translation):
 def _plan(parcel, place):
     from castplan.batch.digest import digest_of
     from castplan.errors import GeometryError
-    from castplan.mesh.load import load_part
-    from castplan.output.write import write_plan
-    from castplan.plan import build_plan, build_solids, prove_solids
-    from castplan.scene import build_scene
+    from castplan.files.write import write_plan
+    from castplan.part.load import load_part
+    from castplan.planning import build_plan, build_solids, prove_solids
+    from castplan.view.scene import build_scene
 
     home = place / "home"
     (home / "cards").mkdir(parents=True)

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from castplan.batch.store import Entry
 from castplan.batch.summary import state_of, state_words, verdict_words
 from castplan.materials.wording import weight_text
-from castplan.output import formats, view
 from castplan.texts import say
+from castplan.words import formats
+from castplan.words import plan as view
 
 # Two draws within this are the same draw.
 _DRAW_DEG = 5.0

@@ -6,9 +6,10 @@ import numpy as np
 import shapely
 
 from castplan import units
-from castplan.model import Plan, Sketch
-from castplan.output import view
-from castplan.stages.draw import tie_volume_mm3
+from castplan.part.records import Sketch
+from castplan.plan_record import Plan
+from castplan.split.draw import tie_volume_mm3
+from castplan.words import plan as view
 
 # What the rubber does when the mould is opened, from best to worst. A split that
 # holds rubber outside every listed pocket is not judged.

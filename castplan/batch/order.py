@@ -7,9 +7,9 @@ from pathlib import Path
 
 from castplan import __version__
 from castplan.errors import InputError
+from castplan.job import Job
 from castplan.materials import folder
-from castplan.mesh.close import Closing
-from castplan.model import Job
+from castplan.part.close import Closing
 from castplan.texts import spoken
 
 # Part of every key: raised when what a plan folder or a record holds changes

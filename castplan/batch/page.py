@@ -9,10 +9,12 @@ from castplan.batch.digest import PICTURE
 from castplan.batch.pot import Load, PotLoads
 from castplan.batch.store import PLANS_FOLDER, SUMMARY_FILE, Entry
 from castplan.batch.totals import Totals
-from castplan.output import formats, shop_view, view
-from castplan.output.page_texts import as_one, json_in_page, marked, said, texts_of_script
-from castplan.output.view_page import FILES
 from castplan.texts import say
+from castplan.view.page import FILES
+from castplan.words import formats
+from castplan.words import plan as view
+from castplan.words import shop as shop_view
+from castplan.words.page_texts import as_one, json_in_page, marked, said, texts_of_script
 
 # Sorts of the list: fields of a part's data.
 _SORTS = (

@@ -13,7 +13,7 @@ from castplan.batch.pot import PotLoads, fill_pot
 from castplan.batch.store import PAGE_FILE, SUMMARY_FILE, Entry, Store
 from castplan.batch.totals import Totals, add_up
 from castplan.errors import CastplanError
-from castplan.model import Shop
+from castplan.job import Shop
 
 # Plans put into their place at once: each waits for the disk several times.
 WRITERS = 8

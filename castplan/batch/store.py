@@ -25,7 +25,7 @@ from castplan import __version__
 from castplan.batch.bench import Limits
 from castplan.batch.outcome import LOST, MEMORY, PLANNED, TIME, Outcome
 from castplan.errors import InputError, disk_errors
-from castplan.output.write import PREVIOUS_SUFFIX, put_folder, set_aside
+from castplan.files.write import PREVIOUS_SUFFIX, put_folder, set_aside
 
 SCHEMA = "castplan-batch-1"
 INDEX_FILE = "batch.json"

@@ -8,8 +8,10 @@ from castplan.batch.pot import GAP_MM, PotLoads
 from castplan.batch.store import Entry
 from castplan.batch.totals import Totals
 from castplan.materials.wording import weight_text
-from castplan.output import formats, shop_view, view
 from castplan.texts import code_key, say
+from castplan.words import formats
+from castplan.words import plan as view
+from castplan.words import shop as shop_view
 
 # How a part stands, from best to worst: by its worst finding.
 STATES = ("ready", "warning", "stop", "no plan")

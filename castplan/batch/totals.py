@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 
 from castplan.batch.store import Entry
+from castplan.bench.buy import cover_need
+from castplan.bench.records import BuyLine
 from castplan.errors import InputError
+from castplan.job import Shop
 from castplan.materials.cards import get_card
-from castplan.model import BuyLine, Shop
-from castplan.stages.buy import cover_need
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -78,7 +78,7 @@ def read_choices(texts: dict, *, where: str) -> dict:
     Returns
     -------
     dict
-        By argument name of `plan.plan`; only what was said.
+        By argument name of `planning.plan`; only what was said.
 
     Raises
     ------
@@ -212,7 +212,7 @@ def list_parts(source: Path, *, out: Path) -> list[tuple[str, Path, dict]]:
 
 
 def _meshes(source, out):
-    from castplan.mesh.read import FORMATS
+    from castplan.part.read import FORMATS
 
     kinds, out = {f".{kind}" for kind in FORMATS}, out.resolve()
     for path in sorted(source.rglob("*")):
@@ -310,7 +310,7 @@ def read_orders(source: Path, told: dict, *, out: Path) -> list:
     ----------
     source, out : pathlib.Path
     told : dict
-        The choices for all parts, by argument name of `plan.plan`.
+        The choices for all parts, by argument name of `planning.plan`.
 
     Returns
     -------
@@ -330,7 +330,7 @@ def read_orders(source: Path, told: dict, *, out: Path) -> list:
 
 def _order(name, path, row, told, own):
     from castplan.batch.order import Order
-    from castplan.model import Job
+    from castplan.job import Job
 
     try:
         choices = told | read_toml(path) | read_choices(row, where=name)

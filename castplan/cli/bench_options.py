@@ -131,8 +131,8 @@ def bench_choices(
         "place": None if place is None else place.value,
         "start": start,
     }
+    from castplan.job import Job
     from castplan.materials.shop import load_shop
-    from castplan.model import Job
 
     stated = load_shop(shop)
     if uses is not None:

@@ -157,14 +157,14 @@ def cast(
             need="one of them",
             do="Take the line back first, then log the right one.",
         )
-    from castplan.output import cast_view
-    from castplan.output.cast_file import add_line, read_log
-    from castplan.output.plan_folder import read_plan
+    from castplan.files.cast_file import add_line, read_log
+    from castplan.files.plan_folder import read_plan
+    from castplan.words import cast as cast_view
 
     planned = read_plan(plan)
     if is_logging:
+        from castplan.after.records import LoggedPour
         from castplan.materials.cards import any_card
-        from castplan.model import LoggedPour
 
         told |= _asked(date, result)
         told.setdefault("material", _material(planned, told.get("pour", "copy")))
@@ -179,14 +179,14 @@ def cast(
         typer.echo(cast_view.pour_sentence(log, log.lines[-1]))
         _tell_after(planned, log)
     elif withdraw is not None:
-        from castplan.model import Withdrawal
+        from castplan.after.records import Withdrawal
 
         log = add_line(plan, Withdrawal, of=withdraw, why=note or "")
         typer.echo(f"Line {withdraw} is withdrawn by line {len(log.lines)}; both stay in the log.")
     else:
         log = read_log(plan)
         if csv is None:
-            from castplan.output.diagnosis_view import life_lines
+            from castplan.words.diagnosis import life_lines
 
             for line in (*cast_view.log_lines(log), *life_lines(planned, log)):
                 typer.echo(line)
@@ -196,7 +196,7 @@ def cast(
 
 def _tell_after(planned, log):
     """First suspects of the pour just logged, and how old its mould is."""
-    from castplan.output import diagnosis_view
+    from castplan.words import diagnosis as diagnosis_view
 
     line = log.lines[-1]
     if line.defects:
@@ -210,7 +210,7 @@ def _tell_after(planned, log):
 
 
 def _write_csv(path, data, *, replace):
-    from castplan.output.new_file import appearing, check_new
+    from castplan.files.new_file import appearing, check_new
 
     check_new(path, suffixes=(".csv",), replace=replace)
     with appearing(path) as draft:

@@ -20,7 +20,7 @@ def read_defect(text, plan):
     rests with two lengths from its lower left corner and, if known, the depth;
     an ``in`` behind it makes all of them inches.
     """
-    from castplan.model import DEFECTS, Defect
+    from castplan.after.records import DEFECTS, Defect
 
     kind, _, rest = text.strip().partition("@")
     kind, _, size = kind.partition("=")
@@ -67,7 +67,7 @@ def _are_numbers(text):
 
 def read_size(text):
     """A `Size` from ``x=141.6``, ``shaft=12.65mm`` or ``x=141.6+-0.1``."""
-    from castplan.model import Size
+    from castplan.after.records import Size
 
     match = _SIZE.fullmatch(text.strip())
     if not match:

@@ -42,9 +42,11 @@ def check(
     ] = False,
 ):
     """Say what the mesh file holds, how sound it is, and what that does to a plan."""
-    from castplan.mesh.health import examine
-    from castplan.mesh.load import read_part
-    from castplan.output import health_view, mesh_view, new_file
+    from castplan.files import new_file
+    from castplan.part.health import examine
+    from castplan.part.load import read_part
+    from castplan.words import health as health_view
+    from castplan.words import mesh as mesh_view
 
     if picture is not None:
         new_file.check_new(picture, suffixes=(".pdf",), replace=replace)
@@ -59,8 +61,8 @@ def check(
     for line in lines:
         typer.echo(line)
     if picture is not None:
-        from castplan.output import health_sheet
-        from castplan.stages.sketch import draw_file_views
+        from castplan.paper import sheet_health as health_sheet
+        from castplan.part.sketch import draw_file_views
 
         sketches = draw_file_views(
             loaded, tuple(health_sheet.VIEWS), has_noise=bool(health.noise_mm)

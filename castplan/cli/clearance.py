@@ -60,12 +60,12 @@ def clearance(
     keeps = [_keep(text) for text in keep or ()]
     bed_mm = read_number("--bed", bed, least=0.0, unit="mm") or 0.0
     from castplan.after.clearance import set_insert
-    from castplan.mesh.load import load_part
-    from castplan.output import clearance_view
-    from castplan.output.bench_cautions import after_cautions
-    from castplan.output.new_file import appearing, check_new
-    from castplan.output.plan_folder import read_plan
-    from castplan.output.view import caution_short
+    from castplan.files.new_file import appearing, check_new
+    from castplan.files.plan_folder import read_plan
+    from castplan.part.load import load_part
+    from castplan.words import clearance as clearance_view
+    from castplan.words.cautions import after_cautions
+    from castplan.words.plan import caution_short
 
     if sheet is not None:
         check_new(sheet, suffixes=(".pdf",), replace=replace)
@@ -83,7 +83,7 @@ def clearance(
     for caution in after_cautions(planned):
         typer.echo(f"Take care. {caution_short(caution)}")
     if sheet is not None:
-        from castplan.output.sheet_clearance import write_clearance
+        from castplan.paper.sheet_clearance import write_clearance
 
         with appearing(sheet) as draft:
             write_clearance(planned, found, draft)

@@ -37,12 +37,12 @@ def diagnose(
     """
     from castplan.after.diagnose import diagnose as rank
     from castplan.after.size_causes import drifts
-    from castplan.output import diagnosis_view
-    from castplan.output.bench_cautions import after_cautions
-    from castplan.output.cast_file import read_log
-    from castplan.output.new_file import appearing, check_new
-    from castplan.output.plan_folder import read_plan
-    from castplan.output.view import caution_short
+    from castplan.files.cast_file import read_log
+    from castplan.files.new_file import appearing, check_new
+    from castplan.files.plan_folder import read_plan
+    from castplan.words import diagnosis as diagnosis_view
+    from castplan.words.cautions import after_cautions
+    from castplan.words.plan import caution_short
 
     if sheet is not None:
         check_new(sheet, suffixes=(".pdf",), replace=replace)
@@ -57,7 +57,7 @@ def diagnose(
         for caution in after_cautions(planned, ("vacuum", "heat")):
             typer.echo(f"Take care. {caution_short(caution)}")
     if sheet is not None:
-        from castplan.output.sheet_diagnosis import write_diagnosis
+        from castplan.paper.sheet_diagnosis import write_diagnosis
 
         with appearing(sheet) as draft:
             write_diagnosis(planned, log, found, ends, draft)

@@ -70,10 +70,10 @@ def estimate(
         "copies": read_number("--copies", copies, above=0, unit="castings"),
         **bench_choices(water=water, original=original, density=density),
     }
+    from castplan.bench import estimate as stage
+    from castplan.job import Job
     from castplan.materials.cards import get_card
-    from castplan.model import Job
-    from castplan.output.bench_view import estimate_lines
-    from castplan.stages import estimate as stage
+    from castplan.words.bench import estimate_lines
 
     job = Job(**{name: value for name, value in choices.items() if value is not None})
     result = stage.estimate(**sides_mm, job=job)

@@ -47,9 +47,9 @@ def heal(
 ):
     """Write a closed copy of a mesh, and a list of what was done to it."""
     from castplan.errors import InputError
-    from castplan.mesh.heal import heal as heal_part
-    from castplan.mesh.load import read_part
-    from castplan.output import mesh_file, new_file
+    from castplan.files import mesh_file, new_file
+    from castplan.part.heal import heal as heal_part
+    from castplan.part.load import read_part
 
     listing = out.with_name(out.name + ".txt")
     if out.exists() and part.exists() and out.samefile(part):

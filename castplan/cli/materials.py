@@ -42,7 +42,7 @@ SheetOption = Annotated[
 def list_cards():
     """List every card: id, what it is, pot life, demould, hardness, whose it is."""
     from castplan.materials.cards import load_cards
-    from castplan.output.bench_view import card_rows
+    from castplan.words.bench import card_rows
 
     for line in card_rows(list(load_cards().values())):
         typer.echo(line)
@@ -52,7 +52,7 @@ def list_cards():
 def show(card: CardArgument):
     """Show one card: every number with its range, basis and source, and the cautions."""
     from castplan.materials.cards import any_card
-    from castplan.output.bench_view import card_lines
+    from castplan.words.bench import card_lines
 
     for line in card_lines(any_card(card)):
         typer.echo(line)
@@ -194,10 +194,10 @@ def learn(
     """Show what your logs tell of your materials; put it on a card only if you say so."""
     from castplan.after.learn import UNITS, keep_on
     from castplan.after.learn import learn as gather
+    from castplan.files.cast_file import read_log
+    from castplan.files.plan_folder import read_plan
     from castplan.materials.cards import any_card
-    from castplan.output.cast_file import read_log
-    from castplan.output.learn_view import learnt_lines
-    from castplan.output.plan_folder import read_plan
+    from castplan.words.learn import learnt_lines
 
     for name in number or ():
         if name not in UNITS:

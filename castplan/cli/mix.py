@@ -64,8 +64,8 @@ def mix(
     step_g = read_number("--scale-step", scale_step, above=0.0, unit="g")
     tare_g = read_number("--tare", tare, least=0.0, unit="g")
     pigment_fraction = read_percent("--pigment", pigment)
+    from castplan.job import Job
     from castplan.materials.shop import load_shop
-    from castplan.model import Job
 
     stated = load_shop(shop)
     if step_g is not None:
@@ -74,7 +74,7 @@ def mix(
         stated = replace(stated, tare_g=tare_g)
     wanted = []
     if plan is not None:
-        from castplan.model.names import pour_name
+        from castplan.texts.names import pour_name
 
         planned = _read_plan(plan)
         # A pour may be called as the record has it, or as the sheets do.
@@ -114,10 +114,10 @@ def mix(
 
 
 def _mix_sheet(name, card_id, volume_ml, mass_g, job):
+    from castplan.bench.amounts import size_mix
+    from castplan.bench.weigh import share_out
     from castplan.materials.cards import any_card
-    from castplan.output.bench_view import mix_lines
-    from castplan.stages.amounts import size_mix
-    from castplan.stages.weigh import share_out
+    from castplan.words.bench import mix_lines
 
     card = any_card(card_id)
     mix = size_mix(

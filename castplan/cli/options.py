@@ -92,7 +92,7 @@ SizeOption = Annotated[
 
 def read_closing(thickness, close_to_plane):
     """The back that an open scan is to be given, or None."""
-    from castplan.mesh.close import Closing
+    from castplan.part.close import Closing
 
     if thickness is not None and close_to_plane:
         raise InputError(

@@ -242,8 +242,8 @@ def plan(
 ):
     """Plan the mould and write the plan folder."""
     job, wanted = read_job(locals())
-    from castplan.mesh.load import load_part
-    from castplan.output.write import check_target, write_plan
+    from castplan.files.write import check_target, write_plan
+    from castplan.part.load import load_part
 
     check_target(out, replace=replace)
     with Progress() as progress:
@@ -257,9 +257,9 @@ def plan(
         )
         if not is_compiled():
             progress.note("first start: compiling, up to 20 s, kept for next time")
-        from castplan.output import view
-        from castplan.plan import build_plan, build_solids, prove_solids
-        from castplan.scene import build_scene
+        from castplan.planning import build_plan, build_solids, prove_solids
+        from castplan.view.scene import build_scene
+        from castplan.words import plan as view
 
         built = build_plan(loaded, job, progress=progress)
         made = ()
@@ -322,7 +322,7 @@ def read_job(told: dict):
         **air_choices(**{name: told[name] for name in AIR_OPTIONS}),
         **bench_choices(**{name: told[name] for name in BENCH_OPTIONS}),
     }
-    from castplan.model import Job
+    from castplan.job import Job
 
     return Job(**{name: value for name, value in choices.items() if value is not None}), wanted
 

@@ -59,7 +59,7 @@ def _read(option, text, known, what):
 
 def read_gauge(text):
     """A `Gauge` from ``shaft=12.7``, ``shaft=12.7mm:m`` or ``shaft=0.5in:+-0.1mm``."""
-    from castplan.model import Gauge
+    from castplan.job import Gauge
 
     match = _GAUGE.fullmatch(text.strip())
     if not match:

@@ -34,13 +34,13 @@ def revise(
     in the new plan's sheets; the log goes along.
     """
     from castplan.after.revise import revise as make
-    from castplan.output import revision_view
-    from castplan.output.bench_cautions import after_cautions
-    from castplan.output.cast_file import read_log
-    from castplan.output.plan_folder import read_plan
-    from castplan.output.view import caution_short
-    from castplan.output.write import check_target, write_plan
-    from castplan.scene import build_scene
+    from castplan.files.cast_file import read_log
+    from castplan.files.plan_folder import read_plan
+    from castplan.files.write import check_target, write_plan
+    from castplan.view.scene import build_scene
+    from castplan.words import revision as revision_view
+    from castplan.words.cautions import after_cautions
+    from castplan.words.plan import caution_short
 
     check_target(out, replace=replace)
     with Progress() as progress:

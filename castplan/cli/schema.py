@@ -14,6 +14,6 @@ Examples:
 
 def schema():
     """Print the JSON schema (draft 2020-12) that every plan.json keeps to."""
-    from castplan.output.schema import schema_text
+    from castplan.files.schema import schema_text
 
     typer.echo(schema_text(), nl=False)

@@ -50,8 +50,8 @@ def serve(
     import webbrowser
 
     from castplan.materials.folder import home
-    from castplan.web import server
-    from castplan.web.store import Store
+    from castplan.page import server
+    from castplan.page.store import Store
 
     password = None if password_file is None else _read_password(password_file)
     server.check_reach(host, password)

@@ -21,7 +21,7 @@ def view(
     plan: Annotated[Path, typer.Argument(metavar="PLAN", help="The plan's folder.")],
 ) -> None:
     """Open the view of a plan in the browser: part, halves and pour, to turn in the hand."""
-    from castplan.output.plan_folder import RECORD_FILE, VIEW_FILE
+    from castplan.files.plan_folder import RECORD_FILE, VIEW_FILE
 
     if not (plan / RECORD_FILE).is_file():
         raise InputError(

@@ -34,9 +34,10 @@ def wall(
 ):
     """Write wall sheets: ratios in steps, pot life by temperature, inhibition, defects."""
     from castplan import __version__
+    from castplan.files import new_file
     from castplan.materials.cards import any_card, load_cards
-    from castplan.output import new_file, pdf
-    from castplan.output.sheet_wall import wall_pages
+    from castplan.paper import pdf
+    from castplan.paper.sheet_wall import wall_pages
     from castplan.texts import say
 
     new_file.check_new(out, suffixes=(".pdf",), replace=replace)

@@ -12,8 +12,8 @@ from importlib import resources
 
 from castplan.errors import InputError
 from castplan.materials import folder
-from castplan.model import Sourced, record
-from castplan.model.said import said_number
+from castplan.materials.said import said_number
+from castplan.record import Sourced, record
 from castplan.texts import kept_by_language, say_data
 
 SHOP_LOW_C = 10.0

@@ -3,7 +3,7 @@
 import tomllib
 from importlib import resources
 
-from castplan.model import record
+from castplan.record import record
 from castplan.texts import say_data
 
 

@@ -10,7 +10,7 @@ checked in the tests against published worked examples.
 import math
 
 from castplan.errors import InputError
-from castplan.model import record
+from castplan.record import record
 
 G_M_S2 = 9.81
 # Pipe flow stays laminar up to here (textbook value; 2000 to 2300 are in use).

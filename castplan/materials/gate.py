@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from castplan.model import Sourced
-from castplan.model.said import said_number
+from castplan.materials.said import said_number
+from castplan.record import Sourced
 
 # Viscosity climbs while the resin cures, and the card gives a class.
 VISCOSITY_SPREAD = 0.5

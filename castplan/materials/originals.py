@@ -1,7 +1,7 @@
 """Densities of what originals are made of, for a volume from a weight."""
 
 from castplan.errors import InputError
-from castplan.model import Sourced
+from castplan.record import Sourced
 
 
 def _density(value, low, high, basis="handbook", source="handbook value, from memory"):

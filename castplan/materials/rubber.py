@@ -3,8 +3,8 @@
 import numpy as np
 
 from castplan.materials.cards import Card
-from castplan.model import Sourced
-from castplan.model.said import said_number
+from castplan.materials.said import said_number
+from castplan.record import Sourced
 
 # Undercut over neck that a mould usually forgives, by Shore A (from memory).
 _FORGIVEN = ((10.0, 0.40), (20.0, 0.25), (30.0, 0.15), (40.0, 0.075))

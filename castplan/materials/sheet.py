@@ -13,7 +13,7 @@ from dataclasses import fields
 from castplan.errors import InputError
 from castplan.materials.cards import Card, class_cards
 from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES, ONLY
-from castplan.model import Sourced, record
+from castplan.record import Sourced, record
 from castplan.texts import say
 from castplan.units import from_sheet_unit
 

@@ -1,6 +1,6 @@
 """The lines of a supplier's data sheet that a card takes, with units and usual ranges."""
 
-from castplan.model import record
+from castplan.record import record
 
 CHEMISTRIES = {
     "tin-cure": "silicone",

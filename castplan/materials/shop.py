@@ -6,8 +6,8 @@ from dataclasses import fields
 from pathlib import Path
 
 from castplan.errors import InputError
+from castplan.job import Pack, Shop
 from castplan.materials import folder
-from castplan.model import Pack, Shop
 
 EXAMPLE = """\
 currency = "EUR"

@@ -1,7 +1,7 @@
 """How much is mixed beyond what is filled, where a card does not say."""
 
-from castplan.model import Sourced
-from castplan.model.said import said_number
+from castplan.materials.said import said_number
+from castplan.record import Sourced
 
 
 def silicone_waste() -> Sourced:

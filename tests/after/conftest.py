@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from castplan.mesh.load import load_part
-from castplan.model import Gauge, Job
-from castplan.plan import build_plan
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import Gauge, Job
 
 FOLDER = Path(__file__).parents[2] / "sample_parts"
 

@@ -11,7 +11,7 @@ import shapes
 from castplan.after.clearance import set_insert
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
-from castplan.model import Job
+from castplan.records import Job
 
 RESIN = "polyurethane-fast-70d"
 

@@ -11,10 +11,10 @@ from castplan.after.size_causes import drifts
 from castplan.errors import InputError
 from castplan.materials.cards import any_card
 from castplan.materials.cautions import load_cautions
-from castplan.model import DEFECTS, CastLog, Defect, LoggedPour, Size
-from castplan.output import diagnosis_view
-from castplan.output.bench_cautions import after_cautions
-from castplan.output.sheet_diagnosis import write_diagnosis
+from castplan.paper.sheet_diagnosis import write_diagnosis
+from castplan.records import DEFECTS, CastLog, Defect, LoggedPour, Size
+from castplan.words import diagnosis as diagnosis_view
+from castplan.words.cautions import after_cautions
 
 DAY = "2026-12-01"
 

@@ -14,9 +14,9 @@ from scipy import ndimage
 
 from castplan.after.cavity import cavity_of
 from castplan.after.diagnose import diagnose
-from castplan.mesh.load import load_part
-from castplan.model import CastLog, Defect, Job, LoggedPour, Shop
-from castplan.plan import build_plan
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import CastLog, Defect, Job, LoggedPour, Shop
 
 FOLDER = Path(__file__).parents[2] / "sample_parts"
 # Ways up that need more than one opening, chosen here; the parts are INVENTED. The

@@ -23,8 +23,13 @@ from castplan.after.learn import learn
 from castplan.after.mend import patch_text, use_text
 from castplan.after.revise import revise
 from castplan.after.size_causes import drifts
-from castplan.mesh.health import examine
-from castplan.model import (
+from castplan.paper.sheet_clearance import clearance_pages
+from castplan.paper.sheet_diagnosis import diagnosis_pages
+from castplan.paper.sheet_health import VIEWS, write_health
+from castplan.paper.sheet_revision import revision_pages
+from castplan.part.health import examine
+from castplan.part.sketch import draw_file_views
+from castplan.records import (
     DEFECTS,
     RESULTS,
     Body,
@@ -37,19 +42,12 @@ from castplan.model import (
     Size,
     Withdrawal,
 )
-from castplan.output import (
-    cast_view,
-    clearance_view,
-    diagnosis_view,
-    health_view,
-    learn_view,
-    revision_view,
-)
-from castplan.output.health_sheet import VIEWS, write_health
-from castplan.output.sheet_clearance import clearance_pages
-from castplan.output.sheet_diagnosis import diagnosis_pages
-from castplan.output.sheet_revision import revision_pages
-from castplan.stages.sketch import draw_file_views
+from castplan.words import cast as cast_view
+from castplan.words import clearance as clearance_view
+from castplan.words import diagnosis as diagnosis_view
+from castplan.words import health as health_view
+from castplan.words import learn as learn_view
+from castplan.words import revision as revision_view
 
 DAY = "2026-12-01"
 RESIN, SILICONE = "polyurethane-fast-70d", "silicone-tin-25a"

@@ -6,13 +6,13 @@ from dataclasses import replace
 import pytest
 
 from castplan.after.learn import keep_on, learn
+from castplan.bench.amounts import weigh_out
 from castplan.errors import InputError
 from castplan.materials import folder
 from castplan.materials.cards import any_card, class_cards
 from castplan.materials.sheet import card_text
-from castplan.model import CastLog, LoggedPour, Size
-from castplan.output import learn_view
-from castplan.stages.amounts import weigh_out
+from castplan.records import CastLog, LoggedPour, Size
+from castplan.words import learn as learn_view
 
 RESIN, SILICONE = "polyurethane-fast-70d", "silicone-tin-25a"
 

@@ -10,19 +10,11 @@ from output.page_check import faults
 from castplan.after.clearance import set_insert
 from castplan.after.diagnose import diagnose
 from castplan.after.remedy import best_tilt
-from castplan.model import (
-    DEFECTS,
-    CastLog,
-    Change,
-    Defect,
-    LoggedPour,
-    Revision,
-    RockTilt,
-)
-from castplan.output.sheet_clearance import clearance_pages
-from castplan.output.sheet_diagnosis import diagnosis_pages
-from castplan.output.sheet_revision import revision_pages
-from castplan.output.sheets import with_feet
+from castplan.paper.sheet_clearance import clearance_pages
+from castplan.paper.sheet_diagnosis import diagnosis_pages
+from castplan.paper.sheet_revision import revision_pages
+from castplan.paper.sheets import with_feet
+from castplan.records import DEFECTS, CastLog, Change, Defect, LoggedPour, Revision, RockTilt
 
 
 def test_a_diagnosis_of_every_defect_at_one_place(hook):

@@ -17,13 +17,14 @@ from castplan.after.places import face_of
 from castplan.after.remedy import best_tilt, rock
 from castplan.after.revise import revise
 from castplan.errors import InputError
-from castplan.model import CastLog, Defect, Job, LoggedPour
-from castplan.output import record, revision_view
-from castplan.output.cast_file import add_line, read_log
-from castplan.output.plan_folder import read_plan
-from castplan.output.sheet_revision import revision_pages
-from castplan.output.write import write_plan
-from castplan.plan import build_plan
+from castplan.files import record
+from castplan.files.cast_file import add_line, read_log
+from castplan.files.plan_folder import read_plan
+from castplan.files.write import write_plan
+from castplan.paper.sheet_revision import revision_pages
+from castplan.planning import build_plan
+from castplan.records import CastLog, Defect, Job, LoggedPour
+from castplan.words import revision as revision_view
 
 BOX_MM = 12.0  # of rubber over the highest point, the job's default
 
@@ -175,7 +176,7 @@ def test_versions_count_and_a_revised_plan_comes_back(posts, tmp_path):
     assert record.plan_json(again) == record.plan_json(read_plan(tmp_path / "two"))
     assert len(read_log(tmp_path / "two").lines) == 2
     schema = json.loads(
-        resources.files("castplan.output").joinpath("plan.schema.json").read_text("utf-8")
+        resources.files("castplan.files").joinpath("plan.schema.json").read_text("utf-8")
     )
     jsonschema.Draft202012Validator(schema).validate(json.loads(record.plan_json(second)))
     # What was mended by the second version, the third does not drill again: the

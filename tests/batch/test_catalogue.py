@@ -15,10 +15,10 @@ from castplan.batch import summary
 from castplan.batch.page import page_html
 from castplan.batch.pot import fill_pot
 from castplan.batch.totals import add_up
-from castplan.mesh.load import load_part
-from castplan.model import Pack, Shop, Sketch
-from castplan.output import view
-from castplan.plan import build_plan
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import Pack, Shop, Sketch
+from castplan.words import plan as view
 
 SHOP = Shop(
     currency="EUR",

@@ -22,7 +22,7 @@ from castplan.batch.outcome import FAULT, LOST, MEMORY, PLANNED, TIME
 from castplan.batch.run import plan_missing, write_catalogue
 from castplan.batch.store import Store
 from castplan.errors import InputError, ResourceError
-from castplan.model import Shop
+from castplan.records import Shop
 
 LOCAL = Settings(limits=EASY, n_workers=1)
 

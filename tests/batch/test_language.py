@@ -24,7 +24,7 @@ from castplan.batch.pot import Load, Place, PotLoads
 from castplan.batch.run import plan_missing
 from castplan.batch.store import Store
 from castplan.batch.totals import add_up
-from castplan.model import Pack, Shop
+from castplan.records import Pack, Shop
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import pytest
 from castplan.cli import batch_list
 from castplan.cli.batch_list import list_parts, options, read_choices, read_orders
 from castplan.errors import InputError
-from castplan.model import Job
+from castplan.records import Job
 
 SAMPLES = Path(__file__).parents[2] / "sample_parts"
 

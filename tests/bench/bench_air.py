@@ -14,11 +14,11 @@ import gudhi
 import numpy as np
 from bench_plan import subdivided
 
+from castplan.air import attitude, ups
 from castplan.columns import field as columns
 from castplan.columns.peaks import find_peaks
-from castplan.mesh import frames, ups
-from castplan.model import Job
-from castplan.stages import attitude
+from castplan.geometry import frames
+from castplan.records import Job
 
 UP = (0.3, 0.2, 1.0)
 NO_FACES = np.empty((0, 3), dtype=np.int32)

@@ -47,7 +47,7 @@ from castplan.batch.order import Order, key_of, pack
 from castplan.batch.outcome import Outcome
 from castplan.batch.run import WRITERS, plan_missing
 from castplan.batch.store import Store
-from castplan.model import Job
+from castplan.records import Job
 
 BODIES = (
     shapes.bell,

@@ -50,9 +50,9 @@ def write_stl(path, points, faces):
 
 def run_case(path):
     """Plan a file in this process and print its figures."""
-    from castplan.mesh.load import load_part
-    from castplan.model import Job
-    from castplan.plan import build_plan
+    from castplan.part.load import load_part
+    from castplan.planning import build_plan
+    from castplan.records import Job
 
     begun = time.perf_counter()
     part = load_part(path, unit="mm")

@@ -21,11 +21,11 @@ import moulds
 import shapes
 from output.neutral import filled
 
-from castplan import model
-from castplan.stages.bed import make_bed
-from castplan.stages.box import choose_box
-from castplan.stages.halves import make_halves
-from castplan.stages.keys import lay_out_keys
+from castplan import records
+from castplan.mould.bed import make_bed
+from castplan.mould.halves import make_halves
+from castplan.mould.keys import lay_out_keys
+from castplan.split.box import choose_box
 
 SURFACES = {
     "level": lambda x, y: np.zeros_like(x),
@@ -45,7 +45,7 @@ def main(arguments=None):
     body = shapes.torus(n_ring=n_ring, n_tube=n_tube)
     part = shapes.part_of(body.vertices_mm, body.faces)
     field = bodies.look(body.vertices_mm, body.faces, pitch_mm=80 / 512)
-    job, up = model.Job(), moulds.UPRIGHT
+    job, up = records.Job(), moulds.UPRIGHT
     print(f"{len(body.faces):,} triangles; clock s / processor s, best of three")
     for name, height in SURFACES.items():
         best, halves = {}, None
@@ -62,7 +62,7 @@ def main(arguments=None):
                 moulds.port(box, (30.0, 0.0, 9.9), kind="gate", diameter_mm=8.0, label="G"),
                 moulds.port(box, (-30.0, 0.0, 9.9)),
             )
-            mould = filled(model.MouldResult, ports=ports)
+            mould = filled(records.MouldResult, ports=ports)
             keys = lay_out_keys(field, box, surface, mould, job)
             note("keys")
             halves = make_halves(part, up, surface, box, keys, mould)

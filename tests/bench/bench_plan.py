@@ -25,7 +25,7 @@ def subdivided(n_triangles):
     """The sample with every edge cut so often that it has about this many facets."""
     import manifold3d
 
-    from castplan.mesh.load import load_part, part_from_arrays
+    from castplan.part.load import load_part, part_from_arrays
 
     part = load_part(PARTS / f"{SUBJECT}.stl", unit="mm")
     mesh = manifold3d.Mesh64(np.array(part.vertices_mm), np.array(part.faces, dtype=np.uint64))
@@ -46,8 +46,8 @@ def peak_mb():
 
 def time_plan(n_triangles):
     """Seconds of each of three plans, by stage for the best, and peak memory."""
-    from castplan.model import Job
-    from castplan.plan import build_plan
+    from castplan.planning import build_plan
+    from castplan.records import Job
 
     part = subdivided(n_triangles)
     build_plan(subdivided(1), Job())  # compiled kernels and imports
@@ -77,10 +77,10 @@ def time_search(n_triangles, *, n_directions, n_rays):
     import trimesh
 
     from castplan.columns.scores import score_directions
-    from castplan.mesh import frames
-    from castplan.mesh.directions import lattice
-    from castplan.mesh.standin import thin_out
-    from castplan.stages import draw
+    from castplan.geometry import frames
+    from castplan.geometry.directions import lattice
+    from castplan.geometry.standin import thin_out
+    from castplan.split import draw
 
     part = subdivided(n_triangles)
     pitch_mm = max(part.check.extent_mm) / draw.SEARCH_ACROSS

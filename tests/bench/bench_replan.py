@@ -13,10 +13,10 @@ from dataclasses import replace
 import numpy as np
 from bench_plan import subdivided
 
-from castplan.model import Job
-from castplan.model.memory import Memory
-from castplan.output import record
-from castplan.plan import build_plan
+from castplan.files import record
+from castplan.memory import Memory
+from castplan.planning import build_plan
+from castplan.records import Job
 
 N_BEST = 3
 

@@ -34,11 +34,11 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("part", nargs="?", type=Path, default=PARTS / f"{SUBJECT}.stl")
     path = parser.parse_args().part
-    from castplan.mesh.load import load_part
-    from castplan.model import Job
-    from castplan.output.pdf import pdf_bytes
-    from castplan.output.sheets import build_sheets
-    from castplan.plan import build_plan
+    from castplan.paper.pdf import pdf_bytes
+    from castplan.paper.sheets import build_sheets
+    from castplan.part.load import load_part
+    from castplan.planning import build_plan
+    from castplan.records import Job
 
     part = load_part(path, unit="mm")
     plan = build_plan(part, Job())

@@ -30,7 +30,7 @@ def refined(n_triangles):
     """The sample with its edges split evenly to about so many triangles, still closed."""
     import manifold3d
 
-    from castplan.mesh.load import load_part, part_from_arrays
+    from castplan.part.load import load_part, part_from_arrays
 
     part = load_part(PARTS / f"{SUBJECT}.stl", unit="mm")
     solid = manifold3d.Manifold(
@@ -58,14 +58,14 @@ def time_split(part, *, n_across):
     """Seconds by stage of one split, 400 directions to the following line; and columns."""
     from castplan.columns import field as columns
     from castplan.columns.gaps import find_gaps
-    from castplan.model import Job
-    from castplan.stages.box import choose_box
-    from castplan.stages.draw import find_draw, tie_volume_mm3
-    from castplan.stages.flex import judge_pockets
-    from castplan.stages.line import find_line
-    from castplan.stages.parting import find_parting
-    from castplan.stages.seam import find_seam, seam_heights
-    from castplan.stages.undercuts import list_pockets, listed_pockets
+    from castplan.records import Job
+    from castplan.split.box import choose_box
+    from castplan.split.draw import find_draw, tie_volume_mm3
+    from castplan.split.flex import judge_pockets
+    from castplan.split.line import find_line
+    from castplan.split.parting import find_parting
+    from castplan.split.seam import find_seam, seam_heights
+    from castplan.split.undercuts import list_pockets, listed_pockets
 
     job, spans, last = Job(parting="following"), {}, [time.perf_counter()]
 

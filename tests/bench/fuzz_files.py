@@ -49,11 +49,11 @@ def run_part(path, *, is_planned, is_whole):
     from castplan import cli
     from castplan.columns import field
     from castplan.errors import CastplanError
-    from castplan.mesh.health import examine
-    from castplan.mesh.load import load_part
-    from castplan.model import Job
-    from castplan.output import record
-    from castplan.plan import build_plan
+    from castplan.files import record
+    from castplan.part.health import examine
+    from castplan.part.load import load_part
+    from castplan.planning import build_plan
+    from castplan.records import Job
 
     unit = [] if path.suffix == ".3mf" else ["--units", "mm"]
     if is_whole:

@@ -27,9 +27,9 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 import shapes
 
 from castplan.errors import SIZE, CastplanError
-from castplan.mesh.health import examine
-from castplan.mesh.load import load_part
-from castplan.model import Job
+from castplan.part.health import examine
+from castplan.part.load import load_part
+from castplan.records import Job
 
 # Corners moved by 1e-6 of the size move volumes of these bodies by less.
 CLOSE = 1e-4
@@ -276,7 +276,7 @@ def main():
     step += step % len(DAMAGE) == 0
     planned = [parts[k * step % len(parts)] for k in range(asked.plans)]
     if planned:
-        from castplan.plan import build_plan
+        from castplan.planning import build_plan
 
         for row, part in planned:
             begin, outcome = time.process_time(), "planned"

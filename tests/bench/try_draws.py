@@ -29,14 +29,14 @@ import trim_trial  # noqa: E402
 
 from castplan.columns import field as columns  # noqa: E402
 from castplan.columns.gaps import find_gaps  # noqa: E402
-from castplan.mesh import frames  # noqa: E402
-from castplan.model import Job  # noqa: E402
-from castplan.stages.box import choose_box  # noqa: E402
-from castplan.stages.draw import find_draw, tie_volume_mm3  # noqa: E402
-from castplan.stages.line import find_line  # noqa: E402
-from castplan.stages.parting import find_parting  # noqa: E402
-from castplan.stages.seam import find_seam, seam_heights  # noqa: E402
-from castplan.stages.show_face import settle_show_face, show_slope  # noqa: E402
+from castplan.geometry import frames  # noqa: E402
+from castplan.part.show_face import settle_show_face, show_slope  # noqa: E402
+from castplan.records import Job  # noqa: E402
+from castplan.split.box import choose_box  # noqa: E402
+from castplan.split.draw import find_draw, tie_volume_mm3  # noqa: E402
+from castplan.split.line import find_line  # noqa: E402
+from castplan.split.parting import find_parting  # noqa: E402
+from castplan.split.seam import find_seam, seam_heights  # noqa: E402
 
 ACROSS = 256  # columns along the longest side
 WORTH_MIN = 0.5

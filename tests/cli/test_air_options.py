@@ -5,14 +5,15 @@ import shapes
 import trimesh
 from typer.testing import CliRunner
 
-import castplan.plan
-import castplan.scene
+import castplan.planning
+import castplan.view.scene
 from castplan import cli
 from castplan.cli.air_options import air_choices
 from castplan.cli.options import read_place, read_spot
 from castplan.errors import InputError
-from castplan.model import Job
-from castplan.output import view, write
+from castplan.files import write
+from castplan.records import Job
+from castplan.words import plan as view
 
 
 @pytest.fixture
@@ -23,9 +24,9 @@ def job_of(tmp_path, monkeypatch):
     mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
     path.write_bytes(mesh.export(file_type="stl"))
     monkeypatch.setattr(
-        castplan.plan, "build_plan", lambda part, job, *, progress: seen.update(job=job)
+        castplan.planning, "build_plan", lambda part, job, *, progress: seen.update(job=job)
     )
-    monkeypatch.setattr(castplan.scene, "build_scene", lambda plan: None)
+    monkeypatch.setattr(castplan.view.scene, "build_scene", lambda plan: None)
     monkeypatch.setattr(write, "write_plan", lambda *args, **more: None)
     monkeypatch.setattr(view, "summary_lines", lambda plan: [])
 

@@ -11,7 +11,7 @@ from castplan import cli
 from castplan.cli.quantities import read_gauge, read_length, read_uses, read_volume, read_weight
 from castplan.errors import InputError
 from castplan.materials.shop import EXAMPLE, load_shop
-from castplan.model import Shop
+from castplan.records import Shop
 
 # Invented; the form is that of suppliers' sheets.
 SHEET = """\

@@ -17,13 +17,13 @@ from castplan import cli
 from castplan.after.places import FACES, box_at_rest, face_of, place_on_face
 from castplan.cli.cast_options import read_defect
 from castplan.errors import CastplanError
-from castplan.mesh.load import load_part
-from castplan.model import Job
-from castplan.output import record
-from castplan.output.formats import raised
-from castplan.output.plan_folder import read_plan, write_part
-from castplan.output.write import write_plan
-from castplan.plan import build_plan
+from castplan.files import record
+from castplan.files.plan_folder import read_plan, write_part
+from castplan.files.write import write_plan
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import Job
+from castplan.words.formats import raised
 
 PART = Path(__file__).parents[2] / "sample_parts" / "coat_hook.stl"
 

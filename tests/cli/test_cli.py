@@ -13,14 +13,17 @@ import shapes
 import trimesh
 
 import castplan
-import castplan.plan
-import castplan.scene
+import castplan.planning
+import castplan.view.scene
 from castplan import cli
 from castplan.cli.progress import Progress
-from castplan.mesh import load, read
-from castplan.mesh.health import examine
-from castplan.model import Job
-from castplan.output import health_view, mesh_view, view, write
+from castplan.files import write
+from castplan.part import load, read
+from castplan.part.health import examine
+from castplan.records import Job
+from castplan.words import health as health_view
+from castplan.words import mesh as mesh_view
+from castplan.words import plan as view
 
 # Sources: the exit codes are those drawn in castplan/errors.py; the bodies'
 # sizes are the closed forms of `shapes`.
@@ -68,8 +71,8 @@ def planned(monkeypatch):
         calls.update(plan=plan, out_dir=out_dir, replace=replace, scene=scene)
         progress("write", 1.0)
 
-    monkeypatch.setattr(castplan.plan, "build_plan", build_plan)
-    monkeypatch.setattr(castplan.scene, "build_scene", lambda plan: f"surfaces of {plan}")
+    monkeypatch.setattr(castplan.planning, "build_plan", build_plan)
+    monkeypatch.setattr(castplan.view.scene, "build_scene", lambda plan: f"surfaces of {plan}")
     monkeypatch.setattr(write, "write_plan", write_plan)
     monkeypatch.setattr(view, "summary_lines", lambda plan: [f"{plan}, line {n}" for n in "12345"])
     return calls

@@ -13,7 +13,7 @@ import shapes
 import trimesh
 
 from castplan import cli
-from castplan.mesh.load import read_part
+from castplan.part.load import read_part
 
 # Sources: closed forms of `shapes`; exit codes as drawn in castplan/errors.py.
 
@@ -132,7 +132,7 @@ def test_heal_never_writes_over_the_original(run, holed, tmp_path):
 
 
 def test_heal_that_fails_to_write_leaves_nothing(run, holed, tmp_path, monkeypatch):
-    from castplan.output import mesh_file
+    from castplan.files import mesh_file
 
     def fail(part, path):
         path.write_bytes(b"half")

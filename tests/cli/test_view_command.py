@@ -7,7 +7,7 @@ from typer.testing import CliRunner
 
 from castplan import cli
 from castplan.errors import InputError, ResourceError
-from castplan.output.plan_folder import RECORD_FILE, VIEW_FILE
+from castplan.files.plan_folder import RECORD_FILE, VIEW_FILE
 
 
 @pytest.fixture

@@ -165,4 +165,4 @@ def test_help_loads_nothing_heavy():
 
 
 def test_the_help_test_can_fail():
-    assert "numpy" in loaded_by("import castplan.model")
+    assert "numpy" in loaded_by("import castplan.records")

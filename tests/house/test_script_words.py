@@ -5,9 +5,9 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
 SCRIPTS = (
-    *sorted((PACKAGE / "web").glob("*.js")),
-    PACKAGE / "output" / "view_files" / "view_page.js",
-    PACKAGE / "output" / "view_files" / "view_hands.js",
+    *sorted((PACKAGE / "page").glob("*.js")),
+    PACKAGE / "view" / "view_files" / "view_page.js",
+    PACKAGE / "view" / "view_files" / "view_hands.js",
 )
 CODES = {"{} pour by"}  # under which a timer is kept
 COMMENTS = re.compile(r"/\*.*?\*/|(?<![:\"'])//[^\n]*", re.S)

@@ -5,10 +5,10 @@ import pytest
 import shapes
 from view_picture import WIDE
 
-from castplan.model import Job
-from castplan.output.view_page import view_html
-from castplan.plan import build_plan
-from castplan.scene import build_scene
+from castplan.planning import build_plan
+from castplan.records import Job
+from castplan.view.page import view_html
+from castplan.view.scene import build_scene
 
 
 def write(folder, name, body, **choices):

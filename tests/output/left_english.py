@@ -18,15 +18,15 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from output.greek import SYMBOLS, greek_catalogue
 
 from castplan import texts
-from castplan.materials.steps import BASIS
-from castplan.mesh.load import load_part
-from castplan.model import Gauge, Job
-from castplan.model.base import BASES
-from castplan.output.drawings import boards_svg
-from castplan.output.sheets import build_sheets
-from castplan.output.view_page import view_html
-from castplan.plan import build_plan
-from castplan.scene import build_scene
+from castplan.bench.steps import BASIS
+from castplan.files.drawings import boards_svg
+from castplan.paper.sheets import build_sheets
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.record import BASES
+from castplan.records import Gauge, Job
+from castplan.view.page import view_html
+from castplan.view.scene import build_scene
 
 SAMPLE_PARTS = Path(__file__).resolve().parents[2] / "sample_parts"
 # Each brings texts of its own.
@@ -74,7 +74,7 @@ CODES = {
         }
     ),
 }
-# Tables of names that records keep as codes; `castplan.model.names` says them.
+# Tables of names that records keep as codes; `castplan.texts.names` says them.
 NAMES = ("pour_name", "board_name", "vessel_name", "length_name", "place_name")
 # An option of the command line with its value, the id of a card, a hazard code.
 _CODE = re.compile(r"--[^\W\d_][\w-]*(?:[ =][a-z][\w.-]*)?|[a-z]+-[a-z]+-\d+[ad]\b|H\d{3}[A-Za-z]*")

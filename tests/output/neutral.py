@@ -11,7 +11,7 @@ from typing import get_args, get_origin, get_type_hints
 
 import numpy as np
 
-from castplan.model import Sourced
+from castplan.records import Sourced
 
 _PLAIN = {float: 0.0, int: 0, bool: False, str: ""}
 # Arrays of every shape that a record asks for, empty where it may be.

@@ -10,7 +10,7 @@ import numpy as np
 import pypdfium2 as pdfium
 import pypdfium2.raw as raw
 
-from castplan.output.pdf import pdf_bytes
+from castplan.paper.pdf import pdf_bytes
 
 MM_PER_PT = 25.4 / 72
 # Boxes may touch by this much [mm]: half a letter of 11 pt is 1 mm wide.

@@ -3,14 +3,14 @@
 import numpy as np
 from output.neutral import filled
 
-from castplan import model
+from castplan import records
 
 UP = (0.0, 1.0, 0.0)  # of the part frame, which is the draw frame here
 
 
 def _option(*, up, rest, tilt_deg, cost_min, n_vents, why):
     return filled(
-        model.AttitudeOption,
+        records.AttitudeOption,
         up=up,
         rest=rest,
         tilt_deg=tilt_deg,
@@ -22,12 +22,12 @@ def _option(*, up, rest, tilt_deg, cost_min, n_vents, why):
     )
 
 
-def make_attitude(pour: model.Frame) -> model.AttitudeResult:
+def make_attitude(pour: records.Frame) -> records.AttitudeResult:
     """Three ways to stand it, and a map of a few directions."""
     ups = np.array([[0, 0, 1.0], [0, 0, -1], [0, 1, 0], [0, -1, 0], [1, 0, 0], [-0.6, 0, 0.8]])
     lean = np.radians(15.0)
     return filled(
-        model.AttitudeResult,
+        records.AttitudeResult,
         frame=pour,
         rest=pour,
         options=(
@@ -65,12 +65,12 @@ def make_attitude(pour: model.Frame) -> model.AttitudeResult:
     )
 
 
-def make_vents(ports) -> model.VentsResult:
+def make_vents(ports) -> records.VentsResult:
     """A way out for every port; the blocked one goes sideways."""
-    return model.VentsResult(
+    return records.VentsResult(
         routes=tuple(
             filled(
-                model.Route,
+                records.Route,
                 label=port.label,
                 route="sideways" if port.is_blocked else "straight",
                 length_mm=port.length_mm,
@@ -87,13 +87,13 @@ def make_vents(ports) -> model.VentsResult:
     )
 
 
-def make_gate() -> model.GateResult:
+def make_gate() -> records.GateResult:
     """One place for the gate, and a fill time."""
     return filled(
-        model.GateResult,
+        records.GateResult,
         options=(
             filled(
-                model.GateOption,
+                records.GateOption,
                 feed="top",
                 drop_mm=66.0,
                 width_mm=9.0,
@@ -117,14 +117,14 @@ def make_gate() -> model.GateResult:
     )
 
 
-def make_fill() -> model.FillResult:
+def make_fill() -> records.FillResult:
     """Six pictures of a block that fills, and what to watch."""
 
     def picture(share):
         ring = np.array([(0.0, 0.0), (120.0, 0.0), (120.0, 70.0 * share), (0.0, 70.0 * share)])
         bubble = np.array([(100.0, 64.0), (112.0, 64.0), (112.0, 69.0), (100.0, 69.0)])
         return filled(
-            model.FillFrame,
+            records.FillFrame,
             level_mm=70.0 * share,
             filled_ml=98.4 * share,
             caught_ml=0.2 * share,
@@ -133,12 +133,12 @@ def make_fill() -> model.FillResult:
         )
 
     return filled(
-        model.FillResult,
+        records.FillResult,
         frames=tuple(picture((k + 1) / 12) for k in range(12)),
         cavity_ml=98.4,
         caught_ml=0.2,
-        basins=(filled(model.SpillBasin, sill_mm=12.0, drop_mm=9.0, volume_ml=4.4),),
-        thin=(filled(model.ThinRegion, gap_mm=0.9, way_mm=14.0, reach_mm=120.0, area_mm2=40.0),),
+        basins=(filled(records.SpillBasin, sill_mm=12.0, drop_mm=9.0, volume_ml=4.4),),
+        thin=(filled(records.ThinRegion, gap_mm=0.9, way_mm=14.0, reach_mm=120.0, area_mm2=40.0),),
         bubble_mm=(0.14, 0.17),
         bubble_way_mm=70.0,
         bubble_time_s=175.0,
@@ -147,12 +147,12 @@ def make_fill() -> model.FillResult:
     )
 
 
-def make_rocking() -> model.RockingResult:
+def make_rocking() -> records.RockingResult:
     """One vent saved by two tilts."""
     tilt = {"tilt_deg": 30.0}
     return filled(
-        model.RockingResult,
-        tilts=tuple(model.RockTilt(toward_deg=toward, **tilt) for toward in (0.0, 180.0)),
+        records.RockingResult,
+        tilts=tuple(records.RockTilt(toward_deg=toward, **tilt) for toward in (0.0, 180.0)),
         n_saved=1,
         vents=(1, 2),
         left_mm3=4.0,
@@ -160,14 +160,16 @@ def make_rocking() -> model.RockingResult:
     )
 
 
-def make_pours() -> model.PoursResult:
+def make_pours() -> records.PoursResult:
     """The upper half catches air under the hook's tip."""
     ring = np.array([(82.0, 25.0), (98.0, 25.0), (98.0, 45.0), (82.0, 45.0), (82.0, 25.0)])
-    caught = filled(model.CaughtAir, volume_mm3=420.0, area_mm2=320.0, height_mm=2.0, ring_mm=ring)
-    return model.PoursResult(
+    caught = filled(
+        records.CaughtAir, volume_mm3=420.0, area_mm2=320.0, height_mm=2.0, ring_mm=ring
+    )
+    return records.PoursResult(
         pours=(
             filled(
-                model.SiliconePour,
+                records.SiliconePour,
                 half="upper",
                 caught=(caught,),
                 caught_mm3=423.0,
@@ -175,17 +177,17 @@ def make_pours() -> model.PoursResult:
                 toward_deg=180.0,
                 tilted_mm3=12.0,
             ),
-            filled(model.SiliconePour, half="lower"),
+            filled(records.SiliconePour, half="lower"),
         )
     )
 
 
-def make_trade() -> model.TradeResult:
+def make_trade() -> records.TradeResult:
     """The plan's own pair and a dearer one."""
 
     def pair(draw, rest, cost_min, is_chosen):
         return filled(
-            model.Combination,
+            records.Combination,
             draw=draw,
             rest=rest,
             n_vents=3,
@@ -197,7 +199,7 @@ def make_trade() -> model.TradeResult:
             is_chosen=is_chosen,
         )
 
-    return model.TradeResult(
+    return records.TradeResult(
         combinations=(
             pair((0.0, 0.0, 1.0), "+y", 44.2, True),
             pair((0.12, 0.5, 0.8577), "+z", 61.0, False),

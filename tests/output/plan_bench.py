@@ -4,20 +4,20 @@ from dataclasses import replace
 
 import numpy as np
 
-from castplan import model
+from castplan import records
+from castplan.bench.buy import plan_buying
+from castplan.bench.compat import check_compat
+from castplan.bench.fit import predict_fit
+from castplan.bench.heat import adiabatic_rise, warmth_of
+from castplan.bench.timeline import set_times
+from castplan.bench.weigh import size_cups
 from castplan.materials.cards import get_card
-from castplan.stages.buy import plan_buying
-from castplan.stages.compat import check_compat
-from castplan.stages.fit import predict_fit
-from castplan.stages.heat import adiabatic_rise, warmth_of
-from castplan.stages.timeline import set_times
-from castplan.stages.weigh import size_cups
 
-SHOP = model.Shop(
+SHOP = records.Shop(
     currency="EUR",
     hourly_rate=45.0,
     packs=(
-        model.Pack(
+        records.Pack(
             name="1 kg kit",
             card="silicone-tin-25a",
             part="kit",
@@ -25,15 +25,15 @@ SHOP = model.Shop(
             price=32.5,
             shelf_life_months=12.0,
         ),
-        model.Pack(
+        records.Pack(
             name="0.5 kg kit", card="polyurethane-fast-70d", part="kit", mass_g=500.0, price=16.0
         ),
     ),
     uses=(("clay", "sulphur"), ("gloves", "latex"), ("release", "petroleum-jelly")),
 )
 GAUGES = (
-    model.Gauge(name="screw spacing", length_mm=64.0, tolerance_mm=0.2),
-    model.Gauge(name="tip", length_mm=12.7, tolerance_class="m"),
+    records.Gauge(name="screw spacing", length_mm=64.0, tolerance_mm=0.2),
+    records.Gauge(name="tip", length_mm=12.7, tolerance_class="m"),
 )
 
 
@@ -42,7 +42,7 @@ def bench_records(part, parting, draw, amounts, schedule, job) -> dict:
     job = replace(job, shop=SHOP, gauges=GAUGES, place="dashboard", start="2026-12-01 08:00")
     weigh = size_cups(amounts, part, draw, parting, job)
     return {
-        "water": model.WaterCheck(
+        "water": records.WaterCheck(
             method="water",
             measured_ml=94.0,
             computed_ml=98.4,
@@ -63,7 +63,7 @@ def _heat(job, weigh):
     card = get_card(job.resin, kind="resin")
     rows, columns = np.mgrid[0:28, 0:48]
     is_part = (np.abs(rows - 14) < 12) & (np.abs(columns - 24) < 22)
-    return model.HeatResult(
+    return records.HeatResult(
         rise_c=adiabatic_rise(card),
         peak_c=adiabatic_rise(card),
         largest_cup_g=weigh.cups[-1].mass_g,

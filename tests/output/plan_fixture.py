@@ -24,15 +24,15 @@ from output.plan_flex import make_draft_views, make_flex, make_remedies, make_se
 from output.plan_split import WALL_MM, make_draw, make_line, make_parting, make_undercuts
 from output.plan_texts import FINDINGS, STEPS
 
-from castplan import __version__, model
+from castplan import __version__, records
 
 EXTENT_MM = (120.0, 70.0, 50.0)
 PITCH_MM = 0.3
 
 
-def _check() -> model.MeshCheck:
+def _check() -> records.MeshCheck:
     return filled(
-        model.MeshCheck,
+        records.MeshCheck,
         n_triangles=18_432,
         n_vertices=9_214,
         n_merged_vertices=46_082,
@@ -59,12 +59,12 @@ def _check() -> model.MeshCheck:
     )
 
 
-def _part(name: str) -> model.Part:
+def _part(name: str) -> records.Part:
     corners_mm = np.array(
         [[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)], float
     ) * np.array(EXTENT_MM)
     return filled(
-        model.Part,
+        records.Part,
         name=name,
         vertices_mm=corners_mm,
         faces=np.array([[0, 1, 3], [0, 3, 2]], np.int32),
@@ -73,7 +73,7 @@ def _part(name: str) -> model.Part:
     )
 
 
-POUR = model.Frame(rotation=np.array([[1.0, 0, 0], [0, 0, -1.0], [0, 1.0, 0]]))  # +y is up
+POUR = records.Frame(rotation=np.array([[1.0, 0, 0], [0, 0, -1.0], [0, 1.0, 0]]))  # +y is up
 DATUM_MM = (-WALL_MM, -(EXTENT_MM[2] + WALL_MM))
 
 
@@ -81,7 +81,7 @@ def port(label, kind, x_mm, y_mm, *, diameter_mm=2.5, height_mm=66.0, is_blocked
     """A gate or vent at (x, y) of the pour view."""
     place = np.array([x_mm, y_mm, height_mm])
     return filled(
-        model.Port,
+        records.Port,
         label=label,
         kind=kind,
         place_mm=(x_mm, y_mm, height_mm),
@@ -104,10 +104,10 @@ VENTS = (
 )
 
 
-def _air(n_vents: int) -> model.AirResult:
+def _air(n_vents: int) -> records.AirResult:
     peaks = tuple(
         filled(
-            model.Peak,
+            records.Peak,
             number=number,
             place_mm=p.place_mm,
             rise_mm=6.0,
@@ -118,7 +118,7 @@ def _air(n_vents: int) -> model.AirResult:
         for number, p in enumerate((GATE, *VENTS), start=1)
     )
     return filled(
-        model.AirResult,
+        records.AirResult,
         frame=POUR,
         up=(0.0, 1.0, 0.0),
         peaks=peaks,
@@ -139,9 +139,9 @@ def box_view_mm() -> np.ndarray:
     return np.array([[low_x, low_y], [high_x, low_y], [high_x, high_y], [low_x, high_y]])
 
 
-def _mould(ports) -> model.MouldResult:
+def _mould(ports) -> records.MouldResult:
     return filled(
-        model.MouldResult,
+        records.MouldResult,
         low_mm=(-WALL_MM, -WALL_MM, -WALL_MM),
         high_mm=tuple(side + WALL_MM for side in EXTENT_MM),
         wall_mm=WALL_MM,
@@ -165,7 +165,7 @@ def mix(name: str, *, card: str, mass_g: float, half: str | None = None, times: 
     share = 10.0 if card.startswith("silicone") else 90.0
     density = 1.08 if card.startswith("silicone") else 1.05
     return filled(
-        model.Mix,
+        records.Mix,
         name=name,
         card=card,
         net_ml=mass_g / density / 1.1,
@@ -183,20 +183,20 @@ def mix(name: str, *, card: str, mass_g: float, half: str | None = None, times: 
     )
 
 
-def _amounts(copies: int) -> model.AmountsResult:
+def _amounts(copies: int) -> records.AmountsResult:
     mixes = (
         mix("First half", card="silicone-tin-25a", mass_g=641.4, half="upper"),
         mix("Second half", card="silicone-tin-25a", mass_g=432.5, half="lower"),
         mix("Resin, one copy", card="polyurethane-fast-70d", mass_g=120.9, times=copies),
     )
     return filled(
-        model.AmountsResult,
+        records.AmountsResult,
         mixes=mixes,
         silicone_g=1073.9,
         resin_g=120.9 * copies,
         bounding_box_g=691.0,
         assumptions=(
-            model.Sourced(
+            records.Sourced(
                 value=12.0,
                 unit="mm",
                 basis="common practice",
@@ -204,20 +204,20 @@ def _amounts(copies: int) -> model.AmountsResult:
                 low=10.0,
                 high=15.0,
             ),
-            model.Sourced(
+            records.Sourced(
                 value=0.1, unit="1", basis="from memory", source="waste in cup and on stick"
             ),
-            model.Sourced(
+            records.Sourced(
                 value=1.08, unit="g/ml", basis="data sheet", source="density of the mixed silicone"
             ),
         ),
     )
 
 
-def _schedule() -> model.ScheduleResult:
+def _schedule() -> records.ScheduleResult:
     steps = tuple(
         filled(
-            model.Step,
+            records.Step,
             number=number,
             text=text,
             hands_on_min=float(hands),
@@ -228,7 +228,7 @@ def _schedule() -> model.ScheduleResult:
         for number, (text, (hands, wait, is_hold, cautions)) in enumerate(STEPS, start=1)
     )
     return filled(
-        model.ScheduleResult,
+        records.ScheduleResult,
         steps=steps,
         hands_on_min=sum(s.hands_on_min for s in steps),
         wait_min=sum(s.wait_min for s in steps),
@@ -236,7 +236,7 @@ def _schedule() -> model.ScheduleResult:
     )
 
 
-def _sketches() -> tuple[model.Sketch, ...]:
+def _sketches() -> tuple[records.Sketch, ...]:
     front = [(0, 0), (30, 0), (30, 8), (98, 8), (120, 18), (120, 50), (108, 50), (104, 34)]
     front += [(82, 26), (30, 26), (30, 50), (0, 50)]
     side = [(0, 0), (70, 0), (70, 50), (0, 50)]
@@ -247,7 +247,7 @@ def _sketches() -> tuple[model.Sketch, ...]:
 
     def sketch(name, outline, lines=(), pockets=()):
         return filled(
-            model.Sketch,
+            records.Sketch,
             name=name,
             pitch_mm=PITCH_MM,
             outline=tuple(np.array(r, float) for r in outline),
@@ -279,23 +279,23 @@ def make_plan(
     copies=4,
     steps=None,
     line_kind="level",
-) -> model.Plan:
+) -> records.Plan:
     """The whole plan, with the parts a layout test varies."""
     schedule = _schedule()
     if steps is not None:
         schedule = replace(schedule, steps=tuple(steps))
-    job = filled(model.Job, paper=paper, copies=copies)
+    job = filled(records.Job, paper=paper, copies=copies)
     return filled(
-        model.Plan,
+        records.Plan,
         **bench_records(_part(name), make_parting(), make_draw(), _amounts(copies), schedule, job),
         version=__version__,
         part=_part(name),
         job=job,
-        show=model.ShowFace(
+        show=records.ShowFace(
             direction=(0.0, 0.0, 1.0), basis="guessed", why="rounded", strength=0.3, weight=0.5
         ),
         sampling=filled(
-            model.Sampling,
+            records.Sampling,
             pitch_mm=PITCH_MM,
             n_columns=93_334,
             n_unclosed=0,

@@ -3,15 +3,15 @@
 import numpy as np
 from output.neutral import filled
 
-from castplan import model
+from castplan import records
 
 
-def make_flex() -> model.FlexResult:
+def make_flex() -> records.FlexResult:
     """The pocket at the tip may tear, the bridge is locked; one thin fin, one thin wall."""
 
     def flex(number, verdict, stretch_fraction, why, **sizes):
         return filled(
-            model.PocketFlex,
+            records.PocketFlex,
             number=number,
             group=number,
             around_mm=17.0,
@@ -27,7 +27,7 @@ def make_flex() -> model.FlexResult:
         )
 
     return filled(
-        model.FlexResult,
+        records.FlexResult,
         pockets=(
             flex(
                 1,
@@ -50,12 +50,12 @@ def make_flex() -> model.FlexResult:
         ),
         # The volumes and depths of the hand-made pockets, each by itself.
         groups=(
-            model.PocketGroup(numbers=(1,), volume_mm3=568.7, depth_mm=4.2, is_trifle=False),
-            model.PocketGroup(numbers=(2,), volume_mm3=243.7, depth_mm=4.2, is_trifle=False),
+            records.PocketGroup(numbers=(1,), volume_mm3=568.7, depth_mm=4.2, is_trifle=False),
+            records.PocketGroup(numbers=(2,), volume_mm3=243.7, depth_mm=4.2, is_trifle=False),
         ),
         thin=(
             filled(
-                model.ThinPlace,
+                records.ThinPlace,
                 kind="part",
                 thickness_mm=0.9,
                 area_mm2=40.0,
@@ -63,7 +63,7 @@ def make_flex() -> model.FlexResult:
                 across="x",
             ),
             filled(
-                model.ThinPlace,
+                records.ThinPlace,
                 kind="rubber",
                 thickness_mm=1.2,
                 area_mm2=150.0,
@@ -71,7 +71,7 @@ def make_flex() -> model.FlexResult:
                 across="y",
             ),
         ),
-        safety_factor=model.Sourced(
+        safety_factor=records.Sourced(
             value=3.0, unit="times", basis="assumed", source="elongation at break over this"
         ),
         modulus_low_mpa=0.72,
@@ -80,12 +80,12 @@ def make_flex() -> model.FlexResult:
     )
 
 
-def make_remedies() -> tuple[model.Remedy, ...]:
+def make_remedies() -> tuple[records.Remedy, ...]:
     """Two ways for each pocket of `make_flex`."""
 
     def remedy(pocket, kind, text, remaining_mm3, minutes):
         return filled(
-            model.Remedy,
+            records.Remedy,
             pocket=pocket,
             n_pockets=1,
             kind=kind,
@@ -109,17 +109,17 @@ def make_remedies() -> tuple[model.Remedy, ...]:
     )
 
 
-def make_seam() -> model.SeamResult:
+def make_seam() -> records.SeamResult:
     """Once round the plate, and its draft."""
     ring_mm = np.array([(0, 0, 18), (120, 0, 18), (120, 70, 18), (0, 70, 18), (0, 0, 18)], float)
     return filled(
-        model.SeamResult,
+        records.SeamResult,
         loops_mm=(ring_mm,),
         length_mm=380.0,
         length_on_show_mm=34.0,
         n_expected=1,
         draft=filled(
-            model.DraftResult,
+            records.DraftResult,
             limits_deg=(0.0, 1.0, 3.0),
             upper_mm2=(120.0, 900.0, 1_500.0),
             lower_mm2=(60.0, 700.0, 1_100.0),
@@ -129,7 +129,7 @@ def make_seam() -> model.SeamResult:
     )
 
 
-def make_draft_views() -> tuple[model.DraftView, ...]:
+def make_draft_views() -> tuple[records.DraftView, ...]:
     """Four sides of a block with a zone of each kind; invented for the layout."""
 
     def box(x0, y0, x1, y1):
@@ -137,7 +137,7 @@ def make_draft_views() -> tuple[model.DraftView, ...]:
 
     zones = ((0.0, box(2, 2, 12, 8)), (1.0, box(14, 2, 30, 8)), (3.0, box(32, 2, 40, 8)))
     return tuple(
-        model.DraftView(
+        records.DraftView(
             name=name, pitch_mm=0.2, outline=(box(0, 0, width, 26),), zones=zones[:count]
         )
         for name, width, count in (

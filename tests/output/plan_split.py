@@ -3,17 +3,17 @@
 import numpy as np
 from output.neutral import filled
 
-from castplan import model
+from castplan import records
 
 WALL_MM = 12.0
 
 
-def make_draw() -> model.DrawResult:
+def make_draw() -> records.DrawResult:
     """The draw along +z, and two worse ones."""
 
     def candidate(direction, origin, trapped_mm3, height_mm, silicone_ml, why):
         return filled(
-            model.DrawCandidate,
+            records.DrawCandidate,
             direction=direction,
             origin=origin,
             n_alike=2 if origin == "search" else 0,
@@ -38,8 +38,8 @@ def make_draw() -> model.DrawResult:
     radius = np.sqrt(1 - z**2)
 
     return filled(
-        model.DrawResult,
-        frame=model.Frame(rotation=np.eye(3)),
+        records.DrawResult,
+        frame=records.Frame(rotation=np.eye(3)),
         direction=(0.0, 0.0, 1.0),
         candidates=(
             candidate(
@@ -78,13 +78,13 @@ def make_draw() -> model.DrawResult:
     )
 
 
-def make_parting() -> model.PartingResult:
+def make_parting() -> records.PartingResult:
     """A level split at 18.2 mm, free from 16.0 to 21.5 mm."""
 
     heights_mm = np.linspace(0.0, 50.0, 101)
     away_mm = np.maximum(np.maximum(16.0 - heights_mm, heights_mm - 21.5), 0.0)
     return filled(
-        model.PartingResult,
+        records.PartingResult,
         heights_mm=heights_mm,
         trapped_mm3=812.4 + 38.0 * away_mm**2,
         height_mm=18.2,
@@ -119,14 +119,14 @@ def line_height_mm(kind, x_mm):
     )
 
 
-def make_strip(kind, *, outline=1) -> model.ClayStrip:
+def make_strip(kind, *, outline=1) -> records.ClayStrip:
     """Stations every 10 mm round the plate, over a box floor at -12 mm."""
 
     def station(along_mm):
         x_mm, y_mm = _ring_mm(along_mm)
         height_mm = float(line_height_mm(kind, x_mm)) + WALL_MM
         return filled(
-            model.ClayStation,
+            records.ClayStation,
             along_mm=float(along_mm),
             from_corner_mm=(x_mm + WALL_MM, y_mm + WALL_MM),
             height_mm=height_mm,
@@ -136,10 +136,10 @@ def make_strip(kind, *, outline=1) -> model.ClayStrip:
 
     along_mm = np.arange(0.0, 381.0, 10.0)
     stations = tuple(station(at_mm) for at_mm in along_mm)
-    return filled(model.ClayStrip, outline=outline, length_mm=380.0, stations=stations)
+    return filled(records.ClayStrip, outline=outline, length_mm=380.0, stations=stations)
 
 
-def make_line(kind="level", *, is_asked_for=False) -> model.PartingLine:
+def make_line(kind="level", *, is_asked_for=False) -> records.PartingLine:
     """A split of the box at 18.2 mm, or one that tilts, steps or wanders by 4 mm at most."""
     x_mm = np.linspace(-WALL_MM, 132.0, 49)
     ring_mm = _ring_mm(np.linspace(0.0, 380.0, 240, endpoint=False))
@@ -152,7 +152,7 @@ def make_line(kind="level", *, is_asked_for=False) -> model.PartingLine:
     # Across the draw at the tip no height is free.
     is_held = (ring_mm[:, 0] > 100) & (ring_mm[:, 1] == 0)
     loop = filled(
-        model.RimLoop,
+        records.RimLoop,
         points_mm=ring_mm,
         low_mm=line_mm + np.where(is_held, 1.0, -2.0),
         high_mm=line_mm + np.where(is_held, -1.0, 3.0),
@@ -161,7 +161,7 @@ def make_line(kind="level", *, is_asked_for=False) -> model.PartingLine:
     )
     options = tuple(
         filled(
-            model.PartingOption,
+            records.PartingOption,
             kind=name,
             trapped_mm3=trapped_mm3,
             low_mm=float(line_mm.min()),
@@ -178,7 +178,7 @@ def make_line(kind="level", *, is_asked_for=False) -> model.PartingLine:
         )
     )
     return filled(
-        model.PartingLine,
+        records.PartingLine,
         kind=kind,
         is_asked_for=is_asked_for,
         options=options,
@@ -187,7 +187,7 @@ def make_line(kind="level", *, is_asked_for=False) -> model.PartingLine:
         plugs=_plugs(),
         strips=(make_strip(kind),),
         surface=filled(
-            model.PartingSurface,
+            records.PartingSurface,
             x0_mm=-WALL_MM,
             y0_mm=-WALL_MM,
             step_x_mm=3.0,
@@ -203,7 +203,7 @@ def make_line(kind="level", *, is_asked_for=False) -> model.PartingLine:
     )
 
 
-def _plugs() -> tuple[model.HolePlug, ...]:
+def _plugs() -> tuple[records.HolePlug, ...]:
     """A hole of 10 mm with a level plug, and one of 8 mm whose rim climbs by 2 mm."""
 
     def plug(number, centre_mm, width_mm, free_mm, height_mm, climb_mm):
@@ -211,7 +211,7 @@ def _plugs() -> tuple[model.HolePlug, ...]:
         line_mm = height_mm + climb_mm * np.sin(angle)
         around = width_mm / 2 * np.stack([np.cos(angle), np.sin(angle)], axis=1)
         return filled(
-            model.HolePlug,
+            records.HolePlug,
             number=number,
             centre_mm=centre_mm,
             area_mm2=np.pi * width_mm**2 / 4,
@@ -222,7 +222,7 @@ def _plugs() -> tuple[model.HolePlug, ...]:
             trapped_mm3=60.0 * climb_mm,
             is_following=climb_mm > 0,
             rim=filled(
-                model.RimLoop,
+                records.RimLoop,
                 points_mm=np.array(centre_mm) + around,
                 low_mm=line_mm - 1.0,
                 high_mm=line_mm + 1.0,
@@ -237,13 +237,13 @@ def _plugs() -> tuple[model.HolePlug, ...]:
     )
 
 
-def make_undercuts() -> model.UndercutResult:
+def make_undercuts() -> records.UndercutResult:
     """A pocket at the tip and a bridge in the plate."""
 
     def pocket(number, kind, n_mouths, volume_mm3, low_mm, high_mm, held_by):
         low, high = np.array(low_mm), np.array(high_mm)
         return filled(
-            model.Pocket,
+            records.Pocket,
             number=number,
             kind=kind,
             n_mouths=n_mouths,
@@ -257,7 +257,7 @@ def make_undercuts() -> model.UndercutResult:
         )
 
     return filled(
-        model.UndercutResult,
+        records.UndercutResult,
         pockets=(
             pocket(1, "pocket", 1, 568.7, (82.0, 25.0, 26.0), (98.0, 45.0, 34.0), "upper"),
             pocket(2, "bridge", 2, 243.7, (20.0, 30.0, 4.0), (30.0, 40.0, 10.0), "lower"),

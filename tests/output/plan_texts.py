@@ -1,6 +1,6 @@
 """INVENTED steps and findings of the hand-made plan, in the length that real ones have."""
 
-from castplan import model
+from castplan import records
 
 # Text, minutes of hand, minutes of waiting, hold point, cautions.
 STEPS = (
@@ -71,7 +71,7 @@ STEPS = (
 )
 
 FINDINGS = (
-    model.Finding(
+    records.Finding(
         code="blocked-vent",
         severity="warn",
         stage="mould",
@@ -79,7 +79,7 @@ FINDINGS = (
         do="Drill it from the side along the plate instead, or tilt the mould 15 degrees.",
         where_mm=(112.7, 45.0, 21.5),
     ),
-    model.Finding(
+    records.Finding(
         code="bridge",
         severity="warn",
         stage="undercuts",
@@ -87,7 +87,7 @@ FINDINGS = (
         do="Plug the hole with clay halfway, flush with the parting.",
         where_mm=(25.0, 35.0, 7.0),
     ),
-    model.Finding(
+    records.Finding(
         code="thin-wall",
         severity="note",
         stage="undercuts",

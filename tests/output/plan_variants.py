@@ -5,10 +5,10 @@ from dataclasses import replace
 from output.plan_air import make_vents
 from output.plan_fixture import GATE, VENTS, make_plan, port
 
-from castplan import model
+from castplan import records
 
 
-def make_large_plan(*, factor: float, paper="A4") -> model.Plan:
+def make_large_plan(*, factor: float, paper="A4") -> records.Plan:
     """The same plan with everything the paper draws multiplied by `factor`."""
     plan = make_plan(paper=paper)
 
@@ -88,7 +88,7 @@ def grid_of_vents(*, step_mm: float, from_mm: tuple[float, float]):
 def forty_findings():
     """Findings of every rank, of one to four lines, out of order."""
     return tuple(
-        model.Finding(
+        records.Finding(
             code=f"invented-{k}",
             severity=("note", "warn", "stop")[k % 3],
             stage="draw",

@@ -1,4 +1,4 @@
-"""Bring ``plan.schema.json`` in line with the records: ``python tests/output/renew_schema.py``.
+"""Bring ``planning.schema.json`` in line with the records: ``python tests/output/renew_schema.py``.
 
 Fields in the order of the records, one a line. What is described already stays
 as it is; a new field gets the type of its annotation and ``TODO`` for a
@@ -15,9 +15,9 @@ from typing import get_args, get_origin, get_type_hints
 
 import numpy as np
 
-from castplan import model
+from castplan import records
 
-PATH = Path(str(resources.files("castplan.output").joinpath("plan.schema.json")))
+PATH = Path(str(resources.files("castplan.files").joinpath("plan.schema.json")))
 # What a name's ending says must stand in its description; the first that fits.
 UNITS = {
     "_min_per_ml": "[min/ml]",
@@ -54,7 +54,7 @@ def key_of(kind) -> str:
 
 def fields_of(kind) -> list[str]:
     """Keys of a record in the document; of the part only name and check are kept."""
-    return ["name", "check"] if kind is model.Part else [entry.name for entry in fields(kind)]
+    return ["name", "check"] if kind is records.Part else [entry.name for entry in fields(kind)]
 
 
 def _parts(hint):
@@ -99,8 +99,8 @@ def renewed(schema: dict) -> dict:
     """The schema with exactly the records' fields, in their order."""
     old = schema["$defs"]
 
-    records = records_below(model.Plan)
-    known_keys = {*records, *(name for name, entry in old.items() if "properties" not in entry)}
+    below = records_below(records.Plan)
+    known_keys = {*below, *(name for name, entry in old.items() if "properties" not in entry)}
 
     def properties(kind, known):
         hints = get_type_hints(kind)
@@ -127,10 +127,10 @@ def renewed(schema: dict) -> dict:
     start = [("schema", schema["properties"]["schema"])]
     return {
         **{name: schema[name] for name in ("$schema", "$id", "title")},
-        **record(model.Plan, schema, start),
+        **record(records.Plan, schema, start),
         "$defs": {
             **plain,
-            **{key: record(kind, old.get(key, {})) for key, kind in records.items()},
+            **{key: record(kind, old.get(key, {})) for key, kind in below.items()},
         },
     }
 

@@ -5,9 +5,9 @@ import pytest
 from output.neutral import filled
 from output.plan_fixture import make_plan
 
-from castplan import model
-from castplan.output import air_view
-from castplan.output.sheet_air import air_pages
+from castplan import records
+from castplan.paper.sheet_air import air_pages
+from castplan.words import air as air_view
 
 
 def texts_of(sheets):
@@ -32,16 +32,16 @@ def test_a_plan_without_air_records_still_has_its_page():
     empty = {
         name: filled(kind)
         for name, kind in (
-            ("attitude", model.AttitudeResult),
-            ("vents", model.VentsResult),
-            ("gate", model.GateResult),
-            ("fill", model.FillResult),
-            ("rocking", model.RockingResult),
-            ("pours", model.PoursResult),
-            ("trade", model.TradeResult),
+            ("attitude", records.AttitudeResult),
+            ("vents", records.VentsResult),
+            ("gate", records.GateResult),
+            ("fill", records.FillResult),
+            ("rocking", records.RockingResult),
+            ("pours", records.PoursResult),
+            ("trade", records.TradeResult),
         )
     }
-    text = " ".join(texts_of(air_pages(filled(model.Plan, **{**vars(plan), **empty}))))
+    text = " ".join(texts_of(air_pages(filled(records.Plan, **{**vars(plan), **empty}))))
     assert "Every way up" in text and "Rocking the mould saves no vent here." in text
 
 
@@ -54,13 +54,13 @@ def test_a_plan_without_air_records_still_has_its_page():
     ],
 )
 def test_stands_in_words(rest, tilt_deg, words):
-    option = filled(model.AttitudeOption, rest=rest, tilt_deg=tilt_deg)
+    option = filled(records.AttitudeOption, rest=rest, tilt_deg=tilt_deg)
     assert air_view.stand_words(option) == words
 
 
 def test_the_raised_side_goes_round_counter_clockwise():
     sides = [
-        air_view.raise_words(filled(model.AttitudeOption, tilt_deg=15.0, toward_deg=angle))
+        air_view.raise_words(filled(records.AttitudeOption, tilt_deg=15.0, toward_deg=angle))
         for angle in (0, 45, 90, 180, 270, 359)
     ]
     for text, side in zip(
@@ -71,7 +71,7 @@ def test_the_raised_side_goes_round_counter_clockwise():
 
 def test_equal_areas_of_directions_take_equal_areas_of_the_map():
     # Lambert's projection: a cap of polar angle t lies within R sqrt(1 - cos t) of the middle.
-    from castplan.output.sheet_air import _DISC_MM, _Disc
+    from castplan.paper.sheet_air import _DISC_MM, _Disc
 
     disc = _Disc(None, None, 0.0, 0.0, 1.0)
     for polar_deg in (10.0, 60.0, 90.0):

@@ -7,10 +7,13 @@ import pytest
 from output.page_check import faults
 from output.plan_fixture import make_plan
 
-from castplan import model
+from castplan import records
 from castplan.materials.wording import weight_text
-from castplan.output import bench_view, formats, paper, shop_view
-from castplan.output.sheets import build_sheets
+from castplan.paper import paper
+from castplan.paper.sheets import build_sheets
+from castplan.words import bench as bench_view
+from castplan.words import formats
+from castplan.words import shop as shop_view
 
 PLAN = make_plan()
 SHEETS = build_sheets(PLAN)
@@ -64,7 +67,7 @@ def test_without_a_start_days_are_counted():
 
 
 def test_many_copies_and_long_names_stay_on_their_pages():
-    pack = model.Pack(
+    pack = records.Pack(
         name="a very long name of a pack that a supplier might well give it",
         card="silicone-tin-25a",
         part="kit",

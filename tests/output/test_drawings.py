@@ -22,10 +22,10 @@ from ezdxf.entitydb import EntityDB
 from output.neutral import filled
 from PIL import Image
 
-from castplan import model
-from castplan.output import drawings
-from castplan.stages.boards import LEDGE_MM, RIM_MM, cut_boards
-from castplan.stages.box import choose_box
+from castplan import records
+from castplan.files import drawings
+from castplan.mould.boards import LEDGE_MM, RIM_MM, cut_boards
+from castplan.split.box import choose_box
 
 SVG = "{http://www.w3.org/2000/svg}"
 BODIES = {"shelf": shapes.box(90.0, 40.0, 20.0), "tall": shapes.box(250.0, 60.0, 220.0)}
@@ -35,16 +35,16 @@ BODIES = {"shelf": shapes.box(90.0, 40.0, 20.0), "tall": shapes.box(250.0, 60.0,
 def plan_of(name="shelf", **choices):
     """A plan of one of the bodies, as far as the drawings need it."""
     body = BODIES[name]
-    job = model.Job(**choices)
+    job = records.Job(**choices)
     field = bodies.look(body.vertices_mm, body.faces)
     box = choose_box(field, job, part_mm3=body.volume_mm3)
     boards = cut_boards(field, box, moulds.surface_over(box, 4.0), job)
     part = shapes.part_of(body.vertices_mm, body.faces, name="shelf & rail")
     return filled(
-        model.Plan,
+        records.Plan,
         part=part,
         job=job,
-        build=filled(model.BuildResult, box=box, boards=boards),
+        build=filled(records.BuildResult, box=box, boards=boards),
     )
 
 

@@ -12,13 +12,18 @@ from output.plan_variants import VARIANTS
 from output.test_sheet_build import plan_of
 
 from castplan import texts
+from castplan.bench import amounts, fit, heat, weigh
+from castplan.files import solids
+from castplan.files.drawings import lay_out
 from castplan.materials import rubber
 from castplan.materials.cards import class_cards
-from castplan.model import Job, Solid, names
-from castplan.output import bench_view, formats, paper, shop_view, solids
-from castplan.output.drawings import lay_out
-from castplan.output.sheet_build import build_pages
-from castplan.stages import amounts, fit, heat, weigh
+from castplan.paper import paper
+from castplan.paper.sheet_build import build_pages
+from castplan.records import Job, Solid
+from castplan.texts import names
+from castplan.words import bench as bench_view
+from castplan.words import formats
+from castplan.words import shop as shop_view
 
 PLAN = VARIANTS["as made"]
 BOXES = {shape: plan_of("tower", box=shape) for shape in ("rectangle", "round", "outline")}

@@ -6,7 +6,8 @@ import pytest
 from output.greek import GREEK, greek_catalogue
 
 from castplan import texts
-from castplan.output import page_texts, view_page
+from castplan.view import page as view_page
+from castplan.words import page_texts
 
 # Python's own `str.format_map` fills the fields of `texts.say`; the script must agree.
 

@@ -10,8 +10,8 @@ import pytest
 from output import renew_schema
 from output.plan_fixture import make_plan
 
-from castplan import model
-from castplan.output import record
+from castplan import records
+from castplan.files import record
 
 SCHEMA = json.loads(renew_schema.PATH.read_text("utf-8"))
 DOCUMENT = json.loads(record.plan_json(make_plan()))
@@ -85,12 +85,12 @@ def test_every_key_is_described_with_its_unit():
 
 
 def test_the_schema_knows_exactly_the_fields_of_the_records():
-    records = renew_schema.records_below(model.Plan)
-    assert len(records) > 15
+    below = renew_schema.records_below(records.Plan)
+    assert len(below) > 15
     definitions = dict(objects(SCHEMA))
     keys = {name: list(entry["properties"]) for name, entry in definitions.items()}
-    wanted = {name: renew_schema.fields_of(kind) for name, kind in records.items()}
-    wanted["plan"] = ["schema", *renew_schema.fields_of(model.Plan)]
+    wanted = {name: renew_schema.fields_of(kind) for name, kind in below.items()}
+    wanted["plan"] = ["schema", *renew_schema.fields_of(records.Plan)]
     assert keys == wanted, "run python tests/output/renew_schema.py, then describe what is new"
 
 

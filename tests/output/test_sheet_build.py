@@ -8,14 +8,15 @@ import shapes
 from output.neutral import filled
 from output.page_check import faults
 
-from castplan import model
-from castplan.output import build_view, formats
-from castplan.output.sheet_boards import board_pages
-from castplan.output.sheet_build import build_pages
-from castplan.stages.boards import cut_boards
-from castplan.stages.equipment import check_equipment
-from castplan.stages.holddown import weigh_lift
-from castplan.stages.section import cut_sections
+from castplan import records
+from castplan.bench.equipment import check_equipment
+from castplan.mould.boards import cut_boards
+from castplan.mould.holddown import weigh_lift
+from castplan.mould.section import cut_sections
+from castplan.paper.sheet_boards import board_pages
+from castplan.paper.sheet_build import build_pages
+from castplan.words import build as build_view
+from castplan.words import formats
 
 BODIES = {
     "bezel": (shapes.torus(), 0.0, (30.0, 0.0, 10.0)),
@@ -28,23 +29,23 @@ BODIES = {
 
 def plan_of(name, *, paper="A4", **choices):
     body, height, gate = BODIES[name]
-    job = model.Job(paper=paper, pot_mm=(200.0, 180.0), scale_max_g=500.0, **choices)
+    job = records.Job(paper=paper, pot_mm=(200.0, 180.0), scale_max_g=500.0, **choices)
     mould = moulds.make_mould(body, height, job=job, ports=[(gate, "gate", 8.0)])
     boards = cut_boards(mould.field, mould.box, mould.surface, job)
     up = moulds.UPRIGHT
-    mix = filled(model.Mix, mass_g=400.0, density_g_ml=1.08)
-    amounts = filled(model.AmountsResult, mixes=(mix, mix))
+    mix = filled(records.Mix, mass_g=400.0, density_g_ml=1.08)
+    amounts = filled(records.AmountsResult, mixes=(mix, mix))
     sketch = filled(
-        model.Sketch,
+        records.Sketch,
         name="draw",
         outline=(np.array([(-20, -10), (20, -10), (20, 10), (-20, 10)], float),),
     )
     return filled(
-        model.Plan,
+        records.Plan,
         part=mould.part,
         job=job,
         sketches=(sketch,),
-        build=model.BuildResult(
+        build=records.BuildResult(
             box=mould.box,
             keys=mould.keys,
             boards=boards,
@@ -57,7 +58,7 @@ def plan_of(name, *, paper="A4", **choices):
                 mould.box,
                 mould.keys,
                 mould.mould,
-                filled(model.VentsResult),
+                filled(records.VentsResult),
             ),
         ),
     )
@@ -103,7 +104,7 @@ def test_numbers_of_the_records_stand_on_the_sheet(pages):
 
 
 def test_a_plan_without_boards_has_no_such_sheet():
-    assert build_pages(filled(model.Plan, build=filled(model.BuildResult))) == []
+    assert build_pages(filled(records.Plan, build=filled(records.BuildResult))) == []
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

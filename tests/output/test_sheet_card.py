@@ -8,9 +8,9 @@ from output.plan_fixture import make_plan
 from output.plan_variants import VARIANTS
 
 from castplan.materials.wording import weight_text
-from castplan.output import card_view
-from castplan.output.sheet_card import card_pages
-from castplan.output.sheet_labels import label_pages
+from castplan.paper.sheet_card import card_pages
+from castplan.paper.sheet_labels import label_pages
+from castplan.words import card as card_view
 
 PLAN = make_plan()
 

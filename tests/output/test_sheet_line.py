@@ -13,8 +13,8 @@ from output.plan_fixture import make_plan
 from output.plan_split import line_height_mm
 
 from castplan.columns.rim import find_rims
-from castplan.output.pdf import save_pdf
-from castplan.output.sheet_line import strip_pages
+from castplan.paper.pdf import save_pdf
+from castplan.paper.sheet_line import strip_pages
 
 MM_PER_PT = 25.4 / 72  # ISO 32000-1, 8.3.2.3
 # As on the pour sketch: a tenth of a line's width.

@@ -7,10 +7,12 @@ import pytest
 from output.page_check import faults
 from output.plan_fixture import make_plan
 
-from castplan.model import PocketGroup
-from castplan.output import formats, view, view_split
-from castplan.output.paper import Disc
-from castplan.output.sheet_split import split_pages
+from castplan.paper.paper import Disc
+from castplan.paper.sheet_split import split_pages
+from castplan.records import PocketGroup
+from castplan.words import formats
+from castplan.words import plan as view
+from castplan.words import split as view_split
 
 
 def text_of(sheets):

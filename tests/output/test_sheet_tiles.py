@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from output.neutral import filled
 
-from castplan.mesh.size import MOST_TILES
-from castplan.model import Job, Part, Plan
-from castplan.output.sheet_tiles import OVERLAP_MM, fit_tiles
-from castplan.output.sheet_true import Drawing, tiles_of, true_sheets
+from castplan.paper.sheet_tiles import OVERLAP_MM, fit_tiles
+from castplan.paper.sheet_true import Drawing, tiles_of, true_sheets
+from castplan.part.size import MOST_TILES
+from castplan.records import Job, Part, Plan
 
 PLAN = filled(Plan, part=filled(Part, name="bench end"), job=Job())
 

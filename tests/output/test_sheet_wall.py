@@ -7,9 +7,9 @@ from output.page_check import faults
 
 from castplan.materials.cards import load_cards
 from castplan.materials.compat import load_matrix
-from castplan.model import DEFECTS
-from castplan.output import wall_view
-from castplan.output.sheet_wall import wall_pages
+from castplan.paper.sheet_wall import wall_pages
+from castplan.records import DEFECTS
+from castplan.words import wall as wall_view
 
 CARDS = list(load_cards().values())
 TIN = load_cards()["silicone-tin-25a"]

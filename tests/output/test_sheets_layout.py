@@ -8,10 +8,15 @@ from output.page_check import faults
 from output.plan_fixture import make_plan
 from output.plan_variants import VARIANTS, make_large_plan
 
+from castplan import palette
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
-from castplan.output import air_view, formats, mix_view, paper, view
-from castplan.output.sheets import build_sheets
+from castplan.paper import paper
+from castplan.paper.sheets import build_sheets
+from castplan.words import air as air_view
+from castplan.words import formats
+from castplan.words import mix as mix_view
+from castplan.words import plan as view
 
 
 def texts_of(sheet):
@@ -159,7 +164,7 @@ def test_text_stands_out_from_the_paper():
     assert contrast("black", "white") == pytest.approx(21.0)  # the definition's own extreme
     for sheet in build_sheets(make_plan()):
         for text in sheet.texts:
-            ground = paper.INK if text.colour == "white" else "white"
+            ground = palette.INK if text.colour == "white" else "white"
             assert contrast(text.colour, ground) >= 4.5, text.text
 
 

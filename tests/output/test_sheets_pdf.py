@@ -20,7 +20,7 @@ from output.plan_fixture import make_plan
 from output.plan_variants import VARIANTS, make_large_plan
 
 from castplan.errors import ResourceError
-from castplan.output.sheets import write_sheets
+from castplan.paper.sheets import write_sheets
 
 MM_PER_PT = 25.4 / 72
 AIR = (0.0, 0x72 / 255, 0xB2 / 255)
@@ -260,7 +260,7 @@ def test_the_same_plan_gives_the_same_bytes(write, tmp_path):
 def test_another_process_gives_the_same_bytes(write, tmp_path):
     code = (
         "import sys; from output.plan_fixture import make_plan; "
-        "from castplan.output.sheets import write_sheets; write_sheets(make_plan(), sys.argv[1])"
+        "from castplan.paper.sheets import write_sheets; write_sheets(make_plan(), sys.argv[1])"
     )
     tests = Path(__file__).parents[1]
     environment = {**os.environ, "PYTHONHASHSEED": "7", "PYTHONPATH": str(tests)}

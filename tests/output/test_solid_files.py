@@ -9,8 +9,8 @@ import pytest
 import shapes
 import trimesh
 
-from castplan.model import Solid
-from castplan.output import solids
+from castplan.files import solids
+from castplan.records import Solid
 
 CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
 

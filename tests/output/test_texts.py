@@ -15,10 +15,10 @@ from output.plan_variants import VARIANTS
 
 from castplan import texts
 from castplan.materials.cards import load_cards
-from castplan.output import page_texts
-from castplan.output.paper import Sheet
-from castplan.output.sheet_wall import wall_pages
-from castplan.output.sheets import build_sheets
+from castplan.paper.paper import Sheet
+from castplan.paper.sheet_wall import wall_pages
+from castplan.paper.sheets import build_sheets
+from castplan.words import page_texts
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
 

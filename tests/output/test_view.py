@@ -7,10 +7,13 @@ import pytest
 from output.plan_fixture import make_plan
 from output.plan_texts import FINDINGS
 
-from castplan import model
+from castplan import records
 from castplan.materials.cards import get_card
 from castplan.materials.cautions import load_cautions
-from castplan.output import formats, mesh_view, mix_view, view
+from castplan.words import formats
+from castplan.words import mesh as mesh_view
+from castplan.words import mix as mix_view
+from castplan.words import plan as view
 
 
 def test_ounces_follow_the_avoirdupois_pound():
@@ -64,7 +67,7 @@ def test_times(minutes, text):
 
 
 def test_every_basis_has_a_letter_that_the_foot_explains():
-    for basis in model.BASES:
+    for basis in records.BASES:
         assert formats.mark(basis) in view.basis_foot()
     assert formats.mark("assumed: minutes of hands") == "[a]"
 
@@ -205,8 +208,8 @@ def test_a_part_is_measured_by_its_own_density():
     grams = {"basis": "data sheet", "source": "invented", "unit": "g/ml"}
     card = replace(
         card,
-        density_a_g_ml=model.Sourced(value=1.10, **grams),
-        density_b_g_ml=model.Sourced(value=0.99, **grams),
+        density_a_g_ml=records.Sourced(value=1.10, **grams),
+        density_b_g_ml=records.Sourced(value=0.99, **grams),
     )
     # 63.63 g / 1.10 and 57.27 g / 0.99 are 57.8 ml each: 100:90 by weight is 1:1 by volume.
     volumes = [row[3] for row in mix_view.mix_rows(mix, card)]

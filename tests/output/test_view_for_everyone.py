@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from view_picture import PHONE, WIDE, changed, drawn, open_card, picture
 
-from castplan.mesh.refine import split_edges
-from castplan.output.view_page import view_html
-from castplan.scene import build_scene
+from castplan.geometry.refine import split_edges
+from castplan.view.page import view_html
+from castplan.view.scene import build_scene
 
 # Contrast, names and sizes of controls: WCAG 2.2 (W3C Recommendation, 2023).
 

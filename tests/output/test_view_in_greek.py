@@ -10,10 +10,10 @@ from output.greek import GREEK, SYMBOLS, TOLD, greek_catalogue
 from view_picture import EDGE, PHONE, WIDE, drawn, open_card, picture, slide
 
 from castplan import texts
-from castplan.model import Job
-from castplan.output.view_page import view_html
-from castplan.plan import build_plan
-from castplan.scene import build_scene
+from castplan.planning import build_plan
+from castplan.records import Job
+from castplan.view.page import view_html
+from castplan.view.scene import build_scene
 
 CARDS = ("turn", "split", "cut", "holds", "thick", "pour", "measure", "watch")
 

@@ -12,9 +12,13 @@ import pytest
 from output.neutral import filled
 from output.plan_fixture import make_plan as plan_without_box
 
-from castplan.model import BoxResult, Film, Scene, SurfaceMaps
-from castplan.output import formats, scene_view, view, view_data, view_page
-from castplan.output.view_drawings import drawing
+from castplan.records import BoxResult, Film, Scene, SurfaceMaps
+from castplan.view import data as view_data
+from castplan.view import page as view_page
+from castplan.view.drawings import drawing
+from castplan.words import formats
+from castplan.words import plan as view
+from castplan.words import scene as scene_view
 
 # What the format promises is told in `view_data`; the sentences are those of the sheets.
 DTYPES = {"u1": "<u1", "u2": "<u2", "u4": "<u4", "i2": "<i2"}

@@ -9,10 +9,10 @@ import shapes
 from view_picture import drawn, open_card, picture
 
 from castplan.cli.cast_options import read_defect
-from castplan.model import Job
-from castplan.output.view_page import view_html
-from castplan.plan import build_plan
-from castplan.scene import build_scene
+from castplan.planning import build_plan
+from castplan.records import Job
+from castplan.view.page import view_html
+from castplan.view.scene import build_scene
 
 # Planes of `bodies.slot_block`, a closed form; places are told to 0.1 mm.
 PLANES_MM = ((0.0, 15.0, 40.0), (0.0, 30.0), (0.0, 7.0, 13.0, 20.0))

@@ -12,9 +12,9 @@ from output.greek import greek_catalogue
 from output.left_english import CODES, JOBS, SAMPLE_PARTS, latin, left_in, sentences
 
 from castplan import texts
-from castplan.mesh.load import load_part
-from castplan.plan import build_plan
-from castplan.scene import build_scene
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.view.scene import build_scene
 
 # Together they bring pockets of every kind, a riser, and splits that are not level.
 PLANNED = (("coat_hook", "every way"), ("louvre_grille", "no way"))

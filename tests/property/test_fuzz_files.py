@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from castplan.columns import field
 from castplan.errors import CastplanError
-from castplan.mesh.health import examine
-from castplan.mesh.load import load_part
+from castplan.part.health import examine
+from castplan.part.load import load_part
 
 SOUND = mutate.sound_files()
 # STEP goes through a program of its own, seconds each: the bench has it.

@@ -15,7 +15,7 @@ import pytest
 import shapes
 
 from castplan.columns import levels
-from castplan.mesh import boxes, directions, pose
+from castplan.geometry import boxes, directions, pose
 
 # Fewer draws than a plan tries, in less time: what must hold still is the same.
 SEARCH = {"n_directions": 96}

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from castplan.columns.gaps import find_gaps
 from castplan.columns.levels import sweep_levels
 from castplan.columns.peaks import find_peaks
-from castplan.stages.parting import find_parting
+from castplan.split.parting import find_parting
 
 ACROSS = 160  # columns along the longest side, for speed
 FEW = settings(derandomize=True, max_examples=25, deadline=None, database=None)

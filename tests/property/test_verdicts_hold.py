@@ -16,9 +16,9 @@ import trimesh
 from scipy import ndimage
 
 from castplan.columns import surface
-from castplan.mesh.load import load_part
-from castplan.model import Job
-from castplan.stages.draw import find_draw
+from castplan.part.load import load_part
+from castplan.records import Job
+from castplan.split.draw import find_draw
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_parts"
 KINDS = ("level", "tilted", "stepped", "following")

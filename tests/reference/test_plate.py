@@ -9,7 +9,7 @@ ed., hydrostatic load: from memory.
 
 import pytest
 
-from castplan.mesh.plate import bulge_mm
+from castplan.mould.plate import bulge_mm
 from castplan.units import MM_PER_INCH
 
 MPA_PER_PSI = 6.894757e-3

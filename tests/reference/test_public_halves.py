@@ -17,14 +17,14 @@ import shapes
 import trimesh
 from output.neutral import filled
 
-from castplan import model
+from castplan import records
 from castplan.columns import levels
 from castplan.columns.gaps import find_gaps
-from castplan.mesh import solid
-from castplan.stages.box import choose_box
-from castplan.stages.halves import make_halves
-from castplan.stages.keys import lay_out_keys
-from castplan.stages.parting import find_parting, locked_volume_mm3
+from castplan.geometry import solid
+from castplan.mould.halves import make_halves
+from castplan.mould.keys import lay_out_keys
+from castplan.split.box import choose_box
+from castplan.split.parting import find_parting, locked_volume_mm3
 
 
 def examples(package):
@@ -53,12 +53,12 @@ def mould(request):
     field = bodies.look(vertices, faces, pitch_mm=PITCH_MM)
     gaps = find_gaps(field)
     parting = find_parting(field, gaps, tie_mm3=1.0)
-    job = model.Job()
+    job = records.Job()
     box = choose_box(field, job, part_mm3=field.volume_mm3)
     surface = moulds.surface_over(box, parting.height_mm)
     top = vertices[int(np.argmax(vertices[:, 2]))]
     ports = (moulds.port(box, top, kind="gate", diameter_mm=8.0, label="G"),)
-    made = filled(model.MouldResult, ports=ports)
+    made = filled(records.MouldResult, ports=ports)
     up = moulds.UPRIGHT
     keys = lay_out_keys(field, box, surface, made, job)
     halves = make_halves(part, up, surface, box, keys, made)

@@ -22,11 +22,11 @@ import trimesh
 
 from castplan.columns import field
 from castplan.errors import GeometryError, InputError
-from castplan.mesh.close import Closing
-from castplan.mesh.load import load_part, read_part
-from castplan.model import Job
-from castplan.output import record
-from castplan.plan import build_plan
+from castplan.files import record
+from castplan.part.close import Closing
+from castplan.part.load import load_part, read_part
+from castplan.planning import build_plan
+from castplan.records import Job
 
 KITCHEN = "kitchen_assets/meshes/"
 # name -> package, folder, unit of the file, what comes of it: an error, or the

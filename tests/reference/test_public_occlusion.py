@@ -16,7 +16,7 @@ import pytest
 import trimesh
 from trimesh.ray.ray_pyembree import RayMeshIntersector
 
-from castplan.mesh.load import part_from_arrays
+from castplan.part.load import part_from_arrays
 
 N_ACROSS = 320
 N_POINTS = 5000

@@ -14,8 +14,8 @@ import shapes
 
 from castplan.columns.gaps import find_gaps
 from castplan.columns.scores import score_directions
-from castplan.mesh import frames
-from castplan.model import DrawWeights, Job
+from castplan.geometry import frames
+from castplan.records import DrawWeights, Job
 
 # Columns along walls and rims: see the tests of gaps.
 SAMPLING = 3e-3

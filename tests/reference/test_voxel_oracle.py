@@ -22,7 +22,7 @@ from scipy.sparse import csgraph
 from scipy.spatial import ConvexHull
 
 from castplan.columns.gaps import find_gaps
-from castplan.stages.undercuts import list_pockets
+from castplan.split.undercuts import list_pockets
 
 N_BODIES = 46
 COLUMNS_MM = 0.2  # pitch of the columns

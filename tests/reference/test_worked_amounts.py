@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from castplan.bench.amounts import size_mix
 from castplan.materials.cards import POT_LIFE_FACTOR, POT_LIFE_FACTORS, get_card, split_by_weight
 from castplan.materials.wording import scale_step_g, weight_text
-from castplan.model import Sourced
-from castplan.stages.amounts import size_mix
+from castplan.records import Sourced
 from castplan.units import CM3_PER_IN3, G_PER_OUNCE
 
 REFERENCE = json.loads(Path(__file__).with_name("amounts.json").read_text("utf-8"))

@@ -7,10 +7,10 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from castplan.mesh.load import load_part
-from castplan.model import Gauge, Job, Pack, Shop
-from castplan.output.record import plan_json
-from castplan.plan import build_plan
+from castplan.files.record import plan_json
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import Gauge, Job, Pack, Shop
 
 PART = Path(__file__).parents[2] / "sample_parts" / "coat_hook.stl"
 # Packs, prices and the measured water are INVENTED.
@@ -49,7 +49,7 @@ def plan():
 
 def test_the_record_keeps_to_its_schema(plan):
     schema = json.loads(
-        resources.files("castplan.output").joinpath("plan.schema.json").read_text("utf-8")
+        resources.files("castplan.files").joinpath("plan.schema.json").read_text("utf-8")
     )
     jsonschema.Draft202012Validator(schema).validate(json.loads(plan_json(plan)))
 

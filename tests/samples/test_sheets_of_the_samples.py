@@ -13,12 +13,12 @@ import pypdfium2 as pdfium
 import pytest
 from output.page_check import page_faults
 
-from castplan.mesh.load import load_part
-from castplan.model import Job
-from castplan.output import build_view
-from castplan.output.pdf import pdf_bytes
-from castplan.output.sheets import build_sheets
-from castplan.plan import build_plan
+from castplan.paper.pdf import pdf_bytes
+from castplan.paper.sheets import build_sheets
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import Job
+from castplan.words import build as build_view
 
 PARTS = sorted((Path(__file__).parents[2] / "sample_parts").glob("*.stl"))
 MM_PER_PT = 25.4 / 72

@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.model import Job
-from castplan.stages.air import find_air
+from castplan.air.high_points import find_air
+from castplan.records import Job
 
 # A tower is 40 to 70 columns wide: areas and volumes to a few parts in a thousand.
 SAMPLING = 0.01

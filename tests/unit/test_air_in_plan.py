@@ -9,10 +9,11 @@ import pytest
 import shapes
 from output import renew_schema
 
-from castplan.model import Job
-from castplan.output import air_view, record
-from castplan.output.sheets import build_sheets
-from castplan.plan import build_plan
+from castplan.files import record
+from castplan.paper.sheets import build_sheets
+from castplan.planning import build_plan
+from castplan.records import Job
+from castplan.words import air as air_view
 
 FEW = {"n_attitudes": 40, "n_directions": 16, "pitch_mm": 0.5}
 

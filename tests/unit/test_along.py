@@ -8,9 +8,10 @@ import pytest
 import shapes
 
 from castplan.materials.cards import get_card, pot_life_at
-from castplan.model import AirWeights, Job
-from castplan.output import air_view, view
-from castplan.plan import build_plan, build_solids
+from castplan.planning import build_plan, build_solids
+from castplan.records import AirWeights, Job
+from castplan.words import air as air_view
+from castplan.words import plan as view
 
 # A strip lying on its edge for which a resin of 3 min is quick to set.
 LENGTH_MM, TALL_MM, THICK_MM = 800.0, 14.0, 1.5

@@ -5,11 +5,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from castplan.bench.amounts import weigh_out
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.materials.waste import resin_waste, silicone_waste
-from castplan.model import BASES, Job, MouldResult
-from castplan.stages.amounts import weigh_out
+from castplan.records import BASES, Job, MouldResult
 
 
 def mould(**changes):

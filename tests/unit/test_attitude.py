@@ -5,12 +5,12 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.mesh import directions, frames, stand_bill
-from castplan.mesh.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
-from castplan.mesh.ups import judge_field, score_ups, sphere_lattice
-from castplan.model import Frame, Job
-from castplan.stages import attitude
-from castplan.stages.air import find_air
+from castplan.air import attitude, stand_bill
+from castplan.air.high_points import find_air
+from castplan.air.ups import judge_field, score_ups, sphere_lattice
+from castplan.geometry import directions, frames
+from castplan.geometry.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
+from castplan.records import Frame, Job
 
 LEVEL = Frame(rotation=np.eye(3))
 FEW = {"n_attitudes": 60}  # a coarse map is enough for a choice among faces

@@ -9,16 +9,16 @@ import shapes
 import trimesh
 from manifold3d import Manifold
 
-from castplan import model
-from castplan.mesh import solid
-from castplan.stages import bed as beds
-from castplan.stages.cases import RIM_MM, WALL_MM, make_case, make_walls
+from castplan import records
+from castplan.geometry import solid
+from castplan.mould import bed as beds
+from castplan.mould.cases import RIM_MM, WALL_MM, make_case, make_walls
 
 PRINTED = {"bed": "printed"}
 
 
 def bed_of(body, height, **choices):
-    mould = moulds.make_mould(body, height, job=model.Job(**(PRINTED | choices)))
+    mould = moulds.make_mould(body, height, job=records.Job(**(PRINTED | choices)))
     pieces = beds.make_bed(mould.field, mould.surface, mould.box, mould.keys, mould.job)
     return mould, pieces
 
@@ -108,7 +108,7 @@ def test_pieces_fit_the_printer_and_make_the_bed(printer):
     body = shapes.box(150.0, 70.0, 10.0)
     _, whole = bed_of(body, 0.0, printer_mm=(1000.0, 1000.0, 1000.0))
     assert len(whole) == 1
-    pieces = beds.split_for_printer(as_manifold(whole[0]), "bed", model.Job(printer_mm=printer))
+    pieces = beds.split_for_printer(as_manifold(whole[0]), "bed", records.Job(printer_mm=printer))
     for piece in pieces:
         mesh = moulds.as_trimesh(piece)
         assert mesh.is_watertight
@@ -124,7 +124,7 @@ def test_pieces_fit_the_printer_and_make_the_bed(printer):
 
 @pytest.mark.parametrize("shape", ["rectangle", "round", "outline"])
 def test_printed_walls_stand_round_the_box(shape):
-    mould = moulds.make_mould(shapes.torus(), 0.0, job=model.Job(box=shape))
+    mould = moulds.make_mould(shapes.torus(), 0.0, job=records.Job(box=shape))
     walls = make_walls(mould.box, mould.job)
     assert len(walls) == 2
     inside = shapely.Polygon(mould.box.outline_mm)

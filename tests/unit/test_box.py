@@ -12,17 +12,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from output.neutral import filled
 
-from castplan import model
-from castplan.mesh import flange
-from castplan.stages.box import choose_box
-from castplan.stages.keys import lay_out_keys
+from castplan import records
+from castplan.geometry import flange
+from castplan.mould.keys import lay_out_keys
+from castplan.split.box import choose_box
 
 FIXED = {"wall_mm": 12.0}  # a wall that is asked for is kept
 
 
 def choose(body, **choices):
     field = bodies.look(body.vertices_mm, body.faces)
-    return field, choose_box(field, model.Job(**choices), part_mm3=body.volume_mm3)
+    return field, choose_box(field, records.Job(**choices), part_mm3=body.volume_mm3)
 
 
 def test_a_rectangle_is_the_part_and_its_allowances():
@@ -90,8 +90,10 @@ def test_the_shape_that_saves_a_fifth_is_recommended():
 
 
 def test_silicone_costs_what_the_packs_cost():
-    shop = model.Job().shop
-    pack = model.Pack(name="5 kg", card="silicone-tin-25a", part="kit", mass_g=5000.0, price=100.0)
+    shop = records.Job().shop
+    pack = records.Pack(
+        name="5 kg", card="silicone-tin-25a", part="kit", mass_g=5000.0, price=100.0
+    )
     shop = type(shop)(packs=(pack,))
     _, box = choose(shapes.box(), shop=shop, **FIXED)
     first = box.options[0]
@@ -109,13 +111,13 @@ BODIES = {
 
 
 def keys_of(body, ports=(), **choices):
-    job = model.Job(**choices)
+    job = records.Job(**choices)
     field = bodies.look(body.vertices_mm, body.faces)
     box = choose_box(field, job, part_mm3=body.volume_mm3)
     made = tuple(
         moulds.port(box, place, kind=kind, diameter_mm=bore) for place, kind, bore in ports
     )
-    mould = filled(model.MouldResult, ports=made)
+    mould = filled(records.MouldResult, ports=made)
     surface = moulds.surface_over(box, 2.0)
     return box, lay_out_keys(field, box, surface, mould, job), job
 
@@ -224,10 +226,10 @@ def test_the_box_grows_where_keys_have_no_room():
 def test_flat_parts_get_raised_keys_and_clay_sunk_ones():
     body = shapes.frustum()  # stands on z = 0
     field, box = choose(body)
-    mould = filled(model.MouldResult)
+    mould = filled(records.MouldResult)
     for height, bed, raised in ((0.0, "clay", True), (5.0, "clay", False), (5.0, "printed", True)):
         surface = moulds.surface_over(box, height)
-        job = model.Job(bed=bed)
+        job = records.Job(bed=bed)
         keys = lay_out_keys(field, box, surface, mould, job)
         assert keys.is_raised is raised
 

@@ -11,20 +11,20 @@ import shapely
 import shapes
 from output.neutral import filled
 
-from castplan import model
-from castplan.mesh.shutoff import cutting_surface
-from castplan.stages.boards import cut_boards
-from castplan.stages.build_findings import list_build_findings
-from castplan.stages.equipment import check_equipment
-from castplan.stages.holddown import weigh_lift
-from castplan.stages.section import cut_sections, plane_cut
+from castplan import records
+from castplan.bench.equipment import check_equipment
+from castplan.geometry.shutoff import cutting_surface
+from castplan.mould.boards import cut_boards
+from castplan.mould.findings import list_build_findings
+from castplan.mould.holddown import weigh_lift
+from castplan.mould.section import cut_sections, plane_cut
 
 
 def test_wood_floats_in_silicone_and_brass_does_not():
     # A cube of 50 mm displaces 125 ml; 1.08 g/ml of silicone lifts it with 135 g.
-    mould = filled(model.MouldResult, part_ml=125.0)
+    mould = filled(records.MouldResult, part_ml=125.0)
     for density, lift, floats in ((0.6, 60.0, True), (8.5, 0.0, False), (1.08, 0.0, False)):
-        job = model.Job(original_density_g_ml=density)
+        job = records.Job(original_density_g_ml=density)
         hold = weigh_lift(mould, job, part_mm3=125_000.0)
         assert hold.displaced_g == pytest.approx(135.0)
         assert hold.lift_g == pytest.approx(lift, abs=1e-9)
@@ -33,25 +33,25 @@ def test_wood_floats_in_silicone_and_brass_does_not():
 
 def test_a_hollow_part_is_lifted_by_its_whole_outside():
     # 25 ml closed void in 125 ml: 100 ml of plastic at 1.05 g/ml weigh 105 g.
-    mould = filled(model.MouldResult, part_ml=125.0)
-    hold = weigh_lift(mould, model.Job(original_density_g_ml=1.05), part_mm3=100_000.0)
+    mould = filled(records.MouldResult, part_ml=125.0)
+    hold = weigh_lift(mould, records.Job(original_density_g_ml=1.05), part_mm3=100_000.0)
     assert hold.lift_g == pytest.approx(135.0 - 105.0)
 
 
 def test_a_weighed_part_needs_no_density():
-    mould = filled(model.MouldResult, part_ml=125.0)
-    hold = weigh_lift(mould, model.Job(original_g=120.0), part_mm3=125_000.0)
+    mould = filled(records.MouldResult, part_ml=125.0)
+    hold = weigh_lift(mould, records.Job(original_g=120.0), part_mm3=125_000.0)
     assert (hold.part_g, hold.is_floating) == (120.0, True)
     assert hold.lift_g == pytest.approx(15.0)
-    unknown = weigh_lift(mould, model.Job(), part_mm3=125_000.0)
+    unknown = weigh_lift(mould, records.Job(), part_mm3=125_000.0)
     assert unknown.is_floating is None
     assert unknown.lift_g == pytest.approx(135.0)
 
 
 def amounts_of(mass_g=400.0):
-    mix = filled(model.Mix, mass_g=mass_g, density_g_ml=1.08, half="upper")
-    cast = filled(model.Mix, mass_g=100.0, density_g_ml=1.05)
-    return filled(model.AmountsResult, mixes=(mix, cast))
+    mix = filled(records.Mix, mass_g=mass_g, density_g_ml=1.08, half="upper")
+    cast = filled(records.Mix, mass_g=100.0, density_g_ml=1.05)
+    return filled(records.AmountsResult, mixes=(mix, cast))
 
 
 def equipment_of(size=(60.0, 80.0, 40.0), pour=(0, 0, 1.0), **choices):
@@ -59,19 +59,19 @@ def equipment_of(size=(60.0, 80.0, 40.0), pour=(0, 0, 1.0), **choices):
     x, y = size[:2]
     outline = [(0, 0), (x, 0), (x, y), (0, y)]
     box = filled(
-        model.BoxResult,
+        records.BoxResult,
         shape="rectangle",
         outline_mm=outline,
         low_mm=(0, 0, 0),
         high_mm=size,
     )
-    base = filled(model.Board, name="base board", count=1, size_mm=(x + 60, y + 60))
-    boards = filled(model.BoardsResult, boards=(base,), thickness_mm=10.0, rim_mm=10.0)
-    mould = filled(model.MouldResult, lower_ml=50.0, upper_ml=100.0, part_ml=40.0, ports_ml=2.0)
-    frame = model.Frame(rotation=np.eye(3))
+    base = filled(records.Board, name="base board", count=1, size_mm=(x + 60, y + 60))
+    boards = filled(records.BoardsResult, boards=(base,), thickness_mm=10.0, rim_mm=10.0)
+    mould = filled(records.MouldResult, lower_ml=50.0, upper_ml=100.0, part_ml=40.0, ports_ml=2.0)
+    frame = records.Frame(rotation=np.eye(3))
     other = {2: np.eye(3), 0: bodies.ALONG["x"], 1: bodies.ALONG["y"]}
-    pour_frame = model.Frame(rotation=other[int(np.argmax(pour))])
-    job = model.Job(**choices)
+    pour_frame = records.Frame(rotation=other[int(np.argmax(pour))])
+    job = records.Job(**choices)
     return check_equipment(box, boards, mould, amounts_of(), frame, pour_frame, job)
 
 
@@ -181,7 +181,7 @@ def test_sections_go_through_the_gate():
         mould.box,
         mould.keys,
         mould.mould,
-        filled(model.VentsResult),
+        filled(records.VentsResult),
     )
     assert (front.name, side.name) == ("front", "side")
     assert (front.at_mm, side.at_mm) == (4.0, 5.0)
@@ -206,7 +206,7 @@ def test_a_bowl_in_the_cut_belongs_to_the_upper_half():
     gate = [((27.5, 0, 15.0), "gate", 4.0)]
     mould = moulds.make_mould(shapes.tray(), 10.0, ports=gate)
     line = filled(
-        model.PartingLine, kind="level", surface=mould.surface, plugs=(), filled_above_mm3=9000.0
+        records.PartingLine, kind="level", surface=mould.surface, plugs=(), filled_above_mm3=9000.0
     )
     front, _ = cut_sections(
         mould.part,
@@ -215,7 +215,7 @@ def test_a_bowl_in_the_cut_belongs_to_the_upper_half():
         mould.box,
         mould.keys,
         mould.mould,
-        filled(model.VentsResult),
+        filled(records.VentsResult),
     )
     middle = shapely.Point(0, 7)
     assert any(shapely.Polygon(ring).contains(middle) for ring in front.upper_mm)
@@ -235,11 +235,11 @@ def laid_out():
 def build_of(**changes):
     parts = {
         **laid_out(),
-        "hold": filled(model.HoldDown),
-        "equipment": filled(model.EquipmentResult),
+        "hold": filled(records.HoldDown),
+        "equipment": filled(records.EquipmentResult),
         "sections": (),
     }
-    return model.BuildResult(**(parts | changes))
+    return records.BuildResult(**(parts | changes))
 
 
 def codes(build):
@@ -248,18 +248,18 @@ def codes(build):
 
 def test_findings_say_what_does_not_work():
     assert codes(build_of()) <= {"box-grown-for-keys"}
-    hold = filled(model.HoldDown, is_floating=True, part_g=10.0, lift_g=30.0)
+    hold = filled(records.HoldDown, is_floating=True, part_g=10.0, lift_g=30.0)
     assert "part-floats" in codes(build_of(hold=hold))
-    misfit = filled(model.Fit, name="pressure pot", is_fitting=False)
-    turned = filled(model.Fit, name="pressure pot", is_fitting=True, way="x", is_as_poured=False)
+    misfit = filled(records.Fit, name="pressure pot", is_fitting=False)
+    turned = filled(records.Fit, name="pressure pot", is_fitting=True, way="x", is_as_poured=False)
     for fit, code in ((misfit, "does-not-fit"), (turned, "fits-another-way")):
-        equipment = filled(model.EquipmentResult, fits=(fit,))
+        equipment = filled(records.EquipmentResult, fits=(fit,))
         assert code in codes(build_of(equipment=equipment))
-    small = filled(model.EquipmentResult, is_scale_enough=False)
+    small = filled(records.EquipmentResult, is_scale_enough=False)
     assert "scale-too-small" in codes(build_of(equipment=small))
-    bare = filled(model.KeysResult, places_mm=np.empty((0, 3)))
+    bare = filled(records.KeysResult, places_mm=np.empty((0, 3)))
     assert "no-keys" in codes(build_of(keys=bare))
-    bent = filled(model.BoardsResult, thickness_mm=6.0, bulge_mm=4.0, bulge_limit_mm=0.5)
+    bent = filled(records.BoardsResult, thickness_mm=6.0, bulge_mm=4.0, bulge_limit_mm=0.5)
     found = [f for f in list_build_findings(build_of(boards=bent)) if f.code == "board-bulges"]
     # A plate twice as thick bends an eighth as far.
     assert "12 mm" in found[0].do

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from output.neutral import filled
 
+from castplan.bench.buy import buy_line, cheapest, plan_buying
 from castplan.materials.cards import get_card
-from castplan.model import Cup, Job, Pack, ScheduleResult, Shop, Step, WeighResult
-from castplan.stages.buy import buy_line, cheapest, plan_buying
+from castplan.records import Cup, Job, Pack, ScheduleResult, Shop, Step, WeighResult
 
 SILICONE, RESIN = Job().silicone, Job().resin
 

@@ -9,13 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from castplan.errors import InputError
-from castplan.materials.cards import (
-    demould_at,
-    get_card,
-    load_cards,
-    pot_life_at,
-    split_by_weight,
-)
+from castplan.materials.cards import demould_at, get_card, load_cards, pot_life_at, split_by_weight
 from castplan.materials.cautions import load_cautions
 from castplan.materials.wording import (
     limit_text,
@@ -25,7 +19,7 @@ from castplan.materials.wording import (
     wait_text,
     weight_text,
 )
-from castplan.model import BASES, Job
+from castplan.records import BASES, Job
 
 CARDS = list(load_cards().values())
 every_card = pytest.mark.parametrize("card", CARDS, ids=lambda card: card.card_id)

@@ -12,16 +12,17 @@ import time
 import pytest
 
 from castplan.errors import InputError, ResourceError
-from castplan.model import CastLog, Defect, LoggedPour, Size, Withdrawal
-from castplan.output import cast_file, cast_view
+from castplan.files import cast_file
+from castplan.records import CastLog, Defect, LoggedPour, Size, Withdrawal
+from castplan.words import cast as cast_view
 
 # The rules under test are castplan's own promises to the shop; no outside source.
 DAY = "2026-12-01"
 # Adds lines until it is killed.
 WRITER = """
 import sys
-from castplan.model import LoggedPour
-from castplan.output.cast_file import add_line
+from castplan.records import LoggedPour
+from castplan.files.cast_file import add_line
 print("ready", flush=True)
 while True:
     add_line(sys.argv[1], LoggedPour, date="2026-12-01", note="x" * 5000)

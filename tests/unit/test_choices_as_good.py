@@ -14,12 +14,12 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.mesh import frames, margins
-from castplan.mesh.guard import Guard
-from castplan.model import Job
-from castplan.stages.air import find_air
-from castplan.stages.draw import find_draw
-from castplan.stages.even_findings import list_even_findings
+from castplan.air.even_findings import list_even_findings
+from castplan.air.high_points import find_air
+from castplan.geometry import frames, margins
+from castplan.geometry.guard import Guard
+from castplan.records import Job
+from castplan.split.draw import find_draw
 
 TURNS = [1, 2, 3]
 JOB = Job()

@@ -6,8 +6,8 @@ import shapes
 import trimesh
 
 from castplan.errors import THICKNESS, GeometryError, InputError
-from castplan.mesh.close import Closing
-from castplan.mesh.load import load_part, part_from_arrays
+from castplan.part.close import Closing
+from castplan.part.load import load_part, part_from_arrays
 
 ROUNDING = 1e-12
 

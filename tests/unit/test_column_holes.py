@@ -7,7 +7,7 @@ import shapes
 import trimesh
 
 from castplan.columns import field, holes, winding
-from castplan.mesh.load import part_from_arrays
+from castplan.part.load import part_from_arrays
 
 # Judge: libigl's exact winding number, a sum over every facet.
 

@@ -2,11 +2,11 @@
 
 import pytest
 
+from castplan.bench.compat import check_compat
 from castplan.errors import InputError
 from castplan.materials.cards import class_cards
 from castplan.materials.compat import VERDICTS, load_matrix
-from castplan.model import BASES, Job, Shop
-from castplan.stages.compat import check_compat
+from castplan.records import BASES, Job, Shop
 
 MATRIX = load_matrix()
 CHEMISTRIES = {card.chemistry for card in class_cards().values()}

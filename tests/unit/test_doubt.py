@@ -6,14 +6,14 @@ import pytest
 import shapes
 import trimesh
 
+from castplan.bench.doubt import find_doubt, find_near_holes
 from castplan.columns import field
 from castplan.columns.gaps import find_gaps
 from castplan.columns.peaks import find_peaks
-from castplan.mesh.load import part_from_arrays
-from castplan.model import AmountsResult, Job
-from castplan.stages.doubt import find_doubt, find_near_holes
-from castplan.stages.draw import find_draw
-from castplan.stages.mesh_findings import list_mesh_findings
+from castplan.part.findings import list_mesh_findings
+from castplan.part.load import part_from_arrays
+from castplan.records import AmountsResult, Job
+from castplan.split.draw import find_draw
 
 ACROSS = 128
 
@@ -232,7 +232,7 @@ def test_every_change_is_a_finding():
 
 
 def _exact(part):
-    from castplan.model import Sampling
+    from castplan.records import Sampling
 
     return Sampling(
         pitch_mm=1.0,

@@ -7,10 +7,10 @@ import shapely
 import shapes
 
 from castplan.errors import GeometryError, InputError
-from castplan.mesh import directions as ways
-from castplan.mesh import frames
-from castplan.model import Job
-from castplan.stages.draw import find_draw, tie_volume_mm3
+from castplan.geometry import directions as ways
+from castplan.geometry import frames
+from castplan.records import Job
+from castplan.split.draw import find_draw, tie_volume_mm3
 
 # Body -> the one direction along which it holds nothing (or least). Few facets, for speed.
 PLAIN = {

@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.model import Job
-from castplan.stages.draw import find_draw
+from castplan.records import Job
+from castplan.split.draw import find_draw
 
 
 def ridged_boss(n_ridges):

@@ -11,9 +11,9 @@ import pytest
 import shapely
 import shapes
 
-from castplan.model import Job
-from castplan.stages.draw import find_draw
-from castplan.stages.show_face import settle_show_face
+from castplan.part.show_face import settle_show_face
+from castplan.records import Job
+from castplan.split.draw import find_draw
 
 THICK_MM = 2.5
 LEAST_DRAFT = np.sin(np.radians(5.0))

@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from castplan.bench.estimate import estimate
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.materials.waste import resin_waste, silicone_waste
-from castplan.model import Job
-from castplan.stages.estimate import estimate
+from castplan.records import Job
 
 IN = 25.4
 CM3_PER_IN3 = 16.387064

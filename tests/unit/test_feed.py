@@ -10,16 +10,16 @@ import shapes
 from output.neutral import filled
 from pouring import Setup
 
-from castplan import model
+from castplan import records
+from castplan.air.feed import PREFER_MIN
+from castplan.air.fill import fill_cavity
 from castplan.columns.heights import volume_by_height
+from castplan.geometry.channels import Block, lay_on, length_of
 from castplan.materials.gate import N_LEVELS, STANDARD_BORES_MM, head
-from castplan.mesh.channels import Block, lay_on, length_of
-from castplan.stages.feed import PREFER_MIN
-from castplan.stages.fill import fill_cavity
-from castplan.stages.gate import find_gate
-from castplan.stages.halves import make_halves
-from castplan.stages.section import cut_sections
-from castplan.stages.vents import route_vents
+from castplan.mould.gate import find_gate
+from castplan.mould.halves import make_halves
+from castplan.mould.section import cut_sections
+from castplan.mould.vents import route_vents
 
 # 100 high when it stands on its end.
 SLAB = shapes.box(100.0, 60.0, 20.0)
@@ -28,7 +28,7 @@ STANDING = (1.0, 0.0, 0.0)
 
 def standing(**choices):
     """The slab on its end, the split upright through its middle."""
-    return Setup(SLAB, up=STANDING, parting_mm=0.0, job=model.Job(**choices))
+    return Setup(SLAB, up=STANDING, parting_mm=0.0, job=records.Job(**choices))
 
 
 def gate_of(setup):
@@ -59,7 +59,7 @@ def test_what_lies_over_the_cup_is_told_and_not_timed():
 
 def test_the_cheapest_place_is_taken_once_it_saves_the_margin():
     free = {"riser_min": 0.0, "drop_min_per_mm": 0.2}
-    for weights in (model.AirWeights(), model.AirWeights(**free)):
+    for weights in (records.AirWeights(), records.AirWeights(**free)):
         feed = standing(air_weights=weights).feed
         top = next(option for option in feed.options if option.feed == "top")
         riser = next(option for option in feed.options if option.feed == "riser")
@@ -77,7 +77,7 @@ def test_the_job_can_name_the_feed(way):
 
 
 def test_costs_are_their_parts():
-    weights = model.AirWeights()
+    weights = records.AirWeights()
     for option in standing().feed.options:
         making = weights.groove_min + (weights.riser_min if option.feed == "riser" else 0.0)
         making += weights.riser_min_per_mm * length_of(option.path_mm)
@@ -136,7 +136,7 @@ def test_a_riser_enters_low_and_lies_in_the_parting():
 
 
 def test_lying_a_riser_goes_up_through_a_half():
-    setup = Setup(SLAB, parting_mm=0.0, job=model.Job(feed="riser"))
+    setup = Setup(SLAB, parting_mm=0.0, job=records.Job(feed="riser"))
     path = setup.feed.chosen.path_mm
     assert path[-1, 2] == pytest.approx(10 + 12)
     assert path[-1, :2] == pytest.approx(path[-2, :2])
@@ -146,7 +146,7 @@ def test_lying_a_riser_goes_up_through_a_half():
 
 @pytest.mark.parametrize("slope", [0.0, 0.1, 0.3])
 def test_a_way_on_a_tilted_parting_runs_on_it(slope):
-    sheet = model.PartingSurface(
+    sheet = records.PartingSurface(
         x0_mm=0.0,
         y0_mm=0.0,
         step_x_mm=50.0,
@@ -185,7 +185,7 @@ def test_the_cavity_fills_from_the_mouth_of_the_riser():
         [(0, 0), (10, 0), (10, 20), (30, 20), (30, 0), (40, 0), (40, 30), (0, 30)], 10
     )
     # Standing on its feet, one leg is fed and the other fills over the crown.
-    setup = Setup(arch, job=model.Job(feed="riser"), parting_mm=5.0)
+    setup = Setup(arch, job=records.Job(feed="riser"), parting_mm=5.0)
     assert setup.air.gate is None
     fill = fill_cavity(setup.part, setup.attitude, setup.air, gate_of(setup), setup.draw, setup.job)
     for frame in fill.frames:
@@ -209,7 +209,7 @@ def test_vents_stand_over_the_cup_at_a_tilt_too():
     gate = setup.mould.ports[0]
     vents = [
         filled(
-            model.Port,
+            records.Port,
             label=str(n),
             kind="vent",
             place_mm=setup.air.peaks[k].place_mm,
@@ -233,11 +233,11 @@ def riser_mould():
     """Halves of a slab with a riser in the level parting, and the same without."""
     body = shapes.box(60.0, 40.0, 20.0)
     ports = [((0, 0, 10.0), "vent", 2.5)]
-    plain = moulds.make_mould(body, 0.0, ports=ports, job=model.Job(wall_mm=14.0))
+    plain = moulds.make_mould(body, 0.0, ports=ports, job=records.Job(wall_mm=14.0))
     high = plain.box.high_mm
     path = np.array([(-30.0, 0.0, 0.0), (-38.0, 0.0, 0.0), (-38.0, high[1], 0.0)])
     riser = filled(
-        model.Port,
+        records.Port,
         label="G",
         kind="gate",
         place_mm=(-30.0, 0.0, 0.0),
@@ -277,7 +277,7 @@ def test_the_section_shows_the_riser_where_it_runs():
         plain.box,
         keys,
         mould,
-        filled(model.VentsResult),
+        filled(records.VentsResult),
     )
     # The front cut runs along its first leg, at the height of the parting.
     ring = dict(front.ports_mm)["G"]

@@ -10,17 +10,17 @@ import shapes
 from output.neutral import filled
 from pouring import LEVEL, Setup
 
-from castplan import model
+from castplan import records
+from castplan.air import fill as fill_stage
+from castplan.air.feed import PREFER_MIN
+from castplan.air.fill import fill_cavity
+from castplan.air.findings import list_air_findings
+from castplan.air.trade import choose_draw, rank_combinations, stand_draws
 from castplan.columns.narrows import find_narrows
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import pipe_flow
-from castplan.stages import fill as fill_stage
-from castplan.stages.air_findings import list_air_findings
-from castplan.stages.feed import PREFER_MIN
-from castplan.stages.fill import fill_cavity
-from castplan.stages.gate import find_gate
-from castplan.stages.opening_findings import list_opening_findings
-from castplan.stages.trade import choose_draw, rank_combinations, stand_draws
+from castplan.mould.gate import find_gate
+from castplan.mould.opening_findings import list_opening_findings
 
 SAMPLING = 0.01
 
@@ -38,7 +38,7 @@ def fill_of(setup):
 
 
 def test_fill_time_is_the_cavity_over_pipe_flow():
-    setup = Setup(shapes.box(40, 30, 20), job=model.Job(feed="top"))
+    setup = Setup(shapes.box(40, 30, 20), job=records.Job(feed="top"))
     gate = gate_of(setup)
     assert gate.bore_mm == 6.0
     resin = get_card(setup.job.resin, kind="resin")
@@ -62,7 +62,7 @@ def test_fill_time_is_the_cavity_over_pipe_flow():
 
 @pytest.mark.parametrize("resin", ["polyurethane-fast-70d", "epoxy-slow-80d"])
 def test_the_least_bore_just_fills_in_time(resin):
-    setup = Setup(shapes.box(80, 60, 40), job=model.Job(resin=resin))
+    setup = Setup(shapes.box(80, 60, 40), job=records.Job(resin=resin))
     gate = gate_of(setup)
     card = get_card(resin, kind="resin")
 
@@ -95,11 +95,11 @@ def test_gates_are_scored_by_face_parting_and_fall():
     drops = {round(o.place_mm[2], 3): o.drop_mm for o in plain.options if o.feed == "top"}
     assert all(drop == pytest.approx(z) for z, drop in drops.items())  # the base stands on 0
     # With the posts' tops shown the tallest, all the way on that side, pays in full.
-    shown = gate_of(Setup(body, job=model.Job(show_face=(0, 0, 1), feed="top")))
+    shown = gate_of(Setup(body, job=records.Job(show_face=(0, 0, 1), feed="top")))
     tallest = [next(o for o in g.options if o.drop_mm > 24) for g in (plain, shown)]
     assert tallest[1].show_up_fraction == pytest.approx(1)
     assert tallest[1].cost_min - tallest[0].cost_min == pytest.approx(
-        model.Job().air_weights.show_up_min
+        records.Job().air_weights.show_up_min
     )
     # Standing on its end with the parting upright a riser can lie in the parting.
     standing = gate_of(Setup(body, up=(1, 0, 0), parting_mm=2.0))
@@ -129,7 +129,7 @@ def test_frames_conserve_the_cavity_and_rise_in_equal_shares():
 
 def test_a_tower_without_a_vent_shows_its_air():
     # Towers on one base: 16 x 16 mm2, 20 and 35 high; one opening on the higher.
-    setup = Setup(shapes.two_towers(), job=model.Job(max_vents=0))
+    setup = Setup(shapes.two_towers(), job=records.Job(max_vents=0))
     assert setup.air.vents == ()
     fill = fill_of(setup)
     assert fill.caught_ml == pytest.approx(16 * 16 * 20 / 1000, rel=SAMPLING)
@@ -185,7 +185,7 @@ def test_rounded_edges_are_not_thin_walls():
 def test_a_long_thin_fin_is_told_with_a_thick_resin():
     solid = bodies.cuboid((0, 12), (0, 60), (0, 12))
     solid += bodies.cuboid((12, 120), (0, 60), (5.9, 6.1))
-    setup = Setup(bodies.arrays(solid), job=model.Job(resin="epoxy-slow-80d"), across=240)
+    setup = Setup(bodies.arrays(solid), job=records.Job(resin="epoxy-slow-80d"), across=240)
     fill = fill_of(setup)
     worst = fill.thin[0]
     assert worst.gap_mm == pytest.approx(0.2, abs=0.01)
@@ -199,7 +199,7 @@ def test_a_long_thin_fin_is_told_with_a_thick_resin():
 
 def option(up, cost_min, n_vents=2, left_mm3=0.0):
     return filled(
-        model.AttitudeOption,
+        records.AttitudeOption,
         up=up,
         rest="+z",
         n_vents=n_vents,
@@ -215,11 +215,11 @@ UP, ALONG = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
 
 def pairs_of(job=None, *, left_mm3=0.0, own_min=21.0, other_min=19.5, **choices):
     """A draw of `own_min` and one of `other_min`; attitudes of 12 and 30 minutes each."""
-    job = job or model.Job(**choices)
+    job = job or records.Job(**choices)
     part = shapes.part_of(*bodies.arrays(bodies.cuboid((0, 30), (0, 20), (0, 10))))
     candidates = tuple(
         filled(
-            model.DrawCandidate,
+            records.DrawCandidate,
             direction=direction,
             silicone_ml=silicone_ml,
             seam_mm=100.0,
@@ -228,7 +228,7 @@ def pairs_of(job=None, *, left_mm3=0.0, own_min=21.0, other_min=19.5, **choices)
         )
         for direction, silicone_ml, cost_min in ((UP, 100.0, own_min), (ALONG, 300.0, other_min))
     )
-    draw = filled(model.DrawResult, frame=LEVEL, direction=UP, candidates=candidates)
+    draw = filled(records.DrawResult, frame=LEVEL, direction=UP, candidates=candidates)
     own = option((0.0, 0.0, 1.0), 12.0 if not left_mm3 else 132.0, left_mm3=left_mm3)
     other = option((0.0, 1.0, 0.0), 30.0 if not left_mm3 else 150.0, left_mm3=left_mm3)
 
@@ -248,7 +248,7 @@ def trade_of(job=None, **choices):
 def test_combinations_add_up_and_stand_in_order():
     draw, trade = pairs_of()
     assert len(trade.combinations) == 4
-    weights = model.Job().draw_weights
+    weights = records.Job().draw_weights
     for pair in trade.combinations:
         parts = (
             pair.draw_min,
@@ -292,49 +292,49 @@ def test_what_the_job_names_stays(asked):
 
 def test_air_that_stays_counts_where_vents_may_not_be_more():
     # 2 ml left at 60 minutes a millilitre, where one vent is allowed and two are needed.
-    left = trade_of(model.Job(max_vents=1), left_mm3=2000.0).best
+    left = trade_of(records.Job(max_vents=1), left_mm3=2000.0).best
     assert left.air_min == pytest.approx(120)
     assert trade_of(left_mm3=2000.0).best.air_min == 0
 
 
 def findings_of(setup, fill, **changes):
-    records = SimpleNamespace(
+    seen = SimpleNamespace(
         attitude=setup.attitude,
-        vents=filled(model.VentsResult),
+        vents=filled(records.VentsResult),
         gate=gate_of(setup),
-        rocking=filled(model.RockingResult),
-        pours=filled(model.PoursResult),
+        rocking=filled(records.RockingResult),
+        pours=filled(records.PoursResult),
         trade=trade_of(),
     )
-    vars(records).update(changes)
+    vars(seen).update(changes)
     return list_air_findings(
         setup.draw,
-        records.attitude,
+        seen.attitude,
         setup.air,
-        records.gate,
+        seen.gate,
         fill,
-        records.rocking,
-        records.pours,
-        records.trade,
+        seen.rocking,
+        seen.pours,
+        seen.trade,
         setup.job,
-    ) + list_opening_findings(setup.draw, setup.air, setup.mould, records.vents, setup.job)
+    ) + list_opening_findings(setup.draw, setup.air, setup.mould, seen.vents, setup.job)
 
 
 def test_a_blocked_gate_stops_and_a_blocked_vent_warns():
     setup = Setup(shapes.two_towers())
     fill = fill_of(setup)
     routes = tuple(
-        filled(model.Route, label=label, route=route, path_mm=np.zeros((2, 3)), exit_face="left")
+        filled(records.Route, label=label, route=route, path_mm=np.zeros((2, 3)), exit_face="left")
         for label, route in (("G", "none"), ("1", "none"), ("2", "sideways"), ("3", "slanted"))
     )
-    found = findings_of(setup, fill, vents=model.VentsResult(routes=routes))
+    found = findings_of(setup, fill, vents=records.VentsResult(routes=routes))
     by_code = {(f.code, f.severity) for f in found}
     assert {("blocked-port", "stop"), ("blocked-port", "warn")} <= by_code
     assert {("sideways-port", "warn"), ("slanted-port", "note")} <= by_code
 
 
 def test_too_few_vents_and_a_narrow_gate_are_told():
-    setup = Setup(bodies.posts((8, 14, 11, 20)), job=model.Job(max_vents=1, gate_mm=1.0))
+    setup = Setup(bodies.posts((8, 14, 11, 20)), job=records.Job(max_vents=1, gate_mm=1.0))
     codes = {finding.code for finding in findings_of(setup, fill_of(setup))}
     assert {"air-left", "gate-narrow", "caught-air"} <= codes
     setup = Setup(bodies.posts((8, 14, 11, 20)))

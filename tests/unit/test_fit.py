@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from output.neutral import filled
 
+from castplan.bench.fit import ISO_2768_MM, iso_2768_mm, predict_fit, shrink
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
-from castplan.model import Gauge, Job, MeshCheck, Part
-from castplan.stages.fit import ISO_2768_MM, iso_2768_mm, predict_fit, shrink
+from castplan.records import Gauge, Job, MeshCheck, Part
 
 REFERENCE = json.loads(
     (Path(__file__).parents[1] / "reference" / "tolerances.json").read_text("utf-8")

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
-from castplan.mesh.flange import lay_keys
+from castplan.geometry.flange import lay_keys
 
 BOX = shapely.box(0, 0, 100, 60)
 INSET_MM = 8.0  # half a key of 8 mm and 4 mm beside it

@@ -8,8 +8,8 @@ import pytest
 import shapes
 
 from castplan.materials.cards import load_cards
-from castplan.model import Job
-from castplan.stages.flex import judge_pockets
+from castplan.records import Job
+from castplan.split.flex import judge_pockets
 
 STEPS = ("leaves freely", "flexes out", "may tear", "locked")
 

@@ -10,7 +10,7 @@ import shapes
 from castplan.columns.gaps import find_gaps
 from castplan.columns.held import held_by_surface
 from castplan.columns.scores import score_directions
-from castplan.stages import undercuts
+from castplan.split import undercuts
 
 # Sampling error of a trapped volume at 256 columns across. Worst measured: the
 # turned groove of the lipped cup seen along its axis, 9e-4; others under 5e-4.

@@ -8,12 +8,12 @@ import shapes
 from pouring import Setup
 from scipy.spatial.transform import Rotation
 
-from castplan.mesh.guard import Guard
-from castplan.mesh.stand_bill import BENCH_MM
-from castplan.mesh.stands import box_rests, stand_for
-from castplan.model import AirWeights, Frame, Job
-from castplan.stages import attitude
-from castplan.stages.air import find_air
+from castplan.air import attitude
+from castplan.air.high_points import find_air
+from castplan.air.stand_bill import BENCH_MM
+from castplan.geometry.guard import Guard
+from castplan.geometry.stands import box_rests, stand_for
+from castplan.records import AirWeights, Frame, Job
 
 LEVEL = Frame(rotation=np.eye(3))
 WEIGHTS = AirWeights()

@@ -14,10 +14,10 @@ import pytest
 import shapes
 from output.neutral import filled
 
-from castplan import model
+from castplan import records
 from castplan.errors import GeometryError
-from castplan.mesh import block, regions
-from castplan.stages.halves import make_halves
+from castplan.geometry import block, regions
+from castplan.mould.halves import make_halves
 
 # body, height of a level parting that traps nothing beyond `trapped_mm3`
 LEVEL = {
@@ -111,7 +111,7 @@ def test_a_symmetric_part_gives_halves_that_differ_by_the_keys():
 
 
 def test_raised_keys_stand_on_the_lower_half():
-    job = model.Job(bed="printed")
+    job = records.Job(bed="printed")
     mould = moulds.make_mould(shapes.sphere(radius_mm=20.0), 0.0, job=job)
     assert mould.keys.is_raised
     assert mould.halves.lower.volume_mm3 > mould.halves.upper.volume_mm3
@@ -206,12 +206,12 @@ def test_ports_follow_their_routes():
     # Vent 1 runs along the parting out of the side; nothing leads out of vent 2.
     routes = (
         filled(
-            model.Route,
+            records.Route,
             label="1",
             route="groove",
             path_mm=np.array([(20.0, 5.0, 0.0), (wall, 5.0, 0.0)]),
         ),
-        filled(model.Route, label="2", route="none"),
+        filled(records.Route, label="2", route="none"),
     )
     no_keys = replace(mould.keys, places_mm=np.empty((0, 3)))
     up, first = moulds.UPRIGHT, (mould.surface, mould.box, no_keys)
@@ -272,7 +272,7 @@ def test_a_surface_that_bounds_nothing_is_refused():
     part = shapes.part_of(sheet.vertices_mm, one.faces)
     whole = moulds.make_mould(one, 0.0)
     # Five triangles of twelve without caps.
-    broken = model.Part(
+    broken = records.Part(
         name="sheet",
         vertices_mm=part.vertices_mm,
         faces=part.faces[:5],
@@ -292,7 +292,7 @@ def test_a_surface_that_bounds_nothing_is_refused():
 
 @pytest.mark.parametrize("shape", ["round", "outline"])
 def test_other_boxes_keep_the_law(shape):
-    mould = moulds.make_mould(shapes.torus(), 0.0, job=model.Job(box=shape))
+    mould = moulds.make_mould(shapes.torus(), 0.0, job=records.Job(box=shape))
     assert mould.box.shape == shape
     check_law(mould)
     assert len(mould.keys.places_mm) >= 3

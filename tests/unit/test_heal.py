@@ -8,10 +8,10 @@ import sheets
 import trimesh
 
 from castplan.errors import InputError
-from castplan.mesh import level_set
-from castplan.mesh.close import Closing
-from castplan.mesh.heal import heal
-from castplan.mesh.load import part_from_arrays
+from castplan.geometry import level_set
+from castplan.part.close import Closing
+from castplan.part.heal import heal
+from castplan.part.load import part_from_arrays
 
 
 def is_solid(part):

@@ -6,11 +6,11 @@ import shapes
 import trimesh
 from manifold3d import Manifold
 
-from castplan.mesh.crossings import count_crossing
-from castplan.mesh.health import examine
-from castplan.mesh.load import part_from_arrays
-from castplan.output.health_view import health_lines
+from castplan.part.crossings import count_crossing
+from castplan.part.health import examine
+from castplan.part.load import part_from_arrays
 from castplan.texts import say
+from castplan.words.health import health_lines
 
 
 def joined(*pairs):

@@ -9,12 +9,12 @@ import shapes
 import trimesh
 from output.neutral import filled
 
+from castplan.bench.heat import PLACES, adiabatic_rise, find_heat, warmth_of
 from castplan.columns.field import sample
 from castplan.columns.thickness import length_through, points_inside
 from castplan.errors import InputError
 from castplan.materials.cards import class_cards, get_card
-from castplan.model import DrawResult, Frame, Job, MeshCheck, Part, Sourced, WeighResult
-from castplan.stages.heat import PLACES, adiabatic_rise, find_heat, warmth_of
+from castplan.records import DrawResult, Frame, Job, MeshCheck, Part, Sourced, WeighResult
 
 NO_CUPS = filled(WeighResult)
 

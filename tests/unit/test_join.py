@@ -6,7 +6,7 @@ import pytest
 import shapes
 import trimesh
 
-from castplan.mesh.load import part_from_arrays, read_part
+from castplan.part.load import part_from_arrays, read_part
 
 # Judges: trimesh and manifold3d, which share no code with castplan, say whether
 # what came out is closed; volumes are closed forms of `shapes`.

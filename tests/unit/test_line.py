@@ -10,10 +10,10 @@ import shapes
 from output.neutral import filled
 from scipy.optimize import lsq_linear
 
+from castplan.bench.schedule import hollow_text
 from castplan.columns import rim, surface
-from castplan.model import FlexResult, HolePlug, Job, PartingLine, PocketFlex
-from castplan.stages.line import find_line, is_worth_another
-from castplan.stages.schedule import hollow_text
+from castplan.records import FlexResult, HolePlug, Job, PartingLine, PocketFlex
+from castplan.split.line import find_line, is_worth_another
 
 
 def z_plate():

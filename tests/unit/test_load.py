@@ -11,9 +11,9 @@ import step_file
 import trimesh
 
 from castplan.errors import CastplanError, GeometryError, InputError, ResourceError
-from castplan.mesh import step as step_reader
-from castplan.mesh.load import read_part
-from castplan.mesh.read import FORMATS
+from castplan.part import step as step_reader
+from castplan.part.load import read_part
+from castplan.part.read import FORMATS
 
 # Sources: volumes and areas are the closed forms of `shapes`; the files are
 # written by trimesh, an independent implementation of each format.

@@ -23,7 +23,7 @@ from castplan.materials.sheet import card_or_problems, card_text, stated_on
 from castplan.materials.sheet_entries import CHEMISTRIES
 from castplan.materials.wording import chemistry_head, chemistry_text, mix_text, thing_text
 
-STAGES = Path(castplan.__file__).parent / "stages"
+BENCH = Path(castplan.__file__).parent / "bench"
 
 
 @pytest.fixture
@@ -132,5 +132,5 @@ def kinds_done(source):
 
 def test_every_kind_of_step_has_a_name():
     named = {key.partition(".")[2] for key in texts.english() if key.startswith("step_name.")}
-    done = [kinds_done(path.read_text(encoding="utf-8")) for path in STAGES.glob("*.py")]
+    done = [kinds_done(path.read_text(encoding="utf-8")) for path in BENCH.glob("*.py")]
     assert set().union(*done) == named

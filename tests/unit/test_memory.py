@@ -6,9 +6,9 @@ from functools import partial
 import numpy as np
 import pytest
 
-from castplan.model import Job
-from castplan.model.base import record
-from castplan.model.memory import KEPT, LARGE, Memory, remembered
+from castplan.memory import KEPT, LARGE, Memory, remembered
+from castplan.record import record
+from castplan.records import Job
 
 
 @record

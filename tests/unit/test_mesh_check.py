@@ -9,8 +9,8 @@ import shapes
 import trimesh
 
 from castplan.errors import GeometryError, InputError
-from castplan.mesh import check
-from castplan.mesh.load import part_from_arrays
+from castplan.part import check
+from castplan.part.load import part_from_arrays
 
 # Rounding of a few thousand float64 sums; the guarded values differ by 1e-4 at least.
 ROUNDING = 1e-12

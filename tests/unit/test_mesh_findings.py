@@ -8,8 +8,8 @@ from output.greek import greek_catalogue
 from output.neutral import filled
 
 from castplan import texts
-from castplan.model import DoubtResult, MeshCheck, Part, Sampling
-from castplan.stages.mesh_findings import list_mesh_findings
+from castplan.part.findings import list_mesh_findings
+from castplan.records import DoubtResult, MeshCheck, Part, Sampling
 
 FEW = {"n_holes": 1, "n_inner_shells": 1}
 MANY = {"n_holes": 3, "n_inner_shells": 2}

@@ -5,17 +5,17 @@ import numpy as np
 import pytest
 import shapes
 
+from castplan.air.feed import plan_gate
+from castplan.air.high_points import find_air
 from castplan.columns.gaps import find_gaps
-from castplan.mesh import frames
-from castplan.mesh.shutoff import parting_over
-from castplan.model import Frame, Job
-from castplan.stages.air import find_air
-from castplan.stages.box import choose_box
-from castplan.stages.feed import plan_gate
-from castplan.stages.line import find_line
-from castplan.stages.mould import build_mould
-from castplan.stages.parting import find_parting
-from castplan.stages.undercuts import list_pockets, pull_halves
+from castplan.geometry import frames
+from castplan.geometry.shutoff import parting_over
+from castplan.mould.mould import build_mould
+from castplan.records import Frame, Job
+from castplan.split.box import choose_box
+from castplan.split.line import find_line
+from castplan.split.parting import find_parting
+from castplan.split.undercuts import list_pockets, pull_halves
 
 # Sampled shares of the part at 128 columns across; worst measured 4.4e-3, the
 # upright thin wall of a cup.

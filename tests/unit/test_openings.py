@@ -9,9 +9,9 @@ import pytest
 import shapes
 from pouring import BLOCK, LEVEL, routes_of
 
-from castplan.mesh.stands import Stand, box_rests
-from castplan.model import Job
-from castplan.stages.air import find_air
+from castplan.air.high_points import find_air
+from castplan.geometry.stands import Stand, box_rests
+from castplan.records import Job
 
 
 def pyramid(tip=(3.3, -2.1, 25.0)):

@@ -8,7 +8,7 @@ import pytest
 import shapes
 
 from castplan.columns.gaps import find_gaps
-from castplan.stages.parting import find_parting, locked_volume_mm3
+from castplan.split.parting import find_parting, locked_volume_mm3
 
 # Sampling error at 256 columns across; see the tests of levels and gaps.
 SAMPLING = 2e-3

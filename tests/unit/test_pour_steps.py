@@ -2,30 +2,30 @@
 
 from output.neutral import filled
 
-from castplan import model
-from castplan.stages.pour_steps import add_pour_notes
+from castplan import records
+from castplan.bench.pour_steps import add_pour_notes
 
 
 def notes_of(*, kinds, option=None, routes=(), pours=()):
     steps = tuple(
-        filled(model.Step, number=n, text=f"Do {kind}.", kind=kind)
+        filled(records.Step, number=n, text=f"Do {kind}.", kind=kind)
         for n, kind in enumerate(kinds, start=1)
     )
-    schedule = filled(model.ScheduleResult, steps=steps)
-    option = option or filled(model.AttitudeOption, rest="+z")
+    schedule = filled(records.ScheduleResult, steps=steps)
+    option = option or filled(records.AttitudeOption, rest="+z")
     result = add_pour_notes(
         schedule,
-        filled(model.AttitudeResult, options=(option,)),
-        model.VentsResult(routes=routes),
-        filled(model.GateResult, cup_high_mm=25.0),
-        model.PoursResult(pours=pours),
+        filled(records.AttitudeResult, options=(option,)),
+        records.VentsResult(routes=routes),
+        filled(records.GateResult, cup_high_mm=25.0),
+        records.PoursResult(pours=pours),
     )
     assert [step.number for step in result.steps] == [step.number for step in steps]
     return [step.text for step in result.steps]
 
 
 def test_a_tilt_is_told_where_the_mould_is_closed():
-    option = filled(model.AttitudeOption, rest="+z", tilt_deg=15.0, toward_deg=75.0)
+    option = filled(records.AttitudeOption, rest="+z", tilt_deg=15.0, toward_deg=75.0)
     (close,) = notes_of(kinds=["close"], option=option)
     # 75 degrees counter-clockwise from x is nearest to the back (90).
     assert "tilted 15 degrees with its back side raised, at 75 degrees" in close
@@ -34,7 +34,7 @@ def test_a_tilt_is_told_where_the_mould_is_closed():
 
 def test_straws_stand_above_the_cup():
     routes = tuple(
-        filled(model.Route, label=label, route=route)
+        filled(records.Route, label=label, route=route)
         for label, route in (("G", "straight"), ("1", "groove"), ("2", "slanted"), ("3", "none"))
     )
     close, sticks = notes_of(kinds=["close", "sticks"], routes=routes)
@@ -43,11 +43,11 @@ def test_straws_stand_above_the_cup():
 
 
 def test_each_silicone_pour_has_its_own_brush_note():
-    caught = filled(model.CaughtAir)
+    caught = filled(records.CaughtAir)
     pours = (
-        filled(model.SiliconePour, half="upper"),
+        filled(records.SiliconePour, half="upper"),
         filled(
-            model.SiliconePour,
+            records.SiliconePour,
             half="lower",
             caught=(caught, caught),
             tilt_deg=15.0,

@@ -9,8 +9,8 @@ import pytest
 import shapes
 from pouring import Setup
 
-from castplan.model import Job, PartingSurface
-from castplan.stages.pours import find_pours
+from castplan.mould.pours import find_pours
+from castplan.records import Job, PartingSurface
 
 # 256 columns across: a disc's volume to about half a per cent.
 SAMPLING = 0.01

@@ -9,11 +9,11 @@ import pytest
 import shapes
 from output.neutral import filled
 
-from castplan import model
-from castplan.mesh.shutoff import cutting_surface
-from castplan.stages.pull import list_proof_findings, pull_solids
+from castplan import records
+from castplan.geometry.shutoff import cutting_surface
+from castplan.mould.pull import list_proof_findings, pull_solids
 
-PROOF = filled(model.ProofResult, promised_mm3=0.0)
+PROOF = filled(records.ProofResult, promised_mm3=0.0)
 
 
 def pulled(mould, halves=None):
@@ -71,7 +71,7 @@ def test_a_hollow_that_the_wrong_half_fills_through_a_hole_stops_the_plan():
         height_mm=2.0,
         rim=SimpleNamespace(points_mm=np.array([[0.0, 5.0]]), line_mm=None),
     )
-    line = filled(model.PartingLine, kind="level", surface=mould.surface, plugs=(), strips=())
+    line = filled(records.PartingLine, kind="level", surface=mould.surface, plugs=(), strips=())
     line = SimpleNamespace(**{**vars(line), "plugs": (plug,)})
     fine = cutting_surface(mould.field, line)
     halves = moulds.make_halves(
@@ -81,7 +81,7 @@ def test_a_hollow_that_the_wrong_half_fills_through_a_hole_stops_the_plan():
 
 
 def test_columns_that_hold_more_than_the_line_promised_stop_the_plan():
-    proof = filled(model.ProofResult, upper_mm3=400.0, lower_mm3=300.0, promised_mm3=100.0)
+    proof = filled(records.ProofResult, upper_mm3=400.0, lower_mm3=300.0, promised_mm3=100.0)
     (finding,) = list_proof_findings(proof, tie_mm3=1.0)
     assert (finding.code, finding.severity) == ("proof-holds", "stop")
     assert "0.6 ml" in finding.message

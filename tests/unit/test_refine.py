@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.mesh.refine import across_edges, edge_lengths, split_edges
+from castplan.geometry.refine import across_edges, edge_lengths, split_edges
 
 # Area and volume of a polyhedron do not depend on how its faces are divided
 # (elementary); a surface is closed if every directed edge has its opposite once.

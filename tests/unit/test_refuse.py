@@ -12,8 +12,8 @@ import shapes
 import trimesh
 
 from castplan.errors import CastplanError, InputError, ResourceError
-from castplan.mesh import read, refuse, stream
-from castplan.mesh.load import read_part
+from castplan.part import read, refuse, stream
+from castplan.part.load import read_part
 
 # A megabyte: far below what any of the claims below would take.
 SMALL_BYTES = 4_000_000

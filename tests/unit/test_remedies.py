@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.model import Job
-from castplan.stages.draw import find_draw
-from castplan.stages.remedies import find_remedies
+from castplan.records import Job
+from castplan.split.draw import find_draw
+from castplan.split.remedies import find_remedies
 
 
 def remedies_for(body, rotation=bodies.ALONG["z"], *, others=()):

@@ -3,10 +3,10 @@
 import pytest
 import shapes
 
-from castplan.model import Job
-from castplan.model.memory import Memory
-from castplan.output import record
-from castplan.plan import build_plan
+from castplan.files import record
+from castplan.memory import Memory
+from castplan.planning import build_plan
+from castplan.records import Job
 
 COARSE = {"n_directions": 8, "memory_mb": 0.3, "n_attitudes": 16, "draw": (0.0, 0.1, 1.0)}
 # One after the other, so that each finds the memory of all before it.

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.mesh import check, rims
+from castplan.part import check, rims
 
 
 def traced(vertices_mm, faces):

@@ -8,9 +8,9 @@ import pytest
 import shapes
 from pouring import Setup
 
-from castplan.model import Job
-from castplan.stages import rocking
-from castplan.stages.rocking import TILT_DEG, find_rocking
+from castplan.air import rocking
+from castplan.air.rocking import TILT_DEG, find_rocking
+from castplan.records import Job
 
 SLOPE_DEG = 15.0
 

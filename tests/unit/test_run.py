@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 import shapes
 
+from castplan.air.long_part import LONG_TIMES, N_SLABS, long_part
 from castplan.materials.run import Feed, run_time_s
-from castplan.mesh.long_part import LONG_TIMES, N_SLABS, long_part
 
 MU, RHO, G = 0.1, 1100.0, 9.81  # Pa s, kg/m3, m/s2
 WIDE = {"bore_mm": 1000.0, "length_mm": 1.0}

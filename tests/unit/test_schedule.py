@@ -8,13 +8,7 @@ from bench_steps import DOWN, SIDEWAYS, UP, is_in, place, pocket, port, steps_of
 from output.neutral import filled
 
 from castplan.materials.cautions import load_cautions
-from castplan.model import (
-    HolePlug,
-    Job,
-    PartingLine,
-    PartingSurface,
-    RimLoop,
-)
+from castplan.records import HolePlug, Job, PartingLine, PartingSurface, RimLoop
 
 
 def test_steps_come_in_the_order_of_the_work():

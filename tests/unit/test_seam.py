@@ -9,9 +9,9 @@ import pytest
 import shapes
 import trimesh
 
-from castplan.mesh import frames
-from castplan.model import Frame, Job
-from castplan.stages.seam import find_seam, seam_heights
+from castplan.geometry import frames
+from castplan.records import Frame, Job
+from castplan.split.seam import find_seam, seam_heights
 
 
 def seam_of(part, rotation=bodies.ALONG["z"], **choices):

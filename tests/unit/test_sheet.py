@@ -12,10 +12,10 @@ import pytest
 import sheets
 import trimesh
 
-from castplan.mesh.close import Closing
-from castplan.mesh.crossings import count_crossing
-from castplan.mesh.load import part_from_arrays
-from castplan.mesh.sheet import thicken
+from castplan.part.close import Closing
+from castplan.part.crossings import count_crossing
+from castplan.part.load import part_from_arrays
+from castplan.part.sheet import thicken
 
 
 def solid_of(vertices_mm, faces):

@@ -10,10 +10,10 @@ import shapes
 import trimesh
 from scipy.spatial.transform import Rotation
 
-from castplan.mesh.close import Closing
-from castplan.mesh.load import load_part
-from castplan.model import AirWeights, DrawWeights, Job
-from castplan.stages.show_face import GUESS_WEIGHT, find_show_face, with_show_face
+from castplan.part.close import Closing
+from castplan.part.load import load_part
+from castplan.part.show_face import GUESS_WEIGHT, find_show_face, with_show_face
+from castplan.records import AirWeights, DrawWeights, Job
 
 UP = (0.0, 0.0, 1.0)
 # Any turns will do; these are fixed (scipy's rotations, not the project's own).

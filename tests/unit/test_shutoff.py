@@ -9,8 +9,8 @@ import shapes
 from castplan.columns.gaps import find_gaps
 from castplan.columns.held import LOWER, SEALED, UPPER, held_by_surface
 from castplan.columns.shutoff import LEAK_MM, fill_holes, surface_heights
-from castplan.mesh.shutoff import cutting_surface, parting_over
-from castplan.model import DrawWeights, Job
+from castplan.geometry.shutoff import cutting_surface, parting_over
+from castplan.records import DrawWeights, Job
 
 # What is held is sampled in columns; a wall along them may cost half a pitch
 # of it either side.

@@ -8,10 +8,10 @@ import shapes
 import trimesh
 
 from castplan.errors import GeometryError, InputError
-from castplan.mesh import size
-from castplan.mesh.load import load_part, read_part
-from castplan.model import Job
-from castplan.plan import build_plan
+from castplan.part import size
+from castplan.part.load import load_part, read_part
+from castplan.planning import build_plan
+from castplan.records import Job
 
 
 @pytest.fixture

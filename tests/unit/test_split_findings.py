@@ -5,9 +5,9 @@ import bodies_split
 import pytest
 import shapes
 
-from castplan.model import Job
-from castplan.stages.draw import find_draw
-from castplan.stages.split_findings import list_split_findings
+from castplan.records import Job
+from castplan.split.draw import find_draw
+from castplan.split.findings import list_split_findings
 
 
 def findings_of(body, **choices):

@@ -7,7 +7,7 @@ import pytest
 import trimesh
 
 from castplan.errors import InputError
-from castplan.mesh.load import read_part
+from castplan.part.load import read_part
 
 N_RING, N_TUBE, RING_MM, TUBE_MM = 36, 20, 30.0, 8.0
 

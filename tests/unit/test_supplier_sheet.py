@@ -9,13 +9,7 @@ from invented import TIN
 
 from castplan.errors import InputError
 from castplan.materials.cards import card_from, class_cards
-from castplan.materials.sheet import (
-    card_or_problems,
-    card_text,
-    read_line,
-    read_sheet,
-    stated_on,
-)
+from castplan.materials.sheet import card_or_problems, card_text, read_line, read_sheet, stated_on
 from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES
 
 

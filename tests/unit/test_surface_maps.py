@@ -11,13 +11,13 @@ import shapes
 from output.neutral import filled
 
 from castplan.columns.flood import fill_field
-from castplan.mesh.shutoff import parting_over
-from castplan.model import AirResult, Job, Peak
-from castplan.model.scene import CLOSED, FREE, HELD_LOWER, HELD_UPPER
-from castplan.plan import build_plan
-from castplan.scene import build_scene
-from castplan.stages import surface_maps
-from castplan.stages.surface_maps import map_surface, shown_part
+from castplan.geometry.shutoff import parting_over
+from castplan.planning import build_plan
+from castplan.records import AirResult, Job, Peak
+from castplan.view import surface_maps
+from castplan.view.records import CLOSED, FREE, HELD_LOWER, HELD_UPPER
+from castplan.view.scene import build_scene
+from castplan.view.surface_maps import map_surface, shown_part
 
 # A class ends between two facets; the finest are this long along its limit.
 EDGE_MM = 1.0

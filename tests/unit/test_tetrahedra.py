@@ -4,7 +4,7 @@ import manifold3d
 import numpy as np
 import pytest
 
-from castplan.mesh.tetrahedra import zero_surface
+from castplan.geometry.tetrahedra import zero_surface
 
 
 def solid_of(vertices_mm, faces):

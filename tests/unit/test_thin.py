@@ -7,10 +7,10 @@ import pytest
 import shapes
 import sheets
 
-from castplan.mesh.close import Closing
-from castplan.mesh.load import part_from_arrays
-from castplan.model import Frame
-from castplan.stages.thin import find_thin
+from castplan.part.close import Closing
+from castplan.part.load import part_from_arrays
+from castplan.records import Frame
+from castplan.split.thin import find_thin
 
 
 def slotted(slot_mm, turn):

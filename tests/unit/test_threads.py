@@ -7,9 +7,9 @@ import pytest
 import shapes
 
 from castplan.columns.threads import n_threads
-from castplan.model import Job
-from castplan.output import record
-from castplan.plan import build_plan
+from castplan.files import record
+from castplan.planning import build_plan
+from castplan.records import Job
 
 # The search is the threaded part: no draw given, few directions, coarse columns.
 JOB = Job(n_directions=8, memory_mb=0.3, n_attitudes=8)

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from output.neutral import filled
 
+from castplan.bench.timeline import set_times
 from castplan.errors import InputError
-from castplan.model import Job, ScheduleResult, Shop, Step
-from castplan.stages.timeline import set_times
+from castplan.records import Job, ScheduleResult, Shop, Step
 
 ALL_DAY = Shop(day_start_h=0.0, day_end_h=24.0)
 # The kinds of a usual job, in order; per copy from "close" to "trim".

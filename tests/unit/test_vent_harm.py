@@ -8,12 +8,12 @@ import shapes
 from output.neutral import filled
 from pouring import LEVEL, Setup
 
+from castplan.air.high_points import find_air
+from castplan.air.tops import NOTHING_MM3
+from castplan.geometry.guard import Guard
 from castplan.materials.gate import TIP_MM2
-from castplan.mesh.guard import Guard
-from castplan.mesh.tops import NOTHING_MM3
-from castplan.model import Job, MouldResult, VentsResult
-from castplan.stages.air import find_air
-from castplan.stages.opening_findings import list_opening_findings
+from castplan.mould.opening_findings import list_opening_findings
+from castplan.records import Job, MouldResult, VentsResult
 
 
 def air_of(solid, *, pitch_mm=0.3, **choices):

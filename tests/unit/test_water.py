@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from output.neutral import filled
 
-from castplan.model import Job, MouldResult
-from castplan.stages.water import AGREE_FRACTION, check_water, use_measured
+from castplan.bench.water import AGREE_FRACTION, check_water, use_measured
+from castplan.records import Job, MouldResult
 
 
 def mould(part_ml=40.0):

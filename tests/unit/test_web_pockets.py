@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.model import Job
-from castplan.plan import build_plan
+from castplan.planning import build_plan
+from castplan.records import Job
 
 WIDE_MM, THICK_MM, LINTEL_MM = 30.0, 8.0, 30.0
 QUICK = {"draw": (0.0, 0.0, 1.0), "n_attitudes": 40}

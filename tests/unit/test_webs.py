@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from pouring import BLOCK, HIGH, routes_of
 
-from castplan.mesh.channels import WEB_MM, thin_web_mm
-from castplan.model import PartingSurface
+from castplan.geometry.channels import WEB_MM, thin_web_mm
+from castplan.records import PartingSurface
 
 
 def plane(slope):

@@ -6,11 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from output.neutral import filled
 
-from castplan.materials.cards import get_card
-from castplan.model import DrawResult, Frame, Job, MouldResult, Part, PartingResult, Shop
-from castplan.stages import bench_findings
-from castplan.stages.amounts import size_mix, weigh_out
-from castplan.stages.weigh import (
+from castplan.bench import findings as bench_findings
+from castplan.bench.amounts import size_mix, weigh_out
+from castplan.bench.weigh import (
     LONGEST_MIX_MIN,
     MOST_CUPS,
     POUR_RATE_ML_MIN,
@@ -19,6 +17,8 @@ from castplan.stages.weigh import (
     share_out,
     size_cups,
 )
+from castplan.materials.cards import get_card
+from castplan.records import DrawResult, Frame, Job, MouldResult, Part, PartingResult, Shop
 
 # A cube of 20 mm, one facet a side and half: 2400 mm2 of surface.
 CORNERS = np.array([[x, y, z] for x in (0, 20) for y in (0, 20) for z in (0, 20)], float)

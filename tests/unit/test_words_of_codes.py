@@ -4,8 +4,8 @@ import itertools
 
 import pytest
 
-from castplan.model import HARMS
-from castplan.stages.line import KINDS
+from castplan.records import HARMS
+from castplan.split.line import KINDS
 from castplan.texts import english
 
 FACES = ("top", "bottom", "left", "right", "front", "back")

@@ -7,8 +7,9 @@ from types import SimpleNamespace
 import pytest
 
 from castplan.errors import InputError, ResourceError
-from castplan.model import Solid
-from castplan.output import drawings, record, sheets, write
+from castplan.files import drawings, record, write
+from castplan.paper import sheets
+from castplan.records import Solid
 
 # The rules under test are castplan's own promises to the shop; no outside source.
 PLAN = SimpleNamespace(

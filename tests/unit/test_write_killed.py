@@ -17,22 +17,23 @@ N_KILLS = 100
 # left out, so that a hundred programs start in seconds.
 WRITER = """
 import sys, types
-import castplan.output
+import castplan.files, castplan.paper, castplan.view, castplan.mould
 fakes = {}
-for name in ("output.sheets", "output.record", "output.drawings", "output.solids",
-             "output.cast_file", "output.plan_folder", "output.view_page", "model"):
+for name in ("paper.sheets", "files.record", "files.drawings", "files.solids", "files.cast_file",
+             "files.plan_folder", "view.page", "view.records", "mould.records", "plan_record"):
     fakes[name] = sys.modules["castplan." + name] = types.ModuleType(name)
-    if name != "model":
-        setattr(castplan.output, name[7:], fakes[name])
-fakes["model"].Plan = fakes["model"].Scene = fakes["model"].Solid = object
-record, sheets = fakes["output.record"], fakes["output.sheets"]
+    room, _, module = name.rpartition(".")
+    if room:
+        setattr(sys.modules["castplan." + room], module, fakes[name])
+fakes["plan_record"].Plan = fakes["view.records"].Scene = fakes["mould.records"].Solid = object
+record, sheets = fakes["files.record"], fakes["paper.sheets"]
 record.plan_json = lambda plan: f"{plan:09}".encode() * 60_000
 sheets.write_sheets = lambda plan, path: path.write_bytes(f"{plan:09}".encode() * 90_000)
-fakes["output.cast_file"].carry = lambda *folders: None
-folder = fakes["output.plan_folder"]
+fakes["files.cast_file"].carry = lambda *folders: None
+folder = fakes["files.plan_folder"]
 folder.RECORD_FILE, folder.PART_FILE, folder.write_part = "plan.json", "part.npz", None
 folder.VIEW_FILE = "view.html"
-from castplan.output import write
+from castplan.files import write
 write._write_things = lambda *args: None
 number = int(sys.argv[2])
 print("ready", flush=True)
@@ -99,7 +100,8 @@ def test_kills_hit_writes_in_their_middle(killed):
 
 
 def test_the_next_write_is_not_disturbed_by_what_kills_left(killed, monkeypatch):
-    from castplan.output import record, sheets, write
+    from castplan.files import record, write
+    from castplan.paper import sheets
 
     folder, _ = killed
     monkeypatch.setattr(record, "plan_json", lambda plan: b"{}")

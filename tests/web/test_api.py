@@ -15,9 +15,9 @@ import pypdf
 import pytest
 import shapes
 
-from castplan.mesh import refuse
-from castplan.web import answers, desk
-from castplan.web.api import FILES
+from castplan.page import answers, desk
+from castplan.page.api import FILES
+from castplan.part import refuse
 
 # Outside truth: RFC 6266 and 8187 (names of downloads), pypdf and zipfile for what comes
 # back; sizes and volumes are the closed forms of `shapes`.

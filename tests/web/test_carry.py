@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from castplan.errors import CastplanError
-from castplan.mesh import refuse
-from castplan.web import carry
-from castplan.web.carry import FORM, RECORD, clean_name, pack_job, unpack_job
-from castplan.web.store import Store
+from castplan.page import carry
+from castplan.page.carry import FORM, RECORD, clean_name, pack_job, unpack_job
+from castplan.page.store import Store
+from castplan.part import refuse
 
 MESH = b"solid a\nendsolid a\n"
 

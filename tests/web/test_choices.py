@@ -10,8 +10,7 @@ from output.greek import greek_catalogue, in_greek
 
 from castplan import texts
 from castplan.errors import InputError
-from castplan.model import Job
-from castplan.web.choices import (
+from castplan.page.choices import (
     CHOICES,
     JOB,
     check_choices,
@@ -20,6 +19,7 @@ from castplan.web.choices import (
     reading_from,
     schema,
 )
+from castplan.records import Job
 
 # The other judge is the jsonschema package, which knows JSON Schema and nothing of castplan.
 

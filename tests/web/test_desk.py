@@ -7,9 +7,9 @@ import page_server
 import pytest
 
 from castplan.errors import InputError
-from castplan.web import desk as desks
-from castplan.web.desk import Desk, Full
-from castplan.web.store import Conflict, Store
+from castplan.page import desk as desks
+from castplan.page.desk import Desk, Full
+from castplan.page.store import Conflict, Store
 
 # No outside truth: the order of a queue. Planning itself is replaced by a stage that waits.
 

@@ -17,9 +17,9 @@ from schemathesis.checks import (
 )
 
 from castplan.errors import InputError
-from castplan.web import desk as desks
-from castplan.web.api import FILES
-from castplan.web.document import openapi
+from castplan.page import desk as desks
+from castplan.page.api import FILES
+from castplan.page.document import openapi
 
 # The judge is schemathesis, which makes requests of an OpenAPI document and holds the
 # answers against it; OpenAPI Specification 3.1.0, https://spec.openapis.org/oas/v3.1.0.

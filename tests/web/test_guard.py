@@ -6,8 +6,8 @@ import base64
 import pytest
 
 from castplan.errors import InputError, ResourceError
-from castplan.web import guard, server
-from castplan.web.guard import TOKEN_HEADER, Guard
+from castplan.page import guard, server
+from castplan.page.guard import TOKEN_HEADER, Guard
 
 # What is refused and why: OWASP Cheat Sheet Series, "Cross-Site Request Forgery Prevention";
 # RFC 9110 15.5.20 (421), RFC 7617 (Basic). Names of the headers: OWASP Secure Headers Project.

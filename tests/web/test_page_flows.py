@@ -120,7 +120,7 @@ def test_a_file_that_cannot_be_read_is_told_with_what_to_do(page, served):
 def test_progress_is_shown_and_can_be_cancelled(page, served, monkeypatch):
     import threading
 
-    from castplan.web import desk
+    from castplan.page import desk
 
     go = threading.Event()
     really = desk.build_plan

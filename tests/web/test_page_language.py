@@ -13,8 +13,8 @@ import shapes
 from output.greek import SYMBOLS, TOLD, greek_catalogue
 
 from castplan import texts
-from castplan.mesh.read import FORMATS
-from castplan.web import samples
+from castplan.page import samples
+from castplan.part.read import FORMATS
 
 TOWERS = page_server.stl_of(shapes.two_towers((60, 30, 10), 16, (20, 35)))
 STAND = {"draw": [0, 1, 0], "up": [0, 0, 1], "feed": "top"}

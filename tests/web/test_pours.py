@@ -6,11 +6,11 @@ import pytest
 import shapes
 
 from castplan.errors import InputError
-from castplan.model import Job
-from castplan.output.cast_file import LOG_FILE, read_log
-from castplan.plan import build_plan
-from castplan.web import pours
-from castplan.web.document import openapi
+from castplan.files.cast_file import LOG_FILE, read_log
+from castplan.page import pours
+from castplan.page.document import openapi
+from castplan.planning import build_plan
+from castplan.records import Job
 
 GOOD = {"date": "2026-12-01", "result": "good", "shot_g": 31.6}
 VOID = {

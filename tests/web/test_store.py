@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from castplan.errors import InputError, ResourceError
-from castplan.web import store as stores
-from castplan.web.store import Conflict, Missing, Store
+from castplan.page import store as stores
+from castplan.page.store import Conflict, Missing, Store
 
 # No outside truth here but SQLite's own promise (https://sqlite.org/atomiccommit.html):
 # a transaction that was committed with synchronous=FULL outlives its process.
@@ -214,7 +214,7 @@ def test_a_full_disk_is_one_line_and_changes_nothing(store):
 WRITER = """
 import sys
 from pathlib import Path
-from castplan.web.store import Store
+from castplan.page.store import Store
 
 store = Store(Path(sys.argv[1]))
 jobs = store.all()

@@ -1,0 +1,303 @@
+"""What air and filling ask of the shop, with what to do."""
+
+import numpy as np
+
+from castplan.air.records import (
+    HARMS,
+    AirResult,
+    AttitudeResult,
+    FillResult,
+    GateResult,
+    RockingResult,
+    TradeResult,
+)
+from castplan.geometry.guard import SHOWN_SHARE
+from castplan.job import Job
+from castplan.materials.wording import listed, tilts_text
+from castplan.mould.records import PoursResult
+from castplan.record import Finding, Frame
+from castplan.texts import say
+
+# A combination that saves less than this is not worth a finding (assumed).
+WORTH_MIN = 10.0
+
+
+def list_air_findings(
+    draw_frame: Frame,
+    attitude: AttitudeResult,
+    air: AirResult,
+    gate: GateResult,
+    fill: FillResult,
+    rocking: RockingResult,
+    pours: PoursResult,
+    trade: TradeResult,
+    job: Job,
+) -> tuple[Finding, ...]:
+    """Findings of attitude, gate, fill and silicone pours, in the order of the work."""
+    return (
+        *_attitude(attitude, trade),
+        *_gate(draw_frame, gate, job),
+        *_fill(draw_frame, gate, fill, job),
+        *_rocking(air, rocking),
+        *_pours(draw_frame, pours),
+    )
+
+
+def _finding(code, severity, message, do, where_mm=None):
+    return Finding(
+        code=code, severity=severity, stage="air", message=message, do=do, where_mm=where_mm
+    )
+
+
+def _at(draw_frame, place_mm):
+    return tuple(float(v) for v in draw_frame.to_part(np.asarray(place_mm)))
+
+
+def _attitude(attitude, trade):
+    chosen, *others = attitude.options
+    if attitude.is_asked_for and others and chosen.cost_min > others[0].cost_min + WORTH_MIN:
+        up = ",".join(f"{value:.3f}" for value in others[0].up)
+        yield _finding(
+            "other-attitude-cheaper",
+            "note",
+            say(
+                "air_finding.other_attitude",
+                cost=f"{chosen.cost_min:.0f}",
+                other_cost=f"{others[0].cost_min:.0f}",
+                why=others[0].why,
+            ),
+            say("air_finding.other_attitude_do", up=up),
+        )
+    own = [pair for pair in trade.combinations if pair.is_chosen]
+    best = trade.best
+    is_other = own and not np.allclose(own[0].draw, best.draw)
+    if is_other and own[0].cost_min > best.cost_min + WORTH_MIN:
+        draw = ",".join(f"{value:.3f}" for value in best.draw)
+        yield _finding(
+            "other-draw-cheaper",
+            "note",
+            say(
+                "air_finding.other_draw",
+                cost=f"{own[0].cost_min:.0f}",
+                other_cost=f"{best.cost_min:.0f}",
+            ),
+            say("air_finding.other_draw_do", draw=draw),
+        )
+
+
+def _gate(draw_frame, gate, job):
+    chosen = gate.chosen
+    if job.feed == "riser" and not gate.is_riser:
+        yield _finding(
+            "no-riser",
+            "warn",
+            say("air_finding.no_riser"),
+            say("air_finding.no_riser_do"),
+        )
+    others = gate.options[1:]
+    if gate.is_asked_for and others:
+        best = min(others, key=lambda option: option.cost_min)
+        if chosen.cost_min > best.cost_min + WORTH_MIN:
+            yield _finding(
+                "other-gate-cheaper",
+                "note",
+                say(
+                    "air_finding.other_gate",
+                    cost=f"{chosen.cost_min:.0f}",
+                    other_cost=f"{best.cost_min:.0f}",
+                    why=best.why,
+                ),
+                say("air_finding.other_gate_do"),
+            )
+    if chosen.width_mm < gate.bore_mm:
+        told = {"bore": f"{gate.bore_mm:g}", "width": f"{chosen.width_mm:.1f}"}
+        yield _finding(
+            "gate-wider-than-part",
+            "note",
+            say("air_finding.wide_riser" if gate.is_riser else "air_finding.wide_gate", **told),
+            say("air_finding.wide_gate_do"),
+            _at(draw_frame, gate.chosen.path_mm[0]),
+        )
+
+    for code in HARMS:
+        standing = [
+            (f"G{n}", gate_too)
+            for n, gate_too in enumerate(chosen.further, start=2)
+            if code in gate_too.harms
+        ]
+        if standing:
+            labels = listed([label for label, _ in standing])
+            yield _finding(
+                f"further-gate-on-{code}",
+                "warn" if code == "marked" else "note",
+                say(f"air_finding.further_on_{code}", n=len(standing), labels=labels),
+                say("air_finding.further_do"),
+                _at(draw_frame, standing[0][1].path_mm[0]),
+            )
+    for code, applies in (
+        ("gate_on_show", chosen.show_up_fraction > SHOWN_SHARE),
+        ("gate_on_tip", chosen.is_on_tip),
+        ("gate_on_worked", chosen.is_on_worked),
+    ):
+        if applies:
+            yield _finding(
+                code.replace("_", "-"),
+                "note",
+                say(f"air_finding.{code}", bore=f"{gate.bore_mm:g}"),
+                say(
+                    f"air_finding.{code}_do"
+                    if code == "gate_on_show"
+                    else "air_finding.gate_place_do"
+                ),
+                _at(draw_frame, chosen.path_mm[0]),
+            )
+
+
+def _fill(draw_frame, gate, fill, job):
+    if gate.unfed_ml > 0:
+        yield _finding(
+            "gate-too-low",
+            "stop",
+            say("air_finding.gate_too_low", unfed=f"{gate.unfed_ml:.3g}"),
+            say("air_finding.gate_too_low_do"),
+        )
+    if gate.bore_mm < gate.least_bore_mm:
+        yield _finding(
+            "gate-narrow",
+            "warn",
+            say(
+                "air_finding.gate_narrow",
+                bore=f"{gate.bore_mm:g}",
+                low=f"{gate.fill_low_s:.0f}",
+                high=f"{gate.fill_high_s:.0f}",
+                limit=f"{gate.limit_s:.0f}",
+            ),
+            say("air_finding.gate_narrow_do", least=f"{gate.least_bore_mm:g}"),
+        )
+    yield from _run(draw_frame, gate)
+    slow = [region for region in fill.thin if region.reach_mm < region.way_mm]
+    for region in slow[:3]:
+        yield _finding(
+            "short-fill",
+            "warn",
+            say(
+                "air_finding.short_fill",
+                gap=f"{region.gap_mm:.1f}",
+                way=f"{region.way_mm:.0f}",
+                reach=f"{region.reach_mm:.0f}",
+            ),
+            say("air_finding.short_fill_do"),
+            _at(draw_frame, region.place_mm),
+        )
+    if fill.basins:
+        largest = max(fill.basins, key=lambda basin: basin.volume_ml)
+        yield _finding(
+            "spills",
+            "note",
+            say(
+                "air_finding.spills",
+                n=len(fill.basins),
+                largest=f"{largest.volume_ml:.2g}",
+                drop=f"{largest.drop_mm:.0f}",
+            ),
+            say("air_finding.spills_do"),
+            _at(draw_frame, largest.place_mm),
+        )
+    if fill.caught_ml >= 10 * job.air_left_ml:
+        low, high = (100 * fraction for fraction in fill.pot_fraction)
+        yield _finding(
+            "caught-air",
+            "warn",
+            say("air_finding.caught", caught=f"{fill.caught_ml:.2g}"),
+            say(
+                "air_finding.caught_do",
+                pot_low=f"{fill.pot_bar[0]:g}",
+                pot_high=f"{fill.pot_bar[1]:g}",
+                least=f"{high:.0f}",
+                most=f"{low:.0f}",
+            ),
+        )
+
+
+def _run(draw_frame, gate):
+    run, n = gate.run, len(gate.chosen.further)
+    if run is None:
+        return
+    told = {
+        "time": _seconds(run.high_s),
+        "length": f"{run.length_mm:.0f}",
+        "limit": f"{gate.limit_s:.0f}",
+    }
+    if run.next_mm is not None:
+        place_mm = _at(draw_frame, run.next_mm)
+        yield _finding(
+            "run-late",
+            "warn",
+            say("air_finding.run_late", pot=f"{run.pot_life_s:.0f}", **told),
+            say(
+                "air_finding.run_late_do",
+                place=", ".join(str(round(value)) for value in place_mm),
+            ),
+            place_mm,
+        )
+    elif n:
+        yield _finding(
+            "several-gates",
+            "note",
+            say("air_finding.several_gates", n=n, alone=_seconds(run.alone_s), **told),
+            say("air_finding.several_gates_do"),
+            _at(draw_frame, gate.chosen.further[0].path_mm[0]),
+        )
+
+
+def _seconds(time_s):
+    # Beyond an hour it does not matter how long; resin that stops short takes for ever.
+    if time_s > 3600.0:
+        return say("air_finding.over", most="3600")
+    return f"{time_s:.0f}"
+
+
+def _rocking(air, rocking):
+    if not rocking.tilts:
+        return
+    first = air.vents[:1] if air.gate is None else ()
+    kept = ", ".join(str(air.peaks[k].number) for k in (*first, *rocking.vents))
+    yield _finding(
+        "rocking-saves-vents",
+        "note",
+        say(
+            "air_finding.rocking",
+            n=rocking.n_saved,
+            kept=kept,
+            ways=tilts_text(rocking.tilts),
+            left=f"{rocking.left_mm3 / 1000:.2g}",
+            still=f"{rocking.still_mm3 / 1000:.2g}",
+        ),
+        say("air_finding.rocking_do"),
+    )
+
+
+def _pours(draw_frame, pours):
+    for pour in pours.pours:
+        if not pour.caught:
+            continue
+        if pour.tilt_deg:
+            do = say(
+                "air_finding.silicone_tilt_do",
+                tilt=f"{pour.tilt_deg:.0f}",
+                toward=f"{pour.toward_deg:.0f}",
+                left=f"{pour.tilted_mm3 / 1000:.2g}",
+            )
+        else:
+            do = say("air_finding.silicone_brush_do")
+        yield _finding(
+            "silicone-air",
+            "warn",
+            say(
+                f"air_finding.silicone_{pour.half}",
+                n=len(pour.caught),
+                caught=f"{pour.caught_mm3 / 1000:.2g}",
+            ),
+            do,
+            _at(draw_frame, pour.caught[0].place_mm),
+        )

@@ -1,0 +1,196 @@
+"""How much to weigh out: silicone for each half, resin for each copy.
+
+Net volume from the mould, plus waste, times density, split by weight.
+"""
+
+from castplan.bench.records import AmountsResult, Mix
+from castplan.job import Job
+from castplan.materials.cards import (
+    Card,
+    demould_at,
+    get_card,
+    pot_life_at,
+    pot_life_factor,
+    split_by_weight,
+)
+from castplan.materials.said import said_number
+from castplan.materials.waste import resin_waste, silicone_waste
+from castplan.mould.records import MouldResult
+from castplan.record import Sourced
+from castplan.texts import say
+
+# Codes: `castplan.texts.names` has the words for them.
+SILICONE_POURS = ("First half", "Second half")
+RESIN_POUR = "Resin, one copy"
+
+
+def pour_within() -> Sourced:
+    """Share of the pot life within which a cup has to be poured."""
+    return said_number("bench_number.pour_within", value=0.5, unit="1", basis="common practice")
+
+
+def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> AmountsResult:
+    """Size every cup of the job.
+
+    Parameters
+    ----------
+    mould : MouldResult
+        Volumes of the halves, the part, gate and vents.
+    job : Job
+        The cards, the copies and the shop's temperature.
+    reservoir_ml : float
+        Resin that stays in the gate's cup to feed the cast while it shrinks.
+
+    Returns
+    -------
+    AmountsResult
+        A half whose volume is zero has no mix.
+
+    Raises
+    ------
+    InputError
+        A card id is unknown, or the shop is too cold or too hot to plan for.
+    """
+    silicone = get_card(job.silicone, kind="silicone")
+    resin = get_card(job.resin, kind="resin")
+    silicone_more = silicone.waste_fraction or silicone_waste()
+    resin_more = resin.waste_fraction or resin_waste()
+    poured = [(half, ml) for half, ml in _halves(mould) if ml > 0]
+    mixes = [
+        size_mix(
+            name=name,
+            card=silicone,
+            net_ml=net_ml,
+            waste_fraction=silicone_more.value,
+            temperature_c=job.shop_temperature_c,
+            times=1,
+            half=half,
+        )
+        for name, (half, net_ml) in zip(SILICONE_POURS, poured, strict=False)
+    ]
+    cast = size_mix(
+        name=RESIN_POUR,
+        card=resin,
+        net_ml=mould.part_ml + mould.ports_ml + reservoir_ml,
+        waste_fraction=resin_more.value,
+        temperature_c=job.shop_temperature_c,
+        times=job.copies,
+    )
+    guess_ml = mould.bounding_box_ml * (1 + silicone_more.value)
+    return AmountsResult(
+        mixes=(*mixes, cast),
+        silicone_g=sum(mix.mass_g for mix in mixes),
+        resin_g=cast.mass_g * cast.times,
+        bounding_box_g=guess_ml * silicone.density_g_ml.value,
+        assumptions=(
+            silicone_more,
+            resin_more,
+            pour_within(),
+            pot_life_factor(),
+            *_from_card(silicone, temperature_c=job.shop_temperature_c),
+            *_from_card(resin, temperature_c=job.shop_temperature_c),
+        ),
+    )
+
+
+def size_mix(
+    *,
+    name: str,
+    card: Card,
+    net_ml: float,
+    waste_fraction: float,
+    temperature_c: float,
+    times: int,
+    half: str | None = None,
+) -> Mix:
+    """One cup, from the volume it has to fill.
+
+    Parameters
+    ----------
+    name : str
+        Of the pour: a code, or as the shop calls it.
+    card : Card
+    net_ml : float
+        Volume to fill [ml].
+    waste_fraction : float
+        Added on top, as a share of `net_ml`.
+    temperature_c : float
+        Of the shop [C], 10 to 35.
+    times : int
+        How often this cup is mixed.
+    half : {"upper", "lower"}, optional
+        Which half of the mould a silicone cup makes.
+
+    Returns
+    -------
+    Mix
+
+    Raises
+    ------
+    InputError
+        The temperature lies outside 10 to 35 C.
+    """
+    volume_ml = net_ml * (1 + waste_fraction)
+    mass_g = volume_ml * card.density_g_ml.value
+    a_g, b_g = split_by_weight(mass_g, ratio_a=card.ratio_a.value, ratio_b=card.ratio_b.value)
+    pot_life_min, _, _ = pot_life_at(card, temperature_c=temperature_c)
+    return Mix(
+        name=name,
+        card=card.card_id,
+        net_ml=net_ml,
+        waste_fraction=waste_fraction,
+        volume_ml=volume_ml,
+        mass_g=mass_g,
+        a_g=a_g,
+        b_g=b_g,
+        density_g_ml=card.density_g_ml.value,
+        pot_life_min=pot_life_min,
+        pour_by_min=pot_life_min * pour_within().value,
+        demould_h=demould_at(card, temperature_c=temperature_c)[0],
+        times=times,
+        half=half,
+    )
+
+
+def _halves(mould: MouldResult) -> tuple[tuple[str, float], ...]:
+    # The part lies in clay up to the parting, so what stands above is poured first.
+    return ("upper", mould.upper_ml), ("lower", mould.lower_ml)
+
+
+def _from_card(card: Card, *, temperature_c: float) -> tuple[Sourced, ...]:
+    named = (
+        ("bench_number.density", card.density_g_ml),
+        ("bench_number.part_a", card.ratio_a),
+        ("bench_number.part_b", card.ratio_b),
+        ("bench_number.demould", card.demould_h),
+    )
+    nominal_min, low_min, high_min = pot_life_at(card, temperature_c=temperature_c)
+    life = card.pot_life_min
+    return (
+        *(
+            Sourced(
+                value=number.value,
+                low=number.low,
+                high=number.high,
+                unit=number.unit,
+                basis=number.basis,
+                source=say(what, card=card.card_id, source=number.source),
+            )
+            for what, number in named
+        ),
+        Sourced(
+            value=nominal_min,
+            low=low_min,
+            high=high_min,
+            unit="min",
+            basis=life.basis,
+            source=say(
+                "bench_number.pot_life",
+                card=card.card_id,
+                temperature=f"{temperature_c:g}",
+                card_minutes=f"{life.value:g}",
+                card_temperature=f"{card.pot_life_at_c.value:g}",
+                source=life.source,
+            ),
+        ),
+    )

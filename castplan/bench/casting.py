@@ -1,0 +1,126 @@
+"""Casting the copies, added to the steps that made the mould."""
+
+from castplan.bench.records import AmountsResult, Cup, Mix, ScheduleResult, WeighResult
+from castplan.bench.steps import Bench, cups_text
+from castplan.job import Job
+from castplan.materials.cards import Card, full_cure_at, get_card
+from castplan.materials.wording import limit_text, mix_text, wait_text, weight_text
+from castplan.mould.records import MouldResult
+from castplan.texts import say
+
+
+def add_casting(
+    schedule: ScheduleResult,
+    mould: MouldResult,
+    amounts: AmountsResult,
+    weigh: WeighResult,
+    job: Job,
+) -> ScheduleResult:
+    """Write the steps of casting behind those of the mould.
+
+    Parameters
+    ----------
+    schedule, mould, amounts, weigh : records
+    job : Job
+        The cards, the copies and the shop's temperature.
+
+    Returns
+    -------
+    ScheduleResult
+        Minutes of the steps per copy are for all copies, one after the other.
+
+    Raises
+    ------
+    InputError
+        A card id is unknown.
+    """
+    bench = Bench(list(schedule.steps))
+    silicone = get_card(job.silicone, kind="silicone")
+    resin = get_card(job.resin, kind="resin")
+    _cast(bench, mould, amounts.mixes[-1], resin, silicone, weigh, job=job)
+    return bench.schedule()
+
+
+def _cast(
+    bench: Bench,
+    mould: MouldResult,
+    cast: Mix,
+    resin: Card,
+    silicone: Card,
+    weigh: WeighResult,
+    *,
+    job: Job,
+) -> None:
+    copies = cast.times
+    first = len(bench.steps) + 1
+    each = ""
+    if copies > 1:
+        each = say("casting.copies", first=first, last=first + 3, copies=copies)
+    cups = [cup for cup in weigh.cups if cup.pour == cast.name]
+    is_made_up = bool(cups[0].made_up_g)
+    gates = [port.label for port in mould.ports if port.kind == "gate"]
+    bench.do(
+        "close",
+        each,
+        say("casting.close"),
+        hands_on_min=10 * copies,
+        wait_min=5 * copies,
+        cautions=("solvent-release",),
+    )
+    bench.do(
+        "mix",
+        say(
+            "casting.mix",
+            cups=mix_text(a_g=cast.a_g, b_g=cast.b_g) if is_made_up else cups_text(cups),
+        ),
+        _too_little(cups[0]) if is_made_up else "",
+        say("casting.mix_away", things="; ".join(resin.incompatible)),
+        hands_on_min=5 * copies,
+        cautions=resin.hazards,
+    )
+    times = {
+        "limit": limit_text(cast.pour_by_min),
+        "temperature": f"{job.shop_temperature_c:g}",
+    }
+    bench.do(
+        "cast",
+        _pour_text(gates, times),
+        say("casting.cast_wait", wait=wait_text(cast.demould_h)),
+        hands_on_min=5 * copies,
+        wait_min=cast.demould_h * 60 * copies,
+        cautions=(*resin.hazards, "pressure-pot"),
+    )
+    cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
+    bench.do(
+        "out",
+        say("casting.out", wait=wait_text(cured_h)),
+        hands_on_min=10 * copies,
+        wait_min=max(0.0, cured_h - cast.demould_h) * 60,
+        cautions=resin.hazards,
+    )
+    bench.do("trim", say("casting.trim"), hands_on_min=20 * copies, cautions=("dust",))
+    life = silicone.mould_life_casts
+    bench.do(
+        "measure",
+        say("casting.measure"),
+        say("casting.life", casts=f"{life.value:.0f}") if life else "",
+        hands_on_min=10,
+    )
+
+
+def _pour_text(gates, times):
+    if not gates:
+        return say("casting.cast_open", **times)
+    first, *further = gates
+    if further:
+        return say("casting.cast_gates", gate=first, further=", ".join(further), **times)
+    return say("casting.cast_gate", gate=first, **times)
+
+
+def _too_little(cup: Cup) -> str:
+    return say(
+        "casting.mix_more",
+        least=weight_text(cup.mass_g),
+        a=weight_text(cup.a_g),
+        b=weight_text(cup.b_g),
+    )

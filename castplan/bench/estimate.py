@@ -1,0 +1,145 @@
+"""Amounts from a tape measure and a jug, before there is a mesh: with how wide the answer is."""
+
+import math
+
+from castplan.bench.records import EstimateResult
+from castplan.errors import InputError
+from castplan.geometry import frames
+from castplan.job import Job
+from castplan.materials.cards import get_card
+from castplan.materials.said import said_number
+from castplan.materials.waste import resin_waste, silicone_waste
+from castplan.record import Sourced
+from castplan.texts import say
+
+TAPE_MM = 1.0
+WATER_ERROR_FRACTION = 0.03
+WEIGHT_ERROR_FRACTION = 0.08
+
+
+def _fill():
+    # Thin shells lie at one end, solid blocks at the other.
+    return said_number("bench_number.fill", value=0.4, unit="1", low=0.1, high=0.95)
+
+
+def _ports():
+    return said_number(
+        "bench_number.ports", value=0.10, unit="1", basis="from memory", low=0.05, high=0.20
+    )
+
+
+def estimate(*, length_mm: float, width_mm: float, height_mm: float, job: Job) -> EstimateResult:
+    """Silicone and resin from three sides, and what the part weighs or pushes aside.
+
+    Parameters
+    ----------
+    length_mm, width_mm, height_mm : float
+        Outer sides of the part [mm], height along the draw.
+    job : Job
+        `water_ml`, or `original_g` with its density; cards and walls.
+
+    Returns
+    -------
+    EstimateResult
+        Each range takes the worst of all its errors together.
+
+    Raises
+    ------
+    InputError
+        A card is unknown, or the part is larger than its own bounding box.
+    """
+    silicone = get_card(job.silicone, kind="silicone")
+    resin = get_card(job.resin, kind="resin")
+    sides_mm = (length_mm, width_mm, height_mm)
+    solid_ml = math.prod(sides_mm) / 1000
+    part = _part(job, solid_ml)
+    if part.low > solid_ml * 1.001:
+        raise InputError(
+            "the part's volume",
+            found=f"{part.value:.4g} ml",
+            need=f"less than its bounding box, {solid_ml:.4g} ml",
+            do="Measure sides and water again, and look at the units.",
+        )
+    wall_mm = frames.wall_for(job, longest_mm=max(sides_mm))
+    more_mm = (2 * wall_mm, 2 * wall_mm, job.over_mm + job.under_mm)
+
+    def box_ml(error_mm):
+        return math.prod(s + m + error_mm for s, m in zip(sides_mm, more_mm, strict=True)) / 1000
+
+    low_ml, high_ml = box_ml(-TAPE_MM), box_ml(TAPE_MM)
+    ports, wasted = _ports(), (silicone_waste(), resin_waste())
+    void = (box_ml(0) - part.value, low_ml - part.high, high_ml - part.low)
+    filled = tuple(
+        volume * (1 + more) for volume, more in zip(_ends(part), _ends(ports), strict=True)
+    )
+    guess_ml = (box_ml(0) - solid_ml) * (1 + wasted[0].value)
+    return EstimateResult(
+        box_mm=tuple(side + more for side, more in zip(sides_mm, more_mm, strict=True)),
+        wall_mm=wall_mm,
+        part_ml=part,
+        silicone_g=_mass(void, silicone, wasted[0]),
+        resin_g=_mass(filled, resin, wasted[1]),
+        bounding_box_g=guess_ml * silicone.density_g_ml.value,
+        assumptions=(
+            said_number("bench_number.tape", value=TAPE_MM, unit="mm"),
+            _volume_error(job),
+            ports,
+            *wasted,
+        ),
+    )
+
+
+def _is_weighed(job):
+    return job.original_g is not None and job.original_density_g_ml is not None
+
+
+def _volume_error(job):
+    """What the part's volume can be off by; without a measure, what it fills."""
+    if job.water_ml is not None:
+        return said_number("bench_number.water_error", value=WATER_ERROR_FRACTION, unit="1")
+    if _is_weighed(job):
+        return said_number("bench_number.weight_error", value=WEIGHT_ERROR_FRACTION, unit="1")
+    return _fill()
+
+
+def _part(job, solid_ml):
+    error = _volume_error(job)
+    if job.water_ml is not None:
+        measured_ml, how = job.water_ml, say("estimate.by_water")
+    elif _is_weighed(job):
+        measured_ml = job.original_g / job.original_density_g_ml
+        how = say("estimate.by_weight")
+    else:
+        return Sourced(
+            value=solid_ml * error.value,
+            low=solid_ml * error.low,
+            high=solid_ml * error.high,
+            unit="ml",
+            basis="assumed",
+            source=error.source,
+        )
+    return Sourced(
+        value=measured_ml,
+        low=measured_ml * (1 - error.value),
+        high=measured_ml * (1 + error.value),
+        unit="ml",
+        basis="measured",
+        source=how,
+    )
+
+
+def _ends(number):
+    return number.value, number.low, number.high
+
+
+def _mass(volumes_ml, card, wasted):
+    """Grams to mix, with waste: value, low, high."""
+    density = card.density_g_ml
+    densities = (density.value, density.low or density.value, density.high or density.value)
+    value, low, high = (
+        volume * (1 + more) * each
+        for volume, more, each in zip(volumes_ml, _ends(wasted), densities, strict=True)
+    )
+    return said_number(
+        "estimate.each_at_its_end", value=value, unit="g", basis="computed", low=low, high=high
+    )

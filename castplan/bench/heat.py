@@ -1,0 +1,186 @@
+"""How hot the resin can get, where the part is thick, and what its place does to it."""
+
+import numpy as np
+
+from castplan.bench.records import HeatResult, WeighResult
+from castplan.columns.field import sample
+from castplan.columns.thickness import length_through, points_inside
+from castplan.errors import InputError
+from castplan.geometry import directions, frames
+from castplan.job import Job
+from castplan.materials.cards import Card, get_card
+from castplan.memory import remembered
+from castplan.part.records import Part
+from castplan.record import Sourced
+from castplan.split.records import DrawResult
+from castplan.texts import say
+
+# Where a part may live, and how warm it gets there: value, low, high [C], basis.
+PLACES = {
+    "indoors": (30.0, None, None, "assumed"),
+    "shade": (45.0, 40.0, 50.0, "from memory"),
+    "glovebox": (60.0, None, None, "common practice"),
+    "console": (66.0, None, None, "common practice"),
+    "dashboard": (86.0, 77.0, 95.0, "common practice"),
+}
+# Points across the longest side when thickness is sampled, and cells of the map.
+SAMPLES_ACROSS = 96
+MOST_POINTS = 60_000
+# Lines through each point, in the draw frame: its axes, then the diagonals of a
+# cube's faces and of the cube. Where two walls meet in a corner every axis runs
+# along a wall, and only a diagonal tells how thick the corner is.
+WAYS_THROUGH = (
+    (0, 0, 1),
+    (1, 0, 0),
+    (0, 1, 0),
+    *((a, b, 0) for a, b in ((1, 1), (1, -1))),
+    *((a, 0, b) for a, b in ((1, 1), (1, -1))),
+    *((0, a, b) for a, b in ((1, 1), (1, -1))),
+    *((1, a, b) for a in (1, -1) for b in (1, -1)),
+)
+CELLS_ACROSS = 48
+
+
+def adiabatic_rise(card: Card) -> Sourced | None:
+    """Temperature rise if no heat leaves: heat of reaction over specific heat.
+
+    A ceiling: a real section loses heat to the mould.
+
+    Parameters
+    ----------
+    card : Card
+
+    Returns
+    -------
+    Sourced or None
+        [C]; None where the card gives no heat of reaction.
+    """
+    heat, capacity = card.reaction_heat_kj_kg, card.specific_heat_j_kg_k
+    if heat is None or capacity is None:
+        return None
+
+    def end(number, name):
+        stated = getattr(number, name)
+        return number.value if stated is None else stated
+
+    return Sourced(
+        value=1000 * heat.value / capacity.value,
+        low=1000 * end(heat, "low") / end(capacity, "high"),
+        high=1000 * end(heat, "high") / end(capacity, "low"),
+        unit="C",
+        basis="computed",
+        source=say(
+            "bench_number.rise_without_loss",
+            heat_source=heat.source,
+            capacity_source=capacity.source,
+        ),
+    )
+
+
+def warmth_of(place: str) -> Sourced:
+    """How warm it gets at a place.
+
+    Parameters
+    ----------
+    place : str
+        A key of `PLACES`.
+
+    Returns
+    -------
+    Sourced
+        [C]
+    """
+    value, low, high, basis = PLACES[place]
+    source = say(f"bench_number.place_{place}")
+    return Sourced(value=value, low=low, high=high, unit="C", basis=basis, source=source)
+
+
+def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> HeatResult:
+    """Ceilings of temperature, the map of thickness, and the place of the part.
+
+    Parameters
+    ----------
+    part, draw, weigh : records
+    job : Job
+
+    Returns
+    -------
+    HeatResult
+
+    Raises
+    ------
+    InputError
+        The card is unknown, or the place is none of `PLACES`.
+    """
+    if job.place is not None and job.place not in PLACES:
+        raise InputError(
+            "place",
+            found=repr(job.place),
+            need=f"one of {', '.join(PLACES)}",
+            do="Take the warmest of them that the part will see.",
+        )
+    card = get_card(job.resin, kind="resin")
+    rise = adiabatic_rise(card)
+    points_mm, volume_mm3, thickness_mm = _thickness(part, draw)
+    limit_mm = None if card.max_section_mm is None else card.max_section_mm.value
+    over = 0.0
+    if limit_mm is not None:
+        over = float(volume_mm3[thickness_mm > limit_mm].sum() / volume_mm3.sum())
+    thickest = int(np.argmax(thickness_mm))
+    grid_mm, cell_mm, low_mm = _map(points_mm, thickness_mm)
+    resin_cups = [cup for cup in weigh.cups if cup.card == card.card_id]
+    peak = None
+    if rise is not None:
+        peak = Sourced(
+            value=job.shop_temperature_c + rise.value,
+            low=job.shop_temperature_c + rise.low,
+            high=job.shop_temperature_c + rise.high,
+            unit="C",
+            basis="computed",
+            source=say("bench_number.peak"),
+        )
+    return HeatResult(
+        rise_c=rise,
+        peak_c=peak,
+        largest_cup_g=max((cup.mass_g for cup in resin_cups), default=0.0),
+        limit_mm=limit_mm,
+        thickest_mm=float(thickness_mm[thickest]),
+        thickest_at_mm=tuple(float(v) for v in draw.frame.to_part(points_mm[thickest])),
+        over_limit_fraction=over,
+        thickness_mm=grid_mm,
+        cell_mm=cell_mm,
+        low_mm=low_mm,
+        softens_c=card.heat_limit_c,
+        place=job.place,
+        place_c=None if job.place is None else warmth_of(job.place),
+    )
+
+
+@remembered
+def _thickness(part, draw):
+    """Points in the draw frame, their volumes, and the shortest solid length through each."""
+    fine_mm = directions.longest_mm(part) / SAMPLES_ACROSS
+    # A solid block has room for far more points than a shell of the same size.
+    pitch_mm = max(fine_mm, (abs(part.check.volume_mm3) / MOST_POINTS) ** (1 / 3))
+    mesh = part.vertices_mm, part.faces, part.cap_faces
+    upright = sample(*mesh, draw.frame.rotation, pitch_mm=pitch_mm)
+    points_mm, volume_mm3 = points_inside(upright)
+    shortest_mm = length_through(upright, points_mm)
+    in_part_mm = draw.frame.to_part(points_mm)
+    for direction in WAYS_THROUGH[1:]:
+        rotation = frames.turn_to(draw.frame.to_part(np.asarray(direction, dtype=float)))
+        field = sample(*mesh, rotation, pitch_mm=pitch_mm)
+        shortest_mm = np.minimum(shortest_mm, length_through(field, in_part_mm @ rotation.T))
+    return points_mm, volume_mm3, shortest_mm
+
+
+def _map(points_mm, thickness_mm):
+    """Greatest thickness per cell, seen along the draw."""
+    low = points_mm[:, :2].min(axis=0)
+    size = np.ptp(points_mm[:, :2], axis=0)
+    cell_mm = float(max(size.max(), 1e-6)) / CELLS_ACROSS
+    shape = np.maximum(1, np.ceil(size / cell_mm)).astype(int)
+    at = np.minimum(((points_mm[:, :2] - low) / cell_mm).astype(int), shape - 1)
+    grid_mm = np.zeros((shape[1], shape[0]))
+    np.maximum.at(grid_mm, (at[:, 1], at[:, 0]), thickness_mm)
+    return grid_mm, cell_mm, (float(low[0]), float(low[1]))

@@ -1,0 +1,33 @@
+"""Cups, steps, times, packs; the copy's size and heat."""
+
+from castplan.bench.records.amounts import AmountsResult, Mix, ScheduleResult, Step
+from castplan.bench.records.buy import BuyLine, BuyResult
+from castplan.bench.records.compat import CompatLine, CompatResult
+from castplan.bench.records.doubt import DoubtResult
+from castplan.bench.records.estimate import EstimateResult
+from castplan.bench.records.fit import FitLine, FitResult
+from castplan.bench.records.heat import HeatResult
+from castplan.bench.records.timeline import Task, TimelineResult
+from castplan.bench.records.weigh import Cup, Limit, WaterCheck, WeighResult
+
+__all__ = [
+    "AmountsResult",
+    "BuyLine",
+    "BuyResult",
+    "CompatLine",
+    "CompatResult",
+    "Cup",
+    "DoubtResult",
+    "EstimateResult",
+    "FitLine",
+    "FitResult",
+    "HeatResult",
+    "Limit",
+    "Mix",
+    "ScheduleResult",
+    "Step",
+    "Task",
+    "TimelineResult",
+    "WaterCheck",
+    "WeighResult",
+]

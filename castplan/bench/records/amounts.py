@@ -1,0 +1,69 @@
+"""Cups, costs and steps."""
+
+from castplan.record import Sourced, record
+
+
+@record
+class Mix:
+    """One cup: what goes in, in which order, and by when it must be out."""
+
+    name: str
+    card: str
+    net_ml: float
+    waste_fraction: float
+    volume_ml: float
+    mass_g: float
+    a_g: float
+    b_g: float
+    density_g_ml: float
+    pot_life_min: float  # at the shop's temperature
+    pour_by_min: float
+    demould_h: float
+    times: int  # how often this cup is mixed
+    half: str | None = None  # silicone: "upper" or "lower" half of the mould; None for resin
+
+
+@record
+class AmountsResult:
+    """Everything to weigh out, and to buy.
+
+    `mixes` are in the order of pouring: the half of the silicone poured first
+    is the upper one (the part lies in clay up to the parting), then the lower
+    one, then the resin. `bounding_box_g` is the usual guess for the silicone,
+    box less bounding box, for comparison. Each assumption's `source` says
+    first what the number is.
+    """
+
+    mixes: tuple[Mix, ...]
+    silicone_g: float
+    resin_g: float
+    bounding_box_g: float
+    assumptions: tuple[Sourced, ...]
+
+
+@record
+class Step:
+    """One thing to do. A hold point is signed before the next step.
+
+    `kind` names the sort of work in one word. A step per copy is done for each
+    copy; its minutes are for all of them.
+    """
+
+    number: int
+    text: str
+    hands_on_min: float
+    wait_min: float
+    is_hold: bool
+    cautions: tuple[str, ...]
+    kind: str = ""
+    is_per_copy: bool = False
+
+
+@record
+class ScheduleResult:
+    """The steps in order."""
+
+    steps: tuple[Step, ...]
+    hands_on_min: float
+    wait_min: float
+    basis: str

@@ -1,0 +1,62 @@
+"""What to buy, and what the copies cost."""
+
+from castplan.job import Pack
+from castplan.record import Sourced, record
+
+
+@record
+class BuyLine:
+    """One material: needed, bought and left, part by part.
+
+    Without packs that cover the need, `packs` is empty, nothing is bought and
+    `cost` is None.
+    """
+
+    card: str
+    need_a_g: float
+    need_b_g: float
+    packs: tuple[tuple[Pack, int], ...]
+    bought_a_g: float
+    bought_b_g: float
+    left_a_g: float
+    left_b_g: float
+    cost: float | None
+    shelf_life_months: float | None
+
+    @classmethod
+    def uncovered(cls, card: str, *, need_a_g: float, need_b_g: float) -> "BuyLine":
+        """A need that no packs cover."""
+        return cls(
+            card=card,
+            need_a_g=need_a_g,
+            need_b_g=need_b_g,
+            packs=(),
+            bought_a_g=0.0,
+            bought_b_g=0.0,
+            left_a_g=0.0,
+            left_b_g=0.0,
+            cost=None,
+            shelf_life_months=None,
+        )
+
+
+@record
+class BuyResult:
+    """Materials for all moulds and copies, and the quote.
+
+    Money is in the shop's currency; None where a price or a rate is missing.
+    `mould_cost` is one mould, `copy_cost` one copy with its share of the moulds.
+    """
+
+    copies: int
+    n_moulds: int
+    mould_life_casts: Sourced
+    lines: tuple[BuyLine, ...]
+    currency: str
+    material_cost: float | None
+    mould_hands_on_min: float  # one mould
+    copy_hands_on_min: float  # one copy
+    labour_cost: float | None
+    mould_cost: float | None
+    copy_cost: float | None
+    total_cost: float | None

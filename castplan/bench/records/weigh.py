@@ -1,0 +1,71 @@
+"""Cups at the scale, and the original in water."""
+
+from castplan.record import Sourced, record
+
+
+@record
+class Cup:
+    """One cup: what goes in, what the scale then shows, and how far it can be off.
+
+    `mass_g` is A and B together; pigment comes on top. `made_up_g` is the part
+    of it that only brings a small cup up to the smallest sensible mix. The
+    readings are running totals, tare included.
+    """
+
+    name: str
+    pour: str  # name of the `Mix` it belongs to
+    card: str
+    is_brush_coat: bool
+    times: int
+    volume_ml: float
+    mass_g: float
+    made_up_g: float
+    a_g: float
+    b_g: float
+    pigment_g: float
+    tare_g: float
+    reading_a_g: float
+    reading_b_g: float
+    reading_pigment_g: float
+    step_g: float
+    ratio_error_fraction: float
+    tolerance_fraction: float
+    vacuum_cup_ml: float
+    mix_and_pour_min: float
+    pour_by_min: float
+
+
+@record
+class Limit:
+    """The largest cup of one pour, and what sets it."""
+
+    pour: str
+    largest_g: float
+    reason: str
+
+
+@record
+class WeighResult:
+    """Every cup of the job in the order of the work."""
+
+    cups: tuple[Cup, ...]
+    limits: tuple[Limit, ...]
+    brush_g: tuple[tuple[str, float], ...]  # pour, silicone a first coat takes
+    is_scale_known: bool
+    assumptions: tuple[Sourced, ...]
+
+
+@record
+class WaterCheck:
+    """The original's measured volume against the mesh's.
+
+    `length_factor` is the cube root of their ratio: how far every length of
+    the mesh would be off if scale alone were the cause.
+    """
+
+    method: str  # "water" or "weight"
+    measured_ml: float
+    computed_ml: float
+    difference_fraction: float
+    length_factor: float
+    causes: tuple[str, ...]

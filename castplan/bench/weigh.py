@@ -1,0 +1,260 @@
+"""Each cup at the scale: batches, brush coat, pigment, readings, and the error of the ratio."""
+
+import math
+
+import numpy as np
+
+from castplan.bench.records import AmountsResult, Cup, Limit, Mix, WeighResult
+from castplan.job import Job
+from castplan.materials.cards import Card, get_card, split_by_weight
+from castplan.materials.said import said_number
+from castplan.materials.wording import scale_step_g
+from castplan.part.records import Part
+from castplan.record import Sourced
+from castplan.split.records import DrawResult, PartingResult
+from castplan.texts import say
+from castplan.texts.names import pour_name
+
+# Half of the time to pour goes into mixing, but no more than this (assumed).
+MIX_SHARE = 0.5
+LONGEST_MIX_MIN = 10.0
+POUR_RATE_ML_MIN = {"silicone": 150.0, "resin": 300.0}  # assumed
+BRUSH_MM = 1.0  # assumed
+# Error of the ratio that a material takes where its card does not say (assumed).
+TOLERANCE_FRACTION = 0.05
+# More than this nobody mixes by hand for one pour (assumed); the rest of the
+# pour then stands in cups too large, and a finding says so.
+MOST_CUPS = 100
+# Less than this is no cup: a milligram.
+LEAST_G = 1e-3
+
+
+def rise() -> Sourced:
+    """How far silicone rises while it is degassed."""
+    return said_number(
+        "bench_number.rise",
+        value=5.0,
+        unit="times the mix",
+        basis="common practice",
+        low=4.0,
+        high=5.0,
+    )
+
+
+def _pot_life_mass():
+    return said_number("bench_number.pot_life_mass", value=100.0, unit="g", basis="common practice")
+
+
+def _assumptions(kinds):
+    """What sizes the cups, with what materials of these kinds take."""
+    rates = {
+        kind: said_number(f"bench_number.{kind}_rate", value=value, unit="ml/min")
+        for kind, value in POUR_RATE_ML_MIN.items()
+    }
+    return (
+        rise(),
+        said_number("bench_number.mix_share", value=MIX_SHARE, unit="1"),
+        said_number("bench_number.longest_mix", value=LONGEST_MIX_MIN, unit="min"),
+        *(rates[kind] for kind in sorted(kinds)),
+        _pot_life_mass(),
+        said_number("bench_number.brush", value=BRUSH_MM, unit="mm"),
+    )
+
+
+def ratio_error(*, a_g: float, b_g: float, step_g: float) -> float:
+    """Worst error of a ratio weighed as a running total, as a fraction.
+
+    Part A is one reading, off by half a step at most; part B is the difference
+    of two readings, off by a whole step at most. The errors add up.
+
+    Parameters
+    ----------
+    a_g, b_g : float
+        What is weighed [g]; A goes in first.
+    step_g : float
+        Of the scale [g].
+
+    Examples
+    --------
+    >>> round(ratio_error(a_g=15, b_g=0.75, step_g=0.1), 3)
+    0.137
+    """
+    return step_g / 2 / a_g + step_g / b_g
+
+
+def size_cups(
+    amounts: AmountsResult, part: Part, draw: DrawResult, parting: PartingResult, job: Job
+) -> WeighResult:
+    """Share each pour out into cups that can be mixed and poured in time.
+
+    Parameters
+    ----------
+    amounts, part, draw, parting : records
+    job : Job
+        Scale, tare, chamber, pigment and brush coat.
+
+    Returns
+    -------
+    WeighResult
+        The cups of a pour add up to it, but for what `made_up_g` adds.
+
+    Raises
+    ------
+    InputError
+        A card id is unknown.
+    """
+    areas_mm2 = _areas(part, draw, parting)
+    cups, limits, brushed = [], [], []
+    for mix in amounts.mixes:
+        kind = "silicone" if mix.half else "resin"
+        card = get_card(mix.card, kind=kind)
+        limit = largest_cup(mix, card, job)
+        limits.append(limit)
+        pour_g, coat_g = mix.mass_g, 0.0
+        if mix.half:
+            layer_mm = job.brush_mm or BRUSH_MM
+            coat_ml = areas_mm2[mix.half] * layer_mm / 1000 * (1 + mix.waste_fraction)
+            brushed.append((mix.name, min(coat_ml * mix.density_g_ml, mix.mass_g)))
+            coat_g = brushed[-1][1] if job.brush_mm else 0.0
+        if coat_g > LEAST_G:
+            name = say("bench.brush_coat", name=pour_name(mix.name))
+            cups.append(fill_cup(mix, card, job, mass_g=coat_g, name=name, is_brush_coat=True))
+            pour_g -= coat_g
+        cups += _cups(mix, card, job, limit, pour_g=pour_g)
+    kinds = {"silicone" if mix.half else "resin" for mix in amounts.mixes}
+    return WeighResult(
+        cups=tuple(cups),
+        limits=tuple(limits),
+        brush_g=tuple(brushed),
+        is_scale_known=job.shop.scale_step_g is not None,
+        assumptions=_assumptions(kinds),
+    )
+
+
+def share_out(mix: Mix, card: Card, job: Job) -> tuple[list[Cup], Limit]:
+    """A mix on its own in as few cups as can be poured in time.
+
+    Parameters
+    ----------
+    mix : Mix
+    card : Card
+    job : Job
+
+    Returns
+    -------
+    cups : list of Cup
+    limit : Limit
+    """
+    limit = largest_cup(mix, card, job)
+    return _cups(mix, card, job, limit, pour_g=mix.mass_g), limit
+
+
+def _cups(mix, card, job, limit, *, pour_g):
+    if pour_g <= LEAST_G:
+        return []
+    n_cups = min(max(1, math.ceil(pour_g / limit.largest_g - 1e-9)), MOST_CUPS)
+    pour = pour_name(mix.name)
+    names = [
+        say("bench.cup_of", pour=pour, number=number, cups=n_cups) if n_cups > 1 else pour
+        for number in range(1, n_cups + 1)
+    ]
+    return [fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name) for name in names]
+
+
+def mixing_min(pour_by_min: float) -> float:
+    """Time for mixing out of the time to pour [min]."""
+    return min(LONGEST_MIX_MIN, MIX_SHARE * pour_by_min)
+
+
+def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
+    """The largest cup that pot life, heat and the chamber allow for one pour.
+
+    Parameters
+    ----------
+    mix : Mix
+    card : Card
+    job : Job
+
+    Returns
+    -------
+    Limit
+    """
+    left_min = mix.pour_by_min - mixing_min(mix.pour_by_min)
+    pourable_ml = left_min * POUR_RATE_ML_MIN[card.kind]
+    limits = [
+        (
+            pourable_ml * mix.density_g_ml,
+            say("cup_limit.time", minutes=f"{left_min:.2g}"),
+        )
+    ]
+    if card.largest_mix_g is not None:
+        limits.append((card.largest_mix_g.value, say("cup_limit.heat")))
+    if job.shop.largest_cup_ml is not None and card.kind == "silicone":
+        fits_ml = job.shop.largest_cup_ml / rise().value
+        limits.append((fits_ml * mix.density_g_ml, say("cup_limit.rise")))
+    largest_g, reason = min(limits, key=lambda limit: limit[0])
+    return Limit(pour=mix.name, largest_g=largest_g, reason=reason)
+
+
+def fill_cup(
+    mix: Mix, card: Card, job: Job, *, mass_g: float, name: str, is_brush_coat: bool = False
+) -> Cup:
+    """One cup of a pour at the scale.
+
+    Parameters
+    ----------
+    mix : Mix
+        The pour it belongs to.
+    card : Card
+    job : Job
+    mass_g : float
+        A and B together [g], before it is made up to the smallest mix.
+    name : str
+        What the cup is called.
+    is_brush_coat : bool
+
+    Returns
+    -------
+    Cup
+    """
+    smallest_g = card.smallest_mix_g.value if card.smallest_mix_g else 0.0
+    made_up_g = max(0.0, smallest_g - mass_g)
+    mass_g += made_up_g
+    a_g, b_g = split_by_weight(mass_g, ratio_a=mix.a_g, ratio_b=mix.b_g)
+    pigment_g = 0.0 if mix.half else mass_g * job.pigment_fraction
+    step_g = job.shop.scale_step_g or min(scale_step_g(a_g), scale_step_g(b_g))
+    tare_g = job.shop.tare_g
+    volume_ml = mass_g / mix.density_g_ml
+    stated = card.ratio_tolerance_fraction
+    return Cup(
+        name=name,
+        pour=mix.name,
+        card=card.card_id,
+        is_brush_coat=is_brush_coat,
+        times=mix.times,
+        volume_ml=volume_ml,
+        mass_g=mass_g,
+        made_up_g=made_up_g,
+        a_g=a_g,
+        b_g=b_g,
+        pigment_g=pigment_g,
+        tare_g=tare_g,
+        reading_a_g=tare_g + a_g,
+        reading_b_g=tare_g + a_g + b_g,
+        reading_pigment_g=tare_g + a_g + b_g + pigment_g,
+        step_g=step_g,
+        ratio_error_fraction=ratio_error(a_g=a_g, b_g=b_g, step_g=step_g),
+        tolerance_fraction=TOLERANCE_FRACTION if stated is None else stated.value,
+        vacuum_cup_ml=volume_ml * rise().value if card.kind == "silicone" else 0.0,
+        mix_and_pour_min=mixing_min(mix.pour_by_min) + volume_ml / POUR_RATE_ML_MIN[card.kind],
+        pour_by_min=mix.pour_by_min,
+    )
+
+
+def _areas(part: Part, draw: DrawResult, parting: PartingResult) -> dict[str, float]:
+    """Surface of the part in each half, by the middles of its facets [mm2]."""
+    corners = part.vertices_mm[part.faces]
+    doubled = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area_mm2 = 0.5 * np.linalg.norm(doubled, axis=1)
+    is_upper = corners.mean(axis=1) @ draw.frame.up > parting.height_mm
+    return {"upper": float(area_mm2[is_upper].sum()), "lower": float(area_mm2[~is_upper].sum())}

@@ -1,0 +1,91 @@
+"""Records back from their JSON: the counterpart of `castplan.files.record`.
+
+What a record's annotations promise is what is read: a missing key without a
+default, a key too many or a value of another kind refuses the whole.
+"""
+
+from dataclasses import MISSING, fields, is_dataclass
+from types import NoneType, UnionType
+from typing import Union, get_args, get_origin, get_type_hints
+
+import numpy as np
+
+
+def from_plain(kind, plain):
+    """A record of `kind` from dicts and lists.
+
+    Parameters
+    ----------
+    kind : type
+        A record class, or what an annotation of one may be.
+    plain : object
+        As `json.loads` gives it; a record in it stays as it is.
+
+    Returns
+    -------
+    object
+
+    Raises
+    ------
+    ValueError
+        The value is not what the annotation says.
+    """
+    if is_dataclass(kind):
+        return _record(kind, plain)
+    origin, inner = get_origin(kind), get_args(kind)
+    if origin in (Union, UnionType):
+        return _either(inner, plain)
+    if origin is tuple:
+        return _tuple(inner, plain)
+    if kind is np.ndarray:
+        return np.array(_checked(plain, list))
+    if kind is float:
+        return float(_checked(plain, int | float))
+    return _checked(plain, kind)
+
+
+def _record(kind, plain):
+    if isinstance(plain, kind):
+        return plain
+    _checked(plain, dict)
+    hints = get_type_hints(kind)
+    known = {entry.name: entry for entry in fields(kind)}
+    if extra := sorted(plain.keys() - known.keys()):
+        raise ValueError(f"{kind.__name__}: {extra[0]!r} is not known")
+    values = {}
+    for name, entry in known.items():
+        if name in plain:
+            values[name] = from_plain(hints[name], plain[name])
+        elif entry.default is MISSING and entry.default_factory is MISSING:
+            raise ValueError(f"{kind.__name__}: {name!r} is missing")
+    return kind(**values)
+
+
+def _either(kinds, plain):
+    """None, or the first kind that takes the value."""
+    if plain is None and NoneType in kinds:
+        return None
+    problem = None
+    for kind in kinds:
+        if kind is not NoneType:
+            try:
+                return from_plain(kind, plain)
+            except ValueError as error:
+                problem = error
+    raise problem
+
+
+def _tuple(kinds, plain):
+    _checked(plain, list)
+    if len(kinds) == 2 and kinds[1] is Ellipsis:
+        return tuple(from_plain(kinds[0], item) for item in plain)
+    if len(kinds) != len(plain):
+        raise ValueError(f"{len(plain)} values, need {len(kinds)}")
+    return tuple(from_plain(kind, item) for kind, item in zip(kinds, plain, strict=True))
+
+
+def _checked(value, kind):
+    is_switch = isinstance(value, bool) and kind is not bool
+    if is_switch or not isinstance(value, kind):
+        raise ValueError(f"{value!r} is no {getattr(kind, '__name__', kind)}")
+    return value

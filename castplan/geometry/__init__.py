@@ -1,0 +1,1 @@
+"""Shapes that several rooms work with: frames, directions, stands, channels, solids."""

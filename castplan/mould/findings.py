@@ -1,0 +1,161 @@
+"""What the shop should know before it cuts the box."""
+
+from castplan.mould.records import BuildResult
+from castplan.record import Finding
+from castplan.texts import say
+from castplan.texts.names import vessel_name
+
+# A lift under this is held by a dab of glue.
+WORTH_TELLING_G = 20.0
+
+
+def list_build_findings(build: BuildResult) -> tuple[Finding, ...]:
+    """Findings of box, keys, boards, hold-down and equipment, in the order of the work."""
+    return (
+        *_box(build),
+        *_keys(build),
+        *_boards(build),
+        *_hold(build),
+        *_equipment(build),
+    )
+
+
+def _box(build):
+    box = build.box
+    if any(box.added_mm):
+        longer, wider = (f"{grown_mm:.0f}" for grown_mm in box.added_mm)
+        both = say("build_finding.grown_both", longer=longer, wider=wider)
+        one = (
+            say("build_finding.grown_longer", longer=longer)
+            if box.added_mm[0]
+            else say("build_finding.grown_wider", wider=wider)
+        )
+        yield Finding(
+            code="box-grown-for-keys",
+            severity="note",
+            stage="mould",
+            message=both if all(box.added_mm) else one,
+            do=say("build_finding.grown_do"),
+        )
+    chosen = next(option for option in box.options if option.shape == box.shape)
+    best = next(option for option in box.options if option.shape == box.recommended)
+    if best.shape != box.shape:
+        yield Finding(
+            code="other-box-saves",
+            severity="note",
+            stage="mould",
+            message=say(
+                "build_finding.other_box",
+                shape=say(f"box_shape.{best.shape}"),
+                note=best.note,
+                silicone=f"{best.silicone_g:.0f}",
+                instead_of=f"{chosen.silicone_g:.0f}",
+            ),
+            do=say("build_finding.other_box_do", option=f"--box {best.shape}"),
+        )
+
+
+def _keys(build):
+    if not len(build.keys.places_mm):
+        yield Finding(
+            code="no-keys",
+            severity="warn",
+            stage="mould",
+            message=say("build_finding.no_keys"),
+            do=say("build_finding.no_keys_do"),
+        )
+
+
+def _boards(build):
+    boards = build.boards
+    if boards.bulge_mm is not None and boards.bulge_mm > boards.bulge_limit_mm:
+        # Deflection falls with the cube of the thickness.
+        enough = boards.thickness_mm * (boards.bulge_mm / boards.bulge_limit_mm) ** (1 / 3)
+        yield Finding(
+            code="board-bulges",
+            severity="warn",
+            stage="mould",
+            message=say(
+                "build_finding.bulges",
+                thickness=f"{boards.thickness_mm:g}",
+                bulge=f"{boards.bulge_mm:.1f}",
+                pressure=f"{boards.pressure_kpa:.2f}",
+            ),
+            do=say("build_finding.bulges_do", thickness=f"{enough:.0f}"),
+        )
+    elif boards.bulge_mm is None:
+        yield Finding(
+            code="wall-not-checked",
+            severity="note",
+            stage="mould",
+            message=say("build_finding.not_checked"),
+            do=say("build_finding.not_checked_do"),
+        )
+
+
+def _hold(build):
+    hold = build.hold
+    if hold.is_floating:
+        yield Finding(
+            code="part-floats",
+            severity="warn",
+            stage="mould",
+            message=say(
+                "build_finding.floats",
+                weight=f"{hold.part_g:.0f}",
+                displaced=f"{hold.displaced_g:.0f}",
+                lift=f"{hold.lift_g:.0f}",
+            ),
+            do=say("build_finding.floats_do"),
+        )
+    elif hold.is_floating is None and hold.lift_g > WORTH_TELLING_G:
+        yield Finding(
+            code="part-may-float",
+            severity="note",
+            stage="mould",
+            message=say("build_finding.may_float", displaced=f"{hold.displaced_g:.0f}"),
+            do=say("build_finding.may_float_do"),
+        )
+
+
+def _equipment(build):
+    for fit in build.equipment.fits:
+        vessel = {
+            "vessel": vessel_name(fit.name),
+            "across": f"{fit.inner_mm[0]:g}",
+            "high": f"{fit.inner_mm[1]:g}",
+        }
+        if not fit.is_fitting:
+            yield Finding(
+                code="does-not-fit",
+                severity="warn",
+                stage="mould",
+                message=say(
+                    "build_finding.no_room",
+                    **vessel,
+                    need_across=f"{fit.need_mm[0]:.0f}",
+                    need_high=f"{fit.need_mm[1]:.0f}",
+                ),
+                do=say("build_finding.no_room_do"),
+            )
+        elif not fit.is_as_poured:
+            yield Finding(
+                code="fits-another-way",
+                severity="warn",
+                stage="mould",
+                message=say(
+                    "build_finding.other_way",
+                    **vessel,
+                    way=say("build.the_draw") if fit.way == "draw" else fit.way,
+                ),
+                do=say("build_finding.other_way_do"),
+            )
+    equipment = build.equipment
+    if equipment.is_scale_enough is False:
+        yield Finding(
+            code="scale-too-small",
+            severity="warn",
+            stage="mould",
+            message=say("build_finding.scale", heaviest=f"{equipment.heaviest_cup_g:.0f}"),
+            do=say("build_finding.scale_do"),
+        )

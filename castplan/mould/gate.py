@@ -1,0 +1,108 @@
+"""The planned gate: how long the cavity takes to fill, with the bounds of the viscosity."""
+
+import numpy as np
+
+from castplan.air.records import GatePlan, GateResult
+from castplan.columns.field import ColumnField
+from castplan.columns.heights import volume_by_height
+from castplan.job import Job
+from castplan.materials.cards import get_card, pot_life_at
+from castplan.materials.flow import fill_time_s, pipe_flow
+from castplan.materials.gate import N_LEVELS, VISCOSITY_SPREAD, fill_within, head, reservoir
+from castplan.materials.said import said_number
+from castplan.mould.records import MouldResult
+from castplan.record import Frame, Sourced
+from castplan.texts import say
+
+
+def find_gate(
+    plan: GatePlan, field: ColumnField, rest: Frame, draw_frame: Frame, mould: MouldResult, job: Job
+) -> GateResult:
+    """Time the fill through the gate that is planned.
+
+    Parameters
+    ----------
+    plan : GatePlan
+    field : ColumnField
+        The part along up as the box rests.
+    rest, draw_frame : Frame
+    mould : MouldResult
+        With the gate among its ports.
+    job : Job
+
+    Returns
+    -------
+    GateResult
+    """
+    resin = get_card(job.resin, kind="resin")
+    port = next(port for port in mould.ports if port.kind == "gate")
+    path = rest.to_frame(draw_frame.to_part(port.path_mm))
+    pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
+    viscosity = resin.viscosity_mpa_s.value
+    thin, thick = (1 - VISCOSITY_SPREAD) * viscosity, (1 + VISCOSITY_SPREAD) * viscosity
+    middle_mm, volume = volume_by_height(field, n_levels=N_LEVELS)
+    volume_ml = volume * mould.part_ml / float(volume.sum())
+    rim_mm = path[-1, 2] + head().value
+    # Resin falls free from a mouth above the level; under it the level pushes back.
+    heads_mm = rim_mm - np.maximum(middle_mm, path[0, 2])
+    # A way out that does not climb, for want of a better: what lies over it is told, not timed.
+    is_fed = heads_mm > 0
+    unfed_ml = float(volume_ml[~is_fed].sum())
+    if not is_fed.any():
+        is_fed, heads_mm = np.ones_like(is_fed), np.full_like(heads_mm, head().value)
+    volume_ml, heads_mm = volume_ml[is_fed], heads_mm[is_fed]
+    pipe = {
+        "diameter_mm": port.diameter_mm,
+        "length_mm": max(port.length_mm, 1.0),
+        "density_g_ml": resin.density_g_ml.value,
+    }
+
+    def seconds(viscosity_mpa_s):
+        return fill_time_s(volume_ml, heads_mm, viscosity_mpa_s=viscosity_mpa_s, **pipe)
+
+    fastest = pipe_flow(head_mm=float(heads_mm.max()), viscosity_mpa_s=thin, **pipe)
+    return GateResult(
+        options=plan.options,
+        is_asked_for=plan.is_asked_for,
+        why=plan.why,
+        bore_mm=port.diameter_mm,
+        least_bore_mm=plan.chosen.least_bore_mm,
+        length_mm=port.length_mm,
+        head_mm=float(heads_mm.min()),
+        fill_low_s=seconds(thin),
+        fill_s=seconds(viscosity),
+        fill_high_s=seconds(thick),
+        limit_s=60 * fill_within().value * pot_life_min,
+        reynolds=fastest.reynolds,
+        is_laminar=fastest.is_laminar,
+        cup_mm=port.cup_mm,
+        cup_high_mm=head().value,
+        reservoir_ml=reservoir().value * (mould.part_ml + mould.ports_ml),
+        unfed_ml=unfed_ml,
+        run=plan.run,
+        assumptions=(
+            fill_within(),
+            head(),
+            reservoir(),
+            said_number(
+                "gate_number.cup",
+                value=port.cup_mm,
+                unit="mm",
+                basis="from memory",
+                low=15.0,
+                high=25.0,
+            ),
+            Sourced(
+                value=viscosity,
+                low=thin,
+                high=thick,
+                unit=resin.viscosity_mpa_s.unit,
+                basis=resin.viscosity_mpa_s.basis,
+                source=say(
+                    "gate_number.viscosity",
+                    card=resin.card_id,
+                    source=resin.viscosity_mpa_s.source,
+                ),
+            ),
+        ),
+    )

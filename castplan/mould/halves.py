@@ -1,0 +1,129 @@
+"""The two halves of the mould as solids: box less part, split by the parting surface."""
+
+from dataclasses import replace
+
+import manifold3d
+import numpy as np
+from manifold3d import Manifold
+
+from castplan.air.records import Route
+from castplan.errors import GeometryError
+from castplan.geometry import block, regions, solid
+from castplan.mould.records import Halves, KeysResult, MouldResult
+from castplan.part.records import Part
+from castplan.record import Frame
+from castplan.split.records import BoxResult, PartingSurface
+
+HAIR_MM = 1e-3
+# Bodies of silicone smaller than this are left out: slivers of rounding.
+CRUMB_MM3 = 1.0
+CRUMB_FRACTION = 1e-4
+
+
+def make_halves(
+    part: Part,
+    frame: Frame,
+    surface: PartingSurface,
+    box: BoxResult,
+    keys: KeysResult,
+    mould: MouldResult,
+    routes: tuple[Route, ...] = (),
+) -> Halves:
+    """Cut the silicone block in two.
+
+    The block less the part is split by the surface, keys included, in one
+    cut, so that both sides share its vertices. A bowl in the part's upper side
+    that dips under the surface is cut off from the lower half: it goes to the
+    upper one; a dome likewise to the lower.
+
+    Parameters
+    ----------
+    part : Part
+    frame : Frame
+        Along the draw.
+    surface : PartingSurface
+    box : BoxResult
+    keys : KeysResult
+    mould : MouldResult
+        Its ports become bores.
+    routes : tuple of Route
+        Ways of the ports out of the box; a port without one goes its own way.
+
+    Returns
+    -------
+    Halves
+
+    Raises
+    ------
+    GeometryError
+        The mesh does not bound a solid.
+    """
+    body = solid.part_solid(part, frame.rotation)
+    if body is None:
+        raise GeometryError(
+            part.name,
+            found="a surface that does not bound a solid",
+            need="a closed mesh with two facets at every edge for the solids of the halves",
+            do="Heal the mesh with castplan heal.",
+        )
+    low, high = np.asarray(box.low_mm), np.asarray(box.high_mm)
+    whole = solid.prism(box.outline_mm, low_mm=low[2], high_mm=high[2]).as_original()
+    surface, keys = _off_flats(part, frame, surface, keys)
+    tool = block.keyed_block(surface, keys, bottom_mm=low[2] - block.MARGIN_MM).as_original()
+    void = whole - body
+    lower, upper = void.split(tool)
+    lower, upper, n_moved = regions.hand_over(
+        lower, upper, tool_id=tool.original_id(), block_id=whole.original_id()
+    )
+    bores = block.port_solids(mould, body, routes)
+    ports_mm3 = 0.0
+    if bores:
+        drill = Manifold.batch_boolean(bores, manifold3d.OpType.Add)
+        ports_mm3 = (void ^ drill).volume()
+        lower, upper = lower - drill, upper - drill
+    made = [_tidy(half) for half in (upper, lower)]
+    return Halves(
+        upper=block.as_record("upper half", made[0][0]),
+        lower=block.as_record("lower half", made[1][0]),
+        box_mm3=whole.volume(),
+        cavity_mm3=whole.volume() - void.volume(),
+        ports_mm3=ports_mm3,
+        n_bodies=(made[0][1], made[1][1]),
+        n_moved=n_moved,
+    )
+
+
+def _off_flats(part, frame, surface, keys):
+    """A level parting that runs in a flat of the part, moved a hair into the part.
+
+    Where two solids share a plane, a skin without thickness can be left over
+    the flat, which no later cut gets right.
+    """
+    if np.ptp(surface.heights_mm) > 1e-9:
+        return surface, keys
+    level = surface.heights_mm[0, 0]
+    points = part.vertices_mm @ frame.rotation.T
+    is_level = np.abs(points[:, 2] - level) < HAIR_MM
+    corners = points[part.faces[is_level[part.faces].all(axis=1)]]
+    if not len(corners):
+        return surface, keys
+    turn = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])[:, 2].sum()
+    # Flats that look down have the part above them.
+    hair = np.array([0.0, 0.0, -HAIR_MM if turn > 0 else HAIR_MM])
+    return (
+        replace(surface, heights_mm=surface.heights_mm + hair[2]),
+        replace(keys, places_mm=keys.places_mm + hair),
+    )
+
+
+def _tidy(body):
+    """A half without its crumbs, and how many bodies that is.
+
+    A shell of negative volume is a cavity that the half closes round; it stays.
+    """
+    pieces = body.decompose()
+    most = max(piece.volume() for piece in pieces)
+    least = max(CRUMB_MM3, CRUMB_FRACTION * most)
+    kept = [piece for piece in pieces if not 0 <= piece.volume() < least]
+    n_bodies = sum(piece.volume() > 0 for piece in kept)
+    return (body if len(kept) == len(pieces) else Manifold.compose(kept)), n_bodies

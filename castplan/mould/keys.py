@@ -1,0 +1,95 @@
+"""Keys on the flange, so that the halves go together one way only."""
+
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from castplan.columns import surface as surfaces
+from castplan.columns.field import ColumnField
+from castplan.geometry import flange
+from castplan.job import Job
+from castplan.mould.records import KeysResult, MouldResult
+from castplan.split.records import BoxResult, PartingSurface
+
+# Less than half its diameter, or the rubber would have to be torn off it.
+SUNK_FRACTION = 0.4
+# Silicone left between a key and a bore.
+TO_PORT_MM = 3.0
+# A parting within this of the lowest point is the base board.
+FLAT_MM = 0.05
+
+
+def lay_out_keys(
+    field: ColumnField,
+    box: BoxResult,
+    surface: PartingSurface,
+    mould: MouldResult,
+    job: Job,
+) -> KeysResult:
+    """Place the keys along the box's wall, clear of part, gate and vents.
+
+    Parameters
+    ----------
+    field : ColumnField
+        Sampled along the draw.
+    box : BoxResult
+    surface : PartingSurface
+    mould : MouldResult
+        Its ports are kept clear.
+    job : Job
+
+    Returns
+    -------
+    KeysResult
+        Without keys where there is no room or no layout that fits one way.
+    """
+    outline = shapely.Polygon(box.outline_mm)
+    sizes = {"key_mm": job.key_mm, "clearance_mm": job.key_clearance_mm}
+    covered = flange.filled(flange.shadow_of(field))
+    blocked = _port_shadows(mould, surface, job)
+    room = flange.room_for_keys(outline, covered, blocked, **sizes)
+    places = flange.lay_keys(outline, room, pitch_mm=job.key_pitch_mm, **sizes)
+    misfit_mm, pitch_mm = None, job.key_pitch_mm
+    if len(places):
+        misfit = flange.misfit_mm(outline, places)
+        misfit_mm = misfit if np.isfinite(misfit) else None
+        away = np.linalg.norm(places[:, None] - places[None], axis=2)
+        pitch_mm = float(away[away > 0].min())
+    heights = read_heights(surface, places)
+    lies_flat = bool(np.ptp(surface.heights_mm) < FLAT_MM) and (
+        abs(float(surface.heights_mm[0, 0]) - float(field.low_mm[2])) < FLAT_MM
+    )
+    return KeysResult(
+        places_mm=np.column_stack([places, heights]),
+        diameter_mm=job.key_mm,
+        depth_mm=SUNK_FRACTION * job.key_mm,
+        clearance_mm=job.key_clearance_mm,
+        pitch_mm=pitch_mm,
+        is_raised=job.bed == "printed" or lies_flat,
+        misfit_mm=misfit_mm,
+    )
+
+
+def read_heights(surface: PartingSurface, points_mm: np.ndarray) -> np.ndarray:
+    """Height of the parting at points (k, 2), mm, (k,)."""
+    n_y, n_x = surface.heights_mm.shape
+    x = surface.x0_mm + surface.step_x_mm * np.arange(n_x)
+    y = surface.y0_mm + surface.step_y_mm * np.arange(n_y)
+    return surfaces.read(x, y, surface.heights_mm, points_mm)
+
+
+def _port_shadows(mould, surface, job):
+    """Where channels pass the parting at a key's height, widened by what a key keeps off."""
+    reach = SUNK_FRACTION * job.key_mm + TO_PORT_MM
+    low, high = surface.heights_mm.min() - reach, surface.heights_mm.max() + reach
+    shadows = []
+    for port in mould.ports:
+        for start, end in pairwise(port.path_mm):
+            n = max(2, int(np.linalg.norm(end - start)))
+            way = start + np.linspace(0, 1, n)[:, None] * (end - start)
+            near = (way[:, 2] > low - port.diameter_mm) & (way[:, 2] < high + port.diameter_mm)
+            if near.any():
+                line = shapely.LineString(np.repeat(way[near][:, :2], 2, axis=0))
+                shadows.append(line.buffer(0.5 * (port.diameter_mm + job.key_mm) + TO_PORT_MM))
+    return shapely.union_all(shadows)

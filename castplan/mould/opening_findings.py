@@ -1,0 +1,195 @@
+"""What vents, and the channels of all openings, ask of the shop, with what to do."""
+
+import numpy as np
+
+from castplan.air.records import HARMS, AirResult, VentsResult
+from castplan.geometry.channels import WEB_MM
+from castplan.job import Job
+from castplan.materials.wording import listed
+from castplan.mould.records import MouldResult
+from castplan.record import Finding, Frame
+from castplan.texts import say
+
+MANY_VENTS = 8
+
+
+def list_opening_findings(
+    draw_frame: Frame, air: AirResult, mould: MouldResult, vents: VentsResult, job: Job
+) -> tuple[Finding, ...]:
+    """Findings of high points, where vents stand, and the ways out, in the order of the work."""
+    return (
+        *_openings(air, mould, job),
+        *_kept_off(air),
+        *_harms(air),
+        *_routes(draw_frame, vents),
+        *_webs(draw_frame, vents),
+    )
+
+
+def _finding(code, severity, message, do, where_mm=None):
+    return Finding(
+        code=code, severity=severity, stage="air", message=message, do=do, where_mm=where_mm
+    )
+
+
+def _at(draw_frame, place_mm):
+    return tuple(float(v) for v in draw_frame.to_part(np.asarray(place_mm)))
+
+
+def _harms(air):
+    for code in HARMS:
+        found = [harm for harm in air.harms if harm.code == code]
+        if found:
+            yield _finding(
+                f"vent-on-{code}",
+                "warn" if code == "marked" else "note",
+                say(
+                    f"air_finding.vent_on_{code}",
+                    n=len(found),
+                    labels=listed([harm.label for harm in found]),
+                ),
+                say(f"air_finding.vent_on_{code}_do"),
+                _at(air.frame, found[0].place_mm),
+            )
+
+
+def _webs(draw_frame, vents):
+    thin = [route for route in vents.routes if route.thin_web_mm is not None]
+    if thin:
+        worst = min(thin, key=lambda route: (route.thin_web_mm, route.label))
+        yield _finding(
+            "thin-web",
+            "warn",
+            say(
+                "air_finding.thin_web",
+                n=len(thin),
+                labels=listed([route.label for route in thin]),
+                web=f"{worst.thin_web_mm:.1f}",
+                least=f"{WEB_MM:g}",
+            ),
+            say("air_finding.thin_web_do"),
+            _at(draw_frame, worst.path_mm[0]),
+        )
+
+
+def _kept_off(air):
+    for k in air.kept_off:
+        place_mm = air.frame.to_part(np.asarray(air.peaks[k].place_mm))
+        told = {
+            "place": ", ".join(str(round(float(value))) for value in place_mm),
+            "air": f"{air.peaks[k].air_mm3 / 1000:.2g}",
+        }
+        name = "kept_off_open" if k in air.opened else "kept_off_left"
+        yield _finding(
+            name.replace("_", "-"),
+            "warn",
+            say(f"air_finding.{name}", **told),
+            say(f"air_finding.{name}_do"),
+            tuple(float(v) for v in place_mm),
+        )
+
+
+def _openings(air, mould, job):
+    roof = air.peaks[air.opened[0]] if air.opened else None
+    if roof is not None and roof.roof_mm > job.vent_pitch_mm:
+        pitch = f"{job.vent_pitch_mm:.0f}"
+        yield _finding(
+            "level-roof",
+            "warn",
+            say(
+                "air_finding.level_roof",
+                area=f"{roof.roof_mm2 / 100:.2g}",
+                length=f"{roof.roof_mm:.0f}",
+            ),
+            say("air_finding.level_roof_do", pitch=pitch)
+            if air.gate is None
+            else say("air_finding.level_roof_gate_do", pitch=pitch),
+        )
+    n_vents = sum(port.kind == "vent" for port in mould.ports)
+    if n_vents > MANY_VENTS:
+        yield _finding(
+            "many-vents",
+            "warn",
+            say("air_finding.many_vents", n_vents=n_vents),
+            say("air_finding.many_vents_do"),
+        )
+    if air.left_mm3 >= 1000 * job.air_left_ml:
+        left = f"{air.left_mm3 / 1000:.2g}"
+        yield _finding(
+            "air-left",
+            "warn",
+            say(
+                "air_finding.air_left",
+                left_with=say("air_finding.air_left_with", n=len(air.vents), left=left),
+                n=air.n_wanted - (air.gate is not None),
+                limit=f"{job.air_left_ml:g}",
+            ),
+            say("air_finding.air_left_do"),
+        )
+    if not air.vents and air.extra_vents_mm:
+        yield _finding(
+            "vent-beside-gate",
+            "note",
+            say("air_finding.vent_beside"),
+            say("air_finding.vent_beside_do"),
+        )
+    elif not air.vents:
+        yield _finding(
+            "gate-alone",
+            "warn",
+            say("air_finding.gate_alone"),
+            say("air_finding.gate_alone_do"),
+        )
+    if air.n_small:
+        yield _finding(
+            "small-peaks",
+            "note",
+            say(
+                "air_finding.small_peaks",
+                n=air.n_small,
+                height=f"{air.min_height_mm:.2g}",
+                least=f"{air.min_air_mm3 / 1000:.2g}",
+                small=_least_ml(air.small_mm3),
+            ),
+            say("air_finding.small_peaks_do"),
+        )
+
+
+def _least_ml(volume_mm3):
+    # Sampling tells no thousandths of a millilitre in one point.
+    if volume_mm3 < 1.0:
+        return say("air_finding.under", least="0.001")
+    return f"{volume_mm3 / 1000:.2g}"
+
+
+def _routes(draw_frame, vents):
+    for route in vents.routes:
+        opening = "gate" if route.label.startswith("G") else "vent"
+        told = {"label": route.label, "length": f"{route.length_mm:.0f}"}
+        where = _at(draw_frame, route.exit_mm)
+        if route.route == "none":
+            yield _finding(
+                "blocked-port",
+                "stop" if opening == "gate" else "warn",
+                say(f"air_finding.blocked_{opening}", **told),
+                say("air_finding.blocked_do"),
+                where,
+            )
+        elif route.route == "sideways":
+            wall = say(f"air_finding.wall_{route.exit_face}")
+            yield _finding(
+                "sideways-port",
+                "warn",
+                say(f"air_finding.sideways_{opening}", wall=wall, **told),
+                say("air_finding.sideways_do"),
+                where,
+            )
+        elif route.route == "slanted":
+            slant = f"{route.slant_deg:.0f}"
+            yield _finding(
+                "slanted-port",
+                "note",
+                say(f"air_finding.slanted_{opening}", slant=slant, **told),
+                say("air_finding.slanted_do"),
+                where,
+            )

@@ -1,0 +1,33 @@
+"""The mould as a thing to build and to print."""
+
+from castplan.mould.records.build import (
+    Board,
+    BoardsResult,
+    BuildResult,
+    EquipmentResult,
+    Fit,
+    HoldDown,
+    KeysResult,
+    Section,
+)
+from castplan.mould.records.mould import MouldResult, Port
+from castplan.mould.records.pours import CaughtAir, PoursResult, SiliconePour
+from castplan.mould.records.solid import Halves, Solid
+
+__all__ = [
+    "Board",
+    "BoardsResult",
+    "BuildResult",
+    "CaughtAir",
+    "EquipmentResult",
+    "Fit",
+    "Halves",
+    "HoldDown",
+    "KeysResult",
+    "MouldResult",
+    "Port",
+    "PoursResult",
+    "Section",
+    "SiliconePour",
+    "Solid",
+]

@@ -1,0 +1,269 @@
+"""Cuts through the assembly for its pictures."""
+
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from castplan.air.records import VentsResult
+from castplan.columns import surface as surfaces
+from castplan.geometry.block import cup_depth_mm
+from castplan.mould.records import KeysResult, MouldResult, Section
+from castplan.part.records import Part
+from castplan.record import Frame
+from castplan.split.records import BoxResult, PartingSurface
+
+N_ACROSS = 161  # points of the parting at least
+STRAIGHT_MM = 0.01
+# A cut with less of the part than this share of the middle one shows nothing.
+SHOWS_FRACTION = 0.3
+
+
+def cut_sections(
+    part: Part,
+    frame: Frame,
+    surface: PartingSurface,
+    box: BoxResult,
+    keys: KeysResult,
+    mould: MouldResult,
+    vents: VentsResult,
+) -> tuple[Section, ...]:
+    """Cut along x and along y, through the gate where the part shows there, else midway.
+
+    Parameters
+    ----------
+    part : Part
+    frame : Frame
+        Along the draw.
+    surface : PartingSurface
+        As solids are cut by it.
+    box : BoxResult
+    keys : KeysResult
+    mould : MouldResult
+    vents : VentsResult
+        The ways of the ports out of the box.
+
+    Returns
+    -------
+    tuple of Section
+        "front" and "side".
+    """
+    points = part.vertices_mm @ frame.rotation.T
+    faces = np.concatenate([part.faces, part.cap_faces])
+    gate = next(port for port in mould.ports if port.kind == "gate")
+    place = gate.path_mm[0]
+    sections = []
+    for name, along, across in (("front", 0, 1), ("side", 1, 0)):
+        at = _where(points, faces, across, float(place[across]))
+        walls = _wall_cut(box, along, at)
+        step_mm = (surface.step_x_mm, surface.step_y_mm)[along]
+        n = max(N_ACROSS, int(2 * (walls[1] - walls[0]) / step_mm))
+        run = np.linspace(*walls, n)
+        xy = np.empty((n, 2))
+        xy[:, along], xy[:, across] = run, at
+        part_rings = plane_cut(points, faces, axis=across, at_mm=at)
+        parting = _thinned(np.column_stack([run, _heights(surface, xy)]))
+        bores = _bores(mould, vents, along, across, at)
+        key_rings = _key_cuts(keys, along, across, at)
+        block = shapely.box(walls[0], box.low_mm[2], walls[1], box.high_mm[2])
+        upper, lower = _halves(
+            block, parting, part_rings, [ring for _, ring in bores], key_rings, keys.is_raised
+        )
+        sections.append(
+            Section(
+                name=name,
+                at_mm=at,
+                part_mm=tuple(part_rings),
+                parting_mm=parting,
+                low_corner_mm=(walls[0], box.low_mm[2]),
+                high_corner_mm=(walls[1], box.high_mm[2]),
+                upper_mm=upper,
+                lower_mm=lower,
+                ports_mm=bores,
+                keys_mm=key_rings,
+            )
+        )
+    return tuple(sections)
+
+
+def _where(points, faces, across, gate_mm):
+    """The gate's place, unless the cut there barely meets the part."""
+    middle_mm = 0.5 * float(points[:, across].min() + points[:, across].max())
+    areas = [
+        sum(shapely.Polygon(ring).area for ring in plane_cut(points, faces, axis=across, at_mm=at))
+        for at in (gate_mm, middle_mm)
+    ]
+    return gate_mm if areas[0] >= SHOWS_FRACTION * areas[1] else middle_mm
+
+
+def plane_cut(points_mm, faces, *, axis: int, at_mm: float) -> list[np.ndarray]:
+    """Rings of a closed surface cut square to an axis.
+
+    Parameters
+    ----------
+    points_mm : (n, 3)
+    faces : (m, 3)
+    axis : int
+    at_mm : float
+
+    Returns
+    -------
+    list of (k, 2) float64
+        In the two other axes, in their order; first point not repeated.
+    """
+    # A vertex on the plane counts as above it, so that no edge is cut in two.
+    above = points_mm[:, axis] >= at_mm
+    crossed = faces[(above[faces].any(axis=1)) & (~above[faces].all(axis=1))]
+    if not len(crossed):
+        return []
+    edges = np.stack([crossed, np.roll(crossed, -1, axis=1)], axis=2)
+    is_cut = above[edges[..., 0]] != above[edges[..., 1]]
+    ends = np.sort(edges[is_cut].reshape(-1, 2), axis=1)  # one order, so both facets agree
+    low, high = points_mm[ends[:, 0]], points_mm[ends[:, 1]]
+    t = (at_mm - low[:, axis]) / (high[:, axis] - low[:, axis])
+    cut = np.delete(low + t[:, None] * (high - low), axis, axis=1)
+    lines = shapely.linestrings(cut.reshape(-1, 2, 2))
+    area = _area_within(lines)
+    return [
+        shapely.get_coordinates(ring)[:-1]
+        for piece in shapely.get_parts(area)
+        for ring in (piece.exterior, *piece.interiors)
+    ]
+
+
+def _area_within(lines):
+    """What cut edges enclose, even-odd."""
+    try:
+        return shapely.build_area(shapely.GeometryCollection(list(lines)))
+    except shapely.GEOSException:
+        # A mesh that passes through itself: its cut edges cross between their ends.
+        return shapely.build_area(shapely.union_all(lines))
+
+
+def _halves(block, parting, part_rings, bores, key_rings, is_raised):
+    """Rings of the silicone of both halves in the cut."""
+    x0, bottom, x1, _ = block.bounds
+    under = shapely.Polygon([(x0, bottom - 1.0), *parting, (x1, bottom - 1.0)]).buffer(0)
+    keys = shapely.union_all([shapely.Polygon(ring) for ring in key_rings])
+    under = under.union(keys) if is_raised else under.difference(keys)
+    part = shapely.Polygon()
+    for ring in part_rings:
+        part = part.symmetric_difference(shapely.Polygon(ring).buffer(0))
+    void = block.difference(part)
+    drill = shapely.union_all([shapely.Polygon(ring) for ring in bores])
+    sides = (void.difference(under), void.intersection(under))
+    return tuple(_rings(side.difference(drill)) for side in sides)
+
+
+def _pieces(shape):
+    return [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 1e-3]
+
+
+def _rings(shape):
+    return tuple(
+        shapely.get_coordinates(ring)[:-1]
+        for piece in _pieces(shape)
+        for ring in (piece.exterior, *piece.interiors)
+    )
+
+
+def _wall_cut(box, along, at):
+    """Where the line of the cut enters and leaves the box."""
+    low, high = np.array(box.low_mm[:2]), np.array(box.high_mm[:2])
+    ends = np.array([low, high])
+    ends[:, 1 - along] = at
+    inside = shapely.Polygon(box.outline_mm).intersection(shapely.LineString(ends))
+    bounds = inside.bounds
+    return float(bounds[along]), float(bounds[2 + along])
+
+
+def _thinned(line):
+    """A line without the points that lie straight between others, ends kept."""
+    return shapely.get_coordinates(shapely.LineString(line).simplify(STRAIGHT_MM))
+
+
+def _heights(surface, xy):
+    n_y, n_x = surface.heights_mm.shape
+    x = surface.x0_mm + surface.step_x_mm * np.arange(n_x)
+    y = surface.y0_mm + surface.step_y_mm * np.arange(n_y)
+    return surfaces.read(x, y, surface.heights_mm, xy)
+
+
+def _bores(mould, vents, along, across, at):
+    """Channels that the cut meets, each as far as it runs in the cut."""
+    routes = {route.label: route for route in vents.routes}
+    found = []
+    for port in mould.ports:
+        if port.label in routes and routes[port.label].route == "none":
+            continue
+        path = routes[port.label].path_mm if port.label in routes else port.path_mm
+        radius = 0.5 * port.diameter_mm
+        inside = [
+            piece
+            for start, end in pairwise(path)
+            if (piece := _in_slab(start, end, across, at, radius)) is not None
+        ]
+        if not inside:
+            continue
+        shapes = [_bar(piece[:, [along, 2]], radius) for piece in inside]
+        shapes += [
+            shapely.Point(bend[[along, 2]]).buffer(radius)
+            for bend in path[1:-1]
+            if abs(bend[across] - at) <= radius
+        ]
+        shape = shapely.union_all(shapes)
+        cup_mm = cup_depth_mm(port)
+        if cup_mm > 0 and abs(path[-1, across] - at) <= radius:
+            shape = shape.union(_cup(port, path, cup_mm, along))
+        found += [
+            (port.label, shapely.get_coordinates(piece.exterior)[:-1])
+            for piece in shapely.get_parts(shape)
+            if piece.geom_type == "Polygon"
+        ]
+    return tuple(found)
+
+
+def _bar(flat, radius):
+    """A leg in the cut; the round of its bore where it runs square to it."""
+    leg = shapely.LineString(flat)
+    return leg.buffer(radius, cap_style="flat" if leg.length > radius else "round")
+
+
+def _in_slab(start, end, across, at, radius):
+    """The piece of a leg within a bore's radius of the cut, (2, 3); None if none is."""
+    a, b = start[across] - at, end[across] - at
+    if abs(b - a) < 1e-9:
+        return np.stack([start, end]) if abs(a) <= radius else None
+    t0, t1 = sorted(((-radius - a) / (b - a), (radius - a) / (b - a)))
+    t0, t1 = max(t0, 0.0), min(t1, 1.0)
+    return np.stack([start + t * (end - start) for t in (t0, t1)]) if t0 < t1 else None
+
+
+def _cup(port, path, deep_mm, along):
+    """The cone of the gate's cup in the cut."""
+    flat = path[-2:, [along, 2]]
+    way = flat[1] - flat[0]
+    length = float(np.hypot(*way))
+    if length < 1e-9:
+        return shapely.Polygon()
+    way = way / length
+    side = np.array([-way[1], way[0]])
+    foot = flat[1] - deep_mm * way
+    narrow, wide = 0.5 * port.diameter_mm * side, 0.5 * port.cup_mm * side
+    return shapely.Polygon([foot - narrow, flat[1] - wide, flat[1] + wide, foot + narrow])
+
+
+def _key_cuts(keys, along, across, at):
+    """Outlines of the keys that the cut meets."""
+    radius = (0.25 * keys.diameter_mm**2 + keys.depth_mm**2) / (2 * keys.depth_mm)
+    sign = 1.0 if keys.is_raised else -1.0
+    rings = []
+    for place in keys.places_mm:
+        off = place[across] - at
+        half = 0.25 * keys.diameter_mm**2 - off**2
+        if half <= 0:
+            continue
+        run = np.linspace(-np.sqrt(half), np.sqrt(half), 17)
+        rise = np.sqrt(radius**2 - off**2 - run**2) - (radius - keys.depth_mm)
+        rings.append(np.column_stack([place[along] + run, place[2] + sign * rise]))
+    return tuple(rings)

@@ -1,0 +1,133 @@
+"""The way of each opening from the cavity out of the box, and when to make it."""
+
+import numpy as np
+
+from castplan.air.records import AirResult, Route, VentsResult
+from castplan.columns.field import ColumnField
+from castplan.geometry import channels
+from castplan.mould.records import MouldResult
+from castplan.record import Frame
+from castplan.split.records import PartingLine
+from castplan.texts import say
+
+# A straw stands out at least this far, so that it can be gripped (assumed).
+LEAST_STRAW_MM = 5.0
+
+
+def route_vents(
+    field: ColumnField,
+    air: AirResult,
+    mould: MouldResult,
+    line: PartingLine,
+    draw_frame: Frame,
+    *,
+    keys_mm=(),
+    cup_high_mm: float,
+) -> VentsResult:
+    """Find the way out of every port: groove, straight, slanted, sideways, riser, none.
+
+    A groove in the parting needs no drilling, so it is taken where the high
+    point touches the parting and the parting runs upward; a point beside it takes
+    one that bends over, where straight up would leave a thin web of silicone.
+    Otherwise the way is straight up as the box rests; where part or a key is in it, the least
+    slant that is free; where none is, sideways along the parting and up
+    outside. A gate that feeds from below goes the way it was planned.
+
+    Parameters
+    ----------
+    field : ColumnField
+        The part along up as the box rests.
+    air, mould, line : records
+    draw_frame : Frame
+    keys_mm : sequence of (x, y, z, radius)
+        Keys in the silicone, draw frame, as balls.
+    cup_high_mm : float
+        Rim of the cup over the top of the box, where the gate leaves it.
+
+    Returns
+    -------
+    VentsResult
+        In the order of `mould.ports`.
+    """
+    block = channels.Block(
+        field,
+        air.frame,
+        draw_frame,
+        air.up,
+        line.surface,
+        mould.low_mm,
+        mould.high_mm,
+        keys_mm,
+    )
+    found = [_find(block, port) for port in mould.ports]
+    # Resin stands at one level in cup and straws, along true up at a tilt.
+    rims = [
+        path[-1] + np.array([0.0, 0.0, cup_high_mm])
+        for port, (_, path, _) in zip(mould.ports, found, strict=True)
+        if port.kind == "gate"
+    ]
+    rim = rims[0] if rims else np.array([0.0, 0.0, block.high[2] + cup_high_mm])
+    return VentsResult(
+        routes=tuple(
+            _record(block, port, *way, rim=rim)
+            for port, way in zip(mould.ports, found, strict=True)
+        )
+    )
+
+
+def _find(block, port):
+    """Kind, path in the rest frame and face of the box for a port."""
+    if port.is_riser:
+        path = block.to_rest(port.path_mm)
+        return "riser", path, "top"
+    place = np.asarray(port.place_mm)
+    name, path = block.way_out(place, bore_mm=port.diameter_mm)
+    _, face, _ = block.leave(path[-2], path[-1] - path[-2])
+    return name, path, face
+
+
+def _record(block, port, name, path, face, *, rim):
+    exit_mm = path[-1]
+    way = path[-1] - path[-2]
+    way = way / max(float(np.linalg.norm(way)), 1e-9)
+    straw_mm = float((rim - exit_mm) @ block.true_up) / float(block.true_up[2])
+    half = _half(block, path, name)
+    return Route(
+        label=port.label,
+        route=name,
+        slant_deg=float(np.degrees(np.arccos(np.clip(way[2], -1, 1)))),
+        length_mm=channels.length_of(path),
+        bore_mm=port.diameter_mm,
+        half=half,
+        path_mm=block.to_draw(path),
+        exit_face=face,
+        exit_from_corner_mm=block.on_face(face, exit_mm),
+        straw_mm=0.0 if port.kind == "gate" else max(straw_mm, LEAST_STRAW_MM),
+        when=_when(name, half, port.kind, is_bent=len(path) > 2),
+        thin_web_mm=channels.thin_web_mm(
+            block.sheet, block.to_draw(path), bore_mm=port.diameter_mm
+        ),
+    )
+
+
+def _half(block, path, name):
+    if name in ("groove", "sideways") or (name == "riser" and block.is_upright):
+        return "both"
+    exit_mm = block.to_draw(path)[-1]
+    return "upper" if exit_mm[2] > channels.parting_mm(block.sheet, exit_mm) else "lower"
+
+
+def _when(name, half, kind, *, is_bent):
+    if name == "groove" and is_bent:
+        return say("vent_when.groove_bent")
+    if name in ("groove", "sideways", "none"):
+        return say(f"vent_when.{name}")
+    if name == "riser" and half == "both":
+        return say("vent_when.riser")
+    pour = {"upper": "first", "lower": "second"}[half]
+    if name == "riser":
+        return say(f"vent_when.riser_{pour}")
+    thing = "cone" if kind == "gate" else "stick"
+    if name == "slanted":
+        return say(f"vent_when.{thing}_{pour}_slanted")
+    return say(f"vent_when.{thing}_{pour}")

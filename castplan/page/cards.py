@@ -1,0 +1,362 @@
+"""What the page's cards say of a plan: the same sentences as on the sheets, as JSON.
+
+Nothing is computed here; `tests/web` holds the form. What is said is said in the
+language that is spoken; names of cards, controls and kinds are codes.
+"""
+
+import numpy as np
+
+from castplan.materials.cards import load_cards
+from castplan.materials.cautions import load_cautions
+from castplan.page.wording import capital, on_page, what_and_why
+from castplan.plan_record import Plan
+from castplan.texts import say
+from castplan.view.drawings import drawing
+from castplan.words import air as air_view
+from castplan.words import bench as bench_view
+from castplan.words import build as build_view
+from castplan.words import formats
+from castplan.words import mesh as mesh_view
+from castplan.words import mix as mix_view
+from castplan.words import plan as view
+from castplan.words import shop as shop_view
+from castplan.words import split as view_split
+
+# Where each card's findings come from; what is left stands with the materials.
+_STAGES = {
+    "part": ("check", "water"),
+    "split": ("draw", "undercuts", "parting"),
+    "stand": (),
+    "air": ("air",),
+    "box": ("mould",),
+    "materials": ("amounts", "compat", "buy", "weigh", "heat", "fit"),
+}
+
+
+def cards_of(plan: Plan, choices: dict) -> dict:
+    """All cards, in the order of the work.
+
+    Parameters
+    ----------
+    plan : Plan
+    choices : dict
+        What was chosen, to tell it from what castplan chose.
+
+    Returns
+    -------
+    dict
+        Plain JSON: ``cards`` for the column, ``steps``, ``mixes`` for the bench.
+    """
+    made = [
+        _part(plan),
+        _split(plan),
+        _stand(plan),
+        _air(plan),
+        _box(plan),
+        _materials(plan),
+    ]
+    placed = set()
+    for card in made:
+        found = [f for f in view.sorted_findings(plan) if f.stage in _STAGES[card["id"]]]
+        card["findings"] = [_finding(finding) for finding in found]
+        card["is_chosen"] = any(name in choices for name in card["controls"])
+        placed.update(map(id, found))
+    rest = [f for f in view.sorted_findings(plan) if id(f) not in placed]
+    made[-1]["findings"] += [_finding(finding) for finding in rest]
+    return {
+        "name": plan.part.name,
+        "cards": made,
+        "steps": _steps(plan),
+        "mixes": _mixes(plan),
+        "summary": view.summary_lines(plan),
+        "basis": say("page_card.basis"),
+    }
+
+
+def _card(plan, name, title, decision, reason, *, controls, cost="", picture="", rows=(), more=()):
+    return {
+        "id": name,
+        "title": title,
+        "decision": decision,
+        "reason": reason,
+        "controls": list(controls),
+        "cost": cost,
+        "picture": drawing(plan, picture),
+        "rows": [list(row) for row in rows],
+        "more": [on_page(line) for line in more if line],
+    }
+
+
+def _part(plan):
+    size, unit, mesh, closed, facing = mesh_view.check_lines(plan.part.check, inches=True)
+    card = _card(
+        plan,
+        "part",
+        say("page_card.part"),
+        size,
+        closed,
+        controls=("show_face", "measured", "water_ml"),
+        picture="front",
+        more=[
+            unit,
+            mesh,
+            facing,
+            air_view.show_sentence(plan),
+            view.sampling_sentence(plan),
+            shop_view.water_sentence(plan),
+        ],
+    )
+    is_guess = plan.show.basis == "guessed"
+    card["guessed"] = view.axis_words(plan.show.direction) if is_guess else ""
+    return card
+
+
+def _split(plan):
+    draw, parting = plan.draw, plan.parting
+    card = _card(
+        plan,
+        "split",
+        say("page_card.split"),
+        *what_and_why(view.decision_sentences(plan)[:2]),
+        controls=("draw", "parting", "parting_height_mm"),
+        cost=say("page_card.split_cost", cost=f"{draw.candidates[0].cost_min:.0f}"),
+        picture="side",
+        rows=view_split.pocket_rows(plan),
+        more=[view_split.seam_sentence(plan), view_split.weights_sentence(plan)],
+    )
+    base_mm = float(parting.heights_mm[0])
+    card["ways"] = [
+        {
+            "direction": _numbers(each.direction),
+            "says": capital(says),
+            "cost_min": round(each.cost_min),
+        }
+        for each, says in zip(draw.candidates[:3], view_split.candidate_reasons(plan), strict=False)
+    ]
+    card["kinds"] = [list(row) for row in view_split.option_rows(plan)]
+    card["kind"] = plan.line.kind
+    card["heights_mm"] = _numbers(parting.heights_mm - base_mm, digits=3)
+    card["trapped_ml"] = _numbers(parting.trapped_mm3 / 1000, digits=3)
+    card["height_mm"] = round(float(plan.line.box_height_mm) - base_mm, 3)
+    card["trapped_here_ml"] = round(plan.line.trapped_mm3 / 1000, 3)
+    card["direction"] = _numbers(draw.direction)
+    return card
+
+
+def _stand(plan):
+    attitude = plan.attitude
+    card = _card(
+        plan,
+        "stand",
+        say("page_card.stand"),
+        *what_and_why([air_view.attitude_sentence(plan)]),
+        cost=say("page_card.stand_cost", cost=f"{attitude.chosen.cost_min:.0f}"),
+        controls=("up", "show_face"),
+        picture="pour",
+        rows=air_view.option_rows(plan),
+        more=[air_view.rocking_sentence(plan), *air_view.pour_sentences(plan)],
+    )
+    card["options"] = [
+        {"up": _numbers(option.up), "says": air_view.stand_words(option), "n_vents": option.n_vents}
+        for option in attitude.options
+    ]
+    card["up"] = _numbers(attitude.chosen.up)
+    card["map"] = {
+        "up": [_numbers(up, digits=3) for up in attitude.map_up],
+        "caught_ml": _numbers(attitude.map_caught_mm3 / 1000, digits=3),
+        "n_vents": [int(count) for count in attitude.map_n_vents],
+        "cost_min": _numbers(attitude.map_cost_min, digits=1),
+    }
+    # Draw frame, so that the map has the mould's own sides about it.
+    card["map"]["seen"] = [
+        _numbers(up, digits=3) for up in plan.draw.frame.to_frame(attitude.map_up)
+    ]
+    return card
+
+
+def _air(plan):
+    fill = air_view.fill_sentences(plan)
+    card = _card(
+        plan,
+        "air",
+        say("page_card.air"),
+        *what_and_why([view.decision_sentences(plan)[2]]),
+        controls=("vents_at", "keep_off", "feed", "gate_mm"),
+        picture="pour",
+        rows=air_view.route_rows(plan),
+        more=[
+            *fill,
+            air_view.gate_sentence(plan),
+            *air_view.run_sentences(plan),
+            *air_view.gate_lines(plan),
+        ],
+    )
+    card["peaks"] = [list(row) for row in air_view.peak_rows(plan)]
+    frame = plan.air.frame
+    card["vents"] = [
+        {
+            "label": port.label,
+            "place_mm": _numbers(frame.to_part(np.asarray(port.place_mm)), digits=3),
+        }
+        for port in view.vents(plan)
+    ]
+    card["stays"] = _stays(1000 * plan.fill.caught_ml)
+    card["left_ml"] = round(plan.air.left_mm3 / 1000, 3)
+    return card
+
+
+def _stays(caught_mm3):
+    """What air stays with the vents that there are."""
+    if formats.is_nothing(caught_mm3):
+        return say("page_card.no_air_stays")
+    return say("page_card.air_stays", caught=formats.trapped_text(caught_mm3))
+
+
+def _box(plan):
+    return _card(
+        plan,
+        "box",
+        say("page_card.box"),
+        *what_and_why([build_view.box_sentence(plan)]),
+        controls=("box", "wall_mm", "over_mm", "under_mm"),
+        picture="draw",
+        rows=[build_view.board_row(board) for board in plan.build.boards.boards],
+        more=[
+            build_view.pour_sentence(plan),
+            build_view.keys_sentence(plan),
+            build_view.bulge_sentence(plan),
+            build_view.hold_sentence(plan),
+            *build_view.equipment_sentences(plan),
+        ],
+    )
+
+
+def _materials(plan):
+    buying = [shop_view.buy_row(line, plan.job.shop.currency) for line in plan.buy.lines]
+    sentences = shop_view.buy_sentences(plan)
+    return _card(
+        plan,
+        "materials",
+        say("page_card.materials"),
+        view.summary_lines(plan)[-1],
+        sentences[0],
+        controls=("silicone", "resin", "copies", "shop_temperature_c", "packs", "place", "start"),
+        cost=sentences[1],
+        rows=buying,
+        more=[
+            *sentences[2:],
+            *shop_view.fit_sentences(plan),
+            *shop_view.heat_sentences(plan),
+            shop_view.timeline_sentence(plan),
+        ],
+    )
+
+
+def _steps(plan):
+    cautions = load_cautions()
+    return [
+        {
+            "number": step.number,
+            "text": step.text,
+            "times": view.step_times(step),
+            "wait_min": step.wait_min,
+            "is_hold": step.is_hold,
+            "cautions": [
+                {"title": cautions[key].title, "text": cautions[key].text} for key in step.cautions
+            ],
+        }
+        for step in plan.schedule.steps
+    ]
+
+
+def _mixes(plan):
+    cards = load_cards()
+    mixes = []
+    for mix, cup in bench_view.cups_as_mixes(plan):
+        card = cards.get(mix.card)
+        mixes.append(
+            {
+                "id": _mix_id(mix, cup),
+                "name": mix.name,
+                "card": card.title if card else mix.card,
+                "rows": [list(row) for row in mix_view.mix_rows(mix, card)],
+                "times": mix_view.mix_times(mix),
+                "notes": bench_view.cup_notes(cup),
+                "n_cups": mix.times,
+                "pour_by_min": mix.pour_by_min,
+                "demould_min": 60 * mix.demould_h,
+            }
+        )
+    return mixes
+
+
+def _mix_id(mix, cup):
+    """What its weights are kept under: the same in every language."""
+    return f"{mix.half or 'resin'}{' coat' if cup.is_brush_coat else ''}"
+
+
+def _finding(finding):
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "message": on_page(finding.message),
+        "do": on_page(finding.do),
+        "where_mm": None if finding.where_mm is None else _numbers(finding.where_mm),
+    }
+
+
+def card_choices() -> list[dict]:
+    """The materials that can be chosen."""
+    return [
+        {"id": card_id, "kind": card.kind, "title": card.title}
+        for card_id, card in sorted(load_cards().items())
+    ]
+
+
+def compare(one, other) -> dict:
+    """What two plans answer, row by row.
+
+    Parameters
+    ----------
+    one, other : (StoredJob, Plan)
+    """
+    told = [(job.name, _answers(plan)) for job, plan in (one, other)]
+    (name, answers), (other_name, other_answers) = told
+    return {
+        "names": [name, other_name],
+        "rows": [
+            {"what": what, "values": [value, other_value]}
+            for (what, value), (_, other_value) in zip(answers, other_answers, strict=True)
+        ],
+    }
+
+
+def _answers(plan):
+    silicone = sum(mix.mass_g for mix in plan.amounts.mixes if mix.half)
+    worst = view.sorted_findings(plan)
+    return (
+        (say("page_compare.pull"), view.direction_words(plan.draw.direction)),
+        (
+            say("page_compare.split"),
+            say(
+                "page_compare.split_held",
+                kind=say(f"page_kind.{plan.line.kind}"),
+                held=formats.trapped_text(plan.line.trapped_mm3),
+            ),
+        ),
+        (say("page_compare.stand"), air_view.stand_words(plan.attitude.chosen)),
+        (say("page_compare.vents"), str(len(view.vents(plan)))),
+        (say("page_compare.air_left"), formats.trapped_text(1000 * plan.fill.caught_ml)),
+        (say("page_compare.box"), build_view.box_sentence(plan).partition(":")[0]),
+        (say("page_compare.silicone"), f"{silicone:.0f} g [c]"),
+        (say("page_compare.resin"), f"{plan.amounts.resin_g:.0f} g [c]"),
+        (say("page_compare.hands_on"), view.schedule_sentence(plan)),
+        (
+            say("page_compare.worst"),
+            worst[0].message if worst else say("page_compare.none"),
+        ),
+    )
+
+
+def _numbers(values, *, digits=6):
+    return [round(float(value), digits) for value in np.asarray(values)]

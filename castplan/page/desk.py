@@ -1,0 +1,387 @@
+"""The desk: one plan at a time, in a queue, and what was worked out kept at hand.
+
+Planning runs on one thread of its own. A change to a job that is being planned
+stops that plan at its next report and begins the new one, which finds in the
+job's memory whatever the change does not touch.
+"""
+
+import collections
+import contextlib
+import tempfile
+import threading
+import time
+import traceback
+from concurrent.futures import Future
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from castplan.errors import CastplanError, ResourceError
+from castplan.files.write import write_plan
+from castplan.memory import Memory, remembered
+from castplan.page.choices import job_from, reading_from
+from castplan.page.store import Conflict, Store, StoredJob
+from castplan.part.load import load_part
+from castplan.plan_record import Plan
+from castplan.planning import build_plan, build_solids, prove_solids
+from castplan.view.scene import build_scene
+
+# Jobs whose plans are kept ready, and the triangles that all of them may have.
+N_READY = 4
+TRIANGLES_READY = 1_500_000
+# Jobs that may wait; far more than one person opens.
+N_QUEUE = 120
+
+# Longest wait for a stage to end when the desk is closed.
+_CLOSE_S = 30.0
+
+STATES = ("waiting", "busy", "done", "wrong", "stopped")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How far the plan of a version is.
+
+    Where it went wrong `error` is one line, and `asks` what would settle it, if one
+    answer does (as `errors.CastplanError`).
+    """
+
+    at: int
+    state: str
+    stage: str = ""
+    fraction: float = 0.0
+    error: str = ""
+    asks: str = ""
+    exit_code: int = 0
+    plan: Plan | None = None
+    seconds: float = 0.0
+    n_asked: int = 0  # stages, and how many of them had to be worked out
+    n_worked: int = 0
+
+
+class Full(ResourceError):
+    """So much waits already that no more is taken."""
+
+
+class _Stop(Exception):
+    """The plan under way is no longer wanted."""
+
+
+@dataclass
+class _Bench:
+    """What is kept of a job."""
+
+    outcome: Outcome
+    memory: Memory = field(default_factory=Memory)
+    folder: tempfile.TemporaryDirectory | None = None
+    folder_of: Plan | None = None
+    n_triangles: int = 0
+
+
+class Desk:
+    """Plans the jobs of a store, one after the other.
+
+    Parameters
+    ----------
+    store : Store
+    """
+
+    def __init__(self, store: Store):
+        self._store = store
+        self._benches = collections.OrderedDict()  # by job key, the latest used last
+        self._queue = collections.deque()  # (key, None) to plan, or (key, (work, future))
+        self._change = threading.Condition()
+        self._running = None
+        self._is_open = True
+        self._thread = threading.Thread(target=self._work, name="desk", daemon=True)
+        self._thread.start()
+
+    def close(self) -> None:
+        """Stop what runs and let go."""
+        with self._change:
+            self._is_open = False
+            self._change.notify_all()
+        self._thread.join(timeout=_CLOSE_S)
+        for bench in self._benches.values():
+            _drop(bench)
+
+    # What the server asks
+
+    def check_room(self) -> None:
+        """Refuse where too much waits already.
+
+        Raises
+        ------
+        Full
+        """
+        if self.n_waiting() >= N_QUEUE:
+            raise Full(
+                "queue",
+                found=f"{N_QUEUE} plans waiting",
+                need="fewer",
+                do="Wait until some are done.",
+            )
+
+    def ask(self, job: StoredJob) -> Outcome:
+        """Have this version planned, unless it is or will be; how far it is.
+
+        Where the queue is full it waits outside, until it is asked for again.
+        """
+        return self._bench(job).outcome
+
+    def _bench(self, job):
+        with self._change:
+            bench = self._benches.get(job.key)
+            if bench is not None and bench.outcome.at == job.at:
+                self._benches.move_to_end(job.key)
+                return bench
+            outcome = Outcome(at=job.at, state="waiting")
+            if len(self._queue) >= N_QUEUE:
+                return _Bench(outcome)
+            if bench is None:
+                bench = self._benches[job.key] = _Bench(outcome)
+            else:
+                bench.outcome = outcome
+            self._benches.move_to_end(job.key)
+            if (job.key, None) not in self._queue:
+                self._queue.append((job.key, None))
+            self._change.notify_all()
+            return bench
+
+    def wait(self, job: StoredJob, *, seconds: float) -> Outcome:
+        """As `ask`, waiting up to `seconds` for an end."""
+        until = time.monotonic() + seconds
+        bench = self._bench(job)  # held on to: others may push it off the desk
+        with self._change:
+            while bench.outcome.at == job.at and bench.outcome.state in ("waiting", "busy"):
+                left = until - time.monotonic()
+                if left <= 0 or not self._is_open:
+                    break
+                self._change.wait(left)
+            return bench.outcome
+
+    def stop(self, key: str) -> None:
+        """Stop planning a job; its version then stands as stopped until asked again."""
+        with self._change:
+            bench = self._benches.get(key)
+            if bench is not None and bench.outcome.state in ("waiting", "busy"):
+                bench.outcome = replace(bench.outcome, state="stopped")
+                with contextlib.suppress(ValueError):
+                    self._queue.remove((key, None))
+            self._change.notify_all()
+
+    def again(self, job: StoredJob) -> Outcome:
+        """Plan a version anew that was stopped or went wrong."""
+        with self._change:
+            bench = self._benches.get(job.key)
+            if bench is not None and bench.outcome.state in ("stopped", "wrong"):
+                bench.outcome = replace(bench.outcome, at=-1)
+        return self.ask(job)
+
+    def make(self, job: StoredJob, work) -> Future:
+        """Do ``work(plan, bench_folder)`` on the desk's thread once the job is planned.
+
+        The folder is that of the plan's files, made when it is first needed.
+
+        Raises
+        ------
+        Full
+        """
+        self.check_room()
+        future = Future()
+        with self._change:
+            self._bench(job)
+            self._queue.append((job.key, (work, future)))
+            self._change.notify_all()
+        return future
+
+    def n_waiting(self) -> int:
+        """How much stands in the queue."""
+        with self._change:
+            return len(self._queue)
+
+    # The thread
+
+    def _work(self):
+        while True:
+            with self._change:
+                while self._is_open and not self._queue:
+                    self._change.wait()
+                if not self._is_open:
+                    return
+                key, task = self._queue.popleft()
+            if task is None:
+                self._plan(key)
+            else:
+                self._do(key, *task)
+            self._clear()
+
+    def _plan(self, key):
+        with self._change:
+            bench = self._benches.get(key)
+        if bench is None or bench.outcome.state != "waiting":
+            return
+        begun = time.perf_counter()
+        at = bench.outcome.at
+        try:
+            job = self._store.get(key)
+            at = job.at
+            self._say(key, job.at, state="busy", stage="read", fraction=0.0)
+
+            def report(stage, fraction):
+                self._check_wanted(key, job.at)
+                self._say(key, job.at, stage=stage, fraction=fraction)
+
+            memory = bench.memory
+            memory.n_asked = memory.n_worked = 0
+            with memory.at_work():
+                path = self._store.mesh_path(job.mesh, suffix=job.suffix)
+                reading = tuple(sorted(reading_from(job.choices).items()))
+                part = _read(path, job.name, reading)
+                report("draw", 0.0)
+                plan = build_plan(part, job_from(job.choices), progress=report)
+            bench.n_triangles = len(part.faces)
+            self._say(
+                key,
+                job.at,
+                state="done",
+                plan=plan,
+                seconds=time.perf_counter() - begun,
+                n_asked=memory.n_asked,
+                n_worked=memory.n_worked,
+            )
+        except _Stop:
+            pass
+        except CastplanError as error:
+            self._fail(key, at, error)
+        except MemoryError:
+            error = ResourceError(
+                "castplan",
+                found="too little memory",
+                need="more",
+                do="Close other programs, or make the mesh lighter with castplan heal.",
+            )
+            bench.memory = Memory()
+            self._fail(key, at, error)
+        except Exception as error:
+            # One part must not stop the desk for all others.
+            traceback.print_exc()
+            reason = " ".join(f"{type(error).__name__}: {error}".split())[:200]
+            error = CastplanError(
+                "castplan",
+                found=f"a fault of its own ({reason})",
+                need="a report",
+                do="Report it.",
+            )
+            self._fail(key, at, error)
+
+    def _do(self, key, work, future):
+        with self._change:
+            bench = self._benches.get(key)
+            outcome = None if bench is None else bench.outcome
+            if (key, None) in self._queue:
+                # Changed meanwhile: what was asked for is made of the newer plan.
+                self._queue.append((key, (work, future)))
+                return
+        if not future.set_running_or_notify_cancel():
+            return
+        try:
+            if outcome is None or outcome.plan is None:
+                raise Conflict(
+                    "plan",
+                    found=outcome.error if outcome and outcome.error else "no plan of this job",
+                    need="one",
+                    do="Plan it first.",
+                )
+            with bench.memory.at_work():
+                answer = work(outcome.plan, lambda: _folder(bench, outcome.plan))
+            future.set_result(answer)
+        except BaseException as error:
+            future.set_exception(error)
+
+    def _check_wanted(self, key, at):
+        with self._change:
+            bench = self._benches.get(key)
+            is_wanted = (
+                self._is_open
+                and bench is not None
+                and bench.outcome.at == at
+                and bench.outcome.state == "busy"
+            )
+        if not is_wanted:
+            raise _Stop
+
+    def _say(self, key, at, **changes):
+        with self._change:
+            bench = self._benches.get(key)
+            if bench is None or bench.outcome.state == "stopped":
+                raise _Stop
+            if bench.outcome.at != at:
+                if bench.outcome.state == "waiting" and changes.get("state") == "busy":
+                    # Changed between queue and thread: this is the newest.
+                    bench.outcome = Outcome(at=at, state="waiting")
+                else:
+                    raise _Stop
+            bench.outcome = replace(bench.outcome, **changes)
+            self._change.notify_all()
+
+    def _fail(self, key, at, error):
+        with self._change:
+            bench = self._benches.get(key)
+            is_latest = bench is not None and bench.outcome.at == at
+            if is_latest and bench.outcome.state in ("waiting", "busy"):
+                bench.outcome = replace(
+                    bench.outcome,
+                    state="wrong",
+                    error=str(error),
+                    asks=error.asks,
+                    exit_code=error.exit_code,
+                )
+            self._change.notify_all()
+
+    def _clear(self):
+        """Let go of the plans used longest ago."""
+        with self._change:
+            idle = [
+                key
+                for key, bench in self._benches.items()
+                if bench.outcome.state not in ("waiting", "busy")
+                and all(waiting != key for waiting, _ in self._queue)
+            ]
+            total = sum(bench.n_triangles for bench in self._benches.values())
+            while len(idle) > 1 and (len(idle) > N_READY or total > TRIANGLES_READY):
+                gone = self._benches.pop(idle.pop(0))
+                total -= gone.n_triangles
+                _drop(gone)
+
+
+@remembered
+def _read(path, name, reading):
+    try:
+        part = load_part(path, **dict(reading))
+    except CastplanError as error:
+        if error.what not in (path.name, path.stem):
+            raise
+        # The file is kept under its content's name; the shop knows it by its own.
+        raise error.about(name + path.suffix) from error
+    return replace(part, name=name)
+
+
+def _folder(bench, plan):
+    """The plan's files, written once for each plan."""
+    if bench.folder_of is not plan:
+        _drop(bench)
+        bench.folder = tempfile.TemporaryDirectory(prefix="castplan-")
+        bodies = ()
+        with contextlib.suppress(CastplanError):  # a mesh that bounds no solid has none
+            bodies = build_solids(plan, {"halves"})
+        proven = prove_solids(plan, bodies)
+        folder, scene = Path(bench.folder.name) / "plan", build_scene(plan)
+        write_plan(proven, folder, replace=False, bodies=bodies, scene=scene)
+        bench.folder_of = plan
+    return Path(bench.folder.name) / "plan"
+
+
+def _drop(bench):
+    if bench.folder is not None:
+        bench.folder.cleanup()
+    bench.folder = bench.folder_of = None

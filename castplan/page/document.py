@@ -1,0 +1,328 @@
+"""The OpenAPI document of the server: what the page does, for other programs.
+
+OpenAPI Specification 3.1.0; the choices come from their own table.
+"""
+
+from castplan import __version__, errors
+from castplan.after.records import DEFECTS, POURS, RESULTS
+from castplan.page.choices import schema
+from castplan.page.guard import TOKEN_HEADER
+from castplan.page.samples import names
+from castplan.part.read import FORMATS
+
+# What may come back instead of an answer.
+_REFUSALS = {
+    "400": "the request broke off",
+    "401": "the password is missing or wrong",
+    "403": "the token is missing, or another page asks",
+    "404": "there is no such job or file",
+    "408": "no more of the request came",
+    "409": "changed elsewhere meanwhile, or not planned yet",
+    "413": "too large",
+    "421": "asked for under another name than this computer's",
+    "422": "what was asked for cannot be",
+    "500": "a fault of castplan",
+    "503": "too much waits already",
+    "507": "disk, memory or permission is missing",
+}
+_KEY = {
+    "name": "key",
+    "in": "path",
+    "required": True,
+    "schema": {"type": "string"},
+    "description": "the job, from the list",
+}
+_MEASURED = {"type": ["number", "null"]}
+_POINT = {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3}
+_POUR = {
+    "date": {"type": "string", "format": "date"},
+    "mould": {"type": "string"},
+    "pour": {"enum": list(POURS)},
+    "result": {"enum": list(RESULTS)},
+    **dict.fromkeys(("a_g", "b_g", "shot_g", "temperature_c", "humidity_fraction"), _MEASURED),
+    **dict.fromkeys(("poured_min", "opened_h", "pressure_bar"), _MEASURED),
+    "lots": {"type": "array", "items": {"type": "string"}},
+    "photos": {"type": "array", "items": {"type": "string"}},
+    "note": {"type": "string"},
+    "defects": {
+        "type": "array",
+        "items": {
+            "type": "object",
+            "required": ["kind"],
+            "additionalProperties": False,
+            "properties": {
+                "kind": {"enum": list(DEFECTS)},
+                "where_mm": {"oneOf": [_POINT, {"type": "null"}]},
+                "told": {"type": "string"},
+                "size_mm": _MEASURED,
+            },
+        },
+    },
+    "sizes": {
+        "type": "array",
+        "items": {
+            "type": "object",
+            "required": ["name", "length_mm", "error_mm"],
+            "additionalProperties": False,
+            "properties": {
+                "name": {"type": "string"},
+                "length_mm": {"type": "number", "exclusiveMinimum": 0},
+                "error_mm": {"type": "number", "exclusiveMinimum": 0},
+            },
+        },
+    },
+}
+_AT = {"type": "integer", "minimum": 1, "description": "the version it was seen at"}
+_ERROR = {
+    "type": "object",
+    "required": ["error"],
+    "properties": {
+        "error": {
+            "type": "string",
+            "description": "one line: what was found, what is needed, what to do",
+        },
+        "exit": {"type": "integer", "description": "as the command line's status"},
+    },
+}
+_LISTED = {
+    "key": {"type": "string"},
+    "name": {"type": "string"},
+    "format": {"enum": list(FORMATS)},
+    "made_s": {"type": "number", "description": "seconds since 1970"},
+    "changed_s": {"type": "number"},
+    "is_archived": {"type": "boolean"},
+}
+_JOBS = {
+    "type": "object",
+    "required": ["jobs"],
+    "properties": {
+        "jobs": {
+            "type": "array",
+            "items": {"type": "object", "required": list(_LISTED), "properties": _LISTED},
+        }
+    },
+}
+_JOB = {
+    "type": "object",
+    "required": [*_LISTED, "at", "choices", "marks", "can_undo", "can_redo", "plan"],
+    "properties": {
+        **_LISTED,
+        "at": _AT,
+        "choices": {"$ref": "#/components/schemas/Choices"},
+        "what": {"type": "string"},
+        "can_undo": {"type": "boolean"},
+        "can_redo": {"type": "boolean"},
+        "what_says": {"type": "string"},
+        "redo": {"type": ["string", "null"]},
+        "redo_says": {"type": "string"},
+        "marks": {"type": "object"},
+        "plan": {
+            "type": "object",
+            "required": ["at", "state", "stage", "fraction", "error", "asks"],
+            "properties": {
+                "at": {"type": "integer"},
+                "state": {"enum": ["waiting", "busy", "done", "wrong", "stopped"]},
+                "stage": {"type": "string"},
+                "fraction": {"type": "number", "minimum": 0, "maximum": 1},
+                "error": {"type": "string"},
+                "asks": {"enum": ["", *errors.ASKS]},
+                "seconds": {"type": "number"},
+                "stages_asked": {"type": "integer"},
+                "stages_worked": {"type": "integer"},
+            },
+        },
+    },
+}
+
+
+def openapi(files) -> dict:
+    """The document.
+
+    Parameters
+    ----------
+    files : mapping of str to str
+        Names under which a plan's files can be had, with their media types.
+    """
+    job = "/api/jobs/{key}"
+    at = _body({"at": _AT}, required=["at"])
+    name = _path("name")
+    change = _body(
+        {"at": _AT, "choices": {"$ref": "#/components/schemas/Choices"}},
+        required=["at", "choices"],
+    )
+    mesh = {
+        "required": True,
+        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+    }
+    paths = {
+        "/api/openapi.json": {"get": _answer("this document", {"type": "object"})},
+        "/api/about": {"get": _answer("version, samples, materials", {"type": "object"})},
+        "/api/jobs": {
+            "get": _answer("all jobs, the one changed last first", _JOBS),
+            "post": _job(
+                "a new job from a mesh file",
+                status="201",
+                body=mesh,
+                parameters=[
+                    _query("name", "file name with its suffix", is_required=True),
+                    _query("units", "unit of its numbers, where the file states none"),
+                ],
+            ),
+        },
+        "/api/samples/{name}": {
+            "post": _job(
+                "a new job from a sample part",
+                status="201",
+                parameters=[_path("name", {"enum": names()} if names() else None)],
+            )
+        },
+        "/api/import": {"post": _job("a new job from an exported file", status="201", body=mesh)},
+        "/api/compare": {
+            "get": _answer(
+                "what two finished plans answer, side by side",
+                {"type": "object"},
+                parameters=[
+                    _query("one", "key of a job", is_required=True),
+                    _query("other", "key of a job", is_required=True),
+                ],
+            )
+        },
+        job: {
+            "parameters": [_KEY],
+            "get": _job(
+                "a job and how far its plan is",
+                parameters=[
+                    _query("wait", "seconds to wait for the plan, at most 20", kind="number")
+                ],
+            ),
+            "patch": _job("change choices; null gives one back to castplan", body=change),
+        },
+        job + "/undo": {"parameters": [_KEY], "post": _job("back a version", body=at)},
+        job + "/redo": {"parameters": [_KEY], "post": _job("forth a version", body=at)},
+        job + "/stop": {"parameters": [_KEY], "post": _job("stop planning")},
+        job + "/again": {"parameters": [_KEY], "post": _job("plan anew what stopped or failed")},
+        job + "/copy": {
+            "parameters": [_KEY],
+            "post": _job(
+                "a second job like it",
+                status="201",
+                body=_body({"name": {"type": "string", "maxLength": 80}}),
+            ),
+        },
+        job + "/archive": {
+            "parameters": [_KEY],
+            "post": _job(
+                "put away or bring back",
+                body=_body({"is_archived": {"type": "boolean"}}, required=["is_archived"]),
+            ),
+        },
+        job + "/marks/{name}": {
+            "parameters": [_KEY, name],
+            "put": _answer(
+                "keep a tick or a timer; null takes it away",
+                {"type": "object"},
+                body=_body({"value": {}}, required=["value"]),
+            ),
+        },
+        job + "/sizes": {
+            "parameters": [_KEY],
+            "get": _answer("how large the part is, for each unit", {"type": "object"}),
+        },
+        job + "/cards": {
+            "parameters": [_KEY],
+            "get": _answer("the cards of a finished plan", {"type": "object"}),
+        },
+        job + "/view": {
+            "parameters": [_KEY],
+            "get": _answer("what the 3D view shows", {"type": "object"}),
+        },
+        job + "/files/{name}": {
+            "parameters": [_KEY, _path("name", {"enum": list(files)})],
+            "get": _answer("a file of the plan", None, media=sorted(set(files.values()))),
+        },
+        job + "/pours": {
+            "parameters": [_KEY],
+            "get": _answer("the log of pours, and what its defects mean", {"type": "object"}),
+            "post": _answer(
+                "log a pour", {"type": "object"}, status="201", body=_body(_POUR, required=["date"])
+            ),
+        },
+        job + "/pours/withdraw": {
+            "parameters": [_KEY],
+            "post": _answer(
+                "take a line of the log back",
+                {"type": "object"},
+                status="201",
+                body=_body({"of": {"type": "integer", "minimum": 1}}, required=["of"]),
+            ),
+        },
+        job + "/pours.csv": {
+            "parameters": [_KEY],
+            "get": _answer("the log as a table", None, media=["text/csv"]),
+        },
+        job + "/export": {
+            "parameters": [_KEY],
+            "get": _answer("the job as one file", None, media=["application/zip"]),
+        },
+    }
+    return {
+        "openapi": "3.1.0",
+        "info": {
+            "title": "castplan",
+            "version": __version__,
+            "description": "Plans two-part silicone block moulds on this computer. What changes "
+            f"something needs the header {TOKEN_HEADER}, which the page carries.",
+        },
+        "paths": paths,
+        "components": {
+            "schemas": {"Choices": schema(), "Job": _JOB, "Error": _ERROR},
+            "securitySchemes": {"token": {"type": "apiKey", "in": "header", "name": TOKEN_HEADER}},
+        },
+        "security": [{"token": []}],
+    }
+
+
+def _answer(says, kind, *, status="200", body=None, parameters=(), media=("application/json",)):
+    content = {each: {} if kind is None else {"schema": kind} for each in media}
+    refusal = {"application/json": {"schema": {"$ref": "#/components/schemas/Error"}}}
+    told = {
+        "summary": says,
+        "responses": {
+            status: {"description": says, "content": content},
+            **{code: {"description": why, "content": refusal} for code, why in _REFUSALS.items()},
+        },
+    }
+    if body is not None:
+        told["requestBody"] = body
+    if parameters:
+        told["parameters"] = list(parameters)
+    return told
+
+
+def _job(says, *, status="200", body=None, parameters=()):
+    kind = {"$ref": "#/components/schemas/Job"}
+    return _answer(says, kind, status=status, body=body, parameters=parameters)
+
+
+def _body(properties, *, required=()):
+    kind = {"type": "object", "properties": properties, "required": list(required)}
+    return {"required": bool(required), "content": {"application/json": {"schema": kind}}}
+
+
+def _query(name, says, *, is_required=False, kind="string"):
+    return {
+        "name": name,
+        "in": "query",
+        "required": is_required,
+        "description": says,
+        "schema": {"type": kind},
+    }
+
+
+def _path(name, kind=None):
+    return {
+        "name": name,
+        "in": "path",
+        "required": True,
+        "schema": kind or {"type": "string", "maxLength": 80},
+    }

@@ -1,0 +1,137 @@
+"""The log of a job's pours, as the page writes and reads it.
+
+It is the same file that ``castplan cast`` keeps beside a plan, so what holds
+there holds here: lines are only ever added, and each is on the disk before it
+is called logged.
+"""
+
+from dataclasses import fields
+from pathlib import Path
+
+from castplan.after.diagnose import diagnose
+from castplan.after.records import DEFECTS, CastLog, LoggedPour, Withdrawal
+from castplan.errors import InputError
+from castplan.files.cast_file import add_line, read_log
+from castplan.files.reading import from_plain
+from castplan.plan_record import Plan
+from castplan.words.cast import kind_words, line_sentence, log_csv
+from castplan.words.diagnosis import cause_letters, evidence_texts, head_text, life_lines
+
+# What the page asks for; the rest of a pour is for the command line.
+ASKED = (
+    "date",
+    "mould",
+    "pour",
+    "lots",
+    "temperature_c",
+    "humidity_fraction",
+    "a_g",
+    "b_g",
+    "poured_min",
+    "opened_h",
+    "shot_g",
+    "pressure_bar",
+    "result",
+    "defects",
+    "sizes",
+    "photos",
+    "note",
+)
+
+
+def add_pour(folder: Path, told: dict) -> CastLog:
+    """Log a pour.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Of the job's log; made where there is none.
+    told : dict
+        Fields of `LoggedPour` as JSON has them.
+
+    Returns
+    -------
+    CastLog
+
+    Raises
+    ------
+    InputError
+        A field is not known, or its value cannot be.
+    """
+    try:
+        if unknown := sorted(set(told) - set(ASKED)):
+            raise ValueError(f"{unknown[0]!r}")
+        pour = from_plain(LoggedPour, {**told, "number": 1})
+    except (ValueError, TypeError) as error:
+        raise InputError(
+            "pour",
+            found=" ".join(str(error).split())[:200],
+            need="what a pour may say",
+            do="Change that, or leave it out.",
+        ) from error
+    folder.mkdir(parents=True, exist_ok=True)
+    values = {entry.name: getattr(pour, entry.name) for entry in fields(pour)}
+    del values["number"]
+    return add_line(folder, LoggedPour, **values)
+
+
+def withdraw(folder: Path, *, of: int, why: str) -> CastLog:
+    """Take a line back; it stays in the log, marked."""
+    if not folder.is_dir():
+        raise InputError("log", found="no line yet", need="one to take back", do="Log a pour.")
+    return add_line(folder, Withdrawal, of=of, why=why)
+
+
+def log_of(folder: Path) -> CastLog:
+    """The job's log; an empty one where nothing was logged yet."""
+    return read_log(folder)
+
+
+def csv_of(folder: Path) -> bytes:
+    """The log as CSV."""
+    return log_csv(read_log(folder))
+
+
+def told_log(log: CastLog, plan: Plan) -> dict:
+    """The log, what its defects mean, and how much of the mould's life is used.
+
+    Parameters
+    ----------
+    log : CastLog
+    plan : Plan
+
+    Returns
+    -------
+    dict
+        Plain JSON, newest pour first.
+    """
+    gone = log.withdrawn
+    return {
+        "kinds": [{"id": kind, "says": kind_words(kind)} for kind in DEFECTS],
+        "lines": [
+            {
+                "number": line.number,
+                "is_withdrawn": line.number in gone,
+                "says": line_sentence(log, line),
+            }
+            for line in reversed(log.lines)
+        ],
+        "life": life_lines(plan, log),
+        "defects": [
+            {
+                "line": found.line,
+                "head": head_text(found, log),
+                "where_mm": None if found.defect.where_mm is None else list(found.defect.where_mm),
+                "causes": [
+                    {
+                        "letter": letter,
+                        "says": cause.text,
+                        "evidence": evidence_texts(cause),
+                        "test": cause.test,
+                    }
+                    for letter, cause in cause_letters(found)
+                ],
+            }
+            for found in diagnose(plan, log).defects
+        ],
+    }

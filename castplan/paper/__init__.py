@@ -1,0 +1,1 @@
+"""The booklet: sheets measured in millimetres."""

@@ -1,0 +1,204 @@
+"""Box, keys and boards on paper: exploded and assembled pictures, cut list, what holds."""
+
+import numpy as np
+
+from castplan.mould.records import Section
+from castplan.palette import AIR, GREY, INK, LOWER, PART, UPPER
+from castplan.paper import paper
+from castplan.paper.paper import Flow, Sheet
+from castplan.paper.sheet_marks import page_head
+from castplan.paper.sheet_sketch import hatched
+from castplan.paper.sheet_table import Column, draw_table
+from castplan.plan_record import Plan
+from castplan.texts import say
+from castplan.words import build as build_view
+
+_PICTURES_MM = 100.0  # height of the pictures together
+_LABEL_MM = 32.0  # beside the exploded picture
+_GAP_MM = 8.0  # between columns
+_APART = 0.16  # of the box's height, between exploded pieces
+_BOARD = "#efe6d2"
+
+
+def build_pages(plan: Plan) -> list[Sheet]:
+    """One or two sheets; none for a plan without boards."""
+    build = plan.build
+    if not build.boards.boards:
+        return []
+    first = Sheet(plan.job.paper, title=say("build.box_keys_and_boards"))
+    top = page_head(first, plan.part.name) - 3
+    waiting = [(first, top - _PICTURES_MM - 4)]
+
+    def new_sheet():
+        if waiting:
+            return waiting.pop()
+        sheet = Sheet(plan.job.paper, title=say("build.box_keys_and_boards"))
+        return sheet, page_head(sheet, plan.part.name) - 4
+
+    _pictures(first, plan, top)
+    flow = Flow(new_sheet)
+    for sentence in (
+        build_view.box_sentence(plan),
+        build_view.pour_sentence(plan),
+        build_view.keys_sentence(plan),
+        build_view.bulge_sentence(plan),
+        build_view.hold_sentence(plan),
+        *build_view.equipment_sentences(plan),
+    ):
+        _paragraph(flow, sentence)
+    columns = (
+        Column(say("build.board"), 48, True),
+        Column(say("build.cut"), 14),
+        Column(say("build.size_c"), 60),
+        Column("", 60),
+    )
+    flow.need(30)
+    flow.y -= 2
+    draw_table(flow, columns, [build_view.board_row(board) for board in build.boards.boards])
+    flow.y -= 2
+    _paragraph(
+        flow,
+        say("build.boards_mm_thick_butt_jointed", thickness=f"{build.boards.thickness_mm:g}"),
+    )
+    return flow.sheets
+
+
+def _paragraph(flow: Flow, text: str) -> None:
+    lines = paper.wrap(text, room_mm=flow.sheet.room_mm)
+    flow.need(len(lines) * paper.leading_mm() + 2)
+    flow.lines(flow.sheet.left, lines)
+    flow.y -= 1.5
+
+
+def _pictures(sheet: Sheet, plan: Plan, top: float) -> None:
+    sections = {section.name: section for section in plan.build.sections}
+    half = 0.5 * (sheet.room_mm - _GAP_MM)
+    left, right = sheet.left, sheet.left + half + _GAP_MM
+    low = top - _PICTURES_MM
+    caption = 5.5
+    if "front" in sections:
+        _exploded(sheet, plan, sections["front"], (left, low + caption), (left + half, top))
+        _caption(sheet, left, low, half, say("build.taken_apart_cut_along_x"))
+    middle = low + 0.5 * _PICTURES_MM
+    if "side" in sections:
+        _assembled(sheet, plan, sections["side"], (right, middle + caption), (right + half, top))
+        _caption(sheet, right, middle, half, say("build.together_cut_along_y"))
+    _flange(sheet, plan, (right, low + caption), (right + half, middle - 3))
+    _caption(sheet, right, low, half, say("build.keys_from_above_corner_lower"))
+
+
+def _caption(sheet, x, y, room_mm, text):
+    sheet.text(x, y, paper.shortened(text, room_mm=room_mm), colour=GREY)
+
+
+class _Map:
+    """Millimetres of the mould to the sheet, centred in a frame."""
+
+    def __init__(self, low, high, corner, far) -> None:
+        low, high = np.asarray(low, float), np.asarray(high, float)
+        corner, far = np.asarray(corner, float), np.asarray(far, float)
+        self.scale = float(min((far - corner) / (high - low)))
+        self.shift = 0.5 * (corner + far) - self.scale * 0.5 * (low + high)
+
+    def __call__(self, points) -> np.ndarray:
+        return np.asarray(points, float) * self.scale + self.shift
+
+
+def _rubber(sheet, rings, place, colour):
+    if rings:
+        path = paper.ring_path([place(ring) for ring in rings])
+        hatched(sheet, path, colour)
+        sheet.area(path, edge=INK, kind="thin")
+
+
+def _part(sheet, rings, place):
+    if rings:
+        path = paper.ring_path([place(ring) for ring in rings])
+        sheet.area(path, fill=PART, edge=INK, kind="thin")
+
+
+def _board(sheet, place, x0, z0, x1, z1):
+    (a, b), (c, d) = place((x0, z0)), place((x1, z1))
+    sheet.box(a, b, c, d, fill=_BOARD, edge=INK)
+
+
+def _span(rings):
+    points = np.concatenate(rings)
+    return float(points[:, 1].min()), float(points[:, 1].max())
+
+
+def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
+    """Base board, lower half, part, upper half, turning board, one above the other."""
+    thick = plan.build.boards.thickness_mm
+    (x0, z0), (x1, z1) = cut.low_corner_mm, cut.high_corner_mm
+    apart = max(_APART * (z1 - z0), 4.0)
+    stack = [(say("build.lower_half"), cut.lower_mm, LOWER), (say("build.part"), cut.part_mm, None)]
+    stack += [(say("build.upper_half"), cut.upper_mm, UPPER)]
+    level = z0
+    placed = []
+    for name, rings, colour in stack:
+        if rings:
+            low, high = _span(rings)
+            lift = 0.0 if colour == LOWER else level + apart - low
+            placed.append((name, rings, colour, lift, 0.5 * (low + high) + lift))
+            level = high + lift
+    place = _Map(
+        (x0 - thick, z0 - apart - thick),
+        (x1 + thick, level + apart + thick),
+        corner,
+        (far[0] - _LABEL_MM, far[1]),
+    )
+    names = []
+    _board(sheet, place, x0 - thick, z0 - apart - thick, x1 + thick, z0 - apart)
+    names.append((say("build.base_board"), z0 - apart - 0.5 * thick))
+    for name, rings, colour, lift, middle in placed:
+
+        def lifted(ring, lift=lift):
+            return place(np.asarray(ring) + np.array([0.0, lift]))
+
+        if colour is None:
+            _part(sheet, rings, lifted)
+        else:
+            _rubber(sheet, rings, lifted, colour)
+        names.append((name, middle))
+    _board(sheet, place, x0 - thick, level + apart, x1 + thick, level + apart + thick)
+    names.append((say("build.turning_board"), level + apart + 0.5 * thick))
+    x = far[0] - _LABEL_MM + 3
+    before = -np.inf
+    for name, z in names:
+        edge, y = place((x1 + thick, z))
+        # Names keep a line apart, however thin their pieces are.
+        y = max(float(y), before + paper.leading_mm())
+        before = y
+        sheet.line([(edge + 1, place((0, z))[1]), (x - 1, y)], colour=GREY)
+        sheet.text(x, y - 1.4, name)
+
+
+def _assembled(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
+    """The cut mould in its box, gate and vents open."""
+    boards = plan.build.boards
+    (x0, z0), (x1, z1) = cut.low_corner_mm, cut.high_corner_mm
+    thick = boards.thickness_mm
+    place = _Map((x0 - thick, z0 - thick), (x1 + thick, z1 + boards.rim_mm), corner, far)
+    _board(sheet, place, x0 - thick, z0 - thick, x1 + thick, z0)
+    for a, b in ((x0 - thick, x0), (x1, x1 + thick)):
+        _board(sheet, place, a, z0, b, z1 + boards.rim_mm)
+    _rubber(sheet, cut.lower_mm, place, LOWER)
+    _rubber(sheet, cut.upper_mm, place, UPPER)
+    # Under the part, where the parting runs in the solid and nobody sees it.
+    sheet.line(place(cut.parting_mm), kind="parting")
+    _part(sheet, cut.part_mm, place)
+    for _, ring in cut.ports_mm:
+        sheet.area(paper.ring_path([place(ring)]), edge=AIR, kind="thin")
+
+
+def _flange(sheet: Sheet, plan: Plan, corner, far) -> None:
+    """Box, part and keys from above."""
+    box, keys = plan.build.box, plan.build.keys
+    place = _Map(box.low_mm[:2], box.high_mm[:2], corner, far)
+    sketch = next((s for s in plan.sketches if s.name == "draw"), None)
+    if sketch is not None and sketch.outline:
+        _part(sheet, sketch.outline, place)
+    sheet.area(paper.ring_path([place(box.outline_mm)]), edge=INK, kind="visible")
+    for x, y, _ in keys.places_mm:
+        sheet.circle(*place((x, y)), 0.5 * keys.diameter_mm * place.scale, edge=INK)

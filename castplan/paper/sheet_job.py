@@ -1,0 +1,221 @@
+"""The job sheet: what was decided, the sketches, the findings, and what all that rests on."""
+
+import numpy as np
+
+from castplan.palette import AIR, GREY, INK, TRAPPED
+from castplan.paper import paper
+from castplan.paper.paper import Flow, Sheet
+from castplan.paper.sheet_marks import baseline_mm, card_head, page_head
+from castplan.paper.sheet_sketch import View, draw_key, draw_split_plot
+from castplan.paper.sheet_table import Column, draw_table
+from castplan.plan_record import Plan
+from castplan.record import Finding
+from castplan.texts import say
+from castplan.words import air as air_view
+from castplan.words import formats
+from castplan.words import plan as view
+
+_TITLE_PT = 20.0
+_SKETCH_MM = 44.0  # height that the front and the upper view may take
+_PLOT_MM = 34.0
+_GAP_MM = 15.0  # between two views, for the labels that stand out of them
+_SPLIT_GAP_MM = 27.0  # between side view and plot, for the height's text
+_KEY_MM = 88.0
+_CAPTION_MM = 12.0
+
+
+def job_pages(plan: Plan) -> list[Sheet]:
+    """The job sheet and, if the findings need it, the sheets that go on with them."""
+    sheets: list[Sheet] = []
+
+    def new_sheet():
+        sheet = Sheet(plan.job.paper, title=say("job.job_sheet"))
+        y = page_head(sheet, plan.part.name) - 4 if sheets else _title_strip(sheet, plan)
+        sheets.append(sheet)
+        return sheet, y
+
+    flow = Flow(new_sheet)
+    _decision(flow, plan)
+    _sketches(flow, plan)
+    _findings(flow, plan)
+    _draws(flow, plan)
+    _assumptions(flow, plan)
+    return flow.sheets
+
+
+def _title_strip(sheet: Sheet, plan: Plan) -> float:
+    extent_mm = plan.part.check.extent_mm
+    kind = (
+        say("job.kind")
+        if plan.revision is None
+        else say("job.job_sheet_version", number=plan.revision.number)
+    )
+    kind_mm = paper.text_width_mm(kind, size_pt=12, is_bold=True)
+    y = sheet.top - 8
+    room = sheet.room_mm - kind_mm - 8
+    name = paper.shortened(plan.part.name, room_mm=room, size_pt=_TITLE_PT, is_bold=True)
+    sheet.text(sheet.left, y, name, size_pt=_TITLE_PT, is_bold=True)
+    sheet.text(sheet.right, y, kind, size_pt=12, is_bold=True, ha="right")
+    size = f"{formats.size_text(extent_mm)} [c]   ({formats.size_inches(extent_mm)})"
+    sheet.text(sheet.left, y - 7, size)
+    sheet.box(sheet.left, y - 10.8, sheet.right, y - 9.8, fill=INK)
+    return y - 13.5
+
+
+def _decision(flow: Flow, plan: Plan) -> None:
+    sheet = flow.sheet
+    for number, sentence in enumerate(view.decision_sentences(plan), start=1):
+        lines = paper.wrap(sentence, room_mm=sheet.room_mm - 9)
+        middle = flow.y - paper.leading_mm() / 2
+        sheet.circle(sheet.left + 3, middle, 2.7, fill=INK, edge=INK)
+        sheet.text(
+            sheet.left + 3,
+            baseline_mm(middle),
+            str(number),
+            is_bold=True,
+            ha="center",
+            colour="white",
+        )
+        flow.lines(sheet.left + 9, lines)
+        flow.y -= 1.8
+    is_bold = plan.show.basis == "guessed"
+    shown = paper.wrap(air_view.show_sentence(plan), room_mm=sheet.room_mm - 9, is_bold=is_bold)
+    flow.lines(sheet.left + 9, shown, is_bold=is_bold)
+    flow.y -= 1.8
+
+
+def _sketches(flow: Flow, plan: Plan) -> None:
+    sheet = flow.sheet
+    sketches = {sketch.name: sketch for sketch in plan.sketches}
+    box_mm = np.array(plan.mould.high_mm) - np.array(plan.mould.low_mm)
+    row_room = sheet.room_mm - _GAP_MM - _SPLIT_GAP_MM - _PLOT_MM - 3
+    scale = min(
+        row_room / (box_mm[0] + box_mm[1]),
+        _SKETCH_MM / box_mm[2],
+        _SKETCH_MM / box_mm[1],
+        (sheet.room_mm - _KEY_MM - _GAP_MM) / box_mm[0],
+    )
+    width, depth, height = box_mm * scale
+    flow.y = card_head(sheet, flow.y, say("job.sketches"), remark=say("job.not_to_scale")) - 6
+    x = sheet.left + 3
+    y = flow.y - height
+    side_x = x + width + _GAP_MM
+    plot_x = side_x + depth + _SPLIT_GAP_MM
+    for name, left in (("front", x), ("side", side_x)):
+        if name in sketches:
+            View(plan, sketches[name], left, y, scale).draw(sheet)
+    draw_split_plot(sheet, plan, plot_x, y, width_mm=_PLOT_MM, scale=scale)
+    split = y + view.split_height_mm(plan) * scale
+    if plan.line.kind == "level":
+        sheet.line([(side_x + depth + 3, split), (plot_x, split)], kind="parting")
+    if plan.line.kind != "tilted":
+        text = formats.length_text(view.split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
+        sheet.text(plot_x - 2, split + 1.6, text, ha="right")
+    caption_y = y - _CAPTION_MM + 1.5
+    for text, middle in (
+        (say("job.front"), x + width / 2),
+        (say("job.side"), side_x + depth / 2),
+        (say("job.level_trapped"), plot_x + _PLOT_MM / 2),
+    ):
+        sheet.text(middle, caption_y, text, ha="center", colour=GREY)
+    flow.y = y - _CAPTION_MM - 5
+    key_y = draw_key(sheet, plan, sheet.right - _KEY_MM, flow.y + 2)
+    if "draw" in sketches:
+        View(plan, sketches["draw"], x, flow.y - depth, scale).draw(sheet)
+    sheet.text(
+        x + width / 2,
+        flow.y - depth - _CAPTION_MM + 1.5,
+        say("job.from_above"),
+        ha="center",
+        colour=GREY,
+    )
+    flow.y = min(flow.y - depth - _CAPTION_MM - 1, key_y - 2)
+
+
+def _draws(flow: Flow, plan: Plan) -> None:
+    flow.need(45)
+    flow.y = card_head(flow.sheet, flow.y, say("job.ways_to_pull_it_best"))
+    rows = [
+        (str(number), view.direction_words(candidate.direction), candidate.why)
+        for number, candidate in enumerate(plan.draw.candidates[:3], start=1)
+    ]
+    room = flow.sheet.room_mm
+    columns = [Column("", 7, True), Column(say("job.pull"), 56), Column(say("job.why"), room - 63)]
+    draw_table(flow, columns, rows)
+    lines = paper.wrap(view.sampling_sentence(plan), room_mm=room)
+    flow.need(len(lines) * paper.leading_mm() + 4)
+    flow.y -= 1.5
+    flow.lines(flow.sheet.left, lines)
+    flow.y -= 3
+
+
+def _findings(flow: Flow, plan: Plan) -> None:
+    findings = view.sorted_findings(plan)
+    text_x = flow.sheet.left + 10
+    room = flow.sheet.room_mm - 10
+    if not findings:
+        flow.need(16)
+        flow.y = card_head(flow.sheet, flow.y, say("job.findings"))
+        flow.lines(flow.sheet.left, [say("job.nothing_stands_out")])
+        flow.y -= 3
+        return
+    is_first = True
+    for finding in findings:
+        message = paper.wrap(finding.message, room_mm=room, is_bold=True)
+        todo = paper.wrap(finding.do, room_mm=room)
+        height = (len(message) + len(todo)) * paper.leading_mm() + 2.5
+        is_new = flow.need(height + (8.5 if is_first else 0.0))
+        if is_first or is_new:
+            title = say("job.findings") if is_first else say("job.findings_continued")
+            flow.y = card_head(flow.sheet, flow.y, title, remark=say("job.s_stop_w_warning_n"))
+        is_first = False
+        _sign(flow.sheet, flow.sheet.left + 3.5, flow.y - 4.4, finding)
+        flow.lines(text_x, message, is_bold=True)
+        flow.lines(text_x, todo)
+        flow.y -= 2.5
+
+
+def _sign(sheet: Sheet, x: float, y: float, finding: Finding) -> None:
+    """Octagon for a stop, triangle for a warning, circle for a note; each with its letter."""
+    letter = finding.severity[0].upper()
+    if finding.severity == "note":
+        sheet.circle(x, y, 3.1, fill="white", edge=AIR, kind="visible")
+        sheet.text(x, baseline_mm(y), letter, is_bold=True, ha="center")
+        return
+    corners, radius, turn = (8, 3.5, 22.5) if finding.severity == "stop" else (3, 4.3, 90.0)
+    angles = np.radians(turn + 360 / corners * np.arange(corners))
+    middle = y if corners == 8 else y - 0.7
+    shape = np.column_stack([x + radius * np.cos(angles), middle + radius * np.sin(angles)])
+    is_stop = finding.severity == "stop"
+    sheet.area(
+        paper.ring_path([shape]),
+        fill=INK if is_stop else "white",
+        edge=INK if is_stop else TRAPPED,
+        kind="visible",
+    )
+    sheet.text(
+        x,
+        baseline_mm(y - (0 if is_stop else 0.7), size_pt=11 if is_stop else 9),
+        letter,
+        size_pt=11 if is_stop else 9,
+        is_bold=True,
+        ha="center",
+        colour="white" if is_stop else INK,
+    )
+
+
+def _assumptions(flow: Flow, plan: Plan) -> None:
+    if not plan.amounts.assumptions:
+        return
+    is_first = True
+    for number in plan.amounts.assumptions:
+        lines = paper.wrap(formats.sourced_text(number), room_mm=flow.sheet.room_mm)
+        height = len(lines) * paper.leading_mm() + 0.5
+        is_new = flow.need(height + (8.5 if is_first else 0.0))
+        if is_first or is_new:
+            title = say("job.numbers_these_weights_rest_on")
+            title = title if is_first else say("job.continued", title=title)
+            flow.y = card_head(flow.sheet, flow.y, title)
+        is_first = False
+        flow.lines(flow.sheet.left, lines)
+        flow.y -= 0.5

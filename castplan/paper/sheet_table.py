@@ -1,0 +1,83 @@
+"""Tables that wrap their cells and repeat their head on the next sheet."""
+
+from dataclasses import dataclass
+
+from castplan.palette import GREY, HAIR
+from castplan.paper import paper
+from castplan.paper.paper import MM_PER_PT, TEXT_PT, Flow
+
+_PAD_MM = 1.4
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its head, its width in millimetres, whether it is bold, its type."""
+
+    title: str
+    width_mm: float
+    is_bold: bool = False
+    size_pt: float = TEXT_PT
+
+
+def _head(flow: Flow, columns) -> None:
+    x = flow.sheet.left
+    baseline = flow.y - 4.6
+    for column in columns:
+        flow.sheet.text(x, baseline, column.title, colour=GREY)
+        x += column.width_mm
+    flow.y -= 6.4
+    flow.sheet.line([(flow.sheet.left, flow.y), (x, flow.y)])
+
+
+def draw_table(flow: Flow, columns, rows, *, together: int = 1) -> None:
+    """Put a table into the flow, over as many sheets as it takes.
+
+    Parameters
+    ----------
+    flow : Flow
+    columns : sequence of Column
+    rows : iterable of tuple of str
+        One text per column; it is wrapped to the column.
+    together : int
+        So many rows at a time stay on one sheet.
+    """
+    wrapped = [
+        [
+            paper.wrap(
+                text,
+                room_mm=column.width_mm - 2.5,
+                size_pt=column.size_pt,
+                is_bold=column.is_bold,
+            )
+            for text, column in zip(row, columns, strict=True)
+        ]
+        for row in rows
+    ]
+    heights = [
+        max(
+            len(lines) * paper.leading_mm(column.size_pt)
+            for lines, column in zip(cells, columns, strict=True)
+        )
+        + 2 * _PAD_MM
+        for cells in wrapped
+    ]
+    for number, cells in enumerate(wrapped):
+        if number % together == 0:
+            wanted = sum(heights[number : number + together])
+            if flow.need(wanted + (6.4 if number == 0 else 0.0)) or number == 0:
+                _head(flow, columns)
+        _row(flow, columns, cells, height_mm=heights[number])
+
+
+def _row(flow: Flow, columns, cells, *, height_mm: float) -> None:
+    x = flow.sheet.left
+    for lines, column in zip(cells, columns, strict=True):
+        size_pt = column.size_pt
+        leading = paper.leading_mm(size_pt)
+        baseline = flow.y - _PAD_MM - leading + 0.28 * size_pt * MM_PER_PT
+        for k, text in enumerate(lines):
+            style = {"size_pt": size_pt, "is_bold": column.is_bold}
+            flow.sheet.text(x, baseline - k * leading, text, **style)
+        x += column.width_mm
+    flow.y -= height_mm
+    flow.sheet.line([(flow.sheet.left, flow.y), (x, flow.y)], colour=HAIR)

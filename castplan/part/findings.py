@@ -1,0 +1,115 @@
+"""What the mesh itself makes doubtful, with what to do about it."""
+
+from castplan.bench.records import DoubtResult
+from castplan.part.records import Part, Sampling
+from castplan.record import Finding
+from castplan.texts import say
+
+
+def list_mesh_findings(part: Part, sampling: Sampling, doubt: DoubtResult) -> tuple[Finding, ...]:
+    """Say how far the mesh can be trusted.
+
+    Parameters
+    ----------
+    part : Part
+    sampling : Sampling
+    doubt : DoubtResult
+
+    Returns
+    -------
+    tuple of Finding
+    """
+    return (*_holes(part.check, doubt), *_surface(part.check), *_bodies(part.check, sampling))
+
+
+def _holes(check, doubt):
+    if check.is_watertight:
+        return
+    size = say(
+        "mesh_finding.open",
+        n=check.n_holes,
+        area=f"{check.hole_mm2 / 100:.2g}",
+        undecided=f"{100 * doubt.undecided_fraction:.2g}",
+    )
+    spans = {
+        "volume_low": f"{doubt.volume_low_mm3 / 1000:.3g}",
+        "volume_high": f"{doubt.volume_high_mm3 / 1000:.3g}",
+        "silicone_low": f"{doubt.silicone_low_g:.3g}",
+        "silicone_high": f"{doubt.silicone_high_g:.3g}",
+        "resin_low": f"{doubt.resin_low_g:.3g}",
+        "resin_high": f"{doubt.resin_high_g:.3g}",
+    }
+    if doubt.is_trusted:
+        yield Finding(
+            code="open-mesh",
+            severity="warn",
+            stage="check",
+            message=" ".join([size, say("mesh_finding.open_spans", **spans), *_touched(doubt)]),
+            do=say("mesh_finding.open_do"),
+        )
+    else:
+        yield Finding(
+            code="open-mesh",
+            severity="stop",
+            stage="check",
+            message=" ".join([size, say("mesh_finding.stop_spans", **spans), *_touched(doubt)]),
+            do=say("mesh_finding.stop_do"),
+        )
+
+
+def _touched(doubt):
+    """What of the plan lies over holes or beside them, a sentence each."""
+    if doubt.pockets:
+        numbers = ", ".join(map(str, doubt.pockets))
+        yield say("mesh_finding.open_pockets", n=len(doubt.pockets), numbers=numbers)
+    if doubt.peaks:
+        numbers = ", ".join(map(str, doubt.peaks))
+        yield say("mesh_finding.open_peaks", n=len(doubt.peaks), numbers=numbers)
+    if doubt.trapped_mm3 > 0:
+        yield say("mesh_finding.open_trapped", volume=f"{doubt.trapped_mm3 / 1000:.2g}")
+
+
+def _surface(check):
+    if not check.is_winding_consistent:
+        yield Finding(
+            code="mixed-winding",
+            severity="warn",
+            stage="check",
+            message=say("mesh_finding.winding"),
+            do=say("mesh_finding.winding_do"),
+        )
+    for change in check.changes:
+        yield Finding(
+            code="changed",
+            severity="note",
+            stage="check",
+            message=say("mesh_finding.changed", change=change),
+            do=say("mesh_finding.changed_do"),
+        )
+
+
+def _bodies(check, sampling):
+    if check.n_bodies > 1:
+        message = say("mesh_finding.bodies", bodies=check.n_bodies)
+        if check.n_inner_shells:
+            message += " " + say("mesh_finding.bodies_inner", n=check.n_inner_shells)
+        yield Finding(
+            code="several-bodies",
+            severity="note",
+            stage="check",
+            message=message,
+            do=say("mesh_finding.bodies_do"),
+        )
+    off = sampling.volume_difference_fraction
+    if sampling.bodies_overlap:
+        yield Finding(
+            code="volume-differs",
+            severity="warn",
+            stage="check",
+            message=say(
+                "mesh_finding.volume",
+                off=f"{100 * off:.1f}",
+                pitch=f"{sampling.pitch_mm:.2g}",
+            ),
+            do=say("mesh_finding.volume_do"),
+        )

@@ -1,0 +1,84 @@
+"""The whole plan."""
+
+from dataclasses import field
+
+from castplan.after.records import Revision
+from castplan.air.records import (
+    AirResult,
+    AttitudeResult,
+    FillResult,
+    GateResult,
+    RockingResult,
+    TradeResult,
+    VentsResult,
+)
+from castplan.bench.records import (
+    AmountsResult,
+    BuyResult,
+    CompatResult,
+    DoubtResult,
+    FitResult,
+    HeatResult,
+    ScheduleResult,
+    TimelineResult,
+    WaterCheck,
+    WeighResult,
+)
+from castplan.job import Job
+from castplan.mould.records import BuildResult, MouldResult, PoursResult
+from castplan.part.records import Part, Sampling, ShowFace, Sketch
+from castplan.record import Finding, record
+from castplan.split.records import (
+    DraftView,
+    DrawResult,
+    FlexResult,
+    PartingLine,
+    PartingResult,
+    ProofResult,
+    Remedy,
+    SeamResult,
+    UndercutResult,
+)
+
+
+@record
+class Plan:
+    """Everything the outputs show. Holds no clock and no path."""
+
+    version: str
+    part: Part
+    job: Job
+    show: ShowFace
+    sampling: Sampling
+    draw: DrawResult
+    undercuts: UndercutResult
+    proof: ProofResult
+    parting: PartingResult
+    line: PartingLine
+    seam: SeamResult
+    flex: FlexResult
+    remedies: tuple[Remedy, ...]
+    draft_views: tuple[DraftView, ...]
+    air: AirResult
+    mould: MouldResult
+    amounts: AmountsResult
+    schedule: ScheduleResult
+    sketches: tuple[Sketch, ...]
+    doubt: DoubtResult
+    water: WaterCheck | None
+    weigh: WeighResult
+    timeline: TimelineResult
+    fit: FitResult
+    heat: HeatResult
+    compat: CompatResult
+    buy: BuyResult
+    build: BuildResult
+    attitude: AttitudeResult
+    vents: VentsResult
+    gate: GateResult
+    fill: FillResult
+    rocking: RockingResult
+    pours: PoursResult
+    trade: TradeResult
+    findings: tuple[Finding, ...] = field(default=())
+    revision: Revision | None = None  # what is other than in the version before

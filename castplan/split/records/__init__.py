@@ -1,0 +1,56 @@
+"""Draw, box, parting and undercuts."""
+
+from castplan.split.records.box import BoxOption, BoxResult
+from castplan.split.records.flex import (
+    DraftResult,
+    DraftView,
+    FlexResult,
+    PocketFlex,
+    PocketGroup,
+    Remedy,
+    SeamResult,
+    ThinPlace,
+)
+from castplan.split.records.line import (
+    ClayStation,
+    ClayStrip,
+    HolePlug,
+    PartingLine,
+    PartingOption,
+    PartingSurface,
+    RimLoop,
+)
+from castplan.split.records.split import (
+    DrawCandidate,
+    DrawResult,
+    PartingResult,
+    Pocket,
+    ProofResult,
+    UndercutResult,
+)
+
+__all__ = [
+    "BoxOption",
+    "BoxResult",
+    "ClayStation",
+    "ClayStrip",
+    "DraftResult",
+    "DraftView",
+    "DrawCandidate",
+    "DrawResult",
+    "FlexResult",
+    "HolePlug",
+    "PartingLine",
+    "PartingOption",
+    "PartingResult",
+    "PartingSurface",
+    "Pocket",
+    "PocketFlex",
+    "PocketGroup",
+    "ProofResult",
+    "Remedy",
+    "RimLoop",
+    "SeamResult",
+    "ThinPlace",
+    "UndercutResult",
+]

@@ -1,0 +1,1 @@
+"""The picture to turn in the hand, as one HTML file."""

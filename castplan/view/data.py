@@ -1,0 +1,182 @@
+"""What the view draws, packed: meshes on a grid of 16 bits, values per facet, lines, numbers."""
+
+import base64
+
+import numpy as np
+
+from castplan import palette
+from castplan.columns.contours import crease_edges
+from castplan.geometry.block import cup_depth_mm
+from castplan.plan_record import Plan
+from castplan.view.records import Scene
+from castplan.words import air as air_view
+from castplan.words import scene as scene_view
+from castplan.words.scene import MapClass
+
+_GRID = 65535  # steps of 16 bits
+_FINE = {"mm": 0.01, "deg": 0.01, "": 1.0}  # what a value per facet is told to
+_TYPES = {"u1": np.uint8, "u2": np.uint16, "u4": np.uint32, "i2": np.int16}
+_LINE_DIGITS = 2
+_LEAST_WAY_MM = 1e-3
+# Edges that bend more than this are drawn; on a scan only those that span this
+# share of its longest side, and none where there are too many.
+_SHARP_DEG = 28.0
+_TEXTURE_FRACTION = 0.08
+_DENSE_TRIANGLES = 10_000
+_MOST_EDGES = 20_000
+# Rubber is drawn lighter than its colour on paper, so that hatches show.
+_HALVES = {"upper half": "upper", "lower half": "lower"}
+
+
+def view_data(plan: Plan, scene: Scene) -> dict:
+    """Everything that `CastView` takes, ready for JSON.
+
+    Parameters
+    ----------
+    plan : Plan
+    scene : Scene
+
+    Returns
+    -------
+    dict
+        Lengths in mm, draw frame. Arrays are ``{"type", "data"}`` with base64
+        of little-endian numbers; points of a mesh are ``low + step * number``.
+    """
+    surface, film = scene.surface, scene.film
+    check = plan.part.check
+    is_dense = check.n_triangles > _DENSE_TRIANGLES
+    texture_mm = _TEXTURE_FRACTION * max(check.extent_mm) if is_dense else 0.0
+    meshes = {"part": _mesh(surface.vertices_mm, surface.faces, texture_mm)}
+    for half in scene.halves:
+        meshes[_HALVES[half.name]] = _mesh(half.vertices_mm, half.faces, texture_mm)
+    span = max(float(film.level_mm[-1]), 1e-3)
+    return {
+        "meshes": meshes,
+        "facets": {
+            "caught": _packed(surface.is_caught),
+            "spill": _packed(_share(surface.spill_fraction)),
+            "cutOff": _packed(_share(surface.cut_off_mm / span)),
+            "pocket": _packed(surface.pocket),
+            "peak": _packed(surface.peak),
+        },
+        "maps": [_map(surface, one) for one in scene_view.surface_maps(plan, scene)],
+        "film": {
+            "up": list(film.up),
+            "low": film.low_mm,
+            "span": span,
+            "levels": np.round(film.level_mm, 3).tolist(),
+            "rising": np.round(film.rising_mm, 3).tolist(),
+            "classes": [_class(one) for one in scene_view.film_classes()],
+        },
+        "box": {
+            "outline": np.round(plan.build.box.outline_mm, 3).tolist(),
+            "low": plan.build.box.low_mm[2],
+            "high": plan.build.box.high_mm[2],
+        },
+        "keys": {
+            "places": np.round(plan.build.keys.places_mm, 3).tolist(),
+            "diameter": plan.build.keys.diameter_mm,
+            "depth": plan.build.keys.depth_mm,
+            "isRaised": plan.build.keys.is_raised,
+        },
+        "ports": _ports(plan),
+        "parting": _parting(plan),
+        "colours": {
+            "part": palette.PART,
+            "upper": palette.UPPER,
+            "lower": palette.LOWER,
+            "ports": "#7fb2d6",
+            "keys": palette.CLAY,
+            "ink": palette.INK,
+        },
+        "cuts": {
+            "cutPart": {"colour": palette.PART, "hatch": 0},
+            "cutUpper": {"colour": "#a9d8f3", "hatch": 2},
+            "cutLower": {"colour": "#f3cf85", "hatch": 5},
+            "cutPorts": {"colour": "#cfe3f2", "hatch": 4},
+            "level": {"colour": "#c3baa6", "hatch": 6},
+        },
+    }
+
+
+def _mesh(vertices_mm, faces, texture_mm):
+    """Points and facets, and the edges worth a line."""
+    edges = crease_edges(vertices_mm, faces, angle_deg=_SHARP_DEG, shortest_mm=texture_mm)
+    if len(edges) > _MOST_EDGES:
+        edges = edges[:0]
+    low = vertices_mm.min(axis=0)
+    step = np.maximum(np.ptp(vertices_mm, axis=0), 1e-6) / _GRID
+    points = np.rint((vertices_mm - low) / step).astype(np.uint16)
+    return {
+        "low": low.tolist(),
+        "step": step.tolist(),
+        "points": _packed(points),
+        "faces": _packed(faces),
+        "edges": _packed(edges),
+    }
+
+
+def _parting(plan):
+    """The split round the part and round its holes, as closed lines."""
+    rims = [*plan.line.outlines, *(plug.rim for plug in plan.line.plugs)]
+    lines = [np.column_stack([rim.points_mm, rim.line_mm]) for rim in rims]
+    return [np.round(np.vstack([line, line[:1]]), _LINE_DIGITS).tolist() for line in lines]
+
+
+def _map(surface, one):
+    step = _FINE[one.unit]
+    return {
+        "key": one.key,
+        "unit": one.unit,
+        "step": step,
+        "values": _packed(np.rint(getattr(surface, one.field) / step).astype(np.int64)),
+        "classes": [_class(item) for item in one.classes],
+    }
+
+
+def _class(item: MapClass):
+    return {
+        "letter": item.letter,
+        "mm": item.mm,
+        "inch": item.inch,
+        "colour": item.colour,
+        "hatch": item.hatch,
+        "from": item.low,
+    }
+
+
+def _share(fraction):
+    """Fractions in steps of 255; rounded up, so that resin is never shown early."""
+    return np.clip(np.ceil(255 * fraction - 1e-6), 0, 255).astype(np.int64)
+
+
+def _packed(values):
+    """Whole numbers in the narrowest type that holds them."""
+    values = np.asarray(values).astype(np.int64).ravel()
+    low, high = int(values.min(initial=0)), int(values.max(initial=0))
+    kind = next(
+        name
+        for name, dtype in _TYPES.items()
+        if np.iinfo(dtype).min <= low and high <= np.iinfo(dtype).max
+    )
+    data = values.astype(np.dtype(_TYPES[kind]).newbyteorder("<")).tobytes()
+    return {"type": kind, "data": base64.b64encode(data).decode("ascii")}
+
+
+def _ports(plan):
+    """The channels of gate and vents as they run, from the cavity outward."""
+    shut = {route.label for route in plan.vents.routes if route.route == "none"}
+    ports = []
+    for port, path_mm in air_view.port_ways(plan):
+        deep_mm = cup_depth_mm(port)
+        if port.label in shut or np.linalg.norm(path_mm[-1] - path_mm[0]) < _LEAST_WAY_MM:
+            continue
+        ports.append(
+            {
+                "label": port.label,
+                "path": np.round(path_mm, 3).tolist(),
+                "bore": port.diameter_mm,
+                "cup": {"deep": deep_mm, "wide": port.cup_mm} if deep_mm > 0 else None,
+            }
+        )
+    return ports

@@ -1,0 +1,93 @@
+"""From the plan to surfaces that can be turned in the hand."""
+
+from dataclasses import replace
+
+from castplan.air.fill import flood_cavity
+from castplan.columns.field import sample
+from castplan.columns.gaps import find_gaps
+from castplan.errors import GeometryError
+from castplan.geometry.shutoff import parting_over
+from castplan.geometry.standin import collapse
+from castplan.plan_record import Plan
+from castplan.planning import build_solids
+from castplan.split.undercuts import listed_pockets, pull_halves
+from castplan.view.records import Scene
+from castplan.view.surface_maps import map_surface, roll_film, shown_part
+
+# Of each half, when a heavy part has to be cut whole.
+HALF_FACETS = 40_000
+# Of a heavy part, where its halves are cut to be looked at.
+CUT_FACETS = 25_000
+
+
+def build_scene(plan: Plan) -> Scene:
+    """Surfaces of part and halves for a view in three dimensions.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    Scene
+        The same plan gives the same scene. Where no solid can be cut out of
+        the block it has no halves, and says why.
+    """
+    part, frame = plan.part, plan.draw.frame
+    field = sample(
+        part.vertices_mm,
+        part.faces,
+        part.cap_faces,
+        frame.rotation,
+        pitch_mm=plan.sampling.pitch_mm,
+    )
+    gaps = find_gaps(field)
+    built_mm = parting_over(field, plan.line, gaps)
+    held = pull_halves(field, gaps, built_mm)
+    filling = flood_cavity(part, plan.attitude.frame, plan.air, plan.gate)
+    shown = shown_part(part)
+    halves, why = _cut_halves(plan, shown)
+    return Scene(
+        surface=map_surface(
+            part,
+            frame,
+            built_mm,
+            field,
+            held,
+            listed_pockets(field, held.gaps, plan.undercuts),
+            filling,
+            plan.air,
+            shown,
+        ),
+        film=roll_film(filling, plan.attitude.frame, frame),
+        halves=halves,
+        why_no_halves=why,
+    )
+
+
+def _cut_halves(plan, shown):
+    """The halves, or the reason why there are none.
+
+    Cut round the part as shown they fit it facet by facet; of a heavy part that would
+    be more than a picture shows. A surface that was thinned may have lost its sense of
+    inside; then the whole part is cut.
+    """
+    vertices_mm, faces, is_thinned = shown
+    whole, light = plan.part, plan.part
+    if is_thinned:
+        vertices_mm, faces = collapse(vertices_mm, faces, n_triangles=CUT_FACETS)
+        light = replace(whole, vertices_mm=vertices_mm, faces=faces, cap_faces=faces[:0])
+    why = ""
+    for part in dict.fromkeys((light, whole)):
+        try:
+            halves = build_solids(replace(plan, part=part), {"halves"}, is_fine=False)
+        except GeometryError as error:
+            why = str(error)
+            continue
+        return tuple(_thinned(half) for half in halves), ""
+    return (), why
+
+
+def _thinned(half):
+    vertices_mm, faces = collapse(half.vertices_mm, half.faces, n_triangles=HALF_FACETS)
+    return replace(half, vertices_mm=vertices_mm, faces=faces)

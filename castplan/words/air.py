@@ -1,0 +1,397 @@
+"""Words for air: how the mould stands, where openings leave, how the cavity fills."""
+
+import math
+
+import numpy as np
+
+from castplan import units
+from castplan.air.records import AttitudeOption, Combination, GateOption, Route
+from castplan.materials.wording import side_text, tilts_text
+from castplan.mould.records import Port
+from castplan.plan_record import Plan
+from castplan.texts import say
+from castplan.words import formats
+from castplan.words import plan as view
+
+_RESTS = {
+    "+z": "air.lying_upper_half_up",
+    "-z": "air.lying_lower_half_up",
+    "+x": "air.standing_right_side_up",
+    "-x": "air.standing_left_side_up",
+    "+y": "air.standing_back_up",
+    "-y": "air.standing_front_up",
+    "": "air.in_a_cradle",
+}
+_ROUTES = {
+    "groove": "air.groove_in_the_parting",
+    "straight": "air.straight_up",
+    "slanted": "air.slanted",
+    "sideways": "air.sideways_along_the_parting",
+    "riser": "air.riser_beside_the_part",
+    "none": "air.no_way_out",
+}
+LETTERS = "ABC"
+GATE = "G"
+# Resin that runs longer than this sets first, or stops short.
+LONG_S = 3600.0
+STRAIGHT_MM = 0.5
+
+
+def show_sentence(plan: Plan) -> str:
+    """Which side will be seen, and whether that was told, guessed or is not known."""
+    show = plan.show
+    if show.direction is None:
+        return say("show_face.unknown")
+    axis = view.axis_words(show.direction)
+    if show.basis == "given":
+        return say("show_face.given", axis=axis)
+    return say("show_face.guessed", side=say(f"show_face.{show.why}"), axis=axis)
+
+
+def stand_words(option: AttitudeOption | Combination) -> str:
+    """``standing, right side up, tilted 15 degrees``; sides as drawn from above."""
+    words = say(_RESTS[option.rest])
+    return (
+        say("air.tilted_degrees", words=words, tilt=f"{option.tilt_deg:.0f}")
+        if option.tilt_deg
+        else words
+    )
+
+
+def raise_words(option: AttitudeOption) -> str:
+    """Which side of the box a tilt raises, as drawn in the pour sketch; nothing at no tilt."""
+    if not option.tilt_deg:
+        return ""
+    return say(
+        "air.raise_its_side_at_degrees",
+        side=side_text(option.toward_deg),
+        toward=f"{option.toward_deg:.0f}",
+    )
+
+
+def _air(volume_mm3: float) -> str:
+    return (
+        say("number.none") if formats.is_nothing(volume_mm3) else formats.trapped_text(volume_mm3)
+    )
+
+
+def attitude_sentence(plan: Plan) -> str:
+    """How to stand the mould, and why."""
+    chosen = plan.attitude.chosen
+    stand = stand_words(chosen)
+    if chosen.tilt_deg:
+        stand = say("air.stand_raised", stand=stand, raised=raise_words(chosen))
+    key = "air.stand_mould_asked" if plan.attitude.is_asked_for else "air.stand_mould"
+    return say(key, stand=stand, why=chosen.why)
+
+
+def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
+    """Letter, how it stands, vents, minutes, why."""
+    return [
+        (
+            letter,
+            "; ".join(text for text in (stand_words(option), raise_words(option)) if text),
+            str(option.n_vents),
+            f"{option.cost_min:.0f} {formats.mark('assumed')}",
+            option.why,
+        )
+        for letter, option in zip(LETTERS, plan.attitude.options, strict=False)
+    ]
+
+
+def route_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """Label, way, bore, length, where it leaves the box, straw, when to place it."""
+    return [_route_row(route) for route in plan.vents.routes]
+
+
+def _route_row(route: Route):
+    right, up = route.exit_from_corner_mm
+    return (
+        route.label,
+        _way(route),
+        formats.length_text(route.bore_mm, error_mm=0.1),
+        formats.length_text(route.length_mm, error_mm=1.0),
+        say(
+            "air.right_up",
+            exit_face=say(f"air.face_{route.exit_face}"),
+            right=f"{right:.0f}",
+            up=f"{up:.0f}",
+        ),
+        formats.length_text(route.straw_mm, error_mm=1.0) if route.straw_mm else say("air.cup"),
+        route.when,
+    )
+
+
+def _way(route: Route):
+    if route.route == "slanted":
+        return say("air.slanted_degrees", slant=f"{route.slant_deg:.0f}")
+    return say(_ROUTES[route.route])
+
+
+def port_ways(plan: Plan) -> list[tuple[Port, np.ndarray]]:
+    """Every port with the way it really runs, (k, 3), draw frame, from the cavity outward."""
+    routes = {route.label: route.path_mm for route in plan.vents.routes}
+    return [(port, routes.get(port.label, port.path_mm)) for port in plan.mould.ports]
+
+
+def as_it_rests(plan: Plan, points_mm) -> np.ndarray:
+    """Points of the draw frame as the box rests at the pour, the view of the pour sketch."""
+    return plan.air.frame.to_frame(plan.draw.frame.to_part(np.asarray(points_mm)))
+
+
+def is_straight_up(plan: Plan, path_mm) -> bool:
+    """Whether a channel leaves the box straight over its place in the cavity."""
+    ends = as_it_rests(plan, path_mm)[[0, -1], :2]
+    return float(np.abs(ends[1] - ends[0]).max()) < STRAIGHT_MM
+
+
+def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, ...]:
+    """Number, kind, x and y of its mouth from the datum, bore, and how long the channel is."""
+    datum = np.asarray(plan.mould.datum_mm)
+    x, y = (
+        f"{formats.rounded(value, error=max(pitch_mm, 0.1))} mm ({units.inch_fraction(value)} in)"
+        for value in as_it_rests(plan, path_mm)[-1, :2] - datum
+    )
+    kind = say("air.gate_riser" if port.is_riser else f"plan_view.{port.kind}")
+    if port.is_blocked and not is_straight_up(plan, path_mm):
+        kind = say("air.askew", opening=kind)
+    elif port.is_blocked:
+        kind = say("air.blocked", opening=kind)
+    length_mm = float(np.linalg.norm(np.diff(path_mm, axis=0), axis=1).sum())
+    long = formats.length_text(length_mm, error_mm=1.0)
+    return (port.label, kind, x, y, formats.length_text(port.diameter_mm), long)
+
+
+def peak_openings(plan: Plan) -> list[str]:
+    """Label of the opening on each high point: G, a vent's number, or empty for none."""
+    labels = {k: str(n) for n, k in enumerate(plan.air.vents, start=1)}
+    if plan.air.gate is not None:
+        labels[plan.air.gate] = GATE
+    return [labels.get(k, "") for k in range(len(plan.air.peaks))]
+
+
+def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """Number, opening, height, rise above its saddle, air, roof, width there."""
+    rows = []
+    for peak, opening in zip(plan.air.peaks, peak_openings(plan), strict=True):
+        roof = (
+            say("air.point")
+            if peak.is_on_mesh
+            else say("air.level_mm_long", roof=f"{peak.roof_mm:.0f}")
+        )
+        rows.append(
+            (
+                str(peak.number),
+                opening or say("air.closed"),
+                formats.length_text(peak.height_mm, error_mm=0.1),
+                formats.length_text(peak.rise_mm, error_mm=0.1),
+                _air(peak.air_mm3),
+                roof,
+                formats.length_text(peak.width_mm, error_mm=0.1),
+            )
+        )
+    return rows
+
+
+def _seconds(low_s: float, high_s: float) -> str:
+    digits = max(0, 1 - math.floor(math.log10(max(high_s, 1e-3))))
+    return say("air.to_s", low=f"{low_s:.{digits}f}", high=f"{high_s:.{digits}f}")
+
+
+def gate_sentence(plan: Plan) -> str:
+    """Where it feeds, bore, cup and fill time with the bounds of the viscosity."""
+    gate = plan.gate
+    way = say("air.on_a_high_point_fed")
+    if gate.is_riser:
+        way = say("air.a_riser_mm_of_channel", length=f"{gate.length_mm:.0f}")
+    elif gate.options and gate.chosen.peak is None:
+        way = say("air.half_way_along_fed")
+    least = formats.length_text(gate.least_bore_mm)
+    basis = "p" if plan.job.gate_mm is None else "a"
+    return say(
+        "air.gate_g_is_bore_at" if gate.is_laminar else "air.gate_g_not_laminar",
+        way=way,
+        why=gate.why,
+        bore=formats.length_text(gate.bore_mm),
+        basis=basis,
+        least=least,
+        fill_low=_seconds(gate.fill_low_s, gate.fill_high_s),
+        limit=f"{gate.limit_s:.0f}",
+        reynolds=f"{gate.reynolds:.0f}",
+        cup=f"{gate.cup_mm:.0f}",
+        cup_high=f"{gate.cup_high_mm:.0f}",
+        reservoir=f"{gate.reservoir_ml:.2g}",
+    )
+
+
+def run_sentences(plan: Plan) -> list[str]:
+    """How long resin runs along a long part, and in which order its gates are poured."""
+    gate, run = plan.gate, plan.gate.run
+    if run is None:
+        return []
+    most = say("air.more_than_s", least=f"{LONG_S:.0f}")
+    out = [
+        say(
+            "air.runs_along",
+            length=f"{run.length_mm:.0f}",
+            time=_seconds(run.low_s, run.high_s) if run.high_s < LONG_S else most,
+            limit=f"{gate.limit_s:.0f}",
+            pot=f"{run.pot_life_s:.0f}",
+        )
+    ]
+    if gate.chosen.further:
+        labels = [port.label for port in plan.mould.ports if port.kind == "gate"]
+        alone = f"{run.alone_s:.0f} s" if run.alone_s < LONG_S else most
+        out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))
+    return out
+
+
+def gate_lines(plan: Plan) -> list[str]:
+    """Places for the gate, best first."""
+    return [_gate_line(n, option) for n, option in enumerate(plan.gate.options, start=1)]
+
+
+def _gate_line(number: int, option: GateOption) -> str:
+    return say(
+        "air.about_min_with_its_vents", number=number, why=option.why, cost=f"{option.cost_min:.0f}"
+    )
+
+
+def fill_sentences(plan: Plan) -> list[str]:
+    """What can keep the cavity from filling."""
+    fill = plan.fill
+    out = [say("air.filled_keeps_no_air")]
+    if not formats.is_nothing(1000 * fill.caught_ml):
+        out = [say("air.filled_from_gate_g_the", caught=_air(1000 * fill.caught_ml))]
+    for basin in fill.basins[:3]:
+        out.append(
+            say(
+                "air.ml_c_fill_over_an",
+                volume=f"{basin.volume_ml:.2g}",
+                sill=f"{basin.sill_mm:.0f}",
+                drop=f"{basin.drop_mm:.0f}",
+            )
+        )
+    for region in fill.thin[:2]:
+        out.append(
+            say(
+                "air.thinnest_mm_over_mm_resin",
+                gap=f"{region.gap_mm:.1f}",
+                way=f"{region.way_mm:.0f}",
+                reach=f"{region.reach_mm:.0f}",
+            )
+        )
+    if fill.bubble_mm is not None:
+        clean, rigid = fill.bubble_mm
+        out.append(
+            say(
+                "air.bubbles_from_to_mm_up",
+                clean=f"{clean:.2g}",
+                rigid=f"{rigid:.2g}",
+                bubble_way=f"{fill.bubble_way_mm:.0f}",
+                bubble_time=f"{fill.bubble_time_s:.0f}",
+            )
+        )
+    low, high = fill.pot_fraction[1], fill.pot_fraction[0]
+    out.append(
+        say(
+            "air.a_pressure_pot_at_to",
+            pot_bar=f"{fill.pot_bar[0]:g}",
+            pot_bar_2=f"{fill.pot_bar[1]:g}",
+            high=f"{100 * high:.0f}",
+            low=f"{100 * low:.0f}",
+        )
+    )
+    return out
+
+
+def pour_sentences(plan: Plan) -> list[str]:
+    """Air in the silicone, half by half."""
+    out = []
+    for pour in plan.pours.pours:
+        if not pour.caught:
+            out.append(say(f"air.rises_freely_{pour.half}"))
+            continue
+        sentences = [
+            say(
+                f"air.air_stays_{pour.half}",
+                caught=_air(pour.caught_mm3),
+                caught_2=formats.counted(len(pour.caught), "place"),
+            )
+        ]
+        if pour.tilt_deg:
+            sentences.append(
+                say(
+                    "air.tilted_degrees_raised_at_degrees",
+                    tilt=f"{pour.tilt_deg:.0f}",
+                    toward=f"{pour.toward_deg:.0f}",
+                    tilted=_air(pour.tilted_mm3),
+                )
+            )
+        out.append(" ".join(sentences))
+    return out
+
+
+def rocking_sentence(plan: Plan) -> str:
+    """Whether rocking the mould saves vents."""
+    rocking = plan.rocking
+    if not rocking.tilts:
+        return say("air.rocking_the_mould_saves_no")
+    first = plan.air.vents[:1] if plan.air.gate is None else ()
+    kept = ", ".join(str(plan.air.peaks[k].number) for k in (*first, *rocking.vents))
+    is_full = formats.is_nothing(rocking.left_mm3)
+    return say(
+        "air.rocking_saves_no_air" if is_full else "air.rocking_saves_open_only_gate",
+        n_saved=formats.counted(rocking.n_saved, "vent"),
+        kept=kept,
+        ways=tilts_text(rocking.tilts),
+        left=_air(rocking.left_mm3),
+    )
+
+
+def trade_sentence(plan: Plan) -> str:
+    """Why this draw with this way up, and what the next two pairs cost."""
+    trade = plan.trade
+    together = say("air.together_cost", cost=f"{trade.chosen.cost_min:.0f}", why=trade.why)
+    others = [pair for pair in trade.combinations if not pair.is_chosen][:2]
+    if not others:
+        return together
+    named = "; ".join(
+        say(
+            "air.pair_costs",
+            cost=f"{pair.cost_min:.0f}",
+            draw=view.direction_words(pair.draw),
+            stand=stand_words(pair),
+        )
+        for pair in others
+    )
+    return f"{together} {say('air.next_pairs', n=len(others), named=named)}"
+
+
+def _axes(direction) -> str:
+    """``+z``, or three numbers, for a column that says whose axes they are."""
+    k = max(range(3), key=lambda axis: abs(direction[axis]))
+    if abs(direction[k]) > 1 - 1e-3:
+        return f"{'+' if direction[k] > 0 else '-'}{'xyz'[k]}"
+    return ", ".join(f"{round(value, 2) + 0.0:.2f}" for value in direction)
+
+
+def trade_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """Draw, how it stands, vents; minutes for pull, seam, stand, gate, vents, air, together."""
+    rows = []
+    for pair in plan.trade.combinations:
+        rows.append(
+            (
+                say("air.here") if pair.is_chosen else "",
+                _axes(pair.draw),
+                stand_words(pair),
+                f"{pair.draw_min:.0f}",
+                f"{pair.seam_min:.0f}",
+                f"{pair.stand_min:.0f}",
+                f"{pair.gate_min:.0f}",
+                f"{pair.vents_min:.0f}",
+                f"{pair.air_min:.0f}",
+                f"{pair.cost_min:.0f}",
+            )
+        )
+    return rows

@@ -1,0 +1,336 @@
+"""Cups, estimates and cards in words, for the sheets and the terminal."""
+
+from dataclasses import replace
+
+from castplan.bench.records import Cup, EstimateResult, Limit, Mix
+from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
+from castplan.materials.cautions import load_cautions
+from castplan.materials.wording import (
+    chemistry_text,
+    limit_text,
+    volume_text,
+    wait_text,
+    weight_text,
+)
+from castplan.plan_record import Plan
+from castplan.record import Sourced
+from castplan.texts import say
+from castplan.texts.names import pour_name
+from castplan.words import formats
+
+
+def grams_text(mass_g: float, *, step_g: float) -> str:
+    """A weight as a scale of this step shows it.
+
+    Examples
+    --------
+    >>> grams_text(246.857, step_g=0.1), grams_text(12.34, step_g=5)
+    ('246.9 g', '10 g')
+    """
+    decimals = max(0, len(f"{step_g:.4f}".rstrip("0").partition(".")[2]))
+    return f"{round(mass_g / step_g) * step_g:.{decimals}f} g"
+
+
+def number_text(number: Sourced) -> str:
+    """``45 (20 to 75) min [p]``."""
+    ends = (
+        ""
+        if number.low is None
+        else say("bench.to", low=f"{number.low:.4g}", high=f"{number.high:.4g}")
+    )
+    unit = "" if number.unit == "1" else f" {formats.unit_text(number.unit, value=number.value)}"
+    return f"{number.value:.4g}{ends}{unit} {formats.mark(number.basis)}"
+
+
+def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
+    """A and B by volume, where the card has their densities; else empty."""
+    densities = card.density_a_g_ml, card.density_b_g_ml
+    if None in densities:
+        return "", ""
+    return tuple(
+        volume_text(mass_g / density.value)
+        for mass_g, density in zip((cup.a_g, cup.b_g), densities, strict=True)
+    )
+
+
+def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:
+    """What goes in, in order: name, grams, ounces, volume, what the scale then shows."""
+    volumes = part_volumes(card, cup)
+    shown = [grams_text(g, step_g=cup.step_g) for g in (cup.reading_a_g, cup.reading_b_g)]
+    rows = [
+        (name, grams_text(mass_g, step_g=cup.step_g), formats.ounce_text(mass_g), volume, reading)
+        for name, mass_g, volume, reading in zip(
+            ("A", "B"), (cup.a_g, cup.b_g), volumes, shown, strict=True
+        )
+    ]
+    if cup.pigment_g:
+        grams = grams_text(cup.pigment_g, step_g=cup.step_g)
+        reading = grams_text(cup.reading_pigment_g, step_g=cup.step_g)
+        rows.append((say("bench.pigment"), grams, formats.ounce_text(cup.pigment_g), "", reading))
+    total = cup.mass_g + cup.pigment_g
+    grams = grams_text(total, step_g=cup.step_g)
+    rows.append(
+        (say("bench.all"), grams, formats.ounce_text(total), volume_text(cup.volume_ml), "")
+    )
+    return rows
+
+
+def ratio_sentence(cup: Cup) -> str:
+    """How far the scale can put the ratio off, against what the material takes."""
+    error, allowed = (
+        formats.percent_text(share) for share in (cup.ratio_error_fraction, cup.tolerance_fraction)
+    )
+    card = load_cards().get(cup.card)
+    stated = card.ratio_tolerance_fraction if card else None
+    basis = formats.mark(stated.basis if stated else "assumed")
+    is_coarse = cup.ratio_error_fraction > cup.tolerance_fraction
+    return say(
+        "bench.too_coarse" if is_coarse else "bench.fine_enough",
+        step=f"{cup.step_g:g}",
+        error=error,
+        allowed=allowed,
+        basis=basis,
+    )
+
+
+def cup_sentence(cup: Cup) -> str:
+    """The cup for degassing; empty for resin."""
+    if not cup.vacuum_cup_ml:
+        return ""
+    return say("bench.cup_of_or_more_if", vacuum_cup=volume_text(cup.vacuum_cup_ml))
+
+
+def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
+    """What the mix sheet has a card for: cups that are alike share one.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    list of (Mix, Cup)
+        The mix holds one cup's amounts and its name in words; its `times` counts all
+        that are alike.
+    """
+    cards = []
+    for mix in plan.amounts.mixes:
+        for is_coat in (True, False):
+            cups = [
+                cup
+                for cup in plan.weigh.cups
+                if cup.pour == mix.name and cup.is_brush_coat is is_coat
+            ]
+            if not cups:
+                continue
+            cup = cups[0]
+            name = pour_name(mix.name)
+            if is_coat:
+                name = say("bench.brush_coat", name=name)
+            elif len(cups) > 1:
+                name = say("bench.cups", name=name, cups=len(cups))
+            alike = replace(
+                mix,
+                name=name,
+                volume_ml=cup.volume_ml,
+                mass_g=cup.mass_g,
+                a_g=cup.a_g,
+                b_g=cup.b_g,
+                times=cup.times * len(cups),
+            )
+            cards.append((alike, cup))
+    return cards
+
+
+def log_targets(mix: Mix) -> list[str]:
+    """First row of the log of a cup that is mixed many times: what A and both should show."""
+    together = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
+    return [say("mix.target_row"), "", weight_text(mix.a_g), together]
+
+
+def cup_notes(cup: Cup) -> list[str]:
+    """Sentences under a cup's targets: scale, cup, pigment, tare, making up."""
+    notes = [ratio_sentence(cup), cup_sentence(cup)]
+    if cup.made_up_g:
+        notes.append(say("bench.made_up_by_to_the", made_up=weight_text(cup.made_up_g)))
+    if cup.pigment_g:
+        notes.append(
+            say("bench.pigment_on_top", pigment=grams_text(cup.pigment_g, step_g=cup.step_g))
+        )
+    if cup.tare_g:
+        shown = (cup.reading_a_g, cup.reading_b_g, cup.reading_pigment_g)
+        texts = [grams_text(mass_g, step_g=cup.step_g) for mass_g in dict.fromkeys(shown)]
+        tare = grams_text(cup.tare_g, step_g=cup.step_g)
+        notes.append(
+            say("bench.with_the_cup_of_counted", tare=tare, texts=say("bench.then").join(texts))
+        )
+    return [note for note in notes if note]
+
+
+def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperature_c: float):
+    """A mix sheet for the terminal.
+
+    Parameters
+    ----------
+    mix : Mix
+    cups : list of Cup
+        Alike, one after the other.
+    limit : Limit
+    card : Card
+    temperature_c : float
+
+    Returns
+    -------
+    list of str
+    """
+    cup = cups[0]
+    grams = weight_text(mix.mass_g)
+    lines = [
+        f"{card.title} ({card.card_id})",
+        say("bench.mix", grams=grams, volume=volume_text(mix.volume_ml)),
+    ]
+    if cup.made_up_g:
+        lines.append(say("bench.made_up_to_the_smallest", mass=weight_text(cup.mass_g)))
+    if len(cups) > 1:
+        lines.append(
+            say(
+                "bench.in_cups_at_most_in",
+                cups=len(cups),
+                largest=weight_text(limit.largest_g),
+                reason=limit.reason,
+            )
+        )
+    heads = ("bench.weigh", "mix.ounces", "mix.volume", "bench.scale_shows")
+    rows = [("", *map(say, heads)), *cup_rows(card, cup)]
+    widths = [max(len(row[k]) for row in rows) + 2 for k in range(5)]
+    lines += [
+        "  " + "".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+    if cup.tare_g:
+        lines.append(
+            say("bench.the_readings_hold_the_cup", tare=grams_text(cup.tare_g, step_g=cup.step_g))
+        )
+    _, low_min, high_min = pot_life_at(card, temperature_c=temperature_c)
+    _, low_h, high_h = demould_at(card, temperature_c=temperature_c)
+    lines += [
+        ratio_sentence(cup),
+        *filter(None, [cup_sentence(cup)]),
+        say(
+            "bench.at_c_pour_within_of",
+            temperature=f"{temperature_c:g}",
+            pour_by=limit_text(mix.pour_by_min),
+            pot_life=limit_text(mix.pot_life_min),
+            low=limit_text(low_min),
+            high=limit_text(high_min),
+            demould=wait_text(mix.demould_h),
+            demould_low=wait_text(low_h),
+            demould_high=wait_text(high_h),
+        ),
+        *caution_lines(card),
+    ]
+    return lines
+
+
+def caution_lines(card: Card) -> list[str]:
+    """Cautions of a material, with their codes, and the word that the sheet comes first."""
+    known = load_cautions()
+    lines = []
+    for key in card.hazards:
+        caution = known[key]
+        codes = f" ({', '.join(caution.h_codes)})" if caution.h_codes else ""
+        lines.append(f"! {caution.title}{codes}: {caution.text}")
+    return [*lines, say("bench.the_supplier_s_data_sheet")]
+
+
+def width_text(number: Sourced) -> str:
+    """How wide a range is, in percent of its value: ``-12 % to +15 %``."""
+    low, high = (100 * (end / number.value - 1) for end in (number.low, number.high))
+    return say("bench.width", low=f"{low:+.0f}", high=f"{high:+.0f}")
+
+
+def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copies: int):
+    """An estimate for the terminal.
+
+    Parameters
+    ----------
+    result : EstimateResult
+    silicone, resin : Card
+    copies : int
+
+    Returns
+    -------
+    list of str
+    """
+    part, rubber, cast = result.part_ml, result.silicone_g, result.resin_g
+    lines = [
+        say(
+            "bench.box_inside_mm_beside_the",
+            box=formats.size_text(result.box_mm),
+            wall=f"{result.wall_mm:g}",
+        ),
+        say(
+            "bench.part_to",
+            value=volume_text(part.value),
+            basis=formats.mark(part.basis),
+            low=volume_text(part.low),
+            high=volume_text(part.high),
+            source=part.source,
+        ),
+        say(
+            "bench.silicone_c_for_both_halves",
+            value=weight_text(rubber.value),
+            low=weight_text(rubber.low),
+            high=weight_text(rubber.high),
+            width=width_text(rubber),
+            title=silicone.title,
+        ),
+        say("bench.box_less_bounding_box_the", bounding_box=weight_text(result.bounding_box_g)),
+        say(
+            "bench.resin_c_a_copy_to",
+            value=weight_text(cast.value),
+            low=weight_text(cast.low),
+            high=weight_text(cast.high),
+            width=width_text(cast),
+            title=resin.title,
+        ),
+    ]
+    if copies > 1:
+        lines.append(
+            say("bench.resin_for_copies", copies=copies, mass=weight_text(copies * cast.value))
+        )
+    lines.append(say("bench.it_rests_on"))
+    lines += [f"  {number.source}: {number_text(number)}" for number in result.assumptions]
+    lines.append(say("bench.without_a_mesh_nobody_can"))
+    return lines
+
+
+def card_rows(cards: list[Card]) -> list[str]:
+    """The cards as a table: id, what it is, pot life, demould, whose it is."""
+    heads = ("id", "what", "pot_life", "demould", "hardness", "from")
+    rows = [tuple(say(f"bench.{head}") for head in heads)]
+    rows += [
+        (
+            card.card_id,
+            card.title,
+            limit_text(card.pot_life_min.value),
+            wait_text(card.demould_h.value),
+            f"{card.shore.value:g} {card.shore.unit[-1]}",
+            say("bench.class" if card.origin == "class" else "bench.your_sheet"),
+        )
+        for card in cards
+    ]
+    widths = [max(len(row[k]) for row in rows) + 2 for k in range(6)]
+    return [
+        "".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+
+
+def card_lines(card: Card) -> list[str]:
+    """One card whole: every number with its range, basis and source."""
+    lines = [f"{card.card_id}: {card.title} ({card.kind}, {chemistry_text(card.chemistry)})"]
+    for name, number in card.numbers.items():
+        lines.append(f"  {name}: {number_text(number)}  {number.source}")
+    lines += [say("bench.keep_from", thing=text) for text in card.incompatible]
+    return [*lines, *caution_lines(card)]

@@ -1,0 +1,115 @@
+"""What stands on the mould card and the cup labels, in words and rows."""
+
+from dataclasses import dataclass
+
+from castplan.bench.records import Mix
+from castplan.materials.wording import limit_text, weight_text
+from castplan.plan_record import Plan
+from castplan.texts import say
+from castplan.words import air as air_view
+from castplan.words import bench as bench_view
+from castplan.words import formats
+from castplan.words import plan as view
+from castplan.words import shop as shop_view
+
+MOST_NUMBERED = 12  # cups that are alike; of more there is one label with a blank
+
+
+@dataclass(frozen=True, kw_only=True)
+class CupLabel:
+    """One label: for which pour, which part, how much, which of the cups."""
+
+    pour: str
+    part: str
+    weight: str
+    shows: str
+    cup: str
+    within: str
+
+
+def stand_lines(plan: Plan) -> list[str]:
+    """How the mould stands at the pour, and which way of the file that is."""
+    words = air_view.stand_words(plan.attitude.chosen)
+    up = view.axis_words(tuple(float(value) for value in plan.air.up))
+    return [say("card.stand", words=words), say("card.axis", up=up)]
+
+
+def resin_mixes(plan: Plan) -> list[Mix]:
+    """The cups of one copy."""
+    return [mix for mix, _ in bench_view.cups_as_mixes(plan) if mix.half is None]
+
+
+def shots(plan: Plan) -> list[tuple[str, str]]:
+    """For each cup of a copy its name and what to weigh for it."""
+    return [
+        (
+            say("card.weigh", name=mix.name),
+            say(
+                "card.shot",
+                a=weight_text(mix.a_g),
+                b=weight_text(mix.b_g),
+                both=formats.together_text(a_g=mix.a_g, b_g=mix.b_g),
+            ),
+        )
+        for mix in resin_mixes(plan)
+    ]
+
+
+def shot_fact(mix: Mix) -> tuple[str, str]:
+    """Label and weight of what the mould itself takes, gate and vents with it."""
+    return say("card.shot_weight"), weight_text(mix.net_ml * mix.density_g_ml) + " [c]"
+
+
+def card_sentences(plan: Plan) -> list[str]:
+    """Materials, openings, and how to store it."""
+    labels = [port.label for port in plan.mould.ports if not port.is_blocked]
+    return [
+        say(
+            "card.materials",
+            silicone=shop_view.card_title(plan.job.silicone),
+            resin=shop_view.card_title(plan.job.resin),
+        ),
+        say("card.openings", labels=", ".join(labels) if labels else say("card.none")),
+        say("card.storing"),
+        say("card.next_cast"),
+    ]
+
+
+def counter_sentence(plan: Plan) -> str:
+    """Planned life and from where on to look closer."""
+    life = bench_view.number_text(plan.buy.mould_life_casts)
+    return say("card.counter", life=life, first=first_doubtful(plan))
+
+
+def first_doubtful(plan: Plan) -> int:
+    """The first cast beyond the least life that sources give."""
+    life = plan.buy.mould_life_casts
+    return round(life.value if life.low is None else life.low) + 1
+
+
+def cup_labels(plan: Plan) -> list[CupLabel]:
+    """A label for part A and one for part B of every cup, in the order of the pours."""
+    labels = []
+    for mix, _ in bench_view.cups_as_mixes(plan):
+        numbers = range(1, mix.times + 1)
+        cups = [say("label.cup", number=number, cups=mix.times) for number in numbers]
+        if mix.times > MOST_NUMBERED:
+            cups = [say("label.cup_blank", cups=mix.times)]
+        both = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
+        parts = (
+            ("A", weight_text(mix.a_g), weight_text(mix.a_g)),
+            ("B", weight_text(mix.b_g), both),
+        )
+        labels += [
+            CupLabel(
+                pour=mix.name,
+                part=say("label.part", part=part),
+                weight=weight,
+                shows=say("label.shows", reading=reading),
+                cup=cup,
+                within=say("label.within", time=limit_text(mix.pour_by_min)),
+            )
+            for cup in cups
+            for part, weight, reading in parts
+        ]
+    return labels

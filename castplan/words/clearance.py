@@ -1,0 +1,96 @@
+"""An insert in the copy, in words: the same on terminal and sheet."""
+
+from castplan.after.records import Clearance
+from castplan.plan_record import Plan
+from castplan.texts import say
+from castplan.words.formats import mark
+
+# Walls of a casting: 1 mm is good, half of it on tiny areas (suppliers' public pages).
+THIN_MM, LEAST_MM = 1.0, 0.5
+
+
+def clearance_lines(found: Clearance, plan: Plan) -> list[str]:
+    """Where it breaks through, what wall is left, keep-outs, bed."""
+    lines = [_place(found)]
+    lines += [_break(number, piece) for number, piece in enumerate(found.breaks, start=1)]
+    if not found.breaks:
+        lines.append(say("clearance.no_break"))
+    if found.flush_mm2 > 0:
+        lines.append(say("clearance.flush", area=f"{found.flush_mm2:.3g} mm2"))
+    lines.append(_wall(found))
+    lines += [_keep(keep) for keep in found.keeps]
+    if found.bed_mm > 0:
+        lines.append(
+            say(
+                "clearance.bed",
+                volume=f"{found.bed_ml:.2g} ml",
+                mass=f"{found.bed_g:.2g} g",
+                resin=plan.job.resin,
+                gap=f"{found.bed_mm:g} mm",
+            )
+        )
+    shrinkage = plan.fit.shrinkage
+    lines.append(
+        say(
+            "clearance.sizes",
+            shrinkage=f"{100 * shrinkage.value:.2g} % {mark(shrinkage.basis)}",
+        )
+    )
+    return lines
+
+
+def _place(found):
+    told = {
+        "name": found.name,
+        "place": _triple(found.at_mm),
+        "inside": f"{found.inside_ml:.3g} ml",
+        "whole": f"{found.insert_ml:.3g} ml",
+    }
+    if any(found.turn_deg):
+        return say("clearance.turned", **told, turns=_triple(found.turn_deg))
+    return say("clearance.place", **told)
+
+
+def _triple(values):
+    return ", ".join(f"{value:g}" for value in values)
+
+
+def _spot(place_mm):
+    return ", ".join(f"{value:.1f}" for value in place_mm)
+
+
+def _break(number, piece):
+    text = say(
+        "clearance.break",
+        out=f"{piece.out_mm:.2f} mm",
+        place=_spot(piece.place_mm),
+        volume=f"{piece.volume_ml:.2g} ml",
+        mouth=f"{piece.mouth_mm2:.3g} mm2",
+    )
+    return f"{number}  {text}"
+
+
+def _wall(found):
+    if found.least_wall_mm is None:
+        return say("clearance.no_wall")
+    told = {"wall": f"{found.least_wall_mm:.2f} mm", "place": _spot(found.wall_at_mm)}
+    left = found.least_wall_mm - found.bed_mm
+    if found.bed_mm > 0:
+        wall = say("clearance.wall_by_bed", **told, left=f"{max(left, 0.0):.2f} mm")
+    else:
+        wall = say("clearance.wall", **told)
+    return f"A  {_judged(wall, left)}"
+
+
+def _judged(wall, left_mm):
+    if left_mm <= 0:
+        return say("clearance.cut_through", wall=wall)
+    if left_mm < LEAST_MM:
+        return say("clearance.too_thin", wall=wall)
+    return say("clearance.thin", wall=wall) if left_mm < THIN_MM else f"{wall}."
+
+
+def _keep(keep):
+    if keep.is_touched:
+        return say("clearance.touched", name=keep.name, volume=f"{1000 * keep.overlap_ml:.2g} mm3")
+    return say("clearance.untouched", name=keep.name, away=f"{keep.away_mm:.2f} mm")

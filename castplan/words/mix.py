@@ -1,0 +1,55 @@
+"""One mix in words and rows: what to weigh, what the scale shows, by when it must be out."""
+
+from castplan.bench.records import Mix
+from castplan.materials.cards import Card
+from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
+from castplan.texts import say
+from castplan.words import formats
+
+
+def mix_rows(mix: Mix, card: Card | None) -> tuple[tuple[str, str, str, str, str], ...]:
+    """Rows A, B, both: part, grams, ounces, millilitres, what a tared scale then shows.
+
+    A part has a volume only where its card gives the part's own density: the
+    mix's density would be wrong for it.
+    """
+
+    def part_row(name, mass_g, density, reading):
+        volume = ""
+        if density is not None:
+            volume = f"{volume_text(mass_g / density.value)} {formats.mark(density.basis)}"
+        return (name, weight_text(mass_g), formats.ounce_text(mass_g), volume, reading)
+
+    density_a = card.density_a_g_ml if card else None
+    density_b = card.density_b_g_ml if card else None
+    together = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
+    total = (weight_text(mix.mass_g), formats.ounce_text(mix.mass_g), volume_text(mix.volume_ml))
+    return (
+        part_row("A", mix.a_g, density_a, weight_text(mix.a_g)),
+        part_row("B", mix.b_g, density_b, together),
+        ("A + B", *total, ""),
+    )
+
+
+def mix_name(mix: Mix) -> str:
+    """What is poured, its name in words already, and which half of the mould that is."""
+    return say(f"mix.name_{mix.half}", name=mix.name) if mix.half else mix.name
+
+
+def mix_facts(mix: Mix) -> tuple[tuple[str, str], ...]:
+    """Pour-by, pot life and demould of one cup, each with its label."""
+    return (
+        (say("mix.fact_pour"), limit_text(mix.pour_by_min) + " [c]"),
+        (say("mix.fact_pot_life"), limit_text(mix.pot_life_min)),
+        (say("mix.fact_open"), wait_text(mix.demould_h)),
+    )
+
+
+def mix_times(mix: Mix) -> str:
+    """Pot life, pour-by and demould of one cup, in one sentence."""
+    return say(
+        "mix.times",
+        pour_by=limit_text(mix.pour_by_min),
+        pot_life=limit_text(mix.pot_life_min),
+        demould=wait_text(mix.demould_h),
+    )

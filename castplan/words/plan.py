@@ -1,0 +1,342 @@
+"""From a plan to words: the sentences that terminal, paper and page share.
+
+Nothing is computed here but roundings, units and the difference of two heights.
+"""
+
+import math
+
+import numpy as np
+
+from castplan.bench.records import Mix, Step
+from castplan.materials.cautions import Caution
+from castplan.materials.wording import axis_text, limit_text, listed, wait_text, weight_text
+from castplan.mould.records import Port
+from castplan.plan_record import Plan
+from castplan.record import Finding
+from castplan.texts import say
+from castplan.words import bench as bench_view
+from castplan.words import formats
+
+_BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
+_LEVEL_DEG = 0.5  # a tilt below this is level: a bench is no better
+# A split this close to the lowest point is the base board itself.
+_FLAT_BACK_MM = 0.1
+_WAYS = {
+    "tilted": "plan.in_one_tilted_plane",
+    "stepped": "plan.in_level_stretches_with_steps",
+    "following": "plan.along_its_edge_up_and",
+}
+_MAX_NAMED = 4  # pockets named by their numbers; more are counted
+_SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
+
+
+def basis_foot() -> str:
+    """What the letters of the bases mean."""
+    return say("plan.m_measured_c_computed_d")
+
+
+def sheet_first() -> str:
+    """That the data sheet wins."""
+    return say("plan.the_supplier_s_data_sheet")
+
+
+def axis_words(direction: tuple[float, float, float]) -> str:
+    """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
+    return axis_text(direction)
+
+
+def direction_words(direction: tuple[float, float, float]) -> str:
+    """``along the file's +z``, ``along (0.12, 0.50, 0.86) of the file's axes``."""
+    return say("plan.along", axis=axis_words(direction))
+
+
+def pour_tilt_deg(plan: Plan) -> float:
+    """How far the box leans from standing on its face at the pour, 0 below half a degree."""
+    up, rest_up = np.asarray(plan.air.up), plan.air.frame.up
+    cosine = float(np.clip(up @ rest_up / np.linalg.norm(up), -1.0, 1.0))
+    tilt_deg = math.degrees(math.acos(cosine))
+    return tilt_deg if tilt_deg >= _LEVEL_DEG else 0.0
+
+
+def _pour_up(plan: Plan) -> str:
+    """``the file's +y up``, and how far it is tilted."""
+    words = say("plan.up", up=axis_words(tuple(float(value) for value in plan.air.frame.up)))
+    tilt_deg = pour_tilt_deg(plan)
+    if not tilt_deg:
+        return words
+    return say(
+        "plan.tilted_degrees_until_points_up",
+        words=words,
+        tilt=f"{tilt_deg:.0f}",
+        up=axis_words(plan.air.up),
+    )
+
+
+def vents(plan: Plan) -> tuple[Port, ...]:
+    """The vents among the ports."""
+    return tuple(port for port in plan.mould.ports if port.kind == "vent")
+
+
+def gates(plan: Plan) -> tuple[Port, ...]:
+    """The gates among the ports."""
+    return tuple(port for port in plan.mould.ports if port.kind == "gate")
+
+
+def sorted_findings(plan: Plan) -> list[Finding]:
+    """Stops first, then warnings, then notes; each in the plan's order."""
+    return sorted(plan.findings, key=lambda finding: _SEVERITY_ORDER[finding.severity])
+
+
+def split_height_mm(plan: Plan) -> float:
+    """The split at the walls of the box, above its floor."""
+    return plan.line.box_height_mm - plan.mould.low_mm[2]
+
+
+def is_flat_back(plan: Plan) -> bool:
+    """Whether the part lies on the base board, without a clay bed."""
+    is_level = plan.line.kind == "level"
+    return is_level and split_height_mm(plan) - plan.mould.under_mm < _FLAT_BACK_MM
+
+
+def _holding(plan: Plan) -> str:
+    """What the rubber does at the pockets when the mould is opened, by their verdicts."""
+    if formats.is_nothing(plan.line.trapped_mm3):
+        return say("plan.nothing_holds_the_silicone")
+    says = {
+        "leaves freely": "plan.leaves_freely_2",
+        "flexes out": "plan.flexes_out_of",
+    }
+    says |= {"may tear": "plan.may_tear_in", "locked": "plan.is_locked_in"}
+    parts = []
+    for verdict, words in says.items():
+        numbers = [flex.number for flex in plan.flex.pockets if flex.verdict == verdict]
+        if numbers:
+            parts.append(say(words, pockets=_pockets(numbers)))
+    trapped = formats.trapped_text(plan.line.trapped_mm3)
+    if not parts:
+        return say("plan.flex_of_silicone_out_when", trapped=trapped)
+    last = say("plan.and", last=parts.pop()) if len(parts) > 1 else ""
+    return say("plan.is_undercut_the_rubber", trapped=trapped, parts=", ".join(parts), last=last)
+
+
+def _pockets(numbers: list[int]) -> str:
+    """``pocket 3``, ``pockets 1, 2 and 4``, ``9 pockets``."""
+    if len(numbers) > _MAX_NAMED:
+        return formats.counted(len(numbers), "pocket")
+    if len(numbers) == 1:
+        return say("plan.pocket", number=numbers[0])
+    return say("plan.pockets_and", others=", ".join(map(str, numbers[:-1])), last=numbers[-1])
+
+
+def _drill(plan: Plan) -> str:
+    ports, gate = gates(plan), ""
+    if ports:
+        key = "plan.gate" if len(ports) == 1 else "plan.gates"
+        diameter = formats.length_text(ports[0].diameter_mm)
+        gate = say(key, label=listed([port.label for port in ports]), diameter=diameter)
+    labels = [port.label for port in vents(plan)]
+    if not labels:
+        return say("plan.open_gate", gate=gate or say("plan.a_gate"))
+    names = labels[0] if len(labels) == 1 else say("plan.to", first=labels[0], last=labels[-1])
+    holes = say("plan.vents_named", vents=formats.counted(len(labels), "vent"), names=names)
+    if not gate:
+        return say("plan.open_vents", vents=holes)
+    return say("plan.open_gate_and_vents", gate=gate, vents=holes)
+
+
+def _casting(mix: Mix) -> str:
+    told = {
+        "a": weight_text(mix.a_g),
+        "b": weight_text(mix.b_g),
+        "pour_by": limit_text(mix.pour_by_min),
+        "demould": wait_text(mix.demould_h),
+    }
+    if mix.times > 1:
+        return say("plan.weigh_resin_again", **told, times=mix.times)
+    return say("plan.weigh_resin", **told)
+
+
+def _height(plan: Plan) -> str:
+    return formats.both_lengths(split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
+
+
+def _span(plan: Plan) -> str:
+    """Lowest and highest point of a split that is not level, above the base board."""
+    ends = [z_mm for rim in plan.line.outlines for z_mm in rim.line_mm] or [plan.line.box_height_mm]
+    low, high = (
+        formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
+        for z_mm in (min(ends), max(ends))
+    )
+    return f"{low} mm [c]" if low == high else say("plan.to_mm_c", low=low, high=high)
+
+
+def _bedding(plan: Plan) -> str:
+    if is_flat_back(plan):
+        return say("plan.stick_it_flat_to_the")
+    if plan.line.kind == "level":
+        return say("plan.clay_up_to_above_the", height=_height(plan))
+    if plan.line.kind == "tilted":
+        return say("plan.clay_in_one_tilted_plane", span=_span(plan))
+    return say("plan.clay_to_the_clay_strip", span=_span(plan), height=_height(plan))
+
+
+def summary_lines(plan: Plan) -> list[str]:
+    """Five lines that say what to do, in the order of the work."""
+    n_stops = sum(finding.severity == "stop" for finding in plan.findings)
+    first = (
+        say("plan.clear_first_see_the_findings", n_stops=formats.counted(n_stops, "stop"))
+        if n_stops
+        else ""
+    )
+    inside_mm = tuple(
+        high - low for low, high in zip(plan.mould.low_mm, plan.mould.high_mm, strict=True)
+    )
+    pours = say("plan.then").join(
+        say(f"plan.for_the_{mix.half}_half", mass=weight_text(mix.mass_g))
+        for mix in plan.amounts.mixes
+        if mix.half
+    )
+    castings = [_casting(mix) for mix, _ in bench_view.cups_as_mixes(plan) if not mix.half]
+    return [
+        say("plan.turn_it_so_faces_up", first=first, direction=axis_words(plan.draw.direction)),
+        f"{_bedding(plan)}; {_holding(plan)}.",
+        say(
+            "plan.inside_weigh_silicone",
+            shape=say(_BOXES.get(plan.build.box.shape, "plan.box")),
+            inside=formats.size_text(inside_mm),
+            pours=pours,
+        ),
+        say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan)),
+        " ".join(castings) or say("plan.no_resin_is_planned"),
+    ]
+
+
+def _draw_reason(plan: Plan) -> str:
+    best, *others = plan.draw.candidates
+    trapped = formats.trapped_text(best.trapped_mm3)
+    if plan.draw.is_asked_for:
+        return say("plan.as_asked_split_level_it", trapped=trapped)
+    n_tried = formats.counted(plan.draw.n_directions, "direction")
+    if any(other.cost_min < best.cost_min - 0.5 for other in others):
+        return say("plan.of_it_makes_the_least_with", n_tried=n_tried, trapped=trapped)
+    if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
+        return say("plan.of_it_makes_the_least", n_tried=n_tried, trapped=trapped)
+    reason = say("plan.of_split_level_it_traps", n_tried=n_tried, trapped=trapped)
+    if formats.is_nothing(best.trapped_mm3):
+        reason = say("plan.of_it_traps_nothing", n_tried=n_tried)
+    if others:
+        reason += say("plan.the_next", trapped=formats.trapped_text(others[0].trapped_mm3))
+    return reason
+
+
+def _split(plan: Plan) -> str:
+    line = plan.line
+    if is_flat_back(plan):
+        return say("plan.split_it_at_its_flat")
+    traps = say("plan.it_traps", trapped=formats.trapped_text(line.trapped_mm3))
+    if line.kind != "level":
+        way = say(_WAYS[line.kind])
+        level = formats.trapped_text(plan.parting.trapped_at_mm3)
+        reason = (
+            say("plan.as_asked", traps=traps)
+            if line.is_asked_for
+            else say("plan.a_level_split", traps=traps, level=level)
+        )
+        return say("plan.split_it_above_the_base", way=way, span=_span(plan), reason=reason)
+    if line.is_asked_for:
+        return say("plan.split_it_level_above_the", height=_height(plan), traps=traps)
+    low, high = (
+        formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
+        for z_mm in (plan.parting.free_low_mm, plan.parting.free_high_mm)
+    )
+    others = say("plan.anywhere_from_to_mm_traps", low=low, high=high)
+    if low == high:
+        others = say("plan.every_other_height_traps_more")
+    return say("plan.split_it_level_above_the_2", height=_height(plan), others=others)
+
+
+def _air_reason(plan: Plan) -> str:
+    air, n_vents = plan.air, len(vents(plan))
+    reason = say("plan.let_the_air_out", n=n_vents, n_vents=formats.counted(n_vents, "vent"))
+    if not n_vents:
+        reason = say("plan.no_vent_is_needed")
+    if not formats.is_nothing(air.small_mm3):
+        kept = formats.trapped_text(air.small_mm3)
+        small = formats.counted(air.n_small, "small_high_point")
+        reason += say("plan.without_a_vent_may_keep", small=small, kept=kept)
+    return reason
+
+
+def decision_sentences(plan: Plan) -> tuple[str, str, str]:
+    """Draw, split and pour: what was decided and why, one sentence each."""
+    ports, gate = gates(plan), ""
+    if ports:
+        key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
+        key = "plan.through_gate_below" if ports[0].is_riser else key
+        gate = say(key, label=listed([port.label for port in ports]))
+    return (
+        say(
+            "plan.turn_it_because",
+            direction=axis_words(plan.draw.direction),
+            reason=_draw_reason(plan),
+        ),
+        f"{_split(plan)}.",
+        say(
+            "plan.pour_it_with",
+            gate=gate or say("plan.where_you_like"),
+            pour_up=_pour_up(plan),
+            reason=_air_reason(plan),
+        ),
+    )
+
+
+def sampling_sentence(plan: Plan) -> str:
+    """How finely the part was looked at, and how well that fits."""
+    sampling = plan.sampling
+    difference = sampling.volume_difference_fraction
+    pitch = f"{sampling.pitch_mm:.2g}"
+    if difference is not None:
+        return say(
+            "plan.sampled",
+            pitch=pitch,
+            difference=formats.percent_text(abs(difference)),
+            halves=formats.percent_text(plan.mould.sampling_fraction),
+        )
+    return say(
+        "plan.sampled_open", n=sampling.n_decided, pitch=pitch, n_decided=f"{sampling.n_decided:,}"
+    )
+
+
+def caution_short(caution: Caution) -> str:
+    """Title and first sentence, for beside a step."""
+    first, _, _ = caution.text.partition(". ")
+    return f"{caution.title}: {first.rstrip('.')}."
+
+
+def caution_codes(caution: Caution) -> str:
+    """UN GHS hazard statement codes, where they come from, and limits in air."""
+    codes = caution.source
+    if caution.h_codes:
+        codes = f"{', '.join(caution.h_codes)} ({caution.source})"
+    return say("plan.in_air", codes=codes, limits=caution.limits) if caution.limits else codes
+
+
+def step_times(step: Step) -> list[str]:
+    """``25 min``, ``wait 16 h``."""
+    hands = formats.time_text(step.hands_on_min)
+    return (
+        [hands, say("steps.wait", time=formats.time_text(step.wait_min))]
+        if step.wait_min
+        else [hands]
+    )
+
+
+def schedule_sentence(plan: Plan) -> str:
+    """Hands-on and waiting time of the whole job."""
+    schedule = plan.schedule
+    return say(
+        "plan.hands_on_waiting",
+        hands_on=formats.time_text(schedule.hands_on_min),
+        basis=formats.mark(schedule.basis),
+        wait=formats.time_text(schedule.wait_min),
+    )
