@@ -82,3 +82,12 @@ class Plan:
     trade: TradeResult
     findings: tuple[Finding, ...] = field(default=())
     revision: Revision | None = None  # what is other than in the version before
+
+    def __repr__(self):
+        x, y, z = self.draw.direction
+        n_stop = sum(finding.severity == "stop" for finding in self.findings)
+        return (
+            f"<Plan of {self.part.name}: {self.part.check.volume_mm3 / 1000:.3g} ml, drawn along "
+            f"({x:.3g}, {y:.3g}, {z:.3g}), {self.line.kind} parting, "
+            f"{len(self.findings)} findings, {n_stop} of them to stop at>"
+        )

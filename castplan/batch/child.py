@@ -64,11 +64,8 @@ def _speak(translation):
 
 def _plan(parcel, place):
     from castplan.batch.digest import digest_of
-    from castplan.errors import GeometryError
-    from castplan.files.write import write_plan
+    from castplan.door import plan_part
     from castplan.part.load import load_part
-    from castplan.planning import build_plan, build_solids, prove_solids
-    from castplan.view.scene import build_scene
 
     home = place / "home"
     (home / "cards").mkdir(parents=True)
@@ -78,23 +75,15 @@ def _plan(parcel, place):
     mesh = place / "mesh" / Path(parcel.file_name).name
     mesh.parent.mkdir()
     mesh.write_bytes(parcel.mesh)
-    plan = build_plan(load_part(mesh, **parcel.reading), parcel.job)
-    bodies = ()
-    if parcel.solids:
-        try:
-            bodies = build_solids(plan, parcel.solids)
-            plan = prove_solids(plan, bodies)
-        except GeometryError:
-            # As on the command line: the plan stands, its mesh bounds no solid.
-            bodies = ()
-    folder = place / "plan"
-    write_plan(plan, folder, replace=False, bodies=bodies, scene=build_scene(plan))
+    part = load_part(mesh, **parcel.reading)
+    planned = plan_part(part, parcel.job, solids=parcel.solids)
+    folder = planned.write(place / "plan")
     files = tuple(
         (path.relative_to(folder).as_posix(), path.read_bytes())
         for path in sorted(folder.rglob("*"))
         if path.is_file()
     )
-    return Outcome(status=PLANNED, files=files, digest=digest_of(plan))
+    return Outcome(status=PLANNED, files=files, digest=digest_of(planned.record))
 
 
 def main() -> None:

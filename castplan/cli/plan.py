@@ -61,7 +61,6 @@ from castplan.cli.options import (
     read_number,
 )
 from castplan.cli.progress import Progress, is_compiled
-from castplan.errors import GeometryError
 
 EPILOG = f"""\b
 Examples:
@@ -242,7 +241,7 @@ def plan(
 ):
     """Plan the mould and write the plan folder."""
     job, wanted = read_job(locals())
-    from castplan.files.write import check_target, write_plan
+    from castplan.files.write import check_target
     from castplan.part.load import load_part
 
     check_target(out, replace=replace)
@@ -257,24 +256,13 @@ def plan(
         )
         if not is_compiled():
             progress.note("first start: compiling, up to 20 s, kept for next time")
-        from castplan.planning import build_plan, build_solids, prove_solids
-        from castplan.view.scene import build_scene
-        from castplan.words import plan as view
+        from castplan.door import plan_part
 
-        built = build_plan(loaded, job, progress=progress)
-        made = ()
-        if wanted:
-            progress("solids", 0.0)
-            try:
-                made = build_solids(built, wanted)
-                built = prove_solids(built, made)
-            except GeometryError as error:
-                # The plan itself stands; a mesh that bounds no solid has none to write.
-                progress.note(f"no solids written. {error}")
-        progress("view", 0.0)
-        scene = build_scene(built)
-        write_plan(built, out, replace=replace, bodies=made, scene=scene, progress=progress)
-    for line in view.summary_lines(built):
+        planned = plan_part(loaded, job, solids=wanted, progress=progress)
+        if planned.why_no_solids:
+            progress.note(f"no solids written. {planned.why_no_solids}")
+        planned.write(out, replace=replace, progress=progress)
+    for line in planned.summary():
         typer.echo(line)
 
 

@@ -34,10 +34,10 @@ def revise(
     in the new plan's sheets; the log goes along.
     """
     from castplan.after.revise import revise as make
+    from castplan.door import Planned
     from castplan.files.cast_file import read_log
     from castplan.files.plan_folder import read_plan
-    from castplan.files.write import check_target, write_plan
-    from castplan.view.scene import build_scene
+    from castplan.files.write import check_target
     from castplan.words import revision as revision_view
     from castplan.words.cautions import after_cautions
     from castplan.words.plan import caution_short
@@ -45,9 +45,7 @@ def revise(
     check_target(out, replace=replace)
     with Progress() as progress:
         revised = make(read_plan(plan), read_log(plan), progress=progress)
-        progress("view", 0.0)
-        scene = build_scene(revised)
-        write_plan(revised, out, replace=replace, scene=scene, log_from=plan, progress=progress)
+        Planned(revised).write(out, replace=replace, log_from=plan, progress=progress)
     for line in revision_view.revision_lines(revised):
         typer.echo(line)
     for caution in after_cautions(revised):

@@ -15,15 +15,14 @@ from concurrent.futures import Future
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from castplan.door import Planned
 from castplan.errors import CastplanError, ResourceError
-from castplan.files.write import write_plan
 from castplan.memory import Memory, remembered
 from castplan.page.choices import job_from, reading_from
 from castplan.page.store import Conflict, Store, StoredJob
 from castplan.part.load import load_part
 from castplan.plan_record import Plan
-from castplan.planning import build_plan, build_solids, prove_solids
-from castplan.view.scene import build_scene
+from castplan.planning import build_plan
 
 # Jobs whose plans are kept ready, and the triangles that all of them may have.
 N_READY = 4
@@ -371,12 +370,7 @@ def _folder(bench, plan):
     if bench.folder_of is not plan:
         _drop(bench)
         bench.folder = tempfile.TemporaryDirectory(prefix="castplan-")
-        bodies = ()
-        with contextlib.suppress(CastplanError):  # a mesh that bounds no solid has none
-            bodies = build_solids(plan, {"halves"})
-        proven = prove_solids(plan, bodies)
-        folder, scene = Path(bench.folder.name) / "plan", build_scene(plan)
-        write_plan(proven, folder, replace=False, bodies=bodies, scene=scene)
+        Planned(plan).with_solids({"halves"}).write(Path(bench.folder.name) / "plan")
         bench.folder_of = plan
     return Path(bench.folder.name) / "plan"
 

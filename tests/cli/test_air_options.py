@@ -5,15 +5,13 @@ import shapes
 import trimesh
 from typer.testing import CliRunner
 
-import castplan.planning
-import castplan.view.scene
+import castplan.door
 from castplan import cli
 from castplan.cli.air_options import air_choices
 from castplan.cli.options import read_place, read_spot
 from castplan.errors import InputError
 from castplan.files import write
 from castplan.records import Job
-from castplan.words import plan as view
 
 
 @pytest.fixture
@@ -24,11 +22,11 @@ def job_of(tmp_path, monkeypatch):
     mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
     path.write_bytes(mesh.export(file_type="stl"))
     monkeypatch.setattr(
-        castplan.planning, "build_plan", lambda part, job, *, progress: seen.update(job=job)
+        castplan.door, "build_plan", lambda part, job, *, progress: seen.update(job=job)
     )
-    monkeypatch.setattr(castplan.view.scene, "build_scene", lambda plan: None)
+    monkeypatch.setattr(castplan.door, "build_scene", lambda plan: None)
     monkeypatch.setattr(write, "write_plan", lambda *args, **more: None)
-    monkeypatch.setattr(view, "summary_lines", lambda plan: [])
+    monkeypatch.setattr(castplan.door, "summary_lines", lambda plan: [])
 
     def run(*options):
         out = tmp_path / f"plan{len(seen)}"

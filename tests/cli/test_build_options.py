@@ -8,7 +8,7 @@ import pytest
 import shapes
 import trimesh
 
-import castplan.planning
+import castplan.door
 from castplan import cli
 from castplan.cli.build_options import Bed, Box, build_choices, read_lengths, read_solids
 from castplan.errors import GeometryError, InputError
@@ -69,7 +69,7 @@ def test_a_mesh_without_solids_still_gets_its_plan(tmp_path, monkeypatch, capsys
     def refuse(plan, wanted):
         raise GeometryError("block", found="a sheet", need="a solid", do="Heal it.")
 
-    monkeypatch.setattr(castplan.planning, "build_solids", refuse)
+    monkeypatch.setattr(castplan.door, "build_solids", refuse)
     monkeypatch.setattr(sys, "argv", ["castplan", *words(tmp_path).split()])
     with pytest.raises(SystemExit) as ended:
         cli.main()

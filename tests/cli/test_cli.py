@@ -13,8 +13,7 @@ import shapes
 import trimesh
 
 import castplan
-import castplan.planning
-import castplan.view.scene
+import castplan.door
 from castplan import cli
 from castplan.cli.progress import Progress
 from castplan.files import write
@@ -23,7 +22,6 @@ from castplan.part.health import examine
 from castplan.records import Job
 from castplan.words import health as health_view
 from castplan.words import mesh as mesh_view
-from castplan.words import plan as view
 
 # Sources: the exit codes are those drawn in castplan/errors.py; the bodies'
 # sizes are the closed forms of `shapes`.
@@ -67,14 +65,16 @@ def planned(monkeypatch):
         progress("air", 0.0)
         return "a plan"
 
-    def write_plan(plan, out_dir, *, replace, bodies, scene, progress):
+    def write_plan(plan, out_dir, *, replace, bodies, scene, log_from, progress):
         calls.update(plan=plan, out_dir=out_dir, replace=replace, scene=scene)
         progress("write", 1.0)
 
-    monkeypatch.setattr(castplan.planning, "build_plan", build_plan)
-    monkeypatch.setattr(castplan.view.scene, "build_scene", lambda plan: f"surfaces of {plan}")
+    monkeypatch.setattr(castplan.door, "build_plan", build_plan)
+    monkeypatch.setattr(castplan.door, "build_scene", lambda plan: f"surfaces of {plan}")
     monkeypatch.setattr(write, "write_plan", write_plan)
-    monkeypatch.setattr(view, "summary_lines", lambda plan: [f"{plan}, line {n}" for n in "12345"])
+    monkeypatch.setattr(
+        castplan.door, "summary_lines", lambda plan: [f"{plan}, line {n}" for n in "12345"]
+    )
     return calls
 
 
