@@ -171,6 +171,20 @@ def _facets(points, faces):
     return corners.mean(axis=1), cross / np.where(double > 0, double, 1.0)[:, None]
 
 
+def class_of(holder, caught, pocket) -> np.ndarray:
+    """One number for what a facet is: who holds it, whether air stays, in which pocket, (m,).
+
+    Parameters
+    ----------
+    holder : (m,) int
+    caught : (m,) bool
+    pocket : (m,) int
+        However many; holders come as small integers that would run over.
+    """
+    kind = 2 * holder.astype(np.int64) + caught
+    return kind * (1 + int(pocket.max(initial=0))) + pocket
+
+
 def _refine(points, faces, rubber, resin):
     """Facets small enough for the maps, smaller still where a class ends."""
     corners = points[faces]
@@ -189,7 +203,7 @@ def _refine(points, faces, rubber, resin):
         centre, normal = _facets(points, faces)
         holder, _, pocket, _ = rubber.at(centre, normal)
         caught = resin.at(centre, normal)[0]
-        label = (holder * 2 + caught) * (1 + int(pocket.max(initial=0))) + pocket
+        label = class_of(holder, caught, pocket)
         ends_here = label[across_edges(faces, len(points))] != label[:, None]
         ends_here = ends_here.any(axis=1)[:, None] & (edge_lengths(points, faces) > longest_mm)
         if len(faces) + 2 * ends_here.sum() > MOST_REFINED:

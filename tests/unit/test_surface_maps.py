@@ -235,3 +235,16 @@ def test_the_same_plan_gives_the_same_scene(towers):
     again = build_scene(plan)
     for name in ("vertices_mm", "faces", "thickness_mm", "holder", "spill_fraction"):
         assert np.array_equal(getattr(scene.surface, name), getattr(again.surface, name))
+
+
+def test_every_pocket_of_many_is_a_class_of_its_own():
+    # More pockets than fit into the bytes that holders come in; counted by Python.
+    pocket = np.arange(300, dtype=np.int64)
+    kinds = [(holder, caught) for holder in range(4) for caught in (False, True)]
+    told = np.concatenate(
+        [
+            surface_maps.class_of(np.full(300, holder, np.int8), np.full(300, caught), pocket)
+            for holder, caught in kinds
+        ]
+    )
+    assert len(set(told.tolist())) == len(kinds) * 300
