@@ -73,7 +73,7 @@ def _group(vertices_mm, cap_faces):
 
     n = len(vertices_mm)
     a, b = cap_faces[:, [0, 0]].ravel(), cap_faces[:, 1:].ravel()
-    graph = coo_matrix((np.ones(len(a), dtype=np.int8), (a, b)), shape=(n, n))
+    graph = coo_matrix((np.ones(len(a), dtype=np.int32), (a, b)), shape=(n, n))
     _, label = connected_components(graph, directed=False)
     kept, of_facet = np.unique(label[cap_faces[:, 0]], return_inverse=True)
     g = len(kept)

@@ -125,7 +125,7 @@ def count_components(pairs: np.ndarray, *, n_vertices: int) -> tuple[int, np.nda
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import connected_components
 
-    ones = np.ones(len(pairs), dtype=np.int8)
+    ones = np.ones(len(pairs), dtype=np.int32)
     graph = coo_matrix((ones, (pairs[:, 0], pairs[:, 1])), shape=(n_vertices, n_vertices))
     return connected_components(graph, directed=False)
 
