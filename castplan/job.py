@@ -1,5 +1,8 @@
 """The choices of the shop."""
 
+from dataclasses import fields
+
+from castplan.choices import CHOICES, check
 from castplan.record import record
 
 
@@ -161,3 +164,9 @@ class Job:
     place: str | None = None  # where the part will live
     start: str | None = None  # YYYY-MM-DD HH:MM
     shop: Shop = Shop()
+
+    def __post_init__(self):
+        for entry in fields(self):
+            value = getattr(self, entry.name)
+            if value is not None or entry.default is not None:
+                check(CHOICES[entry.name], value, what=entry.name)

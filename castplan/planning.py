@@ -100,7 +100,6 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     """
     report = progress or (lambda stage, fraction: None)
     # A wrong name should not cost the search first.
-    _check_up(job)
     get_card(job.silicone, kind="silicone")
     get_card(job.resin, kind="resin")
     asked, (show, job, guard) = job, settle_show_face(part, job)
@@ -390,10 +389,3 @@ def _sample_again(part, job, frame, field, pitch_mm):
     if np.array_equal(frame.rotation, field.rotation):
         return field
     return _sample(part, frame, frames.view_pitch(part, job, frame, pitch_mm=pitch_mm))
-
-
-def _check_up(job):
-    if job.up is not None and not 0 < np.linalg.norm(job.up) < np.inf:
-        raise InputError(
-            "--up", found=f"{job.up}", need="a direction", do="Give x,y,z, such as 0,0,1."
-        )

@@ -1,22 +1,16 @@
 """Options about air, and what they make of a job."""
 
-import enum
 from typing import Annotated
 
 import typer
 
-from castplan.cli.options import read_number, read_place, read_spot
+from castplan.cli.options import read_choice, read_place, read_spot, words_of
 
 # How far round a marked place gate and vents keep off, unless the shop says (assumed).
 KEEP_OFF_MM = 5.0
 
 
-class Feed(enum.StrEnum):
-    """Where the gate feeds the cavity."""
-
-    AUTO = "auto"
-    TOP = "top"
-    RISER = "riser"
+Feed = words_of("Feed", "feed")
 
 
 MaxVentsOption = Annotated[
@@ -77,12 +71,12 @@ FeedOption = Annotated[
 def air_choices(*, max_vents, air_left, vent_pitch, vent, keep_off, gate, feed) -> dict:
     """Fields of a job from the options; None where an option is left out."""
     return {
-        "max_vents": read_number("--max-vents", max_vents, above=0, unit="vents"),
-        "air_left_ml": read_number("--air-left", air_left, above=0.0, unit="ml"),
-        "vent_pitch_mm": read_number("--vent-pitch", vent_pitch, above=0.0, unit="mm"),
+        "max_vents": read_choice("--max-vents", "max_vents", max_vents),
+        "air_left_ml": read_choice("--air-left", "air_left_ml", air_left),
+        "vent_pitch_mm": read_choice("--vent-pitch", "vent_pitch_mm", vent_pitch),
         "vents_at": tuple(read_place("--vent", text) for text in vent) if vent else None,
         "keep_off": _spots(keep_off) if keep_off else None,
-        "gate_mm": read_number("--gate", gate, above=0.0, unit="mm"),
+        "gate_mm": read_choice("--gate", "gate_mm", gate),
         "feed": None if feed is None else feed.value,
     }
 

@@ -1,25 +1,16 @@
 """Options about the original, the shop and the copies, and what they make of a job."""
 
-import enum
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from castplan.cli.options import read_number
+from castplan.cli.options import read_choice, words_of
 from castplan.cli.quantities import read_gauge, read_uses, read_volume, read_weight
 from castplan.errors import InputError
 
-
-class Place(enum.StrEnum):
-    """Where a part may live, from cool to hot."""
-
-    INDOORS = "indoors"
-    SHADE = "shade"
-    GLOVEBOX = "glovebox"
-    CONSOLE = "console"
-    DASHBOARD = "dashboard"
+Place = words_of("Place", "place")
 
 
 WaterOption = Annotated[
@@ -125,7 +116,7 @@ def bench_choices(
         "water_ml": read_volume("--water", water),
         "original_g": read_weight("--original-weight", original),
         "original_density_g_ml": _density(density),
-        "brush_mm": read_number("--brush-coat", brush, least=0.0, unit="mm"),
+        "brush_mm": read_choice("--brush-coat", "brush_mm", brush),
         "pigment_fraction": read_percent("--pigment", pigment),
         "gauges": tuple(read_gauge(text) for text in gauge) if gauge else None,
         "place": None if place is None else place.value,

@@ -1,30 +1,21 @@
 """Options about box, keys, bed, equipment and solids, and what they make of a job."""
 
-import enum
 import math
 from typing import Annotated
 
 import typer
 
-from castplan.cli.options import read_number
+from castplan.cli.options import read_choice, words_of
 from castplan.errors import InputError
 
+LENGTHS = ("box_step", "board", "key", "key_pitch", "kerf", "key_clearance", "bed_clearance")
 SOLIDS = ("halves", "bed", "walls", "case")
 
 
-class Box(enum.StrEnum):
-    """Shapes of box."""
-
-    RECTANGLE = "rectangle"
-    ROUND = "round"
-    OUTLINE = "outline"
+Box = words_of("Box", "box")
 
 
-class Bed(enum.StrEnum):
-    """What the part lies in while the first half is poured."""
-
-    CLAY = "clay"
-    PRINTED = "printed"
+Bed = words_of("Bed", "bed")
 
 
 BoxOption = Annotated[
@@ -142,12 +133,9 @@ def build_choices(*, solids, box, bed, printer, pot, chamber, **lengths) -> dict
         "printer_mm": read_lengths("--printer", printer, count=3),
         "pot_mm": read_lengths("--pot", pot, count=2),
         "chamber_mm": read_lengths("--chamber", chamber, count=2),
-        "scale_max_g": read_number("--scale-max", lengths["scale_max"], above=0.0, unit="g"),
+        "scale_max_g": read_choice("--scale-max", "scale_max_g", lengths["scale_max"]),
     }
-    for name in ("box_step", "board", "key", "key_pitch"):
+    for name in LENGTHS:
         option = "--" + name.replace("_", "-")
-        choices[f"{name}_mm"] = read_number(option, lengths[name], above=0.0, unit="mm")
-    for name in ("kerf", "key_clearance", "bed_clearance"):
-        option = "--" + name.replace("_", "-")
-        choices[f"{name}_mm"] = read_number(option, lengths[name], least=0.0, unit="mm")
+        choices[f"{name}_mm"] = read_choice(option, f"{name}_mm", lengths[name])
     return choices

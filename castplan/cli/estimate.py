@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from castplan.cli.bench_options import DensityOption, OriginalOption, WaterOption, bench_choices
-from castplan.cli.options import EXIT_CODES, read_number
+from castplan.cli.options import EXIT_CODES, read_choice
 from castplan.cli.quantities import read_length
 
 EPILOG = f"""\b
@@ -62,12 +62,12 @@ def estimate(
         "height_mm": read_length("--height", height),
     }
     choices = {
-        "wall_mm": read_number("--wall", wall, above=0.0, unit="mm"),
-        "over_mm": read_number("--over", over, above=0.0, unit="mm"),
-        "under_mm": read_number("--under", under, above=0.0, unit="mm"),
+        "wall_mm": read_choice("--wall", "wall_mm", wall),
+        "over_mm": read_choice("--over", "over_mm", over),
+        "under_mm": read_choice("--under", "under_mm", under),
         "silicone": silicone,
         "resin": resin,
-        "copies": read_number("--copies", copies, above=0, unit="castings"),
+        "copies": read_choice("--copies", "copies", copies),
         **bench_choices(water=water, original=original, density=density),
     }
     from castplan.bench import estimate as stage

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from castplan import choices
 from castplan.errors import InputError
 
 AXES = {
@@ -27,21 +28,15 @@ Exit codes:
 A part that will cast badly is not an error: the plan says what to watch."""
 
 
-class Parting(enum.StrEnum):
-    """The ways a split can be asked to run."""
-
-    LEVEL = "level"
-    TILTED = "tilted"
-    STEPPED = "stepped"
-    FOLLOWING = "following"
+def words_of(title, name):
+    """The words of a choice, as the command line takes them."""
+    return enum.StrEnum(title, {word.upper(): word for word in choices.CHOICES[name].words})
 
 
-class Paper(enum.StrEnum):
-    """The sheets that a shop's printer takes."""
+Parting = words_of("Parting", "parting")
 
-    A4 = "A4"
-    LETTER = "Letter"
 
+Paper = words_of("Paper", "paper")
 
 PartArgument = Annotated[
     Path,
@@ -159,6 +154,13 @@ def read_spot(option, text, *, radius_mm):
             do=f"Write for example {option} 10,0,24.5 or {option} 10,0,24.5,{radius_mm:g}.",
         )
     return numbers
+
+
+def read_choice(option, name, value):
+    """A number within the limits that the job sets to it; None where it is left out."""
+    if value is not None:
+        choices.check(choices.CHOICES[name], value, what=option)
+    return value
 
 
 def read_number(option, value, *, unit, above=-math.inf, least=-math.inf):

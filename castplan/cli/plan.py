@@ -56,9 +56,9 @@ from castplan.cli.options import (
     SizeOption,
     ThicknessOption,
     UnitsOption,
+    read_choice,
     read_closing,
     read_direction,
-    read_number,
 )
 from castplan.cli.progress import Progress, is_compiled
 
@@ -290,21 +290,23 @@ def read_job(told: dict):
         "up": read_direction("--up", told["up"]),
         "show_face": read_direction("--show-face", told["show_face"]),
         "parting": _word(told["parting"]),
-        "parting_height_mm": read_number(
-            "--parting-height", told["parting_height"], least=0.0, unit="mm"
+        "parting_height_mm": read_choice(
+            "--parting-height", "parting_height_mm", told["parting_height"]
         ),
-        "pitch_mm": read_number("--pitch", told["pitch"], above=0.0, unit="mm"),
-        "wall_mm": read_number("--wall", told["wall"], above=0.0, unit="mm"),
-        "over_mm": read_number("--over", told["over"], above=0.0, unit="mm"),
-        "under_mm": read_number("--under", told["under"], above=0.0, unit="mm"),
+        "pitch_mm": read_choice("--pitch", "pitch_mm", told["pitch"]),
+        "wall_mm": read_choice("--wall", "wall_mm", told["wall"]),
+        "over_mm": read_choice("--over", "over_mm", told["over"]),
+        "under_mm": read_choice("--under", "under_mm", told["under"]),
         "silicone": told["silicone"],
         "resin": told["resin"],
-        "copies": read_number("--copies", told["copies"], above=0, unit="castings"),
-        "vent_min_height_mm": read_number(
-            "--vent-height", told["vent_height"], least=0.0, unit="mm"
+        "copies": read_choice("--copies", "copies", told["copies"]),
+        "vent_min_height_mm": read_choice(
+            "--vent-height", "vent_min_height_mm", told["vent_height"]
         ),
-        "vent_min_air_ml": read_number("--vent-air", told["vent_air"], least=0.0, unit="ml"),
-        "shop_temperature_c": told["temperature"],
+        "vent_min_air_ml": read_choice("--vent-air", "vent_min_air_ml", told["vent_air"]),
+        "shop_temperature_c": read_choice(
+            "--temperature", "shop_temperature_c", told["temperature"]
+        ),
         "paper": _word(told["paper"]),
         **build_choices(solids=wanted, **{name: told[name] for name in BUILD_OPTIONS}),
         **air_choices(**{name: told[name] for name in AIR_OPTIONS}),

@@ -10,14 +10,15 @@ import tomllib
 from dataclasses import fields
 from importlib import resources
 
+from castplan.choices import CHOICES
 from castplan.errors import InputError
 from castplan.materials import folder
 from castplan.materials.said import said_number
 from castplan.record import Sourced, record
 from castplan.texts import kept_by_language, say_data
 
-SHOP_LOW_C = 10.0
-SHOP_HIGH_C = 35.0
+SHOP_LOW_C = CHOICES["shop_temperature_c"].least
+SHOP_HIGH_C = CHOICES["shop_temperature_c"].most
 
 # Pot life shortens by this for each 10 C warmer. The low end is what is found in practice, the
 # high end what the steepest published activation energy of a urethane gives from 20 to 30 C.

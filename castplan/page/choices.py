@@ -1,14 +1,15 @@
 """What the page and its API may choose, as JSON, and the records made of it.
 
-One table names every choice, its kind and its limits; the checks, the JSON
-Schema of the API and the records all come from it. A choice that is left out,
-or null, is castplan's own.
+What a choice may be stands in `castplan.choices`; the checks, the JSON Schema of the
+API and the records all come from it. A choice that is left out, or null, is castplan's
+own.
 """
 
-import math
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
+from castplan import choices as table
 from castplan import units
+from castplan.choices import Choice
 from castplan.errors import InputError
 from castplan.job import Job
 from castplan.materials.cards import get_card
@@ -16,24 +17,6 @@ from castplan.materials.shop import load_shop, shop_from
 from castplan.part.close import Closing
 from castplan.texts import english, say
 
-
-@dataclass(frozen=True)
-class Choice:
-    """One choice: `kind` is number, count, flag, word, text, way, sides, places, spots or packs.
-
-    A way is a direction of three numbers, `sides` two lengths, `places` points
-    of three, `spots` points with a radius; `words` are what a word may be. Limits
-    are included in the range.
-    What a choice is, the catalogue says as ``choice.NAME``.
-    """
-
-    kind: str
-    least: float | None = None
-    most: float | None = None
-    words: tuple[str, ...] = ()
-
-
-_MM = {"least": 0.1, "most": 2000.0}
 # How the file is read. The rest are fields of a job of the same name.
 READING = {
     "units": Choice("word", words=tuple(units.MM_PER_UNIT)),
@@ -42,49 +25,45 @@ READING = {
     "close_to_plane": Choice("flag"),
     "is_size_meant": Choice("flag"),
 }
-JOB = {
-    "draw": Choice("way"),
-    "up": Choice("way"),
-    "show_face": Choice("way"),
-    "parting": Choice("word", words=("level", "tilted", "stepped", "following")),
-    "parting_height_mm": Choice("number", 0.0, 2000.0),
-    "wall_mm": Choice("number", **_MM),
-    "over_mm": Choice("number", **_MM),
-    "under_mm": Choice("number", **_MM),
-    "box": Choice("word", words=("rectangle", "round", "outline")),
-    "box_step_mm": Choice("number", 0.1, 100.0),
-    "board_mm": Choice("number", **_MM),
-    "key_mm": Choice("number", 1.0, 100.0),
-    "bed": Choice("word", words=("clay", "printed")),
-    "pot_mm": Choice("sides", 10.0, 5000.0),
-    "chamber_mm": Choice("sides", 10.0, 5000.0),
-    "scale_max_g": Choice("number", 1.0, 1e6),
-    "gate_mm": Choice("number", 1.0, 100.0),
-    "vent_min_height_mm": Choice("number", 0.0, 1000.0),
-    "vent_min_air_ml": Choice("number", 0.0, 1000.0),
-    "air_left_ml": Choice("number", 1e-6, 1000.0),
-    "feed": Choice("word", words=("auto", "top", "riser")),
-    "vents_at": Choice("places", -1e5, 1e5),
-    "keep_off": Choice("spots", -1e5, 1e5),
-    "max_vents": Choice("count", 1, 200),
-    "silicone": Choice("text"),
-    "resin": Choice("text"),
-    "copies": Choice("count", 1, 10000),
-    "shop_temperature_c": Choice("number", -20.0, 60.0),
-    "brush_mm": Choice("number", 0.0, 10.0),
-    "pigment_fraction": Choice("number", 0.0, 0.5),
-    "water_ml": Choice("number", 1e-3, 1e6),
-    "place": Choice(
-        "word",
-        words=("indoors", "shade", "glovebox", "console", "dashboard"),
-    ),
-    "start": Choice("text"),
-    "paper": Choice("word", words=("A4", "Letter")),
-    "packs": Choice("packs"),
-}
+# Of the job's choices those that the page offers.
+OFFERED = (
+    "draw",
+    "up",
+    "show_face",
+    "parting",
+    "parting_height_mm",
+    "wall_mm",
+    "over_mm",
+    "under_mm",
+    "box",
+    "box_step_mm",
+    "board_mm",
+    "key_mm",
+    "bed",
+    "pot_mm",
+    "chamber_mm",
+    "scale_max_g",
+    "gate_mm",
+    "vent_min_height_mm",
+    "vent_min_air_ml",
+    "air_left_ml",
+    "feed",
+    "vents_at",
+    "keep_off",
+    "max_vents",
+    "silicone",
+    "resin",
+    "copies",
+    "shop_temperature_c",
+    "brush_mm",
+    "pigment_fraction",
+    "water_ml",
+    "place",
+    "start",
+    "paper",
+)
+JOB = {name: table.CHOICES[name] for name in OFFERED} | {"packs": Choice("packs")}
 CHOICES = READING | JOB
-MOST_PLACES = 200
-_POINTS = {"places": 3, "spots": 4}  # numbers a point
 _PACK = ("name", "card", "part", "mass_g", "price")
 
 
@@ -173,23 +152,23 @@ def _schema(name, choice):
         kind = {"enum": [*choice.words, None]}
     elif choice.kind == "text":
         kind = {"type": ["string", "null"], "minLength": 1, "maxLength": 200}
-    elif choice.kind in ("way", "sides"):
-        count = 3 if choice.kind == "way" else 2
+    elif choice.kind in ("way", "lengths"):
+        count = 3 if choice.kind == "way" else choice.count
         kind = {
             "type": ["array", "null"],
             "items": {"type": "number", **limits},
             "minItems": count,
             "maxItems": count,
         }
-    elif choice.kind in _POINTS:
-        count = _POINTS[choice.kind]
+    elif choice.kind in table.POINTS:
+        count = table.POINTS[choice.kind]
         point = {
             "type": "array",
             "items": {"type": "number", **limits},
             "minItems": count,
             "maxItems": count,
         }
-        kind = {"type": ["array", "null"], "items": point, "maxItems": MOST_PLACES}
+        kind = {"type": ["array", "null"], "items": point, "maxItems": table.MOST_PLACES}
     else:
         kind = {
             "type": ["array", "null"],
@@ -216,36 +195,9 @@ def _check(name, value):
     choice = CHOICES.get(name)
     if choice is None:
         raise _wrong("choices", repr(name)[:80], f"one of {', '.join(CHOICES)}")
-    if choice.kind in ("number", "count"):
-        is_whole = choice.kind == "count"
-        if not _is_number(value) or (is_whole and value != int(value)):
-            raise _wrong(name, repr(value)[:80], "a whole number" if is_whole else "a number")
-        _check_range(name, choice, value)
-        return int(value) if is_whole else value
-    if choice.kind == "flag" and not isinstance(value, bool):
-        raise _wrong(name, repr(value)[:80], "true or false")
-    if choice.kind == "word" and value not in choice.words:
-        raise _wrong(name, repr(value)[:80], f"one of {', '.join(choice.words)}")
-    if choice.kind == "text" and not _is_line(value):
-        raise _wrong(name, repr(value)[:80], "one line of 1 to 200 signs")
-    if choice.kind in ("way", "sides"):
-        count = 3 if choice.kind == "way" else 2
-        is_list = isinstance(value, list) and len(value) == count
-        if not is_list or not all(map(_is_number, value)):
-            raise _wrong(name, repr(value)[:80], f"{count} numbers")
-        if choice.kind == "way" and not 1e-6 < math.hypot(*value) < 1e6:
-            raise _wrong(name, repr(value)[:80], "a direction, not all zero")
-        for number in value:
-            _check_range(name, choice, number)
-    if choice.kind in _POINTS:
-        count = _POINTS[choice.kind]
-        is_list = isinstance(value, list) and len(value) <= MOST_PLACES
-        if not is_list or not all(_is_point(place, count) for place in value):
-            raise _wrong(name, repr(value)[:80], f"up to {MOST_PLACES} places of {count} numbers")
-        if choice.kind == "spots" and not all(place[3] > 0 for place in value):
-            raise _wrong(name, repr(value)[:80], "radii above 0")
-        for number in (number for place in value for number in place):
-            _check_range(name, choice, number)
+    table.check(choice, value, what=name)
+    if choice.kind == "count":
+        return int(value)
     if choice.kind == "packs":
         if not isinstance(value, list) or len(value) > 50:
             raise _wrong(name, repr(value)[:80], "up to 50 packs")
@@ -257,28 +209,8 @@ def _check(name, value):
 
 def _check_pack(name, pack):
     for key, told in pack.items() if isinstance(pack, dict) else ():
-        if not (_is_line(told) if isinstance(told, str) else _is_number(told)):
+        if not (table.is_line(told) if isinstance(told, str) else table.is_number(told)):
             raise _wrong(f"{name}: {key}"[:80], repr(told)[:80], "a short line or a number")
-
-
-def _is_line(value):
-    return isinstance(value, str) and 0 < len(value) <= 200 and value.isprintable()
-
-
-def _check_range(name, choice, value):
-    if choice.least is not None and value < choice.least:
-        raise _wrong(name, f"{value:g}", f"at least {choice.least:g}")
-    if choice.most is not None and value > choice.most:
-        raise _wrong(name, f"{value:g}", f"at most {choice.most:g}")
-
-
-def _is_number(value):
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    return is_number and abs(value) < 1e15 and math.isfinite(value)
-
-
-def _is_point(place, count):
-    return isinstance(place, list) and len(place) == count and all(map(_is_number, place))
 
 
 def _wrong(name, found, need):

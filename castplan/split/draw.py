@@ -8,7 +8,7 @@ from castplan.columns import rim
 from castplan.columns.gaps import find_gaps
 from castplan.columns.scores import judge_directions, score_directions
 from castplan.columns.views import sample_view
-from castplan.errors import GeometryError, InputError
+from castplan.errors import GeometryError
 from castplan.geometry import directions as ways
 from castplan.geometry import frames
 from castplan.geometry.standin import thin_out
@@ -70,20 +70,13 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
 
     Raises
     ------
-    InputError
-        `job.draw` has no length.
     GeometryError
         The part is too thin for its length to show an outline.
     """
     report = progress or (lambda fraction: None)
     judge = _Judge(part, job)
     if job.draw is not None:
-        asked = np.asarray(job.draw, dtype=float)
-        if not (np.isfinite(asked).all() and np.linalg.norm(asked) > 0):
-            raise InputError(
-                "--draw", found=f"{job.draw}", need="a direction", do="Give x,y,z, such as 0,0,1."
-            )
-        only = judge.measure(frames.unit(asked), "asked_for", keeps_sign=True)
+        only = judge.measure(frames.unit(job.draw), "asked_for", keeps_sign=True)
         if only is None:
             raise _unseen(part, judge)
         return _result([only], np.asarray([only[0].direction]), np.zeros(1), judge, True)

@@ -29,7 +29,7 @@ LAYERS = (
     ("split.records",),
     ("part.records",),
     ("job",),
-    ("record",),
+    ("record", "choices"),
     ("units", "errors", "texts", "palette", "_arrays"),
     ("__init__",),
 )

@@ -95,8 +95,8 @@ def test_unknown_card_and_cold_shop_are_refused():
         weigh_out(mould(), Job(silicone="latex"))
     with pytest.raises(InputError, match="resin card"):
         weigh_out(mould(), Job(resin="plaster"))
-    with pytest.raises(InputError, match="shop temperature"):
-        weigh_out(mould(), Job(shop_temperature_c=5.0))
+    with pytest.raises(InputError, match="shop_temperature_c: found 5, need at least 10 C"):
+        Job(shop_temperature_c=5.0)
 
 
 @given(

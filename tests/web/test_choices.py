@@ -30,19 +30,19 @@ GOOD = {
     "flag": [True, False],
     "text": ["x", "longest=5.6in", "é" * 200],
     "way": [[0, 0, 1], [0.1, -2, 3.5]],
-    "sides": [[240, 300]],
+    "lengths": [[240, 300]],
     "places": [[], [[0, 0, 0], [-3.5, 20, 1e5]]],
     "spots": [[], [[0, 0, 0, 5], [-3.5, 20, 1e5, 0.1]]],
     "packs": [[], [PACK], [PACK | {"most": 2, "shelf_life_months": 12}] * 50],
 }
 BAD = {
     "number": ["1", True, [1], {}, math.inf, 1e300, 10**400],
-    "count": [0, -1, 1.5, "2", True, 10**400, 10**9],
+    "count": [-1, 1.5, "2", True, 10**400, 10**9],
     "flag": [0, 1, "yes", []],
     "word": ["", "no such word", 1, [], {}, True],
     "text": ["", "x" * 201, "two\nlines", "\x00", "\ud800", 5, [], True],
     "way": [[0, 0, 0], [0, 0], [0, 0, 1, 0], [0, 0, "1"], [0, 0, True], "z", {}, [1e9, 0, 0]],
-    "sides": [[240], [0, 300], [240, 1e9], "240,300"],
+    "lengths": [[240], [0, 300], [240, 1e9], "240,300"],
     "places": [[[0, 0]], [[0, 0, 0, 0]], [0, 0, 0], [[0, 0, "1"]], [[0, 0, 1e9]], [[0] * 3] * 201],
     "spots": [
         [[0, 0, 0]],
@@ -103,7 +103,7 @@ def test_limits_hold_on_both_sides(name):
     choice = CHOICES[name]
     step = 1 if choice.kind == "count" else 1e-9
     for value in (choice.least - step, choice.most + max(step, choice.most * 1e-9)):
-        stated = {"sides": [value, value], "places": [[value, 0, 0]]}.get(choice.kind, value)
+        stated = {"lengths": [value, value], "places": [[value, 0, 0]]}.get(choice.kind, value)
         with pytest.raises(InputError):
             check_choices({name: stated})
 

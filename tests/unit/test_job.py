@@ -1,0 +1,67 @@
+"""Every choice of the shop once: what a job may hold, and where that is told."""
+
+import math
+from dataclasses import fields, replace
+
+import pytest
+
+from castplan.choices import CHOICES
+from castplan.cli import air_options, bench_options, build_options, options
+from castplan.errors import InputError
+from castplan.materials import cards
+from castplan.page import choices as page
+from castplan.records import Job
+
+
+def test_every_choice_stands_in_the_table_once():
+    assert {entry.name for entry in fields(Job)} == set(CHOICES)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "said"),
+    [
+        ("feed", "bottom", "feed: found 'bottom', need one of auto, top, riser."),
+        ("box", "hexagon", "box: found 'hexagon', need one of rectangle, round, outline."),
+        ("paper", "A3", "paper: found 'A3', need one of A4, Letter."),
+        ("copies", 0, "copies: found 0, need at least 1 castings."),
+        ("copies", 2.5, "copies: found 2.5, need a whole number."),
+        ("shop_temperature_c", 50.0, "shop_temperature_c: found 50, need at most 35 C."),
+        ("shop_temperature_c", math.nan, "shop_temperature_c: found nan, need a number."),
+        ("copies", None, "copies: found None, need a whole number."),
+        ("draw", (0, 0, 0), "draw: found (0, 0, 0), need three numbers that are not all zero"),
+        ("vents_at", ((1, 2),), "vents_at: found ((1, 2),), need up to 200 places of 3 numbers."),
+        ("keep_off", ((1, 2, 3, 0),), "need radii above 0."),
+        ("printer_mm", (220.0, 220.0), "need 3 numbers."),
+        ("wall_mm", True, "wall_mm: found True, need a number."),
+        ("silicone", "", "need one line of 1 to 200 signs."),
+    ],
+)
+def test_what_a_job_may_not_hold_is_told_when_it_is_made(name, value, said):
+    for make in (lambda: Job(**{name: value}), lambda: replace(Job(), **{name: value})):
+        with pytest.raises(InputError) as refused:
+            make()
+        assert said in str(refused.value)
+        assert "\n" not in str(refused.value)
+
+
+def test_limits_belong_to_the_range():
+    for name, choice in CHOICES.items():
+        for limit in (choice.least, choice.most):
+            if choice.kind in ("number", "count") and limit is not None:
+                assert getattr(Job(**{name: limit}), name) == limit
+
+
+def test_command_page_and_cards_take_their_limits_from_the_table():
+    for words, name in (
+        (options.Parting, "parting"),
+        (options.Paper, "paper"),
+        (air_options.Feed, "feed"),
+        (build_options.Box, "box"),
+        (build_options.Bed, "bed"),
+        (bench_options.Place, "place"),
+    ):
+        assert tuple(word.value for word in words) == CHOICES[name].words
+    for name in page.OFFERED:
+        assert page.CHOICES[name] is CHOICES[name]
+    warm = CHOICES["shop_temperature_c"]
+    assert (warm.least, warm.most) == (cards.SHOP_LOW_C, cards.SHOP_HIGH_C)
