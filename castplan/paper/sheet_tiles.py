@@ -83,7 +83,7 @@ def fit_tiles(low_mm, high_mm, *, window_mm: tuple[float, float]) -> Tiling:
     low_mm, high_mm : (2,)
         The rectangle to cover.
     window_mm : tuple of float
-        Size of a window; larger than the overlap.
+        Size of a window; larger than the overlap where one is not enough.
 
     Returns
     -------
@@ -91,7 +91,8 @@ def fit_tiles(low_mm, high_mm, *, window_mm: tuple[float, float]) -> Tiling:
     """
     low, high, window = (np.asarray(v, float) for v in (low_mm, high_mm, window_mm))
     counts = [
-        max(1, math.ceil((size - OVERLAP_MM) / (room - OVERLAP_MM) - 1e-9))
+        # A window may be as low as what it shows, and then no higher than the overlap.
+        1 if size <= room else math.ceil((size - OVERLAP_MM) / (room - OVERLAP_MM) - 1e-9)
         for size, room in zip(high - low, window, strict=True)
     ]
     span = np.array(counts) * (window - OVERLAP_MM) + OVERLAP_MM

@@ -42,3 +42,10 @@ def test_a_drawing_of_too_many_sheets_is_one_line(size_mm):
     assert len(sheets) == 1 and drawn == [] and room is None
     tiling = fit_tiles((0, 0), (size_mm, size_mm), window_mm=(186.0, 194.0))
     assert tiling.is_too_large and tiling.n_tiles > MOST_TILES
+
+
+@pytest.mark.parametrize("size_mm", [0.5 * OVERLAP_MM, OVERLAP_MM, 1.5 * OVERLAP_MM])
+def test_what_fits_one_window_takes_one_however_low_it_is(size_mm):
+    tiling = fit_tiles((0, 0), (100, size_mm), window_mm=(186.0, size_mm))
+    assert (tiling.n_columns, tiling.n_rows) == (1, 1)
+    assert tiling.low_mm[1] == pytest.approx(0.0)
