@@ -116,11 +116,7 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
     cards = []
     for mix in plan.amounts.mixes:
         for is_coat in (True, False):
-            cups = [
-                cup
-                for cup in plan.weigh.cups
-                if cup.pour == mix.name and cup.is_brush_coat is is_coat
-            ]
+            cups = plan.weigh.alike(mix.name, is_brush_coat=is_coat)
             if not cups:
                 continue
             cup = cups[0]

@@ -62,7 +62,7 @@ def shot_fact(mix: Mix) -> tuple[str, str]:
 
 def card_sentences(plan: Plan) -> list[str]:
     """Materials, openings, and how to store it."""
-    labels = [port.label for port in plan.mould.ports if not port.is_blocked]
+    labels = [port.label for port in view.openings(plan)]
     return [
         say(
             "card.materials",

@@ -54,6 +54,12 @@ class WeighResult:
     is_scale_known: bool
     assumptions: tuple[Sourced, ...]
 
+    def alike(self, pour: str, *, is_brush_coat: bool = False) -> tuple[Cup, ...]:
+        """The cups of one pour, all of one size: its brush coat, or what is poured."""
+        return tuple(
+            cup for cup in self.cups if cup.pour == pour and cup.is_brush_coat is is_brush_coat
+        )
+
 
 @record
 class WaterCheck:
