@@ -289,10 +289,18 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{low} mm" if low == high else say("split.to_mm", low=low, high=high),
                 f"{option.length_mm:.0f} mm",
                 say("split.yes") if option.is_free else say("split.no"),
-                say("split.built", note=option.note) if is_built else option.note,
+                _built(plan, option.note) if is_built else option.note,
             )
         )
     return rows
+
+
+def _built(plan: Plan, note: str) -> str:
+    """What the split that is built takes at the bench: the notes are those of clay."""
+    kind = plan.mould.bedding.kind
+    if kind == "clay":
+        return say("split.built", note=note)
+    return say("split.built_flat_back" if kind == "flat-back" else "split.built_printed_bed")
 
 
 def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
