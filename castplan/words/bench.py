@@ -83,9 +83,8 @@ def ratio_sentence(cup: Cup) -> str:
     card = load_cards().get(cup.card)
     stated = card.ratio_tolerance_fraction if card else None
     basis = formats.mark(stated.basis if stated else "assumed")
-    is_coarse = cup.ratio_error_fraction > cup.tolerance_fraction
     return say(
-        "bench.too_coarse" if is_coarse else "bench.fine_enough",
+        "bench.too_coarse" if cup.is_too_coarse else "bench.fine_enough",
         step=f"{cup.step_g:g}",
         error=error,
         allowed=allowed,

@@ -215,12 +215,13 @@ def summary_lines(plan: Plan) -> list[str]:
 def _draw_reason(plan: Plan) -> str:
     best, *others = plan.draw.candidates
     trapped = formats.trapped_text(best.trapped_mm3)
-    if plan.draw.is_asked_for:
+    why = plan.draw.speaks_for_it
+    if why == "asked":
         return say("plan.as_asked_split_level_it", trapped=trapped)
     n_tried = formats.counted(plan.draw.n_directions, "direction")
-    if any(other.cost_min < best.cost_min - 0.5 for other in others):
+    if why == "pair":
         return say("plan.of_it_makes_the_least_with", n_tried=n_tried, trapped=trapped)
-    if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
+    if why == "work":
         return say("plan.of_it_makes_the_least", n_tried=n_tried, trapped=trapped)
     reason = say("plan.of_split_level_it_traps", n_tried=n_tried, trapped=trapped)
     if formats.is_nothing(best.trapped_mm3):

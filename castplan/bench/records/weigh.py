@@ -34,6 +34,11 @@ class Cup:
     mix_and_pour_min: float
     pour_by_min: float
 
+    @property
+    def is_too_coarse(self) -> bool:
+        """Whether the scale can put the ratio further off than the material takes."""
+        return self.ratio_error_fraction > self.tolerance_fraction
+
 
 @record
 class Limit:
