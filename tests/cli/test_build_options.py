@@ -108,7 +108,7 @@ def planned(tmp_path_factory):
 def test_the_steps_take_the_printed_bed(planned):
     steps = json.loads((planned / "plan.json").read_text(encoding="utf-8"))["schedule"]["steps"]
     text = " ".join(step["text"] for step in steps)
-    assert "printed-bed" in text
+    assert "printed bed" in text
     assert "keys into the clay" not in text
     assert "keys on the board" not in text
 
