@@ -197,14 +197,6 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     mould = use_measured(mould, water)
     gate = find_gate(feed, rest_field, attitude.rest, draw.frame, mould, job)
     amounts = weigh_out(mould, job, reservoir_ml=gate.reservoir_ml)
-    report("schedule", 0.0)
-    weigh = size_cups(amounts, part, draw, parting, job)
-    schedule = order_steps(draw, undercuts, line, air, mould, amounts, weigh, job)
-    schedule = add_casting(schedule, mould, amounts, weigh, job)
-    timeline = set_times(schedule, job)
-    heat = find_heat(part, draw, weigh, job)
-    buy = plan_buying(weigh, schedule, job)
-    report("box", 0.0)
     keys = lay_out_keys(field, box, line.surface, mould, job)
     vents = route_vents(
         rest_field,
@@ -215,6 +207,14 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         keys_mm=keys.balls_mm,
         cup_high_mm=gate.cup_high_mm,
     )
+    report("schedule", 0.0)
+    weigh = size_cups(amounts, part, draw, parting, job)
+    schedule = order_steps(undercuts, line, mould, keys, vents, amounts, weigh, job)
+    schedule = add_casting(schedule, mould, amounts, weigh, job)
+    timeline = set_times(schedule, job)
+    heat = find_heat(part, draw, weigh, job)
+    buy = plan_buying(weigh, schedule, job)
+    report("box", 0.0)
     boards = cut_boards(field, box, line.surface, job)
     build = BuildResult(
         box=box,

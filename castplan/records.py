@@ -76,6 +76,8 @@ from castplan.bench.records import (
 )
 from castplan.job import AirWeights, DrawWeights, Gauge, Job, Pack, Shop
 from castplan.mould.records import (
+    BEDDINGS,
+    Bedding,
     Board,
     BoardsResult,
     BuildResult,
@@ -136,6 +138,7 @@ from castplan.view.records import Film, Scene, SurfaceMaps
 
 __all__ = [
     "BASES",
+    "BEDDINGS",
     "BODY_KINDS",
     "DEFECTS",
     "FEEDS",
@@ -151,6 +154,7 @@ __all__ = [
     "AmountsResult",
     "AttitudeOption",
     "AttitudeResult",
+    "Bedding",
     "Board",
     "BoardsResult",
     "Body",

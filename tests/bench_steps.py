@@ -7,23 +7,24 @@ from castplan.bench.amounts import weigh_out
 from castplan.bench.casting import add_casting
 from castplan.bench.schedule import order_steps
 from castplan.bench.weigh import size_cups
+from castplan.mould.bedding import choose_bedding
 from castplan.records import (
-    AirResult,
     DrawResult,
     Frame,
     Job,
+    KeysResult,
     MouldResult,
     Part,
     PartingLine,
     PartingResult,
     Pocket,
     Port,
+    Route,
     UndercutResult,
+    VentsResult,
 )
 
-UP = np.eye(3)
-DOWN = np.diag([1.0, -1.0, -1.0])
-SIDEWAYS = np.array([[0.0, 1, 0], [0, 0, 1], [1, 0, 0]])  # +x of the part is up
+UP, DOWN, SIDEWAYS = (0.0, 0, 1), (0.0, 0, -1), (1.0, 0, 0)  # the way up at the pour
 
 
 def pocket(number, kind, depth_mm=4.0):
@@ -58,6 +59,23 @@ def port(label, kind, *, diameter_mm=2.5, is_blocked=False, length_mm=40.0):
     )
 
 
+def route(port, *, pour, up=UP, **changes):
+    """A way straight up out of a port; one that part stands above goes sideways."""
+    path_mm = np.array([(0.0, 0.0, 0.0), np.multiply(port.length_mm, up)])
+    return filled(
+        Route,
+        label=port.label,
+        **{
+            "route": "sideways" if port.is_blocked else "straight",
+            "length_mm": port.length_mm,
+            "bore_mm": port.diameter_mm,
+            "path_mm": path_mm,
+            "pour": pour,
+        }
+        | changes,
+    )
+
+
 GATE_AND_VENT = (port("G", "gate", diameter_mm=8.0), port("1", "vent"))
 
 
@@ -68,6 +86,7 @@ def steps_of(
     line=None,
     pockets=(),
     ports=GATE_AND_VENT,
+    routes=None,
     job=None,
     part_ml=100.0,
     lower_ml=100.0,
@@ -75,7 +94,12 @@ def steps_of(
 ):
     """The schedule of an invented job: part from z = 0 to 26 mm, box 100 x 60 x 50 mm."""
     job = job or Job()
-    frame = Frame(rotation=UP)
+    frame = Frame(rotation=np.eye(3))
+    line = line or filled(PartingLine, kind="level", box_height_mm=parting_mm)
+    if routes is None:
+        routes = [
+            route(port, pour="second" if pour is DOWN else "first", up=pour) for port in ports
+        ]
     mould = filled(
         MouldResult,
         low_mm=(0.0, 0.0, -12.0),
@@ -89,12 +113,13 @@ def steps_of(
         upper_ml=upper_ml,
         bounding_box_ml=228.8,
         sampling_fraction=0.01,
+        bedding=choose_bedding(line, job, low_mm=-12.0, high_mm=38.0, upper_ml=upper_ml),
         ports=ports,
         datum_mm=(0.0, 0.0),
         box_view_mm=np.array([(0, 0), (100, 0), (100, 60), (0, 60)]),
         ports_ml=2.0,
     )
-    draw, undercuts, parting, air = (
+    draw, undercuts, parting = (
         filled(
             DrawResult,
             frame=frame,
@@ -126,24 +151,19 @@ def steps_of(
             filled_above_mm3=0.0,
             filled_below_mm3=0.0,
         ),
-        filled(
-            AirResult,
-            frame=Frame(rotation=pour),
-            peaks=(),
-            gate=0,
-            vents=(),
-            extra_vents_mm=(),
-            n_small=0,
-            small_mm3=0.0,
-            min_height_mm=0.5,
-            min_air_mm3=20.0,
-        ),
     )
     amounts = weigh_out(mould, job)
     part = filled(Part, name="part", vertices_mm=np.eye(3), faces=np.array([[0, 1, 2]]))
     weigh = size_cups(amounts, part, draw, parting, job)
-    line = line or filled(PartingLine, kind="level", box_height_mm=parting_mm)
-    steps = order_steps(draw, undercuts, line, air, mould, amounts, weigh, job)
+    vents = VentsResult(routes=tuple(routes))
+    keys = filled(
+        KeysResult,
+        places_mm=np.zeros((4, 3)),
+        diameter_mm=8.0,
+        depth_mm=3.2,
+        is_raised=mould.bedding.kind != "clay",
+    )
+    steps = order_steps(undercuts, line, mould, keys, vents, amounts, weigh, job)
     return add_casting(steps, mould, amounts, weigh, job)
 
 

@@ -13,6 +13,7 @@ from output.neutral import filled
 
 from castplan import records
 from castplan.columns import field as columns
+from castplan.mould.bedding import choose_bedding
 from castplan.mould.halves import make_halves
 from castplan.mould.keys import lay_out_keys
 from castplan.split.box import choose_box
@@ -33,6 +34,18 @@ def surface_over(box, height, *, n=33):
         step_y_mm=float(y[1] - y[0]),
         heights_mm=heights,
     )
+
+
+def bedding_of(field, box, surface, job):
+    """What a part lies in whose parting is this surface, clay in no hole."""
+    heights_mm = surface.heights_mm
+    line = filled(
+        records.PartingLine,
+        kind="level" if np.ptp(heights_mm) == 0 else "following",
+        box_height_mm=float(heights_mm[0, 0]),
+    )
+    assert box.low_mm[2] == field.low_mm[2] - job.under_mm
+    return choose_bedding(line, job, low_mm=box.low_mm[2], high_mm=box.high_mm[2], upper_ml=1.0)
 
 
 def port(box, place_mm, *, kind="vent", diameter_mm=2.5, label="1", cup_mm=20.0):
@@ -68,6 +81,7 @@ def make_mould(body, height, *, job=None, ports=(), pitch_mm=None):
         records.MouldResult,
         low_mm=box.low_mm,
         high_mm=box.high_mm,
+        bedding=bedding_of(field, box, surface, job),
         ports=made,
         part_ml=body.volume_mm3 / 1000,
     )

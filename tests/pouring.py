@@ -46,6 +46,9 @@ def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.
         records.MouldResult,
         low_mm=tuple(LOW),
         high_mm=tuple(HIGH),
+        upper_ml=1.0,
+        lower_ml=1.0,
+        bedding=filled(records.Bedding, kind="clay"),
         ports=(port,),
         box_view_mm=np.zeros((4, 2)),
     )

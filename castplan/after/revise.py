@@ -133,7 +133,7 @@ class _Work:
             )
             return
         self.ports.append(port)
-        self.routes.append(replace(route, when=say("change.drill_it")))
+        self.routes.append(replace(route, pour="", when=say("change.drill_it")))
         self.extra.append(port.place_mm)
         self.drillings.append(drilling)
         before, after = drilling.caught_before_ml, drilling.caught_after_ml

@@ -55,18 +55,18 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
     resin = get_card(job.resin, kind="resin")
     silicone_more = silicone.waste_fraction or silicone_waste()
     resin_more = resin.waste_fraction or resin_waste()
-    poured = [(half, ml) for half, ml in _halves(mould) if ml > 0]
+    volumes_ml = {"upper": mould.upper_ml, "lower": mould.lower_ml}
     mixes = [
         size_mix(
             name=name,
             card=silicone,
-            net_ml=net_ml,
+            net_ml=volumes_ml[half],
             waste_fraction=silicone_more.value,
             temperature_c=job.shop_temperature_c,
             times=1,
             half=half,
         )
-        for name, (half, net_ml) in zip(SILICONE_POURS, poured, strict=False)
+        for name, half in zip(SILICONE_POURS, mould.pour_order, strict=False)
     ]
     cast = size_mix(
         name=RESIN_POUR,
@@ -150,11 +150,6 @@ def size_mix(
         times=times,
         half=half,
     )
-
-
-def _halves(mould: MouldResult) -> tuple[tuple[str, float], ...]:
-    # The part lies in clay up to the parting, so what stands above is poured first.
-    return ("upper", mould.upper_ml), ("lower", mould.lower_ml)
 
 
 def _from_card(card: Card, *, temperature_c: float) -> tuple[Sourced, ...]:

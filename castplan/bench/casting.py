@@ -56,7 +56,7 @@ def _cast(
     each = ""
     if copies > 1:
         each = say("casting.copies", first=first, last=first + 3, copies=copies)
-    cups = [cup for cup in weigh.cups if cup.pour == cast.name]
+    cups = weigh.alike(cast.name)
     is_made_up = bool(cups[0].made_up_g)
     gates = [port.label for port in mould.ports if port.kind == "gate"]
     bench.do(

@@ -122,7 +122,7 @@ def _weigh(job, weigh):
     for cup in weigh.cups:
         if cup.pour in overfull:
             continue
-        if cup.ratio_error_fraction > cup.tolerance_fraction:
+        if cup.is_too_coarse:
             yield Finding(
                 code="scale-too-coarse",
                 severity="warn",

@@ -1,4 +1,4 @@
-"""What the pours add to the steps: how to prop the mould, where to brush, what to stand."""
+"""What the pours add to the steps: how to prop the mould, where to brush, which straws."""
 
 from dataclasses import replace
 
@@ -31,32 +31,12 @@ def add_pour_notes(
     steps = []
     for step in schedule.steps:
         notes = []
-        if step.kind == "sticks":
-            notes = _sticks(vents)
-        elif step.kind == "pour":
+        if step.kind == "pour":
             notes = _silicone(next(silicone, None))
         elif step.kind == "close":
             notes = [*_prop(attitude), *_straws(vents, gate)]
         steps.append(replace(step, text=" ".join([step.text, *notes])) if notes else step)
     return replace(schedule, steps=tuple(steps))
-
-
-def _sticks(vents):
-    found = []
-    grooves = [route.label for route in vents.routes if route.route in ("groove", "sideways")]
-    if grooves:
-        found.append(say("pour_step.grooves", ports=", ".join(grooves)))
-    found += [
-        say("pour_step.riser", port=route.label, bore=f"{route.bore_mm:g}", when=route.when)
-        for route in vents.routes
-        if route.route == "riser"
-    ]
-    found += [
-        say("pour_step.slanted", port=route.label, slant=f"{route.slant_deg:.0f}")
-        for route in vents.routes
-        if route.route == "slanted"
-    ]
-    return found
 
 
 def _silicone(pour):
@@ -71,7 +51,7 @@ def _silicone(pour):
 
 def _prop(attitude):
     chosen = attitude.chosen
-    if not chosen.tilt_deg:
+    if not chosen.is_tilted:
         return []
     return [
         say(
@@ -84,8 +64,9 @@ def _prop(attitude):
 
 
 def _straws(vents, gate):
-    out = [route for route in vents.routes if route.route != "none"]
-    labels = [route.label for route in out if not route.label.startswith("G")]
+    labels = [
+        route.label for route in vents.routes if route.is_open and not route.label.startswith("G")
+    ]
     if not labels:
         return []
     return [

@@ -5,7 +5,7 @@ Minutes of handwork are assumed; waiting for a cure comes from the cards.
 
 import math
 
-from castplan.air.records import AirResult
+from castplan.air.records import Route, VentsResult
 from castplan.bench.records import AmountsResult, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import (
     Bench,
@@ -13,20 +13,16 @@ from castplan.bench.steps import (
     clay_text,
     cups_text,
     holes_text,
-    open_ports,
-    stick_text,
+    rods_text,
+    sticks_texts,
 )
 from castplan.job import Job
 from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
-from castplan.mould.records import MouldResult
-from castplan.split.records import DrawResult, PartingLine, UndercutResult
+from castplan.mould.records import KeysResult, MouldResult
+from castplan.split.records import PartingLine, UndercutResult
 from castplan.texts import say
 
-# A parting this close to the lowest point is the base board itself: no clay.
-FLAT_BACK_MM = 0.1
-# Within this angle of the draw, ports run through the half that faces that way.
-PORT_CONE_DEG = 60.0
 RELEASE_COATS = 3
 # Minutes of a level clay bed, and of the clay in one hole (assumed).
 CLAY_MIN = 60.0
@@ -36,11 +32,11 @@ HOLLOW_MM3 = 500.0  # a hollow under the part that is worth filling (assumed)
 
 
 def order_steps(
-    draw: DrawResult,
     undercuts: UndercutResult,
     line: PartingLine,
-    air: AirResult,
     mould: MouldResult,
+    keys: KeysResult,
+    vents: VentsResult,
     amounts: AmountsResult,
     weigh: WeighResult,
     job: Job,
@@ -49,7 +45,7 @@ def order_steps(
 
     Parameters
     ----------
-    draw, undercuts, line, air, mould, amounts, weigh : records
+    undercuts, line, mould, keys, vents, amounts, weigh : records
         What the stages before found.
     job : Job
         The cards and the shop's temperature.
@@ -58,7 +54,8 @@ def order_steps(
     -------
     ScheduleResult
         A part that lies flat on the base board gets no clay bed; a mould of
-        one half is not turned over. Total minutes assume one step at a time.
+        one half is not turned over. Sticks stand before the pour that their
+        route names. Total minutes assume one step at a time.
 
     Raises
     ------
@@ -67,41 +64,30 @@ def order_steps(
     """
     silicone = get_card(job.silicone, kind="silicone")
     halves = [mix for mix in amounts.mixes if mix.half]
-    height_mm = line.box_height_mm - mould.low_mm[2]
-    is_on_board = line.kind == "level" and height_mm - mould.under_mm < FLAT_BACK_MM
-    # A printed bed carries keys and plugs even where the part could lie on the board.
-    is_printed = job.bed == "printed"
-    is_flat_back = (is_on_board and not is_printed) or halves[0].half == "lower"
-    ports_in = _half_of_ports(draw, air)
     bench = Bench()
     _prepare(bench, mould, silicone, patch_h=halves[0].demould_h)
-    _set_up(bench, undercuts, line, mould, halves, job, is_flat_back=is_flat_back)
+    _set_up(bench, undercuts, line, mould, vents, halves, job)
+    if len(halves) > 1:
+        _set_keys(bench, mould, keys)
     for place, half in enumerate(halves):
         if place:
-            _turn_over(bench, mould, is_flat_back=is_flat_back, is_printed=is_printed)
-        if half.half == ports_in or (ports_in == "side" and not place):
-            _stand_sticks(bench, mould, ports_in=ports_in)
-        key = "step.pour_second" if place else "step.pour_first"
-        if place and not is_flat_back:
+            _turn_over(bench, mould)
+        pour = "second" if place else "first"
+        _stand_sticks(bench, mould, _set_before(pour, vents))
+        key = f"step.pour_{pour}"
+        if place and mould.bedding.kind != "flat-back":
             key = "step.pour_second_board"
         _weigh(bench, half, silicone, weigh, is_second=bool(place))
         _pour(bench, half, silicone, say(key), job=job)
     _open_mould(
         bench,
         undercuts,
-        mould,
+        vents,
         silicone,
         n_halves=len(halves),
         temperature_c=job.shop_temperature_c,
     )
     return bench.schedule()
-
-
-def _half_of_ports(draw: DrawResult, air: AirResult) -> str:
-    lean = float(draw.frame.up @ air.frame.up)
-    if abs(lean) < math.cos(math.radians(PORT_CONE_DEG)):
-        return "side"
-    return "upper" if lean > 0 else "lower"
 
 
 def _prepare(bench: Bench, mould: MouldResult, silicone: Card, *, patch_h: float) -> None:
@@ -130,23 +116,16 @@ def _set_up(
     undercuts: UndercutResult,
     line: PartingLine,
     mould: MouldResult,
+    vents: VentsResult,
     halves: list[Mix],
     job: Job,
-    *,
-    is_flat_back: bool,
 ) -> None:
-    length_mm, width_mm, box_mm = (
-        high - low for high, low in zip(mould.high_mm, mould.low_mm, strict=True)
-    )
-    bench.do("mark", say("step.mark"), blocked_text(mould), hands_on_min=20)
-    first_mm, board_mm = box_mm, mould.low_mm[2]
-    if is_flat_back:
-        board_mm += mould.under_mm
-        bed_mm = line.box_height_mm - mould.low_mm[2]
-        first_mm = box_mm - bed_mm if halves[0].half == "upper" else bed_mm
-        hollow = hollow_text(line, board_mm=board_mm)
-        bench.do("fix", hollow, say("step.fix_flat"), hands_on_min=15)
-    elif job.bed == "printed":
+    length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
+    bedding = mould.bedding
+    bench.do("mark", say("step.mark"), *blocked_text(mould, vents), hands_on_min=20)
+    if bedding.kind == "flat-back":
+        bench.do("fix", _hollow(line, mould), say("step.fix_flat"), hands_on_min=15)
+    elif bedding.kind == "printed-bed":
         bench.do("fix", say("step.fix_printed"), hands_on_min=PRINTED_MIN)
     else:
         bench.do(
@@ -155,8 +134,7 @@ def _set_up(
             clay_text(line, mould),
             hands_on_min=CLAY_MIN + _modelling_min(line, job),
         )
-    if is_flat_back or job.bed != "printed":
-        _stop_holes(bench, line, board_mm=board_mm)
+    _stop_holes(bench, line, mould)
     _plug_holes(bench, undercuts)
     bench.do(
         "box",
@@ -164,9 +142,9 @@ def _set_up(
             "step.box",
             length=f"{length_mm:.0f}",
             width=f"{width_mm:.0f}",
-            height=math.ceil(first_mm),
+            height=math.ceil(bedding.mark_mm),
             clear=f"{mould.wall_mm:.0f}",
-            mark=f"{first_mm:.0f}",
+            mark=f"{bedding.mark_mm:.0f}",
         ),
         hands_on_min=30,
     )
@@ -177,9 +155,17 @@ def _set_up(
         wait_min=30,
         is_hold=True,
     )
-    if len(halves) > 1 and (is_flat_back or job.bed != "printed"):
-        keys = say("step.keys_board") if is_flat_back else say("step.keys_clay")
-        bench.do("keys", keys, hands_on_min=20)
+
+
+def _set_keys(bench: Bench, mould: MouldResult, keys: KeysResult) -> None:
+    """Keys by hand; a printed bed brings its own."""
+    n_keys = len(keys.places_mm)
+    if not n_keys or mould.bedding.kind == "printed-bed":
+        return
+    told = {"n": n_keys, "count": n_keys}
+    told |= {"across": f"{keys.diameter_mm:g}", "depth": f"{keys.depth_mm:.1f}"}
+    key = "step.keys_board" if keys.is_raised else "step.keys_clay"
+    bench.do("keys", say(key, **told), hands_on_min=20)
 
 
 def _modelling_min(line: PartingLine, job: Job) -> float:
@@ -192,18 +178,19 @@ def _modelling_min(line: PartingLine, job: Job) -> float:
     return float(round(weights.following_min + weights.line_min_per_mm * climb_mm))
 
 
-def hollow_text(line: PartingLine, *, board_mm: float) -> str:
+def _hollow(line: PartingLine, mould: MouldResult) -> str:
     """To fill the hollow under a part that lies flat, where a hole leads into it; else empty."""
-    opens = any(plug.height_mm - board_mm > FLAT_BACK_MM for plug in line.plugs)
+    opens = len(mould.bedding.shut_holes) < len(line.plugs)
     if not opens or line.filled_below_mm3 < HOLLOW_MM3:
         return ""
     return say("step.fill_hollow", volume=volume_text(line.filled_below_mm3 / 1000))
 
 
-def _stop_holes(bench: Bench, line: PartingLine, *, board_mm: float) -> None:
-    holes = holes_text(line, board_mm=board_mm, least_mm=FLAT_BACK_MM)
-    if holes:
-        bench.do("stop", say("step.stop", holes=holes), hands_on_min=HOLE_MIN * len(line.plugs))
+def _stop_holes(bench: Bench, line: PartingLine, mould: MouldResult) -> None:
+    n_holes = len(mould.bedding.clay_holes)
+    if n_holes:
+        holes = holes_text(line, mould.bedding)
+        bench.do("stop", say("step.stop", holes=holes), hands_on_min=HOLE_MIN * n_holes)
 
 
 def _plug_holes(bench: Bench, undercuts: UndercutResult) -> None:
@@ -216,21 +203,26 @@ def _plug_holes(bench: Bench, undercuts: UndercutResult) -> None:
         )
 
 
-def _stand_sticks(bench: Bench, mould: MouldResult, *, ports_in: str) -> None:
-    ports = open_ports(mould)
-    if not ports:
-        return
-    sticks = "; ".join(stick_text(port) for port in ports)
-    is_side = ports_in == "side"
-    text = say("step.sticks_side" if is_side else "step.sticks_up", sticks=sticks)
-    bench.do("sticks", text, hands_on_min=15)
+def _set_before(pour: str, vents: VentsResult) -> list[Route]:
+    """What is set before a pour; the rods of a riser lie in the bed whenever its stick follows."""
+    return [
+        route
+        for route in vents.routes
+        if route.pour == pour or (route.route == "riser" and pour == "first")
+    ]
+
+
+def _stand_sticks(bench: Bench, mould: MouldResult, routes: list[Route]) -> None:
+    """Rods and sticks of the routes that are set before one pour."""
+    told = [*rods_text(routes, mould.bedding), *sticks_texts(routes)]
+    if told:
+        bench.do("sticks", *told, hands_on_min=15)
 
 
 def _weigh(bench: Bench, half: Mix, silicone: Card, weigh: WeighResult, *, is_second: bool) -> None:
-    cups = [cup for cup in weigh.cups if cup.pour == half.name]
-    coats = [cup for cup in cups if cup.is_brush_coat]
-    pours = [cup for cup in cups if not cup.is_brush_coat]
-    cup_ml = math.ceil(max(cup.vacuum_cup_ml for cup in cups) / 50) * 50
+    coats = weigh.alike(half.name, is_brush_coat=True)
+    pours = weigh.alike(half.name)
+    cup_ml = math.ceil(max(cup.vacuum_cup_ml for cup in (*coats, *pours)) / 50) * 50
     key = "step.weigh_second" if is_second else "step.weigh_first"
     bench.do(
         "weigh",
@@ -258,11 +250,12 @@ def _pour(bench: Bench, half: Mix, silicone: Card, text: str, *, job: Job) -> No
     )
 
 
-def _turn_over(bench: Bench, mould: MouldResult, *, is_flat_back: bool, is_printed: bool) -> None:
-    if is_flat_back:
+def _turn_over(bench: Bench, mould: MouldResult) -> None:
+    kind = mould.bedding.kind
+    if kind == "flat-back":
         bed = say("step.turn_board", under=f"{mould.under_mm:.0f}")
     else:
-        bed = say("step.turn_printed") if is_printed else say("step.turn_clay")
+        bed = say("step.turn_printed" if kind == "printed-bed" else "step.turn_clay")
     bench.do("turn", say("step.turn"), bed, say("step.turn_seal"), hands_on_min=25)
     bench.do(
         "coats",
@@ -277,7 +270,7 @@ def _turn_over(bench: Bench, mould: MouldResult, *, is_flat_back: bool, is_print
 def _open_mould(
     bench: Bench,
     undercuts: UndercutResult,
-    mould: MouldResult,
+    vents: VentsResult,
     silicone: Card,
     *,
     n_halves: int,
@@ -296,7 +289,7 @@ def _open_mould(
         "open",
         say("step.open_halves") if n_halves > 1 else say("step.open_one"),
         ease,
-        say("step.open_sticks") if open_ports(mould) else "",
+        say("step.open_sticks") if any(route.pour for route in vents.routes) else "",
         say("step.open_away"),
         hands_on_min=30,
     )

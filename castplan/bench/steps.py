@@ -1,10 +1,13 @@
 """The list of steps while it is written, and the words that the steps share."""
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from castplan.air.records import Route, VentsResult
 from castplan.bench.records import Cup, ScheduleResult, Step
 from castplan.materials.wording import listed, mix_text
-from castplan.mould.records import MouldResult, Port
+from castplan.mould.records import Bedding, MouldResult
 from castplan.split.records import PartingLine
 from castplan.texts import say
 
@@ -13,6 +16,8 @@ BASIS = (
     "assumed: common practice, no source for minutes of handwork, drying and clearing; "
     "cure times from the material cards"
 )
+# Within this angle of the draw a stick stands up in the box for the silicone (assumed).
+PORT_CONE_DEG = 60.0
 # Kinds of step that are done for each copy; the others make the mould.
 PER_COPY = ("close", "mix", "cast", "out", "trim")
 
@@ -48,7 +53,7 @@ class Bench:
         )
 
 
-def cups_text(cups: list[Cup]) -> str:
+def cups_text(cups: Sequence[Cup]) -> str:
     """What to weigh for cups that are all alike."""
     if not cups:
         return say("step.cups_none")
@@ -56,29 +61,85 @@ def cups_text(cups: list[Cup]) -> str:
     return each if len(cups) == 1 else say("step.cups_many", cups=len(cups), mix=each)
 
 
-def open_ports(mould: MouldResult) -> list[Port]:
-    """The ports that lead straight up through silicone."""
-    return [port for port in mould.ports if not port.is_blocked and port.length_mm > 0]
+def _named(routes: list[Route]) -> str:
+    return ", ".join(port_text(route) for route in routes)
 
 
-def blocked_text(mould: MouldResult) -> str:
-    """A sentence on the ports that part stands above; empty without such."""
-    blocked = [port_text(port) for port in mould.ports if port.is_blocked]
-    return say("step.mark_blocked", ports=", ".join(blocked)) if blocked else ""
+def blocked_text(mould: MouldResult, vents: VentsResult) -> list[str]:
+    """Sentences on the openings that part stands above; empty without such."""
+    blocked = {port.label for port in mould.ports if port.is_blocked}
+    aside = [r for r in vents.routes if r.route == "sideways" and r.label in blocked]
+    shut = [route for route in vents.routes if not route.is_open]
+    return [
+        *([say("step.mark_blocked", ports=_named(aside))] if aside else []),
+        *([say("step.mark_shut", ports=_named(shut))] if shut else []),
+    ]
 
 
-def port_text(port: Port) -> str:
+def port_text(route: Route) -> str:
     """``vent 3``."""
-    return say(f"port.{port.kind}", label=port.label)
+    kind = "gate" if route.label.startswith("G") else "vent"
+    return say(f"port.{kind}", label=route.label)
 
 
-def stick_text(port: Port) -> str:
+def rods_text(routes: list[Route], bedding: Bedding) -> list[str]:
+    """Sentences on the openings that lie in the parting, and on risers."""
+    rods = [route for route in routes if route.is_rod and route.route != "riser"]
+    found = []
+    if rods:
+        # Nothing can be pressed into a board or a print.
+        key = "step.rods_clay" if bedding.kind == "clay" else "step.rods_stuck"
+        found.append(say(key, ports="; ".join(_thick_text(route) for route in rods)))
+    found += [
+        say(
+            "step.riser",
+            port=route.label,
+            bore=f"{route.bore_mm:g}",
+            when=route.when,
+        )
+        for route in routes
+        if route.route == "riser"
+    ]
+    return found
+
+
+def sticks_texts(routes: list[Route]) -> list[str]:
+    """Sentences on the sticks that stand in the silicone, upright ones first."""
+    sticks = [route for route in routes if route.is_open and not route.is_rod]
+    upright = [route for route in sticks if _is_upright(route)]
+    aside = [route for route in sticks if not _is_upright(route)]
+    found = [
+        say(key, sticks="; ".join(_stick_text(route) for route in some))
+        for key, some in (("step.sticks_up", upright), ("step.sticks_side", aside))
+        if some
+    ]
+    if sticks:
+        found.append(say("step.sticks_or_drill"))
+    found += [
+        say("step.slanted", port=port_text(route), slant=f"{route.slant_deg:.0f}")
+        for route in sticks
+        if route.route == "slanted"
+    ]
+    return found
+
+
+def _is_upright(route: Route) -> bool:
+    """Whether it rises with the box lying as for the silicone, either way up."""
+    way_mm = route.path_mm[-1] - route.path_mm[0]
+    return abs(way_mm[2]) > math.cos(math.radians(PORT_CONE_DEG)) * math.hypot(*way_mm)
+
+
+def _thick_text(route: Route) -> str:
+    return say("step.rod", port=port_text(route), thick=f"{route.bore_mm:g}")
+
+
+def _stick_text(route: Route) -> str:
     """``vent 3, 2.5 mm thick, 40 mm long``."""
     return say(
         "step.stick",
-        port=port_text(port),
-        thick=f"{port.diameter_mm:g}",
-        long=f"{port.length_mm:.0f}",
+        port=port_text(route),
+        thick=f"{route.bore_mm:g}",
+        long=f"{route.length_mm:.0f}",
     )
 
 
@@ -100,20 +161,14 @@ def clay_text(line: PartingLine, mould: MouldResult) -> str:
     return say("step.clay_following", **heights)
 
 
-def holes_text(line: PartingLine, *, board_mm: float, least_mm: float) -> str:
-    """What clay to put into the holes through the part; empty where the board shuts them.
-
-    `board_mm` is the base board's height in the draw frame; a plug lower than
-    `least_mm` above it is the board itself.
-    """
+def holes_text(line: PartingLine, bedding: Bedding) -> str:
+    """What clay to put into the holes through the part; heights from the base board."""
     strip = ""  # in place of a height
     names: dict[str, list[str]] = {}
     for plug in line.plugs:
-        height_mm = plug.height_mm - board_mm
-        if plug.is_following:
-            names.setdefault(strip, []).append(f"H{plug.number}")
-        elif height_mm > least_mm:
-            names.setdefault(f"{height_mm:.1f}", []).append(f"H{plug.number}")
+        if plug.number in bedding.clay_holes:
+            height = f"{abs(plug.height_mm - bedding.board_mm):.1f}"
+            names.setdefault(strip if plug.is_following else height, []).append(f"H{plug.number}")
     return "; ".join(
         say("step.stop_strip", holes=listed(holes))
         if height == strip

@@ -16,8 +16,6 @@ from castplan.split.records import BoxResult, PartingSurface
 SUNK_FRACTION = 0.4
 # Silicone left between a key and a bore.
 TO_PORT_MM = 3.0
-# A parting within this of the lowest point is the base board.
-FLAT_MM = 0.05
 
 
 def lay_out_keys(
@@ -36,7 +34,7 @@ def lay_out_keys(
     box : BoxResult
     surface : PartingSurface
     mould : MouldResult
-        Its ports are kept clear.
+        Its ports are kept clear; only clay takes sunk keys.
     job : Job
 
     Returns
@@ -57,16 +55,13 @@ def lay_out_keys(
         away = np.linalg.norm(places[:, None] - places[None], axis=2)
         pitch_mm = float(away[away > 0].min())
     heights = read_heights(surface, places)
-    lies_flat = bool(np.ptp(surface.heights_mm) < FLAT_MM) and (
-        abs(float(surface.heights_mm[0, 0]) - float(field.low_mm[2])) < FLAT_MM
-    )
     return KeysResult(
         places_mm=np.column_stack([places, heights]),
         diameter_mm=job.key_mm,
         depth_mm=SUNK_FRACTION * job.key_mm,
         clearance_mm=job.key_clearance_mm,
         pitch_mm=pitch_mm,
-        is_raised=job.bed == "printed" or lies_flat,
+        is_raised=mould.bedding.kind in ("flat-back", "printed-bed"),
         misfit_mm=misfit_mm,
     )
 

@@ -8,6 +8,7 @@ from castplan.columns.field import ColumnField
 from castplan.geometry.block import cup_mm3
 from castplan.geometry.channels import length_of
 from castplan.job import Job
+from castplan.mould.bedding import choose_bedding
 from castplan.mould.records import MouldResult, Port
 from castplan.record import Frame
 from castplan.split.records import BoxResult, PartingLine, PartingSurface
@@ -72,6 +73,13 @@ def build_mould(
         part_ml=solid_mm3 / 1000,
         lower_ml=lower_mm3 / 1000,
         upper_ml=upper_mm3 / 1000,
+        bedding=choose_bedding(
+            line,
+            job,
+            low_mm=box.low_mm[2],
+            high_mm=box.high_mm[2],
+            upper_ml=upper_mm3 / 1000,
+        ),
         bounding_box_ml=(box_mm3 - float(np.prod(high - low))) / 1000,
         sampling_fraction=abs(sampled - solid_mm3) / solid_mm3,
         ports=ports,

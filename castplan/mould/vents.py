@@ -69,7 +69,7 @@ def route_vents(
     rim = rims[0] if rims else np.array([0.0, 0.0, block.high[2] + cup_high_mm])
     return VentsResult(
         routes=tuple(
-            _record(block, port, *way, rim=rim)
+            _record(block, port, mould, *way, rim=rim)
             for port, way in zip(mould.ports, found, strict=True)
         )
     )
@@ -86,12 +86,14 @@ def _find(block, port):
     return name, path, face
 
 
-def _record(block, port, name, path, face, *, rim):
+def _record(block, port, mould, name, path, face, *, rim):
     exit_mm = path[-1]
     way = path[-1] - path[-2]
     way = way / max(float(np.linalg.norm(way)), 1e-9)
     straw_mm = float((rim - exit_mm) @ block.true_up) / float(block.true_up[2])
     half = _half(block, path, name)
+    pour = _pour(name, half, mould)
+    is_pressed_in = mould.bedding.kind == "clay"
     return Route(
         label=port.label,
         route=name,
@@ -103,7 +105,8 @@ def _record(block, port, name, path, face, *, rim):
         exit_face=face,
         exit_from_corner_mm=block.on_face(face, exit_mm),
         straw_mm=0.0 if port.kind == "gate" else max(straw_mm, LEAST_STRAW_MM),
-        when=_when(name, half, port.kind, is_bent=len(path) > 2),
+        pour=pour,
+        when=_when(name, half, pour, port.kind, path, is_pressed_in=is_pressed_in),
         thin_web_mm=channels.thin_web_mm(
             block.sheet, block.to_draw(path), bore_mm=port.diameter_mm
         ),
@@ -117,16 +120,25 @@ def _half(block, path, name):
     return "upper" if exit_mm[2] > channels.parting_mm(block.sheet, exit_mm) else "lower"
 
 
-def _when(name, half, kind, *, is_bent):
-    if name == "groove" and is_bent:
-        return say("vent_when.groove_bent")
-    if name in ("groove", "sideways", "none"):
-        return say(f"vent_when.{name}")
+def _pour(name, half, mould):
+    if name == "none":
+        return ""
+    return "first" if half in ("both", *mould.pour_order[:1]) else "second"
+
+
+def _when(name, half, pour, kind, path, *, is_pressed_in):
+    if name == "none":
+        return say("vent_when.none")
+    # Nothing can be pressed into a board or a print.
+    bed = "" if is_pressed_in else "_stuck"
+    if name == "groove" and len(path) > 2:
+        return say(f"vent_when.groove_bent{bed}")
+    if name in ("groove", "sideways"):
+        return say(f"vent_when.{name}{bed}")
     if name == "riser" and half == "both":
-        return say("vent_when.riser")
-    pour = {"upper": "first", "lower": "second"}[half]
+        return say(f"vent_when.riser{bed}")
     if name == "riser":
-        return say(f"vent_when.riser_{pour}")
+        return say(f"vent_when.riser_{pour}{bed}")
     thing = "cone" if kind == "gate" else "stick"
     if name == "slanted":
         return say(f"vent_when.{thing}_{pour}_slanted")

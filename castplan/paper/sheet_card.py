@@ -143,7 +143,7 @@ def _counter(flow: Flow, plan: Plan) -> None:
     width = sheet.room_mm / n_columns
     rows = -(-n_casts // n_columns)
     height = min(11.0, (flow.y - sheet.bottom - 6) / rows)
-    first_doubtful = card_view.first_doubtful(plan)
+    first_doubtful = plan.buy.first_doubtful_cast
     for cast in range(1, n_casts + 1):
         row, column = divmod(cast - 1, n_columns)
         x0, y1 = sheet.left + column * width, flow.y - row * height

@@ -75,8 +75,10 @@ def _unrolled(plan: Plan, name: str, rim: RimLoop, stations, *, is_hole: bool) -
 
 
 def strips(plan: Plan) -> list[Strip]:
-    """The strips that a plan needs: round the part, and in holes whose rim climbs."""
+    """The strips that clay needs: round the part, and in holes whose rim climbs."""
     found = []
+    if plan.mould.bedding.kind == "printed-bed":
+        return found
     if plan.line.kind != "level":
         for strip in plan.line.strips:
             rim = plan.line.outlines[strip.outline - 1]

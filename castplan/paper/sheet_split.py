@@ -242,8 +242,10 @@ def _parting(flow: Flow, plan: Plan) -> None:
 def _clay(flow: Flow, plan: Plan) -> None:
     """The box from above with strips and holes, and the clay in the holes."""
     plugs = plan.line.plugs
-    if plugs and all(view_split.is_shut_by_board(plan, z_mm=plug.height_mm) for plug in plugs):
-        _text(flow, say("split.the_base_board_shuts_the"))
+    no_clay = view_split.holes_sentence(plan)
+    if no_clay:
+        _text(flow, no_clay)
+    if no_clay or plan.mould.bedding.kind == "printed-bed":
         return
     if plan.line.kind == "level" and not plugs:
         return

@@ -21,7 +21,6 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import build as build_view
-from castplan.words import plan as view
 
 _EDGE_MM = 4.0  # round the box
 _DATUM_MM = 8.0  # at its datum corner, for arrows and words
@@ -169,7 +168,7 @@ def _corners(plan: Plan) -> np.ndarray:
 def _pour_face(plan: Plan) -> Face:
     """The box from above as it stands for the resin."""
     outline, lines = _sketch(plan, "pour")
-    is_tilted = bool(view.pour_tilt_deg(plan))
+    is_tilted = plan.attitude.chosen.is_tilted
     return Face(
         title=say("plan_view.pour_title"),
         side=say("plan_view.pour_side"),

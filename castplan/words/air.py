@@ -53,14 +53,14 @@ def stand_words(option: AttitudeOption | Combination) -> str:
     words = say(_RESTS[option.rest])
     return (
         say("air.tilted_degrees", words=words, tilt=f"{option.tilt_deg:.0f}")
-        if option.tilt_deg
+        if option.is_tilted
         else words
     )
 
 
 def raise_words(option: AttitudeOption) -> str:
     """Which side of the box a tilt raises, as drawn in the pour sketch; nothing at no tilt."""
-    if not option.tilt_deg:
+    if not option.is_tilted:
         return ""
     return say(
         "air.raise_its_side_at_degrees",
@@ -79,7 +79,7 @@ def attitude_sentence(plan: Plan) -> str:
     """How to stand the mould, and why."""
     chosen = plan.attitude.chosen
     stand = stand_words(chosen)
-    if chosen.tilt_deg:
+    if chosen.is_tilted:
         stand = say("air.stand_raised", stand=stand, raised=raise_words(chosen))
     key = "air.stand_mould_asked" if plan.attitude.is_asked_for else "air.stand_mould"
     return say(key, stand=stand, why=chosen.why)

@@ -83,9 +83,8 @@ def ratio_sentence(cup: Cup) -> str:
     card = load_cards().get(cup.card)
     stated = card.ratio_tolerance_fraction if card else None
     basis = formats.mark(stated.basis if stated else "assumed")
-    is_coarse = cup.ratio_error_fraction > cup.tolerance_fraction
     return say(
-        "bench.too_coarse" if is_coarse else "bench.fine_enough",
+        "bench.too_coarse" if cup.is_too_coarse else "bench.fine_enough",
         step=f"{cup.step_g:g}",
         error=error,
         allowed=allowed,
@@ -116,11 +115,7 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
     cards = []
     for mix in plan.amounts.mixes:
         for is_coat in (True, False):
-            cups = [
-                cup
-                for cup in plan.weigh.cups
-                if cup.pour == mix.name and cup.is_brush_coat is is_coat
-            ]
+            cups = plan.weigh.alike(mix.name, is_brush_coat=is_coat)
             if not cups:
                 continue
             cup = cups[0]

@@ -62,7 +62,7 @@ def shot_fact(mix: Mix) -> tuple[str, str]:
 
 def card_sentences(plan: Plan) -> list[str]:
     """Materials, openings, and how to store it."""
-    labels = [port.label for port in plan.mould.ports if not port.is_blocked]
+    labels = [port.label for port in view.openings(plan)]
     return [
         say(
             "card.materials",
@@ -78,13 +78,7 @@ def card_sentences(plan: Plan) -> list[str]:
 def counter_sentence(plan: Plan) -> str:
     """Planned life and from where on to look closer."""
     life = bench_view.number_text(plan.buy.mould_life_casts)
-    return say("card.counter", life=life, first=first_doubtful(plan))
-
-
-def first_doubtful(plan: Plan) -> int:
-    """The first cast beyond the least life that sources give."""
-    life = plan.buy.mould_life_casts
-    return round(life.value if life.low is None else life.low) + 1
+    return say("card.counter", life=life, first=plan.buy.first_doubtful_cast)
 
 
 def cup_labels(plan: Plan) -> list[CupLabel]:

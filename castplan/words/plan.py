@@ -3,10 +3,6 @@
 Nothing is computed here but roundings, units and the difference of two heights.
 """
 
-import math
-
-import numpy as np
-
 from castplan.bench.records import Mix, Step
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import axis_text, limit_text, listed, wait_text, weight_text
@@ -18,9 +14,6 @@ from castplan.words import bench as bench_view
 from castplan.words import formats
 
 _BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
-_LEVEL_DEG = 0.5  # a tilt below this is level: a bench is no better
-# A split this close to the lowest point is the base board itself.
-_FLAT_BACK_MM = 0.1
 _WAYS = {
     "tilted": "plan.in_one_tilted_plane",
     "stepped": "plan.in_level_stretches_with_steps",
@@ -50,36 +43,36 @@ def direction_words(direction: tuple[float, float, float]) -> str:
     return say("plan.along", axis=axis_words(direction))
 
 
-def pour_tilt_deg(plan: Plan) -> float:
-    """How far the box leans from standing on its face at the pour, 0 below half a degree."""
-    up, rest_up = np.asarray(plan.air.up), plan.air.frame.up
-    cosine = float(np.clip(up @ rest_up / np.linalg.norm(up), -1.0, 1.0))
-    tilt_deg = math.degrees(math.acos(cosine))
-    return tilt_deg if tilt_deg >= _LEVEL_DEG else 0.0
-
-
 def _pour_up(plan: Plan) -> str:
     """``the file's +y up``, and how far it is tilted."""
     words = say("plan.up", up=axis_words(tuple(float(value) for value in plan.air.frame.up)))
-    tilt_deg = pour_tilt_deg(plan)
-    if not tilt_deg:
+    chosen = plan.attitude.chosen
+    if not chosen.is_tilted:
         return words
     return say(
         "plan.tilted_degrees_until_points_up",
         words=words,
-        tilt=f"{tilt_deg:.0f}",
+        tilt=f"{chosen.tilt_deg:.0f}",
         up=axis_words(plan.air.up),
     )
 
 
+def openings(plan: Plan, kind: str = "") -> tuple[Port, ...]:
+    """The ports that lead out, all or those of one kind."""
+    shut = {route.label for route in plan.vents.routes if not route.is_open}
+    return tuple(
+        port for port in plan.mould.ports if port.label not in shut and kind in ("", port.kind)
+    )
+
+
 def vents(plan: Plan) -> tuple[Port, ...]:
-    """The vents among the ports."""
-    return tuple(port for port in plan.mould.ports if port.kind == "vent")
+    """The vents that lead out."""
+    return openings(plan, "vent")
 
 
 def gates(plan: Plan) -> tuple[Port, ...]:
-    """The gates among the ports."""
-    return tuple(port for port in plan.mould.ports if port.kind == "gate")
+    """The gates that lead out."""
+    return openings(plan, "gate")
 
 
 def sorted_findings(plan: Plan) -> list[Finding]:
@@ -93,9 +86,8 @@ def split_height_mm(plan: Plan) -> float:
 
 
 def is_flat_back(plan: Plan) -> bool:
-    """Whether the part lies on the base board, without a clay bed."""
-    is_level = plan.line.kind == "level"
-    return is_level and split_height_mm(plan) - plan.mould.under_mm < _FLAT_BACK_MM
+    """Whether the part lies on the base board, without a bed."""
+    return plan.mould.bedding.kind == "flat-back"
 
 
 def _holding(plan: Plan) -> str:
@@ -137,11 +129,18 @@ def _drill(plan: Plan) -> str:
     labels = [port.label for port in vents(plan)]
     if not labels:
         return say("plan.open_gate", gate=gate or say("plan.a_gate"))
-    names = labels[0] if len(labels) == 1 else say("plan.to", first=labels[0], last=labels[-1])
+    names = labels[0] if len(labels) == 1 else _span_of(labels)
     holes = say("plan.vents_named", vents=formats.counted(len(labels), "vent"), names=names)
     if not gate:
         return say("plan.open_vents", vents=holes)
     return say("plan.open_gate_and_vents", gate=gate, vents=holes)
+
+
+def _span_of(labels: list[str]) -> str:
+    """``1 to 3``; one by one where numbers are left out."""
+    if int(labels[-1]) - int(labels[0]) == len(labels) - 1:
+        return say("plan.to", first=labels[0], last=labels[-1])
+    return listed(labels)
 
 
 def _casting(mix: Mix) -> str:
@@ -173,6 +172,8 @@ def _span(plan: Plan) -> str:
 def _bedding(plan: Plan) -> str:
     if is_flat_back(plan):
         return say("plan.stick_it_flat_to_the")
+    if plan.mould.bedding.kind == "printed-bed":
+        return say("plan.set_it_into_the_printed", height=_height(plan))
     if plan.line.kind == "level":
         return say("plan.clay_up_to_above_the", height=_height(plan))
     if plan.line.kind == "tilted":
@@ -214,12 +215,13 @@ def summary_lines(plan: Plan) -> list[str]:
 def _draw_reason(plan: Plan) -> str:
     best, *others = plan.draw.candidates
     trapped = formats.trapped_text(best.trapped_mm3)
-    if plan.draw.is_asked_for:
+    why = plan.draw.speaks_for_it
+    if why == "asked":
         return say("plan.as_asked_split_level_it", trapped=trapped)
     n_tried = formats.counted(plan.draw.n_directions, "direction")
-    if any(other.cost_min < best.cost_min - 0.5 for other in others):
+    if why == "pair":
         return say("plan.of_it_makes_the_least_with", n_tried=n_tried, trapped=trapped)
-    if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
+    if why == "work":
         return say("plan.of_it_makes_the_least", n_tried=n_tried, trapped=trapped)
     reason = say("plan.of_split_level_it_traps", n_tried=n_tried, trapped=trapped)
     if formats.is_nothing(best.trapped_mm3):

@@ -41,8 +41,7 @@ def above_board_mm(plan: Plan, *, z_mm: float) -> float:
 
     A part with a flat back lies on the board; any other is held above it.
     """
-    board_mm = plan.mould.low_mm[2]
-    return z_mm - board_mm - (plan.mould.under_mm if view.is_flat_back(plan) else 0.0)
+    return z_mm - plan.mould.bedding.board_mm
 
 
 def from_corner_mm(plan: Plan, point_mm) -> tuple[float, float]:
@@ -290,10 +289,18 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{low} mm" if low == high else say("split.to_mm", low=low, high=high),
                 f"{option.length_mm:.0f} mm",
                 say("split.yes") if option.is_free else say("split.no"),
-                say("split.built", note=option.note) if is_built else option.note,
+                _built(plan, option.note) if is_built else option.note,
             )
         )
     return rows
+
+
+def _built(plan: Plan, note: str) -> str:
+    """What the split that is built takes at the bench: the notes are those of clay."""
+    kind = plan.mould.bedding.kind
+    if kind == "clay":
+        return say("split.built", note=note)
+    return say("split.built_flat_back" if kind == "flat-back" else "split.built_printed_bed")
 
 
 def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
@@ -310,7 +317,7 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
         shape = say("split.level_top")
         if plug.is_following:
             shape = say("split.to_its_rim_see_strip", number=plug_name(plug.number))
-        elif is_shut_by_board(plan, z_mm=plug.height_mm):
+        elif plug.number in plan.mould.bedding.shut_holes:
             shape = say("split.none_the_board_shuts_it")
         rows.append(
             (
@@ -325,9 +332,14 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
     return rows
 
 
-def is_shut_by_board(plan: Plan, *, z_mm: float) -> bool:
-    """Whether a plug that reaches to `z_mm` in the draw frame is the base board itself."""
-    return view.is_flat_back(plan) and above_board_mm(plan, z_mm=z_mm) < _error_mm(plan)
+def holes_sentence(plan: Plan) -> str:
+    """That no clay goes into the holes through the part; empty where it does, or without any."""
+    bedding = plan.mould.bedding
+    if not plan.line.plugs or bedding.clay_holes:
+        return ""
+    if bedding.kind == "printed-bed":
+        return say("split.the_printed_bed_plugs_the")
+    return say("split.the_base_board_shuts_the")
 
 
 def plug_name(number: int) -> str:

@@ -80,6 +80,7 @@ def make_vents(ports) -> records.VentsResult:
                 exit_face="right" if port.is_blocked else "top",
                 exit_from_corner_mm=port.from_corner_mm,
                 straw_mm=25.0 if port.kind == "vent" else 0.0,
+                pour="first",
                 when="stick before the first pour, or drill",
             )
             for port in ports

@@ -139,6 +139,16 @@ def box_view_mm() -> np.ndarray:
     return np.array([[low_x, low_y], [high_x, low_y], [high_x, high_y], [low_x, high_y]])
 
 
+def bedding(kind="clay", *, height_mm=0.0, **changes) -> records.Bedding:
+    """What the part lies in; a flat back lies 12 mm higher than the bottom of the box."""
+    return filled(
+        records.Bedding,
+        kind=kind,
+        **{"board_mm": -WALL_MM + (12.0 if kind == "flat-back" else 0.0), "height_mm": height_mm}
+        | changes,
+    )
+
+
 def _mould(ports) -> records.MouldResult:
     return filled(
         records.MouldResult,
@@ -153,6 +163,7 @@ def _mould(ports) -> records.MouldResult:
         upper_ml=539.5,
         bounding_box_ml=581.7,
         sampling_fraction=0.004,
+        bedding=bedding(height_mm=30.2, clay_holes=(1, 2)),
         ports=tuple(ports),
         datum_mm=DATUM_MM,
         box_view_mm=box_view_mm(),

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from output.page_check import faults
-from output.plan_fixture import make_plan
+from output.plan_fixture import bedding, make_plan
 
 from castplan.paper.paper import Disc
 from castplan.paper.sheet_split import split_pages
@@ -152,9 +152,11 @@ def test_a_plug_at_the_board_is_the_board():
     line = replace(
         plan.line, box_height_mm=0.0, plugs=(replace(plan.line.plugs[0], height_mm=0.0),)
     )
-    (row,) = view_split.plug_rows(replace(plan, line=line))
+    mould = replace(plan.mould, bedding=bedding("flat-back", shut_holes=(1,)))
+    plan = replace(plan, line=line, mould=mould)
+    (row,) = view_split.plug_rows(plan)
     assert row[4] == "0 mm (0 in)" and "the board shuts it" in row[5]
-    text = text_of(split_pages(replace(plan, line=line)))
+    text = text_of(split_pages(plan))
     assert "no clay goes into them" in text and "Where the clay goes" not in text
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from output.plan_fixture import make_plan
+from output.plan_fixture import bedding, make_plan
 from output.plan_texts import FINDINGS
 
 from castplan import records
@@ -117,11 +117,14 @@ def test_findings_are_ranked():
 
 def test_a_flat_back_needs_no_clay():
     plan = make_plan()
-    flat = replace(plan, line=replace(plan.line, box_height_mm=0.0))
+    flat = replace(plan, mould=replace(plan.mould, bedding=bedding("flat-back")))
     assert view.is_flat_back(flat)
     assert not view.is_flat_back(plan)
     assert "no clay bed" in view.summary_lines(flat)[1]
     assert "flat back" in view.decision_sentences(flat)[1]
+    printed = replace(plan, mould=replace(plan.mould, bedding=bedding("printed-bed")))
+    told = view.summary_lines(printed)[1]
+    assert "Set it into the printed bed" in told and "clay" not in told
 
 
 def test_air_too_little_to_measure_is_not_mentioned():
@@ -135,9 +138,12 @@ def test_a_tilted_pour_is_said():
     plan = make_plan()
     lean = np.radians(15.0)
     up = (float(np.sin(lean)), float(np.cos(lean)), 0.0)
-    tilted = replace(plan, air=replace(plan.air, up=up))
-    assert view.pour_tilt_deg(plan) == 0.0
-    assert view.pour_tilt_deg(tilted) == pytest.approx(15.0)
+    chosen, *others = plan.attitude.options
+    options = (replace(chosen, tilt_deg=15.0), *others)
+    tilted = replace(
+        plan, air=replace(plan.air, up=up), attitude=replace(plan.attitude, options=options)
+    )
+    assert "tilted" not in view.summary_lines(plan)[3]
     line = view.summary_lines(tilted)[3]
     assert "the file's +y up, tilted 15 degrees until (0.26, 0.97, 0.00) of the file's axes" in line
 

@@ -4,12 +4,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from output.neutral import filled
 
 from castplan.bench.amounts import weigh_out
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.materials.waste import resin_waste, silicone_waste
-from castplan.records import BASES, Job, MouldResult
+from castplan.records import BASES, Bedding, Job, MouldResult
 
 
 def mould(**changes):
@@ -26,6 +27,7 @@ def mould(**changes):
         "upper_ml": 160.0,
         "bounding_box_ml": 228.8,
         "sampling_fraction": 0.01,
+        "bedding": filled(Bedding, kind="clay"),
         "ports": (),
         "datum_mm": (0.0, 0.0),
         "box_view_mm": np.array([(0, 0), (100, 0), (100, 60), (0, 60)]),

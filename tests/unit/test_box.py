@@ -226,10 +226,11 @@ def test_the_box_grows_where_keys_have_no_room():
 def test_flat_parts_get_raised_keys_and_clay_sunk_ones():
     body = shapes.frustum()  # stands on z = 0
     field, box = choose(body)
-    mould = filled(records.MouldResult)
     for height, bed, raised in ((0.0, "clay", True), (5.0, "clay", False), (5.0, "printed", True)):
         surface = moulds.surface_over(box, height)
         job = records.Job(bed=bed)
+        bedding = moulds.bedding_of(field, box, surface, job)
+        mould = filled(records.MouldResult, bedding=bedding)
         keys = lay_out_keys(field, box, surface, mould, job)
         assert keys.is_raised is raised
 

@@ -49,7 +49,8 @@ KEYS = {
     "silicone pour": [f"air_finding.silicone_{half}" for half in HALVES],
     "when to make an opening": [
         *(f"vent_when.{way}" for way in WAYS),
-        *(f"vent_when.riser_{pour}" for pour in POURS),
+        *(f"vent_when.{way}_stuck" for way in WAYS if way != "none"),
+        *(f"vent_when.riser_{pour}{end}" for pour in POURS for end in ("", "_stuck")),
         *(
             f"vent_when.{thing}_{pour}{end}"
             for thing, pour, end in itertools.product(("cone", "stick"), POURS, ("", "_slanted"))

@@ -5,6 +5,8 @@ import numpy as np
 from castplan._arrays import freeze
 from castplan.record import Frame, record
 
+LEVEL_DEG = 0.5  # (assumed)
+
 
 @record
 class AttitudeOption:
@@ -25,6 +27,11 @@ class AttitudeOption:
     gate_min: float  # the cheaper of a gate on the highest point and a riser
     cost_min: float  # all of it, tilt, cradle, brace, show face and air that stays included
     why: str
+
+    @property
+    def is_tilted(self) -> bool:
+        """Whether it has to be propped up: a bench is no truer than half a degree."""
+        return self.tilt_deg >= LEVEL_DEG
 
 
 @record

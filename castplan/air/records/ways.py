@@ -3,6 +3,7 @@
 import numpy as np
 
 from castplan._arrays import freeze
+from castplan.air.records.attitude import LEVEL_DEG
 from castplan.record import Sourced, record
 
 ROUTES = ("groove", "straight", "slanted", "sideways", "riser", "none")
@@ -29,12 +30,25 @@ class Route:
     exit_face: str  # "top", or "front", "right", "back", "left" as the box rests
     exit_from_corner_mm: tuple[float, float]
     straw_mm: float  # how far its mouth must stand out of the box, above the cup's rim
+    # Before which pour of silicone it is set: "first", "second"; "" for not at all. A rod
+    # in the parting is laid with the bed, so before the first.
+    pour: str
     when: str
     # Silicone between it and the parting that it runs along, where that is too thin to last.
     thin_web_mm: float | None = None
 
     def __post_init__(self):
         freeze(self, "path_mm", shape=(None, 3))
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it leads out at all."""
+        return self.route != "none"
+
+    @property
+    def is_rod(self) -> bool:
+        """Whether it lies in the parting, as a rod on the bed."""
+        return self.route in ("groove", "sideways", "riser")
 
     @property
     def exit_mm(self) -> tuple[float, float, float]:
@@ -247,6 +261,11 @@ class Combination:
     air_min: float  # air that stays, to be mended in every cast
     cost_min: float
     is_chosen: bool
+
+    @property
+    def is_tilted(self) -> bool:
+        """Whether the mould has to be propped up."""
+        return self.tilt_deg >= LEVEL_DEG
 
 
 @record

@@ -60,3 +60,9 @@ class BuyResult:
     mould_cost: float | None
     copy_cost: float | None
     total_cost: float | None
+
+    @property
+    def first_doubtful_cast(self) -> int:
+        """The first cast beyond the least life that sources give."""
+        life = self.mould_life_casts
+        return round(life.value if life.low is None else life.low) + 1

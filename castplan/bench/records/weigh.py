@@ -34,6 +34,11 @@ class Cup:
     mix_and_pour_min: float
     pour_by_min: float
 
+    @property
+    def is_too_coarse(self) -> bool:
+        """Whether the scale can put the ratio further off than the material takes."""
+        return self.ratio_error_fraction > self.tolerance_fraction
+
 
 @record
 class Limit:
@@ -53,6 +58,12 @@ class WeighResult:
     brush_g: tuple[tuple[str, float], ...]  # pour, silicone a first coat takes
     is_scale_known: bool
     assumptions: tuple[Sourced, ...]
+
+    def alike(self, pour: str, *, is_brush_coat: bool = False) -> tuple[Cup, ...]:
+        """The cups of one pour, all of one size: its brush coat, or what is poured."""
+        return tuple(
+            cup for cup in self.cups if cup.pour == pour and cup.is_brush_coat is is_brush_coat
+        )
 
 
 @record

@@ -10,11 +10,13 @@ from castplan.mould.records.build import (
     KeysResult,
     Section,
 )
-from castplan.mould.records.mould import MouldResult, Port
+from castplan.mould.records.mould import BEDDINGS, Bedding, MouldResult, Port
 from castplan.mould.records.pours import CaughtAir, PoursResult, SiliconePour
 from castplan.mould.records.solid import Halves, Solid
 
 __all__ = [
+    "BEDDINGS",
+    "Bedding",
     "Board",
     "BoardsResult",
     "BuildResult",

@@ -5,6 +5,8 @@ import numpy as np
 from castplan._arrays import freeze
 from castplan.record import record
 
+BEDDINGS = ("flat-back", "clay", "printed-bed")
+
 
 @record
 class Port:
@@ -33,6 +35,24 @@ class Port:
 
 
 @record
+class Bedding:
+    """What the part lies in for the first pour of silicone: decided here for all that tell of it.
+
+    A flat back is stuck to the base board and needs no bed. A printed bed holds
+    the part up even where it could lie on the board, and brings its keys and
+    plugs with it. `clay_holes` and `shut_holes` are numbers of `HolePlug`; what
+    is in neither is plugged by the printed bed.
+    """
+
+    kind: str  # one of `BEDDINGS`
+    board_mm: float  # draw frame: the board from which heights are told
+    height_mm: float  # of the bed over that board, at the walls of the box
+    mark_mm: float  # how high the first pour stands over that board
+    clay_holes: tuple[int, ...]  # to be filled with clay by hand
+    shut_holes: tuple[int, ...]  # that the base board shuts by itself
+
+
+@record
 class MouldResult:
     """The box and what fills it. `low_mm`, `high_mm` are the inside, draw frame."""
 
@@ -47,6 +67,7 @@ class MouldResult:
     upper_ml: float
     bounding_box_ml: float  # box less bounding box: the usual guess, for comparison
     sampling_fraction: float  # error of the two halves, from the column pitch
+    bedding: Bedding
     ports: tuple[Port, ...]
     datum_mm: tuple[float, float]  # pour view, the corner ports are measured from
     box_view_mm: np.ndarray  # (k, 2) outline of the box in the pour view
@@ -54,3 +75,12 @@ class MouldResult:
 
     def __post_init__(self):
         freeze(self, "box_view_mm", shape=(None, 2))
+
+    @property
+    def pour_order(self) -> tuple[str, ...]:
+        """The halves that hold silicone, in the order they are poured.
+
+        The part lies in its bed up to the parting, so what stands above is poured first.
+        """
+        halves = (("upper", self.upper_ml), ("lower", self.lower_ml))
+        return tuple(half for half, volume_ml in halves if volume_ml > 0)

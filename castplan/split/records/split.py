@@ -29,6 +29,9 @@ class DrawCandidate:
     why: str
 
 
+EVEN_MIN = 0.5  # costs that differ by less are told as the same minutes
+
+
 @record
 class DrawResult:
     """The draw, the best directions it was chosen from (best first), and the map.
@@ -49,6 +52,23 @@ class DrawResult:
     def __post_init__(self):
         freeze(self, "map_directions", shape=(None, 3))
         freeze(self, "map_trapped_mm3", shape=(None,))
+
+    @property
+    def speaks_for_it(self) -> str:
+        """Why it was taken.
+
+        ``asked``; ``pair``, where another costs less by itself, but not with its
+        way to stand the mould; ``work``, where another traps less and costs more;
+        ``least``, where none traps less.
+        """
+        best, *others = self.candidates
+        if self.is_asked_for:
+            return "asked"
+        if any(other.cost_min < best.cost_min - EVEN_MIN for other in others):
+            return "pair"
+        if any(other.trapped_mm3 < best.trapped_mm3 for other in others):
+            return "work"
+        return "least"
 
 
 @record

@@ -1,0 +1,57 @@
+"""What the part lies in for the first pour of silicone."""
+
+from castplan.job import Job
+from castplan.mould.records import Bedding
+from castplan.split.records import PartingLine
+
+# A parting this close to the lowest point is the base board itself (assumed: tape is as thick).
+FLAT_BACK_MM = 0.1
+
+
+def choose_bedding(
+    line: PartingLine, job: Job, *, low_mm: float, high_mm: float, upper_ml: float
+) -> Bedding:
+    """Flat on the board, in clay or in a printed bed, and who fills the holes through the part.
+
+    Parameters
+    ----------
+    line : PartingLine
+    job : Job
+        Whether a bed is printed, and how far the part is held over the board.
+    low_mm, high_mm : float
+        Bottom and top of the box's inside, draw frame.
+    upper_ml : float
+        Silicone over the parting. Without any, the part stands on the face that
+        would have been up, and the lower half is all there is.
+
+    Returns
+    -------
+    Bedding
+    """
+    lowest_mm = low_mm + job.under_mm
+    is_on_board = line.kind == "level" and line.box_height_mm - lowest_mm < FLAT_BACK_MM
+    if upper_ml <= 0:
+        kind, board_mm, mark_mm = "flat-back", line.box_height_mm, line.box_height_mm - low_mm
+    elif job.bed == "printed":
+        # It carries keys and plugs even where the part could lie on the board.
+        kind, board_mm, mark_mm = "printed-bed", low_mm, high_mm - low_mm
+    elif is_on_board:
+        kind, board_mm, mark_mm = "flat-back", lowest_mm, high_mm - line.box_height_mm
+    else:
+        kind, board_mm, mark_mm = "clay", low_mm, high_mm - low_mm
+    shut = [
+        plug.number
+        for plug in line.plugs
+        if kind == "flat-back"
+        and not plug.is_following
+        and abs(plug.height_mm - board_mm) < FLAT_BACK_MM
+    ]
+    filled = [plug.number for plug in line.plugs if plug.number not in shut]
+    return Bedding(
+        kind=kind,
+        board_mm=float(board_mm),
+        height_mm=0.0 if kind == "flat-back" else float(line.box_height_mm - low_mm),
+        mark_mm=float(mark_mm),
+        clay_holes=() if kind == "printed-bed" else tuple(filled),
+        shut_holes=tuple(shut),
+    )

@@ -1,0 +1,376 @@
+"""What a plan's outputs tell, read from their words alone, and where two of them disagree.
+
+Nothing of the records is read here: every fact is taken from an English sentence, a row
+of a sheet or a card, as somebody at the bench would take it.
+"""
+
+import html
+import json
+import re
+from dataclasses import dataclass
+
+from castplan.page.cards import cards_of
+from castplan.paper.sheets import build_sheets
+from castplan.view.cards import build_cards
+from castplan.view.scene import build_scene
+from castplan.words import plan as view
+
+# Words that fit one bedding only. What a sentence says of clay for plugs, gaps, tape and the
+# test patch, or of other splits than the one built, is not among them.
+BEDDINGS = {
+    "flat": r"Stick it flat|Stick the original to the base board|which lies on the base board"
+    r"|half-round keys? on the board|base board shuts|lies on the board; built|Take off the base "
+    r"board, raise",
+    "clay": r"Clay up to|Clay in one tilted plane|Clay to the clay strip|ring the clay up to"
+    r"|pressed into the clay|Press \d+ keys? into|half into the clay|with the clay bed"
+    r"|rod in the clay|board and all the clay|Where the clay goes|clay strip|Clay strip"
+    r"|clay level all round; built|packed up on one side; built|station by station; built",
+    "printed": r"printed bed",
+}
+# A whole gram or millimetre, as told, is half of one off either way; two of them are one.
+ROUNDED = 1.0
+# Weights are told in three digits: half of the last of 100 is 0.5 %.
+DIGITS_FRACTION = 0.005
+
+
+@dataclass
+class Told:
+    """The texts of each output, one long line each; `sheets` by title."""
+
+    summary: str
+    steps: tuple  # kind and text
+    pages: tuple  # the sheets themselves
+    sheets: dict
+    view: str
+    page: dict
+
+
+def tell(plan, *, scene=None) -> Told:
+    """All that the outputs say of a plan; the view of another plan's scene where one is given."""
+    pages = build_sheets(plan)
+    sheets: dict[str, str] = {}
+    for page in pages:
+        lines = " ".join(text.text for text in page.texts)
+        sheets[page.title] = f"{sheets.get(page.title, '')} {lines}"
+    cards = re.sub(r"<[^>]+>", " ", build_cards(plan, scene or build_scene(plan)))
+    return Told(
+        summary=" ".join((*view.summary_lines(plan), *view.decision_sentences(plan))),
+        steps=tuple((step.kind, step.text) for step in plan.schedule.steps),
+        pages=tuple(pages),
+        sheets=sheets,
+        view=re.sub(r"\s+", " ", html.unescape(cards)),
+        page=cards_of(plan, {}),
+    )
+
+
+def contradictions(told: Told) -> list[str]:
+    """Sentences on what two outputs tell differently; empty where all agree."""
+    return [
+        f"{what}: {found}"
+        for what, compare in COMPARISONS.items()
+        if not _agree(found := compare(told))
+    ]
+
+
+def _agree(found: dict) -> bool:
+    values = list(found.values())
+    return all(value == values[0] for value in values[1:])
+
+
+# -- bedding -------------------------------------------------------------------
+
+
+def _beddings(text):
+    return {name for name, words in BEDDINGS.items() if re.search(words, text)}
+
+
+def _bedding(told):
+    others = {title: text for title, text in told.sheets.items() if title != "Steps"}
+    found = {
+        "summary": _beddings(told.summary),
+        "steps": _beddings(" ".join(text for _, text in told.steps)),
+        "sheet Steps": _beddings(told.sheets["Steps"]),
+        "view": _beddings(told.view),
+        "page": _beddings(json.dumps(told.page, ensure_ascii=False)),
+    }
+    # A sheet need not speak of the bedding.
+    found |= {title: kinds for title, text in others.items() if (kinds := _beddings(text))}
+    return found
+
+
+def _number(pattern, text):
+    found = re.search(pattern, text)
+    return None if found is None else float(found[1])
+
+
+def _near(found, *, within):
+    """The same numbers, those that hardly differ made equal."""
+    known = [value for value in found.values() if value is not None]
+    if known and max(known) - min(known) <= within:
+        return dict.fromkeys(found, known[0]) if None not in found.values() else found
+    return found
+
+
+def _step(told, kind):
+    return " ".join(text for name, text in told.steps if name == kind)
+
+
+def _bed_height(told):
+    """Of a level bed of clay over the board: summary and step."""
+    step = _number(r"parting line, ([\d.]+) mm above the board", _step(told, "fix"))
+    if step is None:
+        return {}
+    told_mm = _number(r"Clay up to ([\d.]+) mm", told.summary)
+    # The summary rounds to the pitch, a millimetre here.
+    return _near({"summary": told_mm, "steps": step}, within=ROUNDED)
+
+
+def _mark(told):
+    """The mark is as high over the board as bed and first pour together, of a level split."""
+    mark = _number(r"Mark the pour height at ([\d.]+) mm", _step(told, "box"))
+    pour = _number(r"First pour ([\d.]+) mm", told.sheets["Box, keys and boards"])
+    bed = _number(r"(?:Clay up to|meets the walls) ([\d.]+) mm", told.summary)
+    if "Split it level" not in told.summary and "at its flat back" not in told.summary:
+        return {}
+    flat = "Stick it flat" in told.summary
+    # Three figures, each told to a whole millimetre.
+    return _near({"mark": mark, "pour": pour + (0.0 if flat else bed)}, within=1.5 * ROUNDED)
+
+
+def _keys(told):
+    """How many: steps, sheet of the box, plan view of the first pour. A printed bed has its own."""
+    sheet = _number(r"(\d+) keys, ", told.sheets["Box, keys and boards"]) or 0.0
+    drawn = set(re.findall(r"\bK(\d+)\b", told.sheets["First silicone pour, from above"]))
+    found = {"sheet": sheet, "plan view": float(len(drawn))}
+    if _beddings(told.summary) != {"printed"}:
+        found["steps"] = _number(r"(?:Press|Stick) (\d+) ", _step(told, "keys")) or 0.0
+    elif _step(told, "keys"):
+        found["steps"] = None
+    return found
+
+
+# -- cups and weights ------------------------------------------------------------
+
+
+MIX = re.compile(r"(?:(\d+) cups, each )?A ([\d.]+) g and B ([\d.]+) g")
+
+
+def _silicone_of_steps(text):
+    return sorted((int(n or 1), a, b) for n, a, b in MIX.findall(text))
+
+
+def _silicone_cups(told):
+    """Cups of silicone: how many, with how much A and B each."""
+    weighed = [text for kind, text in told.steps if kind == "weigh"]
+    page = [
+        (mix["n_cups"], *(row[1].removesuffix(" g") for row in mix["rows"][:2]))
+        for mix in told.page["mixes"]
+        if mix["id"] != "resin"
+    ]
+    labels = [cups for name, cups in _labels(told).items() if not name.startswith("Resin")]
+    return {
+        "steps": _silicone_of_steps(" ".join(weighed)),
+        "page": sorted(page),
+        "labels": sorted(labels),
+        "mix sheet": sorted(
+            cups for name, cups in _mix_cards(told).items() if not name.startswith("Resin")
+        ),
+    }
+
+
+def _labels(told):
+    """Of each kind of cup: how many labels of part A, and the weights on A and B."""
+    found = {}
+    name = r"((?:First|Second) half[^P]*?|Resin, [^P]*?)"
+    pattern = rf"{name} PART ([AB]) cup (?:\d+|_+) of (\d+) ([\d.]+) g"
+    for name, part, cups, grams in re.findall(pattern, told.sheets["Cup labels"]):
+        found.setdefault(name, {})[part] = (int(cups), grams)
+    return {name: (parts["A"][0], parts["A"][1], parts["B"][1]) for name, parts in found.items()}
+
+
+def _mix_cards(told):
+    """Of each card of the mix sheet: rows of its log, targets of A and B."""
+    found = {}
+    for page in (page for page in told.pages if page.title == "Mix sheet"):
+        rows: dict[float, list[str]] = {}
+        for text in page.texts:
+            rows.setdefault(round(text.y), []).append(text.text)
+        name = n_cups = None
+        for cells in rows.values():
+            if re.match(r"(First|Second) half|Resin", cells[0]):
+                name = re.sub(r" \((upper|lower) half\)$|, continued", "", cells[0])
+                found.setdefault(name, [0, "", ""])
+                n_cups = 0
+            elif cells[0] in ("A", "B"):
+                found[name]["AB".index(cells[0]) + 1] = cells[1].removesuffix(" g")
+            elif name and cells[0].isdigit() and len(cells) == 1:
+                n_cups += 1
+                found[name][0] += 1
+    return {name: tuple(cups) for name, cups in found.items()}
+
+
+def _silicone_sums(told):
+    """What a half takes: the summary's figure, and its cups in the steps added up."""
+    summary = [
+        float(g) for g in re.findall(r"([\d.]+) g \[c\] for the (?:upper|lower)", told.summary)
+    ]
+    steps = [
+        sum(n * (float(a) + float(b)) for n, a, b in _silicone_of_steps(text))
+        for kind, text in told.steps
+        if kind == "weigh"
+    ]
+    if len(summary) != len(steps):
+        return {"summary": summary, "steps": steps}
+    found = {"summary": [], "steps": []}
+    for one, other in zip(summary, steps, strict=True):
+        is_near = abs(one - other) <= 2 * DIGITS_FRACTION * one + ROUNDED
+        found["summary"].append(one)
+        found["steps"].append(one if is_near else other)
+    return found
+
+
+def _resin(told):
+    """A and B of one cup of resin: summary, last word of the step, card, page, labels, sheet."""
+    (page,) = (mix for mix in told.page["mixes"] if mix["id"] == "resin")
+    label = next(cups for name, cups in _labels(told).items() if name.startswith("Resin"))
+    sheet = next(cups for name, cups in _mix_cards(told).items() if name.startswith("Resin"))
+    return {
+        "summary": re.search(r"Weigh resin A ([\d.]+) g \+ B ([\d.]+) g", told.summary).groups(),
+        "steps": MIX.findall(_step(told, "mix"))[-1][1:],
+        "card": re.search(r"A ([\d.]+) g \+ B ([\d.]+) g =", told.sheets["Mould card"]).groups(),
+        "page": tuple(row[1].removesuffix(" g") for row in page["rows"][:2]),
+        "labels": label[1:],
+        "mix sheet": sheet[1:],
+    }
+
+
+def _resin_cups(told):
+    """How often resin is mixed for all copies."""
+    (page,) = (mix for mix in told.page["mixes"] if mix["id"] == "resin")
+    times = re.search(r"\[c\], (\d+) times", told.summary)
+    each = re.search(r"(\d+) cups, each", _step(told, "mix"))
+    copies = re.search(r"each of the (\d+) copies", _step(told, "close"))
+    label = next(cups for name, cups in _labels(told).items() if name.startswith("Resin"))
+    return {
+        "summary": int(times[1]) if times else 1,
+        "steps": (int(each[1]) if each else 1) * (int(copies[1]) if copies else 1),
+        "page": page["n_cups"],
+        "labels": label[0],
+    }
+
+
+# -- openings --------------------------------------------------------------------
+
+
+def _pours(words):
+    """Before which pours something is set, by what is said of when."""
+    if "not at all" in words:
+        return frozenset()
+    second = {"second"} if "second pour" in words else set()
+    is_first = not second or "rod" in words
+    return frozenset(second | ({"first"} if is_first else set()))
+
+
+def _set_in_steps(told):
+    found: dict[str, set] = {}
+    pour = "first"
+    for kind, text in told.steps:
+        if kind == "turn":
+            pour = "second"
+        if kind == "sticks":
+            for label in re.findall(r"(?:[Gg]ate|vent) (G?\d*)\b", text):
+                found.setdefault(label, set()).add(pour)
+    return {label: frozenset(pours) for label, pours in found.items()}
+
+
+def _set_on_air_sheet(told):
+    """The table of ways out of the box: label, and the words under "when"."""
+    found = {}
+    for page in (page for page in told.pages if page.title.startswith("Air:")):
+        heads = {text.text: text for text in page.texts if text.text in ("leaves by", "when")}
+        if len(heads) < 2:
+            continue
+        when = heads["when"]
+        ends = [t.y for t in page.texts if t.text == "Gate and cup" and t.y < when.y]
+        low = max(ends, default=0.0)
+        below = [text for text in page.texts if low < text.y < when.y - 1]
+        labels = sorted(
+            (
+                t
+                for t in below
+                if re.fullmatch(r"G?\d*", t.text) and t.x < heads["leaves by"].x - 60
+            ),
+            key=lambda text: -text.y,
+        )
+        labels = [text for text in labels if text.is_bold]
+        for text, after in zip(labels, [*(t.y for t in labels[1:]), low], strict=True):
+            words = [t.text for t in below if after < t.y <= text.y and abs(t.x - when.x) < 1]
+            found[text.text] = _pours(" ".join(words))
+    return found
+
+
+def _openings(told):
+    """Label of every opening, and before which pours of silicone it is set."""
+    page = next(card for card in told.page["cards"] if card["id"] == "air")
+    seen = re.findall(r"(?:Gate|Vent) (G?\d*) [\d.]+ mm wide.*?Do: (.*?\.)", told.view)
+    found = {
+        "steps": _set_in_steps(told),
+        "air sheet": _set_on_air_sheet(told),
+        "view": {label: _pours(words) for label, words in seen},
+        "page": {row[0]: _pours(row[-1]) for row in page["rows"]},
+    }
+    return {
+        name: sorted((label, sorted(pours)) for label, pours in labels.items() if pours)
+        for name, labels in found.items()
+    }
+
+
+def _labels_open(told):
+    """Labels of all that is open at the pour: card, steps, summary."""
+    card = re.search(r"Open before each cast: ([^.]*)\.", told.sheets["Mould card"])[1]
+    gates = re.search(r"open (?:gates? ([^,]*(?: and G\d)?), )?", told.summary)
+    named = set(_set_in_steps(told))
+    count = _number(r"(\d+) vents? \(", told.summary)
+    vents = {label for label in named if not label.startswith("G")}
+    straws = set(re.findall(r"\d+", _after(r"Put a straw in vents? ", _step(told, "close"))))
+    return {
+        "card": set(re.findall(r"G?\d+|G", card)),
+        "steps": named,
+        "straws": straws | (named - vents),
+        "summary": (
+            named
+            if int(count or 0) == len(vents) and set(re.findall(r"G\d*", gates[0])) == named - vents
+            else {gates[0], str(count)}
+        ),
+    }
+
+
+def _after(pattern, text):
+    found = re.search(pattern, text)
+    return "" if found is None else text[found.end() :].partition(", its mouth")[0]
+
+
+def _tilt(told):
+    """How far the box is propped up at the pour."""
+    pattern = r"tilted (\d+) degrees"
+    return {
+        "summary": _number(pattern, told.summary),
+        "steps": _number(pattern, _step(told, "close")),
+        "card": _number(pattern, told.sheets["Mould card"]),
+        "view": _number(rf"[Ss]tand the mould [^:]*?{pattern}", told.view),
+    }
+
+
+COMPARISONS = {
+    "bedding": _bedding,
+    "height of the bed": _bed_height,
+    "mark of the first pour": _mark,
+    "keys": _keys,
+    "cups of silicone": _silicone_cups,
+    "silicone of a half": _silicone_sums,
+    "resin of a cup": _resin,
+    "cups of resin": _resin_cups,
+    "openings by pour": _openings,
+    "what is open": _labels_open,
+    "tilt": _tilt,
+}

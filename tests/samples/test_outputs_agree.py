@@ -1,0 +1,177 @@
+"""Over a matrix of jobs no two outputs of a plan contradict each other.
+
+The facts are read from what the outputs say (`agreement`), and one output checks the other:
+there is no other source for which of two sentences is right.
+"""
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+import shapes
+from agreement import COMPARISONS, contradictions, tell
+
+from castplan.part.load import load_part
+from castplan.planning import build_plan
+from castplan.records import Job, Shop
+
+SAMPLES = Path(__file__).parents[2] / "sample_parts"
+PARTS = (
+    *("coat_hook", "posts", "lamp_bezel", "louvre_grille", "drawer_pull", "sliding_catch"),
+    "frustum",
+)
+# Coarse: what is told is tested, not what is found.
+COARSE = {"pitch_mm": 1.0, "n_directions": 40, "n_attitudes": 40}
+# Four of the eight ways to choose bed, box and feed, such that any two of the choices meet
+# in all four ways: the orthogonal array L4 of common practice.
+ROWS = (("clay", 0, "top"), ("clay", 1, "riser"), ("printed", 0, "riser"), ("printed", 1, "top"))
+BOXES = (("rectangle", "outline"), ("rectangle", "round"))
+# What splits the silicone over several cups, and mixes resin several times.
+MANY_CUPS = {"copies": 3, "brush_mm": 1.0, "shop": Shop(largest_cup_ml=300.0)}
+
+
+@cache
+def part_of(name):
+    if name == "frustum":
+        return shapes.part_of(*shapes.frustum()[:2])
+    return load_part(SAMPLES / f"{name}.stl", unit="mm")
+
+
+@cache
+def planned(name, **choices):
+    return build_plan(part_of(name), Job(**COARSE, **choices))
+
+
+@cache
+def told_of(name, **choices):
+    return tell(planned(name, **choices))
+
+
+def jobs():
+    for k, name in enumerate(PARTS):
+        for n, (bed, box, feed) in enumerate(ROWS):
+            choices = {"bed": bed, "box": BOXES[k % 2][box], "feed": feed}
+            more = MANY_CUPS if (k + n) % 2 else {}
+            yield pytest.param(name, choices | more, id=f"{name}-{bed}-{choices['box']}-{feed}")
+    # A line that climbs, and a box that stands upright at the pour.
+    for bed in ("clay", "printed"):
+        for kind in ("following", "tilted"):
+            yield pytest.param("posts", {"bed": bed, "parting": kind}, id=f"posts-{bed}-{kind}")
+    yield pytest.param("coat_hook", {"up": (0.0, 0.3, 1.0)}, id="coat_hook-propped")
+
+
+@pytest.mark.parametrize(("name", "choices"), list(jobs()))
+def test_no_output_contradicts_another(name, choices):
+    assert contradictions(told_of(name, **choices)) == []
+
+
+# -- each comparison can fail ------------------------------------------------------
+
+CLAY = {"bed": "clay", "box": "outline", "feed": "riser", **MANY_CUPS}
+
+
+def _bedding(plan):
+    """As the summary once was: stuck flat, in a plan whose steps glue a printed bed."""
+    return replace(plan, mould=replace(plan.mould, bedding=_flat(plan)))
+
+
+def _flat(plan):
+    return replace(plan.mould.bedding, kind="flat-back", height_mm=0.0)
+
+
+def _height(plan):
+    line = plan.line
+    return replace(plan, line=replace(line, box_height_mm=line.box_height_mm + 4.0))
+
+
+def _mark(plan):
+    boards = plan.build.boards
+    boards = replace(boards, first_pour_mm=boards.first_pour_mm + 4.0)
+    return replace(plan, build=replace(plan.build, boards=boards))
+
+
+def _keys(plan):
+    keys = replace(plan.build.keys, places_mm=plan.build.keys.places_mm[1:])
+    return replace(plan, build=replace(plan.build, keys=keys))
+
+
+def _with_cups(plan, cups):
+    return replace(plan, weigh=replace(plan.weigh, cups=tuple(cups)))
+
+
+def _cups(plan):
+    first = next(cup for cup in plan.weigh.cups if not cup.is_brush_coat)
+    return _with_cups(plan, [cup for cup in plan.weigh.cups if cup is not first])
+
+
+def _half(plan):
+    first, *others = plan.amounts.mixes
+    mixes = (replace(first, mass_g=1.1 * first.mass_g), *others)
+    return replace(plan, amounts=replace(plan.amounts, mixes=mixes))
+
+
+def _resin(plan):
+    *others, resin = plan.weigh.cups
+    return _with_cups(plan, [*others, replace(resin, a_g=resin.a_g + 5.0)])
+
+
+def _resin_cups(plan):
+    *others, resin = plan.weigh.cups
+    return _with_cups(plan, [*others, replace(resin, times=resin.times + 1)])
+
+
+def _with_last_route(plan, **changes):
+    *others, last = plan.vents.routes
+    return replace(plan, vents=replace(plan.vents, routes=(*others, replace(last, **changes))))
+
+
+def _when(plan):
+    return _with_last_route(plan, when="stick before the second pour, or drill", pour="second")
+
+
+def _shut(plan):
+    return _with_last_route(plan, route="none", pour="", when="not at all: nothing leads out")
+
+
+def _tilt(plan):
+    chosen, *others = plan.attitude.options
+    options = (replace(chosen, tilt_deg=chosen.tilt_deg + 20.0), *others)
+    return replace(plan, attitude=replace(plan.attitude, options=options))
+
+
+CHANGES = {
+    "bedding": _bedding,
+    "height of the bed": _height,
+    "mark of the first pour": _mark,
+    "keys": _keys,
+    "cups of silicone": _cups,
+    "silicone of a half": _half,
+    "resin of a cup": _resin,
+    "cups of resin": _resin_cups,
+    "openings by pour": _when,
+    "what is open": _shut,
+    "tilt": _tilt,
+}
+
+
+def test_every_comparison_has_a_plan_that_fails_it():
+    assert list(CHANGES) == list(COMPARISONS)
+
+
+@pytest.mark.parametrize("what", CHANGES)
+def test_a_plan_that_contradicts_itself_is_found_out(what):
+    plan = planned("coat_hook", **CLAY)
+    found = contradictions(tell(CHANGES[what](plan)))
+    assert what in [line.partition(":")[0] for line in found]
+
+
+def test_a_frustum_in_a_printed_bed_is_not_told_to_lie_flat():
+    choices = {"bed": "printed", "box": "rectangle", "feed": "riser"}
+    plan = planned("frustum", **choices)
+    told = told_of("frustum", **choices)
+    steps = " ".join(text for _, text in told.steps)
+    assert "Glue the pieces of the printed bed together" in steps
+    assert "Set it into the printed bed" in told.summary
+    assert "flat" not in told.summary and "clay" not in told.summary
+    assert any("bedding" in line for line in contradictions(tell(_bedding(plan))))
