@@ -176,6 +176,8 @@ def plan(
     >>> plan = castplan.plan("coat_hook.stl", unit="mm", wall_mm=14)  # doctest: +SKIP
     >>> plan.write("coat hook plan")  # doctest: +SKIP
     """
+    if "bed" in solids:  # a print that is asked for is what the part lies in
+        choices.setdefault("bed", "printed")
     job = job_of(choices)
     closing = Closing(thickness_mm) if thickness_mm is not None or close_to_plane else None
     if isinstance(source, (str, Path)):

@@ -81,6 +81,14 @@ def test_a_folder_is_written_and_read_again(planned, tmp_path):
         planned.write(folder)
 
 
+def test_a_printed_bed_that_is_asked_for_is_what_the_part_lies_in():
+    box = trimesh.creation.box(extents=(40, 30, 20))
+    quick = {"n_directions": 20, "n_attitudes": 20, "draw": (0, 0, 1)}
+    printed = castplan.plan(box, unit="mm", solids=("bed",), **quick)
+    assert printed.job.bed == "printed"
+    assert printed.mould.bedding.kind == "printed-bed"
+
+
 def test_solids_are_made_and_proven(planned):
     made = planned.with_solids({"halves"})
     assert [solid.name for solid in made.solids] == ["upper half", "lower half"]
