@@ -27,6 +27,7 @@ HELD = (
     "page",
     "paper",
     "part",
+    "pictures",
     "planning.py",
     "record.py",
     "records.py",
