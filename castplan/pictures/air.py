@@ -1,5 +1,7 @@
 """Gate and vents from above at true size; how the cavity fills."""
 
+import textwrap
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
@@ -12,8 +14,9 @@ from castplan.words import air as air_view
 from castplan.words import formats
 
 _EDGE_MM = 10.0  # round the box
-_LEFT_MM, _RIGHT_MM, _ABOVE_MM, _BELOW_MM = 20.0, 8.0, 18.0, 40.0  # for words
-_LEAST_MM = 120.0  # width that title and legend need
+_LEFT_MM, _RIGHT_MM, _ABOVE_MM = 20.0, 8.0, 18.0  # for words
+_LEAST_MM = np.array([120.0, 60.0])  # across and up, that title, legend and labels need
+_KEY_MM, _LETTER_MM = 18.0, 2.2  # of the legend: before its text, and a letter of it
 _CROSS_MM = 3.0  # beyond the edge of an opening
 
 
@@ -33,10 +36,22 @@ def draw_vents(plan, ax=None) -> Axes:
     """
     datum_mm = np.array(plan.mould.datum_mm)
     box = plan.mould.box_view_mm - datum_mm
-    low, high = box.min(axis=0) - _EDGE_MM, box.max(axis=0) + _EDGE_MM
-    high[0] = max(high[0], low[0] + _LEAST_MM)
+    ways = [
+        (port, air_view.as_it_rests(plan, path_mm)[::-1, :2] - datum_mm)
+        for port, path_mm in air_view.port_ways(plan)
+    ]
+    corners = [box]
+    for port, way in ways:
+        reach_mm = max(port.cup_mm, port.diameter_mm) / 2
+        corners += [way[:1] - reach_mm, way[:1] + reach_mm]
+    low = np.concatenate(corners).min(axis=0) - _EDGE_MM
+    high = np.concatenate(corners).max(axis=0) + _EDGE_MM
+    high = np.maximum(high, low + _LEAST_MM)
+    told = _told_openings(plan.mould.ports, room_mm=high[0] - low[0])
     if not isinstance(ax, Axes):
-        ax = _true_axes(ax, *(high - low))
+        n_lines = 1 + sum(1 + text.count("\n") for text in told)
+        below_mm = figure.TICKS_MM + n_lines * figure.LEGEND_LINE_MM + 3.0
+        ax = _true_axes(ax, *(high - low), below_mm=below_mm)
     ax.set_aspect("equal")
     ax.set(xlim=(low[0], high[0]), ylim=(low[1], high[1]))
     sketch = next((one for one in plan.sketches if one.name == "pour"), None)
@@ -44,32 +59,37 @@ def draw_vents(plan, ax=None) -> Axes:
         figure.part(ax, sketch, datum_mm)
     figure.outline(ax, box)
     numbers = figure.Numbers(ax)
-    for port, path_mm in air_view.port_ways(plan):
-        way = air_view.as_it_rests(plan, path_mm)[::-1, :2] - datum_mm
+    for port, way in ways:
         _draw_opening(ax, port, way)
-        numbers.put(way[0], port.label, colour=TRAPPED if port.is_blocked else AIR, is_beside=True)
+        numbers.keep_off(way[0], radius=port.diameter_mm / 2)
+    for port, way in ways:
+        numbers.put(way[0], port.label, colour=TRAPPED if port.is_blocked else AIR, size=0.0)
     figure.put_title(ax, plan, say("picture.vents"))
     figure.label_axes(ax, across=say("picture.from_corner"), up=say("picture.up_from_corner"))
-    named = [
-        say(
-            f"picture.{port.kind}",
-            label=port.label,
-            bore=formats.length_text(port.diameter_mm, error_mm=0.1),
-            cup=formats.length_text(port.cup_mm, error_mm=0.1),
-        )
-        for port in plan.mould.ports
-    ]
-    blank = [Line2D([], [], linestyle="none", label=text) for text in named]
-    part = [handle for handle in ax.get_legend_handles_labels()[0]]
-    figure.put_legend(ax, columns=2, handles=[*part, *blank])
+    handles = ax.get_legend_handles_labels()[0]
+    handles += [Line2D([], [], linestyle="none", label=text) for text in told]
+    figure.put_legend(ax, columns=1, handles=handles)
     return ax
 
 
-def _true_axes(target, width_mm, height_mm):
+def _told_openings(ports, *, room_mm):
+    """Bore and cup of each sort of opening, after the letters of those that have them."""
+    alike = {}
+    for port in ports:
+        alike.setdefault((port.kind, port.diameter_mm, port.cup_mm), []).append(port.label)
+    told = []
+    for (kind, bore_mm, cup_mm), labels in alike.items():
+        bore, cup = (formats.length_text(size_mm, error_mm=0.1) for size_mm in (bore_mm, cup_mm))
+        text = say(f"picture.{kind}", labels=", ".join(labels), bore=bore, cup=cup)
+        told.append(textwrap.fill(text, int((room_mm - _KEY_MM) / _LETTER_MM)))
+    return told
+
+
+def _true_axes(target, width_mm, height_mm, *, below_mm):
     """Axes that are so large on paper, in a figure with room for words round them."""
-    wide_mm, high_mm = width_mm + _LEFT_MM + _RIGHT_MM, height_mm + _ABOVE_MM + _BELOW_MM
+    wide_mm, high_mm = width_mm + _LEFT_MM + _RIGHT_MM, height_mm + _ABOVE_MM + below_mm
     sheet = figure.sized_figure(target, width_mm=wide_mm, height_mm=high_mm)
-    place = _LEFT_MM / wide_mm, _BELOW_MM / high_mm, width_mm / wide_mm, height_mm / high_mm
+    place = _LEFT_MM / wide_mm, below_mm / high_mm, width_mm / wide_mm, height_mm / high_mm
     return sheet.add_axes(place)
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 
 from castplan.palette import GREY, HAIR, INK, LOWER, UPPER
@@ -13,9 +14,11 @@ from castplan.words import shop as shop_view
 _WIDTH_MM = 190.0
 _WORDS_MM = 48.0  # title, ticks and legend
 _HANDS, _WAIT = 0.62, 0.2  # heights of bars, in rows
+_BAND = 0.24  # height of a tolerance, in rows
+_OVER = 0.16  # of a row, from an interval up to its numbers
 _MIN_PER_DAY = 24 * 60
 _MOST_DAYS = 9  # more would write over each other
-_LEAST_MIN = 2.0  # a bar is drawn at least so long
+_LEAST_FRACTION = 0.004  # of the job's length that a bar is drawn at least
 
 
 def draw_times(plan, ax=None) -> Axes:
@@ -51,15 +54,23 @@ def draw_times(plan, ax=None) -> Axes:
     labels = {"wait": say("picture.waiting"), "hands": say("picture.hands")}
     for row, (_, tasks) in enumerate(rows):
         for task in tasks:
-            _draw_bars(ax, task, row, labels)
-    ax.set_yticks(range(len(rows)), [name for name, _ in rows], parse_math=False)
+            _draw_bars(ax, task, row, labels, least_min=_LEAST_FRACTION * timeline.finish_min)
+    ticks = ax.set_yticks(range(len(rows)), [name for name, _ in rows], parse_math=False)
+    for tick, (_, tasks) in zip(ticks, rows, strict=True):
+        if any(task.is_critical for task in tasks):
+            tick.label1.set_fontweight("bold")
     ax.set_ylim(max(len(rows), 4) - 0.4, -1.6)
     ax.set_xlim(0.0, max(timeline.finish_min, 1.0) / 60 * 1.02)
     figure.put_title(ax, plan, say("picture.times"))
     figure.label_axes(ax, across=say("picture.hours"), up="")
     ax.tick_params(axis="y", length=0)
     if rows:
-        figure.put_legend(ax, columns=3)
+        bold = Line2D([], [], linestyle="none", label=say("picture.bold_sets_the_end"))
+        handles = [*ax.get_legend_handles_labels()[0], bold]
+        figure.put_legend(ax, columns=2, handles=handles)
+    else:
+        middle = {"ha": "center", "va": "center", "transform": ax.transAxes}
+        ax.text(0.5, 0.5, say("picture.no_steps"), **middle, fontsize=figure.TEXT_PT)
     return ax
 
 
@@ -72,23 +83,17 @@ def _rows(tasks):
     return sorted(rows, key=lambda row: row[1][0].start_min)
 
 
-def _draw_bars(ax, task, row, labels):
-    """Waiting as a thin bar, hands as a thick one, with a heavy edge where it sets the end."""
+def _draw_bars(ax, task, row, labels, *, least_min):
+    """Waiting as a thin bar, hands as a thick one; `labels` go to the first of each."""
     if task.end_min > task.hands_end_min:
         span = (task.hands_end_min / 60, (task.end_min - task.hands_end_min) / 60)
         label = labels.pop("wait", "")
         bar = {"facecolor": UPPER, "edgecolor": INK, "linewidth": 0.5, "label": label}
         ax.broken_barh([span], (row - _WAIT / 2, _WAIT), **bar)
-    long_min = max(task.hands_end_min - task.start_min, _LEAST_MIN)
-    bar = {
-        "facecolor": LOWER,
-        "edgecolor": INK,
-        "linewidth": 1.4 if task.is_critical else 0.5,
-        "label": labels.pop("hands", ""),
-    }
-    ax.broken_barh(
-        [(task.start_min / 60, long_min / 60)], (row - _HANDS / 2, _HANDS), zorder=3, **bar
-    )
+    long_min = max(task.hands_end_min - task.start_min, least_min)
+    span, label = (task.start_min / 60, long_min / 60), labels.pop("hands", "")
+    bar = {"facecolor": LOWER, "edgecolor": INK, "linewidth": 0.5, "label": label}
+    ax.broken_barh([span], (row - _HANDS / 2, _HANDS), zorder=3, **bar)
 
 
 def draw_sizes(plan, ax=None) -> Axes:
@@ -112,7 +117,7 @@ def draw_sizes(plan, ax=None) -> Axes:
         if line.tolerance_mm is not None:
             span = (-line.tolerance_mm, 2 * line.tolerance_mm)
             bar = {"facecolor": HAIR, "edgecolor": GREY, "label": label}
-            ax.broken_barh([span], (row - 0.18, 0.36), zorder=1, **bar)
+            ax.broken_barh([span], (row - _BAND / 2, _BAND), zorder=1, **bar)
             label = ""
     low, mid, high = (
         np.array([getattr(line, name) - line.original_mm for line in lines])
@@ -135,8 +140,9 @@ def draw_sizes(plan, ax=None) -> Axes:
             low=f"{line.low_mm:.2f}",
             high=f"{line.high_mm:.2f}",
         )
-        place = {"xytext": (0, 9), "textcoords": "offset points", "ha": "center"}
-        ax.annotate(told, (mid[row], row), **place, fontsize=figure.TEXT_PT)
+        plate = {"facecolor": "white", "edgecolor": "none", "pad": 0.5}
+        place = {"ha": "center", "va": "bottom", "bbox": plate, "zorder": 4}
+        ax.text(mid[row], row - _OVER, told, **place, fontsize=figure.TEXT_PT)
     ax.axvline(0.0, color=INK, linewidth=figure.NARROW_PT, label=say("picture.original"))
     names = [
         say("picture.length", name=length_name(line.name), length=f"{line.original_mm:.2f}")

@@ -13,7 +13,7 @@ from castplan.texts import say
 from castplan.units import MM_PER_INCH
 
 TITLE_PT, TEXT_PT = 12.0, 10.0
-WIDE_PT, NARROW_PT = 1.4, 0.7  # 0.5 and 0.25 mm, as on the sheets
+WIDE_PT, MIDDLE_PT, NARROW_PT = 1.4, 1.0, 0.7  # 0.5, 0.35 and 0.25 mm, as on the sheets
 # As on the sheets: dashes in widths of the line (ISO 128-2).
 PARTING = (0, (24, 3, 0.5, 3))
 HIDDEN = (0, (12, 3))
@@ -22,9 +22,11 @@ DOTTED = (0, (0.5, 2.5))
 # upright, where the sheets turn them by 20 degrees; both keep clear of the halves' 45.
 HATCHES = {UPPER: "\\\\", LOWER: "///", TRAPPED: "++++"}
 _TINT = 0.22  # of a class's colour in its area
-_LEGEND_MM = 13.0  # from the Axes down to the legend: ticks and their label stand between
+TICKS_MM = 13.0  # from the Axes down to the legend: ticks and their label stand between
+LEGEND_LINE_MM = 4.9
 _NUMBER_MM = 3.0  # radius of a number's plate
-_AWAY_MM = (6.5, 9.5, 13.0, 17.0)  # a number that would hide another stands so far off
+_ROOM_MM = 11.0  # a number stands on what is larger than this, and beside what is not
+_AWAY_MM = (6.5, 9.5, *range(13, 80, 4))  # a number that would hide another stands so far off
 
 
 def axes_of(ax, *, width_mm: float, height_mm: float) -> Axes:
@@ -65,9 +67,9 @@ def put_title(ax: Axes, plan, shown: str) -> None:
     ax.set_title(text, loc="left", fontsize=TITLE_PT, wrap=True, parse_math=False)
 
 
-def put_legend(ax: Axes, *, columns: int, handles=None) -> None:
+def put_legend(ax: Axes, *, columns: int, handles=None, below_mm: float = TICKS_MM) -> None:
     """The legend below the Axes, a fixed way off whatever their height."""
-    below = ScaledTranslation(0, -_LEGEND_MM / MM_PER_INCH, ax.figure.dpi_scale_trans)
+    below = ScaledTranslation(0, -below_mm / MM_PER_INCH, ax.figure.dpi_scale_trans)
     ax.legend(
         handles=handles,
         loc="upper left",
@@ -77,7 +79,7 @@ def put_legend(ax: Axes, *, columns: int, handles=None) -> None:
         frameon=False,
         fontsize=TEXT_PT,
         borderaxespad=0,
-        handlelength=2.6,
+        handlelength=4.0,
         columnspacing=1.4,
     )
 
@@ -163,8 +165,13 @@ class Numbers:
         paper_mm = np.array([box.width, box.height]) / ax.figure.dpi * MM_PER_INCH
         self._data_per_mm = float((spans / paper_mm).max())
         self._taken: list[np.ndarray] = []
+        self._shown: list[tuple[np.ndarray, float]] = []
 
-    def put(self, spot, text: str, *, colour: str, shape: str = "round", is_beside=False) -> None:
+    def keep_off(self, spot, *, radius: float) -> None:
+        """Leave what lies round (x, y) to be seen; the radius is in the Axes' units."""
+        self._shown.append((np.asarray(spot, dtype=float), radius))
+
+    def put(self, spot, text: str, *, colour: str, shape: str = "round", size=None) -> None:
         """A plate at (x, y), or as near to it as there is room, then on a leader.
 
         Parameters
@@ -173,13 +180,14 @@ class Numbers:
         text : str
         colour : str
         shape : {"round", "square"}
-        is_beside : bool
-            Keep off the spot itself, which it would hide.
+        size : float, optional
+            Of what is there, in the Axes' units; the plate keeps off what it would hide.
         """
         spot = np.asarray(spot, dtype=float)
         angles = np.radians(np.arange(60, 420, 45))
         ring = np.column_stack([np.cos(angles), np.sin(angles)]) * self._data_per_mm
-        tried = [] if is_beside else [spot]
+        is_hidden = size is not None and size < _ROOM_MM * self._data_per_mm
+        tried = [] if is_hidden else [spot]
         tried += [spot + away_mm * step for away_mm in _AWAY_MM for step in ring]
         place = next((one for one in tried if self._is_free(one)), tried[-1])
         self._taken.append(place)
@@ -204,5 +212,5 @@ class Numbers:
         (x0, x1), (y0, y1) = sorted(self._ax.get_xlim()), sorted(self._ax.get_ylim())
         reach = _NUMBER_MM * self._data_per_mm
         is_on = x0 + reach < place[0] < x1 - reach and y0 + reach < place[1] < y1 - reach
-        apart = 2 * reach
-        return is_on and all(np.hypot(*(place - old)) > apart for old in self._taken)
+        off = [(old, reach) for old in self._taken] + self._shown
+        return is_on and all(np.hypot(*(place - spot)) > reach + size for spot, size in off)

@@ -21,6 +21,8 @@ _REACH = 1.12  # of the view beyond the disc, where its numbers may stand
 _LEAST_ML = 0.005  # what reads as nothing
 _DOT_PT2 = 2.0
 _LARGEST_PT2 = 90.0
+_TITLE_MM = 16.0
+_BELOW_MM = 4.0  # of the disc, down to the legend
 _APART = 2.5  # from the middle of one disc to that of the other
 
 
@@ -39,7 +41,7 @@ def draw_directions(plan, ax=None) -> Axes:
         The area of a dot goes with the volume.
     """
     draw = plan.draw
-    ax = _map_axes(ax, n_discs=1, n_lines=2 + len(draw.candidates))
+    ax = _map_axes(ax, n_discs=1, n_lines=3 + len(draw.candidates))
     ax.set(xlim=(-_REACH, _REACH), ylim=(-_REACH, _REACH))
     ax.add_patch(Circle((0, 0), 1.0, facecolor="white", edgecolor=INK))
     # Half way to the side: 45 degrees off the draw.
@@ -51,10 +53,10 @@ def draw_directions(plan, ax=None) -> Axes:
     best = _places(draw.frame, [candidate.direction for candidate in draw.candidates])
     for number, place in enumerate(best, start=1):
         numbers.put(place, str(number), colour=INK)
-    axes = np.eye(3) * np.where(draw.frame.up < 0, -1.0, 1.0)[:, None]
-    for name, axis, place in zip("xyz", axes, _places(draw.frame, axes), strict=True):
+    own = np.eye(3) * np.where(draw.frame.up < 0, -1.0, 1.0)[:, None]
+    for name, axis, place in zip("xyz", own, _places(draw.frame, own), strict=True):
         sign = "+" if axis.sum() > 0 else "-"
-        numbers.put(place, f"{sign}{name}", colour=GREY, shape="square", is_beside=True)
+        numbers.put(place, f"{sign}{name}", colour=GREY, shape="square", size=0.0)
     for number, candidate in enumerate(draw.candidates, start=1):
         named = say(
             "picture.direction",
@@ -63,9 +65,10 @@ def draw_directions(plan, ax=None) -> Axes:
             volume=formats.trapped_text(candidate.trapped_mm3).removesuffix(" [c]"),
         )
         handles.append(_entry(named))
+    axes = _entry(say("picture.axes_of_the_file"))
     shown = "picture.directions_asked" if draw.is_asked_for else "picture.directions"
     figure.put_title(ax, plan, say(shown))
-    figure.put_legend(ax, columns=1, handles=[*handles, _entry(say("picture.axes_of_the_file"))])
+    figure.put_legend(ax, columns=1, handles=[*handles, axes], below_mm=_BELOW_MM)
     return ax
 
 
@@ -139,14 +142,15 @@ def draw_positions(plan, ax=None) -> Axes:
         )
         handles.append(_entry(named))
     figure.put_title(ax, plan, say("picture.positions"))
-    figure.put_legend(ax, columns=1, handles=handles)
+    figure.put_legend(ax, columns=1, handles=handles, below_mm=_BELOW_MM)
     return ax
 
 
 def _map_axes(ax, *, n_discs, n_lines):
     """Axes without numbers, which a disc of directions has not, and room for a legend."""
-    disc_mm = 120.0 if n_discs == 1 else 78.0
-    ax = figure.axes_of(ax, width_mm=_WIDTH_MM, height_mm=disc_mm + 32.0 + 5.5 * n_lines)
+    disc_mm = 120.0 if n_discs == 1 else 90.0
+    words_mm = _TITLE_MM + _BELOW_MM + n_lines * figure.LEGEND_LINE_MM
+    ax = figure.axes_of(ax, width_mm=_WIDTH_MM, height_mm=disc_mm + words_mm)
     ax.set_aspect("equal")
     ax.set_axis_off()
     return ax
@@ -168,7 +172,9 @@ def _half(frame, directions, sense, middle):
     turned = _turned(frame, directions)
     turned[:, 2] *= sense
     is_here = turned[:, 2] >= -1e-9
-    return is_here, _flat(np.where(is_here[:, None], turned, (0.0, 0.0, 1.0))) + (middle, 0.0)
+    places = _flat(np.where(is_here[:, None], turned, (0.0, 0.0, 1.0)))
+    places[:, 0] += middle
+    return is_here, places
 
 
 def _turned(frame, directions):

@@ -59,7 +59,7 @@ def draw_split(plan, ax=None) -> Axes:
     ax.plot(
         *wall.T,
         color=INK,
-        linewidth=figure.WIDE_PT,
+        linewidth=figure.MIDDLE_PT,
         linestyle=figure.PARTING,
         label=say("picture.parting_at_the_wall"),
     )
@@ -67,7 +67,8 @@ def draw_split(plan, ax=None) -> Axes:
     for number, rings in pockets.items():
         largest = max(rings, key=lambda ring: float(np.ptp(ring, axis=0).sum()))
         middle = (largest.min(axis=0) + largest.max(axis=0)) / 2
-        numbers.put(middle, str(number), colour=TRAPPED, shape="square", is_beside=True)
+        size = float(np.ptp(largest, axis=0).min())
+        numbers.put(middle, str(number), colour=TRAPPED, shape="square", size=size)
     figure.put_title(ax, plan, say("picture.split"))
     figure.label_axes(ax, across=say("picture.from_corner"), up=say("picture.above_floor"))
     figure.put_legend(ax, columns=2)
@@ -104,7 +105,7 @@ def draw_heights(plan, ax=None) -> Axes:
     Axes
         Across in ml, up in mm above the floor of the box.
     """
-    ax = figure.axes_of(ax, width_mm=_WIDTH_MM, height_mm=125.0)
+    ax = figure.axes_of(ax, width_mm=_WIDTH_MM, height_mm=130.0)
     parting, floor_mm = plan.parting, plan.mould.low_mm[2]
     heights_mm = parting.heights_mm - floor_mm
     trapped_ml = ml_from_mm3(parting.trapped_mm3)
@@ -123,11 +124,12 @@ def draw_heights(plan, ax=None) -> Axes:
     best = formats.trapped_text(parting.trapped_at_mm3).removesuffix(" [c]")
     free = (parting.free_low_mm - floor_mm, parting.free_high_mm - floor_mm)
     ax.plot(
-        (0.0, 0.0),
+        np.full(2, ml_from_mm3(parting.trapped_at_mm3)),
         free,
         color=INK,
-        linewidth=5 * figure.WIDE_PT,
+        linewidth=3 * figure.WIDE_PT,
         solid_capstyle="butt",
+        zorder=3,
         label=say("picture.as_good", volume=best),
         clip_on=False,
     )
@@ -136,12 +138,12 @@ def draw_heights(plan, ax=None) -> Axes:
     ax.axhline(
         height_mm,
         color=INK,
-        linewidth=figure.WIDE_PT,
+        linewidth=figure.MIDDLE_PT,
         linestyle=figure.PARTING,
         label=say("picture.parting_built") if is_level else say("picture.best_flat_parting"),
     )
     ax.set(xlim=(0.0, 1.05 * most_ml), ylim=(0.0, plan.mould.high_mm[2] - floor_mm))
     figure.put_title(ax, plan, say("picture.heights"))
     figure.label_axes(ax, across=say("picture.trapped_ml"), up=say("picture.above_floor"))
-    figure.put_legend(ax, columns=2)
+    figure.put_legend(ax, columns=1)
     return ax
