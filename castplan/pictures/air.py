@@ -58,17 +58,18 @@ def draw_vents(plan, ax=None) -> Axes:
     if sketch is not None and sketch.outline:
         figure.part(ax, sketch, datum_mm)
     figure.outline(ax, box)
-    numbers = figure.Numbers(ax)
     for port, way in ways:
         _draw_opening(ax, port, way)
-        numbers.keep_off(way[0], radius=port.diameter_mm / 2)
-    for port, way in ways:
-        numbers.put(way[0], port.label, colour=TRAPPED if port.is_blocked else AIR, size=0.0)
     figure.put_title(ax, plan, say("picture.vents"))
     figure.label_axes(ax, across=say("picture.from_corner"), up=say("picture.up_from_corner"))
     handles = ax.get_legend_handles_labels()[0]
     handles += [Line2D([], [], linestyle="none", label=text) for text in told]
     figure.put_legend(ax, columns=1, handles=handles)
+    numbers = figure.Numbers(ax)
+    for port, way in ways:
+        numbers.keep_off(way[0], radius=port.diameter_mm / 2)
+    for port, way in ways:
+        numbers.put(way[0], port.label, colour=TRAPPED if port.is_blocked else AIR, size=0.0)
     return ax
 
 

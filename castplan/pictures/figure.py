@@ -21,6 +21,7 @@ DOTTED = (0, (0.5, 2.5))
 # The sheets' lean and pitch, as near as matplotlib has them: its crossed lines stand
 # upright, where the sheets turn them by 20 degrees; both keep clear of the halves' 45.
 HATCHES = {UPPER: "\\\\", LOWER: "///", TRAPPED: "++++"}
+_NAME_LETTERS = 50  # of a part in the title
 _TINT = 0.22  # of a class's colour in its area
 TICKS_MM = 13.0  # from the Axes down to the legend: ticks and their label stand between
 LEGEND_LINE_MM = 4.9
@@ -62,8 +63,11 @@ def sized_figure(figure: Figure | None, *, width_mm: float, height_mm: float) ->
 
 def put_title(ax: Axes, plan, shown: str) -> None:
     """The part's name, and below it what is shown."""
+    name = plan.part.name
+    if len(name) > _NAME_LETTERS:
+        name = name[: _NAME_LETTERS - 1].rstrip() + "…"
     # A name is no formula, though it may have dollar signs.
-    text = say("picture.title", part=plan.part.name, shown=shown)
+    text = say("picture.title", part=name, shown=shown)
     ax.set_title(text, loc="left", fontsize=TITLE_PT, wrap=True, parse_math=False)
 
 
@@ -151,7 +155,7 @@ def _tint(colour):
 class Numbers:
     """Numbers and letters on round or square plates, none over another.
 
-    The limits of the Axes must be set before.
+    Limits, title and legend of the Axes must be set before.
 
     Parameters
     ----------
@@ -160,6 +164,10 @@ class Numbers:
 
     def __init__(self, ax: Axes) -> None:
         self._ax = ax
+        engine = ax.figure.get_layout_engine()
+        if engine is not None and isinstance(ax.figure, Figure):
+            engine.execute(ax.figure)  # plates have a size on paper: how large are the Axes?
+        ax.apply_aspect()
         box = ax.get_window_extent()
         spans = np.abs([np.subtract(*ax.get_xlim()), np.subtract(*ax.get_ylim())])
         paper_mm = np.array([box.width, box.height]) / ax.figure.dpi * MM_PER_INCH

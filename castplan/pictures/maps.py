@@ -49,14 +49,6 @@ def draw_directions(plan, ax=None) -> Axes:
     handles = []
     if not draw.is_asked_for:  # of a draw that was asked for the map was not made
         handles = _draw_dots(ax, draw)
-    numbers = figure.Numbers(ax)
-    best = _places(draw.frame, [candidate.direction for candidate in draw.candidates])
-    for number, place in enumerate(best, start=1):
-        numbers.put(place, str(number), colour=INK)
-    own = np.eye(3) * np.where(draw.frame.up < 0, -1.0, 1.0)[:, None]
-    for name, axis, place in zip("xyz", own, _places(draw.frame, own), strict=True):
-        sign = "+" if axis.sum() > 0 else "-"
-        numbers.put(place, f"{sign}{name}", colour=GREY, shape="square", size=0.0)
     for number, candidate in enumerate(draw.candidates, start=1):
         named = say(
             "picture.direction",
@@ -69,6 +61,14 @@ def draw_directions(plan, ax=None) -> Axes:
     shown = "picture.directions_asked" if draw.is_asked_for else "picture.directions"
     figure.put_title(ax, plan, say(shown))
     figure.put_legend(ax, columns=1, handles=[*handles, axes], below_mm=_BELOW_MM)
+    numbers = figure.Numbers(ax)
+    best = _places(draw.frame, [candidate.direction for candidate in draw.candidates])
+    for number, place in enumerate(best, start=1):
+        numbers.put(place, str(number), colour=INK)
+    own = np.eye(3) * np.where(draw.frame.up < 0, -1.0, 1.0)[:, None]
+    for name, axis, place in zip("xyz", own, _places(draw.frame, own), strict=True):
+        sign = "+" if axis.sum() > 0 else "-"
+        numbers.put(place, f"{sign}{name}", colour=GREY, shape="square", size=0.0)
     return ax
 
 
@@ -114,7 +114,7 @@ def draw_positions(plan, ax=None) -> Axes:
     n_shades = len(AIR_SHADES)
     steps = np.quantile(cost, np.linspace(0, 1, n_shades + 1)[1:-1]) if cost.size else ()
     shades = np.array(AIR_SHADES)[np.searchsorted(steps, cost)]
-    numbers = figure.Numbers(ax)
+    lettered = []
     for middle, sense, title in (
         (0.0, 1.0, say("air.upper_half_up")),
         (_APART, -1.0, say("air.lower_half_up")),
@@ -127,7 +127,7 @@ def draw_positions(plan, ax=None) -> Axes:
         ax.text(middle, 1.08, title, ha="center", va="bottom", fontsize=figure.TEXT_PT)
         is_here, places = _half(frame, [option.up for option in attitude.options], sense, middle)
         for k in np.flatnonzero(is_here):
-            numbers.put(places[k], air_view.LETTERS[k], colour=TRAPPED)
+            lettered.append((places[k], air_view.LETTERS[k]))
     handles = []
     for shade, key in ((AIR_SHADES[0], "picture.least_effort"), (AIR_SHADES[-1], "picture.most")):
         dot = {"marker": "o", "linestyle": "none", "markeredgecolor": HAIR}
@@ -143,6 +143,9 @@ def draw_positions(plan, ax=None) -> Axes:
         handles.append(_entry(named))
     figure.put_title(ax, plan, say("picture.positions"))
     figure.put_legend(ax, columns=1, handles=handles, below_mm=_BELOW_MM)
+    numbers = figure.Numbers(ax)
+    for place, letter in lettered:
+        numbers.put(place, letter, colour=TRAPPED)
     return ax
 
 

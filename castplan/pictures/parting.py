@@ -63,15 +63,15 @@ def draw_split(plan, ax=None) -> Axes:
         linestyle=figure.PARTING,
         label=say("picture.parting_at_the_wall"),
     )
+    figure.put_title(ax, plan, say("picture.split"))
+    figure.label_axes(ax, across=say("picture.from_corner"), up=say("picture.above_floor"))
+    figure.put_legend(ax, columns=2)
     numbers = figure.Numbers(ax)
     for number, rings in pockets.items():
         largest = max(rings, key=lambda ring: float(np.ptp(ring, axis=0).sum()))
         middle = (largest.min(axis=0) + largest.max(axis=0)) / 2
         size = float(np.ptp(largest, axis=0).min())
         numbers.put(middle, str(number), colour=TRAPPED, shape="square", size=size)
-    figure.put_title(ax, plan, say("picture.split"))
-    figure.label_axes(ax, across=say("picture.from_corner"), up=say("picture.above_floor"))
-    figure.put_legend(ax, columns=2)
     return ax
 
 
