@@ -8,6 +8,7 @@ from matplotlib.colors import to_hex
 from matplotlib.patches import Circle, PathPatch
 
 from castplan import palette, pictures
+from castplan.pictures.figure import path_of
 
 # Written with a plan, read back from its lines: nothing but rounding of floats.
 ROUNDING = 1e-9
@@ -81,6 +82,24 @@ def test_halves_meet_at_the_parting(hook, drawn):
     wall = line(ax, "parting at the wall of the box")
     assert lower.max() == upper.min() == pytest.approx(height_mm, abs=ROUNDING)
     assert wall[:, 1] == pytest.approx(height_mm, abs=ROUNDING)
+
+
+def test_holes_are_open_whichever_way_their_rings_run():
+    square = np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)])
+    for turn in (1, -1):
+        # A plate of 6, a hole of 4 in it, an island of 2 in that: 36 - 16 + 4.
+        path = path_of([3 * square, (2 * square)[::turn], square])
+        assert area_mm2(path) == pytest.approx(24.0, abs=ROUNDING)
+
+
+def test_the_part_lies_in_its_box_from_above(hook, grille, drawn):
+    for plan in (hook, grille):
+        sketch = next(one for one in plan.sketches if one.name == "pour")
+        outline = np.concatenate(sketch.outline)
+        vertices = patch(drawn(plan, "vents"), "part").get_path().vertices
+        for end in (np.min, np.max):
+            place = end(outline, axis=0) - plan.mould.datum_mm
+            assert end(vertices, axis=0) == pytest.approx(place, abs=ROUNDING)
 
 
 def test_slots_of_the_grille_are_holes(grille, drawn):
