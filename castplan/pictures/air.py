@@ -48,7 +48,8 @@ def draw_vents(plan, ax=None) -> Axes:
     high = np.concatenate(corners).max(axis=0) + _EDGE_MM
     high = np.maximum(high, low + _LEAST_MM)
     told = _told_openings(plan.mould.ports, room_mm=high[0] - low[0])
-    if not isinstance(ax, Axes):
+    is_true = not isinstance(ax, Axes)
+    if is_true:
         n_lines = 1 + sum(1 + text.count("\n") for text in told)
         below_mm = figure.TICKS_MM + n_lines * figure.LEGEND_LINE_MM + 3.0
         ax = _true_axes(ax, *(high - low), below_mm=below_mm)
@@ -60,7 +61,8 @@ def draw_vents(plan, ax=None) -> Axes:
     figure.outline(ax, box)
     for port, way in ways:
         _draw_opening(ax, port, way)
-    figure.put_title(ax, plan, say("picture.vents"))
+    shown = say("picture.vents_at_true_size") if is_true else say("picture.vents")
+    figure.put_title(ax, plan, shown)
     figure.label_axes(ax, across=say("picture.from_corner"), up=say("picture.up_from_corner"))
     handles = ax.get_legend_handles_labels()[0]
     handles += [Line2D([], [], linestyle="none", label=text) for text in told]

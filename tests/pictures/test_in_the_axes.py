@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from matplotlib.colors import to_hex
+from matplotlib.figure import Figure
 from matplotlib.patches import Circle, PathPatch
 
 from castplan import palette, pictures
@@ -222,6 +223,13 @@ def test_a_millimetre_of_the_mould_is_one_on_paper(hook, grille, drawn):
         corners = ax.transData.transform([(0.0, 0.0), (100.0, 100.0)])
         on_paper_mm = np.diff(corners, axis=0)[0] / ax.figure.dpi * 25.4
         assert on_paper_mm == pytest.approx((100.0, 100.0), abs=1e-6)
+        assert ax.get_title(loc="left").endswith("true size")
+
+
+def test_only_a_figure_of_its_own_is_said_to_be_at_true_size(hook):
+    ax = pictures.draw_vents(hook, Figure().subplots())
+    assert ax.get_title(loc="left") == "coat_hook\nGate and vents from above"
+    assert ax.get_aspect() == 1.0
 
 
 # -- fill, times, sizes ---------------------------------------------------------
@@ -285,15 +293,13 @@ def test_intervals_of_the_casting_are_the_plans(hook, drawn):
 
 
 def test_every_picture_returns_the_axes_it_was_given(hook):
-    from matplotlib.figure import Figure
-
     for name in pictures.NAMES:
         ax = Figure().subplots()
         assert getattr(pictures, f"draw_{name}")(hook, ax) is ax
         assert ax.get_title(loc="left").startswith("coat_hook\n")
 
 
-def test_without_axes_pyplot_makes_a_figure(hook, monkeypatch):
+def test_without_axes_pyplot_makes_a_figure(hook):
     import matplotlib
     from matplotlib import pyplot
 
