@@ -24,6 +24,7 @@ from castplan.cli import (
     heal,
     materials,
     mix,
+    picture,
     plan,
     revise,
     schema,
@@ -53,6 +54,7 @@ Examples:
   castplan cast plan --date 2026-12-01 --result good
   castplan wall --out wall.pdf
   castplan view plan
+  castplan picture plan split --out split.png
   castplan serve
 
 {EXIT_CODES}""",
@@ -105,6 +107,7 @@ for _module, _command in (
     (texts, texts.texts),
     (serve, serve.serve),
     (view, view.view),
+    (picture, picture.picture),
 ):
     app.command(epilog=_module.EPILOG)(_command)
 app.add_typer(materials.app, name="materials")

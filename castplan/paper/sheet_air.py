@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from castplan.palette import AIR, GREY, HAIR, INK, PART, TRAPPED
+from castplan.palette import AIR, AIR_SHADES, GREY, HAIR, INK, PART, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_marks import baseline_mm, card_head, page_head
@@ -16,7 +16,6 @@ _DOT_MM = 0.85
 _APART_MM = 6.0  # of two letters on the map
 _FILM_MM = 30.0  # height that a picture of the fill may take
 _N_PICTURES = 6
-_SHADES = ("#f4f7fa", "#cfe0ee", "#9cc3dd", "#5b9cc6", "#2470a5", "#0b3d63")
 
 
 def air_pages(plan: Plan) -> list[Sheet]:
@@ -91,11 +90,11 @@ class _Disc:
         sheet.circle(*self.middle, _DISC_MM, fill="white", edge=HAIR)
         ups = attitude.map_up @ self.plan.draw.frame.rotation.T
         cost = attitude.map_cost_min
-        steps = np.quantile(cost, np.linspace(0, 1, len(_SHADES) + 1)[1:-1]) if cost.size else ()
+        steps = np.quantile(cost, np.linspace(0, 1, len(AIR_SHADES) + 1)[1:-1]) if cost.size else ()
         for up, shade in zip(ups, np.searchsorted(steps, cost), strict=True):
             if self.is_here(up):
                 x, y = self.place(up)
-                sheet.circle(x, y, _DOT_MM, fill=_SHADES[shade], edge="none")
+                sheet.circle(x, y, _DOT_MM, fill=AIR_SHADES[shade], edge="none")
         for axis in range(3):
             for sign in (1.0, -1.0):
                 self._rest(axis, sign)

@@ -13,7 +13,7 @@ LAYERS = (
     ("page", "batch"),
     ("door",),
     ("files",),
-    ("paper", "view"),
+    ("paper", "view", "pictures"),
     ("words",),
     ("planning", "after"),
     # The planning rooms read the records of those before them, never their stages.

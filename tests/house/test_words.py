@@ -27,6 +27,7 @@ HELD = (
     "page",
     "paper",
     "part",
+    "pictures",
     "planning.py",
     "record.py",
     "records.py",
@@ -77,6 +78,7 @@ CODES = {
     *("not asked", "may not fit", "does not fit"),  # verdicts of lengths
     *("times the mix", "times shorter per 10 C warmer"),  # units
     *("parts by weight", "parts by volume to 100 of A"),
+    "upper left",  # a corner, as matplotlib calls it
 }
 TWO_WORDS = re.compile(r"[^\W\d_]{2,},? [^\W\d_]{2,}")
 # Markup, and those attributes of it that are read out.
