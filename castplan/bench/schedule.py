@@ -124,7 +124,7 @@ def _set_up(
     bedding = mould.bedding
     bench.do("mark", say("step.mark"), *blocked_text(mould, vents), hands_on_min=20)
     if bedding.kind == "flat-back":
-        bench.do("fix", _hollow(line, mould), say("step.fix_flat"), hands_on_min=15)
+        bench.do("fix", hollow_text(line, mould), say("step.fix_flat"), hands_on_min=15)
     elif bedding.kind == "printed-bed":
         bench.do("fix", say("step.fix_printed"), hands_on_min=PRINTED_MIN)
     else:
@@ -178,7 +178,7 @@ def _modelling_min(line: PartingLine, job: Job) -> float:
     return float(round(weights.following_min + weights.line_min_per_mm * climb_mm))
 
 
-def _hollow(line: PartingLine, mould: MouldResult) -> str:
+def hollow_text(line: PartingLine, mould: MouldResult) -> str:
     """To fill the hollow under a part that lies flat, where a hole leads into it; else empty."""
     opens = len(mould.bedding.shut_holes) < len(line.plugs)
     if not opens or line.filled_below_mm3 < HOLLOW_MM3:

@@ -12,7 +12,8 @@ from scipy.optimize import lsq_linear
 
 from castplan.bench.schedule import hollow_text
 from castplan.columns import rim, surface
-from castplan.records import FlexResult, HolePlug, Job, PartingLine, PocketFlex
+from castplan.mould.bedding import choose_bedding
+from castplan.records import FlexResult, HolePlug, Job, MouldResult, PartingLine, PocketFlex
 from castplan.split.line import find_line, is_worth_another
 
 
@@ -236,7 +237,11 @@ def test_what_would_tear_is_parted_again_by_a_line_that_traps_least():
 def test_a_hollow_that_a_hole_leads_into_is_filled_before_the_part_lies_on_it(
     filled_mm3, height_mm, tells
 ):
-    plugs = (filled(HolePlug, height_mm=height_mm),)
-    line = filled(PartingLine, plugs=plugs, filled_below_mm3=filled_mm3)
-    text = hollow_text(line, board_mm=0.0)
+    plugs = (filled(HolePlug, number=1, height_mm=height_mm, is_following=False),)
+    flat = {"kind": "level", "box_height_mm": 0.0}
+    line = filled(PartingLine, plugs=plugs, filled_below_mm3=filled_mm3, **flat)
+    job = Job()
+    bedding = choose_bedding(line, job, low_mm=-job.under_mm, high_mm=50.0, upper_ml=100.0)
+    assert bedding.kind == "flat-back"
+    text = hollow_text(line, filled(MouldResult, bedding=bedding))
     assert ("39.0 ml" in text) == tells == bool(text)
