@@ -14,8 +14,9 @@ from castplan.job import Job
 from castplan.mould.records import Solid
 from castplan.part.close import Closing
 from castplan.part.load import load_part, part_from_arrays
+from castplan.part.plannable import check_plannable
 from castplan.part.records import Part
-from castplan.part.size import check_believable, known_unit
+from castplan.part.size import known_unit
 from castplan.plan_record import Plan
 from castplan.planning import build_plan, build_solids, prove_solids
 from castplan.units import MM_PER_UNIT
@@ -285,6 +286,5 @@ def _part_of(source, unit, closing, is_size_meant):
         unit=chosen,
         closing=closing,
     )
-    if not is_size_meant:
-        check_believable(part.check.extent_mm, name=part.name)
+    check_plannable(part, name=part.name, is_size_meant=is_size_meant)
     return part

@@ -8,6 +8,7 @@ from castplan import errors, units
 from castplan.errors import GeometryError, InputError
 from castplan.part import check, join, orient, rims, size
 from castplan.part.close import Closing, check_closing, close_back, facing_of
+from castplan.part.plannable import check_plannable
 from castplan.part.read import read_lists
 from castplan.part.records import MeshCheck, Part
 from castplan.part.shell import Shell
@@ -58,19 +59,7 @@ def load_part(
         As `read_part`.
     """
     part = read_part(path, unit=unit, measured=measured, closing=closing)
-    if not is_size_meant:
-        size.check_believable(part.check.extent_mm, name=Path(path).name)
-    if part.check.is_one_sided:
-        share = part.check.largest_hole_mm2 / part.check.area_mm2
-        raise GeometryError(
-            Path(path).name,
-            found=f"a surface with one side missing (a hole of "
-            f"{part.check.largest_hole_mm2 / 100:.3g} cm2, {100 * share:.0f} % of the surface)",
-            need="a closed body",
-            do="Scan the back too; or give --close-to-plane for a flat back, or --thickness MM "
-            "for a sheet of one thickness.",
-            asks=errors.BACK,
-        )
+    check_plannable(part, name=Path(path).name, is_size_meant=is_size_meant)
     return part
 
 

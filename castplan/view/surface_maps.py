@@ -9,13 +9,13 @@ from castplan.columns.held import SEALED, UPPER, Held
 from castplan.columns.thickness import length_through
 from castplan.geometry import frames
 from castplan.geometry.refine import across_edges, edge_lengths, split_edges
-from castplan.geometry.standin import thin_out
+from castplan.geometry.standin import HALFWAY, thin_out
 from castplan.part.records import Part
 from castplan.record import Frame
 from castplan.view.records import CLOSED, FREE, HELD_LOWER, HELD_UPPER, Film, SurfaceMaps
 
 # What a file to look at can hold; a heavier part is shown thinned.
-MOST_FACETS = 50_000
+MOST_FACETS = HALFWAY
 # A light part gets about this many facets, so that a map has room for its limits,
 # and then finer ones along the limits.
 EVEN_FACETS = 8_000

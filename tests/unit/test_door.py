@@ -10,7 +10,7 @@ import pytest
 import trimesh
 
 import castplan
-from castplan.errors import InputError
+from castplan.errors import GeometryError, InputError
 from castplan.files.record import plan_json
 
 SAMPLES = Path(__file__).parents[2] / "sample_parts"
@@ -68,6 +68,14 @@ def test_what_cannot_be_used_is_told_in_one_line(source, choices, said):
         castplan.plan(source, **choices)
     assert said in str(refused.value)
     assert "\n" not in str(refused.value)
+
+
+def test_one_side_of_a_part_is_refused_as_from_a_file():
+    # A closed box less one of its larger sides: a third of its surface.
+    box = trimesh.creation.box(extents=(40, 30, 20))
+    open_box = np.asarray(box.faces)[box.face_normals[:, 2] < 0.5]
+    with pytest.raises(GeometryError, match="one side missing"):
+        castplan.plan((box.vertices, open_box), unit="mm")
 
 
 def test_a_folder_is_written_and_read_again(planned, tmp_path):
