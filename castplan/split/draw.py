@@ -34,7 +34,8 @@ MOST_STEPS = 3  # of one length that a walk takes
 # A walk that starts beyond this has not come under the best one on any part tried.
 REACH_FACTOR, REACH_MIN = 1.4, 10.0
 COARSE_STEPS_DEG = (4.0, 2.0, 1.0)  # on the stand-in
-FINE_STEPS_DEG = (0.5, 0.25)  # on the real mesh
+# On the real mesh the valleys of a lumpy body lie elsewhere: the walk starts wide again.
+FINE_STEPS_DEG = (2.0, 1.0, 0.5, 0.25)
 # Directions closer than this show the same split to the eye.
 SAME_DEG = 15.0
 # A direction of the part's own making this near may be preferred to the search's.
