@@ -36,6 +36,7 @@ REACH_FACTOR, REACH_MIN = 1.4, 10.0
 COARSE_STEPS_DEG = (4.0, 2.0, 1.0)  # on the stand-in
 # On the real mesh the valleys of a lumpy body lie elsewhere: the walk starts wide again.
 FINE_STEPS_DEG = (2.0, 1.0, 0.5, 0.25)
+NEAR_STEPS_DEG = (0.5, 0.25)  # of those that come down where a better one is
 # Directions closer than this show the same split to the eye.
 SAME_DEG = 15.0
 # A direction of the part's own making this near may be preferred to the search's.
@@ -95,9 +96,7 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
     walked, walked_cost = judge.walk(tried[starts], cost[starts], COARSE_STEPS_DEG, is_fine=False)
     report(0.8)
     first = _pick_apart(walked, walked_cost, N_FINALISTS)
-    finalists, fine_cost = judge.walk(
-        walked[first], walked_cost[first], FINE_STEPS_DEG, is_fine=True
-    )
+    finalists, fine_cost = judge.walk_apart(walked[first], walked_cost[first])
     report(0.9)
     measured = _measure_apart(judge, finalists, fine_cost, own, names)
     if not measured:
@@ -278,6 +277,20 @@ class _Judge:
                 if not moving.size:
                     break
         return directions, cost
+
+    def walk_apart(self, directions, cost):
+        """Walk on the real mesh; those that end where a better one does stay nearer home.
+
+        Else a body with one wide valley would have no second draw to list.
+        """
+        ends, end_cost = self.walk(directions, cost, FINE_STEPS_DEG, is_fine=True)
+        kept = _pick_apart(ends, end_cost, len(ends))
+        again = np.setdiff1d(np.arange(len(ends)), kept)
+        if again.size:
+            ends[again], end_cost[again] = self.walk(
+                directions[again], cost[again], NEAR_STEPS_DEG, is_fine=True
+            )
+        return ends, end_cost
 
     def settle(self, direction, cost_min, own, names):
         """Measure a finalist, or a direction of the part's own near it that is about as good."""
