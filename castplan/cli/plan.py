@@ -46,6 +46,7 @@ from castplan.cli.build_options import (
     build_choices,
     read_solids,
 )
+from castplan.cli.first_start import compiling_ahead
 from castplan.cli.options import (
     EXIT_CODES,
     MeasuredOption,
@@ -60,7 +61,7 @@ from castplan.cli.options import (
     read_closing,
     read_direction,
 )
-from castplan.cli.progress import Progress, is_compiled
+from castplan.cli.progress import Progress
 
 EPILOG = f"""\b
 Examples:
@@ -245,7 +246,7 @@ def plan(
     from castplan.part.load import load_part
 
     check_target(out, replace=replace)
-    with Progress() as progress:
+    with Progress() as progress, compiling_ahead() as is_first:
         progress("load", 0.0)
         loaded = load_part(
             part,
@@ -254,7 +255,7 @@ def plan(
             closing=read_closing(thickness, close_to_plane),
             is_size_meant=yes,
         )
-        if not is_compiled():
+        if is_first:
             progress.note("first start: compiling, up to 20 s, kept for next time")
         from castplan.door import plan_part
 

@@ -1,24 +1,7 @@
 """What is shown while a command works, on standard error."""
 
-import importlib.util
-import os
 import sys
 import time
-from pathlib import Path
-
-
-def is_compiled():
-    """Whether the compiled kernels of an earlier start are still kept.
-
-    Told by the cache files of this Python, without importing the compiler.
-    """
-    version = f"py{sys.version_info.major}{sys.version_info.minor}"
-    folders = [
-        Path(place) for place in importlib.util.find_spec("castplan").submodule_search_locations
-    ]
-    if os.environ.get("NUMBA_CACHE_DIR"):
-        folders = [Path(os.environ["NUMBA_CACHE_DIR"])]
-    return any(next(folder.rglob(f"*{version}*.nbi"), None) for folder in folders)
 
 
 class Progress:

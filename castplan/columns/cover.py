@@ -14,6 +14,7 @@ import numpy as np
 
 from castplan.columns.peaks import Tree
 from castplan.columns.raster import compiled
+from castplan.columns.union import each_its_own
 
 # Nobody drills more; the tables grow with the square of it.
 MOST_OPENINGS = 256
@@ -45,7 +46,7 @@ def _fill_tables(left, right, air, first_inner, n_most):
 
 @compiled
 def _collect(left, right, share, first_inner, node, k):
-    """Leaves that take the k openings of a node."""
+    """Leaves that take the k openings of a node, in no order."""
     out = np.empty(k, np.int64)
     n = 0
     stack = [(np.int64(node), np.int64(k))]
@@ -60,11 +61,11 @@ def _collect(left, right, share, first_inner, node, k):
         i = np.int64(share[node, k])
         stack.append((left[node], i))
         stack.append((right[node], k - i))
-    return np.sort(out[:n])
+    return out[:n]
 
 
 @compiled
-def _link(rows, winner, winner_air, loser_air, order):
+def _link(rows, by_order, winner, winner_air, loser_air):
     """Nodes of the binary tree: leaves first, then meetings, then bodies joined."""
     n = rows.size
     place = np.full(winner.size, -1, np.int64)
@@ -73,9 +74,8 @@ def _link(rows, winner, winner_air, loser_air, order):
     left = np.full(2 * n, -1, np.int64)
     right = np.full(2 * n, -1, np.int64)
     held = np.zeros(2 * n)
-    current = np.arange(n)
+    current = each_its_own(n)
     m = n
-    by_order = rows[np.argsort(order[rows])]
     for row in by_order:
         if winner[row] < 0:
             held[current[place[row]]] = loser_air[row]
@@ -112,12 +112,19 @@ class Cover:
     def choice(self, n_open: int) -> np.ndarray:
         """Rows of the tree that so many openings take, ascending."""
         leaves = _collect(*self.branches, self.share, self.rows.size, self.root, n_open)
-        return self.rows[leaves]
+        return self.rows[np.sort(leaves)]
 
     def fewest(self, *, limit_mm3: float) -> int:
         """Fewest openings that leave less than a limit; the most tried if none do."""
         enough = np.flatnonzero(self.left_mm3 < limit_mm3)
         return int(enough[0]) if enough.size else self.left_mm3.size - 1
+
+
+def _nodes(tree, rows):
+    """The binary tree of some points; sorted here, as a compiled sort takes long to make."""
+    met = tree.meetings
+    by_order = rows[np.argsort(met.order[rows])]
+    return _link(rows, by_order, met.winner, met.winner_air_mm3, met.loser_air_mm3)
 
 
 def left_with(tree: Tree, rows, opened) -> float:
@@ -132,10 +139,7 @@ def left_with(tree: Tree, rows, opened) -> float:
         Those of `rows` that have an opening.
     """
     rows = np.asarray(rows, dtype=np.int64)
-    met = tree.meetings
-    left, right, held, root = _link(
-        rows, met.winner, met.winner_air_mm3, met.loser_air_mm3, met.order
-    )
+    left, right, held, root = _nodes(tree, rows)
     is_open = np.zeros(held.size, dtype=bool)
     is_open[: rows.size] = np.isin(rows, opened)
     stays = np.where(is_open, 0.0, held)
@@ -168,9 +172,7 @@ def cover_tree(tree: Tree, rows, *, n_most: int) -> Cover:
     met = tree.meetings
     if not np.isin(met.winner[rows], np.append(rows, -1)).all():
         raise ValueError("rows: a point without the one that took it over")
-    left, right, held, root = _link(
-        rows, met.winner, met.winner_air_mm3, met.loser_air_mm3, met.order
-    )
+    left, right, held, root = _nodes(tree, rows)
     best, share = _fill_tables(left, right, held, rows.size, n_most)
     return Cover(
         left_mm3=best[root], rows=rows, branches=(left, right), share=share, root=int(root)

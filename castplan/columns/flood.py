@@ -118,7 +118,9 @@ def climb(first, bottom, top, column_of, n_x, start, slack_mm):
         reached = spread_level(first, bottom, top, column_of, n_x, k, top[k] - slack_mm)
         highest = k
         for j in reached:
-            if top[j] > top[highest]:
+            # They come in no order: of equals the first interval.
+            is_level = highest != k and top[j] == top[highest] and j < highest
+            if top[j] > top[highest] or is_level:
                 highest = j
         if highest == k:
             return k

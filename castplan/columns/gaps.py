@@ -15,7 +15,7 @@ import numpy as np
 
 from castplan.columns.field import ColumnField
 from castplan.columns.raster import compiled
-from castplan.columns.union import number_roots, unite
+from castplan.columns.union import each_its_own, number_roots, unite
 
 UNDER, OVER, BESIDE = 0, 1, 2  # where a contact's free void lies: part over it, under it, none
 # What one half can hold is looked at with gaps of this many columns bridged:
@@ -71,7 +71,7 @@ def _list_gaps(first, bottom, top):
 
 @compiled
 def _join(gap_first, gap_column, low, high, n_x):
-    parent = np.arange(low.size)
+    parent = each_its_own(low.size)
     for g in range(low.size):
         for step in (1, n_x):
             other = gap_column[g] + step
@@ -120,7 +120,7 @@ def _touch_free(gap_column, low, high, first, bottom, top, n_x):
 @compiled
 def _join_contacts(contact_first, order, pocket, column, z0, z1, n_x, reach):
     """Unite contacts of one pocket at most `reach` columns apart, corners included."""
-    parent = np.arange(pocket.size)
+    parent = each_its_own(pocket.size)
     for c in range(pocket.size):
         for rows in range(-reach, reach + 1):
             for step_x in range(-reach, reach + 1):

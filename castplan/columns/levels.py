@@ -141,7 +141,10 @@ def void_and_least_trapped(first, bottom, top, n_x, n_y, low_mm, high_mm, n_heig
                 trapped[k] += n_reached * (low_mm + k * step) - total
             else:
                 trapped[n_heights - 1 - k] += n_reached * (k * step - high_mm) - total
-    return void, trapped.min()
+    least = np.inf
+    for k in range(n_heights):
+        least = min(least, trapped[k])
+    return void, least
 
 
 @compiled

@@ -77,7 +77,9 @@ def _walk(first, bottom, top, is_outside, n_x, n_y, inward, n_deep):
         out[m, 0], out[m, 1], out[m, 2] = x, y, length
         out[m, 3], out[m, 4] = bottom[a], top[b - 1]
         out[m, 5] = 0.0
-        out[m, 6:8] = out[m, 8:10] = out[m, 3:5]
+        # One by one: to copy a slice takes a second and a half to compile.
+        out[m, 6], out[m, 7] = bottom[a], top[b - 1]
+        out[m, 8], out[m, 9] = bottom[a], top[b - 1]
         for step in range(1, inward + 1):
             p, q = int(np.rint(i - step * x)), int(np.rint(row - step * y))
             if p < 0 or p >= n_x or q < 0 or q >= n_y:
@@ -88,7 +90,7 @@ def _walk(first, bottom, top, is_outside, n_x, n_y, inward, n_deep):
             out[m, 5] = np.sqrt((p - i) ** 2 + (q - row) ** 2)
             out[m, 6], out[m, 7] = bottom[first[d]], top[first[d + 1] - 1]
             if step <= n_deep:
-                out[m, 8:10] = out[m, 6:8]
+                out[m, 8], out[m, 9] = out[m, 6], out[m, 7]
         m += 1
     return out[:m].copy()
 

@@ -166,7 +166,7 @@ def _reach(first, bottom, top, column_of, n_x, seed, floor_mm, n_most, is_seen):
 
 @compiled
 def spread_level(first, bottom, top, column_of, n_x, seed, floor_mm):
-    """Intervals joined to `seed` above a level: (k,) int64, ascending.
+    """Intervals joined to `seed` above a level: (k,) int64, in no order.
 
     Parameters
     ----------
@@ -178,8 +178,7 @@ def spread_level(first, bottom, top, column_of, n_x, seed, floor_mm):
     is_seen = np.zeros(bottom.size, np.bool_)
     n_most = bottom.size + 1
     found = _reach(first, bottom, top, column_of, n_x, seed, floor_mm, n_most, is_seen)
-    # A roof is small: looking through all intervals for it took most of the time.
-    return np.sort(np.array(found))
+    return np.array(found)
 
 
 @compiled
@@ -208,7 +207,8 @@ def roof_of(field: ColumnField, tree: Tree, row: int, *, depth_mm: float) -> np.
         Of the tree.
     depth_mm : float
     """
-    return spread_level(
+    # A roof is small: looking through all intervals for it took most of the time.
+    reached = spread_level(
         field.first,
         field.bottom_mm,
         field.top_mm,
@@ -217,6 +217,7 @@ def roof_of(field: ColumnField, tree: Tree, row: int, *, depth_mm: float) -> np.
         int(tree.interval[row]),
         float(tree.top_mm[row]) - depth_mm,
     )
+    return np.sort(reached)
 
 
 def roofs_of(field: ColumnField, tree: Tree, rows, *, depth_mm: float, n_most: int | None = None):

@@ -6,6 +6,15 @@ from castplan.columns.raster import compiled
 
 
 @compiled
+def each_its_own(n):
+    """A forest in which every element is a set, (n,) int64."""
+    parent = np.empty(n, np.int64)
+    for k in range(n):
+        parent[k] = k
+    return parent
+
+
+@compiled
 def find_root(parent, k):
     """Root of element `k` of a forest (n,) int64; shortens the way it went."""
     while parent[k] != k:

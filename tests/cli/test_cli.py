@@ -12,9 +12,9 @@ import pytest
 import shapes
 import trimesh
 
-import castplan
 import castplan.door
 from castplan import cli
+from castplan.cli import first_start
 from castplan.cli.progress import Progress
 from castplan.files import write
 from castplan.part import load, read
@@ -329,7 +329,7 @@ def test_a_wrong_call_ends_with_two(run, arguments):
 
 
 def test_a_log_gets_one_line_for_each_stage(run, planned, part_path, tmp_path, monkeypatch):
-    monkeypatch.setattr(castplan.cli.plan, "is_compiled", lambda: True)
+    monkeypatch.setattr(first_start, "is_compiled", lambda: True)
     _, _, err = run("plan", part_path, "--units", "mm", "--out", tmp_path / "plan")
     lines = err.splitlines()
     assert [line.split()[0] for line in lines] == ["load", "draw", "air", "view", "write"]
