@@ -6,6 +6,7 @@ face of its box, level or tilted; anything else needs a cradle and pays for it.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -224,7 +225,14 @@ def bill_for(job, part, box_mm, on_parting) -> StandBill:
         gate_mm=STANDARD_BORES_MM[0],
         tip_mm2=TIP_MM2,
         prefer_min=PREFER_MIN,
+        _harm=_harm_of(part, job),
     )
+
+
+@lru_cache(maxsize=1)
+def _harm_of(part, job):
+    """What openings harm, by score: the same for every box round a part, and asked once."""
+    return {}
 
 
 def _plain_first(stand, turn):

@@ -228,8 +228,8 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
         xy = field.centre_mm(field.column_of[members])
     found = [top.place_mm]
     is_free, is_good = _harmed(field, members, guard)
+    away = _away(xy, found)
     for _ in range(n_more):
-        away = _away(xy, found)
         clear = is_free & (away >= (clear_mm if is_gate else 0.5 * job.vent_pitch_mm))
         if not clear.any():
             break
@@ -242,6 +242,7 @@ def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
         places = np.column_stack([xy[level], z[level]]) @ field.rotation
         k = int(level[farthest_along(places, turn_of(guard))])
         found.append((float(xy[k, 0]), float(xy[k, 1]), float(z[k])))
+        away = np.minimum(away, _away(xy, found[-1:]))
     return found[1:]
 
 

@@ -15,6 +15,10 @@ from castplan.columns.cluster import draw_together
 # Its vertices move by half a mean edge of the copy, which changes what lies
 # that close to the surface and nothing else.
 MAX_FACETS = 1_500_000
+# A cluster of long facets is summed up from far off only: on shells of a robot, split
+# to a share of their size, a point takes 1.3 and 3.5 us instead of 4.2 and 27.
+_SPLIT_TO = (1 / 32, 1 / 16, 1 / 8)
+_MAX_SPLIT = 250_000
 
 # A third of the time of full accuracy, and off by less than 0.05 at 200,000
 # points about two robot shells of 20,000 facets.
@@ -53,7 +57,7 @@ def winding_numbers(
 
             tree = igl.FastWindingNumberBVH()
             # The binding refuses read-only arrays, so they are copied.
-            points, triangles = _light(vertices_mm, faces)
+            points, triangles = _split(*_light(vertices_mm, faces))
             tree.init(np.array(points, dtype=np.float64), np.array(triangles, dtype=np.int64))
             _latest[:] = [weakref.ref(vertices_mm), weakref.ref(faces), tree]
         return _latest[2].winding_number(
@@ -82,3 +86,19 @@ def _light(vertices_mm, faces):
     area_mm2 = 0.5 * float(np.linalg.norm(crossed, axis=1).mean()) * len(faces)
     # A surface crosses about 1.5 cubes a square of their size; two facets a vertex.
     return draw_together(vertices_mm, faces, cell_mm=float(np.sqrt(3 * area_mm2 / MAX_FACETS)))
+
+
+def _split(vertices_mm, faces):
+    """The same surface in shorter facets, as far as their number allows."""
+    corners = vertices_mm[faces]
+    longest_mm = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    size_mm = float(np.ptp(vertices_mm, axis=0).max())
+    for share in _SPLIT_TO:
+        halvings = np.ceil(np.log2(np.maximum(longest_mm / (share * size_mm), 1)))
+        if (4.0**halvings).sum() <= _MAX_SPLIT:
+            from trimesh import remesh
+
+            return remesh.subdivide_to_size(
+                vertices_mm, faces, share * size_mm, max_iter=int(halvings.max()) + 1
+            )
+    return vertices_mm, faces

@@ -1,6 +1,8 @@
 """Frames of a part: rotations chosen from its shape, for the stages to share."""
 
+import contextlib
 import math
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -19,6 +21,7 @@ N_SUPPORT = 128  # directions whose farthest points stand for a hull in a search
 # A part made to a length at which the wall changes stays within it (assumed).
 BORDER_MM = 0.5
 ABOUT = 0.01  # cosines of axes nearer than this are alike
+MANY_POINTS, HULL_ACROSS = 50_000, 128  # beyond so many a hull is taken of the outermost
 TURNS_DEG = (5.0, 0.5)  # steps in which a footprint is turned to its smallest rectangle
 
 
@@ -78,19 +81,46 @@ def search_turns(directions, hull_mm: np.ndarray, *, wall_mm: float) -> np.ndarr
     return np.stack([x, cos * base[:, 1] - sin * base[:, 0], base[:, 2]], axis=1)
 
 
+@lru_cache(maxsize=2)
 def hull_points(part: Part) -> np.ndarray:
-    """Corners of the part's convex hull, (k, 3)."""
-    used = np.unique(part.faces)
-    points = part.vertices_mm[used]
-    try:
-        return points[np.sort(ConvexHull(points).vertices)]
-    except QhullError:
-        return points
+    """Corners of the part's convex hull, (k, 3); of a heavy part nearly."""
+    points = _outermost(used_points(part))
+    with contextlib.suppress(QhullError):
+        points = points[np.sort(ConvexHull(points).vertices)]
+    points.flags.writeable = False
+    return points
+
+
+@lru_cache(maxsize=2)
+def used_points(part: Part) -> np.ndarray:
+    """Corners of the part's facets, (k, 3), each once."""
+    is_used = np.zeros(len(part.vertices_mm), dtype=bool)
+    is_used[part.faces.ravel()] = True
+    points = part.vertices_mm[is_used]
+    points.flags.writeable = False
+    return points
+
+
+def _outermost(points):
+    """Of many points those farthest from the middle in each of small cubes.
+
+    On a ball of a million facets all corners are the hull's. Within a cube its hull
+    sinks by the square of the cube's size over the ball's: a few micrometres.
+    """
+    if len(points) <= MANY_POINTS:
+        return points.copy()
+    low, size = points.min(axis=0), np.ptp(points, axis=0)
+    cell = ((points - low) / (size.max() / HULL_ACROSS)).astype(np.int64)
+    key = (cell[:, 0] * (HULL_ACROSS + 1) + cell[:, 1]) * (HULL_ACROSS + 1) + cell[:, 2]
+    away = np.linalg.norm(points - (low + 0.5 * size), axis=1)
+    order = np.lexsort((away, key))
+    is_last = np.append(np.diff(key[order]) > 0, True)
+    return points[np.sort(order[is_last])]
 
 
 def extent_mm(part: Part, turn) -> tuple[float, float, float]:
     """Extent of a part along axes `turn` (3, 3)."""
-    x, y, z = np.ptp(part.vertices_mm[np.unique(part.faces)] @ turn.T, axis=0)
+    x, y, z = np.ptp(used_points(part) @ turn.T, axis=0)
     return float(x), float(y), float(z)
 
 

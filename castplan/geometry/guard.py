@@ -60,6 +60,7 @@ class Guard:
     def __init__(self, part: Part, job: Job):
         self._part = part
         self._show = None if job.show_face is None else frames.unit(job.show_face)
+        self._shows = None  # of each point of the surface, once it is asked for
         marks = np.reshape(np.array(job.keep_off or (), dtype=float), (-1, 4))
         self._centres_mm, self._radii_mm = marks[:, :3], marks[:, 3]
         self._weights = job.air_weights
@@ -97,8 +98,10 @@ class Guard:
         if self._show is None:
             return np.zeros(len(places_mm))
         surface = _surface_of(self._part)
+        if self._shows is None:
+            self._shows = surface.normals @ self._show > SHOWS_COS
         _, near = surface.tree.query(places_mm, k=N_NEAR)
-        return ((surface.normals @ self._show)[near] > SHOWS_COS).mean(axis=1)
+        return self._shows[near].mean(axis=1)
 
     def is_worked(self, places_mm, *, bore_mm: float = USUAL_VENT_MM) -> np.ndarray:
         """Which openings at places (k, 3) cut into a knurl, teeth or the like, (k,)."""

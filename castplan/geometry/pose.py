@@ -4,6 +4,8 @@ Lattices of directions hang on these axes, so that a turned part is asked the sa
 questions, and equal answers are told apart by them and not by the file's axes.
 """
 
+from functools import lru_cache
+
 import numpy as np
 
 from castplan.geometry import frames
@@ -24,6 +26,7 @@ _WEIGHTS = np.array([3, 3, 3, 8, 8, 8, 27]) / 60
 _AT_ONCE = 100_000  # facets
 
 
+@lru_cache(maxsize=2)
 def surface_moments(part: Part) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Exact moments of the surface's area about its middle, per area.
 

@@ -69,17 +69,11 @@ def _outsides(whole):
     `Manifold.decompose` makes a solid of every one first, which takes seconds
     where a thinned part has a thousand voids.
     """
-    points, faces = arrays_of(whole)
-    ends = faces[:, [0, 1, 1, 2]].reshape(-1, 2).T
-    links = coo_matrix((np.ones(ends.shape[1], dtype=bool), ends), shape=(len(points),) * 2)
-    n, label = csgraph.connected_components(links, directed=False)
+    points, faces, of_face, volumes_mm3 = pieces_of(whole)
+    n = len(volumes_mm3)
     if n == 1:
         return [whole] if whole.volume() > 0 else []
-    of_face = label[faces[:, 0]]
-    # From a middle of its own, or a far-off body would lose its digits.
-    corners = (points - points.mean(axis=0))[faces]
-    six = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
-    is_out = np.bincount(of_face, weights=six, minlength=n) > 0
+    is_out = volumes_mm3 > 0
     order = np.argsort(of_face, kind="stable")
     ends = np.searchsorted(of_face[order], np.arange(n + 1))
     bodies = []
@@ -87,6 +81,27 @@ def _outsides(whole):
         used, own = np.unique(faces[order[ends[k] : ends[k + 1]]], return_inverse=True)
         bodies.append(solid_of(points[used], own.reshape(-1, 3)))
     return bodies
+
+
+def pieces_of(solid: Manifold):
+    """The connected surfaces of a solid, counted without making a solid of each.
+
+    Returns
+    -------
+    points : (n, 3) float64
+    faces : (m, 3) int32
+    of_face : (m,) int, the surface of each face
+    volumes_mm3 : (k,) float64, negative where a surface looks inward
+    """
+    points, faces = arrays_of(solid)
+    ends = faces[:, [0, 1, 1, 2]].reshape(-1, 2).T
+    links = coo_matrix((np.ones(ends.shape[1], dtype=bool), ends), shape=(len(points),) * 2)
+    n, label = csgraph.connected_components(links, directed=False)
+    of_face = label[faces[:, 0]]
+    # From a middle of its own, or a far-off body would lose its digits.
+    corners = (points - points.mean(axis=0))[faces]
+    six = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
+    return points, faces, of_face, np.bincount(of_face, weights=six, minlength=n) / 6
 
 
 def prism(outline, *, low_mm: float, high_mm: float) -> Manifold:

@@ -38,7 +38,7 @@ def thin_out(part: Part, *, n_triangles: int, cell_mm: float):
     faces = np.concatenate([part.faces, part.cap_faces])
     if len(faces) <= n_triangles:
         return vertices, faces
-    if len(faces) > 2 * HALFWAY and n_triangles <= HALFWAY:
+    if len(faces) > 2 * HALFWAY and n_triangles <= 2 * HALFWAY:
         vertices, faces = _halfway(part)
     if len(faces) > 4 * n_triangles:
         vertices, faces = draw_together(vertices, faces, cell_mm=cell_mm)

@@ -121,9 +121,10 @@ def _tidy(body):
 
     A shell of negative volume is a cavity that the half closes round; it stays.
     """
-    pieces = body.decompose()
-    most = max(piece.volume() for piece in pieces)
-    least = max(CRUMB_MM3, CRUMB_FRACTION * most)
-    kept = [piece for piece in pieces if not 0 <= piece.volume() < least]
-    n_bodies = sum(piece.volume() > 0 for piece in kept)
-    return (body if len(kept) == len(pieces) else Manifold.compose(kept)), n_bodies
+    points, faces, of_face, volumes_mm3 = solid.pieces_of(body)
+    least = max(CRUMB_MM3, CRUMB_FRACTION * volumes_mm3.max())
+    is_kept = (volumes_mm3 < 0) | (volumes_mm3 >= least)
+    n_bodies = int((volumes_mm3[is_kept] > 0).sum())
+    if is_kept.all():
+        return body, n_bodies
+    return solid.solid_of(points, faces[is_kept[of_face]]), n_bodies

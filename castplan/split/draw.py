@@ -11,7 +11,7 @@ from castplan.columns.views import sample_view
 from castplan.errors import GeometryError
 from castplan.geometry import directions as ways
 from castplan.geometry import frames
-from castplan.geometry.standin import thin_out
+from castplan.geometry.standin import HALFWAY, thin_out
 from castplan.job import Job
 from castplan.memory import remembered
 from castplan.part.records import Part
@@ -190,7 +190,8 @@ class _Judge:
         self.search_pitch_mm = longest_mm / SEARCH_ACROSS
         self.fine_pitch_mm = longest_mm / FINE_ACROSS
         self.final_pitch_mm = longest_mm / FINAL_ACROSS
-        self.real = (part.vertices_mm, np.concatenate([part.faces, part.cap_faces]))
+        # Of a heavy part the view's stand-in: at this pitch it is the mesh itself.
+        self.real = thin_out(part, n_triangles=2 * HALFWAY, cell_mm=0.5 * self.fine_pitch_mm)
         self.light = thin_out(
             part, n_triangles=N_STANDIN_TRIANGLES, cell_mm=0.5 * self.search_pitch_mm
         )
