@@ -3,54 +3,38 @@
 import numpy as np
 import shapely
 
-from castplan.air.records import AirResult, GatePlan
-from castplan.columns.field import ColumnField
+from castplan.air.records import Air
 from castplan.geometry.block import cup_mm3
 from castplan.geometry.channels import length_of
 from castplan.job import Job
 from castplan.mould.bedding import choose_bedding
 from castplan.mould.records import MouldResult, Port
+from castplan.part.study import Seen
 from castplan.record import Frame
-from castplan.split.records import BoxResult, PartingLine, PartingSurface
+from castplan.split.records import PartingSurface, Split
 
 
-def build_mould(
-    draw_field: ColumnField,
-    pour_field: ColumnField,
-    box: BoxResult,
-    line: PartingLine,
-    air: AirResult,
-    gate: GatePlan,
-    job: Job,
-    *,
-    part_mm3: float,
-    sealed_mm3: float,
-) -> MouldResult:
+def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     """Silicone of each half in its box, and the ports.
 
     Parameters
     ----------
-    draw_field, pour_field : ColumnField
-        The part along the draw and along up at the pour.
-    box : BoxResult
-    line : PartingLine
-    air : AirResult
-    gate : GatePlan
+    split : Split
+        Voids that no silicone reaches are sealed: the copy is solid there.
+    air : Air
+    seen : Seen
     job : Job
-    part_mm3 : float
-        Exact volume of the part.
-    sealed_mm3 : float
-        Voids inside it that no silicone reaches: the copy is solid there.
 
     Returns
     -------
     MouldResult
     """
-    low, high = draw_field.low_mm, draw_field.high_mm
+    box, line, drawn = split.box, split.line, seen.pockets.field
+    low, high = drawn.low_mm, drawn.high_mm
     outline = shapely.Polygon(box.outline_mm)
     floor_mm2 = outline.area
     box_mm3 = floor_mm2 * (box.high_mm[2] - box.low_mm[2])
-    solid_mm3 = part_mm3 + sealed_mm3
+    solid_mm3 = seen.part_mm3 + split.undercuts.sealed_mm3
     # The sampled shares of the part, brought to its exact volume.
     sampled = line.part_below_mm3 + line.part_above_mm3
     below_mm3 = solid_mm3 * line.part_below_mm3 / sampled
@@ -58,10 +42,10 @@ def build_mould(
     parting_mm = mean_height_mm(line.surface, outline)
     lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
     upper_mm3 = box_mm3 - solid_mm3 - lower_mm3
-    frame = Frame(rotation=draw_field.rotation)
-    view = _box_in_view(frame, air.frame, box)
+    frame = Frame(rotation=drawn.rotation)
+    view = _box_in_view(frame, air.openings.frame, box)
     datum = view.min(axis=0)
-    ports = _ports(pour_field, frame, air, gate.chosen, box, datum, job)
+    ports = _ports(seen.rested, frame, air, box, datum, job)
     ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports)
     return MouldResult(
         low_mm=box.low_mm,
@@ -76,8 +60,7 @@ def build_mould(
         bedding=choose_bedding(
             line,
             job,
-            low_mm=box.low_mm[2],
-            high_mm=box.high_mm[2],
+            ends_mm=(box.low_mm[2], box.high_mm[2]),
             upper_ml=upper_mm3 / 1000,
         ),
         bounding_box_ml=(box_mm3 - float(np.prod(high - low))) / 1000,
@@ -113,7 +96,8 @@ def _ends(box):
     return box.low_mm[2], box.high_mm[2]
 
 
-def _ports(field, frame, air, gate, box, datum, job):
+def _ports(field, frame, room, box, datum, job):
+    air, gate = room.openings, room.feed.chosen
     up = frame.rotation @ air.frame.up
     air_mm3 = 0.0 if gate.peak is None else air.peaks[gate.peak].air_mm3
     gate_like = (gate.place_mm, gate.path_mm, gate.bore_mm, gate.cup_mm, air_mm3)

@@ -7,10 +7,10 @@ import shapes
 import trimesh
 
 from castplan.bench.doubt import find_doubt, find_near_holes
+from castplan.bench.mesh_findings import list_mesh_findings
 from castplan.columns import field
 from castplan.columns.gaps import find_gaps
 from castplan.columns.peaks import find_peaks
-from castplan.part.findings import list_mesh_findings
 from castplan.part.load import part_from_arrays
 from castplan.records import AmountsResult, Job
 from castplan.split.draw import find_draw

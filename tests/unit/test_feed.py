@@ -12,10 +12,10 @@ from pouring import Setup
 
 from castplan import records
 from castplan.air.feed import PREFER_MIN
-from castplan.air.fill import fill_cavity
 from castplan.columns.heights import volume_by_height
 from castplan.geometry.channels import Block, lay_on, length_of
 from castplan.materials.gate import N_LEVELS, STANDARD_BORES_MM, head
+from castplan.mould.fill import fill_cavity
 from castplan.mould.gate import find_gate
 from castplan.mould.halves import make_halves
 from castplan.mould.section import cut_sections

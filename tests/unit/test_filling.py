@@ -13,14 +13,14 @@ from pouring import LEVEL, Setup
 from castplan import records
 from castplan.air import fill as fill_stage
 from castplan.air.feed import PREFER_MIN
-from castplan.air.fill import fill_cavity
-from castplan.air.findings import list_air_findings
 from castplan.air.trade import choose_draw, rank_combinations, stand_draws
 from castplan.columns.narrows import find_narrows
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import pipe_flow
+from castplan.mould.fill import fill_cavity
 from castplan.mould.gate import find_gate
 from castplan.mould.opening_findings import list_opening_findings
+from castplan.mould.pour_findings import list_air_findings
 
 SAMPLING = 0.01
 

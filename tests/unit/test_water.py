@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from output.neutral import filled
 
-from castplan.bench.water import AGREE_FRACTION, check_water, use_measured
+from castplan.mould.water import AGREE_FRACTION, check_water, use_measured
 from castplan.records import Job, MouldResult
 
 

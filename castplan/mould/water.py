@@ -2,9 +2,8 @@
 
 from dataclasses import replace
 
-from castplan.bench.records import WaterCheck
 from castplan.job import Job
-from castplan.mould.records import MouldResult
+from castplan.mould.records import MouldResult, WaterCheck
 from castplan.texts import say
 
 # How far a careful displacement can be off: the meniscus in a jug and clinging
