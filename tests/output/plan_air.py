@@ -88,10 +88,10 @@ def make_vents(ports) -> records.VentsResult:
     )
 
 
-def make_gate() -> records.GateResult:
-    """One place for the gate, and a fill time."""
+def make_feed() -> records.GatePlan:
+    """One place for the gate."""
     return filled(
-        records.GateResult,
+        records.GatePlan,
         options=(
             filled(
                 records.GateOption,
@@ -103,6 +103,13 @@ def make_gate() -> records.GateResult:
             ),
         ),
         why="the cheapest place",
+    )
+
+
+def make_gate() -> records.GateResult:
+    """A bore and a fill time."""
+    return filled(
+        records.GateResult,
         bore_mm=8.0,
         least_bore_mm=4.5,
         head_mm=41.0,

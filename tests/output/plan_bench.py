@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+from output.neutral import filled
 
 from castplan import records
 from castplan.bench.buy import plan_buying
@@ -40,7 +41,8 @@ GAUGES = (
 def bench_records(part, parting, draw, amounts, schedule, job) -> dict:
     """The plan's records of the bench, by their names in `Plan`."""
     job = replace(job, shop=SHOP, gauges=GAUGES, place="dashboard", start="2026-12-01 08:00")
-    weigh = size_cups(amounts, part, draw, parting, job)
+    split = filled(records.Split, draw=draw, parting=parting)
+    weigh = size_cups(amounts, part, split, job)
     return {
         "water": records.WaterCheck(
             method="water",

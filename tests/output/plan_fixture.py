@@ -13,6 +13,7 @@ from output.neutral import filled
 from output.plan_air import (
     make_attitude,
     make_fill,
+    make_feed,
     make_gate,
     make_pours,
     make_rocking,
@@ -325,6 +326,7 @@ def make_plan(
         air=_air(len(ports) - 1),
         attitude=make_attitude(POUR),
         vents=make_vents(ports),
+        feed=make_feed(),
         gate=make_gate(),
         fill=make_fill(),
         rocking=make_rocking(),

@@ -76,7 +76,7 @@ def test_further_gates_come_in_for_what_one_does_not_do_in_time(strip):
 
 def test_on_a_leaning_strip_the_gate_leaves_the_high_end():
     plan = plan_of(up=(0.06, 1.0, 0.0), resin="polyurethane-medium-72d")
-    chosen = plan.gate.chosen
+    chosen = plan.feed.chosen
     assert chosen.feed == "top" and chosen.peak is None and plan.air.gate is None
     x_mm = plan.air.frame.to_part(np.array(chosen.place_mm))[0]
     assert x_mm == pytest.approx(LENGTH_MM / 2, abs=LENGTH_MM / 48)
@@ -86,7 +86,7 @@ def test_on_a_leaning_strip_the_gate_leaves_the_high_end():
     assert top_mm == pytest.approx((LENGTH_MM, TALL_MM, 0.75), abs=1.0)
     assert plan.fill.caught_ml < 0.02
     # From the high end alone resin would run longer, and that option says so.
-    other = next(option for option in plan.gate.options if option.peak is not None)
+    other = next(option for option in plan.feed.options if option.peak is not None)
     assert other.cost_min > chosen.cost_min
     assert "half way along" in air_view.gate_sentence(plan)
 
@@ -158,7 +158,7 @@ def test_what_is_too_long_for_its_resin_is_told_with_the_place_of_one_more():
 def test_a_part_that_is_not_long_has_its_gate_as_before():
     vertices, faces = bodies.arrays(bodies.cuboid((0, 60), (0, 20), (0, 12)))
     plan = build_plan(shapes.part_of(vertices, faces), Job(**QUICK))
-    assert plan.gate.run is None and not plan.gate.chosen.further
+    assert plan.feed.run is None and not plan.feed.chosen.further
     assert air_view.run_sentences(plan) == []
 
 
@@ -176,8 +176,8 @@ def test_further_gates_where_the_shop_wants_none_are_told():
     # All of the strip is marked: there is no other place for them.
     light = replace(AirWeights(), keep_off_min=1.0)
     plan = plan_of(keep_off=((LENGTH_MM / 2, 0.0, 0.0, LENGTH_MM),), air_weights=light)
-    labels = [f"G{k}" for k in range(2, 2 + len(plan.gate.chosen.further))]
-    assert labels and all("marked" in gate.harms for gate in plan.gate.chosen.further)
+    labels = [f"G{k}" for k in range(2, 2 + len(plan.feed.chosen.further))]
+    assert labels and all("marked" in gate.harms for gate in plan.feed.chosen.further)
     (told,) = [f for f in plan.findings if f.code == "further-gate-on-marked"]
     assert told.severity == "warn" and all(label in told.message for label in labels)
 
@@ -186,8 +186,8 @@ def test_further_gates_keep_off_a_mark_beside_their_place(strip):
     first = strip.gate.chosen.further[0]
     x_mm = float(strip.air.frame.to_part(np.array(first.place_mm))[0])
     plan = plan_of(keep_off=((x_mm, TALL_MM, THICK_MM / 2, 6.0),))
-    assert plan.gate.chosen.further
-    assert not any("marked" in gate.harms for gate in plan.gate.chosen.further)
-    for gate in plan.gate.chosen.further:
+    assert plan.feed.chosen.further
+    assert not any("marked" in gate.harms for gate in plan.feed.chosen.further)
+    for gate in plan.feed.chosen.further:
         place = plan.air.frame.to_part(np.array(gate.place_mm))
         assert np.linalg.norm(place - (x_mm, TALL_MM, THICK_MM / 2)) >= 6.0

@@ -15,6 +15,7 @@ from castplan.columns import rim, surface
 from castplan.mould.bedding import choose_bedding
 from castplan.records import FlexResult, HolePlug, Job, MouldResult, PartingLine, PocketFlex
 from castplan.split.line import find_line, is_worth_another
+from castplan.split.wish import LineWish
 
 
 def z_plate():
@@ -216,10 +217,8 @@ def test_what_would_tear_is_parted_again_by_a_line_that_traps_least():
     turn = shapes.rotation(2)
     made = bodies_split.split(part, turn)
     assert not made.options[made.line.kind].is_free
-    ends = {"box_low_mm": made.box.low_mm, "box_high_mm": made.box.high_mm}
-    again = find_line(
-        made.field, made.gaps, made.parting, made.job, **ends, tie_mm3=made.tie_mm3, is_least=True
-    )
+    wish = LineWish(tie_mm3=made.tie_mm3, is_least=True)
+    again = find_line(made.drawn, made.job, wish, ends_mm=made.ends_mm)
     assert made.options[again.kind].is_free and again.kind != made.line.kind
     hard = filled(FlexResult, pockets=(filled(PocketFlex, verdict="may tear"),))
     easy = filled(FlexResult, pockets=(filled(PocketFlex, verdict="flexes out"),))
@@ -241,7 +240,7 @@ def test_a_hollow_that_a_hole_leads_into_is_filled_before_the_part_lies_on_it(
     flat = {"kind": "level", "box_height_mm": 0.0}
     line = filled(PartingLine, plugs=plugs, filled_below_mm3=filled_mm3, **flat)
     job = Job()
-    bedding = choose_bedding(line, job, low_mm=-job.under_mm, high_mm=50.0, upper_ml=100.0)
+    bedding = choose_bedding(line, job, ends_mm=(-job.under_mm, 50.0), upper_ml=100.0)
     assert bedding.kind == "flat-back"
     text = hollow_text(line, filled(MouldResult, bedding=bedding))
     assert ("39.0 ml" in text) == tells == bool(text)

@@ -1,21 +1,26 @@
 """The box and what fills it: closed forms, and nothing lost between the halves."""
 
+from types import SimpleNamespace
+
 import bodies
 import numpy as np
 import pytest
 import shapes
+from output.neutral import filled
 
 from castplan.air.feed import plan_gate
 from castplan.air.high_points import find_air
+from castplan.air.site import GateSite
 from castplan.columns.gaps import find_gaps
 from castplan.geometry import frames
 from castplan.geometry.shutoff import parting_over
 from castplan.mould.mould import build_mould
-from castplan.records import Frame, Job
+from castplan.records import Air, Frame, Job, Split
 from castplan.split.box import choose_box
-from castplan.split.line import find_line
+from castplan.split.line import Drawn, find_line
 from castplan.split.parting import find_parting
 from castplan.split.undercuts import list_pockets, pull_halves
+from castplan.split.wish import LineWish
 
 # Sampled shares of the part at 128 columns across; worst measured 4.4e-3, the
 # upright thin wall of a cup.
@@ -39,15 +44,8 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
     parting = find_parting(field, gaps, tie_mm3=TIE_MM3)
     part_mm3 = part.check.volume_mm3
     box = choose_box(field, job, part_mm3=part_mm3)
-    line = find_line(
-        field,
-        gaps,
-        parting,
-        job,
-        box_low_mm=box.low_mm,
-        box_high_mm=box.high_mm,
-        tie_mm3=TIE_MM3,
-    )
+    drawn = Drawn(field=field, gaps=gaps, parting=parting)
+    line = find_line(drawn, job, LineWish(tie_mm3=TIE_MM3), ends_mm=(box.low_mm, box.high_mm))
     undercuts = list_pockets(
         field, pull_halves(field, gaps, parting_over(field, line, gaps)), part_mm3=part_mm3
     )
@@ -55,18 +53,21 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
     if up is not None:
         pour = bodies.look(part.vertices_mm, part.faces, bodies.frame_up(up), pitch_mm=pitch_mm)
     air = find_air(pour, job)
-    draw = Frame(rotation=field.rotation)
-    gate = plan_gate(pour, field, air, line, box, draw, job, part_mm3=part_mm3)
-    return build_mould(
-        field,
-        pour,
-        box,
-        line,
-        air,
-        gate,
-        job,
+    site = GateSite(
+        rested=pour,
+        drawn=field,
+        draw_frame=Frame(rotation=field.rotation),
+        line=line,
+        box=box,
         part_mm3=part_mm3,
-        sealed_mm3=undercuts.sealed_mm3,
+    )
+    gate = plan_gate(site, air, job)
+    seen = SimpleNamespace(pockets=SimpleNamespace(field=field), rested=pour, part_mm3=part_mm3)
+    return build_mould(
+        filled(Split, box=box, line=line, undercuts=undercuts),
+        filled(Air, openings=air, feed=gate),
+        seen,
+        job,
     )
 
 
