@@ -153,7 +153,7 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
         The mesh does not bound a solid that could be cut out of the block.
     """
     part, job, box = plan.part, plan.job, plan.build.box
-    field = sample_part(part, plan.draw.frame, plan.sampling.pitch_mm)
+    field = sample_part(part, plan.draw.frame, pitch_mm=plan.sampling.pitch_mm)
     cut = Cut(
         frame=plan.draw.frame,
         surface=cutting_surface(field, plan.line, is_fine=is_fine),

@@ -53,7 +53,7 @@ class Study:
     def along(self, frame: Frame) -> ColumnField:
         """The part sampled along a frame, as finely as its outline there asks for."""
         pitch_mm = frames.view_pitch(self.part, self.job, frame, pitch_mm=self.pitch_mm)
-        return sample_part(self.part, frame, pitch_mm)
+        return sample_part(self.part, frame, pitch_mm=pitch_mm)
 
 
 def begin_study(part: Part, job: Job, *, tie_mm3: float) -> Study:
@@ -82,7 +82,7 @@ def begin_study(part: Part, job: Job, *, tie_mm3: float) -> Study:
 
 
 @remembered
-def sample_part(part: Part, frame: Frame, pitch_mm: float) -> ColumnField:
+def sample_part(part: Part, frame: Frame, *, pitch_mm: float) -> ColumnField:
     """The columns of a part along the third axis of a frame."""
     return columns.sample(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm

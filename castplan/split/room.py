@@ -34,7 +34,7 @@ _find_gaps = remembered(find_gaps)
 def level_height_mm(study: Study, frame: Frame, *, pitch_mm: float) -> float:
     """Height of the best level split along a draw, seen about as finely as `pitch_mm`."""
     pitch_mm = frames.view_pitch(study.part, study.job, frame, pitch_mm=pitch_mm)
-    field = sample_part(study.part, frame, pitch_mm)
+    field = sample_part(study.part, frame, pitch_mm=pitch_mm)
     return find_parting(field, _find_gaps(field), tie_mm3=study.tie_mm3).height_mm
 
 

@@ -1,7 +1,6 @@
 """A function of a planning room takes what one can hold in mind: four arguments at most."""
 
 import ast
-
 from pathlib import Path
 
 PACKAGE = Path(__file__).parents[2] / "castplan"

@@ -12,15 +12,15 @@ import numpy as np
 from output.neutral import filled
 from output.plan_air import (
     make_attitude,
-    make_fill,
     make_feed,
+    make_fill,
     make_gate,
     make_pours,
     make_rocking,
     make_trade,
     make_vents,
 )
-from output.plan_bench import bench_records
+from output.plan_bench import bench_records, make_water
 from output.plan_flex import make_draft_views, make_flex, make_remedies, make_seam
 from output.plan_split import WALL_MM, make_draw, make_line, make_parting, make_undercuts
 from output.plan_texts import FINDINGS, STEPS
@@ -297,9 +297,17 @@ def make_plan(
     if steps is not None:
         schedule = replace(schedule, steps=tuple(steps))
     job = filled(records.Job, paper=paper, copies=copies)
+    cut = filled(records.Split, draw=make_draw(), parting=make_parting())
+    made = bench_records(_part(name), cut, _amounts(copies), schedule, job)
     return filled(
         records.Plan,
-        **bench_records(_part(name), make_parting(), make_draw(), _amounts(copies), schedule, job),
+        water=make_water(),
+        weigh=made.weigh,
+        timeline=made.timeline,
+        fit=made.fit,
+        heat=made.heat,
+        compat=made.compat,
+        buy=made.buy,
         version=__version__,
         part=_part(name),
         job=job,

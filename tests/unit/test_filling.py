@@ -84,7 +84,7 @@ def test_the_least_bore_just_fills_in_time(resin):
 
 def test_gates_are_scored_by_face_parting_and_fall():
     body = bodies.posts((8, 14, 11, 20))
-    plain = gate_of(Setup(body))
+    plain = Setup(body).feed
     assert {option.feed for option in plain.options} == {"top", "riser"}
     costs = [option.cost_min for option in plain.options[1:]]
     assert costs == sorted(costs)
@@ -96,14 +96,14 @@ def test_gates_are_scored_by_face_parting_and_fall():
     drops = {round(o.place_mm[2], 3): o.drop_mm for o in plain.options if o.feed == "top"}
     assert all(drop == pytest.approx(z) for z, drop in drops.items())  # the base stands on 0
     # With the posts' tops shown the tallest, all the way on that side, pays in full.
-    shown = gate_of(Setup(body, job=records.Job(show_face=(0, 0, 1), feed="top")))
+    shown = Setup(body, job=records.Job(show_face=(0, 0, 1), feed="top")).feed
     tallest = [next(o for o in g.options if o.drop_mm > 24) for g in (plain, shown)]
     assert tallest[1].show_up_fraction == pytest.approx(1)
     assert tallest[1].cost_min - tallest[0].cost_min == pytest.approx(
         records.Job().air_weights.show_up_min
     )
     # Standing on its end with the parting upright a riser can lie in the parting.
-    standing = gate_of(Setup(body, up=(1, 0, 0), parting_mm=2.0))
+    standing = Setup(body, up=(1, 0, 0), parting_mm=2.0).feed
     riser = next(o for o in standing.options if o.feed == "riser")
     lying = next(o for o in plain.options if o.feed == "riser")
     assert riser.is_on_parting and riser.cost_min < lying.cost_min
