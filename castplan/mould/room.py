@@ -78,13 +78,6 @@ def list_findings(study: Study, split: Split, air: Air, mould: Mould) -> tuple[F
     """What the box asks of the shop, and all openings with what resin and silicone do there."""
     return (
         *list_build_findings(split.box, mould),
-        *list_air_findings(study, split, air, mould),
-    )
-
-
-def list_air_findings(study: Study, split: Split, air: Air, mould: Mould) -> tuple[Finding, ...]:
-    """The part of them that a change of the openings changes."""
-    return (
         *list_pour_findings(split.draw.frame, air, mould, study.job),
         *list_opening_findings(split.draw.frame, air.openings, mould, study.job),
     )
