@@ -51,7 +51,6 @@ def port(label, kind, *, diameter_mm=2.5, is_blocked=False, length_mm=40.0):
         kind=kind,
         place_mm=(0.0, 0.0, 0.0),
         path_mm=np.array([(0.0, 0.0, 0.0), (0.0, 0.0, length_mm)]),
-        from_corner_mm=(10.0, 10.0),
         height_mm=26.0,
         length_mm=length_mm,
         diameter_mm=diameter_mm,

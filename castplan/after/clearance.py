@@ -93,7 +93,6 @@ def set_insert(plan: Plan, insert: Part, setting: Setting) -> Clearance:
         turn_deg=tuple(float(v) for v in turn_deg),
         insert_ml=body.volume() / 1000,
         inside_ml=inside.volume() / 1000,
-        outside_ml=sum(piece.volume_ml for piece in breaks),
         breaks=tuple(sorted(breaks, key=lambda piece: -piece.out_mm)),
         flush_mm2=float(_areas(facets[is_flush]).sum()),
         least_wall_mm=None if walls is None else walls.least_mm,

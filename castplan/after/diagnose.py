@@ -116,7 +116,7 @@ def diagnose(plan: Plan, log: CastLog, *, line: int | None = None) -> Diagnosis:
         if line in (None, pour.number)
         for defect in pour.defects
     )
-    return Diagnosis(defects=found, n_pours=len(log.pours))
+    return Diagnosis(defects=found)
 
 
 def rank_causes(case: Case) -> tuple[Cause, ...]:

@@ -58,7 +58,6 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         kind="vent",
         place_mm=tuple(float(v) for v in place),
         path_mm=np.zeros((0, 3)),
-        from_corner_mm=(0.0, 0.0),
         height_mm=float(place[2] - (plan.part.vertices_mm @ rest.up).min()),
         length_mm=0.0,
         diameter_mm=bore_mm,
@@ -79,11 +78,9 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
     )
     mould = replace(plan.mould, ports=(port,))
     (route,) = route_vents(block, mould, cup_high_mm=plan.gate.cup_high_mm).routes
-    exit_mm = rest.to_frame(plan.draw.frame.to_part(np.array(route.exit_mm)))
     port = replace(
         port,
         path_mm=route.path_mm,
-        from_corner_mm=tuple(float(v) for v in exit_mm[:2] - np.array(plan.mould.datum_mm)),
         length_mm=route.length_mm,
         is_blocked=route.route == "none",
     )

@@ -195,7 +195,6 @@ def find_attitude(
         map_n_vents=np.array([score.n_vents for score in table.scores]),
         map_left_mm3=np.array([score.left_mm3 for score in table.scores]),
         map_cost_min=np.array(costs),
-        map_pitch_mm=table.grid.pitch_mm,
     )
 
 

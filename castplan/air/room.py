@@ -129,7 +129,7 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
         rocking=find_rocking(part, attitude, openings, job),
         trade=rank_combinations(split.draw, pairs.standings, attitude.options, job),
     )
-    return air, replace(study, seen=replace(seen, rested=rested, poured=poured))
+    return air, replace(study, seen=replace(seen, rested=rested))
 
 
 def list_findings(study: Study, split: Split, air: Air) -> tuple[Finding, ...]:

@@ -124,7 +124,6 @@ def size_cups(amounts: AmountsResult, part: Part, split: Split, job: Job) -> Wei
         cups=tuple(cups),
         limits=tuple(limits),
         brush_g=tuple(brushed),
-        is_scale_known=job.shop.scale_step_g is not None,
         assumptions=_assumptions(kinds),
     )
 

@@ -45,7 +45,7 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     frame = Frame(rotation=drawn.rotation)
     view = _box_in_view(frame, air.openings.frame, box)
     datum = view.min(axis=0)
-    ports = _ports(seen.rested, frame, air, box, datum, job)
+    ports = _ports(seen.rested, frame, air, box, job)
     ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports)
     return MouldResult(
         low_mm=box.low_mm,
@@ -96,7 +96,7 @@ def _ends(box):
     return box.low_mm[2], box.high_mm[2]
 
 
-def _ports(field, frame, room, box, datum, job):
+def _ports(field, frame, room, box, job):
     air, gate = room.openings, room.feed.chosen
     up = frame.rotation @ air.frame.up
     air_mm3 = 0.0 if gate.peak is None else air.peaks[gate.peak].air_mm3
@@ -110,13 +110,10 @@ def _ports(field, frame, room, box, datum, job):
         start = frame.to_frame(air.frame.to_part(np.asarray(place)))
         path = np.stack([start, start + _way_out(start, up, box) * up])
         ways.append((str(n), "vent", place, path, bore_mm, 0.0, kept_mm3))
-    return tuple(
-        _port(*way, field, air.frame.to_frame(frame.to_part(way[3][-1])), datum, gate)
-        for way in ways
-    )
+    return tuple(_port(*way, field, gate) for way in ways)
 
 
-def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, exit_mm, datum, gate):
+def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, gate):
     x, y, z = (float(v) for v in place)
     column = field.column_at(x_mm=x, y_mm=y)
     a, b = field.first[column], field.first[column + 1]
@@ -126,7 +123,6 @@ def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, exit_mm, d
         kind=kind,
         place_mm=(x, y, z),
         path_mm=path,
-        from_corner_mm=(float(exit_mm[0] - datum[0]), float(exit_mm[1] - datum[1])),
         height_mm=z - float(field.low_mm[2]),
         length_mm=length_of(path),
         diameter_mm=bore_mm,

@@ -47,7 +47,6 @@ def check_water(mould: MouldResult, job: Job) -> WaterCheck | None:
         measured_ml=measured_ml,
         computed_ml=mould.part_ml,
         difference_fraction=ratio - 1,
-        length_factor=ratio ** (1 / 3),
         causes=_causes(method, ratio) if abs(ratio - 1) > AGREE_FRACTION else (),
     )
 

@@ -35,7 +35,6 @@ class Seen:
     part_mm3: float  # what amounts are made from
     sampling: Sampling
     rested: ColumnField | None = None  # along up as the box rests, once it is known how
-    poured: ColumnField | None = None  # along up at the pour
 
 
 @record

@@ -45,7 +45,6 @@ def make_water() -> records.WaterCheck:
         measured_ml=94.0,
         computed_ml=98.4,
         difference_fraction=94.0 / 98.4 - 1,
-        length_factor=(94.0 / 98.4) ** (1 / 3),
         causes=("the scan's scale: every length would be 1.5 % too large",),
     )
 

@@ -88,7 +88,6 @@ def port(label, kind, x_mm, y_mm, *, diameter_mm=2.5, height_mm=66.0, is_blocked
         place_mm=(x_mm, y_mm, height_mm),
         path_mm=POUR.to_part(np.array([place, [x_mm, y_mm, 82.0]])),
         cup_mm=20.0 if kind == "gate" else 0.0,
-        from_corner_mm=(x_mm - DATUM_MM[0], y_mm - DATUM_MM[1]),
         height_mm=height_mm,
         length_mm=82.0 - height_mm,
         diameter_mm=diameter_mm,
@@ -114,7 +113,6 @@ def _air(n_vents: int) -> records.AirResult:
             rise_mm=6.0,
             air_mm3=310.0,
             roof_mm2=24.0,
-            is_highest=number == 1,
         )
         for number, p in enumerate((GATE, *VENTS), start=1)
     )
@@ -333,7 +331,7 @@ def make_plan(
         remedies=make_remedies(),
         air=_air(len(ports) - 1),
         attitude=make_attitude(POUR),
-        vents=make_vents(ports),
+        vents=make_vents(ports, DATUM_MM),
         feed=make_feed(),
         gate=make_gate(),
         fill=make_fill(),

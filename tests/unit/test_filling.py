@@ -279,7 +279,6 @@ def test_the_draw_moves_for_more_than_the_margin(saved_min, moves):
     assert draw.direction == (ALONG if moves else UP)
     assert draw.candidates[0].direction == draw.direction and len(draw.candidates) == 2
     assert trade.chosen.draw == draw.direction
-    assert trade.margin_min == 10.0
     if moves:
         assert trade.best.is_chosen and "10 min more" in trade.why
 

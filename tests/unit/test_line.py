@@ -6,6 +6,7 @@ import bodies
 import bodies_split
 import numpy as np
 import pytest
+import shapely
 import shapes
 from output.neutral import filled
 from scipy.optimize import lsq_linear
@@ -13,6 +14,7 @@ from scipy.optimize import lsq_linear
 from castplan.bench.schedule import hollow_text
 from castplan.columns import rim, surface
 from castplan.mould.bedding import choose_bedding
+from castplan.mould.mould import mean_height_mm
 from castplan.records import FlexResult, HolePlug, Job, MouldResult, PartingLine, PocketFlex
 from castplan.split.line import find_line, is_worth_another
 from castplan.split.wish import LineWish
@@ -207,7 +209,9 @@ def test_mean_of_the_surface_is_that_of_a_fine_grid():
     )
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     mean_mm = surface.read(plane.x_mm, plane.y_mm, plane.heights_mm, points).mean()
-    assert plane.mean_mm == pytest.approx(mean_mm, abs=1e-3)
+    (x0, x1), (y0, y1) = plane.x_mm[[0, -1]], plane.y_mm[[0, -1]]
+    found_mm = mean_height_mm(plane, shapely.box(x0, y0, x1, y1))
+    assert found_mm == pytest.approx(mean_mm, abs=1e-3)
 
 
 def test_what_would_tear_is_parted_again_by_a_line_that_traps_least():

@@ -94,7 +94,8 @@ def test_box_has_its_closed_form():
     assert [port.length_mm for port in mould.ports] == pytest.approx([12] * len(mould.ports))
     assert gate.height_mm == pytest.approx(20, abs=1e-9)
     # The middle of the roof, from the datum corner of the box; within a column.
-    assert gate.from_corner_mm == pytest.approx((42, 32), abs=60 / 128)
+    mouth = gate.path_mm[-1, :2] - np.array(mould.datum_mm)
+    assert mouth == pytest.approx((42, 32), abs=60 / 128)
     assert not gate.is_blocked
     # Bores, and a cup 6 mm deep (half of the 12) from the gate's 8 mm to 20: the
     # frustum of a cone, pi h / 3 (R^2 + R r + r^2), less the bore through it.
@@ -193,7 +194,9 @@ def test_poured_the_other_way_ports_run_to_that_side(up, size_mm, height_mm):
     assert sorted(np.ptp(view, axis=0)) == pytest.approx(sorted(size_mm), abs=1e-6)
     assert mould.datum_mm == pytest.approx(tuple(view.min(axis=0)), abs=1e-6)
     middle = np.ptp(view, axis=0) / 2
-    assert mould.ports[0].from_corner_mm == pytest.approx(tuple(middle), abs=60 / 128)
+    # Straight up, so the mouth stands over its place in the cavity.
+    place = np.subtract(mould.ports[0].place_mm[:2], mould.datum_mm)
+    assert place == pytest.approx(middle, abs=60 / 128)
 
 
 def test_port_of_a_leaning_pour_leaves_by_the_nearest_side():

@@ -264,7 +264,6 @@ class TradeResult:
     """Whole combinations, cheapest first."""
 
     combinations: tuple[Combination, ...]
-    margin_min: float  # another draw must save more than this
     why: str  # this one and not another
 
     @property

@@ -56,7 +56,6 @@ class WeighResult:
     cups: tuple[Cup, ...]
     limits: tuple[Limit, ...]
     brush_g: tuple[tuple[str, float], ...]  # pour, silicone a first coat takes
-    is_scale_known: bool
     assumptions: tuple[Sourced, ...]
 
     def alike(self, pour: str, *, is_brush_coat: bool = False) -> tuple[Cup, ...]:

@@ -80,7 +80,6 @@ class BoardsResult:
 class HoldDown:
     """Whether the part floats in the silicone. Grams of force."""
 
-    displaced_ml: float
     displaced_g: float  # of silicone: the lift on a part without weight
     part_g: float | None
     lift_g: float  # what must hold it down; without its weight known, all of `displaced_g`
