@@ -13,7 +13,7 @@ from castplan.files import plan_folder, write
 from castplan.job import Job
 from castplan.mould.records import Solid
 from castplan.part.close import Closing
-from castplan.part.load import load_part, part_from_arrays
+from castplan.part.load import Reading, Source, load_part, part_from_arrays
 from castplan.part.plannable import check_plannable
 from castplan.part.records import Part
 from castplan.part.size import known_unit
@@ -182,8 +182,8 @@ def plan(
     job = job_of(choices)
     closing = Closing(thickness_mm) if thickness_mm is not None or close_to_plane else None
     if isinstance(source, (str, Path)):
-        reading = {"unit": unit, "measured": measured, "closing": closing}
-        part = load_part(source, **reading, is_size_meant=is_size_meant)
+        asked = {"unit": unit, "measured": measured, "closing": closing}
+        part = load_part(source, Reading(**asked, is_size_meant=is_size_meant))
     else:
         part = _part_of(source, unit, closing, is_size_meant)
     return plan_part(part, job, solids=solids, progress=progress)
@@ -278,13 +278,7 @@ def _part_of(source, unit, closing, is_size_meant):
         )
     chosen = known_unit(unit or stated, what=f"unit {unit or stated}")
     name = str(getattr(source, "metadata", {}).get("name") or "part")
-    part = part_from_arrays(
-        vertices,
-        faces,
-        name=Path(name).stem,
-        unit_mm=MM_PER_UNIT[chosen],
-        unit=chosen,
-        closing=closing,
-    )
+    told = Source(unit_mm=MM_PER_UNIT[chosen], unit=chosen, closing=closing)
+    part = part_from_arrays(vertices, faces, name=Path(name).stem, source=told)
     check_plannable(part, name=part.name, is_size_meant=is_size_meant)
     return part

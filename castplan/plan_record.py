@@ -7,6 +7,7 @@ from castplan.air.records import (
     AirResult,
     AttitudeResult,
     FillResult,
+    GatePlan,
     GateResult,
     RockingResult,
     TradeResult,
@@ -17,18 +18,27 @@ from castplan.bench.records import (
     BuyResult,
     CompatResult,
     DoubtResult,
+    EquipmentResult,
     FitResult,
     HeatResult,
     ScheduleResult,
     TimelineResult,
-    WaterCheck,
     WeighResult,
 )
 from castplan.job import Job
-from castplan.mould.records import BuildResult, MouldResult, PoursResult
+from castplan.mould.records import (
+    BoardsResult,
+    HoldDown,
+    KeysResult,
+    MouldResult,
+    PoursResult,
+    Section,
+    WaterCheck,
+)
 from castplan.part.records import Part, Sampling, ShowFace, Sketch
 from castplan.record import Finding, record
 from castplan.split.records import (
+    BoxResult,
     DraftView,
     DrawResult,
     FlexResult,
@@ -39,6 +49,18 @@ from castplan.split.records import (
     SeamResult,
     UndercutResult,
 )
+
+
+@record
+class BuildResult:
+    """Everything the shop builds besides the silicone itself."""
+
+    box: BoxResult
+    keys: KeysResult
+    boards: BoardsResult
+    hold: HoldDown
+    equipment: EquipmentResult
+    sections: tuple[Section, ...]
 
 
 @record
@@ -75,6 +97,7 @@ class Plan:
     build: BuildResult
     attitude: AttitudeResult
     vents: VentsResult
+    feed: GatePlan
     gate: GateResult
     fill: FillResult
     rocking: RockingResult

@@ -32,6 +32,7 @@ from castplan.air.records import (
     FEEDS,
     HARMS,
     ROUTES,
+    Air,
     AirResult,
     AttitudeOption,
     AttitudeResult,
@@ -55,13 +56,16 @@ from castplan.air.records import (
 )
 from castplan.bench.records import (
     AmountsResult,
+    Bench,
     BuyLine,
     BuyResult,
     CompatLine,
     CompatResult,
     Cup,
     DoubtResult,
+    EquipmentResult,
     EstimateResult,
+    Fit,
     FitLine,
     FitResult,
     HeatResult,
@@ -71,7 +75,6 @@ from castplan.bench.records import (
     Step,
     Task,
     TimelineResult,
-    WaterCheck,
     WeighResult,
 )
 from castplan.job import AirWeights, DrawWeights, Gauge, Job, Pack, Shop
@@ -80,19 +83,18 @@ from castplan.mould.records import (
     Bedding,
     Board,
     BoardsResult,
-    BuildResult,
     CaughtAir,
-    EquipmentResult,
-    Fit,
     Halves,
     HoldDown,
     KeysResult,
+    Mould,
     MouldResult,
     Port,
     PoursResult,
     Section,
     SiliconePour,
     Solid,
+    WaterCheck,
 )
 from castplan.part.records import (
     BODY_KINDS,
@@ -107,7 +109,7 @@ from castplan.part.records import (
     ShowFace,
     Sketch,
 )
-from castplan.plan_record import Plan
+from castplan.plan_record import BuildResult, Plan
 from castplan.record import BASES, SEVERITIES, Finding, Frame, Sourced, record
 from castplan.split.records import (
     BoxOption,
@@ -131,6 +133,7 @@ from castplan.split.records import (
     Remedy,
     RimLoop,
     SeamResult,
+    Split,
     ThinPlace,
     UndercutResult,
 )
@@ -149,12 +152,14 @@ __all__ = [
     "SEVERITIES",
     "SHOW_BASES",
     "SHOW_WHYS",
+    "Air",
     "AirResult",
     "AirWeights",
     "AmountsResult",
     "AttitudeOption",
     "AttitudeResult",
     "Bedding",
+    "Bench",
     "Board",
     "BoardsResult",
     "Body",
@@ -217,6 +222,7 @@ __all__ = [
     "LoggedPour",
     "MeshCheck",
     "Mix",
+    "Mould",
     "MouldResult",
     "Pack",
     "Part",
@@ -252,6 +258,7 @@ __all__ = [
     "Solid",
     "Sourced",
     "SpillBasin",
+    "Split",
     "Step",
     "SurfaceMaps",
     "Task",

@@ -101,11 +101,6 @@ def from_sheet_unit(value: float, *, unit: str, wanted: str) -> float | None:
     return None if factor is None else value * factor
 
 
-def f_from_c(temperature_c: float) -> float:
-    """Degrees Fahrenheit from degrees Celsius."""
-    return temperature_c * 9 / 5 + 32
-
-
 def inch_fraction(length_mm: float, *, denominator: int = 32) -> str:
     """A length as the trade writes inches: ``1 5/16``; nearest `denominator`-th."""
     parts = Fraction(round(in_from_mm(length_mm) * denominator), denominator)

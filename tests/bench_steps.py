@@ -6,6 +6,7 @@ from output.neutral import filled
 from castplan.bench.amounts import weigh_out
 from castplan.bench.casting import add_casting
 from castplan.bench.schedule import order_steps
+from castplan.bench.steps import Cups
 from castplan.bench.weigh import size_cups
 from castplan.mould.bedding import choose_bedding
 from castplan.records import (
@@ -13,6 +14,7 @@ from castplan.records import (
     Frame,
     Job,
     KeysResult,
+    Mould,
     MouldResult,
     Part,
     PartingLine,
@@ -20,6 +22,7 @@ from castplan.records import (
     Pocket,
     Port,
     Route,
+    Split,
     UndercutResult,
     VentsResult,
 )
@@ -48,7 +51,6 @@ def port(label, kind, *, diameter_mm=2.5, is_blocked=False, length_mm=40.0):
         kind=kind,
         place_mm=(0.0, 0.0, 0.0),
         path_mm=np.array([(0.0, 0.0, 0.0), (0.0, 0.0, length_mm)]),
-        from_corner_mm=(10.0, 10.0),
         height_mm=26.0,
         length_mm=length_mm,
         diameter_mm=diameter_mm,
@@ -113,7 +115,7 @@ def steps_of(
         upper_ml=upper_ml,
         bounding_box_ml=228.8,
         sampling_fraction=0.01,
-        bedding=choose_bedding(line, job, low_mm=-12.0, high_mm=38.0, upper_ml=upper_ml),
+        bedding=choose_bedding(line, job, ends_mm=(-12.0, 38.0), upper_ml=upper_ml),
         ports=ports,
         datum_mm=(0.0, 0.0),
         box_view_mm=np.array([(0, 0), (100, 0), (100, 60), (0, 60)]),
@@ -154,7 +156,8 @@ def steps_of(
     )
     amounts = weigh_out(mould, job)
     part = filled(Part, name="part", vertices_mm=np.eye(3), faces=np.array([[0, 1, 2]]))
-    weigh = size_cups(amounts, part, draw, parting, job)
+    split = filled(Split, draw=draw, undercuts=undercuts, parting=parting, line=line)
+    cups = Cups(amounts=amounts, weigh=size_cups(amounts, part, split, job))
     vents = VentsResult(routes=tuple(routes))
     keys = filled(
         KeysResult,
@@ -163,8 +166,8 @@ def steps_of(
         depth_mm=3.2,
         is_raised=mould.bedding.kind != "clay",
     )
-    steps = order_steps(undercuts, line, mould, keys, vents, amounts, weigh, job)
-    return add_casting(steps, mould, amounts, weigh, job)
+    built = filled(Mould, block=mould, keys=keys, vents=vents)
+    return add_casting(order_steps(split, built, cups, job), mould, cups, job)
 
 
 def place(result, *words):

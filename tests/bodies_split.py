@@ -10,17 +10,20 @@ from types import SimpleNamespace
 import bodies
 import numpy as np
 import shapes
+from output.neutral import filled
 
 from castplan.columns.gaps import find_gaps
 from castplan.geometry.shutoff import parting_over
-from castplan.records import Frame, Job
+from castplan.part.study import HeldPockets
+from castplan.records import Frame, Job, Split
 from castplan.split.box import choose_box
 from castplan.split.draw import tie_volume_mm3
-from castplan.split.flex import judge_pockets
-from castplan.split.line import find_line
+from castplan.split.flex import Skin, judge_pockets
+from castplan.split.line import Drawn, find_line
 from castplan.split.parting import find_parting
 from castplan.split.seam import find_seam, seam_heights
 from castplan.split.undercuts import list_pockets, listed_pockets, pull_halves
+from castplan.split.wish import LineWish
 
 
 def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=()):
@@ -35,14 +38,17 @@ def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=())
     gaps, tie_mm3, part_mm3 = find_gaps(field), tie_volume_mm3(part), field.volume_mm3
     parting = find_parting(field, gaps, tie_mm3=tie_mm3)
     box = choose_box(field, job, part_mm3=part_mm3)
-    inside = {"box_low_mm": box.low_mm, "box_high_mm": box.high_mm}
+    ends_mm = (box.low_mm, box.high_mm)
+    drawn = Drawn(field=field, gaps=gaps, parting=parting)
     seam = find_seam(part, frame, field, job)
-    wish = seam_heights(seam, within_mm=3 * field.pitch_mm)
-    line = find_line(field, gaps, parting, job, **inside, tie_mm3=tie_mm3, seam_heights=wish)
+    heights = seam_heights(seam, within_mm=3 * field.pitch_mm)
+    wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights)
+    line = find_line(drawn, job, wish, ends_mm=ends_mm)
     held = pull_halves(field, gaps, parting_over(field, line, gaps))
     undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
-    pocket_of_gap = listed_pockets(field, held.gaps, undercuts)
-    flex = judge_pockets(field, held.gaps, undercuts, pocket_of_gap, job, **inside, thin=thin)
+    of_gap = listed_pockets(field, held.gaps, undercuts)
+    pockets = HeldPockets(field=field, gaps=held.gaps, of_gap=of_gap, undercuts=undercuts)
+    flex = judge_pockets(pockets, job, Skin(thin=thin), ends_mm=ends_mm)
     return SimpleNamespace(
         part=part,
         frame=frame,
@@ -57,9 +63,19 @@ def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=())
         line=line,
         options={option.kind: option for option in line.options},
         undercuts=undercuts,
-        pocket_of_gap=pocket_of_gap,
+        pocket_of_gap=of_gap,
+        pockets=pockets,
+        drawn=drawn,
+        ends_mm=ends_mm,
         flex=flex,
     )
+
+
+def handed_on(made, draw, **others):
+    """What the room of the split would hand on, drawn as `draw` says."""
+    names = ("parting", "box", "line", "seam", "undercuts", "flex")
+    parts = {name: getattr(made, name) for name in names}
+    return filled(Split, draw=draw, **(parts | others))
 
 
 def part_of(body):

@@ -14,6 +14,7 @@ from output.neutral import filled
 from castplan import records
 from castplan.columns import field as columns
 from castplan.mould.bedding import choose_bedding
+from castplan.mould.cut import Cut
 from castplan.mould.halves import make_halves
 from castplan.mould.keys import lay_out_keys
 from castplan.split.box import choose_box
@@ -45,7 +46,14 @@ def bedding_of(field, box, surface, job):
         box_height_mm=float(heights_mm[0, 0]),
     )
     assert box.low_mm[2] == field.low_mm[2] - job.under_mm
-    return choose_bedding(line, job, low_mm=box.low_mm[2], high_mm=box.high_mm[2], upper_ml=1.0)
+    return choose_bedding(line, job, ends_mm=(box.low_mm[2], box.high_mm[2]), upper_ml=1.0)
+
+
+def split_of(box, surface, **more):
+    """What the room of the split hands on: the box, the surface of its line, the draw along z."""
+    line = filled(records.PartingLine, surface=surface)
+    draw = filled(records.DrawResult, frame=UPRIGHT)
+    return filled(records.Split, box=box, line=line, draw=draw, **more)
 
 
 def port(box, place_mm, *, kind="vent", diameter_mm=2.5, label="1", cup_mm=20.0):
@@ -85,9 +93,9 @@ def make_mould(body, height, *, job=None, ports=(), pitch_mm=None):
         ports=made,
         part_ml=body.volume_mm3 / 1000,
     )
-    keys = lay_out_keys(field, box, surface, mould, job)
+    keys = lay_out_keys(field, split_of(box, surface), mould, job)
     part = shapes.part_of(vertices, faces)
-    halves = make_halves(part, UPRIGHT, surface, box, keys, mould)
+    cut = Cut(frame=UPRIGHT, surface=surface, box=box, keys=keys, ports=made)
     return SimpleNamespace(
         job=job,
         body=body,
@@ -97,7 +105,8 @@ def make_mould(body, height, *, job=None, ports=(), pitch_mm=None):
         surface=surface,
         mould=mould,
         keys=keys,
-        halves=halves,
+        cut=cut,
+        halves=make_halves(part, cut),
     )
 
 

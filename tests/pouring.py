@@ -7,10 +7,11 @@ from output.neutral import filled
 
 from castplan import records
 from castplan.air.feed import plan_gate
-from castplan.air.high_points import find_air
+from castplan.air.high_points import GateAt, PourView, find_air
+from castplan.air.site import GateSite
 from castplan.columns import field as columns
 from castplan.columns.rim import find_rims
-from castplan.geometry.channels import length_of
+from castplan.geometry.channels import Block, length_of
 from castplan.geometry.guard import Guard
 from castplan.geometry.stands import box_rests, stand_asked_for
 from castplan.mould.vents import route_vents
@@ -27,7 +28,7 @@ def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.
     name = next(key for key, frame in rests.items() if np.allclose(frame.up, up))
     rest = rests[name]
     field = columns.sample(vertices, faces, bodies.NO_FACES, rest.rotation, pitch_mm=0.4)
-    air = find_air(field, records.Job(), rest=rest)
+    air = find_air(field, records.Job(), PourView(rest=rest))
     port = filled(
         records.Port,
         label="1",
@@ -52,8 +53,8 @@ def routes_of(solid, place, *, up=(0, 0, 1), parting_mm=0.0, keys=(), bore_mm=2.
         ports=(port,),
         box_view_mm=np.zeros((4, 2)),
     )
-    line = filled(records.PartingLine, surface=surface)
-    result = route_vents(field, air, mould, line, LEVEL, keys_mm=keys, cup_high_mm=25.0)
+    block = Block(field, rest, LEVEL, air.up, surface, tuple(LOW), tuple(HIGH), keys)
+    result = route_vents(block, mould, cup_high_mm=25.0)
     return result.routes[0]
 
 
@@ -96,9 +97,9 @@ class Setup:
         )
         self.pour_field = self._sample(stand.frame, pitch_mm)
         self.rest_field = self._sample(stand.rest_frame, pitch_mm)
-        vented = {"rest": stand.rest_frame, "vertices_mm": vertices}
-        vented["guard"] = Guard(self.part, self.job)
-        self.air = find_air(self.pour_field, self.job, **vented)
+        guard = Guard(self.part, self.job)
+        view = PourView(rest=stand.rest_frame, vertices_mm=vertices, guard=guard)
+        self.openings = find_air(self.pour_field, self.job, view)
         draw_field = self._sample(LEVEL, pitch_mm)
         self.line = filled(
             records.PartingLine,
@@ -122,26 +123,20 @@ class Setup:
             high_mm=tuple(high),
         )
         volume_mm3 = self.part.check.volume_mm3
-        self.feed = plan_gate(
-            self.rest_field,
-            draw_field,
-            self.air,
-            self.line,
-            self.box,
-            self.draw,
-            self.job,
-            vented["guard"],
+        site = GateSite(
+            rested=self.rest_field,
+            drawn=draw_field,
+            draw_frame=self.draw,
+            line=self.line,
+            box=self.box,
             part_mm3=volume_mm3,
+            guard=guard,
         )
+        self.feed = plan_gate(site, self.openings, self.job)
         gate = self.feed.chosen
-        if gate.peak != self.air.gate:
-            self.air = find_air(
-                self.pour_field,
-                self.job,
-                **vented,
-                gate_at=gate.peak,
-                is_fed_below=gate.feed == "riser",
-            )
+        if gate.peak != self.openings.gate:
+            fed_at = GateAt(peak=gate.peak)
+            self.openings = find_air(self.pour_field, self.job, view, fed_at=fed_at)
         self.mould = filled(
             records.MouldResult,
             low_mm=tuple(low),
@@ -164,6 +159,25 @@ class Setup:
                 ),
             ),
         )
+
+    @property
+    def split(self):
+        """What the room of the split would hand on of it."""
+        draw = filled(records.DrawResult, frame=self.draw)
+        return filled(records.Split, draw=draw, line=self.line, box=self.box)
+
+    @property
+    def air(self):
+        """What the room of the air would."""
+        parts = {"attitude": self.attitude, "openings": self.openings, "feed": self.feed}
+        return filled(records.Air, **parts)
+
+    @property
+    def silicone(self):
+        """The block as a channel sees it."""
+        ends_mm = (self.box.low_mm, self.box.high_mm)
+        frame, up = self.openings.frame, self.openings.up
+        return Block(self.rest_field, frame, self.draw, up, self.line.surface, *ends_mm)
 
     def _sample(self, frame, pitch_mm):
         return columns.sample(

@@ -8,7 +8,7 @@ import pull
 import trim_bodies
 
 from castplan.part.close import Closing
-from castplan.part.load import part_from_arrays
+from castplan.part.load import Source, part_from_arrays
 from castplan.planning import build_plan, build_solids
 from castplan.records import Job, Part, Plan, Solid
 
@@ -38,7 +38,9 @@ def load(name):
     """The body of a name and the part that castplan makes of it."""
     body = trim_bodies.make(name)
     closing = None if body.thickness_mm is None else Closing(body.thickness_mm)
-    return body, part_from_arrays(body.vertices_mm, body.faces, name=name, closing=closing)
+    return body, part_from_arrays(
+        body.vertices_mm, body.faces, name=name, source=Source(closing=closing)
+    )
 
 
 def in_draw_frame(part, plan):

@@ -189,12 +189,10 @@ def small_bubbles(case: Case) -> list[Cause]:
         warm = (case.mix.pot_life_min / pot_min) ** 0.5
         evidence.append(
             fact(
-                high_mm * warm,
+                (high_mm * warm, low_mm * warm, high_mm * warm),
                 "mm",
                 "computed",
                 say("cause_air.rises_out"),
-                low=low_mm * warm,
-                high=high_mm * warm,
             )
         )
         if case.defect.size_mm is not None:
@@ -243,7 +241,7 @@ def gelled(case: Case) -> list[Cause]:
             text=say("cause_air.gelled"),
             evidence=(
                 case.temperature,
-                fact(pot, "min", "computed", say("cause_air.pot_life"), low=low, high=high),
+                fact((pot, low, high), "min", "computed", say("cause_air.pot_life")),
                 used,
                 fact(case.plan.gate.fill_high_s, "s", "computed", say("cause_air.to_fill")),
             ),

@@ -23,10 +23,12 @@ from castplan.texts import say
 PLACE_MM = 3.0
 
 
-def fact(value, unit, basis, source, *, low=None, high=None) -> Sourced:
-    """A number for the evidence, three digits of it."""
-    ends = {name: float(f"{v:.3g}") for name, v in (("low", low), ("high", high)) if v is not None}
-    return Sourced(value=float(f"{value:.3g}"), unit=unit, basis=basis, source=source, **ends)
+def fact(value, unit, basis, source) -> Sourced:
+    """A number, or one with its low and high end, for the evidence: three digits of it."""
+    told = value if isinstance(value, tuple) else (value,)
+    names = ("value", "low", "high")[: len(told)]
+    digits = {n: float(f"{v:.3g}") for n, v in zip(names, told, strict=True) if v is not None}
+    return Sourced(unit=unit, basis=basis, source=source, **digits)
 
 
 def told_distance(away_mm: float, source: str) -> Sourced:

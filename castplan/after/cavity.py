@@ -5,11 +5,11 @@ from functools import cached_property
 
 import numpy as np
 
-from castplan.air.fill import intervals_under
 from castplan.columns import field as columns
 from castplan.columns.field import ColumnField
 from castplan.columns.flood import Filling, fill_field, label_joined
 from castplan.columns.peaks import LEVEL_MM
+from castplan.mould.fill import intervals_under
 from castplan.part.records import Part
 from castplan.plan_record import Plan
 from castplan.record import Frame

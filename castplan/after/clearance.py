@@ -10,6 +10,7 @@ from castplan.geometry.solid import arrays_of, part_solid
 from castplan.materials.cards import get_card
 from castplan.part.records import Part
 from castplan.plan_record import Plan
+from castplan.record import record
 
 # Less than this standing out is rounding of the two meshes.
 NOTHING_MM3 = 1e-3
@@ -24,9 +25,17 @@ MOST_FACETS = 1500
 EDGE_DEG = 25.0
 
 
-def set_insert(
-    plan: Plan, insert: Part, *, at_mm, turn_deg=(0.0, 0.0, 0.0), bed_mm: float = 0.0, keeps=()
-) -> Clearance:
+@record
+class Setting:
+    """How an insert is set into the copy."""
+
+    at_mm: tuple[float, float, float]  # where its origin goes, file axes of the part
+    turn_deg: tuple[float, float, float] = (0.0, 0.0, 0.0)  # about x, then y, then z, before
+    bed_mm: float = 0.0  # gap round it that is filled with resin
+    keeps: tuple = ()  # of (name, low_mm, high_mm), boxes along the file's axes
+
+
+def set_insert(plan: Plan, insert: Part, setting: Setting) -> Clearance:
     """Set an insert into the copy and see what is left round it.
 
     Solids by manifold3d's booleans; walls by exact distances from the facets
@@ -38,14 +47,7 @@ def set_insert(
     plan : Plan
     insert : Part
         In its own axes.
-    at_mm : (3,) array_like
-        Where the insert's origin goes, file axes of the part.
-    turn_deg : (3,) array_like
-        About x, then y, then z, before it is moved.
-    bed_mm : float
-        Gap round the insert that is filled with resin.
-    keeps : iterable of (name, low_mm, high_mm)
-        Boxes along the file's axes.
+    setting : Setting
 
     Returns
     -------
@@ -58,6 +60,7 @@ def set_insert(
     InputError
         The insert lies outside the copy altogether.
     """
+    at_mm, turn_deg, bed_mm = setting.at_mm, setting.turn_deg, setting.bed_mm
     copy = _solid(plan.part)
     body = _solid(insert).transform(_motion(at_mm, turn_deg)).as_original()
     inside = body ^ copy
@@ -79,8 +82,7 @@ def set_insert(
     is_flush = _on_surface(facets, vertices, faces)
     walls = find_walls(
         facets[~is_flush],
-        vertices,
-        faces,
+        (vertices, faces),
         grain_mm=float((high - low).max()) / GRAINS,
         has_mouth=bool(breaks) or bool(is_flush.any()),
     )
@@ -91,7 +93,6 @@ def set_insert(
         turn_deg=tuple(float(v) for v in turn_deg),
         insert_ml=body.volume() / 1000,
         inside_ml=inside.volume() / 1000,
-        outside_ml=sum(piece.volume_ml for piece in breaks),
         breaks=tuple(sorted(breaks, key=lambda piece: -piece.out_mm)),
         flush_mm2=float(_areas(facets[is_flush]).sum()),
         least_wall_mm=None if walls is None else walls.least_mm,
@@ -101,7 +102,7 @@ def set_insert(
         bed_mm=bed_mm,
         bed_ml=bed_ml,
         bed_g=bed_ml * get_card(plan.job.resin, kind="resin").density_g_ml.value,
-        keeps=tuple(_keep(body, *keep) for keep in keeps),
+        keeps=tuple(_keep(body, *keep) for keep in setting.keeps),
         outline_mm=_edges(body),
     )
 

@@ -111,7 +111,7 @@ def cold(case: Case) -> list[Cause]:
             text=say(f"cause_cure.cold_{kind}") if is_cold else say(f"cause_cure.early_{kind}"),
             evidence=(
                 shop,
-                fact(hours, "h", "computed", say("cause_cure.to_demould"), low=low, high=high),
+                fact((hours, low, high), "h", "computed", say("cause_cure.to_demould")),
                 waited,
             ),
             test=say("cause_cure.early_test"),

@@ -9,8 +9,8 @@ plan nor log knows anything (all assumed, kept low).
 
 from castplan.after import air_causes, cure_causes, mould_causes, size_causes
 from castplan.after.case import Case
-from castplan.after.cavity import Cavity, cavity_of
-from castplan.after.records import CastLog, Cause, DefectDiagnosis, Diagnosis, LoggedPour
+from castplan.after.cavity import cavity_of
+from castplan.after.records import CastLog, Cause, DefectDiagnosis, Diagnosis
 from castplan.errors import InputError
 from castplan.plan_record import Plan
 
@@ -110,33 +110,19 @@ def diagnose(plan: Plan, log: CastLog, *, line: int | None = None) -> Diagnosis:
         DefectDiagnosis(
             line=pour.number,
             defect=defect,
-            causes=rank_causes(plan, log, pour, defect, cavity),
+            causes=rank_causes(Case(plan=plan, log=log, pour=pour, defect=defect, cavity=cavity)),
         )
         for pour in reversed(log.pours)
         if line in (None, pour.number)
         for defect in pour.defects
     )
-    return Diagnosis(defects=found, n_pours=len(log.pours))
+    return Diagnosis(defects=found)
 
 
-def rank_causes(
-    plan: Plan, log: CastLog, pour: LoggedPour, defect, cavity: Cavity
-) -> tuple[Cause, ...]:
-    """Causes of one defect, heaviest first.
-
-    Parameters
-    ----------
-    plan : Plan
-    log : CastLog
-    pour : LoggedPour
-        The pour that shows it.
-    defect : Defect
-    cavity : Cavity
-        Of the plan; one serves all its defects.
-    """
-    case = Case(plan=plan, log=log, pour=pour, defect=defect, cavity=cavity)
-    questions = QUESTIONS if pour.pour == "copy" else SILICONE_QUESTIONS
-    causes = [cause for question in questions[defect.kind] for cause in question(case)]
+def rank_causes(case: Case) -> tuple[Cause, ...]:
+    """Causes of one defect, heaviest first."""
+    questions = QUESTIONS if case.pour.pour == "copy" else SILICONE_QUESTIONS
+    causes = [cause for question in questions[case.defect.kind] for cause in question(case)]
     causes.sort(key=lambda cause: (-round(cause.weight, 9), cause.code, cause.port or ""))
     kept = [cause for cause in causes if cause.weight >= LEAST_WEIGHT] or causes
     return tuple(kept[:MOST_CAUSES])

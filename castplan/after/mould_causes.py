@@ -23,12 +23,10 @@ def age(case: Case) -> list[Cause]:
             evidence=(
                 fact(case.turn, "casts", "measured", say("cause_mould.so_far")),
                 fact(
-                    life.value,
+                    (life.value, life.low, life.high),
                     "casts",
                     life.basis,
                     say("cause_mould.planned_life"),
-                    low=life.low,
-                    high=life.high,
                 ),
             ),
             test=say("cause_mould.age_test"),
@@ -94,12 +92,10 @@ def _force(case):
     if before:
         facts.append(
             fact(
-                np.mean(before),
+                (np.mean(before), min(before), max(before)),
                 "N",
                 "measured",
                 say("cause_mould.force_before", n=len(before)),
-                low=min(before),
-                high=max(before),
             )
         )
     return tuple(facts)

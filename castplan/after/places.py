@@ -68,7 +68,7 @@ def face_of(plan: Plan, name: str) -> Face:
     )
 
 
-def place_on_face(plan: Plan, name: str, *, across_mm: float, up_mm: float, depth_mm=None):
+def place_on_face(plan: Plan, name: str, at_mm, *, depth_mm: float | None = None):
     """A place in the part frame, told from the corner of a face of the box.
 
     Parameters
@@ -76,7 +76,7 @@ def place_on_face(plan: Plan, name: str, *, across_mm: float, up_mm: float, dept
     plan : Plan
     name : str
         One of `FACES`.
-    across_mm, up_mm : float
+    at_mm : (across, up)
         From the lower left corner of the face, seen from outside as the box rests.
     depth_mm : float, optional
         Square under the face; without it the first surface of the part there.
@@ -91,7 +91,8 @@ def place_on_face(plan: Plan, name: str, *, across_mm: float, up_mm: float, dept
     InputError
         No part lies under the place.
     """
-    face, rest = face_of(plan, name), plan.air.frame
+    (across_mm, up_mm), rest = at_mm, plan.air.frame
+    face = face_of(plan, name)
     if depth_mm is None:
         start = rest.to_part(face.point_mm(across_mm=across_mm, up_mm=up_mm))
         part = plan.part

@@ -9,10 +9,12 @@ from castplan.after.places import face_of
 from castplan.after.records import Drilling, Tilt
 from castplan.air.records import Peak, RockTilt, Route
 from castplan.air.rocking import walk_out
+from castplan.geometry.channels import Block
 from castplan.geometry.stands import TILTS_DEG, Stand
 from castplan.mould.records import Port
 from castplan.mould.vents import route_vents
 from castplan.plan_record import Plan
+from castplan.record import record
 
 N_AZIMUTHS = 12
 # Columns along the longest side while tilts are compared.
@@ -21,7 +23,16 @@ ACROSS = 96
 NOTHING_MM3 = 1.0
 
 
-def new_vent(plan: Plan, cavity: Cavity, pocket: Pocket, peak: Peak | None, *, label: str):
+@record
+class Wanted:
+    """Air that a new vent is to let out."""
+
+    pocket: Pocket  # of `Cavity.planned`
+    peak: Peak | None  # the high point that it belongs to
+    label: str  # of the new port
+
+
+def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
     """A vent for the air of one pocket: its port, its way out, and how to drill it.
 
     Parameters
@@ -29,12 +40,7 @@ def new_vent(plan: Plan, cavity: Cavity, pocket: Pocket, peak: Peak | None, *, l
     plan : Plan
     cavity : Cavity
         With the openings as they are.
-    pocket : Pocket
-        Of `cavity.planned`.
-    peak : Peak or None
-        The high point that it belongs to.
-    label : str
-        Of the new port.
+    wanted : Wanted
 
     Returns
     -------
@@ -44,15 +50,14 @@ def new_vent(plan: Plan, cavity: Cavity, pocket: Pocket, peak: Peak | None, *, l
     drilling : Drilling or None
         None where nothing does.
     """
-    rest = plan.air.frame
+    pocket, peak, rest = wanted.pocket, wanted.peak, plan.air.frame
     place = rest.to_frame(np.array(pocket.top_mm))
     bore_mm = peak.bore_mm if peak else plan.job.vent_mm
     port = Port(
-        label=label,
+        label=wanted.label,
         kind="vent",
         place_mm=tuple(float(v) for v in place),
         path_mm=np.zeros((0, 3)),
-        from_corner_mm=(0.0, 0.0),
         height_mm=float(place[2] - (plan.part.vertices_mm @ rest.up).min()),
         length_mm=0.0,
         diameter_mm=bore_mm,
@@ -61,21 +66,21 @@ def new_vent(plan: Plan, cavity: Cavity, pocket: Pocket, peak: Peak | None, *, l
         is_riser=False,
         is_blocked=False,
     )
-    keys = plan.build.keys
-    (route,) = route_vents(
+    block = Block(
         cavity.field if np.array_equal(cavity.frame.rotation, rest.rotation) else _rest_field(plan),
-        plan.air,
-        replace(plan.mould, ports=(port,)),
-        plan.line,
+        rest,
         plan.draw.frame,
-        keys_mm=[(*spot, 0.5 * keys.diameter_mm) for spot in keys.places_mm],
-        cup_high_mm=plan.gate.cup_high_mm,
-    ).routes
-    exit_mm = rest.to_frame(plan.draw.frame.to_part(np.array(route.exit_mm)))
+        plan.air.up,
+        plan.line.surface,
+        plan.build.box.low_mm,
+        plan.build.box.high_mm,
+        plan.build.keys.balls_mm,
+    )
+    mould = replace(plan.mould, ports=(port,))
+    (route,) = route_vents(block, mould, cup_high_mm=plan.gate.cup_high_mm).routes
     port = replace(
         port,
         path_mm=route.path_mm,
-        from_corner_mm=tuple(float(v) for v in exit_mm[:2] - np.array(plan.mould.datum_mm)),
         length_mm=route.length_mm,
         is_blocked=route.route == "none",
     )

@@ -9,11 +9,14 @@ from castplan.after.cavity import Cavity, cavity_of
 from castplan.after.diagnose import diagnose
 from castplan.after.mend import patch_text, use_text
 from castplan.after.records import CastLog, Change, Revision
-from castplan.after.remedy import best_tilt, new_vent, rock
-from castplan.air.fill import fill_cavity
-from castplan.air.findings import list_air_findings
+from castplan.after.remedy import Wanted, best_tilt, new_vent, rock
+from castplan.air.records import Air
+from castplan.air.stand_findings import list_stand_findings
 from castplan.errors import InputError
+from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.opening_findings import list_opening_findings
+from castplan.mould.pour_findings import list_pour_findings
+from castplan.mould.records import Mould
 from castplan.plan_record import Plan
 from castplan.record import SEVERITIES
 from castplan.texts import say
@@ -120,7 +123,9 @@ class _Work:
         self.done.append(pocket.top_mm)
         peak = next((p for p in self.old.air.peaks if p.number == cause.peak), None)
         label = str(sum(port.kind == "vent" for port in self.ports) + 1)
-        port, route, drilling = new_vent(self.old, self.cavity, pocket, peak, label=label)
+        port, route, drilling = new_vent(
+            self.old, self.cavity, Wanted(pocket=pocket, peak=peak, label=label)
+        )
         if drilling is None:
             self.n_without_way += 1
             self.changes.append(
@@ -185,22 +190,33 @@ class _Work:
         )
         mould = replace(old.mould, ports=tuple(self.ports))
         vents = replace(old.vents, routes=tuple(self.routes))
-        fill = fill_cavity(old.part, old.attitude, air, old.gate, old.draw.frame, old.job)
+        stands = Air(
+            attitude=old.attitude,
+            openings=air,
+            feed=old.feed,
+            rocking=old.rocking,
+            trade=old.trade,
+        )
+        frame = old.draw.frame
+        fill = fill_cavity(old.part, Pouring(air=stands, gate=old.gate), frame, old.job)
+        made = Mould(
+            block=mould,
+            water=old.water,
+            gate=old.gate,
+            keys=old.build.keys,
+            vents=vents,
+            boards=old.build.boards,
+            hold=old.build.hold,
+            sections=old.build.sections,
+            fill=fill,
+            pours=old.pours,
+        )
         kept = tuple(finding for finding in old.findings if finding.stage != "air")
         # What stays is told by the fill; the tree's count of vents is of the plan before.
         told = (
-            *list_air_findings(
-                old.draw.frame,
-                old.attitude,
-                air,
-                old.gate,
-                fill,
-                old.rocking,
-                old.pours,
-                old.trade,
-                old.job,
-            ),
-            *list_opening_findings(old.draw.frame, air, mould, vents, old.job),
+            *list_stand_findings(stands),
+            *list_pour_findings(frame, stands, made, old.job),
+            *list_opening_findings(frame, air, made, old.job),
         )
         told = tuple(finding for finding in told if finding.code != "air-left")
         findings = sorted((*kept, *told), key=lambda one: SEVERITIES.index(one.severity))

@@ -23,12 +23,10 @@ def shrunk(case: Case) -> list[Cause]:
     lines = planned_sizes(case.plan)
     known = case.plan.fit.shrinkage
     interval = fact(
-        100 * known.value,
+        (100 * known.value, 100 * known.low, 100 * known.high),
         "%",
         "computed",
         say("cause_size.planned"),
-        low=100 * known.low,
-        high=100 * known.high,
     )
     told = [(size, lines[size.name]) for size in case.pour.sizes if size.name in lines]
     if not told:
@@ -47,12 +45,10 @@ def shrunk(case: Case) -> list[Cause]:
     spread = float(np.max(np.abs(shares - mean) / errors)) if len(told) > 1 else 0.0
     is_inside = known.low - errors.min() <= mean <= known.high + errors.min()
     observed = fact(
-        100 * mean,
+        (100 * mean, 100 * shares.min(), 100 * shares.max()),
         "%",
         "measured",
         say("cause_size.observed", n=len(told)),
-        low=100 * shares.min(),
-        high=100 * shares.max(),
     )
     even = 1 - over(spread, limit=4.0)
     causes = [
@@ -100,12 +96,10 @@ def drifting(case: Case) -> list[Cause]:
                 text=say("cause_size.drift", name=drift.name),
                 evidence=(
                     fact(
-                        1000 * drift.per_cast_mm,
+                        (1000 * drift.per_cast_mm, 1000 * drift.low_mm, 1000 * drift.high_mm),
                         "um",
                         "measured",
                         say("cause_size.per_cast", n=drift.n),
-                        low=1000 * drift.low_mm,
-                        high=1000 * drift.high_mm,
                     ),
                 ),
                 test=say("cause_size.drift_test"),

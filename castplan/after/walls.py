@@ -33,16 +33,14 @@ class Walls:
     to_mm: np.ndarray  # (3,) the nearest place outside
 
 
-def find_walls(corners_mm, vertices_mm, faces, *, grain_mm: float, has_mouth: bool) -> Walls | None:
+def find_walls(corners_mm, outer, *, grain_mm: float, has_mouth: bool) -> Walls | None:
     """Walls from facets of an inner surface to a closed outer one.
 
     Parameters
     ----------
     corners_mm : (m, 3, 3) float64
         Corners of the inner facets, normals away from the insert.
-    vertices_mm : (n, 3) float64
-        Of the outer surface.
-    faces : (k, 3) int
+    outer : (vertices_mm, faces)
         Normals out of the copy.
     grain_mm : float
         Greatest edge of the facets that the map is told on.
@@ -58,7 +56,7 @@ def find_walls(corners_mm, vertices_mm, faces, *, grain_mm: float, has_mouth: bo
     corners_mm = corners_mm[np.isfinite(ways).all(axis=1)]
     if not len(corners_mm):
         return None
-    outside = _Outside(vertices_mm, faces, _unit_normals(corners_mm), has_mouth)
+    outside = _Outside(*outer, _unit_normals(corners_mm), has_mouth)
     tiles, group = _cut_to(corners_mm, outside.group, grain_mm)
     middles = tiles.mean(axis=1)
     walls, feet = outside.nearest(middles, group)

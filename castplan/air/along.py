@@ -4,17 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from castplan.air.long_part import LongPart, Tops
+from castplan.air.long_part import Tops
 from castplan.air.records import AirResult, FurtherGate, GatePlan, GateRun
-from castplan.columns.field import ColumnField
+from castplan.air.site import GateSite
 from castplan.geometry import channels
-from castplan.geometry.guard import Guard
 from castplan.job import Job
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.gate import PREFER_MIN, VISCOSITY_SPREAD, fill_within, head
 from castplan.materials.run import Feed, run_time_s
-from castplan.record import Frame
-from castplan.split.records import BoxResult, PartingLine
 from castplan.texts import say
 
 N_LISTED = 5
@@ -31,17 +28,7 @@ LATE_SHARE = 0.5
 STOPS_S = 86_400.0
 
 
-def spread_gates(
-    plan: GatePlan,
-    long: LongPart | None,
-    field: ColumnField,
-    air: AirResult,
-    line: PartingLine,
-    box: BoxResult,
-    draw_frame: Frame,
-    job: Job,
-    guard: Guard | None = None,
-) -> GatePlan:
+def spread_gates(plan: GatePlan, site: GateSite, air: AirResult, job: Job) -> GatePlan:
     """The same places for the gate, judged by how long resin runs along a long part.
 
     A place from which resin does not come to the ends within the share of the pot
@@ -53,24 +40,20 @@ def spread_gates(
     Parameters
     ----------
     plan : GatePlan
-    long : LongPart or None
-        The part along its length; where it is not long the plan stays as it is.
-    field : ColumnField
-        The part along up as the box rests.
-    air, line, box : records
-        The air as vented with the gate on the highest point.
-    draw_frame : Frame
+    site : GateSite
+        Where the part is not long the plan stays as it is.
+    air : AirResult
+        As vented with the gate on the highest point.
     job : Job
-    guard : Guard, optional
 
     Returns
     -------
     GatePlan
         Its chosen option stays unless another saves more than `PREFER_MIN`.
     """
-    if long is None:
+    if site.long is None:
         return plan
-    judge = _Judge(long, field, air, line, box, draw_frame, job, guard)
+    judge = _Judge(site, air, job)
     judged = [judge.fed(option) for option in plan.options]
     by_cost = sorted(judged, key=lambda option: round(option.cost_min, 6))
     own, why = judged[0], plan.why
@@ -86,12 +69,10 @@ def spread_gates(
 
 
 class _Judge:
-    def __init__(self, long, field, air, line, box, draw_frame, job, guard):
-        self.long, self.air, self.job, self.guard = long, air, job, guard
-        self.tops = Tops(long, field, air.frame, guard)
-        self.block = channels.Block(
-            field, air.frame, draw_frame, air.up, line.surface, box.low_mm, box.high_mm
-        )
+    def __init__(self, site, air, job):
+        self.long, self.air, self.job, self.guard = site.long, air, job, site.guard
+        self.tops = Tops(site.long, site.rested, air.frame, site.guard)
+        self.block = site.block(air)
         resin = get_card(job.resin, kind="resin")
         pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
         self.pot_life_s = 60 * pot_life_min
@@ -99,7 +80,7 @@ class _Judge:
         self.viscosity_mpa_s = resin.viscosity_mpa_s.value
         self.density_g_ml = resin.density_g_ml.value
         self.gates, self.minutes = {}, {}  # further gates by slab and bore, and what each costs
-        self.middles = air.frame.to_frame(long.middles_mm)
+        self.middles = air.frame.to_frame(site.long.middles_mm)
 
     def fed(self, option):
         """An option with the gates that it takes to be in time, at its price."""

@@ -5,14 +5,16 @@ vents needed, air left with the vents the job allows. The mould stands on a
 face of its box, level or tilted; anything else needs a cradle and pays for it.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
+from castplan._arrays import freeze
 from castplan.air.records import AttitudeOption, AttitudeResult
 from castplan.air.stand_bill import LYING, USUAL_TILT_DEG, StandBill, burden_min, show_up
-from castplan.air.ups import Score, score_ups, sphere_lattice
+from castplan.air.ups import Grid, Score, score_ups, sphere_lattice
 from castplan.geometry import directions, frames, margins
 from castplan.geometry.guard import Guard
 from castplan.geometry.standin import thin_out
@@ -21,7 +23,7 @@ from castplan.job import Job
 from castplan.materials.gate import PREFER_MIN, STANDARD_BORES_MM, TIP_MM2
 from castplan.memory import remembered
 from castplan.part.records import Part
-from castplan.record import Frame
+from castplan.record import Frame, record
 from castplan.texts import say
 
 # Against 20,000 triangles at 128 columns across, caught air keeps a correlation of
@@ -47,9 +49,8 @@ class UpTable:
     """Upward directions and their scores on a stand-in of the part."""
 
     part: Part
-    surface: tuple[np.ndarray, np.ndarray]
-    pitch_mm: float
-    turn: np.ndarray  # (3, 3), the part's own axes, which the directions hang on
+    surface: tuple[np.ndarray, np.ndarray, np.ndarray]  # vertices, faces, no caps
+    grid: Grid  # on the part's own axes, which the directions hang on too
     ups: np.ndarray  # (k, 3)
     scores: list[Score]
 
@@ -78,19 +79,19 @@ def map_ups(part: Part, job: Job, *, progress=None) -> UpTable:
     report = progress or (lambda fraction: None)
     turn = directions.own_turn(part)
     pitch_mm = frames.longest_mm(part, turn) / MAP_ACROSS
-    surface = thin_out(part, n_triangles=N_STANDIN_TRIANGLES, cell_mm=0.5 * pitch_mm)
     ups = sphere_lattice(count=job.n_attitudes) @ turn
-    how = {"pitch_mm": pitch_mm, "turn": turn}
-    scores = score_ups(*surface, _NO_FACES, ups, job, **how)
+    surface = (*thin_out(part, n_triangles=N_STANDIN_TRIANGLES, cell_mm=0.5 * pitch_mm), _NO_FACES)
+    grid = Grid(pitch_mm=pitch_mm, turn=turn)
+    scores = score_ups(surface, ups, job, grid)
     report(0.9)
     for step_deg in FINER_DEG:
         order = sorted(range(len(scores)), key=lambda k: (round(burden_min(scores[k], job), 1), k))
         finer = np.concatenate(
             [directions.ring(ups[k], step_deg=step_deg, turn=turn) for k in order[:N_FINER]]
         )
-        scores = scores + score_ups(*surface, _NO_FACES, finer, job, **how)
+        scores = scores + score_ups(surface, finer, job, grid)
         ups = np.concatenate([ups, finer])
-    return UpTable(part, surface, pitch_mm, turn, ups, scores)
+    return UpTable(part, surface, grid, ups, scores)
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,35 +103,49 @@ class TriedStands:
     entries: list[tuple[Stand, Score]]
 
 
+@record
+class DrawnBox:
+    """The box of a draw, to be stood up.
+
+    `on_parting` tells of places (k, 3), part frame, which touch the parting, (k,)
+    bool: with the parting upright a groove in it takes less than a bore.
+    """
+
+    frame: Frame  # square to the box
+    box_mm: np.ndarray  # (3,) its size in that frame
+    on_parting: Callable | None = None
+
+    def __post_init__(self):
+        freeze(self, "box_mm", shape=(3,))
+
+
 @remembered
-def try_stands(
-    draw_frame: Frame, job: Job, table: UpTable, *, box_mm, on_parting=None
-) -> TriedStands:
+def try_stands(box: DrawnBox, job: Job, table: UpTable) -> TriedStands:
     """Look every way to stand a box up in the map, and judge the promising ones.
 
     Parameters
     ----------
-    draw_frame, job, table, box_mm, on_parting
+    box, job, table
         As for `find_attitude`.
     """
-    bill = bill_for(job, table.part, box_mm, on_parting)
+    bill = bill_for(job, table.part, box)
     bill.learn(table.scores)
-    stands = list_stands(box_rests(draw_frame))
+    stands = list_stands(box_rests(box.frame))
     stand_ups = np.array([stand.frame.up for stand in stands])
     near = directions.nearest_rows(stand_ups, table.ups[: job.n_attitudes])
     guess = [
         bill.minutes(table.scores[near[k]], stand_ups[k], stand) for k, stand in enumerate(stands)
     ]
+    turn = table.grid.turn
     order = sorted(
-        range(len(stands)), key=lambda k: (round(guess[k], 1), *_plain_first(stands[k], table.turn))
+        range(len(stands)), key=lambda k: (round(guess[k], 1), *_plain_first(stands[k], turn))
     )
     # Level rests are few and not looked up: a level roof shows only there.
     tried = [k for k, stand in enumerate(stands) if stand.tilt_deg == 0]
     tried += [k for k in order if stands[k].tilt_deg > 0][:N_TILTED]
-    how = {"pitch_mm": table.pitch_mm, "turn": table.turn}
-    scores = score_ups(*table.surface, _NO_FACES, stand_ups[tried], job, **how)
+    scores = score_ups(table.surface, stand_ups[tried], job, table.grid)
     entries = [(stands[k], score) for k, score in zip(tried, scores, strict=True)]
-    return TriedStands(table.part, table.turn, entries)
+    return TriedStands(table.part, turn, entries)
 
 
 def _min_of(bill, entry):
@@ -140,31 +155,17 @@ def _min_of(bill, entry):
 
 @remembered
 def find_attitude(
-    part: Part,
-    draw_frame: Frame,
-    job: Job,
-    table: UpTable,
-    *,
-    box_mm,
-    on_parting=None,
-    tried: TriedStands | None = None,
+    box: DrawnBox, job: Job, table: UpTable, tried: TriedStands | None = None
 ) -> AttitudeResult:
     """Recommend how to stand the mould.
 
     Parameters
     ----------
-    part : Part
-    draw_frame : Frame
-        Square to the box.
+    box : DrawnBox
     job : Job
         `up` skips the choice, not the map.
     table : UpTable
         From `map_ups`.
-    box_mm : (3,) array_like
-        Size of the box in the draw frame.
-    on_parting : callable, optional
-        Tells of places (k, 3), part frame, which touch the parting, (k,) bool:
-        with the parting upright a groove in it takes less than a bore.
     tried : TriedStands, optional
         From `try_stands`, where that was asked before.
 
@@ -173,17 +174,17 @@ def find_attitude(
     AttitudeResult
         The best three, or the one asked for and the best two others.
     """
-    rests = box_rests(draw_frame)
-    bill = bill_for(job, table.part, box_mm, on_parting)
+    part, rests = table.part, box_rests(box.frame)
+    bill = bill_for(job, part, box)
     bill.learn(table.scores)
-    tried = tried or try_stands(draw_frame, job, table, box_mm=box_mm, on_parting=on_parting)
+    tried = tried or try_stands(box, job, table)
     costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
     ranked = _rank_finalists(part, bill, tried, _from_map(table, costs, rests), rests)
     if job.up is not None:
-        stand = stand_asked_for(rests, draw_frame, frames.unit(job.up))
+        stand = stand_asked_for(rests, box.frame, frames.unit(job.up))
         frame = stand.frame
         ranked = [entry for entry in ranked if entry[0].frame.up @ frame.up < 1 - 1e-6]
-        ranked.insert(0, (stand, _final_scores(part, job, [frame.up], table.turn)[0]))
+        ranked.insert(0, (stand, _final_scores(part, job, [frame.up], table.grid.turn)[0]))
     ranked = _spread(ranked)[:3]
     return AttitudeResult(
         frame=ranked[0][0].frame,
@@ -195,32 +196,30 @@ def find_attitude(
         map_n_vents=np.array([score.n_vents for score in table.scores]),
         map_left_mm3=np.array([score.left_mm3 for score in table.scores]),
         map_cost_min=np.array(costs),
-        map_pitch_mm=table.pitch_mm,
     )
 
 
-def list_options(tried: TriedStands, job: Job, *, box_mm, on_parting=None):
-    """The best three ways to stand a box, as far as the map's pitch tells, tuple of AttitudeOption.
+def list_options(tried: TriedStands, job: Job, box: DrawnBox) -> tuple[AttitudeOption, ...]:
+    """The best three ways to stand a box, as far as the map's pitch tells.
 
     Parameters
     ----------
     tried : TriedStands
     job : Job
-    box_mm, on_parting
-        As for `find_attitude`.
+    box : DrawnBox
     """
-    bill = bill_for(job, tried.part, box_mm, on_parting)
+    bill = bill_for(job, tried.part, box)
     entries = _by_cost(bill, tried.entries, tried.turn)
     kept = _pick_apart([stand for stand, _ in entries])[:3]
     return tuple(_option(*entries[k], bill) for k in kept)
 
 
-def bill_for(job, part, box_mm, on_parting) -> StandBill:
+def bill_for(job: Job, part: Part, box: DrawnBox) -> StandBill:
     """The bill of ways to stand a box of some size round a part."""
     return StandBill(
         job,
-        np.asarray(box_mm, dtype=float),
-        on_parting,
+        np.asarray(box.box_mm, dtype=float),
+        box.on_parting,
         Guard(part, job),
         gate_mm=STANDARD_BORES_MM[0],
         tip_mm2=TIP_MM2,
@@ -330,7 +329,7 @@ def _pick_apart(stands):
 def _final_scores(part, job, ups, turn):
     pitch_mm = frames.longest_mm(part, turn) / FINAL_ACROSS
     closed = part.vertices_mm, part.faces, part.cap_faces
-    return score_ups(*closed, ups, job, pitch_mm=pitch_mm, turn=turn)
+    return score_ups(closed, ups, job, Grid(pitch_mm=pitch_mm, turn=turn))
 
 
 def _option(stand, score, bill):

@@ -4,7 +4,7 @@ from castplan.air.records import AttitudeResult
 from castplan.geometry import margins
 from castplan.materials.wording import listed_numbers
 from castplan.record import Finding
-from castplan.split.records import DrawResult, FlexResult, PartingLine
+from castplan.split.records import Split
 from castplan.texts import say
 
 # Verdicts on either side of what the hardness usually allows.
@@ -12,13 +12,13 @@ BORDER = ("flexes out", "may tear")
 
 
 def list_even_findings(
-    draw: DrawResult, line: PartingLine, flex: FlexResult, attitude: AttitudeResult, *, tie_mm3
+    split: Split, attitude: AttitudeResult, *, tie_mm3: float
 ) -> tuple[Finding, ...]:
     """Say which choices another mesh of the same part might make the other way.
 
     Parameters
     ----------
-    draw, line, flex, attitude : records
+    split, attitude : records
     tie_mm3 : float
         Trapped volumes up to this count as nothing.
 
@@ -27,7 +27,12 @@ def list_even_findings(
     tuple of Finding
         One note, or none where every choice is clear.
     """
-    told = [*_draw(draw), *_line(line, tie_mm3), *_up(attitude), *_pockets(flex)]
+    told = [
+        *_draw(split.draw),
+        *_line(split.line, tie_mm3),
+        *_up(attitude),
+        *_pockets(split.flex),
+    ]
     if not told:
         return ()
     return (

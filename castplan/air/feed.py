@@ -3,15 +3,13 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
 
-from castplan.air.long_part import LongPart, Tops
+from castplan.air.long_part import Tops
 from castplan.air.records import AirResult, GateOption, GatePlan
 from castplan.air.risers import list_risers
-from castplan.columns.field import ColumnField
+from castplan.air.site import GateSite
 from castplan.columns.heights import volume_by_height
 from castplan.geometry import channels
-from castplan.geometry.guard import Guard
 from castplan.job import Job
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import fill_time_s
@@ -26,8 +24,6 @@ from castplan.materials.gate import (
     fill_within,
     head,
 )
-from castplan.record import Frame
-from castplan.split.records import BoxResult, PartingLine
 from castplan.texts import say
 
 N_LISTED = 5
@@ -35,19 +31,7 @@ N_LISTED = 5
 N_OTHERS = 6
 
 
-def plan_gate(
-    rest_field: ColumnField,
-    draw_field: ColumnField,
-    air: AirResult,
-    line: PartingLine,
-    box: BoxResult,
-    draw_frame: Frame,
-    job: Job,
-    guard: Guard | None = None,
-    *,
-    part_mm3: float,
-    long: LongPart | None = None,
-) -> GatePlan:
+def plan_gate(site: GateSite, air: AirResult, job: Job) -> GatePlan:
     """Compare places for the gate and choose one.
 
     A gate on a high point costs its bore or groove, the fall of the resin into
@@ -61,32 +45,24 @@ def plan_gate(
 
     Parameters
     ----------
-    rest_field, draw_field : ColumnField
-        The part along up as the box rests, and along the draw.
-    air, line, box : records
-        The air as vented with the gate on the highest point.
-    draw_frame : Frame
+    site : GateSite
+    air : AirResult
+        As vented with the gate on the highest point.
     job : Job
         `feed` names the kind of gate, `gate_mm` its bore.
-    guard : Guard, optional
-        Tells where an opening does harm.
-    part_mm3 : float
-        Volume of the cavity.
-    long : LongPart, optional
-        The part along its length, where it is long.
 
     Returns
     -------
     GatePlan
     """
-    judge = _Judge(rest_field, draw_field, air, line, box, draw_frame, job, part_mm3, guard)
+    judge = _Judge(site, air, job)
     # Vents that the shop named are no places for the gate.
     tops = [judge.top(k) for k in (air.opened if job.vents_at is None else air.opened[:1])]
     # A way out that does not climb feeds nothing while there is a better one.
     open_tops = [option for option in tops if option.cost_min < judge.no_way_min] or tops[:1]
     risers = judge.riser()
     others = judge.others() if all(judge.harm_min(option) > PREFER_MIN for option in tops) else []
-    along = [] if long is None else judge.along(long)
+    along = [] if site.long is None else judge.along(site.long)
     by_cost = sorted(
         [*open_tops, *others, *along, *risers], key=lambda option: round(option.cost_min, 6)
     )
@@ -131,21 +107,12 @@ class _Curve:
 
 
 class _Judge:
-    def __init__(self, rest_field, draw_field, air, line, box, draw_frame, job, part_mm3, guard):
-        self.guard = guard
-        self.field, self.draw_field, self.air, self.job = rest_field, draw_field, air, job
-        self.line, self.box, self.part_mm3 = line, box, part_mm3
-        self.block = channels.Block(
-            rest_field,
-            air.frame,
-            draw_frame,
-            air.up,
-            line.surface,
-            box.low_mm,
-            box.high_mm,
-        )
-        middle, volume = volume_by_height(rest_field, n_levels=N_LEVELS)
-        scale = part_mm3 / 1000 / float(volume.sum())
+    def __init__(self, site, air, job):
+        self.site, self.air, self.job = site, air, job
+        self.field, self.guard = site.rested, site.guard
+        self.block = site.block(air)
+        middle, volume = volume_by_height(self.field, n_levels=N_LEVELS)
+        scale = site.part_mm3 / 1000 / float(volume.sum())
         self.curve = _Curve(middle, volume * scale, float(self.block.high[2]) + head().value)
         resin = get_card(job.resin, kind="resin")
         pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
@@ -154,7 +121,8 @@ class _Judge:
             "viscosity_mpa_s": (1 + VISCOSITY_SPREAD) * resin.viscosity_mpa_s.value,
             "density_g_ml": resin.density_g_ml.value,
         }
-        ends = np.column_stack([rest_field.centre_mm(rest_field.column_of), rest_field.bottom_mm])
+        field = self.field
+        ends = np.column_stack([field.centre_mm(field.column_of), field.bottom_mm])
         self.low_mm = float((ends @ self.block.true_up).min())
         # Cutting the cast open for its gate and mending it: as dear as a cradle.
         self.no_way_min = 10 * job.air_weights.cradle_min
@@ -237,22 +205,14 @@ class _Judge:
 
     def riser(self):
         """The cheapest riser that has room, as a list of one or none."""
-        weights, inside = self.job.air_weights, shapely.Polygon(self.box.outline_mm)
-        z_mm = (self.box.low_mm[2], self.box.high_mm[2])
+        weights = self.job.air_weights
         start = np.array([*self.block.low[:2], self.field.low_mm[2]])
         least_mm, bore_mm = self._bore(start, 1.3 * float(self.block.high[2] - start[2]))
         is_upright = self.block.is_upright
         making = weights.groove_min + (weights.riser_min if is_upright else weights.riser_bored_min)
         long_min = weights.riser_min_per_mm
         tries = []
-        for riser in list_risers(
-            self.block,
-            self.draw_field,
-            self.line.outlines,
-            inside=inside,
-            z_mm=z_mm,
-            bore_mm=bore_mm,
-        ):
+        for riser in list_risers(self.block, self.site, bore_mm=bore_mm):
             path = self.block.to_rest(riser.path_mm)
             height_mm = self._height(path[0])
             why = [

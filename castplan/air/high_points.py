@@ -12,7 +12,7 @@ from castplan.geometry.directions import farthest_along
 from castplan.geometry.guard import Guard
 from castplan.job import Job
 from castplan.materials.gate import TIP_MM2
-from castplan.record import Frame
+from castplan.record import Frame, record
 
 # Silicone left standing between gate and nearest vent.
 BETWEEN_PORTS_MM = 5.0
@@ -24,16 +24,25 @@ NEAR_POINT_MM = 4.0
 SAME_ROOF = 0.15
 
 
+@record
+class PourView:
+    """What is known of the part beside its columns at the pour."""
+
+    rest: Frame | None = None  # of the box as it rests: places are told in it, else in the field's
+    vertices_mm: np.ndarray | None = None  # (n, 3) part frame, to find the exact points
+    guard: Guard | None = None  # tells where an opening does harm
+
+
+@record
+class GateAt:
+    """Where resin comes in: through a high point, or, without one, elsewhere."""
+
+    peak: int | None = None
+    places_mm: tuple = ()  # of gates on no high point, rest frame: vents keep clear of them
+
+
 def find_air(
-    field: ColumnField,
-    job: Job,
-    *,
-    rest: Frame | None = None,
-    vertices_mm=None,
-    gate_at: int | None = None,
-    is_fed_below: bool = False,
-    guard: Guard | None = None,
-    gates_mm=(),
+    field: ColumnField, job: Job, view: PourView | None = None, *, fed_at: GateAt | None = None
 ) -> AirResult:
     """High points of the cavity at the pour, each with the air it would keep.
 
@@ -57,24 +66,19 @@ def find_air(
     field : ColumnField
         Sampled along the upward direction of the pour.
     job : Job
-    rest : Frame, optional
-        Of the box as it rests; the places are told in it. The field's own
-        frame when left out.
-    vertices_mm : (n, 3) float64, optional
-        Corners of the mesh in the part frame, to find the exact points.
-    gate_at : int, optional
-        The high point that takes the gate.
-    is_fed_below : bool
-        A riser is the gate: no high point takes it.
-    guard : Guard, optional
-        Tells where an opening does harm.
-    gates_mm : sequence of (3,)
-        Gates on no high point, rest frame: vents along a roof keep clear of them.
+    view : PourView, optional
+    fed_at : GateAt, optional
+        Once it is planned.
 
     Returns
     -------
     AirResult
     """
+    view = view or PourView()
+    rest, guard, gate_at, gates_mm = view.rest, view.guard, None, ()
+    is_fed_below = fed_at is not None and fed_at.peak is None
+    if fed_at is not None:
+        gate_at, gates_mm = fed_at.peak, fed_at.places_mm
     # A hundredth of a millimetre is rounding of the mesh, not a high point.
     tree = find_peaks(field, min_rise_mm=0.01)
     min_air_mm3 = 1000 * job.vent_min_air_ml
@@ -89,7 +93,9 @@ def find_air(
     # Air of a small point that a listed one does not already count.
     is_small = ~is_kept & ((tree.parent < 0) | is_kept[np.maximum(tree.parent, 0)])
     pour = Frame(rotation=field.rotation)
-    corners = None if vertices_mm is None else Corners(field, pour.to_frame(vertices_mm))
+    corners = None
+    if view.vertices_mm is not None:
+        corners = Corners(field, pour.to_frame(view.vertices_mm))
     seen = [Top(field, tree, int(row), corners, job, guard) for row in kept]
     is_marked = [False] * len(seen)
     if guard is not None:

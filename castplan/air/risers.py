@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from castplan.columns.field import ColumnField
+from castplan.air.site import GateSite
 from castplan.geometry.channels import CLEAR_MM, Block, lay_on
 
 N_STATIONS = 32  # places tried round an outline
@@ -28,9 +28,7 @@ class Riser:
     width_mm: float
 
 
-def list_risers(
-    block: Block, field: ColumnField, outlines, *, inside, z_mm, bore_mm: float
-) -> list[Riser]:
+def list_risers(block: Block, site: GateSite, *, bore_mm: float) -> list[Riser]:
     """Every way worth a look; none is checked against the part yet.
 
     Where the parting stands upright the whole way lies in it: up beside the
@@ -40,20 +38,16 @@ def list_risers(
     Parameters
     ----------
     block : Block
-    field : ColumnField
-        The part along the draw.
-    outlines : sequence of RimLoop
-        Of the part along the parting.
-    inside : Polygon
-        Inside of the box, seen along the draw.
-    z_mm : (float, float)
-        Its lower and upper end.
+    site : GateSite
+        Its outlines along the parting, and its box.
     bore_mm : float
 
     Returns
     -------
     list of Riser
     """
+    field, outlines, box = site.drawn, site.line.outlines, site.box
+    inside, z_mm = shapely.Polygon(box.outline_mm), (box.low_mm[2], box.high_mm[2])
     radius = 0.5 * bore_mm
     inner = inside.buffer(-(radius + TO_WALL_MM), join_style="mitre")
     up = block.draw.rotation @ block.rest.up

@@ -79,7 +79,6 @@ class Top:
             width_mm=self.width_mm,
             section_mm2=section_mm2(self.field, tree, row),
             bore_mm=self.bore_mm,
-            is_highest=bool(tree.parent[row] < 0),
             is_on_mesh=self.is_on_mesh,
         )
 

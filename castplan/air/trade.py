@@ -128,7 +128,6 @@ def rank_combinations(
     listed += [pair for pair in found[N_LISTED:] if pair.is_chosen]
     return TradeResult(
         combinations=tuple(listed),
-        margin_min=MARGIN_MIN,
         why=_why(draw, standings, found, chosen, job),
     )
 

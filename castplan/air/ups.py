@@ -5,12 +5,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from castplan._arrays import freeze
 from castplan.columns.cover import choose_points, cover_tree
 from castplan.columns.peaks import find_peaks, level_depth_mm, roof_of, roofs_of
 from castplan.columns.threads import n_threads
 from castplan.columns.views import sample_view
 from castplan.geometry import frames
 from castplan.job import Job
+from castplan.record import record
 
 # A hundredth of a millimetre is rounding of the mesh, not a high point.
 ROUNDING_MM = 0.01
@@ -91,15 +93,31 @@ def _level_roofs(field, tree, rows):
     return np.add.reduceat(points, begins) / n[:, None], span.max(axis=1)
 
 
-def score_ups(
-    vertices_mm, faces, cap_faces, ups, job: Job, *, pitch_mm: float, turn=None
-) -> list[Score]:
+@record
+class Grid:
+    """How a surface is sampled, whatever direction it is looked at from."""
+
+    pitch_mm: float
+    turn: np.ndarray  # (3, 3) axes of the columns
+
+    def __post_init__(self):
+        freeze(self, "turn", shape=(3, 3))
+
+
+def score_ups(surface, ups: np.ndarray, job: Job, grid: Grid) -> list[Score]:
     """Score upward directions (k, 3) of a closed surface, on as many threads as cores.
 
-    The columns stand as the axes of `turn` (3, 3) have them, else the file's. With
-    left-handed axes all is seen in the mirror, so that a part in the mirror is seen alike.
+    With left-handed axes all is seen in the mirror, so that a part in the mirror is
+    seen alike.
+
+    Parameters
+    ----------
+    surface : (vertices_mm, faces, cap_faces)
+    ups : (k, 3) float64
+    job : Job
+    grid : Grid
     """
-    turn = np.eye(3) if turn is None else turn
+    (vertices_mm, faces, cap_faces), turn = surface, grid.turn
     if np.linalg.det(turn) < 0:
         faces, cap_faces = faces[:, ::-1], cap_faces[:, ::-1]
     closed = vertices_mm, np.ascontiguousarray(faces), np.ascontiguousarray(cap_faces)
@@ -107,7 +125,7 @@ def score_ups(
     def some(begin):
         return [
             judge_field(
-                sample_view(*closed, frames.turn_to(turn @ up) @ turn, pitch_mm=pitch_mm), job
+                sample_view(*closed, frames.turn_to(turn @ up) @ turn, pitch_mm=grid.pitch_mm), job
             )
             for up in ups[begin : begin + CHUNK]
         ]

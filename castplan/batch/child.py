@@ -65,7 +65,7 @@ def _speak(translation):
 def _plan(parcel, place):
     from castplan.batch.digest import digest_of
     from castplan.door import plan_part
-    from castplan.part.load import load_part
+    from castplan.part.load import Reading, load_part
 
     home = place / "home"
     (home / "cards").mkdir(parents=True)
@@ -75,7 +75,7 @@ def _plan(parcel, place):
     mesh = place / "mesh" / Path(parcel.file_name).name
     mesh.parent.mkdir()
     mesh.write_bytes(parcel.mesh)
-    part = load_part(mesh, **parcel.reading)
+    part = load_part(mesh, Reading(**parcel.reading))
     planned = plan_part(part, parcel.job, solids=parcel.solids)
     folder = planned.write(place / "plan")
     files = tuple(

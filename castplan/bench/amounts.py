@@ -16,7 +16,7 @@ from castplan.materials.cards import (
 from castplan.materials.said import said_number
 from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.mould.records import MouldResult
-from castplan.record import Sourced
+from castplan.record import Sourced, record
 from castplan.texts import say
 
 # Codes: `castplan.texts.names` has the words for them.
@@ -58,24 +58,24 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
     volumes_ml = {"upper": mould.upper_ml, "lower": mould.lower_ml}
     mixes = [
         size_mix(
-            name=name,
-            card=silicone,
-            net_ml=volumes_ml[half],
-            waste_fraction=silicone_more.value,
+            silicone,
+            Pour(
+                name=name,
+                net_ml=volumes_ml[half],
+                waste_fraction=silicone_more.value,
+                half=half,
+            ),
             temperature_c=job.shop_temperature_c,
-            times=1,
-            half=half,
         )
         for name, half in zip(SILICONE_POURS, mould.pour_order, strict=False)
     ]
-    cast = size_mix(
+    copies = Pour(
         name=RESIN_POUR,
-        card=resin,
         net_ml=mould.part_ml + mould.ports_ml + reservoir_ml,
         waste_fraction=resin_more.value,
-        temperature_c=job.shop_temperature_c,
         times=job.copies,
     )
+    cast = size_mix(resin, copies, temperature_c=job.shop_temperature_c)
     guess_ml = mould.bounding_box_ml * (1 + silicone_more.value)
     return AmountsResult(
         mixes=(*mixes, cast),
@@ -93,33 +93,26 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
     )
 
 
-def size_mix(
-    *,
-    name: str,
-    card: Card,
-    net_ml: float,
-    waste_fraction: float,
-    temperature_c: float,
-    times: int,
-    half: str | None = None,
-) -> Mix:
+@record
+class Pour:
+    """What one pour has to fill."""
+
+    name: str  # a code, or as the shop calls it
+    net_ml: float
+    waste_fraction: float  # added on top
+    times: int = 1  # how often it is mixed
+    half: str | None = None  # which half of the mould a silicone cup makes
+
+
+def size_mix(card: Card, pour: Pour, *, temperature_c: float) -> Mix:
     """One cup, from the volume it has to fill.
 
     Parameters
     ----------
-    name : str
-        Of the pour: a code, or as the shop calls it.
     card : Card
-    net_ml : float
-        Volume to fill [ml].
-    waste_fraction : float
-        Added on top, as a share of `net_ml`.
+    pour : Pour
     temperature_c : float
         Of the shop [C], 10 to 35.
-    times : int
-        How often this cup is mixed.
-    half : {"upper", "lower"}, optional
-        Which half of the mould a silicone cup makes.
 
     Returns
     -------
@@ -130,15 +123,15 @@ def size_mix(
     InputError
         The temperature lies outside 10 to 35 C.
     """
-    volume_ml = net_ml * (1 + waste_fraction)
+    volume_ml = pour.net_ml * (1 + pour.waste_fraction)
     mass_g = volume_ml * card.density_g_ml.value
     a_g, b_g = split_by_weight(mass_g, ratio_a=card.ratio_a.value, ratio_b=card.ratio_b.value)
     pot_life_min, _, _ = pot_life_at(card, temperature_c=temperature_c)
     return Mix(
-        name=name,
+        name=pour.name,
         card=card.card_id,
-        net_ml=net_ml,
-        waste_fraction=waste_fraction,
+        net_ml=pour.net_ml,
+        waste_fraction=pour.waste_fraction,
         volume_ml=volume_ml,
         mass_g=mass_g,
         a_g=a_g,
@@ -147,8 +140,8 @@ def size_mix(
         pot_life_min=pot_life_min,
         pour_by_min=pot_life_min * pour_within().value,
         demould_h=demould_at(card, temperature_c=temperature_c)[0],
-        times=times,
-        half=half,
+        times=pour.times,
+        half=pour.half,
     )
 
 

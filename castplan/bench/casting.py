@@ -1,7 +1,7 @@
 """Casting the copies, added to the steps that made the mould."""
 
-from castplan.bench.records import AmountsResult, Cup, Mix, ScheduleResult, WeighResult
-from castplan.bench.steps import Bench, cups_text
+from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
+from castplan.bench.steps import Bench, Cups, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
 from castplan.materials.wording import limit_text, mix_text, wait_text, weight_text
@@ -10,17 +10,13 @@ from castplan.texts import say
 
 
 def add_casting(
-    schedule: ScheduleResult,
-    mould: MouldResult,
-    amounts: AmountsResult,
-    weigh: WeighResult,
-    job: Job,
+    schedule: ScheduleResult, mould: MouldResult, cups: Cups, job: Job
 ) -> ScheduleResult:
     """Write the steps of casting behind those of the mould.
 
     Parameters
     ----------
-    schedule, mould, amounts, weigh : records
+    schedule, mould, cups : records
     job : Job
         The cards, the copies and the shop's temperature.
 
@@ -37,7 +33,7 @@ def add_casting(
     bench = Bench(list(schedule.steps))
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
-    _cast(bench, mould, amounts.mixes[-1], resin, silicone, weigh, job=job)
+    _cast(bench, mould, cups.amounts.mixes[-1], resin, silicone, cups.weigh, job=job)
     return bench.schedule()
 
 

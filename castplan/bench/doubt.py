@@ -5,9 +5,9 @@ import numpy as np
 from castplan.air.records import AirResult
 from castplan.bench.records import AmountsResult, DoubtResult
 from castplan.columns.field import ColumnField
-from castplan.columns.gaps import Gaps
 from castplan.memory import remembered
 from castplan.part.records import Part
+from castplan.part.study import Seen
 
 # Beyond this share of the volume either way no amount is worth printing. A cup
 # with the usual waste of 12 % still reaches (common practice, no source).
@@ -17,40 +17,28 @@ TRUSTED_FRACTION = 0.10
 POCKET_FRACTION = 0.005
 
 
-@remembered
-def find_doubt(
-    part: Part,
-    field: ColumnField,
-    gaps: Gaps,
-    pocket_of_gap: np.ndarray,
-    pour_field: ColumnField,
-    air: AirResult,
-    amounts: AmountsResult,
-    *,
-    part_mm3: float,
-) -> DoubtResult:
+def find_doubt(part: Part, seen: Seen, air: AirResult, amounts: AmountsResult) -> DoubtResult:
     """Carry the missing surface over the holes into the numbers of the plan.
 
     Parameters
     ----------
     part : Part
-    field : ColumnField
-        Along the draw.
-    gaps : Gaps
-        Of that field.
-    pocket_of_gap : (g,) int64
-        Number of the listed pocket of each gap, 0 for none.
-    pour_field : ColumnField
-        Along the pour.
+    seen : Seen
     air : AirResult
     amounts : AmountsResult
-    part_mm3 : float
-        The volume that the amounts were made from.
 
     Returns
     -------
     DoubtResult
     """
+    held, part_mm3 = seen.pockets, seen.part_mm3
+    return _find_doubt(
+        part, held.field, held.gaps, held.of_gap, seen.rested, air, amounts, part_mm3=part_mm3
+    )
+
+
+@remembered
+def _find_doubt(part, field, gaps, pocket_of_gap, pour_field, air, amounts, *, part_mm3):
     doubt_mm3 = part.check.doubt_mm3
     is_open = field.is_doubtful[gaps.column]
     weight_mm3 = (gaps.top_mm - gaps.bottom_mm) * field.cell_mm2

@@ -3,11 +3,11 @@
 import numpy as np
 import shapely
 
-from castplan.bench.records import AmountsResult
+from castplan.bench.records import AmountsResult, EquipmentResult, Fit
 from castplan.job import Job
 from castplan.materials.said import said_number
-from castplan.mould.records import BoardsResult, EquipmentResult, Fit, MouldResult
-from castplan.record import Frame
+from castplan.mould.records import BoardsResult, MouldResult
+from castplan.record import record
 from castplan.split.records import BoxResult
 
 WAYS = ("x", "y", "draw")
@@ -19,15 +19,17 @@ def _board_density():
     )
 
 
-def check_equipment(
-    box: BoxResult,
-    boards: BoardsResult,
-    mould: MouldResult,
-    amounts: AmountsResult,
-    frame: Frame,
-    pour_frame: Frame,
-    job: Job,
-) -> EquipmentResult:
+@record
+class Boxed:
+    """The mould in its box."""
+
+    box: BoxResult
+    boards: BoardsResult
+    block: MouldResult
+    up: np.ndarray  # (3,) draw frame, as the box rests at the pour
+
+
+def check_equipment(boxed: Boxed, amounts: AmountsResult, job: Job) -> EquipmentResult:
     """Hold the mould against the shop's pot, chamber and scale.
 
     Into the pressure pot goes the rubber block between two boards of its own
@@ -36,9 +38,8 @@ def check_equipment(
 
     Parameters
     ----------
-    box, boards, mould, amounts : records
-    frame, pour_frame : Frame
-        Along the draw; up at the pour.
+    boxed : Boxed
+    amounts : AmountsResult
     job : Job
         `pot_mm`, `chamber_mm`, `scale_max_g`; what is None is not checked.
 
@@ -46,19 +47,19 @@ def check_equipment(
     -------
     EquipmentResult
     """
+    box, boards, mould = boxed.box, boxed.boards, boxed.block
     outline = shapely.Polygon(box.outline_mm)
     size = np.array(box.high_mm) - np.array(box.low_mm)
-    up = np.abs(frame.rotation @ pour_frame.up)
-    as_poured = WAYS[int(np.argmax(up))]
+    as_poured = WAYS[int(np.argmax(np.abs(boxed.up)))]
     fits = []
     if job.pot_mm is not None:
         block = size + np.array([0.0, 0.0, 2 * boards.thickness_mm])
         fits.append(_fit("pressure pot", job.pot_mm, block, outline, WAYS, as_poured))
     if job.chamber_mm is not None:
         base = next(board for board in boards.boards if board.name == "base board")
-        boxed = np.array([*base.size_mm, size[2] + boards.rim_mm + boards.thickness_mm])
+        standing = np.array([*base.size_mm, size[2] + boards.rim_mm + boards.thickness_mm])
         corners = shapely.box(0, 0, *base.size_mm)
-        fits.append(_fit("vacuum chamber", job.chamber_mm, boxed, corners, WAYS[2:], "draw"))
+        fits.append(_fit("vacuum chamber", job.chamber_mm, standing, corners, WAYS[2:], "draw"))
     density, board_density = amounts.mixes[0].density_g_ml, _board_density()
     silicone_g = (mould.lower_ml + mould.upper_ml) * density
     resin_g = (mould.part_ml + mould.ports_ml) * amounts.mixes[-1].density_g_ml

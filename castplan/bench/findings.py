@@ -2,17 +2,11 @@
 
 import math
 
-from castplan.bench.records import (
-    BuyResult,
-    CompatResult,
-    FitResult,
-    HeatResult,
-    WaterCheck,
-    WeighResult,
-)
+from castplan.bench.records import Bench
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.wording import chemistry_text
+from castplan.mould.records import WaterCheck
 from castplan.record import Finding
 from castplan.texts import say
 from castplan.texts.names import length_name, place_name, pour_name
@@ -26,20 +20,12 @@ LARGE_CUP_G = 200.0
 MANY_CASTS = 15  # of the usual 20: wear shows before the end (from memory)
 
 
-def list_bench_findings(
-    job: Job,
-    water: WaterCheck | None,
-    weigh: WeighResult,
-    fit: FitResult,
-    heat: HeatResult,
-    compat: CompatResult,
-    buy: BuyResult,
-) -> tuple[Finding, ...]:
+def list_bench_findings(job: Job, water: WaterCheck | None, bench: Bench) -> tuple[Finding, ...]:
     """Read the results of the bench and say what matters.
 
     Parameters
     ----------
-    job, water, weigh, fit, heat, compat, buy : records
+    job, water, bench : records
 
     Returns
     -------
@@ -47,12 +33,12 @@ def list_bench_findings(
         In the order of the work.
     """
     return (
-        *_compat(compat),
+        *_compat(bench.compat),
         *_water(water),
-        *_weigh(job, weigh),
-        *_heat(heat),
-        *_fit(fit),
-        *_buy(job, buy),
+        *_weigh(job, bench.weigh),
+        *_heat(bench.heat),
+        *_fit(bench.fit),
+        *_buy(job, bench.buy),
     )
 
 

@@ -1,52 +1,16 @@
-"""What materials and the face that shows ask of the shop, worst first, with what to do."""
+"""What the amounts ask of the shop, with what to do."""
+
+from collections.abc import Iterator
 
 from castplan.bench.records import AmountsResult
 from castplan.job import Job
 from castplan.materials.cards import get_card
-from castplan.materials.wording import axis_text
-from castplan.part.records import ShowFace
-from castplan.record import SEVERITIES, Finding
+from castplan.record import Finding
 from castplan.texts import say
 
 
-def list_findings(
-    job: Job,
-    amounts: AmountsResult,
-    show: ShowFace,
-) -> tuple[Finding, ...]:
-    """Read all results and say what matters.
-
-    Parameters
-    ----------
-    job, amounts, show : records
-
-    Returns
-    -------
-    tuple of Finding
-        Stops, then warnings, then notes; in the order of the work within each.
-    """
-    found = [
-        *_show_face(show),
-        *_materials(job, amounts),
-    ]
-    return tuple(sorted(found, key=lambda f: SEVERITIES.index(f.severity)))
-
-
-def _show_face(show):
-    if show.basis == "guessed":
-        side = say(f"show_face.{show.why}")
-        message = say("show_finding.guessed", side=side, axis=axis_text(show.direction))
-        do = say("show_finding.guessed_do")
-    elif show.basis == "unknown":
-        message, do = say(f"show_finding.{show.why}"), say("show_finding.unknown_do")
-    else:
-        return
-    yield Finding(
-        code=f"show-face-{show.basis}", severity="note", stage="check", message=message, do=do
-    )
-
-
-def _materials(job, amounts):
+def list_amount_findings(job: Job, amounts: AmountsResult) -> Iterator[Finding]:
+    """Whether a mix is too small to be mixed by itself."""
     resin = get_card(job.resin, kind="resin")
     cast = amounts.mixes[-1]
     if resin.smallest_mix_g is not None and cast.mass_g < resin.smallest_mix_g.value:

@@ -2,39 +2,35 @@
 
 from dataclasses import replace
 
-from castplan.air.records import AttitudeResult, GateResult, VentsResult
+from castplan.air.records import AttitudeResult
 from castplan.bench.records import ScheduleResult
 from castplan.materials.wording import listed, side_text
-from castplan.mould.records import PoursResult
+from castplan.mould.records import Mould
 from castplan.texts import say
 
 
 def add_pour_notes(
-    schedule: ScheduleResult,
-    attitude: AttitudeResult,
-    vents: VentsResult,
-    gate: GateResult,
-    pours: PoursResult,
+    schedule: ScheduleResult, attitude: AttitudeResult, mould: Mould
 ) -> ScheduleResult:
     """The same steps, with a sentence where the pours ask for one.
 
     Parameters
     ----------
-    schedule, attitude, vents, gate, pours : records
+    schedule, attitude, mould : records
 
     Returns
     -------
     ScheduleResult
         Times are unchanged.
     """
-    silicone = iter(pours.pours)
+    silicone = iter(mould.pours.pours)
     steps = []
     for step in schedule.steps:
         notes = []
         if step.kind == "pour":
             notes = _silicone(next(silicone, None))
         elif step.kind == "close":
-            notes = [*_prop(attitude), *_straws(vents, gate)]
+            notes = [*_prop(attitude), *_straws(mould.vents, mould.gate)]
         steps.append(replace(step, text=" ".join([step.text, *notes])) if notes else step)
     return replace(schedule, steps=tuple(steps))
 

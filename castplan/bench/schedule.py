@@ -6,9 +6,10 @@ Minutes of handwork are assumed; waiting for a cure comes from the cards.
 import math
 
 from castplan.air.records import Route, VentsResult
-from castplan.bench.records import AmountsResult, Mix, ScheduleResult, WeighResult
+from castplan.bench.records import Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import (
     Bench,
+    Cups,
     blocked_text,
     clay_text,
     cups_text,
@@ -19,8 +20,8 @@ from castplan.bench.steps import (
 from castplan.job import Job
 from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
-from castplan.mould.records import KeysResult, MouldResult
-from castplan.split.records import PartingLine, UndercutResult
+from castplan.mould.records import KeysResult, Mould, MouldResult
+from castplan.split.records import PartingLine, Split, UndercutResult
 from castplan.texts import say
 
 RELEASE_COATS = 3
@@ -31,22 +32,14 @@ HOLE_MIN = 5.0
 HOLLOW_MM3 = 500.0  # a hollow under the part that is worth filling (assumed)
 
 
-def order_steps(
-    undercuts: UndercutResult,
-    line: PartingLine,
-    mould: MouldResult,
-    keys: KeysResult,
-    vents: VentsResult,
-    amounts: AmountsResult,
-    weigh: WeighResult,
-    job: Job,
-) -> ScheduleResult:
+def order_steps(split: Split, built: Mould, cups: Cups, job: Job) -> ScheduleResult:
     """Write the steps that make the mould, in the order of the work.
 
     Parameters
     ----------
-    undercuts, line, mould, keys, vents, amounts, weigh : records
-        What the stages before found.
+    split, built : records
+        What the rooms before found.
+    cups : Cups
     job : Job
         The cards and the shop's temperature.
 
@@ -62,8 +55,10 @@ def order_steps(
     InputError
         A card id is unknown.
     """
+    undercuts, line, weigh = split.undercuts, split.line, cups.weigh
+    mould, keys, vents = built.block, built.keys, built.vents
     silicone = get_card(job.silicone, kind="silicone")
-    halves = [mix for mix in amounts.mixes if mix.half]
+    halves = [mix for mix in cups.amounts.mixes if mix.half]
     bench = Bench()
     _prepare(bench, mould, silicone, patch_h=halves[0].demould_h)
     _set_up(bench, undercuts, line, mould, vents, halves, job)

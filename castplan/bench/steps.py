@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from castplan.air.records import Route, VentsResult
-from castplan.bench.records import Cup, ScheduleResult, Step
+from castplan.bench.records import AmountsResult, Cup, ScheduleResult, Step, WeighResult
 from castplan.materials.wording import listed, mix_text
 from castplan.mould.records import Bedding, MouldResult
+from castplan.record import record
 from castplan.split.records import PartingLine
 from castplan.texts import say
 
@@ -20,6 +21,14 @@ BASIS = (
 PORT_CONE_DEG = 60.0
 # Kinds of step that are done for each copy; the others make the mould.
 PER_COPY = ("close", "mix", "cast", "out", "trim")
+
+
+@record
+class Cups:
+    """What is weighed out: each pour, and its cups."""
+
+    amounts: AmountsResult
+    weigh: WeighResult
 
 
 @dataclass

@@ -11,7 +11,7 @@ from castplan.materials.said import said_number
 from castplan.materials.wording import scale_step_g
 from castplan.part.records import Part
 from castplan.record import Sourced
-from castplan.split.records import DrawResult, PartingResult
+from castplan.split.records import Split
 from castplan.texts import say
 from castplan.texts.names import pour_name
 
@@ -82,14 +82,12 @@ def ratio_error(*, a_g: float, b_g: float, step_g: float) -> float:
     return step_g / 2 / a_g + step_g / b_g
 
 
-def size_cups(
-    amounts: AmountsResult, part: Part, draw: DrawResult, parting: PartingResult, job: Job
-) -> WeighResult:
+def size_cups(amounts: AmountsResult, part: Part, split: Split, job: Job) -> WeighResult:
     """Share each pour out into cups that can be mixed and poured in time.
 
     Parameters
     ----------
-    amounts, part, draw, parting : records
+    amounts, part, split : records
     job : Job
         Scale, tare, chamber, pigment and brush coat.
 
@@ -103,7 +101,7 @@ def size_cups(
     InputError
         A card id is unknown.
     """
-    areas_mm2 = _areas(part, draw, parting)
+    areas_mm2 = _areas(part, split)
     cups, limits, brushed = [], [], []
     for mix in amounts.mixes:
         kind = "silicone" if mix.half else "resin"
@@ -118,7 +116,7 @@ def size_cups(
             coat_g = brushed[-1][1] if job.brush_mm else 0.0
         if coat_g > LEAST_G:
             name = say("bench.brush_coat", name=pour_name(mix.name))
-            cups.append(fill_cup(mix, card, job, mass_g=coat_g, name=name, is_brush_coat=True))
+            cups.append(_fill_cup(mix, card, job, mass_g=coat_g, name=name, is_brush_coat=True))
             pour_g -= coat_g
         cups += _cups(mix, card, job, limit, pour_g=pour_g)
     kinds = {"silicone" if mix.half else "resin" for mix in amounts.mixes}
@@ -126,7 +124,6 @@ def size_cups(
         cups=tuple(cups),
         limits=tuple(limits),
         brush_g=tuple(brushed),
-        is_scale_known=job.shop.scale_step_g is not None,
         assumptions=_assumptions(kinds),
     )
 
@@ -158,7 +155,7 @@ def _cups(mix, card, job, limit, *, pour_g):
         say("bench.cup_of", pour=pour, number=number, cups=n_cups) if n_cups > 1 else pour
         for number in range(1, n_cups + 1)
     ]
-    return [fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name) for name in names]
+    return [_fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name) for name in names]
 
 
 def mixing_min(pour_by_min: float) -> float:
@@ -196,27 +193,10 @@ def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
     return Limit(pour=mix.name, largest_g=largest_g, reason=reason)
 
 
-def fill_cup(
+def _fill_cup(
     mix: Mix, card: Card, job: Job, *, mass_g: float, name: str, is_brush_coat: bool = False
 ) -> Cup:
-    """One cup of a pour at the scale.
-
-    Parameters
-    ----------
-    mix : Mix
-        The pour it belongs to.
-    card : Card
-    job : Job
-    mass_g : float
-        A and B together [g], before it is made up to the smallest mix.
-    name : str
-        What the cup is called.
-    is_brush_coat : bool
-
-    Returns
-    -------
-    Cup
-    """
+    """One cup of a pour at the scale, of so much A and B before it is made up to the least."""
     smallest_g = card.smallest_mix_g.value if card.smallest_mix_g else 0.0
     made_up_g = max(0.0, smallest_g - mass_g)
     mass_g += made_up_g
@@ -251,10 +231,10 @@ def fill_cup(
     )
 
 
-def _areas(part: Part, draw: DrawResult, parting: PartingResult) -> dict[str, float]:
+def _areas(part: Part, split: Split) -> dict[str, float]:
     """Surface of the part in each half, by the middles of its facets [mm2]."""
     corners = part.vertices_mm[part.faces]
     doubled = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     area_mm2 = 0.5 * np.linalg.norm(doubled, axis=1)
-    is_upper = corners.mean(axis=1) @ draw.frame.up > parting.height_mm
+    is_upper = corners.mean(axis=1) @ split.draw.frame.up > split.parting.height_mm
     return {"upper": float(area_mm2[is_upper].sum()), "lower": float(area_mm2[~is_upper].sum())}

@@ -52,7 +52,7 @@ def _place(text, plan):
         return tuple(numbers)
     if face in FACES and len(numbers) in (2, 3):
         depth = numbers[2] if len(numbers) == 3 else None
-        return place_on_face(plan, face, across_mm=numbers[0], up_mm=numbers[1], depth_mm=depth)
+        return place_on_face(plan, face, numbers[:2], depth_mm=depth)
     raise InputError(
         "--defect",
         found=f"the place {text!r}",

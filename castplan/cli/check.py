@@ -44,15 +44,14 @@ def check(
     """Say what the mesh file holds, how sound it is, and what that does to a plan."""
     from castplan.files import new_file
     from castplan.part.health import examine
-    from castplan.part.load import read_part
+    from castplan.part.load import Reading, read_part
     from castplan.words import health as health_view
     from castplan.words import mesh as mesh_view
 
     if picture is not None:
         new_file.check_new(picture, suffixes=(".pdf",), replace=replace)
-    loaded = read_part(
-        part, unit=units, measured=measured, closing=read_closing(thickness, close_to_plane)
-    )
+    closing = read_closing(thickness, close_to_plane)
+    loaded = read_part(part, Reading(unit=units, measured=measured, closing=closing))
     health = examine(loaded)
     lines = [
         *mesh_view.check_lines(loaded.check, inches=loaded.check.unit in ("in", "ft")),

@@ -59,10 +59,10 @@ def clearance(
     numbers = _numbers("--at", at, (3, 6))
     keeps = [_keep(text) for text in keep or ()]
     bed_mm = read_number("--bed", bed, least=0.0, unit="mm") or 0.0
-    from castplan.after.clearance import set_insert
+    from castplan.after.clearance import Setting, set_insert
     from castplan.files.new_file import appearing, check_new
     from castplan.files.plan_folder import read_plan
-    from castplan.part.load import load_part
+    from castplan.part.load import Reading, load_part
     from castplan.words import clearance as clearance_view
     from castplan.words.cautions import after_cautions
     from castplan.words.plan import caution_short
@@ -70,14 +70,14 @@ def clearance(
     if sheet is not None:
         check_new(sheet, suffixes=(".pdf",), replace=replace)
     planned = read_plan(plan)
-    found = set_insert(
-        planned,
-        load_part(insert, unit=units, is_size_meant=True),
+    device = load_part(insert, Reading(unit=units, is_size_meant=True))
+    setting = Setting(
         at_mm=numbers[:3],
         turn_deg=numbers[3:] or (0.0, 0.0, 0.0),
         bed_mm=bed_mm,
-        keeps=keeps,
+        keeps=tuple(keeps),
     )
+    found = set_insert(planned, device, setting)
     for line in clearance_view.clearance_lines(found, planned):
         typer.echo(line)
     for caution in after_cautions(planned):

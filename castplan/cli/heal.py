@@ -49,7 +49,7 @@ def heal(
     from castplan.errors import InputError
     from castplan.files import mesh_file, new_file
     from castplan.part.heal import heal as heal_part
-    from castplan.part.load import read_part
+    from castplan.part.load import Reading, read_part
 
     listing = out.with_name(out.name + ".txt")
     if out.exists() and part.exists() and out.samefile(part):
@@ -61,13 +61,13 @@ def heal(
         )
     new_file.check_new(out, suffixes=mesh_file.SUFFIXES, replace=replace)
     new_file.check_new(listing, suffixes=(".txt",), replace=replace)
-    loaded = read_part(
-        part,
+    reading = Reading(
         unit=units,
         measured=measured,
         closing=read_closing(thickness, close_to_plane),
         n_triangles=triangles,
     )
+    loaded = read_part(part, reading)
     healed = heal_part(loaded, n_triangles=triangles, keeps_specks=keep_specks)
     before, after = loaded.check, healed.part.check
     lines = [

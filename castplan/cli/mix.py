@@ -114,20 +114,15 @@ def mix(
 
 
 def _mix_sheet(name, card_id, volume_ml, mass_g, job):
-    from castplan.bench.amounts import size_mix
+    from castplan.bench.amounts import Pour, size_mix
     from castplan.bench.weigh import share_out
     from castplan.materials.cards import any_card
     from castplan.words.bench import mix_lines
 
     card = any_card(card_id)
-    mix = size_mix(
-        name=name,
-        card=card,
-        net_ml=mass_g / card.density_g_ml.value if volume_ml is None else volume_ml,
-        waste_fraction=0.0,
-        temperature_c=job.shop_temperature_c,
-        times=1,
-    )
+    net_ml = mass_g / card.density_g_ml.value if volume_ml is None else volume_ml
+    pour = Pour(name=name, net_ml=net_ml, waste_fraction=0.0)
+    mix = size_mix(card, pour, temperature_c=job.shop_temperature_c)
     cups, limit = share_out(mix, card, job)
     head = [] if name == "Mix" else [f"{name}:"]
     return head + mix_lines(mix, cups, limit, card, temperature_c=job.shop_temperature_c)

@@ -243,18 +243,18 @@ def plan(
     """Plan the mould and write the plan folder."""
     job, wanted = read_job(locals())
     from castplan.files.write import check_target
-    from castplan.part.load import load_part
+    from castplan.part.load import Reading, load_part
 
     check_target(out, replace=replace)
     with Progress() as progress, compiling_ahead() as is_first:
         progress("load", 0.0)
-        loaded = load_part(
-            part,
+        reading = Reading(
             unit=units,
             measured=measured,
             closing=read_closing(thickness, close_to_plane),
             is_size_meant=yes,
         )
+        loaded = load_part(part, reading)
         if is_first:
             progress.note("first start: compiling, up to 20 s, kept for next time")
         from castplan.door import plan_part

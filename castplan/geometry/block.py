@@ -8,8 +8,8 @@ from manifold3d import Manifold, OpType
 
 from castplan.air.records import Route
 from castplan.geometry import solid
-from castplan.mould.records import KeysResult, MouldResult, Port, Solid
-from castplan.split.records import PartingSurface
+from castplan.mould.records import KeysResult, Port, Solid
+from castplan.split.records import BoxResult, PartingSurface
 
 # Beyond the box, so that no face of a tool lies on one of the block's.
 ON_SIDE_MM = 1e-3  # nearer to a side of the box than this is on it
@@ -47,7 +47,7 @@ def keyed_block(surface: PartingSurface, keys: KeysResult, *, bottom_mm: float) 
 
 
 def port_solids(
-    mould: MouldResult, body: Manifold, routes: tuple[Route, ...] = ()
+    ports: tuple[Port, ...], box: BoxResult, body: Manifold, routes: tuple[Route, ...] = ()
 ) -> list[Manifold]:
     """Bores of gate and vents, and the gate's cup, in the draw frame.
 
@@ -56,7 +56,8 @@ def port_solids(
 
     Parameters
     ----------
-    mould : MouldResult
+    ports : tuple of Port
+    box : BoxResult
     body : Manifold
         The part.
     routes : tuple of Route
@@ -67,7 +68,7 @@ def port_solids(
     """
     by_label = {route.label: route for route in routes}
     bores = []
-    for port in mould.ports:
+    for port in ports:
         route = by_label.get(port.label)
         if route is not None and route.route == "none":
             continue
@@ -88,7 +89,7 @@ def port_solids(
         deep_mm = cup_depth_mm(port)
         if deep_mm > 0:
             spread = (port.cup_mm - port.diameter_mm) * (deep_mm + MARGIN_MM) / deep_mm
-            out = _straight_out(mould, path[-1], ways[-1])
+            out = _straight_out(box, path[-1], ways[-1])
             bores.append(
                 solid.bore(
                     path[-1] - deep_mm * out,
@@ -100,12 +101,12 @@ def port_solids(
     return bores
 
 
-def _straight_out(mould, exit_mm, way):
+def _straight_out(box, exit_mm, way):
     """Square out of the side of the box where a channel ends; its own way where that is round.
 
     A groove follows a parting that climbs; its cup is cut upright all the same.
     """
-    for axis, ends in enumerate(zip(mould.low_mm, mould.high_mm, strict=True)):
+    for axis, ends in enumerate(zip(box.low_mm, box.high_mm, strict=True)):
         for end, sense in zip(ends, (-1.0, 1.0), strict=True):
             if abs(exit_mm[axis] - end) < ON_SIDE_MM and sense * way[axis] > 0.5:
                 return sense * np.eye(3)[axis]

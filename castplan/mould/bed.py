@@ -11,8 +11,9 @@ from scipy import ndimage
 from castplan.columns.field import ColumnField
 from castplan.geometry import block, solid
 from castplan.job import Job
-from castplan.mould.records import KeysResult, Solid
-from castplan.split.records import BoxResult, PartingSurface
+from castplan.mould.cut import Cut
+from castplan.mould.records import Solid
+from castplan.split.records import PartingSurface
 
 # Nodes along the longer side of the part; finer than a printer's line either way.
 N_LONG = 500
@@ -27,9 +28,7 @@ EDGE_MM = 5.0
 HAIR_MM = 2 * solid.SURFACE_TOLERANCE_MM
 
 
-def make_bed(
-    field: ColumnField, surface: PartingSurface, box: BoxResult, keys: KeysResult, job: Job
-) -> tuple[Solid, ...]:
+def make_bed(field: ColumnField, cut: Cut, job: Job) -> tuple[Solid, ...]:
     """The bed in pieces that fit the printer.
 
     It fills the box up to the parting, keys on it, plugs standing in holes
@@ -43,16 +42,15 @@ def make_bed(
     ----------
     field : ColumnField
         Sampled along the draw.
-    surface : PartingSurface
-    box : BoxResult
-    keys : KeysResult
-        Raised, since nothing can be pressed into a print.
+    cut : Cut
+        Its keys are raised, since nothing can be pressed into a print.
     job : Job
 
     Returns
     -------
     tuple of Solid
     """
+    surface, box, keys = cut.surface, cut.box, cut.keys
     outline = shapely.Polygon(box.outline_mm)
     floor_mm = box.low_mm[2]
     gap = job.bed_clearance_mm

@@ -8,9 +8,7 @@ from castplan.split.records import PartingLine
 FLAT_BACK_MM = 0.1
 
 
-def choose_bedding(
-    line: PartingLine, job: Job, *, low_mm: float, high_mm: float, upper_ml: float
-) -> Bedding:
+def choose_bedding(line: PartingLine, job: Job, *, ends_mm, upper_ml: float) -> Bedding:
     """Flat on the board, in clay or in a printed bed, and who fills the holes through the part.
 
     Parameters
@@ -18,7 +16,7 @@ def choose_bedding(
     line : PartingLine
     job : Job
         Whether a bed is printed, and how far the part is held over the board.
-    low_mm, high_mm : float
+    ends_mm : (low, high)
         Bottom and top of the box's inside, draw frame.
     upper_ml : float
         Silicone over the parting. Without any, the part stands on the face that
@@ -28,6 +26,7 @@ def choose_bedding(
     -------
     Bedding
     """
+    low_mm, high_mm = ends_mm
     lowest_mm = low_mm + job.under_mm
     is_on_board = line.kind == "level" and line.box_height_mm - lowest_mm < FLAT_BACK_MM
     if upper_ml <= 0:

@@ -8,7 +8,7 @@ from castplan.geometry import flange
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.said import said_number
-from castplan.mould.plate import bulge_mm
+from castplan.mould.plate import Plate, bulge_mm
 from castplan.mould.records import Board, BoardsResult
 from castplan.split.records import BoxResult, PartingSurface
 
@@ -89,15 +89,14 @@ def cut_boards(
     pressure_kpa = density * GRAVITY_M_S2 * deep_mm / 1000
     bulge, modulus = None, _modulus()
     if box.shape == "rectangle":
-        bulge = bulge_mm(
+        plate = Plate(
             length_mm=max(x_mm, y_mm),
             height_mm=deep_mm,
             thickness_mm=t,
             modulus_mpa=modulus.value,
             poisson=POISSON,
-            bottom_kpa=pressure_kpa,
-            top_kpa=0.0,
         )
+        bulge = bulge_mm(plate, bottom_kpa=pressure_kpa, top_kpa=0.0)
     edge = np.concatenate(
         [surface.heights_mm[[0, -1]].ravel(), surface.heights_mm[:, [0, -1]].ravel()]
     )

@@ -3,12 +3,11 @@
 import shapely
 from manifold3d import Manifold, OpType
 
-from castplan.air.records import Route
 from castplan.geometry import block, solid
 from castplan.job import Job
-from castplan.mould.records import MouldResult, Solid
+from castplan.mould.cut import Cut
+from castplan.mould.records import Solid
 from castplan.part.records import Part
-from castplan.record import Frame
 from castplan.split.records import BoxResult
 
 WALL_MM = 4.0  # of a print (from memory)
@@ -60,30 +59,16 @@ def make_walls(box: BoxResult, job: Job) -> tuple[Solid, ...]:
     return tuple(walls)
 
 
-def make_case(
-    part: Part,
-    frame: Frame,
-    box: BoxResult,
-    mould: MouldResult,
-    job: Job,
-    routes: tuple[Route, ...] = (),
-    *,
-    parting_mm: float,
-) -> tuple[Solid, ...]:
+def make_case(part: Part, cut: Cut, job: Job, *, parting_mm: float) -> tuple[Solid, ...]:
     """A rigid case of two trays that hold the rubber halves to shape while resin is poured.
 
     Parameters
     ----------
     part : Part
-    frame : Frame
-        Along the draw.
-    box : BoxResult
-    mould : MouldResult
-        Its ports go through the case.
+    cut : Cut
+        Its openings go through the case.
     job : Job
         `bed_clearance_mm` is left between rubber and case.
-    routes : tuple of Route
-        Ways of the ports out of the box.
     parting_mm : float
         Level at the box's wall, where the trays meet.
 
@@ -92,6 +77,7 @@ def make_case(
     tuple of Solid
         "case lower", "case upper".
     """
+    box = cut.box
     rubber = shapely.Polygon(box.outline_mm)
     gap = job.bed_clearance_mm
     inside = rubber.buffer(gap, join_style="mitre")
@@ -99,9 +85,9 @@ def make_case(
     low, high = box.low_mm[2] - gap, box.high_mm[2] + gap
     shell = solid.prism(outer, low_mm=low - WALL_MM, high_mm=high + WALL_MM)
     shell = shell - solid.prism(inside, low_mm=low, high_mm=high)
-    body = solid.part_solid(part, frame.rotation)
+    body = solid.part_solid(part, cut.frame.rotation)
     if body is not None:
-        bores = block.port_solids(mould, body, routes)
+        bores = block.port_solids(cut.ports, box, body, cut.routes)
         shell = shell - Manifold.batch_boolean(bores, OpType.Add)
     upper, lower = shell.split_by_plane((0.0, 0.0, 1.0), parting_mm)
     return block.as_record("case lower", lower), block.as_record("case upper", upper)

@@ -1,27 +1,20 @@
 """What the shop should know before it cuts the box."""
 
-from castplan.mould.records import BuildResult
+from castplan.mould.records import Mould
 from castplan.record import Finding
+from castplan.split.records import BoxResult
 from castplan.texts import say
-from castplan.texts.names import vessel_name
 
 # A lift under this is held by a dab of glue.
 WORTH_TELLING_G = 20.0
 
 
-def list_build_findings(build: BuildResult) -> tuple[Finding, ...]:
-    """Findings of box, keys, boards, hold-down and equipment, in the order of the work."""
-    return (
-        *_box(build),
-        *_keys(build),
-        *_boards(build),
-        *_hold(build),
-        *_equipment(build),
-    )
+def list_build_findings(box: BoxResult, mould: Mould) -> tuple[Finding, ...]:
+    """Findings of box, keys, boards and hold-down, in the order of the work."""
+    return (*_box(box), *_keys(mould.keys), *_boards(mould.boards), *_hold(mould.hold))
 
 
-def _box(build):
-    box = build.box
+def _box(box):
     if any(box.added_mm):
         longer, wider = (f"{grown_mm:.0f}" for grown_mm in box.added_mm)
         both = say("build_finding.grown_both", longer=longer, wider=wider)
@@ -55,8 +48,8 @@ def _box(build):
         )
 
 
-def _keys(build):
-    if not len(build.keys.places_mm):
+def _keys(keys):
+    if not len(keys.places_mm):
         yield Finding(
             code="no-keys",
             severity="warn",
@@ -66,8 +59,7 @@ def _keys(build):
         )
 
 
-def _boards(build):
-    boards = build.boards
+def _boards(boards):
     if boards.bulge_mm is not None and boards.bulge_mm > boards.bulge_limit_mm:
         # Deflection falls with the cube of the thickness.
         enough = boards.thickness_mm * (boards.bulge_mm / boards.bulge_limit_mm) ** (1 / 3)
@@ -93,8 +85,7 @@ def _boards(build):
         )
 
 
-def _hold(build):
-    hold = build.hold
+def _hold(hold):
     if hold.is_floating:
         yield Finding(
             code="part-floats",
@@ -115,47 +106,4 @@ def _hold(build):
             stage="mould",
             message=say("build_finding.may_float", displaced=f"{hold.displaced_g:.0f}"),
             do=say("build_finding.may_float_do"),
-        )
-
-
-def _equipment(build):
-    for fit in build.equipment.fits:
-        vessel = {
-            "vessel": vessel_name(fit.name),
-            "across": f"{fit.inner_mm[0]:g}",
-            "high": f"{fit.inner_mm[1]:g}",
-        }
-        if not fit.is_fitting:
-            yield Finding(
-                code="does-not-fit",
-                severity="warn",
-                stage="mould",
-                message=say(
-                    "build_finding.no_room",
-                    **vessel,
-                    need_across=f"{fit.need_mm[0]:.0f}",
-                    need_high=f"{fit.need_mm[1]:.0f}",
-                ),
-                do=say("build_finding.no_room_do"),
-            )
-        elif not fit.is_as_poured:
-            yield Finding(
-                code="fits-another-way",
-                severity="warn",
-                stage="mould",
-                message=say(
-                    "build_finding.other_way",
-                    **vessel,
-                    way=say("build.the_draw") if fit.way == "draw" else fit.way,
-                ),
-                do=say("build_finding.other_way_do"),
-            )
-    equipment = build.equipment
-    if equipment.is_scale_enough is False:
-        yield Finding(
-            code="scale-too-small",
-            severity="warn",
-            stage="mould",
-            message=say("build_finding.scale", heaviest=f"{equipment.heaviest_cup_g:.0f}"),
-            do=say("build_finding.scale_do"),
         )

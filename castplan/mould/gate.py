@@ -3,29 +3,26 @@
 import numpy as np
 
 from castplan.air.records import GatePlan, GateResult
-from castplan.columns.field import ColumnField
 from castplan.columns.heights import volume_by_height
+from castplan.geometry.channels import Block
 from castplan.job import Job
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import fill_time_s, pipe_flow
 from castplan.materials.gate import N_LEVELS, VISCOSITY_SPREAD, fill_within, head, reservoir
 from castplan.materials.said import said_number
 from castplan.mould.records import MouldResult
-from castplan.record import Frame, Sourced
+from castplan.record import Sourced
 from castplan.texts import say
 
 
-def find_gate(
-    plan: GatePlan, field: ColumnField, rest: Frame, draw_frame: Frame, mould: MouldResult, job: Job
-) -> GateResult:
+def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> GateResult:
     """Time the fill through the gate that is planned.
 
     Parameters
     ----------
+    block : Block
+        The silicone as the box rests.
     plan : GatePlan
-    field : ColumnField
-        The part along up as the box rests.
-    rest, draw_frame : Frame
     mould : MouldResult
         With the gate among its ports.
     job : Job
@@ -36,11 +33,11 @@ def find_gate(
     """
     resin = get_card(job.resin, kind="resin")
     port = next(port for port in mould.ports if port.kind == "gate")
-    path = rest.to_frame(draw_frame.to_part(port.path_mm))
+    path = block.to_rest(port.path_mm)
     pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
     viscosity = resin.viscosity_mpa_s.value
     thin, thick = (1 - VISCOSITY_SPREAD) * viscosity, (1 + VISCOSITY_SPREAD) * viscosity
-    middle_mm, volume = volume_by_height(field, n_levels=N_LEVELS)
+    middle_mm, volume = volume_by_height(block.field, n_levels=N_LEVELS)
     volume_ml = volume * mould.part_ml / float(volume.sum())
     rim_mm = path[-1, 2] + head().value
     # Resin falls free from a mouth above the level; under it the level pushes back.
@@ -62,9 +59,6 @@ def find_gate(
 
     fastest = pipe_flow(head_mm=float(heads_mm.max()), viscosity_mpa_s=thin, **pipe)
     return GateResult(
-        options=plan.options,
-        is_asked_for=plan.is_asked_for,
-        why=plan.why,
         bore_mm=port.diameter_mm,
         least_bore_mm=plan.chosen.least_bore_mm,
         length_mm=port.length_mm,
@@ -79,7 +73,6 @@ def find_gate(
         cup_high_mm=head().value,
         reservoir_ml=reservoir().value * (mould.part_ml + mould.ports_ml),
         unfed_ml=unfed_ml,
-        run=plan.run,
         assumptions=(
             fill_within(),
             head(),

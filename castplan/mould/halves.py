@@ -6,13 +6,11 @@ import manifold3d
 import numpy as np
 from manifold3d import Manifold
 
-from castplan.air.records import Route
 from castplan.errors import GeometryError
 from castplan.geometry import block, regions, solid
-from castplan.mould.records import Halves, KeysResult, MouldResult
+from castplan.mould.cut import Cut
+from castplan.mould.records import Halves
 from castplan.part.records import Part
-from castplan.record import Frame
-from castplan.split.records import BoxResult, PartingSurface
 
 HAIR_MM = 1e-3
 # Bodies of silicone smaller than this are left out: slivers of rounding.
@@ -20,15 +18,7 @@ CRUMB_MM3 = 1.0
 CRUMB_FRACTION = 1e-4
 
 
-def make_halves(
-    part: Part,
-    frame: Frame,
-    surface: PartingSurface,
-    box: BoxResult,
-    keys: KeysResult,
-    mould: MouldResult,
-    routes: tuple[Route, ...] = (),
-) -> Halves:
+def make_halves(part: Part, cut: Cut) -> Halves:
     """Cut the silicone block in two.
 
     The block less the part is split by the surface, keys included, in one
@@ -39,15 +29,7 @@ def make_halves(
     Parameters
     ----------
     part : Part
-    frame : Frame
-        Along the draw.
-    surface : PartingSurface
-    box : BoxResult
-    keys : KeysResult
-    mould : MouldResult
-        Its ports become bores.
-    routes : tuple of Route
-        Ways of the ports out of the box; a port without one goes its own way.
+    cut : Cut
 
     Returns
     -------
@@ -58,6 +40,7 @@ def make_halves(
     GeometryError
         The mesh does not bound a solid.
     """
+    box, frame = cut.box, cut.frame
     body = solid.part_solid(part, frame.rotation)
     if body is None:
         raise GeometryError(
@@ -68,14 +51,14 @@ def make_halves(
         )
     low, high = np.asarray(box.low_mm), np.asarray(box.high_mm)
     whole = solid.prism(box.outline_mm, low_mm=low[2], high_mm=high[2]).as_original()
-    surface, keys = _off_flats(part, frame, surface, keys)
+    surface, keys = _off_flats(part, frame, cut.surface, cut.keys)
     tool = block.keyed_block(surface, keys, bottom_mm=low[2] - block.MARGIN_MM).as_original()
     void = whole - body
     lower, upper = void.split(tool)
     lower, upper, n_moved = regions.hand_over(
         lower, upper, tool_id=tool.original_id(), block_id=whole.original_id()
     )
-    bores = block.port_solids(mould, body, routes)
+    bores = block.port_solids(cut.ports, box, body, cut.routes)
     ports_mm3 = 0.0
     if bores:
         drill = Manifold.batch_boolean(bores, manifold3d.OpType.Add)

@@ -36,7 +36,6 @@ def weigh_lift(mould: MouldResult, job: Job, *, part_mm3: float) -> HoldDown:
         part_g = job.original_density_g_ml * part_mm3 / 1000
         basis = say("hold_down.from_density", density=f"{job.original_density_g_ml:g}")
     return HoldDown(
-        displaced_ml=mould.part_ml,
         displaced_g=displaced_g,
         part_g=part_g,
         lift_g=max(displaced_g - (part_g or 0.0), 0.0),

@@ -10,7 +10,7 @@ from castplan.columns.field import ColumnField
 from castplan.geometry import flange
 from castplan.job import Job
 from castplan.mould.records import KeysResult, MouldResult
-from castplan.split.records import BoxResult, PartingSurface
+from castplan.split.records import PartingSurface, Split
 
 # Less than half its diameter, or the rubber would have to be torn off it.
 SUNK_FRACTION = 0.4
@@ -18,21 +18,15 @@ SUNK_FRACTION = 0.4
 TO_PORT_MM = 3.0
 
 
-def lay_out_keys(
-    field: ColumnField,
-    box: BoxResult,
-    surface: PartingSurface,
-    mould: MouldResult,
-    job: Job,
-) -> KeysResult:
+def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job) -> KeysResult:
     """Place the keys along the box's wall, clear of part, gate and vents.
 
     Parameters
     ----------
     field : ColumnField
         Sampled along the draw.
-    box : BoxResult
-    surface : PartingSurface
+    split : Split
+        Its box and the surface of its line.
     mould : MouldResult
         Its ports are kept clear; only clay takes sunk keys.
     job : Job
@@ -42,7 +36,7 @@ def lay_out_keys(
     KeysResult
         Without keys where there is no room or no layout that fits one way.
     """
-    outline = shapely.Polygon(box.outline_mm)
+    outline, surface = shapely.Polygon(split.box.outline_mm), split.line.surface
     sizes = {"key_mm": job.key_mm, "clearance_mm": job.key_clearance_mm}
     covered = flange.filled(flange.shadow_of(field))
     blocked = _port_shadows(mould, surface, job)

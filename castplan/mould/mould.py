@@ -3,54 +3,38 @@
 import numpy as np
 import shapely
 
-from castplan.air.records import AirResult, GatePlan
-from castplan.columns.field import ColumnField
+from castplan.air.records import Air
 from castplan.geometry.block import cup_mm3
 from castplan.geometry.channels import length_of
 from castplan.job import Job
 from castplan.mould.bedding import choose_bedding
 from castplan.mould.records import MouldResult, Port
+from castplan.part.study import Seen
 from castplan.record import Frame
-from castplan.split.records import BoxResult, PartingLine, PartingSurface
+from castplan.split.records import PartingSurface, Split
 
 
-def build_mould(
-    draw_field: ColumnField,
-    pour_field: ColumnField,
-    box: BoxResult,
-    line: PartingLine,
-    air: AirResult,
-    gate: GatePlan,
-    job: Job,
-    *,
-    part_mm3: float,
-    sealed_mm3: float,
-) -> MouldResult:
+def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     """Silicone of each half in its box, and the ports.
 
     Parameters
     ----------
-    draw_field, pour_field : ColumnField
-        The part along the draw and along up at the pour.
-    box : BoxResult
-    line : PartingLine
-    air : AirResult
-    gate : GatePlan
+    split : Split
+        Voids that no silicone reaches are sealed: the copy is solid there.
+    air : Air
+    seen : Seen
     job : Job
-    part_mm3 : float
-        Exact volume of the part.
-    sealed_mm3 : float
-        Voids inside it that no silicone reaches: the copy is solid there.
 
     Returns
     -------
     MouldResult
     """
-    low, high = draw_field.low_mm, draw_field.high_mm
+    box, line, drawn = split.box, split.line, seen.pockets.field
+    low, high = drawn.low_mm, drawn.high_mm
     outline = shapely.Polygon(box.outline_mm)
     floor_mm2 = outline.area
     box_mm3 = floor_mm2 * (box.high_mm[2] - box.low_mm[2])
-    solid_mm3 = part_mm3 + sealed_mm3
+    solid_mm3 = seen.part_mm3 + split.undercuts.sealed_mm3
     # The sampled shares of the part, brought to its exact volume.
     sampled = line.part_below_mm3 + line.part_above_mm3
     below_mm3 = solid_mm3 * line.part_below_mm3 / sampled
@@ -58,10 +42,10 @@ def build_mould(
     parting_mm = mean_height_mm(line.surface, outline)
     lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
     upper_mm3 = box_mm3 - solid_mm3 - lower_mm3
-    frame = Frame(rotation=draw_field.rotation)
-    view = _box_in_view(frame, air.frame, box)
+    frame = Frame(rotation=drawn.rotation)
+    view = _box_in_view(frame, air.openings.frame, box)
     datum = view.min(axis=0)
-    ports = _ports(pour_field, frame, air, gate.chosen, box, datum, job)
+    ports = _ports(seen.rested, frame, air, box, job)
     ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports)
     return MouldResult(
         low_mm=box.low_mm,
@@ -76,8 +60,7 @@ def build_mould(
         bedding=choose_bedding(
             line,
             job,
-            low_mm=box.low_mm[2],
-            high_mm=box.high_mm[2],
+            ends_mm=(box.low_mm[2], box.high_mm[2]),
             upper_ml=upper_mm3 / 1000,
         ),
         bounding_box_ml=(box_mm3 - float(np.prod(high - low))) / 1000,
@@ -113,7 +96,8 @@ def _ends(box):
     return box.low_mm[2], box.high_mm[2]
 
 
-def _ports(field, frame, air, gate, box, datum, job):
+def _ports(field, frame, room, box, job):
+    air, gate = room.openings, room.feed.chosen
     up = frame.rotation @ air.frame.up
     air_mm3 = 0.0 if gate.peak is None else air.peaks[gate.peak].air_mm3
     gate_like = (gate.place_mm, gate.path_mm, gate.bore_mm, gate.cup_mm, air_mm3)
@@ -126,13 +110,10 @@ def _ports(field, frame, air, gate, box, datum, job):
         start = frame.to_frame(air.frame.to_part(np.asarray(place)))
         path = np.stack([start, start + _way_out(start, up, box) * up])
         ways.append((str(n), "vent", place, path, bore_mm, 0.0, kept_mm3))
-    return tuple(
-        _port(*way, field, air.frame.to_frame(frame.to_part(way[3][-1])), datum, gate)
-        for way in ways
-    )
+    return tuple(_port(*way, field, gate) for way in ways)
 
 
-def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, exit_mm, datum, gate):
+def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, gate):
     x, y, z = (float(v) for v in place)
     column = field.column_at(x_mm=x, y_mm=y)
     a, b = field.first[column], field.first[column + 1]
@@ -142,7 +123,6 @@ def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, exit_mm, d
         kind=kind,
         place_mm=(x, y, z),
         path_mm=path,
-        from_corner_mm=(float(exit_mm[0] - datum[0]), float(exit_mm[1] - datum[1])),
         height_mm=z - float(field.low_mm[2]),
         length_mm=length_of(path),
         diameter_mm=bore_mm,

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from castplan.air.records import HARMS, AirResult, VentsResult
+from castplan.air.records import HARMS, AirResult
 from castplan.geometry.channels import WEB_MM
 from castplan.job import Job
 from castplan.materials.wording import listed
-from castplan.mould.records import MouldResult
+from castplan.mould.records import Mould
 from castplan.record import Finding, Frame
 from castplan.texts import say
 
@@ -14,11 +14,21 @@ MANY_VENTS = 8
 
 
 def list_opening_findings(
-    draw_frame: Frame, air: AirResult, mould: MouldResult, vents: VentsResult, job: Job
+    draw_frame: Frame, air: AirResult, mould: Mould, job: Job
 ) -> tuple[Finding, ...]:
-    """Findings of high points, where vents stand, and the ways out, in the order of the work."""
+    """Findings of high points, where vents stand, and the ways out, in the order of the work.
+
+    Parameters
+    ----------
+    draw_frame : Frame
+    air : AirResult
+    mould : Mould
+        Its ports and their ways out.
+    job : Job
+    """
+    vents = mould.vents
     return (
-        *_openings(air, mould, job),
+        *_openings(air, mould.block, job),
         *_kept_off(air),
         *_harms(air),
         *_routes(draw_frame, vents),

@@ -2,20 +2,24 @@
 
 import numpy as np
 
+from castplan.record import record
+
 N_TERMS = 20
 N_ACROSS = 201
 
 
-def bulge_mm(
-    *,
-    length_mm: float,
-    height_mm: float,
-    thickness_mm: float,
-    modulus_mpa: float,
-    poisson: float,
-    bottom_kpa: float,
-    top_kpa: float,
-) -> float:
+@record
+class Plate:
+    """A board between its supports."""
+
+    length_mm: float
+    height_mm: float
+    thickness_mm: float
+    modulus_mpa: float
+    poisson: float
+
+
+def bulge_mm(plate: Plate, *, bottom_kpa: float, top_kpa: float) -> float:
     """Largest deflection of an upright board under a pressure that falls evenly upward.
 
     Both ends and the lower edge are simply supported, the upper edge is free.
@@ -27,10 +31,7 @@ def bulge_mm(
 
     Parameters
     ----------
-    length_mm, height_mm, thickness_mm : float
-        Of the board between its supports.
-    modulus_mpa : float
-    poisson : float
+    plate : Plate
     bottom_kpa, top_kpa : float
         Pressure at the lower and at the upper edge.
 
@@ -38,7 +39,8 @@ def bulge_mm(
     -------
     float
     """
-    stiffness = modulus_mpa * thickness_mm**3 / (12 * (1 - poisson**2))
+    length_mm, height_mm, poisson = plate.length_mm, plate.height_mm, plate.poisson
+    stiffness = plate.modulus_mpa * plate.thickness_mm**3 / (12 * (1 - poisson**2))
     y = np.linspace(0, height_mm, N_ACROSS)
     # 1 kPa is 1e-3 N/mm2.
     bottom, top = 1e-3 * bottom_kpa, 1e-3 * top_kpa

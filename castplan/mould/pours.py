@@ -15,7 +15,7 @@ from castplan.memory import remembered
 from castplan.mould.records import CaughtAir, MouldResult, PoursResult, SiliconePour
 from castplan.part.records import Part
 from castplan.record import Frame
-from castplan.split.records import PartingLine
+from castplan.split.records import Split
 
 ACROSS = 256  # columns along the longest side for the pours as they stand
 TILT_ACROSS = 128  # and for the tilts
@@ -28,10 +28,7 @@ _NO_FACES = np.empty((0, 3), dtype=np.int32)
 LEVEL = Frame(rotation=np.eye(3))
 
 
-@remembered
-def find_pours(
-    part: Part, draw_frame: Frame, line: PartingLine, mould: MouldResult, job: Job
-) -> PoursResult:
+def find_pours(part: Part, split: Split, mould: MouldResult, job: Job) -> PoursResult:
     """Pour the upper half over the part in its clay, then the lower one upside down.
 
     The same merge of roofs as in the cavity, on the space round the part:
@@ -41,9 +38,8 @@ def find_pours(
     Parameters
     ----------
     part : Part
-    draw_frame : Frame
-    line : PartingLine
-        The clay's surface.
+    split : Split
+        Its line is the clay's surface.
     mould : MouldResult
         The box.
     job : Job
@@ -53,6 +49,11 @@ def find_pours(
     PoursResult
         A half without silicone is left out.
     """
+    return _find_pours(part, split.draw.frame, split.line, mould, job)
+
+
+@remembered
+def _find_pours(part, draw_frame, line, mould, job):
     pours = []
     for half, side_ml in (("upper", mould.upper_ml), ("lower", mould.lower_ml)):
         if side_ml > 0:

@@ -8,22 +8,15 @@ from scipy import ndimage
 from castplan.columns import field as columns
 from castplan.mould.records import Solid
 from castplan.part.records import Part
-from castplan.record import Finding, Frame
-from castplan.split.records import BoxResult, ProofResult
-from castplan.texts import say
+from castplan.split.records import ProofResult, Split
 
 # Lengths in a column under this are films that cuts of solids leave where faces touch.
 FILM_MM = 0.05
-# More than the plan says by this much is another mould than the one planned: a
-# cube of 3.7 mm, as for undercuts worth telling (assumed).
-WORTH_TELLING_MM3 = 50.0
 ACROSS = 400  # columns along the box's longer side
 NO_FACES = np.empty((0, 3), dtype=np.int32)
 
 
-def pull_solids(
-    part: Part, frame: Frame, box: BoxResult, halves: tuple[Solid, Solid], proof: ProofResult
-) -> ProofResult:
+def pull_solids(part: Part, split: Split, halves: tuple[Solid, Solid]) -> ProofResult:
     """Draw the upper half up and the lower half down, column by column.
 
     Silicone of the upper half cannot leave where part or the lower half lies
@@ -32,19 +25,16 @@ def pull_solids(
     Parameters
     ----------
     part : Part
-    frame : Frame
-        Along the draw.
-    box : BoxResult
+    split : Split
     halves : (upper, lower)
         As cut, draw frame.
-    proof : ProofResult
-        Of the plan.
 
     Returns
     -------
     ProofResult
-        The same, with what the solids hold and where most of it is.
+        That of the split, with what the solids hold and where most of it is.
     """
+    frame, box, proof = split.draw.frame, split.box, split.proof
     low, high = np.asarray(box.low_mm), np.asarray(box.high_mm)
     pitch_mm = float((high - low)[:2].max()) / ACROSS
     # Corners of the box that no facet uses: all three are seen on one lattice.
@@ -91,33 +81,3 @@ def _blocked(rubber, obstacles, *, is_up):
     length[~wide.ravel()[rubber.column_of]] = 0.0
     middle = 0.5 * (near + np.maximum(stop, near))
     return length, rubber.column_of, middle if is_up else -middle
-
-
-def list_proof_findings(proof: ProofResult, *, tie_mm3: float) -> tuple[Finding, ...]:
-    """Stop where the finished mould holds more than the split promised.
-
-    Parameters
-    ----------
-    proof : ProofResult
-    tie_mm3 : float
-        Trapped volume that counts as nothing.
-    """
-    limit_mm3 = max(tie_mm3, WORTH_TELLING_MM3)
-    told = []
-    for code, key, held_mm3, where in (
-        ("proof-holds", "columns", proof.trapped_mm3, None),
-        ("solids-hold", "solids", proof.solids_mm3, proof.solids_where_mm),
-    ):
-        if held_mm3 is not None and held_mm3 > proof.promised_mm3 + limit_mm3:
-            more = f"{(held_mm3 - proof.promised_mm3) / 1000:.2g}"
-            told.append(
-                Finding(
-                    code=code,
-                    severity="stop",
-                    stage="undercuts",
-                    message=say(f"proof_finding.{key}", more=more),
-                    do=say("proof_finding.do"),
-                    where_mm=where,
-                )
-            )
-    return tuple(told)

@@ -5,13 +5,11 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from castplan.air.records import VentsResult
 from castplan.columns import surface as surfaces
 from castplan.geometry.block import cup_depth_mm
-from castplan.mould.records import KeysResult, MouldResult, Section
+from castplan.mould.cut import Cut
+from castplan.mould.records import Section
 from castplan.part.records import Part
-from castplan.record import Frame
-from castplan.split.records import BoxResult, PartingSurface
 
 N_ACROSS = 161  # points of the parting at least
 STRAIGHT_MM = 0.01
@@ -19,38 +17,24 @@ STRAIGHT_MM = 0.01
 SHOWS_FRACTION = 0.3
 
 
-def cut_sections(
-    part: Part,
-    frame: Frame,
-    surface: PartingSurface,
-    box: BoxResult,
-    keys: KeysResult,
-    mould: MouldResult,
-    vents: VentsResult,
-) -> tuple[Section, ...]:
+def cut_sections(part: Part, cut: Cut) -> tuple[Section, ...]:
     """Cut along x and along y, through the gate where the part shows there, else midway.
 
     Parameters
     ----------
     part : Part
-    frame : Frame
-        Along the draw.
-    surface : PartingSurface
+    cut : Cut
         As solids are cut by it.
-    box : BoxResult
-    keys : KeysResult
-    mould : MouldResult
-    vents : VentsResult
-        The ways of the ports out of the box.
 
     Returns
     -------
     tuple of Section
         "front" and "side".
     """
-    points = part.vertices_mm @ frame.rotation.T
+    surface, box, keys = cut.surface, cut.box, cut.keys
+    points = part.vertices_mm @ cut.frame.rotation.T
     faces = np.concatenate([part.faces, part.cap_faces])
-    gate = next(port for port in mould.ports if port.kind == "gate")
+    gate = next(port for port in cut.ports if port.kind == "gate")
     place = gate.path_mm[0]
     sections = []
     for name, along, across in (("front", 0, 1), ("side", 1, 0)):
@@ -63,7 +47,7 @@ def cut_sections(
         xy[:, along], xy[:, across] = run, at
         part_rings = plane_cut(points, faces, axis=across, at_mm=at)
         parting = _thinned(np.column_stack([run, _heights(surface, xy)]))
-        bores = _bores(mould, vents, along, across, at)
+        bores = _bores(cut, along, across, at)
         key_rings = _key_cuts(keys, along, across, at)
         block = shapely.box(walls[0], box.low_mm[2], walls[1], box.high_mm[2])
         upper, lower = _halves(
@@ -189,11 +173,11 @@ def _heights(surface, xy):
     return surfaces.read(x, y, surface.heights_mm, xy)
 
 
-def _bores(mould, vents, along, across, at):
+def _bores(cut, along, across, at):
     """Channels that the cut meets, each as far as it runs in the cut."""
-    routes = {route.label: route for route in vents.routes}
+    routes = {route.label: route for route in cut.routes}
     found = []
-    for port in mould.ports:
+    for port in cut.ports:
         if port.label in routes and routes[port.label].route == "none":
             continue
         path = routes[port.label].path_mm if port.label in routes else port.path_mm

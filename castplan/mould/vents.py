@@ -2,28 +2,17 @@
 
 import numpy as np
 
-from castplan.air.records import AirResult, Route, VentsResult
-from castplan.columns.field import ColumnField
+from castplan.air.records import Route, VentsResult
 from castplan.geometry import channels
+from castplan.geometry.channels import Block
 from castplan.mould.records import MouldResult
-from castplan.record import Frame
-from castplan.split.records import PartingLine
 from castplan.texts import say
 
 # A straw stands out at least this far, so that it can be gripped (assumed).
 LEAST_STRAW_MM = 5.0
 
 
-def route_vents(
-    field: ColumnField,
-    air: AirResult,
-    mould: MouldResult,
-    line: PartingLine,
-    draw_frame: Frame,
-    *,
-    keys_mm=(),
-    cup_high_mm: float,
-) -> VentsResult:
+def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> VentsResult:
     """Find the way out of every port: groove, straight, slanted, sideways, riser, none.
 
     A groove in the parting needs no drilling, so it is taken where the high
@@ -35,12 +24,10 @@ def route_vents(
 
     Parameters
     ----------
-    field : ColumnField
-        The part along up as the box rests.
-    air, mould, line : records
-    draw_frame : Frame
-    keys_mm : sequence of (x, y, z, radius)
-        Keys in the silicone, draw frame, as balls.
+    block : Block
+        The silicone, keys in it.
+    mould : MouldResult
+        Its ports are led out.
     cup_high_mm : float
         Rim of the cup over the top of the box, where the gate leaves it.
 
@@ -49,16 +36,6 @@ def route_vents(
     VentsResult
         In the order of `mould.ports`.
     """
-    block = channels.Block(
-        field,
-        air.frame,
-        draw_frame,
-        air.up,
-        line.surface,
-        mould.low_mm,
-        mould.high_mm,
-        keys_mm,
-    )
     found = [_find(block, port) for port in mould.ports]
     # Resin stands at one level in cup and straws, along true up at a tilt.
     rims = [

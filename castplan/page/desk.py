@@ -20,7 +20,7 @@ from castplan.errors import CastplanError, ResourceError
 from castplan.memory import Memory, remembered
 from castplan.page.choices import job_from, reading_from
 from castplan.page.store import Conflict, Store, StoredJob
-from castplan.part.load import load_part
+from castplan.part.load import Reading, load_part
 from castplan.plan_record import Plan
 from castplan.planning import build_plan
 
@@ -356,7 +356,7 @@ class Desk:
 @remembered
 def _read(path, name, reading):
     try:
-        part = load_part(path, **dict(reading))
+        part = load_part(path, Reading(**dict(reading)))
     except CastplanError as error:
         if error.what not in (path.name, path.stem):
             raise

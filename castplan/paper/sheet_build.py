@@ -22,8 +22,8 @@ _BOARD = "#efe6d2"
 
 def build_pages(plan: Plan) -> list[Sheet]:
     """One or two sheets; none for a plan without boards."""
-    build = plan.build
-    if not build.boards.boards:
+    boards = plan.build.boards
+    if not boards.boards:
         return []
     first = Sheet(plan.job.paper, title=say("build.box_keys_and_boards"))
     top = page_head(first, plan.part.name) - 3
@@ -54,11 +54,11 @@ def build_pages(plan: Plan) -> list[Sheet]:
     )
     flow.need(30)
     flow.y -= 2
-    draw_table(flow, columns, [build_view.board_row(board) for board in build.boards.boards])
+    draw_table(flow, columns, [build_view.board_row(board) for board in boards.boards])
     flow.y -= 2
     _paragraph(
         flow,
-        say("build.boards_mm_thick_butt_jointed", thickness=f"{build.boards.thickness_mm:g}"),
+        say("build.boards_mm_thick_butt_jointed", thickness=f"{boards.thickness_mm:g}"),
     )
     return flow.sheets
 

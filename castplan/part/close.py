@@ -69,13 +69,12 @@ def facing_of(vertices_mm, faces) -> tuple[float, float, float] | None:
     return tuple(float(v) for v in total / size)
 
 
-def close_back(vertices_mm, faces, loops, closing: Closing, *, name: str) -> Closed:
+def close_back(surface, loops, closing: Closing, *, name: str) -> Closed:
     """Give an open surface the back that was asked for.
 
     Parameters
     ----------
-    vertices_mm : (n, 3) float64
-    faces : (m, 3) int64
+    surface : (vertices_mm, faces)
     loops : list of (k,) int64
         Rims from `rims.trace_rims`.
     closing : Closing
@@ -98,8 +97,8 @@ def close_back(vertices_mm, faces, loops, closing: Closing, *, name: str) -> Clo
             do="Leave --thickness and --close-to-plane away.",
         )
     if closing.thickness_mm is None:
-        return _to_plane(vertices_mm, faces, loops)
-    return _thicken(vertices_mm, faces, closing.thickness_mm)
+        return _to_plane(*surface, loops)
+    return _thicken(*surface, closing.thickness_mm)
 
 
 def _to_plane(vertices_mm, faces, loops):

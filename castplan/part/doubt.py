@@ -17,7 +17,7 @@ _REACH = 0.75
 _LOW, _HIGH = 0.25, 0.75
 
 
-def doubt_mm3(vertices_mm, faces, loops, holes: rims.Holes, *, volume_mm3: float) -> float:
+def doubt_mm3(surface, loops, holes: rims.Holes, *, volume_mm3: float) -> float:
     """Ask the winding number how much the holes leave open, either way [mm3].
 
     A hole alone in a wall leaves open what `rims.doubt_mm3` says; one that
@@ -26,8 +26,7 @@ def doubt_mm3(vertices_mm, faces, loops, holes: rims.Holes, *, volume_mm3: float
 
     Parameters
     ----------
-    vertices_mm : (n, 3) float64
-    faces : (m, 3) int64
+    surface : (vertices_mm, faces)
         Normals point out.
     loops : list of (k,) int
         The rims.
@@ -36,6 +35,7 @@ def doubt_mm3(vertices_mm, faces, loops, holes: rims.Holes, *, volume_mm3: float
     volume_mm3 : float
         Of the part.
     """
+    vertices_mm, faces = surface
     alone_mm3 = rims.doubt_mm3(holes.area_mm2)
     total_mm3 = float(alone_mm3.sum())
     if total_mm3 <= _SMALL_FRACTION * volume_mm3:

@@ -107,7 +107,7 @@ def _drop_bodies(part, *, keeps_specks):
         return faces, []
     edges = check.edges_of(faces, n_vertices=part.check.n_vertices)
     bodies = orient.find_bodies(
-        part.vertices_mm, faces, edges, part.cap_faces, np.zeros(len(part.cap_faces))
+        part.vertices_mm, faces, edges, (part.cap_faces, np.zeros(len(part.cap_faces)))
     )
     is_inner = bodies.adds_nothing
     is_speck = (bodies.depth == 0) & (bodies.area_mm2 < SPECK_FRACTION * bodies.area_mm2.max())
@@ -172,7 +172,7 @@ def _unite(vertices_mm, faces, done):
     """All bodies as one solid, or None if some are no manifold or cross themselves."""
     edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     no_caps = np.zeros((0, 3), dtype=np.int64)
-    bodies = orient.find_bodies(vertices_mm, faces, edges, no_caps, np.zeros(0))
+    bodies = orient.find_bodies(vertices_mm, faces, edges, (no_caps, np.zeros(0)))
     faces = np.where(bodies.is_turned[bodies.of_facet, None], faces[:, ::-1], faces)
     # A void belongs to the body round it: they make one solid together.
     solids = []

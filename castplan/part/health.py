@@ -72,7 +72,7 @@ def _holes(vertices_mm, loops):
 def _bodies(part, edges):
     faces = np.asarray(part.faces, dtype=np.int64)
     found = orient.find_bodies(
-        part.vertices_mm, faces, edges, part.cap_faces, np.zeros(len(part.cap_faces))
+        part.vertices_mm, faces, edges, (part.cap_faces, np.zeros(len(part.cap_faces)))
     )
     n = len(found.n_facets)
     middle = part.vertices_mm[faces].mean(axis=1)

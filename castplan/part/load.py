@@ -12,6 +12,7 @@ from castplan.part.plannable import check_plannable
 from castplan.part.read import read_lists
 from castplan.part.records import MeshCheck, Part
 from castplan.part.shell import Shell
+from castplan.record import record
 from castplan.texts import say
 
 # A closed surface folded flat leaves only rounding, about 1e-16 of its box. The
@@ -28,22 +29,34 @@ ONE_SIDED_FRACTION = 0.25
 UNSURE_FRACTION = 0.1
 
 
-def load_part(
-    path,
-    *,
-    unit: str | None = None,
-    measured: str | None = None,
-    closing: Closing | None = None,
-    is_size_meant: bool = False,
-) -> Part:
+@record
+class Reading:
+    """How a file is to be read.
+
+    `unit` is that of the coordinates, a key of `units.MM_PER_UNIT` or of
+    `units.UNIT_NAMES`. None: the one that the file states (3MF Core
+    Specification, attribute ``unit`` of ``model``; millimeter where it is
+    absent) or that its format prescribes (GLB: metres; STEP likewise, which
+    states its own and is converted). `measured` is a length of the original, as
+    `size.parse_measured` reads it: with a unit it corrects the scale, without one
+    it sets it.
+    """
+
+    unit: str | None = None
+    measured: str | None = None
+    closing: Closing | None = None  # the back that an open scan is to be given
+    # Thin out a binary STL that is too large for memory, down to about so many.
+    n_triangles: int | None = None
+    is_size_meant: bool = False  # a size that is hard to believe was confirmed
+
+
+def load_part(path, reading: Reading | None = None, *, unit: str | None = None) -> Part:
     """Read a mesh file to plan on.
 
     Parameters
     ----------
-    path, unit, measured, closing
+    path, reading, unit
         As `read_part`.
-    is_size_meant : bool
-        Whether a size that is hard to believe was confirmed.
 
     Returns
     -------
@@ -58,19 +71,13 @@ def load_part(
     ResourceError
         As `read_part`.
     """
-    part = read_part(path, unit=unit, measured=measured, closing=closing)
-    check_plannable(part, name=Path(path).name, is_size_meant=is_size_meant)
+    reading = reading or Reading(unit=unit)
+    part = read_part(path, reading)
+    check_plannable(part, name=Path(path).name, is_size_meant=reading.is_size_meant)
     return part
 
 
-def read_part(
-    path,
-    *,
-    unit: str | None = None,
-    measured: str | None = None,
-    closing: Closing | None = None,
-    n_triangles: int | None = None,
-) -> Part:
+def read_part(path, reading: Reading | None = None, *, unit: str | None = None) -> Part:
     """Read a mesh file to look at, whatever its size and however open.
 
     Nothing outside the file is opened: materials and textures that it names
@@ -80,19 +87,9 @@ def read_part(
     ----------
     path : str or path-like
         One of `read.FORMATS`, told by its suffix.
-    unit : str or None
-        The unit of the coordinates, a key of `units.MM_PER_UNIT` or of
-        `units.UNIT_NAMES`. None: the one that the file states (3MF Core
-        Specification, attribute ``unit`` of ``model``; millimeter where it is
-        absent) or that its format prescribes (GLB: metres; STEP likewise, which
-        states its own and is converted).
-    measured : str or None
-        A length of the original, as `size.parse_measured` reads it. With a
-        unit it corrects the scale, without one it sets it.
-    closing : Closing or None
-        The back that an open scan is to be given.
-    n_triangles : int or None
-        Thin out a binary STL that is too large for memory, down to about so many.
+    reading : Reading, optional
+    unit : str, optional
+        Where nothing else is to be said of the reading.
 
     Returns
     -------
@@ -109,21 +106,21 @@ def read_part(
     ResourceError
         The file may not be read, or does not fit in memory.
     """
-    path = Path(path)
+    reading = reading or Reading(unit=unit)
+    path, unit, measured, closing = Path(path), reading.unit, reading.measured, reading.closing
     given = None if unit is None else size.known_unit(unit, what=f"--units {unit}")
     length = None if measured is None else size.parse_measured(measured)
     if closing is not None:
         check_closing(closing)
-    lists = read_lists(path, n_triangles=n_triangles)
+    lists = read_lists(path, n_triangles=reading.n_triangles)
     vertices, faces = lists.vertices, lists.faces
     stated = lists.stated_unit and size.known_unit(lists.stated_unit, what=path.name)
     _check_lists(vertices, faces, name=path.name)
     extent = np.ptp(vertices[faces.ravel()], axis=0)
     if length is not None:
         _check_extent(extent, name=path.name)
-    told = size.settle_unit(
-        given=given, stated=stated, measured=length, extent=extent, name=path.name
-    )
+    in_file = size.InFile(name=path.name, stated=stated, extent=extent)
+    told = size.settle_unit(in_file, given=given, measured=length)
     file_unit = stated or lists.usual_unit
     chosen = told or file_unit
     if chosen is None and length is None:
@@ -133,22 +130,29 @@ def read_part(
         factor = size.scale_from(length, extent * unit_mm)
         key = "mesh_change.scale_set" if chosen is None else "mesh_change.scaled"
         if chosen is not None:
-            size.check_scale(
-                length, extent, unit=chosen, is_stated=chosen == stated, name=path.name
-            )
+            size.check_scale(in_file, length, unit=chosen)
         changes = (say(key, factor=f"{factor:.5g}", measured=measured),)
         unit_mm *= factor
     del lists
-    return part_from_arrays(
-        vertices,
-        faces,
-        name=path.stem,
+    source = Source(
         unit_mm=unit_mm,
         file_unit=file_unit,
         unit=chosen or "measured",
         closing=closing,
         changes=changes,
     )
+    return part_from_arrays(vertices, faces, name=path.stem, source=source)
+
+
+@record
+class Source:
+    """What the numbers of a mesh are, and what is to be made of them."""
+
+    unit_mm: float = 1.0  # millimetres in one unit
+    file_unit: str | None = None  # that the file states
+    unit: str = "mm"
+    closing: Closing | None = None  # the back that an open scan is to be given
+    changes: tuple[str, ...] = ()  # what was done to the coordinates already
 
 
 def part_from_arrays(
@@ -156,30 +160,19 @@ def part_from_arrays(
     faces: np.ndarray,
     *,
     name: str,
-    unit_mm: float = 1.0,
-    file_unit: str | None = None,
-    unit: str = "mm",
-    closing: Closing | None = None,
-    changes: tuple = (),
+    source: Source | None = None,
 ) -> Part:
     """Check a triangle list and make a part of it.
 
     Parameters
     ----------
     vertices : (n, 3) array_like
-        In `unit`.
+        In the source's unit.
     faces : (m, 3) array_like of int
     name : str
         Shown to the user.
-    unit_mm : float
-        Millimetres in one `unit`.
-    file_unit : str or None
-        The unit the file states.
-    unit : str
-    closing : Closing or None
-        The back that an open scan is to be given.
-    changes : tuple of str
-        What was done to the coordinates already.
+    source : Source, optional
+        Left out, they are millimetres.
 
     Returns
     -------
@@ -195,6 +188,8 @@ def part_from_arrays(
     GeometryError
         No facets, or they enclose nothing.
     """
+    source = source or Source()
+    unit_mm, closing = source.unit_mm, source.closing
     vertices = np.asarray(vertices, dtype=np.float64).reshape(-1, 3)
     faces = np.asarray(faces, dtype=np.int64).reshape(-1, 3)
     _check_lists(vertices, faces, name=name)
@@ -207,7 +202,7 @@ def part_from_arrays(
     if closing is None:  # a flat sheet may be given a thickness
         _check_extent(extent_mm, name=name)
 
-    changes = list(changes)
+    changes = list(source.changes)
     edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     if edges.surplus.any():
         vertices_mm, faces, edges, n_lost = _join(
@@ -230,7 +225,7 @@ def part_from_arrays(
     if closing is not None:
         scanned_side = facing_of(vertices_mm, faces)
         vertices_mm, faces, closed = close_back(
-            vertices_mm, faces, rims.trace_rims(edges, vertices_mm), closing, name=name
+            (vertices_mm, faces), rims.trace_rims(edges, vertices_mm), closing, name=name
         )
         changes += closed
         vertices_mm, faces, _ = _merge(vertices_mm, faces, name=name)
@@ -297,8 +292,8 @@ def part_from_arrays(
             volume_mm3=abs(volume_mm3),
             area_mm2=area_mm2,
             extent_mm=tuple(float(side) for side in extent_mm),
-            file_unit=file_unit,
-            unit=unit,
+            file_unit=source.file_unit,
+            unit=source.unit,
             mm_per_unit=float(unit_mm),
             changes=tuple(changes),
             scanned_side=scanned_side,

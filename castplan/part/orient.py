@@ -84,8 +84,7 @@ def find_bodies(
     vertices_mm: np.ndarray,
     faces: np.ndarray,
     edges: check.Edges,
-    cap_faces: np.ndarray,
-    open_mm2: np.ndarray,
+    caps: tuple[np.ndarray, np.ndarray],
 ) -> Bodies:
     """List the connected bodies and which of them face inward by mistake.
 
@@ -99,15 +98,15 @@ def find_bodies(
         Of the surface, then the middles of the caps.
     faces : (m, 3) int64
     edges : check.Edges
-    cap_faces : (k, 3) int64
-        Closing the holes; the first two corners of each lie on its rim.
-    open_mm2 : (k,) float64
-        Area of each cap facet.
+    caps : (k, 3) int64 and (k,) float64
+        Facets that close the holes, the first two corners of each on its rim; and the
+        area of each.
 
     Returns
     -------
     Bodies
     """
+    cap_faces, open_mm2 = caps
     n_surface = int(faces.max()) + 1
     n_bodies, of_vertex = check.count_components(edges.pairs, n_vertices=n_surface)
     of_facet, of_cap = of_vertex[faces[:, 0]], of_vertex[cap_faces[:, 0]]

@@ -25,12 +25,14 @@ class Shell:
         open_mm2 = np.zeros(len(self.caps.faces))
         first = np.searchsorted(self.caps.hole, np.arange(len(self.loops)))
         open_mm2[first] = self.holes.area_mm2
-        self.bodies = orient.find_bodies(self.vertices_mm, faces, edges, self.caps.faces, open_mm2)
+        self.bodies = orient.find_bodies(
+            self.vertices_mm, faces, edges, (self.caps.faces, open_mm2)
+        )
         self.n_inner = int(self.bodies.adds_nothing.sum())
         self.volume_mm3 = float(self.bodies.volume_mm3[~self.bodies.adds_nothing].sum())
 
     def doubt_mm3(self, faces) -> float:
         """What the holes leave open of the surface made of `faces`, either way."""
         return doubt.doubt_mm3(
-            self.vertices_mm, faces, self.loops, self.holes, volume_mm3=abs(self.volume_mm3)
+            (self.vertices_mm, faces), self.loops, self.holes, volume_mm3=abs(self.volume_mm3)
         )

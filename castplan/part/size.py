@@ -8,6 +8,7 @@ import numpy as np
 
 from castplan import errors, units
 from castplan.errors import GeometryError, InputError
+from castplan.record import record
 from castplan.texts import english
 
 # A measured length this far from the file's is taken as the scale's own error;
@@ -100,27 +101,33 @@ def scale_from(measured: Measured, extent: np.ndarray) -> float:
     return measured.length_mm / float(sides[measured.axis])
 
 
-def settle_unit(
-    *, given: str | None, stated: str | None, measured: Measured | None, extent, name: str
-) -> str | None:
+@record
+class InFile:
+    """What a file says of its size."""
+
+    name: str  # shown to the user
+    stated: str | None  # the unit, where it states one
+    extent: np.ndarray  # (3,) in units of the file
+
+
+def settle_unit(in_file: InFile, *, given: str | None, measured: Measured | None) -> str | None:
     """The unit of the file's numbers, where `given` and `stated` may contradict each other.
 
     A measured length says which of the two is right.
 
     Parameters
     ----------
-    given, stated : str or None
-        By the user; in the file.
+    in_file : InFile
+    given : str or None
+        By the user.
     measured : Measured or None
-    extent : (3,) array_like
-        In units of the file.
-    name : str
 
     Raises
     ------
     InputError
         They contradict each other and no measured length bears `given` out.
     """
+    stated, extent, name = in_file.stated, in_file.extent, in_file.name
     if not (given and stated and given != stated):
         return given or stated
     if measured is None:
@@ -149,32 +156,31 @@ def settle_unit(
     )
 
 
-def check_scale(measured: Measured, extent, *, unit: str, is_stated: bool, name: str) -> None:
+def check_scale(in_file: InFile, measured: Measured, *, unit: str) -> None:
     """Refuse a measured length that says the unit is wrong.
 
     Parameters
     ----------
+    in_file : InFile
+        Before scaling.
     measured : Measured
-    extent : (3,) array_like
-        In `unit`, before scaling.
     unit : str
-    is_stated : bool
-        The file states the unit; else the user gave it, or the format prescribes it.
-    name : str
+        That the file states; else the user gave it, or the format prescribes it.
 
     Raises
     ------
     InputError
         The lengths differ by more than `MAX_SCALE_ERROR` either way.
     """
+    extent = in_file.extent
     if _is_borne_out(unit, measured, extent):
         return
     raise _misfit(
         measured,
         extent,
-        told=f"the {unit} stated in the file" if is_stated else f"the unit {unit}",
+        told=f"the {unit} stated in the file" if unit == in_file.stated else f"the unit {unit}",
         unit=unit,
-        name=name,
+        name=in_file.name,
     )
 
 

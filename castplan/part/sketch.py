@@ -3,10 +3,11 @@
 import numpy as np
 
 from castplan.columns import contours, raster
-from castplan.columns.field import ColumnField, grid_shape, to_xy
-from castplan.columns.gaps import Gaps, rows_by_number
+from castplan.columns.field import grid_shape, to_xy
+from castplan.columns.gaps import rows_by_number
 from castplan.memory import remembered
 from castplan.part.records import Part, Sketch
+from castplan.part.study import HeldPockets
 from castplan.record import Frame
 
 # Cells along the longest side of a drawing: printed at 1:1, or small on a job sheet.
@@ -29,12 +30,7 @@ VIEWS = {
 
 @remembered
 def draw_sketches(
-    part: Part,
-    draw_frame: Frame,
-    pour_frame: Frame,
-    field: ColumnField,
-    gaps: Gaps,
-    pocket_of_gap: np.ndarray,
+    part: Part, draw_frame: Frame, pour_frame: Frame, pockets: HeldPockets
 ) -> tuple[Sketch, ...]:
     """Draw the part from above, front and side in the draw frame, and at the pour.
 
@@ -42,10 +38,7 @@ def draw_sketches(
     ----------
     part : Part
     draw_frame, pour_frame : Frame
-    field, gaps : ColumnField, Gaps
-        Along the draw.
-    pocket_of_gap : (g,) int64
-        Number of the listed pocket, 0 for none.
+    pockets : HeldPockets
 
     Returns
     -------
@@ -60,6 +53,7 @@ def draw_sketches(
     )
     if len(edges) > MAX_CREASES:
         edges = edges[:0]
+    field = pockets.field
     longest_mm = float((field.high_mm - field.low_mm).max())
     sketches = [
         _draw(
@@ -68,7 +62,7 @@ def draw_sketches(
             view @ draw_frame.rotation,
             name,
             longest_mm / ACROSS[name],
-            _pocket_rings(name, field, gaps, pocket_of_gap),
+            _pocket_rings(name, field, pockets.gaps, pockets.of_gap),
         )
         for name, view in VIEWS.items()
     ]

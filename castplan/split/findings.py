@@ -4,14 +4,7 @@ import numpy as np
 
 from castplan.materials.wording import listed_numbers
 from castplan.record import Finding
-from castplan.split.records import (
-    DrawResult,
-    FlexResult,
-    PartingLine,
-    Remedy,
-    SeamResult,
-    UndercutResult,
-)
+from castplan.split.records import Split
 from castplan.texts import code_key, say
 
 # Rubber under this volume, a cube of 3.7 mm, flexes off an edge (assumed).
@@ -25,21 +18,12 @@ SEVERITY_OF = {"leaves freely": "note", "flexes out": "note", "may tear": "warn"
 LITTLE_OF = {"stop": "warn", "warn": "note"}
 
 
-def list_split_findings(
-    draw: DrawResult,
-    undercuts: UndercutResult,
-    line: PartingLine,
-    seam: SeamResult,
-    flex: FlexResult,
-    remedies: tuple[Remedy, ...],
-    *,
-    tie_mm3: float,
-) -> tuple[Finding, ...]:
+def list_split_findings(split: Split, *, tie_mm3: float) -> tuple[Finding, ...]:
     """Say what holds, what to do about it, and where the split is thin or odd.
 
     Parameters
     ----------
-    draw, undercuts, line, seam, flex, remedies : records
+    split : Split
     tie_mm3 : float
         Trapped volumes up to this count as nothing.
 
@@ -47,11 +31,12 @@ def list_split_findings(
     -------
     tuple of Finding
     """
+    draw, undercuts, flex = split.draw, split.undercuts, split.flex
     return (
-        *_pockets(draw, undercuts, flex, remedies),
-        *_line(draw, line, flex, tie_mm3),
+        *_pockets(draw, undercuts, flex, split.remedies),
+        *_line(draw, split.line, flex, tie_mm3),
         *_thin(draw, flex),
-        *_seam(seam, undercuts),
+        *_seam(split.seam, undercuts),
     )
 
 

@@ -6,15 +6,16 @@ import numpy as np
 from scipy import ndimage
 
 from castplan.columns import contours
-from castplan.columns.field import ColumnField
-from castplan.columns.gaps import Gaps, rows_by_number
+from castplan.columns.gaps import rows_by_number
 from castplan.columns.room import find_room
 from castplan.job import Job
 from castplan.materials import rubber
 from castplan.materials.cards import get_card
 from castplan.memory import remembered
+from castplan.part.study import HeldPockets
+from castplan.record import record
 from castplan.split.alike import group_alike
-from castplan.split.records import FlexResult, PocketFlex, ThinPlace, UndercutResult
+from castplan.split.records import FlexResult, PocketFlex, ThinPlace
 from castplan.texts import say
 
 STEPS = ("leaves freely", "flexes out", "may tear", "locked")
@@ -41,19 +42,16 @@ N_SECTIONS = 24
 SAME_SECTION = 1.25  # sections that differ less differ by the sampling
 
 
+@record
+class Skin:
+    """What the part's own surface adds to the verdicts."""
+
+    thin: tuple[ThinPlace, ...]
+    noise_mm: float | None = None  # standard deviation of a scan: widens the interval of depths
+
+
 @remembered
-def judge_pockets(
-    field: ColumnField,
-    gaps: Gaps,
-    undercuts: UndercutResult,
-    pocket_of_gap: np.ndarray,
-    job: Job,
-    *,
-    box_low_mm,
-    box_high_mm,
-    thin: tuple[ThinPlace, ...],
-    noise_mm: float | None = None,
-) -> FlexResult:
+def judge_pockets(pockets: HeldPockets, job: Job, skin: Skin, *, ends_mm) -> FlexResult:
     """Set what each pocket asks of the rubber against what the rubber gives.
 
     A lip all round stretches the ring of rubber from its narrow to its wide
@@ -64,34 +62,29 @@ def judge_pockets(
 
     Parameters
     ----------
-    field, gaps : ColumnField, Gaps
-        Along the draw.
-    undercuts : UndercutResult
-    pocket_of_gap : (g,) int64
-        Number of the listed pocket, 0 for none.
+    pockets : HeldPockets
     job : Job
-    box_low_mm, box_high_mm : (3,) array_like
+    skin : Skin
+    ends_mm : (low, high), (3,) array_like each
         Inside of the box, draw frame.
-    thin : tuple of ThinPlace
-    noise_mm : float, optional
-        Standard deviation of the scan's surface; widens the interval of depths.
 
     Returns
     -------
     FlexResult
     """
+    field, gaps, undercuts = pockets.field, pockets.gaps, pockets.undercuts
     card = get_card(job.silicone, kind="silicone")
     low_mpa, high_mpa = rubber.modulus_range_mpa(card)
     allowed = rubber.forgiven_fraction(shore_a=card.shore.value)
     safety_factor = rubber.safety_factor()
     limit = card.elongation_fraction.value / safety_factor.value
     # A wall on either side of the depth, each off by the noise, and a column.
-    depth_error_mm = float(np.sqrt(field.pitch_mm**2 + 2 * (noise_mm or 0.0) ** 2))
+    depth_error_mm = float(np.sqrt(field.pitch_mm**2 + 2 * (skin.noise_mm or 0.0) ** 2))
     measured = {}
-    rows = rows_by_number(pocket_of_gap, n=len(undercuts.pockets) + 1)
+    rows = rows_by_number(pockets.of_gap, n=len(undercuts.pockets) + 1)
     for pocket in undercuts.pockets:
         members = rows[pocket.number]
-        around_mm = _around_mm(pocket, box_low_mm, box_high_mm)
+        around_mm = _around_mm(pocket, *ends_mm)
         measured[pocket.number] = _measure(field, gaps, members, pocket, around_mm)
     groups = group_alike(undercuts.pockets, measured, depth_error_mm=depth_error_mm)
     judged, told = {}, []
@@ -123,7 +116,7 @@ def judge_pockets(
     return FlexResult(
         pockets=tuple(judged[number] for number in sorted(judged)),
         groups=tuple(told),
-        thin=thin,
+        thin=skin.thin,
         safety_factor=safety_factor,
         modulus_low_mpa=low_mpa,
         modulus_high_mpa=high_mpa,

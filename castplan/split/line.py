@@ -13,6 +13,7 @@ from castplan.errors import InputError
 from castplan.geometry import margins, shutoff
 from castplan.job import Job
 from castplan.memory import remembered
+from castplan.record import record
 from castplan.split.plugs import loop_of, plug_hole
 from castplan.split.records import (
     ClayStation,
@@ -23,6 +24,7 @@ from castplan.split.records import (
     PartingResult,
     PartingSurface,
 )
+from castplan.split.wish import LineWish
 from castplan.texts import say
 
 # In order of effort at the bench.
@@ -34,20 +36,17 @@ HARD = ("may tear", "locked")
 TILTED_SHARE = 0.5
 
 
+@record
+class Drawn:
+    """The part along the draw, before the line is known."""
+
+    field: ColumnField
+    gaps: Gaps  # sealed ones count as solid: no silicone reaches them
+    parting: PartingResult  # the best level split
+
+
 @remembered
-def find_line(
-    field: ColumnField,
-    gaps: Gaps,
-    parting: PartingResult,
-    job: Job,
-    *,
-    box_low_mm,
-    box_high_mm,
-    tie_mm3: float,
-    seam_heights=None,
-    show_slope: float = 0.0,
-    is_least: bool = False,
-) -> PartingLine:
+def find_line(drawn: Drawn, job: Job, wish: LineWish, *, ends_mm) -> PartingLine:
     """Choose how the parting runs round the part, and span it to the box.
 
     Around the outline each station has a range of heights at which nothing is
@@ -60,24 +59,12 @@ def find_line(
 
     Parameters
     ----------
-    field, gaps : ColumnField, Gaps
-        Along the draw. Sealed gaps count as solid: no silicone reaches them.
-    parting : PartingResult
-        The best level split.
+    drawn : Drawn
     job : Job
         `parting` and `parting_height_mm` override.
-    box_low_mm, box_high_mm : (3,) array_like
+    wish : LineWish
+    ends_mm : (low, high), (3,) array_like each
         Inside of the box, draw frame.
-    tie_mm3 : float
-        Trapped volume that counts as nothing.
-    seam_heights : callable, optional
-        Heights (k,) wanted at outline points (k, 2), nan where there is no
-        wish: where the ranges leave freedom the line goes there.
-    show_slope : float
-        Cosine between the draw and the way the face that shows looks: plugs
-        keep off that face.
-    is_least : bool
-        Take the plainest of those that trap least, whatever it costs.
 
     Returns
     -------
@@ -88,23 +75,24 @@ def find_line(
     InputError
         The height asked for does not lie on the part, or the split is not level.
     """
+    field, gaps, parting = drawn.field, drawn.gaps, drawn.parting
+    (box_low_mm, box_high_mm), tie_mm3 = ends_mm, wish.tie_mm3
     rims = rim.find_rims(field)
     outlines = [r for r in rims if not r.is_hole]
     holes = [r for r in rims if r.is_hole]
-    plugs = tuple(
-        plug_hole(field, r, number=n, tie_mm3=tie_mm3, show_slope=show_slope)
-        for n, r in enumerate(holes, start=1)
-    )
+    plugs = tuple(plug_hole(field, r, wish, number=n) for n, r in enumerate(holes, start=1))
     nodes = surface.floor_nodes(box_low_mm, box_high_mm)
     spread = _Spread(field, gaps, outlines, plugs, nodes)
     asked_mm = _asked_height(field, job)
     level_mm = parting.height_mm if asked_mm is None else float(field.low_mm[2]) + asked_mm
-    wish = None if seam_heights is None else [seam_heights(r.points_mm) for r in outlines]
+    wanted = None
+    if wish.seam_heights is not None:
+        wanted = [wish.seam_heights(r.points_mm) for r in outlines]
     ways = {
         "level": ((level_mm, 0.0, 0.0), [np.full(len(r.low_mm), level_mm) for r in outlines]),
         "tilted": lines.tilted_line(outlines, level_mm=level_mm),
         "stepped": (None, [lines.stepped_line(r) for r in outlines]),
-        "following": (None, _following(outlines, level_mm, wish)),
+        "following": (None, _following(outlines, level_mm, wanted)),
     }
     options, surfaces = [], {}
     for kind in KINDS:
@@ -118,7 +106,7 @@ def find_line(
             line, extra_mm3 = ways[kind][1], options[0].trapped_mm3 - parting.locked_mm3
         volumes = (extra_mm3, parting.locked_mm3, tie_mm3)
         options.append(_option(kind, outlines, line, volumes, job.draw_weights))
-    kind = job.parting or _simplest(options, asked_mm, is_least=is_least)
+    kind = job.parting or _simplest(options, asked_mm, is_least=wish.is_least)
     chosen = options[KINDS.index(kind)]
     plane, line = ways[kind]
     sheet, clay_mm, built_mm = surfaces[kind]

@@ -6,6 +6,7 @@ from castplan.columns import levels, lines
 from castplan.columns.field import ColumnField
 from castplan.columns.rim import Rim
 from castplan.split.records import HolePlug, RimLoop
+from castplan.split.wish import LineWish
 
 # A rim that stays within this is flat enough to press against a board.
 FLUSH_MM = 0.2
@@ -25,9 +26,7 @@ def loop_of(ring: Rim, line) -> RimLoop:
     )
 
 
-def plug_hole(
-    field: ColumnField, ring: Rim, *, number: int, tie_mm3: float, show_slope: float
-) -> HolePlug:
+def plug_hole(field: ColumnField, ring: Rim, wish: LineWish, *, number: int) -> HolePlug:
     """Where to stop the clay in a hole: the level that traps least over its rim.
 
     Parameters
@@ -36,20 +35,18 @@ def plug_hole(
         Along the draw.
     ring : Rim
         Of the hole.
+    wish : LineWish
+        What counts as nothing, and which face shows.
     number : int
-    tie_mm3 : float
-        Trapped volume that counts as nothing.
-    show_slope : float
-        Cosine between the draw and the way the face that shows looks.
     """
     low, high = float(ring.low_mm.max()), float(ring.high_mm.min())
     tries = np.linspace(min(low, high), max(low, high), 17)
     trapped = np.array(
         [sum(levels.trapped_beside_mm3(field, ring.inside, float(z))) for z in tries]
     )
-    good = np.flatnonzero(trapped <= trapped.min() + tie_mm3)
-    level_mm, k = _plug_level(tries, good, low <= high and np.ptp(ring.low_mm), show_slope)
-    follows = bool(trapped[k] > tie_mm3)
+    good = np.flatnonzero(trapped <= trapped.min() + wish.tie_mm3)
+    level_mm, k = _plug_level(tries, good, low <= high and np.ptp(ring.low_mm), wish.show_slope)
+    follows = bool(trapped[k] > wish.tie_mm3)
     line = (
         lines.smoothest_line(ring, level_mm=level_mm)
         if follows

@@ -2,14 +2,15 @@
 
 import numpy as np
 
-from castplan.columns.field import ColumnField, sample
-from castplan.columns.gaps import Gaps, rows_by_number
+from castplan.columns.field import sample
+from castplan.columns.gaps import rows_by_number
 from castplan.geometry import directions as ways
 from castplan.geometry import frames
 from castplan.geometry.standin import thin_out
 from castplan.memory import remembered
 from castplan.part.records import Part
-from castplan.split.records import DrawResult, FlexResult, Remedy, UndercutResult
+from castplan.part.study import HeldPockets
+from castplan.split.records import DrawResult, FlexResult, Remedy
 from castplan.texts import say
 
 ACROSS = 128
@@ -28,13 +29,7 @@ CUT_MIN = 10.0
 
 @remembered
 def find_remedies(
-    part: Part,
-    draw: DrawResult,
-    field: ColumnField,
-    gaps: Gaps,
-    undercuts: UndercutResult,
-    flex: FlexResult,
-    pocket_of_gap: np.ndarray,
+    part: Part, draw: DrawResult, held: HeldPockets, flex: FlexResult
 ) -> tuple[Remedy, ...]:
     """Ways to free the pockets that do not leave, each with what stays trapped after it.
 
@@ -46,12 +41,8 @@ def find_remedies(
     ----------
     part : Part
     draw : DrawResult
-    field, gaps : ColumnField, Gaps
-        Along the draw.
-    undercuts : UndercutResult
+    held : HeldPockets
     flex : FlexResult
-    pocket_of_gap : (g,) int64
-        Number of the listed pocket, 0 for none.
 
     Returns
     -------
@@ -62,9 +53,10 @@ def find_remedies(
     groups = [g for g in flex.groups if judged[g.numbers[0]].verdict in ("may tear", "locked")]
     if not groups:
         return ()
-    pockets = {p.number: p for p in undercuts.pockets}
-    rows = rows_by_number(pocket_of_gap, n=len(undercuts.pockets) + 1)
-    points = {n: _points_in(field, gaps, rows[n]) for group in groups for n in group.numbers}
+    pockets = {p.number: p for p in held.undercuts.pockets}
+    rows = rows_by_number(held.of_gap, n=len(pockets) + 1)
+    numbers = [n for group in groups for n in group.numbers]
+    points = {n: _points_in(held.field, held.gaps, rows[n]) for n in numbers}
     pulls = _best_pulls(part, draw, {n: p for n, p in points.items() if len(p)})
     now = draw.candidates[0]
     remedies = []

@@ -55,8 +55,7 @@ def find_seam(part: Part, frame: Frame, field: ColumnField, job: Job) -> SeamRes
     SeamResult
     """
     vertices, faces = part.vertices_mm, part.faces
-    is_standin = len(faces) > MAX_FACETS
-    if is_standin:
+    if len(faces) > MAX_FACETS:
         cell_mm = directions.longest_mm(part) / 512
         vertices, faces = thin_out(part, n_triangles=N_STANDIN, cell_mm=cell_mm)
     points = vertices @ frame.rotation.T
@@ -82,7 +81,6 @@ def find_seam(part: Part, frame: Frame, field: ColumnField, job: Job) -> SeamRes
         length_mm=float(length[parted].sum()),
         length_on_show_mm=on_show,
         n_expected=_expected_loops(part),
-        is_on_standin=is_standin,
         draft=_draft(normal[:, 2], area, is_upper),
     )
 

@@ -2,12 +2,12 @@
 
 from dataclasses import replace
 
-from castplan.air.fill import flood_cavity
 from castplan.columns.field import sample
 from castplan.columns.gaps import find_gaps
 from castplan.errors import GeometryError
 from castplan.geometry.shutoff import parting_over
 from castplan.geometry.standin import collapse
+from castplan.mould.fill import flood_cavity
 from castplan.plan_record import Plan
 from castplan.planning import build_solids
 from castplan.split.undercuts import listed_pockets, pull_halves
@@ -44,7 +44,7 @@ def build_scene(plan: Plan) -> Scene:
     gaps = find_gaps(field)
     built_mm = parting_over(field, plan.line, gaps)
     held = pull_halves(field, gaps, built_mm)
-    filling = flood_cavity(part, plan.attitude.frame, plan.air, plan.gate)
+    filling = flood_cavity(part, plan.attitude.frame, plan.air, plan.feed)
     shown = shown_part(part)
     halves, why = _cut_halves(plan, shown)
     return Scene(

@@ -200,18 +200,18 @@ def _seconds(low_s: float, high_s: float) -> str:
 
 def gate_sentence(plan: Plan) -> str:
     """Where it feeds, bore, cup and fill time with the bounds of the viscosity."""
-    gate = plan.gate
+    gate, feed = plan.gate, plan.feed
     way = say("air.on_a_high_point_fed")
-    if gate.is_riser:
+    if feed.is_riser:
         way = say("air.a_riser_mm_of_channel", length=f"{gate.length_mm:.0f}")
-    elif gate.options and gate.chosen.peak is None:
+    elif feed.options and feed.chosen.peak is None:
         way = say("air.half_way_along_fed")
     least = formats.length_text(gate.least_bore_mm)
     basis = "p" if plan.job.gate_mm is None else "a"
     return say(
         "air.gate_g_is_bore_at" if gate.is_laminar else "air.gate_g_not_laminar",
         way=way,
-        why=gate.why,
+        why=feed.why,
         bore=formats.length_text(gate.bore_mm),
         basis=basis,
         least=least,
@@ -226,7 +226,7 @@ def gate_sentence(plan: Plan) -> str:
 
 def run_sentences(plan: Plan) -> list[str]:
     """How long resin runs along a long part, and in which order its gates are poured."""
-    gate, run = plan.gate, plan.gate.run
+    gate, feed, run = plan.gate, plan.feed, plan.feed.run
     if run is None:
         return []
     most = say("air.more_than_s", least=f"{LONG_S:.0f}")
@@ -239,7 +239,7 @@ def run_sentences(plan: Plan) -> list[str]:
             pot=f"{run.pot_life_s:.0f}",
         )
     ]
-    if gate.chosen.further:
+    if feed.chosen.further:
         labels = [port.label for port in plan.mould.ports if port.kind == "gate"]
         alone = f"{run.alone_s:.0f} s" if run.alone_s < LONG_S else most
         out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))
@@ -248,7 +248,7 @@ def run_sentences(plan: Plan) -> list[str]:
 
 def gate_lines(plan: Plan) -> list[str]:
     """Places for the gate, best first."""
-    return [_gate_line(n, option) for n, option in enumerate(plan.gate.options, start=1)]
+    return [_gate_line(n, option) for n, option in enumerate(plan.feed.options, start=1)]
 
 
 def _gate_line(number: int, option: GateOption) -> str:

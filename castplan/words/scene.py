@@ -17,7 +17,7 @@ from castplan.words import plan as view
 from castplan.words import split as view_split
 
 # Limits of thickness, mm: walls of 1.0 mm cast well (`castplan.split.thin`); resin
-# runs by itself where the gap is over 3 (`castplan.air.fill`); the rest are round.
+# runs by itself where the gap is over 3 (`castplan.mould.fill`); the rest are round.
 _THICK_MM = (0.0, 1.0, 3.0, 6.0, 12.0)
 _ROUND = (1.0, 2.0, 5.0)
 _PALE = "#eeeae1"

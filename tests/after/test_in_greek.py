@@ -17,7 +17,7 @@ from output.left_english import latin
 from castplan import texts
 from castplan.after.case import Case
 from castplan.after.cavity import cavity_of
-from castplan.after.clearance import set_insert
+from castplan.after.clearance import Setting, set_insert
 from castplan.after.diagnose import QUESTIONS, SILICONE_QUESTIONS, diagnose
 from castplan.after.learn import learn
 from castplan.after.mend import patch_text, use_text
@@ -270,7 +270,9 @@ def test_mending_can_be_translated(hook):
 def test_a_clearance_can_be_translated(hook):
     pin = shapes.part_of(*bodies.arrays(bodies.cuboid((-3, 3), (-3, 3), (-9, 9))))
     keeps = (("δοντια", (-15, 40, 0), (15, 58, 20)), ("χειλος", (-7, 80, 30), (7, 90, 46)))
-    found = set_insert(hook, pin, at_mm=(0, 47, 2.5), bed_mm=0.5, keeps=keeps, turn_deg=(0, 0, 9))
+    found = set_insert(
+        hook, pin, Setting(at_mm=(0, 47, 2.5), bed_mm=0.5, keeps=keeps, turn_deg=(0, 0, 9))
+    )
     break_ = Breakthrough(place_mm=(0, 0, 0), out_mm=1.0, volume_ml=0.1, mouth_mm2=4.0)
     others = [
         replace(found, breaks=(break_,), flush_mm2=3.0, bed_mm=bed_mm, least_wall_mm=wall_mm)

@@ -7,7 +7,7 @@ import shapes
 from invented import DRILLING, TILT
 from output.page_check import faults
 
-from castplan.after.clearance import set_insert
+from castplan.after.clearance import Setting, set_insert
 from castplan.after.diagnose import diagnose
 from castplan.after.remedy import best_tilt
 from castplan.paper.sheet_clearance import clearance_pages
@@ -52,6 +52,6 @@ def test_a_change_sheet_with_everything_on_it(hook):
 def test_a_clearance_with_rings_at_one_place(hook):
     pin = shapes.part_of(*bodies.arrays(bodies.cuboid((-3, 3), (-3, 3), (-9, 9))))
     keeps = (("teeth", (-15, 40, 0), (15, 58, 20)), ("lip", (-7, 80, 30), (7, 90, 46)))
-    found = set_insert(hook, pin, at_mm=(0, 47, 2.5), bed_mm=0.5, keeps=keeps)
+    found = set_insert(hook, pin, Setting(at_mm=(0, 47, 2.5), bed_mm=0.5, keeps=keeps))
     assert len(found.breaks) == 2
     assert faults(with_feet(clearance_pages(hook, found), version="0")) == []

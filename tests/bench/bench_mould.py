@@ -23,6 +23,7 @@ from output.neutral import filled
 
 from castplan import records
 from castplan.mould.bed import make_bed
+from castplan.mould.cut import Cut
 from castplan.mould.halves import make_halves
 from castplan.mould.keys import lay_out_keys
 from castplan.split.box import choose_box
@@ -63,9 +64,10 @@ def main(arguments=None):
                 moulds.port(box, (-30.0, 0.0, 9.9)),
             )
             mould = filled(records.MouldResult, ports=ports)
-            keys = lay_out_keys(field, box, surface, mould, job)
+            keys = lay_out_keys(field, moulds.split_of(box, surface), mould, job)
             note("keys")
-            halves = make_halves(part, up, surface, box, keys, mould)
+            cut = Cut(frame=up, surface=surface, box=box, keys=keys, ports=ports)
+            halves = make_halves(part, cut)
             note("halves")
             spent = {step: (b - a, q - p) for (_, a, p), (step, b, q) in pairwise(marks)}
             spent["all"] = tuple(map(sum, zip(*spent.values(), strict=True)))
@@ -77,7 +79,7 @@ def main(arguments=None):
         ratio = n / len(body.faces)
         print(f"{name:10} {times}  halves {ratio:.2f} x the triangles, law {off:.0e}")
     start = time.process_time()
-    bed = make_bed(field, surface, box, keys, job)
+    bed = make_bed(field, cut, job)
     print(f"bed        {time.process_time() - start:.2f} s, {sum(len(b.faces) for b in bed):,} tri")
 
 

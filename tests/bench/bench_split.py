@@ -58,14 +58,17 @@ def time_split(part, *, n_across):
     """Seconds by stage of one split, 400 directions to the following line; and columns."""
     from castplan.columns import field as columns
     from castplan.columns.gaps import find_gaps
+    from castplan.geometry.shutoff import parting_over
+    from castplan.part.study import HeldPockets
     from castplan.records import Job
     from castplan.split.box import choose_box
     from castplan.split.draw import find_draw, tie_volume_mm3
-    from castplan.split.flex import judge_pockets
-    from castplan.split.line import find_line
+    from castplan.split.flex import Skin, judge_pockets
+    from castplan.split.line import Drawn, find_line
     from castplan.split.parting import find_parting
     from castplan.split.seam import find_seam, seam_heights
-    from castplan.split.undercuts import list_pockets, listed_pockets
+    from castplan.split.undercuts import list_pockets, listed_pockets, pull_halves
+    from castplan.split.wish import LineWish
 
     job, spans, last = Job(parting="following"), {}, [time.perf_counter()]
 
@@ -83,21 +86,23 @@ def time_split(part, *, n_across):
     lap("columns")
     gaps, tie_mm3 = find_gaps(field), tie_volume_mm3(part)
     parting = find_parting(field, gaps, tie_mm3=tie_mm3)
-    undercuts = list_pockets(
-        field, gaps, parting_height_mm=parting.height_mm, part_mm3=part.check.volume_mm3
-    )
-    pocket_of_gap = listed_pockets(field, gaps, undercuts)
-    lap("pockets")
+    lap("parting")
     box = choose_box(field, job, part_mm3=part.check.volume_mm3)
-    inside = {"box_low_mm": box.low_mm, "box_high_mm": box.high_mm}
+    ends_mm = (box.low_mm, box.high_mm)
     lap("box")
-    judge_pockets(field, gaps, undercuts, pocket_of_gap, job, **inside, thin=())
-    lap("flex")
     seam = find_seam(part, draw.frame, field, job)
     lap("seam")
-    wish = seam_heights(seam, within_mm=3 * pitch_mm)
-    find_line(field, gaps, parting, job, **inside, tie_mm3=tie_mm3, seam_heights=wish)
+    heights = seam_heights(seam, within_mm=3 * pitch_mm)
+    wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights)
+    line = find_line(Drawn(field=field, gaps=gaps, parting=parting), job, wish, ends_mm=ends_mm)
     lap("line")
+    held = pull_halves(field, gaps, parting_over(field, line, gaps))
+    undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
+    of_gap = listed_pockets(field, held.gaps, undercuts)
+    lap("pockets")
+    pockets = HeldPockets(field=field, gaps=held.gaps, of_gap=of_gap, undercuts=undercuts)
+    judge_pockets(pockets, job, Skin(thin=()), ends_mm=ends_mm)
+    lap("flex")
     # The box is no part of the split; the surface of the line only ends at it.
     del spans["box"]
     return spans, int(np.count_nonzero(np.diff(field.first)))

@@ -34,9 +34,10 @@ from castplan.part.show_face import settle_show_face, show_slope  # noqa: E402
 from castplan.records import Job  # noqa: E402
 from castplan.split.box import choose_box  # noqa: E402
 from castplan.split.draw import find_draw, tie_volume_mm3  # noqa: E402
-from castplan.split.line import find_line  # noqa: E402
+from castplan.split.line import Drawn, find_line  # noqa: E402
 from castplan.split.parting import find_parting  # noqa: E402
 from castplan.split.seam import find_seam, seam_heights  # noqa: E402
+from castplan.split.wish import LineWish  # noqa: E402
 
 ACROSS = 256  # columns along the longest side
 WORTH_MIN = 0.5
@@ -60,17 +61,10 @@ def _row(part, job, candidate):
     parting = find_parting(field, gaps, tie_mm3=tie_mm3, show_slope=slope)
     box = choose_box(field, job, part_mm3=part.check.volume_mm3)
     seam = find_seam(part, frame, field, job)
-    line = find_line(
-        field,
-        gaps,
-        parting,
-        job,
-        box_low_mm=box.low_mm,
-        box_high_mm=box.high_mm,
-        tie_mm3=tie_mm3,
-        seam_heights=seam_heights(seam, within_mm=3 * field.pitch_mm),
-        show_slope=slope,
-    )
+    heights = seam_heights(seam, within_mm=3 * field.pitch_mm)
+    wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights, show_slope=slope)
+    drawn = Drawn(field=field, gaps=gaps, parting=parting)
+    line = find_line(drawn, job, wish, ends_mm=(box.low_mm, box.high_mm))
     extra_min = weights.trapped_min_per_ml * (candidate.trapped_mm3 - candidate.locked_mm3) / 1000
     following_min = weights.following_min + weights.line_min_per_mm * candidate.line_climb_mm
     costs = {option.kind: option.cost_min for option in line.options}

@@ -113,7 +113,7 @@ def test_a_place_on_a_face_is_told_from_its_lower_left_corner_seen_from_outside(
     }
     assert by_hand.keys() == set(FACES)
     for name, expected in by_hand.items():
-        place = place_on_face(plan, name, across_mm=20.0, up_mm=11.0, depth_mm=3.0)
+        place = place_on_face(plan, name, (20.0, 11.0), depth_mm=3.0)
         assert plan.air.frame.to_frame(np.array(place)) == pytest.approx(expected, abs=1e-3)
 
 
@@ -126,7 +126,7 @@ def test_the_port_of_the_plan_is_where_its_route_leaves(made):
         exit_mm = plan.air.frame.to_frame(plan.draw.frame.to_part(np.array(route.exit_mm)))
         assert start == pytest.approx(exit_mm, abs=1e-6)
         if route.route in ("straight", "groove"):
-            place = place_on_face(plan, route.exit_face, across_mm=across, up_mm=up)
+            place = place_on_face(plan, route.exit_face, (across, up))
             port_mm = plan.air.frame.to_part(np.array(port.place_mm))
             # The port stands on its column's top, within the pitch of the mesh.
             assert np.linalg.norm(np.array(place) - port_mm) < 0.8

@@ -61,11 +61,10 @@ def make_attitude(pour: records.Frame) -> records.AttitudeResult:
         map_n_vents=np.array([5, 4, 3, 7, 2, 4]),
         map_left_mm3=np.zeros(6),
         map_cost_min=np.array([31.0, 25, 18, 43, 37, 49]),
-        map_pitch_mm=0.94,
     )
 
 
-def make_vents(ports) -> records.VentsResult:
+def make_vents(ports, datum_mm) -> records.VentsResult:
     """A way out for every port; the blocked one goes sideways."""
     return records.VentsResult(
         routes=tuple(
@@ -78,7 +77,7 @@ def make_vents(ports) -> records.VentsResult:
                 path_mm=port.path_mm,
                 half="both" if port.is_blocked else "upper",
                 exit_face="right" if port.is_blocked else "top",
-                exit_from_corner_mm=port.from_corner_mm,
+                exit_from_corner_mm=tuple(port.place_mm[k] - datum_mm[k] for k in (0, 1)),
                 straw_mm=25.0 if port.kind == "vent" else 0.0,
                 pour="first",
                 when="stick before the first pour, or drill",
@@ -88,10 +87,10 @@ def make_vents(ports) -> records.VentsResult:
     )
 
 
-def make_gate() -> records.GateResult:
-    """One place for the gate, and a fill time."""
+def make_feed() -> records.GatePlan:
+    """One place for the gate."""
     return filled(
-        records.GateResult,
+        records.GatePlan,
         options=(
             filled(
                 records.GateOption,
@@ -103,6 +102,13 @@ def make_gate() -> records.GateResult:
             ),
         ),
         why="the cheapest place",
+    )
+
+
+def make_gate() -> records.GateResult:
+    """A bore and a fill time."""
+    return filled(
+        records.GateResult,
         bore_mm=8.0,
         least_bore_mm=4.5,
         head_mm=41.0,
@@ -205,6 +211,5 @@ def make_trade() -> records.TradeResult:
             pair((0.0, 0.0, 1.0), "+y", 44.2, True),
             pair((0.12, 0.5, 0.8577), "+z", 61.0, False),
         ),
-        margin_min=10.0,
         why="no other pair costs less",
     )

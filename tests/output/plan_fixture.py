@@ -12,6 +12,7 @@ import numpy as np
 from output.neutral import filled
 from output.plan_air import (
     make_attitude,
+    make_feed,
     make_fill,
     make_gate,
     make_pours,
@@ -19,7 +20,7 @@ from output.plan_air import (
     make_trade,
     make_vents,
 )
-from output.plan_bench import bench_records
+from output.plan_bench import bench_records, make_water
 from output.plan_flex import make_draft_views, make_flex, make_remedies, make_seam
 from output.plan_split import WALL_MM, make_draw, make_line, make_parting, make_undercuts
 from output.plan_texts import FINDINGS, STEPS
@@ -87,7 +88,6 @@ def port(label, kind, x_mm, y_mm, *, diameter_mm=2.5, height_mm=66.0, is_blocked
         place_mm=(x_mm, y_mm, height_mm),
         path_mm=POUR.to_part(np.array([place, [x_mm, y_mm, 82.0]])),
         cup_mm=20.0 if kind == "gate" else 0.0,
-        from_corner_mm=(x_mm - DATUM_MM[0], y_mm - DATUM_MM[1]),
         height_mm=height_mm,
         length_mm=82.0 - height_mm,
         diameter_mm=diameter_mm,
@@ -113,7 +113,6 @@ def _air(n_vents: int) -> records.AirResult:
             rise_mm=6.0,
             air_mm3=310.0,
             roof_mm2=24.0,
-            is_highest=number == 1,
         )
         for number, p in enumerate((GATE, *VENTS), start=1)
     )
@@ -296,9 +295,17 @@ def make_plan(
     if steps is not None:
         schedule = replace(schedule, steps=tuple(steps))
     job = filled(records.Job, paper=paper, copies=copies)
+    cut = filled(records.Split, draw=make_draw(), parting=make_parting())
+    made = bench_records(_part(name), cut, _amounts(copies), schedule, job)
     return filled(
         records.Plan,
-        **bench_records(_part(name), make_parting(), make_draw(), _amounts(copies), schedule, job),
+        water=make_water(),
+        weigh=made.weigh,
+        timeline=made.timeline,
+        fit=made.fit,
+        heat=made.heat,
+        compat=made.compat,
+        buy=made.buy,
         version=__version__,
         part=_part(name),
         job=job,
@@ -324,7 +331,8 @@ def make_plan(
         remedies=make_remedies(),
         air=_air(len(ports) - 1),
         attitude=make_attitude(POUR),
-        vents=make_vents(ports),
+        vents=make_vents(ports, DATUM_MM),
+        feed=make_feed(),
         gate=make_gate(),
         fill=make_fill(),
         rocking=make_rocking(),

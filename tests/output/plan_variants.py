@@ -20,7 +20,6 @@ def make_large_plan(*, factor: float, paper="A4") -> records.Plan:
             p,
             place_mm=grow(p.place_mm),
             path_mm=factor * p.path_mm,
-            from_corner_mm=grow(p.from_corner_mm),
             length_mm=factor * p.length_mm,
         )
         for p in plan.mould.ports
@@ -69,7 +68,7 @@ def make_large_plan(*, factor: float, paper="A4") -> records.Plan:
         sketches=sketches,
         parting=parting,
         line=line,
-        vents=make_vents(ports),
+        vents=make_vents(ports, mould.datum_mm),
     )
 
 

@@ -1,5 +1,7 @@
 """Words and page of the air sheet, on the hand-made plan and on none at all."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from output.neutral import filled
@@ -29,19 +31,18 @@ def test_page_says_how_to_stand_vent_and_fill():
 
 def test_a_plan_without_air_records_still_has_its_page():
     plan = make_plan()
-    empty = {
-        name: filled(kind)
-        for name, kind in (
-            ("attitude", records.AttitudeResult),
-            ("vents", records.VentsResult),
-            ("gate", records.GateResult),
-            ("fill", records.FillResult),
-            ("rocking", records.RockingResult),
-            ("pours", records.PoursResult),
-            ("trade", records.TradeResult),
-        )
-    }
-    text = " ".join(texts_of(air_pages(filled(records.Plan, **{**vars(plan), **empty}))))
+    bare = replace(
+        plan,
+        attitude=filled(records.AttitudeResult),
+        vents=filled(records.VentsResult),
+        feed=filled(records.GatePlan),
+        gate=filled(records.GateResult),
+        fill=filled(records.FillResult),
+        rocking=filled(records.RockingResult),
+        pours=filled(records.PoursResult),
+        trade=filled(records.TradeResult),
+    )
+    text = " ".join(texts_of(air_pages(bare)))
     assert "Every way up" in text and "Rocking the mould saves no vent here." in text
 
 

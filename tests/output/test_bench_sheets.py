@@ -76,8 +76,9 @@ def test_many_copies_and_long_names_stay_on_their_pages():
     )
     line = replace(PLAN.buy.lines[0], packs=((pack, 123),))
     unknown = replace(PLAN.compat.lines[0], used="something from the shed " * 4)
+    plan = make_plan(copies=40)
     plan = replace(
-        make_plan(copies=40),
+        plan,
         buy=replace(PLAN.buy, lines=(line, PLAN.buy.lines[1])),
         compat=replace(PLAN.compat, lines=(unknown, *PLAN.compat.lines)),
     )

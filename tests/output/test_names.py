@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import shapes
 from output.greek import greek_catalogue, in_greek
+from output.neutral import filled
 from output.plan_variants import VARIANTS
 from output.test_sheet_build import plan_of
 
@@ -19,7 +20,7 @@ from castplan.materials import rubber
 from castplan.materials.cards import class_cards
 from castplan.paper import paper
 from castplan.paper.sheet_build import build_pages
-from castplan.records import Job, Solid
+from castplan.records import Job, Solid, Split
 from castplan.texts import names
 from castplan.words import bench as bench_view
 from castplan.words import formats
@@ -64,7 +65,8 @@ def test_every_board_has_a_word():
 
 def test_the_record_keeps_codes_and_the_cards_say_words(greek):
     job = Job(brush_mm=1.0)
-    sized = weigh.size_cups(PLAN.amounts, PLAN.part, PLAN.draw, PLAN.parting, job)
+    split = filled(Split, draw=PLAN.draw, parting=PLAN.parting)
+    sized = weigh.size_cups(PLAN.amounts, PLAN.part, split, job)
     mixes = {mix.name for mix in PLAN.amounts.mixes}
     assert {cup.pour for cup in sized.cups} == {limit.pour for limit in sized.limits} == mixes
     # A brush coat is one whatever it is called.

@@ -9,7 +9,7 @@ from output.neutral import filled
 from output.page_check import faults
 
 from castplan import records
-from castplan.bench.equipment import check_equipment
+from castplan.bench.equipment import Boxed, check_equipment
 from castplan.mould.boards import cut_boards
 from castplan.mould.holddown import weigh_lift
 from castplan.mould.section import cut_sections
@@ -32,7 +32,7 @@ def plan_of(name, *, paper="A4", **choices):
     job = records.Job(paper=paper, pot_mm=(200.0, 180.0), scale_max_g=500.0, **choices)
     mould = moulds.make_mould(body, height, job=job, ports=[(gate, "gate", 8.0)])
     boards = cut_boards(mould.field, mould.box, mould.surface, job)
-    up = moulds.UPRIGHT
+    boxed = Boxed(box=mould.box, boards=boards, block=mould.mould, up=np.array([0.0, 0.0, 1.0]))
     mix = filled(records.Mix, mass_g=400.0, density_g_ml=1.08)
     amounts = filled(records.AmountsResult, mixes=(mix, mix))
     sketch = filled(
@@ -50,16 +50,8 @@ def plan_of(name, *, paper="A4", **choices):
             keys=mould.keys,
             boards=boards,
             hold=weigh_lift(mould.mould, job, part_mm3=body.volume_mm3),
-            equipment=check_equipment(mould.box, boards, mould.mould, amounts, up, up, job),
-            sections=cut_sections(
-                mould.part,
-                up,
-                mould.surface,
-                mould.box,
-                mould.keys,
-                mould.mould,
-                filled(records.VentsResult),
-            ),
+            equipment=check_equipment(boxed, amounts, job),
+            sections=cut_sections(mould.part, mould.cut),
         ),
     )
 

@@ -207,8 +207,9 @@ def test_openings_stand_where_they_are_measured_and_as_wide(hook, grille, drawn)
                 assert (port.cup_mm / 2, *np.round(mouth, 6)) in found
         straight = next(port for port in plan.mould.ports if port.kind == "gate")
         mouth = (rotation @ routes[straight.label])[:2] - plan.mould.datum_mm
-        # A gate goes straight up here, so the plan measures it at the same place.
-        assert mouth == pytest.approx(straight.from_corner_mm, abs=0.5)
+        # A gate goes straight up here, so its mouth stands over its place in the cavity.
+        place = np.subtract(straight.place_mm[:2], plan.mould.datum_mm)
+        assert mouth == pytest.approx(place, abs=0.5)
         box = plan.mould.box_view_mm - plan.mould.datum_mm
         assert any(
             len(one.get_xydata()) == len(box) + 1

@@ -21,6 +21,7 @@ from castplan import records
 from castplan.columns import levels
 from castplan.columns.gaps import find_gaps
 from castplan.geometry import solid
+from castplan.mould.cut import Cut
 from castplan.mould.halves import make_halves
 from castplan.mould.keys import lay_out_keys
 from castplan.split.box import choose_box
@@ -59,9 +60,9 @@ def mould(request):
     top = vertices[int(np.argmax(vertices[:, 2]))]
     ports = (moulds.port(box, top, kind="gate", diameter_mm=8.0, label="G"),)
     made = filled(records.MouldResult, ports=ports)
-    up = moulds.UPRIGHT
-    keys = lay_out_keys(field, box, surface, made, job)
-    halves = make_halves(part, up, surface, box, keys, made)
+    keys = lay_out_keys(field, moulds.split_of(box, surface), made, job)
+    cut = Cut(frame=moulds.UPRIGHT, surface=surface, box=box, keys=keys, ports=ports)
+    halves = make_halves(part, cut)
     whole = locked_volume_mm3(field, gaps)
     whole += float(levels.sweep_levels(field).trapped_mm3([parting.height_mm])[0])
     return vertices, faces, part, box, keys, halves, whole

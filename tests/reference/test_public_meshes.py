@@ -24,7 +24,7 @@ from castplan.columns import field
 from castplan.errors import GeometryError, InputError
 from castplan.files import record
 from castplan.part.close import Closing
-from castplan.part.load import load_part, read_part
+from castplan.part.load import Reading, load_part, read_part
 from castplan.planning import build_plan
 from castplan.records import Job
 
@@ -134,7 +134,7 @@ def test_overlapping_bodies_count_once_as_in_an_exact_union(name):
 
 @pytest.mark.parametrize("name", ["knob.stl", "faucet.stl"])
 def test_one_sided_ones_are_planned_once_closed(name):
-    part = load_part(installed()[name], unit="m", closing=Closing())
+    part = load_part(installed()[name], Reading(unit="m", closing=Closing()))
     assert part.check.is_watertight or part.check.n_holes
     plan = build_plan(part, JOB)
     assert "changed" in {finding.code for finding in plan.findings}

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from castplan.bench.amounts import size_mix
+from castplan.bench.amounts import Pour, size_mix
 from castplan.materials.cards import POT_LIFE_FACTOR, POT_LIFE_FACTORS, get_card, split_by_weight
 from castplan.materials.wording import scale_step_g, weight_text
 from castplan.records import Sourced
@@ -38,14 +38,8 @@ def test_mould_weighs_what_the_example_says(entry):
     net_in3 = add_up(entry["terms"])
     assert net_in3 == pytest.approx(entry["expected_net_in3"], rel=entry["tolerance"])
     g_per_in3 = entry.get("g_per_in3") or G_PER_LB / entry["in3_per_lb"]
-    mix = size_mix(
-        name="example",
-        card=card_of_density(g_per_in3 / CM3_PER_IN3),
-        net_ml=net_in3 * CM3_PER_IN3,
-        waste_fraction=0.0,
-        temperature_c=23.0,
-        times=1,
-    )
+    pour = Pour(name="example", net_ml=net_in3 * CM3_PER_IN3, waste_fraction=0.0)
+    mix = size_mix(card_of_density(g_per_in3 / CM3_PER_IN3), pour, temperature_c=23.0)
     assert mix.mass_g == pytest.approx(entry["expected_g"], rel=entry["tolerance"])
 
 

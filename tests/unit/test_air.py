@@ -30,7 +30,6 @@ def test_gate_on_the_higher_tower_vent_on_the_lower(seed):
     field, air = air_of(body.vertices_mm @ turn.T, body.faces, turn.T)
     high, low = air.peaks[air.gate], air.peaks[air.vents[0]]
     assert len(air.peaks) == 2 and len(air.vents) == 1
-    assert high.is_highest and not low.is_highest
     # Middle of each level roof: within a column.
     assert high.place_mm == pytest.approx((15, 0, 45), abs=field.pitch_mm)
     assert low.place_mm == pytest.approx((-15, 0, 30), abs=field.pitch_mm)

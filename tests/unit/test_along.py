@@ -45,38 +45,38 @@ def strip():
 
 
 def test_the_gate_stands_half_way_along_and_resin_runs_as_washburn_says(strip):
-    gate, card = strip.gate, get_card(strip.job.resin, kind="resin")
-    assert gate.chosen.feed == "top"
-    x_mm = strip.air.frame.to_part(np.array(gate.chosen.place_mm))[0]
+    gate, feed, card = strip.gate, strip.feed, get_card(strip.job.resin, kind="resin")
+    assert feed.chosen.feed == "top"
+    x_mm = strip.air.frame.to_part(np.array(feed.chosen.place_mm))[0]
     assert x_mm == pytest.approx(LENGTH_MM / 2, abs=LENGTH_MM / 48)
     # Alone it has half the length to run either way. Over the middle of the strip stand half
     # its height, the silicone over it and 25 mm of cup; the strip's short sides, a bore of
     # some mm and half a slab either way make it longer, by a quarter at most.
     rim_mm = 0.5 * TALL_MM + (strip.mould.high_mm[1] - TALL_MM) + 25.0
     least_s = washburn_s(LENGTH_MM / 2, card, head_mm=rim_mm)
-    assert least_s < gate.run.alone_s < 1.5 * least_s
+    assert least_s < feed.run.alone_s < 1.5 * least_s
     pot_life_min, _, _ = pot_life_at(card, temperature_c=strip.job.shop_temperature_c)
-    assert gate.run.pot_life_s == 60 * pot_life_min and gate.limit_s == 15 * pot_life_min
-    assert gate.run.length_mm == pytest.approx(LENGTH_MM)
+    assert feed.run.pot_life_s == 60 * pot_life_min and gate.limit_s == 15 * pot_life_min
+    assert feed.run.length_mm == pytest.approx(LENGTH_MM)
 
 
 def test_further_gates_come_in_for_what_one_does_not_do_in_time(strip):
-    gate = strip.gate
-    assert gate.run.alone_s > gate.limit_s and gate.chosen.further
-    assert gate.run.low_s < gate.run.high_s < 0.8 * gate.run.alone_s
-    assert gate.run.next_mm is None
+    gate, feed = strip.gate, strip.feed
+    assert feed.run.alone_s > gate.limit_s and feed.chosen.further
+    assert feed.run.low_s < feed.run.high_s < 0.8 * feed.run.alone_s
+    assert feed.run.next_mm is None
     codes = {finding.code for finding in strip.findings}
     assert "several-gates" in codes and "run-late" not in codes
     # A slower resin runs as fast and has more time: one gate does.
     slow = plan_of(resin="polyurethane-slow-75d")
-    assert not slow.gate.chosen.further and slow.gate.run.high_s <= slow.gate.limit_s
+    assert not slow.feed.chosen.further and slow.feed.run.high_s <= slow.gate.limit_s
     assert not {"several-gates", "run-late"} & {finding.code for finding in slow.findings}
-    assert slow.gate.run.high_s == slow.gate.run.alone_s
+    assert slow.feed.run.high_s == slow.feed.run.alone_s
 
 
 def test_on_a_leaning_strip_the_gate_leaves_the_high_end():
     plan = plan_of(up=(0.06, 1.0, 0.0), resin="polyurethane-medium-72d")
-    chosen = plan.gate.chosen
+    chosen = plan.feed.chosen
     assert chosen.feed == "top" and chosen.peak is None and plan.air.gate is None
     x_mm = plan.air.frame.to_part(np.array(chosen.place_mm))[0]
     assert x_mm == pytest.approx(LENGTH_MM / 2, abs=LENGTH_MM / 48)
@@ -86,13 +86,13 @@ def test_on_a_leaning_strip_the_gate_leaves_the_high_end():
     assert top_mm == pytest.approx((LENGTH_MM, TALL_MM, 0.75), abs=1.0)
     assert plan.fill.caught_ml < 0.02
     # From the high end alone resin would run longer, and that option says so.
-    other = next(option for option in plan.gate.options if option.peak is not None)
+    other = next(option for option in plan.feed.options if option.peak is not None)
     assert other.cost_min > chosen.cost_min
     assert "half way along" in air_view.gate_sentence(plan)
 
 
 def test_every_gate_has_its_port_its_way_and_its_step(strip):
-    n = 1 + len(strip.gate.chosen.further)
+    n = 1 + len(strip.feed.chosen.further)
     labels = ["G", *(f"G{k}" for k in range(2, n + 1))]
     gates = [port for port in strip.mould.ports if port.kind == "gate"]
     assert [port.label for port in gates] == labels
@@ -142,23 +142,23 @@ def manifold_mm3(solid):
 
 def test_what_is_too_long_for_its_resin_is_told_with_the_place_of_one_more():
     late = plan_of(resin="polyester-casting", air_weights=DEAR)
-    assert not late.gate.chosen.further
+    assert not late.feed.chosen.further
     (finding,) = [finding for finding in late.findings if finding.code == "run-late"]
     assert finding.severity == "warn"
-    assert late.gate.run.high_s > 0.5 * late.gate.run.pot_life_s
+    assert late.feed.run.high_s > 0.5 * late.feed.run.pot_life_s
     # Half way from the gate to the end that fills last.
-    gate_mm = late.air.frame.to_part(np.array(late.gate.chosen.place_mm))[0]
-    last_mm = late.draw.frame.to_part(np.array(late.gate.run.last_mm))[0]
+    gate_mm = late.air.frame.to_part(np.array(late.feed.chosen.place_mm))[0]
+    last_mm = late.draw.frame.to_part(np.array(late.feed.run.last_mm))[0]
     assert finding.where_mm[0] == pytest.approx(0.5 * (gate_mm + last_mm), abs=LENGTH_MM / 48)
     assert str(round(finding.where_mm[0])) in finding.do
     # Set there by hand it would halve the way, so more than halve the time.
-    assert late.gate.run.length_mm == pytest.approx(LENGTH_MM)
+    assert late.feed.run.length_mm == pytest.approx(LENGTH_MM)
 
 
 def test_a_part_that_is_not_long_has_its_gate_as_before():
     vertices, faces = bodies.arrays(bodies.cuboid((0, 60), (0, 20), (0, 12)))
     plan = build_plan(shapes.part_of(vertices, faces), Job(**QUICK))
-    assert plan.gate.run is None and not plan.gate.chosen.further
+    assert plan.feed.run is None and not plan.feed.chosen.further
     assert air_view.run_sentences(plan) == []
 
 
@@ -176,18 +176,18 @@ def test_further_gates_where_the_shop_wants_none_are_told():
     # All of the strip is marked: there is no other place for them.
     light = replace(AirWeights(), keep_off_min=1.0)
     plan = plan_of(keep_off=((LENGTH_MM / 2, 0.0, 0.0, LENGTH_MM),), air_weights=light)
-    labels = [f"G{k}" for k in range(2, 2 + len(plan.gate.chosen.further))]
-    assert labels and all("marked" in gate.harms for gate in plan.gate.chosen.further)
+    labels = [f"G{k}" for k in range(2, 2 + len(plan.feed.chosen.further))]
+    assert labels and all("marked" in gate.harms for gate in plan.feed.chosen.further)
     (told,) = [f for f in plan.findings if f.code == "further-gate-on-marked"]
     assert told.severity == "warn" and all(label in told.message for label in labels)
 
 
 def test_further_gates_keep_off_a_mark_beside_their_place(strip):
-    first = strip.gate.chosen.further[0]
+    first = strip.feed.chosen.further[0]
     x_mm = float(strip.air.frame.to_part(np.array(first.place_mm))[0])
     plan = plan_of(keep_off=((x_mm, TALL_MM, THICK_MM / 2, 6.0),))
-    assert plan.gate.chosen.further
-    assert not any("marked" in gate.harms for gate in plan.gate.chosen.further)
-    for gate in plan.gate.chosen.further:
+    assert plan.feed.chosen.further
+    assert not any("marked" in gate.harms for gate in plan.feed.chosen.further)
+    for gate in plan.feed.chosen.further:
         place = plan.air.frame.to_part(np.array(gate.place_mm))
         assert np.linalg.norm(place - (x_mm, TALL_MM, THICK_MM / 2)) >= 6.0

@@ -1,5 +1,7 @@
 """Ways to stand the mould: stands, scores and the choice on bodies known by hand."""
 
+from dataclasses import replace
+
 import bodies
 import numpy as np
 import pytest
@@ -7,12 +9,13 @@ import shapes
 
 from castplan.air import attitude, stand_bill
 from castplan.air.high_points import find_air
-from castplan.air.ups import judge_field, score_ups, sphere_lattice
+from castplan.air.ups import Grid, judge_field, score_ups, sphere_lattice
 from castplan.geometry import directions, frames
 from castplan.geometry.stands import Stand, box_rests, list_stands, stand_asked_for, stand_for
 from castplan.records import Frame, Job
 
 LEVEL = Frame(rotation=np.eye(3))
+UP = np.array([[0, 0, 1.0]])
 FEW = {"n_attitudes": 60}  # a coarse map is enough for a choice among faces
 
 
@@ -21,7 +24,15 @@ def choose(body, *, box_mm=None, draw=LEVEL, **choices):
     job = Job(**FEW, **choices)
     size = np.array(part.check.extent_mm) + 24 if box_mm is None else box_mm
     table = attitude.map_ups(part, job)
-    return attitude.find_attitude(part, draw, job, table, box_mm=size)
+    return attitude.find_attitude(attitude.DrawnBox(frame=draw, box_mm=size), job, table)
+
+
+def surface_of(body):
+    return body.vertices_mm, body.faces, bodies.NO_FACES
+
+
+def grid_of(pitch_mm):
+    return Grid(pitch_mm=pitch_mm, turn=np.eye(3))
 
 
 # -- stands ------------------------------------------------------------------------
@@ -86,9 +97,7 @@ def test_the_map_is_even_over_the_sphere():
 def test_scores_of_posts_up_down_and_lying():
     body = bodies.posts((8, 14, 11, 20))
     ups = np.array([[0, 0, 1.0], [0, 0, -1], [1, 0, 0]])
-    up, down, end = score_ups(
-        body.vertices_mm, body.faces, bodies.NO_FACES, ups, Job(), pitch_mm=0.25
-    )
+    up, down, end = score_ups(surface_of(body), ups, Job(), grid_of(0.25))
     # Up: three posts beside the gate's keep 36 x (8 + 14 + 11) mm3.
     assert up.n_vents == 3
     assert up.caught_mm3 == pytest.approx(36 * 33, rel=0.02)
@@ -107,23 +116,15 @@ def test_air_in_small_points_costs_its_share():
         x = 12 + 5 * k
         solid += bodies.cuboid((x, x + 2), (9, 11), (0, 12))
     vertices, faces = bodies.arrays(solid)
-    (score,) = score_ups(
-        vertices, faces, bodies.NO_FACES, np.array([[0, 0, 1.0]]), Job(), pitch_mm=0.2
-    )
+    surface = vertices, faces, bodies.NO_FACES
+    (score,) = score_ups(surface, UP, Job(), grid_of(0.2))
     assert score.small_mm3 == pytest.approx(9 * 16, rel=0.1)  # a bump is ten columns wide
     assert score.left_mm3 == 0
 
 
 def test_fewer_vents_than_wanted_leave_the_least():
     body = bodies.posts((8, 14, 11, 20))
-    (score,) = score_ups(
-        body.vertices_mm,
-        body.faces,
-        bodies.NO_FACES,
-        np.array([[0, 0, 1.0]]),
-        Job(max_vents=1),
-        pitch_mm=0.25,
-    )
+    (score,) = score_ups(surface_of(body), UP, Job(max_vents=1), grid_of(0.25))
     assert score.left_mm3 == pytest.approx(36 * (8 + 11), rel=0.02)
 
 
@@ -143,14 +144,7 @@ def test_a_level_roof_is_tilted_where_that_saves_vents():
     # A plate of 120 x 90 mm: lying level it wants vents along the roof; on its
     # edge too; tilted it has one high corner.
     result = choose(shapes.box(120, 90, 4), box_mm=(144, 114, 28))
-    level = score_ups(
-        shapes.box(120, 90, 4).vertices_mm,
-        shapes.box(120, 90, 4).faces,
-        bodies.NO_FACES,
-        np.array([[0, 0, 1.0]]),
-        Job(),
-        pitch_mm=0.5,
-    )[0]
+    (level,) = score_ups(surface_of(shapes.box(120, 90, 4)), UP, Job(), grid_of(0.5))
     assert level.n_vents == 4 and level.roof_mm == pytest.approx(120, abs=2)
     assert result.chosen.tilt_deg > 0 and result.chosen.n_vents == 1
     assert result.chosen.roof_mm < 25
@@ -163,9 +157,7 @@ def test_a_tilted_winner_is_as_good_as_the_tilts_round_it_on_the_real_mesh():
     pitch_mm = 120 / attitude.FINAL_ACROSS
 
     def burden(ups):
-        scores = score_ups(
-            body.vertices_mm, body.faces, bodies.NO_FACES, ups, Job(), pitch_mm=pitch_mm
-        )
+        scores = score_ups(surface_of(body), ups, Job(), grid_of(pitch_mm))
         return [(score.n_vents, score.caught_mm3) for score in scores]
 
     # The option's own numbers are those of the real mesh at the closer pitch.
@@ -220,11 +212,10 @@ def test_vents_in_an_upright_parting_save_the_drilling():
     part = shapes.part_of(body.vertices_mm, body.faces)
     job = Job(**FEW)
     table = attitude.map_ups(part, job)
-    common = {"box_mm": (44, 44, 44)}
-    plain = attitude.find_attitude(part, LEVEL, job, table, **common).chosen
-    result = attitude.find_attitude(
-        part, LEVEL, job, table, **common, on_parting=lambda p: np.abs(p[:, 2]) < 2
-    ).chosen
+    box = attitude.DrawnBox(frame=LEVEL, box_mm=(44, 44, 44))
+    plain = attitude.find_attitude(box, job, table).chosen
+    parted = replace(box, on_parting=lambda p: np.abs(p[:, 2]) < 2)
+    result = attitude.find_attitude(parted, job, table).chosen
     assert (plain.rest, plain.n_grooves) == ("+z", 0)
     assert result.rest[1] in "xy" and result.n_grooves == 1
     weights = job.air_weights

@@ -19,7 +19,7 @@ PRINTED = {"bed": "printed"}
 
 def bed_of(body, height, **choices):
     mould = moulds.make_mould(body, height, job=records.Job(**(PRINTED | choices)))
-    pieces = beds.make_bed(mould.field, mould.surface, mould.box, mould.keys, mould.job)
+    pieces = beds.make_bed(mould.field, mould.cut, mould.job)
     return mould, pieces
 
 
@@ -149,14 +149,7 @@ def test_the_case_holds_the_rubber():
     body = shapes.box(60.0, 40.0, 20.0)
     ports = [((0, 0, 10.0), "gate", 8.0), ((-25, -15, 10.0), "vent", 2.5)]
     mould = moulds.make_mould(body, 0.0, ports=ports)
-    lower, upper = make_case(
-        mould.part,
-        moulds.UPRIGHT,
-        mould.box,
-        mould.mould,
-        mould.job,
-        parting_mm=0.0,
-    )
+    lower, upper = make_case(mould.part, mould.cut, mould.job, parting_mm=0.0)
     rubber = as_manifold(mould.halves.upper) + as_manifold(mould.halves.lower)
     for tray in (lower, upper):
         mesh = moulds.as_trimesh(tray)

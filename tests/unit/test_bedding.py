@@ -11,7 +11,7 @@ from castplan.mould.bedding import choose_bedding
 from castplan.records import BEDDINGS, HolePlug, Job, PartingLine
 
 # The box's inside from -12 to 38 mm; the part stands on 0.
-BOX = {"low_mm": -12.0, "high_mm": 38.0, "upper_ml": 100.0}
+BOX = {"ends_mm": (-12.0, 38.0), "upper_ml": 100.0}
 
 
 def bedding_of(height_mm, *, kind="level", bed="clay", plugs=(), **changes):

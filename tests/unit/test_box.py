@@ -119,7 +119,7 @@ def keys_of(body, ports=(), **choices):
     )
     mould = filled(records.MouldResult, ports=made)
     surface = moulds.surface_over(box, 2.0)
-    return box, lay_out_keys(field, box, surface, mould, job), job
+    return box, lay_out_keys(field, moulds.split_of(box, surface), mould, job), job
 
 
 def wrong_ways(box, *, within_mm, n_turns=360):
@@ -231,7 +231,7 @@ def test_flat_parts_get_raised_keys_and_clay_sunk_ones():
         job = records.Job(bed=bed)
         bedding = moulds.bedding_of(field, box, surface, job)
         mould = filled(records.MouldResult, bedding=bedding)
-        keys = lay_out_keys(field, box, surface, mould, job)
+        keys = lay_out_keys(field, moulds.split_of(box, surface), mould, job)
         assert keys.is_raised is raised
 
 

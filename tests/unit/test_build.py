@@ -1,6 +1,7 @@
 """Hold-down, equipment, sections: Archimedes, Pythagoras and closed forms."""
 
 import math
+from dataclasses import replace
 from functools import cache
 
 import bodies
@@ -12,7 +13,8 @@ import shapes
 from output.neutral import filled
 
 from castplan import records
-from castplan.bench.equipment import check_equipment
+from castplan.bench.equipment import Boxed, check_equipment
+from castplan.bench.equipment_findings import list_equipment_findings
 from castplan.geometry.shutoff import cutting_surface
 from castplan.mould.boards import cut_boards
 from castplan.mould.findings import list_build_findings
@@ -68,11 +70,10 @@ def equipment_of(size=(60.0, 80.0, 40.0), pour=(0, 0, 1.0), **choices):
     base = filled(records.Board, name="base board", count=1, size_mm=(x + 60, y + 60))
     boards = filled(records.BoardsResult, boards=(base,), thickness_mm=10.0, rim_mm=10.0)
     mould = filled(records.MouldResult, lower_ml=50.0, upper_ml=100.0, part_ml=40.0, ports_ml=2.0)
-    frame = records.Frame(rotation=np.eye(3))
     other = {2: np.eye(3), 0: bodies.ALONG["x"], 1: bodies.ALONG["y"]}
-    pour_frame = records.Frame(rotation=other[int(np.argmax(pour))])
-    job = records.Job(**choices)
-    return check_equipment(box, boards, mould, amounts_of(), frame, pour_frame, job)
+    up = other[int(np.argmax(pour))][2]
+    boxed = Boxed(box=box, boards=boards, block=mould, up=up)
+    return check_equipment(boxed, amounts_of(), records.Job(**choices))
 
 
 def test_a_block_stands_in_a_pot_of_its_diagonal():
@@ -174,15 +175,7 @@ def test_sections_go_through_the_gate():
     body = shapes.box(60.0, 40.0, 20.0)
     ports = [((5, 4, 10.0), "gate", 8.0), ((-20, 4, 10.0), "vent", 2.5)]
     mould = moulds.make_mould(body, 2.0, ports=ports)
-    front, side = cut_sections(
-        mould.part,
-        moulds.UPRIGHT,
-        mould.surface,
-        mould.box,
-        mould.keys,
-        mould.mould,
-        filled(records.VentsResult),
-    )
+    front, side = cut_sections(mould.part, mould.cut)
     assert (front.name, side.name) == ("front", "side")
     assert (front.at_mm, side.at_mm) == (4.0, 5.0)
     assert [label for label, _ in front.ports_mm] == ["0", "1"]
@@ -208,15 +201,8 @@ def test_a_bowl_in_the_cut_belongs_to_the_upper_half():
     line = filled(
         records.PartingLine, kind="level", surface=mould.surface, plugs=(), filled_above_mm3=9000.0
     )
-    front, _ = cut_sections(
-        mould.part,
-        moulds.UPRIGHT,
-        cutting_surface(mould.field, line),
-        mould.box,
-        mould.keys,
-        mould.mould,
-        filled(records.VentsResult),
-    )
+    fine = replace(mould.cut, surface=cutting_surface(mould.field, line))
+    front, _ = cut_sections(mould.part, fine)
     middle = shapely.Point(0, 7)
     assert any(shapely.Polygon(ring).contains(middle) for ring in front.upper_mm)
     assert not any(shapely.Polygon(ring).contains(middle) for ring in front.lower_mm)
@@ -229,37 +215,32 @@ def laid_out():
     field = bodies.look(body.vertices_mm, body.faces)
     mould = moulds.make_mould(body, 0.0)
     boards = cut_boards(field, mould.box, mould.surface, mould.job)
-    return {"box": mould.box, "keys": mould.keys, "boards": boards}
+    return mould.box, {"keys": mould.keys, "boards": boards}
 
 
-def build_of(**changes):
-    parts = {
-        **laid_out(),
-        "hold": filled(records.HoldDown),
-        "equipment": filled(records.EquipmentResult),
-        "sections": (),
-    }
-    return records.BuildResult(**(parts | changes))
+def findings_of(**changes):
+    box, made = laid_out()
+    return list_build_findings(box, filled(records.Mould, **(made | changes)))
 
 
-def codes(build):
-    return {finding.code for finding in list_build_findings(build)}
+def codes(findings):
+    return {finding.code for finding in findings}
 
 
 def test_findings_say_what_does_not_work():
-    assert codes(build_of()) <= {"box-grown-for-keys"}
+    assert codes(findings_of()) <= {"box-grown-for-keys"}
     hold = filled(records.HoldDown, is_floating=True, part_g=10.0, lift_g=30.0)
-    assert "part-floats" in codes(build_of(hold=hold))
+    assert "part-floats" in codes(findings_of(hold=hold))
     misfit = filled(records.Fit, name="pressure pot", is_fitting=False)
     turned = filled(records.Fit, name="pressure pot", is_fitting=True, way="x", is_as_poured=False)
     for fit, code in ((misfit, "does-not-fit"), (turned, "fits-another-way")):
         equipment = filled(records.EquipmentResult, fits=(fit,))
-        assert code in codes(build_of(equipment=equipment))
+        assert code in codes(list_equipment_findings(equipment))
     small = filled(records.EquipmentResult, is_scale_enough=False)
-    assert "scale-too-small" in codes(build_of(equipment=small))
+    assert "scale-too-small" in codes(list_equipment_findings(small))
     bare = filled(records.KeysResult, places_mm=np.empty((0, 3)))
-    assert "no-keys" in codes(build_of(keys=bare))
+    assert "no-keys" in codes(findings_of(keys=bare))
     bent = filled(records.BoardsResult, thickness_mm=6.0, bulge_mm=4.0, bulge_limit_mm=0.5)
-    found = [f for f in list_build_findings(build_of(boards=bent)) if f.code == "board-bulges"]
+    found = [f for f in findings_of(boards=bent) if f.code == "board-bulges"]
     # A plate twice as thick bends an eighth as far.
     assert "12 mm" in found[0].do

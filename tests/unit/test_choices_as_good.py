@@ -15,7 +15,7 @@ import pytest
 import shapes
 
 from castplan.air.even_findings import list_even_findings
-from castplan.air.high_points import find_air
+from castplan.air.high_points import PourView, find_air
 from castplan.geometry import frames, margins
 from castplan.geometry.guard import Guard
 from castplan.records import Job
@@ -33,7 +33,7 @@ def gate_of(solid, seed, *, noise_mm=0.0):
     part = shapes.part_of(points @ turn.T, faces)
     # The columns stand as they like round the way up.
     field = bodies.look(part.vertices_mm, part.faces, bodies.frame_up(turn[:, 2]))
-    air = find_air(field, JOB, guard=Guard(part, JOB))
+    air = find_air(field, JOB, PourView(guard=Guard(part, JOB)))
     return air.frame.to_part(np.array(air.peaks[air.gate].place_mm)) @ turn, field.pitch_mm
 
 
@@ -88,9 +88,9 @@ def made():
 def told(draw, made, *, line=None, flex=None, ups=(10.0, 20.0)):
     options = [SimpleNamespace(cost_min=cost) for cost in ups]
     attitude = SimpleNamespace(options=options, is_asked_for=False)
-    found = list_even_findings(
-        draw, line or made.line, flex or made.flex, attitude, tie_mm3=made.tie_mm3
-    )
+    parts = {"line": line or made.line, "flex": flex or made.flex}
+    split = bodies_split.handed_on(made, draw, **parts)
+    found = list_even_findings(split, attitude, tie_mm3=made.tie_mm3)
     assert len(found) <= 1
     return found[0].message if found else ""
 

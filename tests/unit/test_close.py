@@ -7,7 +7,7 @@ import trimesh
 
 from castplan.errors import THICKNESS, GeometryError, InputError
 from castplan.part.close import Closing
-from castplan.part.load import load_part, part_from_arrays
+from castplan.part.load import Reading, Source, load_part, part_from_arrays
 
 ROUNDING = 1e-12
 
@@ -34,7 +34,7 @@ def test_a_show_face_alone_is_refused_with_the_ways_out(tmp_path):
         GeometryError, match=r"one side missing \(a hole of .*--close-to-plane.*--thickness MM"
     ):
         load_part(path, unit="mm")
-    part = load_part(path, unit="mm", closing=Closing())
+    part = load_part(path, Reading(unit="mm", closing=Closing()))
     # The rim is flat: the plane is the base that was taken away.
     assert part.check.volume_mm3 == pytest.approx(body.volume_mm3, rel=1e-6)  # float32 file
     assert part.check.changes[0].startswith("closed 1 open side (12.5 cm2) to a plane")
@@ -69,7 +69,7 @@ def test_walls_reach_down_to_the_plane():
             np.column_stack((k + n, after, k)),
         )
     )
-    part = part_from_arrays(vertices, faces, name="cap", closing=Closing())
+    part = part_from_arrays(vertices, faces, name="cap", source=Source(closing=Closing()))
     # Closed form: the prism over the n-gon from -10 to 5.
     assert part.check.volume_mm3 == pytest.approx(shapes.polygon_factor(n) * 100 * 15, rel=ROUNDING)
     assert part.check.is_watertight and "walls up to 6 mm" in part.check.changes[0]
@@ -79,7 +79,9 @@ def test_a_tray_of_sheet_gets_its_thickness_inward():
     # Five sides of a box, normals outward: closed form of a mitred tray.
     body = shapes.box(40.0, 30.0, 20.0)
     open_top = without(body, lambda points: points[:, 2] >= 10.0)
-    part = part_from_arrays(body.vertices_mm, open_top, name="tray", closing=Closing(2.0))
+    part = part_from_arrays(
+        body.vertices_mm, open_top, name="tray", source=Source(closing=Closing(2.0))
+    )
     assert part.check.volume_mm3 == pytest.approx(40 * 30 * 20 - 36 * 26 * 18, rel=ROUNDING)
     assert part.check.extent_mm == pytest.approx((40.0, 30.0, 20.0))
     assert part.check.is_watertight and not part.check.is_one_sided
@@ -89,7 +91,9 @@ def test_a_tray_of_sheet_gets_its_thickness_inward():
 def test_half_a_ball_of_sheet(thickness_mm):
     body = shapes.sphere(20.0, 128)
     half = without(body, below(0.0))
-    part = part_from_arrays(body.vertices_mm, half, name="bowl", closing=Closing(thickness_mm))
+    part = part_from_arrays(
+        body.vertices_mm, half, name="bowl", source=Source(closing=Closing(thickness_mm))
+    )
     # Smooth closed form 2/3 pi (R^3 - r^3); 128 sides fall short by 2e-3 at most.
     smooth = 2 / 3 * np.pi * (20**3 - (20 - thickness_mm) ** 3)
     assert part.check.volume_mm3 == pytest.approx(smooth, rel=5e-3)
@@ -108,14 +112,14 @@ def test_a_flat_sheet_needs_a_thickness():
     with pytest.raises(GeometryError, match="no volume") as refused:
         part_from_arrays(tilted, faces, name="sheet")
     assert refused.value.asks == THICKNESS
-    part = part_from_arrays(square, faces, name="sheet", closing=Closing(3.0))
+    part = part_from_arrays(square, faces, name="sheet", source=Source(closing=Closing(3.0)))
     assert part.check.volume_mm3 == pytest.approx(1800.0, rel=ROUNDING)
 
 
 def test_a_closed_mesh_needs_no_back():
     body = shapes.box()
     with pytest.raises(GeometryError, match="found a closed mesh"):
-        part_from_arrays(body.vertices_mm, body.faces, name="box", closing=Closing())
+        part_from_arrays(body.vertices_mm, body.faces, name="box", source=Source(closing=Closing()))
 
 
 @pytest.mark.parametrize("thickness_mm", [0.0, -1.0, float("nan"), float("inf")])
@@ -123,4 +127,4 @@ def test_a_thickness_that_is_none(tmp_path, thickness_mm):
     body = shapes.box()
     path = stl_of(tmp_path, body.vertices_mm, body.faces)
     with pytest.raises(InputError, match="--thickness"):
-        load_part(path, unit="mm", closing=Closing(thickness_mm))
+        load_part(path, Reading(unit="mm", closing=Closing(thickness_mm)))

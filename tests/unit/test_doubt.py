@@ -7,11 +7,12 @@ import shapes
 import trimesh
 
 from castplan.bench.doubt import find_doubt, find_near_holes
+from castplan.bench.mesh_findings import list_mesh_findings
 from castplan.columns import field
 from castplan.columns.gaps import find_gaps
 from castplan.columns.peaks import find_peaks
-from castplan.part.findings import list_mesh_findings
 from castplan.part.load import part_from_arrays
+from castplan.part.study import HeldPockets
 from castplan.records import AmountsResult, Job
 from castplan.split.draw import find_draw
 
@@ -159,16 +160,11 @@ def doubt_of(part):
     top = int(np.argmax(columns.highest_mm))
     place = (*columns.centre_mm([top])[0], float(columns.highest_mm[top]))
     air = SimpleNamespace(peaks=(SimpleNamespace(number=1, place_mm=place),))
-    return columns, find_doubt(
-        part,
-        columns,
-        gaps,
-        np.minimum(gaps.pocket + 1, 1),
-        columns,
-        air,
-        amounts(),
-        part_mm3=columns.volume_mm3,
-    )
+    of_gap = np.minimum(gaps.pocket + 1, 1)
+    held = HeldPockets(field=columns, gaps=gaps, of_gap=of_gap, undercuts=None)
+    volume_mm3 = columns.volume_mm3
+    seen = SimpleNamespace(pockets=held, part_mm3=volume_mm3, rested=columns)
+    return columns, find_doubt(part, seen, air, amounts())
 
 
 def test_a_closed_part_has_no_doubt():

@@ -12,10 +12,10 @@ from pouring import Setup
 
 from castplan import records
 from castplan.air.feed import PREFER_MIN
-from castplan.air.fill import fill_cavity
 from castplan.columns.heights import volume_by_height
 from castplan.geometry.channels import Block, lay_on, length_of
 from castplan.materials.gate import N_LEVELS, STANDARD_BORES_MM, head
+from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.gate import find_gate
 from castplan.mould.halves import make_halves
 from castplan.mould.section import cut_sections
@@ -32,8 +32,12 @@ def standing(**choices):
 
 
 def gate_of(setup):
-    rest = setup.attitude.rest
-    return find_gate(setup.feed, setup.rest_field, rest, setup.draw, setup.mould, setup.job)
+    return find_gate(setup.silicone, setup.feed, setup.mould, setup.job)
+
+
+def fill_of(setup):
+    pouring = Pouring(air=setup.air, gate=gate_of(setup))
+    return fill_cavity(setup.part, pouring, setup.draw, setup.job)
 
 
 def test_what_lies_over_the_cup_is_told_and_not_timed():
@@ -46,7 +50,7 @@ def test_what_lies_over_the_cup_is_told_and_not_timed():
     path[-1, 2] = low_mm + 40.0
     bent = replace(port, path_mm=setup.draw.to_frame(rest.to_part(path)))
     mould = replace(setup.mould, ports=(bent, *others))
-    gate = find_gate(setup.feed, setup.rest_field, rest, setup.draw, mould, setup.job)
+    gate = find_gate(setup.silicone, setup.feed, mould, setup.job)
     over_mm = 100.0 - 40.0 - head().value
     # Within one of the levels that the cavity is cut into.
     assert gate.unfed_ml == pytest.approx(60 * 20 * over_mm / 1000, abs=120 / N_LEVELS)
@@ -131,7 +135,7 @@ def test_a_riser_enters_low_and_lies_in_the_parting():
     assert path[:, 2] == pytest.approx(0.0, abs=1e-9)
     # Up beside the slab: 30 mm of it, 1.5 of silicone, half the bore.
     assert np.abs(path[1:, 1]).min() >= 30 + 1.5 + 0.5 * riser.bore_mm
-    assert setup.air.gate is None and len(setup.air.vents) >= 1
+    assert setup.openings.gate is None and len(setup.openings.vents) >= 1
     assert [port.is_riser for port in setup.mould.ports] == [True]
 
 
@@ -164,9 +168,9 @@ def test_a_way_through_the_part_is_not_clear():
     setup = standing()
     block = Block(
         setup.rest_field,
-        setup.air.frame,
+        setup.openings.frame,
         setup.draw,
-        setup.air.up,
+        setup.openings.up,
         setup.line.surface,
         setup.box.low_mm,
         setup.box.high_mm,
@@ -186,8 +190,8 @@ def test_the_cavity_fills_from_the_mouth_of_the_riser():
     )
     # Standing on its feet, one leg is fed and the other fills over the crown.
     setup = Setup(arch, job=records.Job(feed="riser"), parting_mm=5.0)
-    assert setup.air.gate is None
-    fill = fill_cavity(setup.part, setup.attitude, setup.air, gate_of(setup), setup.draw, setup.job)
+    assert setup.openings.gate is None
+    fill = fill_of(setup)
     for frame in fill.frames:
         total = frame.filled_ml + frame.caught_ml + frame.open_ml
         assert total == pytest.approx(fill.cavity_ml, rel=1e-9)
@@ -212,17 +216,15 @@ def test_vents_stand_over_the_cup_at_a_tilt_too():
             records.Port,
             label=str(n),
             kind="vent",
-            place_mm=setup.air.peaks[k].place_mm,
-            path_mm=np.array([setup.air.peaks[k].place_mm, (0, 0, 0)]),
+            place_mm=setup.openings.peaks[k].place_mm,
+            path_mm=np.array([setup.openings.peaks[k].place_mm, (0, 0, 0)]),
             diameter_mm=2.5,
         )
-        for n, k in enumerate(setup.air.vents, start=1)
+        for n, k in enumerate(setup.openings.vents, start=1)
     ]
     mould = replace(setup.mould, ports=(gate, *vents))
-    routes = route_vents(
-        setup.rest_field, setup.air, mould, setup.line, setup.draw, cup_high_mm=25.0
-    ).routes
-    up = np.asarray(setup.air.up)
+    routes = route_vents(setup.silicone, mould, cup_high_mm=25.0).routes
+    up = np.asarray(setup.openings.up)
     rim = np.add(routes[0].exit_mm, (0, 0, 25.0)) @ up
     for route in routes[1:]:
         mouth = np.add(route.exit_mm, (0, 0, route.straw_mm)) @ up
@@ -246,15 +248,15 @@ def riser_mould():
         length_mm=length_of(path),
         is_riser=True,
     )
-    mould = replace(plain.mould, ports=(riser, *plain.mould.ports))
     keys = replace(plain.keys, places_mm=np.empty((0, 3)))
-    cut = make_halves(plain.part, moulds.UPRIGHT, plain.surface, plain.box, keys, mould)
-    bare = make_halves(plain.part, moulds.UPRIGHT, plain.surface, plain.box, keys, plain.mould)
-    return plain, mould, keys, path, cut, bare
+    bare = replace(plain.cut, keys=keys)
+    with_riser = replace(bare, ports=(riser, *bare.ports))
+    cut, uncut = (make_halves(plain.part, each) for each in (with_riser, bare))
+    return plain.part, with_riser, path, cut, uncut
 
 
 def test_the_halves_have_the_riser_half_each():
-    _, _, _, path, cut, bare = riser_mould()
+    _, _, path, cut, bare = riser_mould()
     for half in (cut.upper, cut.lower):
         assert moulds.as_trimesh(half).is_watertight
     total = cut.upper.volume_mm3 + cut.lower.volume_mm3 + cut.cavity_mm3 + cut.ports_mm3
@@ -269,16 +271,8 @@ def test_the_halves_have_the_riser_half_each():
 
 
 def test_the_section_shows_the_riser_where_it_runs():
-    plain, mould, keys, path, _, _ = riser_mould()
-    front, side = cut_sections(
-        plain.part,
-        moulds.UPRIGHT,
-        plain.surface,
-        plain.box,
-        keys,
-        mould,
-        filled(records.VentsResult),
-    )
+    part, with_riser, path, _, _ = riser_mould()
+    front, side = cut_sections(part, with_riser)
     # The front cut runs along its first leg, at the height of the parting.
     ring = dict(front.ports_mm)["G"]
     assert ring[:, 0].min() == pytest.approx(-41, abs=0.05)  # the bend's ball
@@ -293,9 +287,9 @@ def test_the_section_shows_the_riser_where_it_runs():
 @pytest.mark.parametrize("vents_at", [(), ((50.0, 20.0, 5.0),), ((0.0, 5.0, 10.0),)])
 def test_a_riser_goes_with_vents_that_the_shop_names(vents_at):
     setup = standing(feed="riser", vents_at=vents_at)
-    assert setup.air.gate is None
+    assert setup.openings.gate is None
     # Whatever is named, something lets the air out.
-    assert len(setup.air.vents) + len(setup.air.extra_vents_mm) >= 1
-    fill = fill_cavity(setup.part, setup.attitude, setup.air, gate_of(setup), setup.draw, setup.job)
+    assert len(setup.openings.vents) + len(setup.openings.extra_vents_mm) >= 1
+    fill = fill_of(setup)
     last = fill.frames[-1]
     assert last.filled_ml + last.caught_ml == pytest.approx(fill.cavity_ml, rel=1e-9)

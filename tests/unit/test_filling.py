@@ -1,7 +1,7 @@
 """Gate, fill film, thin walls and the trade between draws and attitudes."""
 
 import math
-from types import SimpleNamespace
+from dataclasses import replace
 
 import bodies
 import numpy as np
@@ -11,27 +11,28 @@ from output.neutral import filled
 from pouring import LEVEL, Setup
 
 from castplan import records
-from castplan.air import fill as fill_stage
 from castplan.air.feed import PREFER_MIN
-from castplan.air.fill import fill_cavity
-from castplan.air.findings import list_air_findings
+from castplan.air.stand_findings import list_stand_findings
 from castplan.air.trade import choose_draw, rank_combinations, stand_draws
 from castplan.columns.narrows import find_narrows
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import pipe_flow
+from castplan.mould import fill as fill_stage
+from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.gate import find_gate
 from castplan.mould.opening_findings import list_opening_findings
+from castplan.mould.pour_findings import list_pour_findings
 
 SAMPLING = 0.01
 
 
 def gate_of(setup):
-    rest = setup.attitude.rest
-    return find_gate(setup.feed, setup.rest_field, rest, setup.draw, setup.mould, setup.job)
+    return find_gate(setup.silicone, setup.feed, setup.mould, setup.job)
 
 
 def fill_of(setup):
-    return fill_cavity(setup.part, setup.attitude, setup.air, gate_of(setup), setup.draw, setup.job)
+    pouring = Pouring(air=setup.air, gate=gate_of(setup))
+    return fill_cavity(setup.part, pouring, setup.draw, setup.job)
 
 
 # -- gate --------------------------------------------------------------------------
@@ -83,7 +84,7 @@ def test_the_least_bore_just_fills_in_time(resin):
 
 def test_gates_are_scored_by_face_parting_and_fall():
     body = bodies.posts((8, 14, 11, 20))
-    plain = gate_of(Setup(body))
+    plain = Setup(body).feed
     assert {option.feed for option in plain.options} == {"top", "riser"}
     costs = [option.cost_min for option in plain.options[1:]]
     assert costs == sorted(costs)
@@ -95,14 +96,14 @@ def test_gates_are_scored_by_face_parting_and_fall():
     drops = {round(o.place_mm[2], 3): o.drop_mm for o in plain.options if o.feed == "top"}
     assert all(drop == pytest.approx(z) for z, drop in drops.items())  # the base stands on 0
     # With the posts' tops shown the tallest, all the way on that side, pays in full.
-    shown = gate_of(Setup(body, job=records.Job(show_face=(0, 0, 1), feed="top")))
+    shown = Setup(body, job=records.Job(show_face=(0, 0, 1), feed="top")).feed
     tallest = [next(o for o in g.options if o.drop_mm > 24) for g in (plain, shown)]
     assert tallest[1].show_up_fraction == pytest.approx(1)
     assert tallest[1].cost_min - tallest[0].cost_min == pytest.approx(
         records.Job().air_weights.show_up_min
     )
     # Standing on its end with the parting upright a riser can lie in the parting.
-    standing = gate_of(Setup(body, up=(1, 0, 0), parting_mm=2.0))
+    standing = Setup(body, up=(1, 0, 0), parting_mm=2.0).feed
     riser = next(o for o in standing.options if o.feed == "riser")
     lying = next(o for o in plain.options if o.feed == "riser")
     assert riser.is_on_parting and riser.cost_min < lying.cost_min
@@ -130,7 +131,7 @@ def test_frames_conserve_the_cavity_and_rise_in_equal_shares():
 def test_a_tower_without_a_vent_shows_its_air():
     # Towers on one base: 16 x 16 mm2, 20 and 35 high; one opening on the higher.
     setup = Setup(shapes.two_towers(), job=records.Job(max_vents=0))
-    assert setup.air.vents == ()
+    assert setup.openings.vents == ()
     fill = fill_of(setup)
     assert fill.caught_ml == pytest.approx(16 * 16 * 20 / 1000, rel=SAMPLING)
     last = fill.frames[-1]
@@ -278,7 +279,6 @@ def test_the_draw_moves_for_more_than_the_margin(saved_min, moves):
     assert draw.direction == (ALONG if moves else UP)
     assert draw.candidates[0].direction == draw.direction and len(draw.candidates) == 2
     assert trade.chosen.draw == draw.direction
-    assert trade.margin_min == 10.0
     if moves:
         assert trade.best.is_chosen and "10 min more" in trade.why
 
@@ -298,26 +298,17 @@ def test_air_that_stays_counts_where_vents_may_not_be_more():
 
 
 def findings_of(setup, fill, **changes):
-    seen = SimpleNamespace(
-        attitude=setup.attitude,
-        vents=filled(records.VentsResult),
-        gate=gate_of(setup),
-        rocking=filled(records.RockingResult),
-        pours=filled(records.PoursResult),
-        trade=trade_of(),
+    """Findings of the pour, as `changes` have air and mould."""
+    found = {"feed": setup.feed, "gate": gate_of(setup), "trade": trade_of()} | changes
+    air_parts = {k: v for k, v in found.items() if k in ("attitude", "feed", "rocking", "trade")}
+    made = {k: v for k, v in found.items() if k not in air_parts}
+    air = replace(setup.air, **air_parts)
+    mould = filled(records.Mould, block=setup.mould, fill=fill, **made)
+    return (
+        *list_stand_findings(air),
+        *list_pour_findings(setup.draw, air, mould, setup.job),
+        *list_opening_findings(setup.draw, setup.openings, mould, setup.job),
     )
-    vars(seen).update(changes)
-    return list_air_findings(
-        setup.draw,
-        seen.attitude,
-        setup.air,
-        seen.gate,
-        fill,
-        seen.rocking,
-        seen.pours,
-        seen.trade,
-        setup.job,
-    ) + list_opening_findings(setup.draw, setup.air, setup.mould, seen.vents, setup.job)
 
 
 def test_a_blocked_gate_stops_and_a_blocked_vent_warns():

@@ -9,7 +9,7 @@ import shapes
 
 from castplan.materials.cards import load_cards
 from castplan.records import Job
-from castplan.split.flex import judge_pockets
+from castplan.split.flex import Skin, judge_pockets
 
 STEPS = ("leaves freely", "flexes out", "may tear", "locked")
 
@@ -99,15 +99,7 @@ def test_noise_widens_the_interval_of_depths():
     split = bodies_split.split(bodies_split.part_of(shapes.t_slot()))
     quiet, noisy = (
         judge_pockets(
-            split.field,
-            split.gaps,
-            split.undercuts,
-            split.pocket_of_gap,
-            split.job,
-            box_low_mm=split.box.low_mm,
-            box_high_mm=split.box.high_mm,
-            thin=(),
-            noise_mm=noise_mm,
+            split.pockets, split.job, Skin(thin=(), noise_mm=noise_mm), ends_mm=split.ends_mm
         ).depth_error_mm
         for noise_mm in (None, 0.3)
     )

@@ -9,7 +9,7 @@ from pouring import Setup
 from scipy.spatial.transform import Rotation
 
 from castplan.air import attitude
-from castplan.air.high_points import find_air
+from castplan.air.high_points import PourView, find_air
 from castplan.air.stand_bill import BENCH_MM
 from castplan.geometry.guard import Guard
 from castplan.geometry.stands import box_rests, stand_for
@@ -115,7 +115,8 @@ def test_marks_reach_as_far_as_they_are_told():
 def air_of(body, **choices):
     part = shapes.part_of(body.vertices_mm, body.faces)
     field, job = bodies.look(body.vertices_mm, body.faces), Job(**choices)
-    return field, find_air(field, job, vertices_mm=part.vertices_mm, guard=Guard(part, job))
+    view = PourView(vertices_mm=part.vertices_mm, guard=Guard(part, job))
+    return field, find_air(field, job, view)
 
 
 def test_no_vent_stands_on_a_marked_point_and_its_air_is_told():
@@ -159,12 +160,12 @@ def pin_and_tower():
 
 def test_the_gate_keeps_off_a_tip():
     setup = Setup(bodies.arrays(pin_and_tower()))
-    sections = {round(p.height_mm): p.section_mm2 for p in setup.air.peaks}
+    sections = {round(p.height_mm): p.section_mm2 for p in setup.openings.peaks}
     # Sections of the made body; the columns are 0.4 mm wide.
     assert sections[30] == pytest.approx(9, rel=0.3) and sections[28] == pytest.approx(196, rel=0.1)
     chosen = setup.feed.chosen
-    assert not chosen.is_on_tip and setup.air.gate is not None
-    assert setup.air.peaks[setup.air.gate].height_mm == pytest.approx(28)
+    assert not chosen.is_on_tip and setup.openings.gate is not None
+    assert setup.openings.peaks[setup.openings.gate].height_mm == pytest.approx(28)
     tip = next(option for option in setup.feed.options if option.is_on_tip)
     assert tip.cost_min > chosen.cost_min + WEIGHTS.tip_port_min / 2
 
@@ -184,9 +185,8 @@ def test_a_long_part_lies_and_is_tilted():
     body = shapes.box(620.0, 24.0, 9.0)
     part = shapes.part_of(body.vertices_mm, body.faces)
     job = Job(n_attitudes=60)
-    result = attitude.find_attitude(
-        part, LEVEL, job, attitude.map_ups(part, job), box_mm=(650.0, 50.0, 34.0)
-    )
+    box = attitude.DrawnBox(frame=LEVEL, box_mm=(650.0, 50.0, 34.0))
+    result = attitude.find_attitude(box, job, attitude.map_ups(part, job))
     assert result.chosen.rest[1] != "x" and result.chosen.tilt_deg > 0
 
 
@@ -196,7 +196,7 @@ def test_what_is_higher_than_a_bench_is_paid_by_the_mm(tilt_deg):
     lean = np.radians(tilt_deg)
     up = np.array([np.cos(lean), 0.0, np.sin(lean)])
     part = part_of(bodies.cuboid((0, 620), (0, 24), (0, 9)))
-    bill = attitude.bill_for(Job(), part, box_mm, None)
+    bill = attitude.bill_for(Job(), part, attitude.DrawnBox(frame=LEVEL, box_mm=box_mm))
     # Height of a leaning box: its sides on the plumb line.
     height_mm = 650 * np.cos(lean) + 34 * np.sin(lean)
     stand = stand_for(box_rests(LEVEL), up)

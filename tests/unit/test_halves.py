@@ -214,10 +214,8 @@ def test_ports_follow_their_routes():
         filled(records.Route, label="2", route="none"),
     )
     no_keys = replace(mould.keys, places_mm=np.empty((0, 3)))
-    up, first = moulds.UPRIGHT, (mould.surface, mould.box, no_keys)
-    bare = replace(mould.mould, ports=())
-    plain = make_halves(mould.part, up, *first, bare)
-    halves = make_halves(mould.part, up, *first, mould.mould, routes)
+    plain = make_halves(mould.part, replace(mould.cut, keys=no_keys, ports=()))
+    halves = make_halves(mould.part, replace(mould.cut, keys=no_keys, routes=routes))
     round_ = shapes.polygon_factor(48)
     high = mould.box.high_mm[2] - 10.0
     gate = round_ * 16 * (high - 6) + round_ * 6 * (100 + 40 + 16) / 3
@@ -280,14 +278,7 @@ def test_a_surface_that_bounds_nothing_is_refused():
         check=part.check,
     )
     with pytest.raises(GeometryError, match="does not bound a solid"):
-        make_halves(
-            broken,
-            moulds.UPRIGHT,
-            whole.surface,
-            whole.box,
-            whole.keys,
-            whole.mould,
-        )
+        make_halves(broken, whole.cut)
 
 
 @pytest.mark.parametrize("shape", ["round", "outline"])

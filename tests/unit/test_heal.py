@@ -11,7 +11,7 @@ from castplan.errors import InputError
 from castplan.geometry import level_set
 from castplan.part.close import Closing
 from castplan.part.heal import heal
-from castplan.part.load import part_from_arrays
+from castplan.part.load import Source, part_from_arrays
 
 
 def is_solid(part):
@@ -118,7 +118,9 @@ def test_a_surface_through_itself_is_made_anew_by_its_level_set(monkeypatch):
 
 
 def test_a_thickened_cover_keeps_its_volume():
-    part = part_from_arrays(*sheets.cover(60.0, 40.0), name="cover", closing=Closing(2.5))
+    part = part_from_arrays(
+        *sheets.cover(60.0, 40.0), name="cover", source=Source(closing=Closing(2.5))
+    )
     healed = heal(part)
     assert healed.done == part.check.changes
     assert healed.part.check.volume_mm3 == pytest.approx(part.check.volume_mm3, rel=1e-9)

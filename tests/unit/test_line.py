@@ -6,6 +6,7 @@ import bodies
 import bodies_split
 import numpy as np
 import pytest
+import shapely
 import shapes
 from output.neutral import filled
 from scipy.optimize import lsq_linear
@@ -13,8 +14,10 @@ from scipy.optimize import lsq_linear
 from castplan.bench.schedule import hollow_text
 from castplan.columns import rim, surface
 from castplan.mould.bedding import choose_bedding
+from castplan.mould.mould import mean_height_mm
 from castplan.records import FlexResult, HolePlug, Job, MouldResult, PartingLine, PocketFlex
 from castplan.split.line import find_line, is_worth_another
+from castplan.split.wish import LineWish
 
 
 def z_plate():
@@ -206,7 +209,9 @@ def test_mean_of_the_surface_is_that_of_a_fine_grid():
     )
     points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
     mean_mm = surface.read(plane.x_mm, plane.y_mm, plane.heights_mm, points).mean()
-    assert plane.mean_mm == pytest.approx(mean_mm, abs=1e-3)
+    (x0, x1), (y0, y1) = plane.x_mm[[0, -1]], plane.y_mm[[0, -1]]
+    found_mm = mean_height_mm(plane, shapely.box(x0, y0, x1, y1))
+    assert found_mm == pytest.approx(mean_mm, abs=1e-3)
 
 
 def test_what_would_tear_is_parted_again_by_a_line_that_traps_least():
@@ -216,10 +221,8 @@ def test_what_would_tear_is_parted_again_by_a_line_that_traps_least():
     turn = shapes.rotation(2)
     made = bodies_split.split(part, turn)
     assert not made.options[made.line.kind].is_free
-    ends = {"box_low_mm": made.box.low_mm, "box_high_mm": made.box.high_mm}
-    again = find_line(
-        made.field, made.gaps, made.parting, made.job, **ends, tie_mm3=made.tie_mm3, is_least=True
-    )
+    wish = LineWish(tie_mm3=made.tie_mm3, is_least=True)
+    again = find_line(made.drawn, made.job, wish, ends_mm=made.ends_mm)
     assert made.options[again.kind].is_free and again.kind != made.line.kind
     hard = filled(FlexResult, pockets=(filled(PocketFlex, verdict="may tear"),))
     easy = filled(FlexResult, pockets=(filled(PocketFlex, verdict="flexes out"),))
@@ -241,7 +244,7 @@ def test_a_hollow_that_a_hole_leads_into_is_filled_before_the_part_lies_on_it(
     flat = {"kind": "level", "box_height_mm": 0.0}
     line = filled(PartingLine, plugs=plugs, filled_below_mm3=filled_mm3, **flat)
     job = Job()
-    bedding = choose_bedding(line, job, low_mm=-job.under_mm, high_mm=50.0, upper_ml=100.0)
+    bedding = choose_bedding(line, job, ends_mm=(-job.under_mm, 50.0), upper_ml=100.0)
     assert bedding.kind == "flat-back"
     text = hollow_text(line, filled(MouldResult, bedding=bedding))
     assert ("39.0 ml" in text) == tells == bool(text)

@@ -8,7 +8,7 @@ from output.greek import greek_catalogue
 from output.neutral import filled
 
 from castplan import texts
-from castplan.part.findings import list_mesh_findings
+from castplan.bench.mesh_findings import list_mesh_findings
 from castplan.records import DoubtResult, MeshCheck, Part, Sampling
 
 FEW = {"n_holes": 1, "n_inner_shells": 1}

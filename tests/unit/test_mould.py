@@ -1,21 +1,26 @@
 """The box and what fills it: closed forms, and nothing lost between the halves."""
 
+from types import SimpleNamespace
+
 import bodies
 import numpy as np
 import pytest
 import shapes
+from output.neutral import filled
 
 from castplan.air.feed import plan_gate
 from castplan.air.high_points import find_air
+from castplan.air.site import GateSite
 from castplan.columns.gaps import find_gaps
 from castplan.geometry import frames
 from castplan.geometry.shutoff import parting_over
 from castplan.mould.mould import build_mould
-from castplan.records import Frame, Job
+from castplan.records import Air, Frame, Job, Split
 from castplan.split.box import choose_box
-from castplan.split.line import find_line
+from castplan.split.line import Drawn, find_line
 from castplan.split.parting import find_parting
 from castplan.split.undercuts import list_pockets, pull_halves
+from castplan.split.wish import LineWish
 
 # Sampled shares of the part at 128 columns across; worst measured 4.4e-3, the
 # upright thin wall of a cup.
@@ -39,15 +44,8 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
     parting = find_parting(field, gaps, tie_mm3=TIE_MM3)
     part_mm3 = part.check.volume_mm3
     box = choose_box(field, job, part_mm3=part_mm3)
-    line = find_line(
-        field,
-        gaps,
-        parting,
-        job,
-        box_low_mm=box.low_mm,
-        box_high_mm=box.high_mm,
-        tie_mm3=TIE_MM3,
-    )
+    drawn = Drawn(field=field, gaps=gaps, parting=parting)
+    line = find_line(drawn, job, LineWish(tie_mm3=TIE_MM3), ends_mm=(box.low_mm, box.high_mm))
     undercuts = list_pockets(
         field, pull_halves(field, gaps, parting_over(field, line, gaps)), part_mm3=part_mm3
     )
@@ -55,18 +53,21 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
     if up is not None:
         pour = bodies.look(part.vertices_mm, part.faces, bodies.frame_up(up), pitch_mm=pitch_mm)
     air = find_air(pour, job)
-    draw = Frame(rotation=field.rotation)
-    gate = plan_gate(pour, field, air, line, box, draw, job, part_mm3=part_mm3)
-    return build_mould(
-        field,
-        pour,
-        box,
-        line,
-        air,
-        gate,
-        job,
+    site = GateSite(
+        rested=pour,
+        drawn=field,
+        draw_frame=Frame(rotation=field.rotation),
+        line=line,
+        box=box,
         part_mm3=part_mm3,
-        sealed_mm3=undercuts.sealed_mm3,
+    )
+    gate = plan_gate(site, air, job)
+    seen = SimpleNamespace(pockets=SimpleNamespace(field=field), rested=pour, part_mm3=part_mm3)
+    return build_mould(
+        filled(Split, box=box, line=line, undercuts=undercuts),
+        filled(Air, openings=air, feed=gate),
+        seen,
+        job,
     )
 
 
@@ -93,7 +94,8 @@ def test_box_has_its_closed_form():
     assert [port.length_mm for port in mould.ports] == pytest.approx([12] * len(mould.ports))
     assert gate.height_mm == pytest.approx(20, abs=1e-9)
     # The middle of the roof, from the datum corner of the box; within a column.
-    assert gate.from_corner_mm == pytest.approx((42, 32), abs=60 / 128)
+    mouth = gate.path_mm[-1, :2] - np.array(mould.datum_mm)
+    assert mouth == pytest.approx((42, 32), abs=60 / 128)
     assert not gate.is_blocked
     # Bores, and a cup 6 mm deep (half of the 12) from the gate's 8 mm to 20: the
     # frustum of a cone, pi h / 3 (R^2 + R r + r^2), less the bore through it.
@@ -192,7 +194,9 @@ def test_poured_the_other_way_ports_run_to_that_side(up, size_mm, height_mm):
     assert sorted(np.ptp(view, axis=0)) == pytest.approx(sorted(size_mm), abs=1e-6)
     assert mould.datum_mm == pytest.approx(tuple(view.min(axis=0)), abs=1e-6)
     middle = np.ptp(view, axis=0) / 2
-    assert mould.ports[0].from_corner_mm == pytest.approx(tuple(middle), abs=60 / 128)
+    # Straight up, so the mouth stands over its place in the cavity.
+    place = np.subtract(mould.ports[0].place_mm[:2], mould.datum_mm)
+    assert place == pytest.approx(middle, abs=60 / 128)
 
 
 def test_port_of_a_leaning_pour_leaves_by_the_nearest_side():

@@ -9,7 +9,7 @@ import pytest
 import shapes
 from pouring import BLOCK, LEVEL, routes_of
 
-from castplan.air.high_points import find_air
+from castplan.air.high_points import PourView, find_air
 from castplan.geometry.stands import Stand, box_rests
 from castplan.records import Job
 
@@ -30,7 +30,7 @@ def test_a_tip_is_found_on_the_mesh_not_on_a_column(seed):
     turn = shapes.rotation(seed) if seed else np.eye(3)
     vertices = vertices @ turn.T
     field = bodies.look(vertices, faces, turn.T, pitch_mm=0.7)
-    air = find_air(field, Job(), vertices_mm=vertices)
+    air = find_air(field, Job(), PourView(vertices_mm=vertices))
     peak = air.peaks[air.gate]
     assert peak.is_on_mesh
     # The corner itself, to rounding; columns are 0.7 mm apart.
@@ -40,7 +40,7 @@ def test_a_tip_is_found_on_the_mesh_not_on_a_column(seed):
 def test_a_level_roof_has_its_place_in_the_middle():
     body = shapes.two_towers((60, 30, 10), 16, (20, 35))
     field = bodies.look(body.vertices_mm, body.faces)
-    air = find_air(field, Job(), vertices_mm=body.vertices_mm)
+    air = find_air(field, Job(), PourView(vertices_mm=body.vertices_mm))
     for peak, x in zip(air.peaks, (15, -15), strict=True):
         assert not peak.is_on_mesh
         assert peak.place_mm[:2] == pytest.approx((x, 0), abs=field.pitch_mm)
@@ -53,7 +53,7 @@ def test_places_of_a_tilted_pour_are_told_as_the_box_rests():
     vertices, faces = pyramid()
     stand = Stand("+z", box_rests(LEVEL)["+z"], 15.0, 75.0)
     field = bodies.look(vertices, faces, stand.frame.rotation, pitch_mm=0.4)
-    air = find_air(field, Job(), rest=LEVEL, vertices_mm=vertices)
+    air = find_air(field, Job(), PourView(rest=LEVEL, vertices_mm=vertices))
     assert air.frame is LEVEL and air.up == pytest.approx(stand.frame.up)
     peak = air.peaks[air.gate]
     assert peak.place_mm == pytest.approx((3.3, -2.1, 25.0), abs=1e-9)

@@ -13,13 +13,14 @@ def notes_of(*, kinds, option=None, routes=(), pours=()):
     )
     schedule = filled(records.ScheduleResult, steps=steps)
     option = option or filled(records.AttitudeOption, rest="+z")
-    result = add_pour_notes(
-        schedule,
-        filled(records.AttitudeResult, options=(option,)),
-        records.VentsResult(routes=routes),
-        filled(records.GateResult, cup_high_mm=25.0),
-        records.PoursResult(pours=pours),
+    mould = filled(
+        records.Mould,
+        vents=records.VentsResult(routes=routes),
+        gate=filled(records.GateResult, cup_high_mm=25.0),
+        pours=records.PoursResult(pours=pours),
     )
+    attitude = filled(records.AttitudeResult, options=(option,))
+    result = add_pour_notes(schedule, attitude, mould)
     assert [step.number for step in result.steps] == [step.number for step in steps]
     return [step.text for step in result.steps]
 

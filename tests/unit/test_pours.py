@@ -18,7 +18,7 @@ SAMPLING = 0.01
 
 def pours_of(body, *, parting_mm, **choices):
     setup = Setup(body, parting_mm=parting_mm, job=Job(**choices))
-    result = find_pours(setup.part, setup.draw, setup.line, setup.mould, setup.job)
+    result = find_pours(setup.part, setup.split, setup.mould, setup.job)
     return {pour.half: pour for pour in result.pours}
 
 
@@ -115,7 +115,8 @@ def test_a_tilt_is_judged_in_the_bowls_of_the_half_that_is_poured(sense):
     setup = Setup((vertices * (1.0, sense, sense), faces), parting_mm=sense * 36.0)
     bowl = "filled_above_mm3" if sense > 0 else "filled_below_mm3"
     line = replace(setup.line, **{bowl: 72.0 * 72.0 * 36.0})
-    found = find_pours(setup.part, setup.draw, line, setup.mould, setup.job)
+    split = replace(setup.split, line=line)
+    found = find_pours(setup.part, split, setup.mould, setup.job)
     (pour,) = [pour for pour in found.pours if pour.half == ("upper" if sense > 0 else "lower")]
     assert pour.caught_mm3 == pytest.approx(24 * 24 * 2, rel=SAMPLING)
     assert pour.tilt_deg == 30.0 and pour.toward_deg % 90 == 45.0
@@ -131,17 +132,20 @@ def test_a_tilt_is_judged_over_the_clay_as_it_lies():
     plate -= bodies.cuboid((-12, 12), (-12, 12), (9, 12))
     plate += bodies.cuboid((-20, -16), (-20, -16), (0, 11))
     setup = Setup(bodies.arrays(plate), parting_mm=0.0)
-    level = find_pours(setup.part, setup.draw, setup.line, setup.mould, setup.job).pours[0]
+    level = find_pours(setup.part, setup.split, setup.mould, setup.job).pours[0]
     following = replace(
         setup.line, surface=sheet_of(lambda x, y: np.where(np.abs(x) > 30, -0.05 * np.abs(x), 0.0))
     )
-    found = find_pours(setup.part, setup.draw, following, setup.mould, setup.job).pours[0]
+    found = find_pours(
+        setup.part, replace(setup.split, line=following), setup.mould, setup.job
+    ).pours[0]
     assert (found.tilt_deg, found.toward_deg) == (level.tilt_deg, level.toward_deg)
     # Sampled together with the clay, whose extent sets the lattice: half a cubic millimetre.
     assert found.tilted_mm3 == pytest.approx(level.tilted_mm3, abs=0.6)
     # A ramp that stays under the rim leaves what is caught level as it was.
     high = replace(setup.line, surface=sheet_of(lambda x, y: np.clip(0.2 * x, 0.0, 4.0)))
-    found = find_pours(setup.part, setup.draw, high, setup.mould, setup.job).pours[0]
+    split = replace(setup.split, line=high)
+    found = find_pours(setup.part, split, setup.mould, setup.job).pours[0]
     assert found.caught_mm3 == pytest.approx(level.caught_mm3, rel=0.01)
 
 

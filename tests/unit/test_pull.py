@@ -1,5 +1,6 @@
 """Finished halves pulled apart, against what solids are known to hold."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import bodies
@@ -11,14 +12,16 @@ from output.neutral import filled
 
 from castplan import records
 from castplan.geometry.shutoff import cutting_surface
-from castplan.mould.pull import list_proof_findings, pull_solids
+from castplan.mould.pull import pull_solids
+from castplan.split.proof_findings import list_proof_findings
 
 PROOF = filled(records.ProofResult, promised_mm3=0.0)
 
 
 def pulled(mould, halves=None):
     halves = halves or (mould.halves.upper, mould.halves.lower)
-    return pull_solids(mould.part, moulds.UPRIGHT, mould.box, halves, PROOF)
+    split = moulds.split_of(mould.box, mould.surface, proof=PROOF)
+    return pull_solids(mould.part, split, halves)
 
 
 def pierced_tray():
@@ -74,9 +77,7 @@ def test_a_hollow_that_the_wrong_half_fills_through_a_hole_stops_the_plan():
     line = filled(records.PartingLine, kind="level", surface=mould.surface, plugs=(), strips=())
     line = SimpleNamespace(**{**vars(line), "plugs": (plug,)})
     fine = cutting_surface(mould.field, line)
-    halves = moulds.make_halves(
-        mould.part, moulds.UPRIGHT, fine, mould.box, mould.keys, mould.mould
-    )
+    halves = moulds.make_halves(mould.part, replace(mould.cut, surface=fine))
     assert pulled(mould, (halves.upper, halves.lower)).solids_mm3 < 20.0
 
 

@@ -13,7 +13,7 @@ import trimesh
 
 from castplan.errors import CastplanError, InputError, ResourceError
 from castplan.part import read, refuse, stream
-from castplan.part.load import read_part
+from castplan.part.load import Reading, read_part
 
 # A megabyte: far below what any of the claims below would take.
 SMALL_BYTES = 4_000_000
@@ -182,7 +182,7 @@ def test_a_large_stl_is_thinned_while_it_is_read(tmp_path, monkeypatch):
     monkeypatch.setitem(refuse._MAX_FILE_BYTES, "stl", 100_000)
     with pytest.raises(ResourceError):
         read_part(path, unit="mm")
-    part = read_part(path, unit="mm", n_triangles=4000)
+    part = read_part(path, Reading(unit="mm", n_triangles=4000))
     assert 2000 < part.check.n_triangles < 6000
     # Vertices drawn together within cubes send closed to closed.
     assert part.check.is_watertight

@@ -20,9 +20,7 @@ def remedies_for(body, rotation=bodies.ALONG["z"], *, others=()):
     draws = [find_draw(part, Job(draw=tuple(way))) for way in (made.frame.up, *others)]
     candidates = tuple(draw.candidates[0] for draw in draws)
     draw = dataclasses.replace(draws[0], candidates=candidates)
-    found = find_remedies(
-        part, draw, made.field, made.gaps, made.undercuts, made.flex, made.pocket_of_gap
-    )
+    found = find_remedies(part, draw, made.pockets, made.flex)
     by_pocket = {}
     for remedy in found:
         by_pocket.setdefault(remedy.pocket, []).append(remedy)

@@ -24,7 +24,7 @@ def ridges(n, *, slope_deg=SLOPE_DEG, half_mm=15.0):
 
 def rock(body, **choices):
     setup = Setup(body, job=Job(**choices))
-    return setup.air, find_rocking(setup.part, setup.attitude, setup.air, setup.job)
+    return setup.openings, find_rocking(setup.part, setup.attitude, setup.openings, setup.job)
 
 
 def test_bubbles_run_along_a_roof_that_the_tilt_makes_rise():

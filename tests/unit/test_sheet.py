@@ -14,7 +14,7 @@ import trimesh
 
 from castplan.part.close import Closing
 from castplan.part.crossings import count_crossing
-from castplan.part.load import part_from_arrays
+from castplan.part.load import Source, part_from_arrays
 from castplan.part.sheet import thicken
 
 
@@ -175,7 +175,7 @@ def test_pieces_that_touch_at_a_corner_and_scraps():
 
 def test_what_was_done_is_told_with_the_volume():
     vertices, faces = sheets.scan(60.0, 45.0)
-    part = part_from_arrays(vertices, faces, name="scan", closing=Closing(2.5))
+    part = part_from_arrays(vertices, faces, name="scan", source=Source(closing=Closing(2.5)))
     told = part.check.changes
     assert told[0].startswith("thickened by 2.5 mm behind the side that the facets face: ")
     assert f"the solid holds {part.check.volume_mm3 / 1000:.3g} ml" in told[0]

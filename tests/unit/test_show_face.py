@@ -11,7 +11,7 @@ import trimesh
 from scipy.spatial.transform import Rotation
 
 from castplan.part.close import Closing
-from castplan.part.load import load_part
+from castplan.part.load import Reading, load_part
 from castplan.part.show_face import GUESS_WEIGHT, find_show_face, with_show_face
 from castplan.records import AirWeights, DrawWeights, Job
 
@@ -196,7 +196,7 @@ def test_a_scan_from_one_side_shows_that_side(tmp_path, turn):
     path = tmp_path / "scan.stl"
     scan = trimesh.Trimesh(vertices @ turn.T, faces[~is_back], process=False)
     path.write_bytes(scan.export(file_type="stl"))
-    part = load_part(path, unit="mm", closing=Closing(thickness_mm=2.0))
+    part = load_part(path, Reading(unit="mm", closing=Closing(thickness_mm=2.0)))
     told = find_show_face(part, Job())
     assert (told.basis, told.why) == ("guessed", "sheet")
     # The rim lies in the plane z = 0, so the areas add up along z.

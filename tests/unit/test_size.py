@@ -3,13 +3,14 @@
 import re
 import zipfile
 
+import numpy as np
 import pytest
 import shapes
 import trimesh
 
 from castplan.errors import GeometryError, InputError
 from castplan.part import size
-from castplan.part.load import load_part, read_part
+from castplan.part.load import Reading, load_part, read_part
 from castplan.planning import build_plan
 from castplan.records import Job
 
@@ -27,7 +28,7 @@ def stl(tmp_path):
 
 
 def test_a_measured_length_corrects_the_scale(stl):
-    part = load_part(stl(140.0, 60.0, 40.0), unit="mm", measured="x=142")
+    part = load_part(stl(140.0, 60.0, 40.0), Reading(unit="mm", measured="x=142"))
     # 142 / 140 along every axis; the volume by its cube.
     assert part.check.extent_mm == pytest.approx((142.0, 60 * 142 / 140, 40 * 142 / 140))
     assert part.check.volume_mm3 == pytest.approx(336_000 * (142 / 140) ** 3)
@@ -36,14 +37,14 @@ def test_a_measured_length_corrects_the_scale(stl):
 
 
 def test_a_measured_length_sets_the_scale_where_none_is_known(stl):
-    part = load_part(stl(5.0, 2.0, 1.0), measured="longest=127.0")
+    part = load_part(stl(5.0, 2.0, 1.0), Reading(measured="longest=127.0"))
     assert part.check.extent_mm == pytest.approx((127.0, 50.8, 25.4))
     assert (part.check.unit, part.check.mm_per_unit) == ("measured", pytest.approx(25.4))
     assert part.check.changes == ("set the scale by the measured longest=127.0: 1 unit is 25.4 mm",)
 
 
 def test_the_measured_length_may_carry_a_unit(stl):
-    part = load_part(stl(140.0, 60.0, 40.0), unit="mm", measured=" Z = 1.6in ")
+    part = load_part(stl(140.0, 60.0, 40.0), Reading(unit="mm", measured=" Z = 1.6in "))
     assert part.check.extent_mm[2] == pytest.approx(40.64)  # 1.6 x 25.4
 
 
@@ -51,12 +52,12 @@ def test_a_measured_length_unmasks_a_wrong_unit(stl):
     # 5.5 in read as mm; the original measures 139.7 mm.
     told = r"5.5 mm along x but 139.7 mm measured: the unit mm is wrong.* is 1 in: say --units in"
     with pytest.raises(InputError, match=told):
-        load_part(stl(5.5, 2.0, 1.0), unit="mm", measured="x=139.7")
+        load_part(stl(5.5, 2.0, 1.0), Reading(unit="mm", measured="x=139.7"))
 
 
 def test_a_measured_length_that_fits_no_unit_is_the_wrong_one(stl):
     with pytest.raises(InputError, match="no unit fits, so the measured length is wrong"):
-        load_part(stl(55.0, 20.0, 10.0), unit="mm", measured="x=110")
+        load_part(stl(55.0, 20.0, 10.0), Reading(unit="mm", measured="x=110"))
 
 
 @pytest.fixture
@@ -83,7 +84,7 @@ def stated(tmp_path):
 
 
 def test_a_measured_length_corrects_a_stated_unit_by_up_to_a_quarter(stated):
-    part = load_part(stated("millimeter"), measured="x=120")
+    part = load_part(stated("millimeter"), Reading(measured="x=120"))
     assert part.check.extent_mm == pytest.approx((120.0, 60.0, 30.0))
     assert part.check.unit == part.check.file_unit == "mm"
 
@@ -93,9 +94,9 @@ def test_a_stated_unit_that_the_measured_length_contradicts_is_told(stated):
     path = stated("inch")
     told = r"2540 mm along x but 101 mm measured: the in stated in the file is wrong.*--units mm"
     with pytest.raises(InputError, match=told):
-        load_part(path, measured="x=101")
+        load_part(path, Reading(measured="x=101"))
     # What the message says to do works, and nothing less does.
-    part = load_part(path, measured="x=101", unit="mm")
+    part = load_part(path, Reading(measured="x=101", unit="mm"))
     assert part.check.extent_mm[0] == pytest.approx(101.0)
     assert (part.check.unit, part.check.file_unit) == ("mm", "in")
     with pytest.raises(InputError, match="in stated in the file, but --units mm"):
@@ -105,20 +106,20 @@ def test_a_stated_unit_that_the_measured_length_contradicts_is_told(stated):
 def test_of_two_units_the_measured_length_says_which_is_wrong(stated):
     path = stated("millimeter")
     with pytest.raises(InputError, match=r"--units in, but the measured length fits the mm"):
-        load_part(path, unit="in", measured="x=99")
+        load_part(path, Reading(unit="in", measured="x=99"))
     with pytest.raises(InputError, match=r"--units in and the mm in the file is wrong.* 1 cm"):
-        load_part(path, unit="in", measured="x=1000")
+        load_part(path, Reading(unit="in", measured="x=1000"))
 
 
 @pytest.mark.parametrize("text", ["", "x", "x=", "w=3", "x=-3", "x=0", "x=1.2.3", "142", "x=inf"])
 def test_a_measure_that_cannot_be_read(stl, text):
     with pytest.raises(InputError, match="--measured: found"):
-        read_part(stl(5.0, 2.0, 1.0), unit="mm", measured=text)
+        read_part(stl(5.0, 2.0, 1.0), Reading(unit="mm", measured=text))
 
 
 def test_a_measure_in_an_unknown_unit(stl):
     with pytest.raises(InputError, match="the unit 'ell'"):
-        read_part(stl(5.0, 2.0, 1.0), measured="x=3ell")
+        read_part(stl(5.0, 2.0, 1.0), Reading(measured="x=3ell"))
 
 
 @pytest.mark.parametrize(
@@ -137,7 +138,7 @@ def test_absurd_sizes_need_a_yes(stl, sides, is_believed):
         return
     with pytest.raises(InputError, match=r"found a size of .* mm, .*say --yes"):
         load_part(path, unit="mm")
-    assert load_part(path, unit="mm", is_size_meant=True).check.n_triangles == 12
+    assert load_part(path, Reading(unit="mm", is_size_meant=True)).check.n_triangles == 12
     assert read_part(path, unit="mm").check.n_triangles == 12
 
 
@@ -155,15 +156,15 @@ def test_a_plan_of_many_sheets_is_asked_about_first(stl, sides, n_tiles):
     with pytest.raises(InputError, match=r"take about 110 sheets each.*say --yes") as caught:
         load_part(path, unit="mm")
     assert caught.value.asks == "size"
-    assert load_part(path, unit="mm", is_size_meant=True).check.n_triangles == 12
+    assert load_part(path, Reading(unit="mm", is_size_meant=True)).check.n_triangles == 12
 
 
 def test_a_scale_error_within_the_bound_is_no_wrong_unit():
     # The bound lies far from every ratio of two units (2.54 is the smallest).
-    about = {"unit": "mm", "is_stated": False, "name": "a"}
-    size.check_scale(size.Measured("x", 12.4), (10.0, 10.0, 10.0), **about)
+    ten = size.InFile(name="a", stated=None, extent=np.full(3, 10.0))
+    size.check_scale(ten, size.Measured("x", 12.4), unit="mm")
     with pytest.raises(InputError):
-        size.check_scale(size.Measured("x", 25.4), (10.0, 10.0, 10.0), **about)
+        size.check_scale(ten, size.Measured("x", 25.4), unit="mm")
 
 
 def test_a_part_between_the_columns_is_refused_in_one_line():

@@ -16,9 +16,8 @@ def findings_of(body, **choices):
     job = Job(draw=(0.0, 0.0, 1.0), **choices)
     draw = find_draw(part, job)
     made = bodies_split.split(part, draw.frame.rotation, job=job)
-    found = list_split_findings(
-        draw, made.undercuts, made.line, made.seam, made.flex, (), tie_mm3=made.tie_mm3
-    )
+    split = bodies_split.handed_on(made, draw)
+    found = list_split_findings(split, tie_mm3=made.tie_mm3)
     return made, found
 
 

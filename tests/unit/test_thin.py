@@ -8,7 +8,7 @@ import shapes
 import sheets
 
 from castplan.part.close import Closing
-from castplan.part.load import part_from_arrays
+from castplan.part.load import Source, part_from_arrays
 from castplan.records import Frame
 from castplan.split.thin import find_thin
 
@@ -73,7 +73,9 @@ def test_edges_of_round_bodies_are_not_thin(body):
 def test_a_thickened_sheet_is_as_thick_as_it_was_made(made, seed):
     turn = shapes.rotation(seed) if seed else np.eye(3)
     for thickness_mm, is_thin in ((2.5, False), (0.8, True)):
-        part = part_from_arrays(*made(60.0, 40.0), name="sheet", closing=Closing(thickness_mm))
+        part = part_from_arrays(
+            *made(60.0, 40.0), name="sheet", source=Source(closing=Closing(thickness_mm))
+        )
         places = find_thin(part, Frame(rotation=turn))
         found = [place for place in places if place.kind == "part"]
         if not is_thin:

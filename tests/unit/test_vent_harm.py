@@ -8,24 +8,23 @@ import shapes
 from output.neutral import filled
 from pouring import LEVEL, Setup
 
-from castplan.air.high_points import find_air
+from castplan.air.high_points import PourView, find_air
 from castplan.air.tops import NOTHING_MM3
 from castplan.geometry.guard import Guard
 from castplan.materials.gate import TIP_MM2
 from castplan.mould.opening_findings import list_opening_findings
-from castplan.records import Job, MouldResult, VentsResult
+from castplan.records import Job, Mould
 
 
 def air_of(solid, *, pitch_mm=0.3, **choices):
     vertices, faces = bodies.arrays(solid)
     part, job = shapes.part_of(vertices, faces), Job(**choices)
     field = bodies.look(vertices, faces, pitch_mm=pitch_mm)
-    return find_air(field, job, vertices_mm=vertices, guard=Guard(part, job))
+    return find_air(field, job, PourView(vertices_mm=vertices, guard=Guard(part, job)))
 
 
 def told(air, job=None):
-    mould = filled(MouldResult, box_view_mm=np.zeros((4, 2)))
-    found = list_opening_findings(LEVEL, air, mould, filled(VentsResult), job or Job())
+    found = list_opening_findings(LEVEL, air, filled(Mould), job or Job())
     return {f.code: f for f in found if f.code.startswith(("vent-on-", "kept-off"))}
 
 
@@ -124,5 +123,5 @@ def test_an_opening_leaves_the_top_of_a_crown_while_no_air_to_speak_of_stays(mar
 def test_the_cavity_still_fills_from_a_gate_beside_the_top():
     job = Job(keep_off=((0.0, 0.0, 100.0, 2.0),))
     setup = Setup(bodies.arrays(crown()), job=job)
-    peak = setup.air.peaks[0]
-    assert np.hypot(*peak.place_mm[:2]) >= 2.0 and setup.air.left_mm3 == 0
+    peak = setup.openings.peaks[0]
+    assert np.hypot(*peak.place_mm[:2]) >= 2.0 and setup.openings.left_mm3 == 0

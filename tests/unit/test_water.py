@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from output.neutral import filled
 
-from castplan.bench.water import AGREE_FRACTION, check_water, use_measured
+from castplan.mould.water import AGREE_FRACTION, check_water, use_measured
 from castplan.records import Job, MouldResult
 
 
@@ -50,7 +50,7 @@ def test_weight_over_density():
 def test_a_wrong_length_shows_as_its_cube(factor, words):
     """Volumes go with the cube of the length, a closed form."""
     water = check_water(mould(), Job(water_ml=40.0 * factor**3))
-    assert water.length_factor == pytest.approx(factor)
+    assert (1 + water.difference_fraction) ** (1 / 3) == pytest.approx(factor)
     assert words in water.causes[0]
 
 

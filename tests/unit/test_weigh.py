@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from output.neutral import filled
 
 from castplan.bench import findings as bench_findings
-from castplan.bench.amounts import size_mix, weigh_out
+from castplan.bench.amounts import Pour, size_mix, weigh_out
 from castplan.bench.weigh import (
     LONGEST_MIX_MIN,
     MOST_CUPS,
@@ -18,7 +18,7 @@ from castplan.bench.weigh import (
     size_cups,
 )
 from castplan.materials.cards import get_card
-from castplan.records import DrawResult, Frame, Job, MouldResult, Part, PartingResult, Shop
+from castplan.records import DrawResult, Frame, Job, MouldResult, Part, PartingResult, Shop, Split
 
 # A cube of 20 mm, one facet a side and half: 2400 mm2 of surface.
 CORNERS = np.array([[x, y, z] for x in (0, 20) for y in (0, 20) for z in (0, 20)], float)
@@ -44,20 +44,14 @@ def cups_of(job, *, upper_ml=160.0, lower_ml=100.0, part_ml=40.0, height_mm=10.0
     )
     amounts = weigh_out(mould, job)
     parting = filled(PartingResult, height_mm=height_mm)
-    return amounts, size_cups(amounts, CUBE, DRAW, parting, job)
+    return amounts, size_cups(amounts, CUBE, filled(Split, draw=DRAW, parting=parting), job)
 
 
 def mix_of(card_id, kind, *, mass_g, job=None):
     job = job or Job()
     card = get_card(card_id, kind=kind)
-    mix = size_mix(
-        name="Mix",
-        card=card,
-        net_ml=mass_g / card.density_g_ml.value,
-        waste_fraction=0.0,
-        temperature_c=job.shop_temperature_c,
-        times=1,
-    )
+    pour = Pour(name="Mix", net_ml=mass_g / card.density_g_ml.value, waste_fraction=0.0)
+    mix = size_mix(card, pour, temperature_c=job.shop_temperature_c)
     return share_out(mix, card, job)
 
 

@@ -45,7 +45,6 @@ class Clearance:
     turn_deg: tuple[float, float, float]  # about x, then y, then z
     insert_ml: float
     inside_ml: float
-    outside_ml: float
     breaks: tuple[Breakthrough, ...]
     flush_mm2: float  # of the insert that lies in the copy's surface
     least_wall_mm: float | None

@@ -36,7 +36,6 @@ class Diagnosis:
     """Every defect of the pours that stand, latest pour first."""
 
     defects: tuple[DefectDiagnosis, ...]
-    n_pours: int
 
 
 @record

@@ -2,6 +2,7 @@
 
 from castplan.air.records.air import HARMS, AirResult, Peak, PortHarm
 from castplan.air.records.attitude import AttitudeOption, AttitudeResult
+from castplan.air.records.room import Air
 from castplan.air.records.ways import (
     FEEDS,
     ROUTES,
@@ -26,6 +27,7 @@ __all__ = [
     "FEEDS",
     "HARMS",
     "ROUTES",
+    "Air",
     "AirResult",
     "AttitudeOption",
     "AttitudeResult",

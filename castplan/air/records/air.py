@@ -27,7 +27,6 @@ class Peak:
     width_mm: float  # widest circle that fits just under the top
     section_mm2: float  # of the part a usual gate's width under it
     bore_mm: float  # a vent for that width
-    is_highest: bool
     is_on_mesh: bool  # the place is a corner of the mesh, else the middle of a level roof
 
 

@@ -51,7 +51,6 @@ class AttitudeResult:
     map_n_vents: np.ndarray  # (k,) int64
     map_left_mm3: np.ndarray  # (k,)
     map_cost_min: np.ndarray  # (k,)
-    map_pitch_mm: float
 
     def __post_init__(self):
         freeze(self, "map_up", shape=(None, 3))

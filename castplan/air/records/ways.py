@@ -130,14 +130,16 @@ class GatePlan:
         """The gate of the plan."""
         return self.options[0]
 
+    @property
+    def is_riser(self) -> bool:
+        """Whether it feeds from below."""
+        return bool(self.options) and self.chosen.feed == "riser"
+
 
 @record
 class GateResult:
     """Gate, cup and fill time, with the bounds of the viscosity."""
 
-    options: tuple[GateOption, ...]  # the planned one first, the others by cost
-    is_asked_for: bool
-    why: str
     bore_mm: float
     least_bore_mm: float  # fills within the limit at the thick end of the viscosity
     length_mm: float
@@ -153,17 +155,6 @@ class GateResult:
     reservoir_ml: float
     assumptions: tuple[Sourced, ...]
     unfed_ml: float = 0.0  # of the cavity over the cup's surface: no resin gets there
-    run: GateRun | None = None  # of a long part
-
-    @property
-    def chosen(self) -> GateOption:
-        """The gate of the plan."""
-        return self.options[0]
-
-    @property
-    def is_riser(self) -> bool:
-        """Whether it feeds from below."""
-        return bool(self.options) and self.chosen.feed == "riser"
 
 
 @record
@@ -273,7 +264,6 @@ class TradeResult:
     """Whole combinations, cheapest first."""
 
     combinations: tuple[Combination, ...]
-    margin_min: float  # another draw must save more than this
     why: str  # this one and not another
 
     @property

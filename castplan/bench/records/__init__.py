@@ -4,21 +4,26 @@ from castplan.bench.records.amounts import AmountsResult, Mix, ScheduleResult, S
 from castplan.bench.records.buy import BuyLine, BuyResult
 from castplan.bench.records.compat import CompatLine, CompatResult
 from castplan.bench.records.doubt import DoubtResult
+from castplan.bench.records.equipment import EquipmentResult, Fit
 from castplan.bench.records.estimate import EstimateResult
 from castplan.bench.records.fit import FitLine, FitResult
 from castplan.bench.records.heat import HeatResult
+from castplan.bench.records.room import Bench
 from castplan.bench.records.timeline import Task, TimelineResult
-from castplan.bench.records.weigh import Cup, Limit, WaterCheck, WeighResult
+from castplan.bench.records.weigh import Cup, Limit, WeighResult
 
 __all__ = [
     "AmountsResult",
+    "Bench",
     "BuyLine",
     "BuyResult",
     "CompatLine",
     "CompatResult",
     "Cup",
     "DoubtResult",
+    "EquipmentResult",
     "EstimateResult",
+    "Fit",
     "FitLine",
     "FitResult",
     "HeatResult",
@@ -28,6 +33,5 @@ __all__ = [
     "Step",
     "Task",
     "TimelineResult",
-    "WaterCheck",
     "WeighResult",
 ]

@@ -1,4 +1,4 @@
-"""Cups at the scale, and the original in water."""
+"""Cups at the scale."""
 
 from castplan.record import Sourced, record
 
@@ -56,7 +56,6 @@ class WeighResult:
     cups: tuple[Cup, ...]
     limits: tuple[Limit, ...]
     brush_g: tuple[tuple[str, float], ...]  # pour, silicone a first coat takes
-    is_scale_known: bool
     assumptions: tuple[Sourced, ...]
 
     def alike(self, pour: str, *, is_brush_coat: bool = False) -> tuple[Cup, ...]:
@@ -64,19 +63,3 @@ class WeighResult:
         return tuple(
             cup for cup in self.cups if cup.pour == pour and cup.is_brush_coat is is_brush_coat
         )
-
-
-@record
-class WaterCheck:
-    """The original's measured volume against the mesh's.
-
-    `length_factor` is the cube root of their ratio: how far every length of
-    the mesh would be off if scale alone were the cause.
-    """
-
-    method: str  # "water" or "weight"
-    measured_ml: float
-    computed_ml: float
-    difference_fraction: float
-    length_factor: float
-    causes: tuple[str, ...]

@@ -3,33 +3,31 @@
 from castplan.mould.records.build import (
     Board,
     BoardsResult,
-    BuildResult,
-    EquipmentResult,
-    Fit,
     HoldDown,
     KeysResult,
     Section,
 )
 from castplan.mould.records.mould import BEDDINGS, Bedding, MouldResult, Port
 from castplan.mould.records.pours import CaughtAir, PoursResult, SiliconePour
+from castplan.mould.records.room import Mould
 from castplan.mould.records.solid import Halves, Solid
+from castplan.mould.records.water import WaterCheck
 
 __all__ = [
     "BEDDINGS",
     "Bedding",
     "Board",
     "BoardsResult",
-    "BuildResult",
     "CaughtAir",
-    "EquipmentResult",
-    "Fit",
     "Halves",
     "HoldDown",
     "KeysResult",
+    "Mould",
     "MouldResult",
     "Port",
     "PoursResult",
     "Section",
     "SiliconePour",
     "Solid",
+    "WaterCheck",
 ]

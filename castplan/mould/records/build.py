@@ -1,10 +1,9 @@
-"""The mould as a thing to build: box, keys, boards, what holds it and where it fits."""
+"""The mould as a thing to build: keys, boards, what holds the part, cuts through it all."""
 
 import numpy as np
 
 from castplan._arrays import freeze
 from castplan.record import Sourced, record
-from castplan.split.records import BoxResult
 
 
 @record
@@ -81,41 +80,11 @@ class BoardsResult:
 class HoldDown:
     """Whether the part floats in the silicone. Grams of force."""
 
-    displaced_ml: float
     displaced_g: float  # of silicone: the lift on a part without weight
     part_g: float | None
     lift_g: float  # what must hold it down; without its weight known, all of `displaced_g`
     is_floating: bool | None
     weight_basis: str
-
-
-@record
-class Fit:
-    """Whether the mould goes into one round vessel.
-
-    `way` is the side that is up: draw, x or y of the draw frame; the way of
-    the pour where that fits, else the one that needs the least diameter.
-    """
-
-    name: str
-    inner_mm: tuple[float, float]  # diameter, height
-    mould_mm: tuple[float, float, float]  # what goes in, draw frame
-    is_fitting: bool
-    way: str
-    is_as_poured: bool
-    need_mm: tuple[float, float]  # diameter and height that way
-
-
-@record
-class EquipmentResult:
-    """What the mould weighs, and what it goes into."""
-
-    block_g: float  # silicone and resin
-    boxed_g: float  # in its box, on its board
-    board_density_g_ml: Sourced
-    fits: tuple[Fit, ...]
-    heaviest_cup_g: float
-    is_scale_enough: bool | None  # None: the job names no scale
 
 
 @record
@@ -138,15 +107,3 @@ class Section:
 
     def __post_init__(self):
         freeze(self, "parting_mm", shape=(None, 2))
-
-
-@record
-class BuildResult:
-    """Everything the shop builds besides the silicone itself."""
-
-    box: BoxResult
-    keys: KeysResult
-    boards: BoardsResult
-    hold: HoldDown
-    equipment: EquipmentResult
-    sections: tuple[Section, ...]

@@ -12,8 +12,7 @@ BEDDINGS = ("flat-back", "clay", "printed-bed")
 class Port:
     """A gate or a vent: where it stands and how long it is.
 
-    `from_corner_mm` is measured in the pour view from the datum corner, where
-    the channel leaves the box. A riser is a gate that goes down beside the
+    A riser is a gate that goes down beside the
     part and opens into it from below.
     """
 
@@ -21,7 +20,6 @@ class Port:
     kind: str  # "gate" or "vent"
     place_mm: tuple[float, float, float]  # rest frame, on the cavity
     path_mm: np.ndarray  # (k, 3) draw frame, from there to the outside of the box
-    from_corner_mm: tuple[float, float]
     height_mm: float  # of the place above the lowest point of the part
     length_mm: float  # through silicone to the outside of the box
     diameter_mm: float
@@ -69,7 +67,7 @@ class MouldResult:
     sampling_fraction: float  # error of the two halves, from the column pitch
     bedding: Bedding
     ports: tuple[Port, ...]
-    datum_mm: tuple[float, float]  # pour view, the corner ports are measured from
+    datum_mm: tuple[float, float]  # pour view, the corner that mouths are measured from
     box_view_mm: np.ndarray  # (k, 2) outline of the box in the pour view
     ports_ml: float  # resin in gate, its cup and vents
 

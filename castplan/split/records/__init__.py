@@ -20,6 +20,7 @@ from castplan.split.records.line import (
     PartingSurface,
     RimLoop,
 )
+from castplan.split.records.room import Split
 from castplan.split.records.split import (
     DrawCandidate,
     DrawResult,
@@ -51,6 +52,7 @@ __all__ = [
     "Remedy",
     "RimLoop",
     "SeamResult",
+    "Split",
     "ThinPlace",
     "UndercutResult",
 ]

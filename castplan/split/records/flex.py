@@ -101,7 +101,6 @@ class SeamResult:
     length_mm: float
     length_on_show_mm: float | None
     n_expected: int | None  # genus + 1; None for an open mesh or several bodies
-    is_on_standin: bool
     draft: "DraftResult"
 
     def __post_init__(self):

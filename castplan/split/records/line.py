@@ -27,12 +27,6 @@ class PartingSurface:
         freeze(self, "heights_mm", shape=(None, None))
 
     @property
-    def mean_mm(self) -> float:
-        """Mean height over the floor, exact for the bilinear surface."""
-        h = self.heights_mm
-        return float(0.25 * (h[:-1, :-1] + h[1:, :-1] + h[:-1, 1:] + h[1:, 1:]).mean())
-
-    @property
     def x_mm(self) -> np.ndarray:
         """x of the nodes, (n_x,)."""
         return self.x0_mm + self.step_x_mm * np.arange(self.heights_mm.shape[1])

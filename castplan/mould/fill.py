@@ -3,10 +3,11 @@
 import numpy as np
 
 from castplan.air.records import (
+    Air,
     AirResult,
-    AttitudeResult,
     FillFrame,
     FillResult,
+    GatePlan,
     GateResult,
     SpillBasin,
     ThinRegion,
@@ -21,7 +22,7 @@ from castplan.job import Job
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import gap_reach_mm, pressed_fraction, smallest_riser_mm
 from castplan.part.records import Part
-from castplan.record import Frame
+from castplan.record import Frame, record
 
 ACROSS = 192  # columns along the longest side
 N_FRAMES = 12
@@ -33,20 +34,21 @@ MIN_SPILL_FRACTION = 0.002  # of the cavity
 POT_BAR = (2.8, 4.1)
 
 
-def fill_cavity(
-    part: Part,
-    attitude: AttitudeResult,
-    air: AirResult,
-    gate: GateResult,
-    draw_frame: Frame,
-    job: Job,
-) -> FillResult:
+@record
+class Pouring:
+    """How the mould stands and is opened, and how fast its gate feeds it."""
+
+    air: Air
+    gate: GateResult
+
+
+def fill_cavity(part: Part, pouring: Pouring, draw_frame: Frame, job: Job) -> FillResult:
     """Fill the cavity through its gate, air leaving by the planned openings.
 
     Parameters
     ----------
     part : Part
-    attitude, air, gate : records
+    pouring : Pouring
     draw_frame : Frame
     job : Job
 
@@ -55,8 +57,9 @@ def fill_cavity(
     FillResult
         Filled, caught and open volume add up to the cavity in every frame.
     """
-    frame = attitude.frame
-    filling = flood_cavity(part, frame, air, gate)
+    air, gate = pouring.air, pouring.gate
+    frame = air.attitude.frame
+    filling = flood_cavity(part, frame, air.openings, air.feed)
     field = filling.field
     levels = [filling.level_at(fraction=k / N_FRAMES) for k in range(1, N_FRAMES)]
     levels.append(np.nextafter(filling.high_mm, np.inf))
@@ -82,7 +85,7 @@ def fill_cavity(
     )
 
 
-def flood_cavity(part: Part, frame: Frame, air: AirResult, gate: GateResult) -> Filling:
+def flood_cavity(part: Part, frame: Frame, air: AirResult, feed: GatePlan) -> Filling:
     """The cavity at every level of the resin, air leaving by the planned openings.
 
     Parameters
@@ -90,19 +93,19 @@ def flood_cavity(part: Part, frame: Frame, air: AirResult, gate: GateResult) -> 
     part : Part
     frame : Frame
         +z is up at the pour.
-    air, gate : records
+    air, feed : records
     """
     pitch_mm = directions.longest_mm(part) / ACROSS
     field = sample_view(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
-    openings = find_openings(field, frame, air, gate)
-    mouth = frame.to_frame(air.frame.to_part(np.array(gate.chosen.place_mm)))
+    openings = find_openings(field, frame, air, feed)
+    mouth = frame.to_frame(air.frame.to_part(np.array(feed.chosen.place_mm)))
     source = columns.interval_at(field, mouth)
     return fill_field(field, source=source, openings=openings)
 
 
-def find_openings(field, frame: Frame, air: AirResult, gate: GateResult) -> np.ndarray:
+def find_openings(field, frame: Frame, air: AirResult, feed: GatePlan) -> np.ndarray:
     """Intervals under the openings that let air out, the gate's first, (k,) int64.
 
     A place found on another sampling is carried on to the nearest top. A further
@@ -110,7 +113,7 @@ def find_openings(field, frame: Frame, air: AirResult, gate: GateResult) -> np.n
     """
     places = [air.peaks[k].place_mm for k in air.opened]
     places += list(air.extra_vents_mm)
-    places += [further.place_mm for further in gate.chosen.further]
+    places += [further.place_mm for further in feed.chosen.further]
     return intervals_under(field, frame.to_frame(air.frame.to_part(np.array(places))))
 
 

@@ -2,9 +2,8 @@
 
 from dataclasses import replace
 
-from castplan.bench.records import WaterCheck
 from castplan.job import Job
-from castplan.mould.records import MouldResult
+from castplan.mould.records import MouldResult, WaterCheck
 from castplan.texts import say
 
 # How far a careful displacement can be off: the meniscus in a jug and clinging
@@ -48,7 +47,6 @@ def check_water(mould: MouldResult, job: Job) -> WaterCheck | None:
         measured_ml=measured_ml,
         computed_ml=mould.part_ml,
         difference_fraction=ratio - 1,
-        length_factor=ratio ** (1 / 3),
         causes=_causes(method, ratio) if abs(ratio - 1) > AGREE_FRACTION else (),
     )
 

@@ -1,20 +1,12 @@
-"""What air and filling ask of the shop, with what to do."""
+"""What gate, filling and pours of silicone ask of the shop, with what to do."""
 
 import numpy as np
 
-from castplan.air.records import (
-    HARMS,
-    AirResult,
-    AttitudeResult,
-    FillResult,
-    GateResult,
-    RockingResult,
-    TradeResult,
-)
+from castplan.air.records import HARMS, Air
 from castplan.geometry.guard import SHOWN_SHARE
 from castplan.job import Job
 from castplan.materials.wording import listed, tilts_text
-from castplan.mould.records import PoursResult
+from castplan.mould.records import Mould
 from castplan.record import Finding, Frame
 from castplan.texts import say
 
@@ -22,24 +14,21 @@ from castplan.texts import say
 WORTH_MIN = 10.0
 
 
-def list_air_findings(
-    draw_frame: Frame,
-    attitude: AttitudeResult,
-    air: AirResult,
-    gate: GateResult,
-    fill: FillResult,
-    rocking: RockingResult,
-    pours: PoursResult,
-    trade: TradeResult,
-    job: Job,
-) -> tuple[Finding, ...]:
-    """Findings of attitude, gate, fill and silicone pours, in the order of the work."""
+def list_pour_findings(draw_frame: Frame, air: Air, mould: Mould, job: Job) -> tuple[Finding, ...]:
+    """Findings of gate, fill, vents saved by rocking and silicone pours, in the order of the work.
+
+    Parameters
+    ----------
+    draw_frame : Frame
+    air : Air
+    mould : Mould
+    job : Job
+    """
     return (
-        *_attitude(attitude, trade),
-        *_gate(draw_frame, gate, job),
-        *_fill(draw_frame, gate, fill, job),
-        *_rocking(air, rocking),
-        *_pours(draw_frame, pours),
+        *_gate(draw_frame, air.feed, job),
+        *_fill(draw_frame, air.feed, mould, job),
+        *_rocking(air.openings, air.rocking),
+        *_pours(draw_frame, mould.pours),
     )
 
 
@@ -53,49 +42,17 @@ def _at(draw_frame, place_mm):
     return tuple(float(v) for v in draw_frame.to_part(np.asarray(place_mm)))
 
 
-def _attitude(attitude, trade):
-    chosen, *others = attitude.options
-    if attitude.is_asked_for and others and chosen.cost_min > others[0].cost_min + WORTH_MIN:
-        up = ",".join(f"{value:.3f}" for value in others[0].up)
-        yield _finding(
-            "other-attitude-cheaper",
-            "note",
-            say(
-                "air_finding.other_attitude",
-                cost=f"{chosen.cost_min:.0f}",
-                other_cost=f"{others[0].cost_min:.0f}",
-                why=others[0].why,
-            ),
-            say("air_finding.other_attitude_do", up=up),
-        )
-    own = [pair for pair in trade.combinations if pair.is_chosen]
-    best = trade.best
-    is_other = own and not np.allclose(own[0].draw, best.draw)
-    if is_other and own[0].cost_min > best.cost_min + WORTH_MIN:
-        draw = ",".join(f"{value:.3f}" for value in best.draw)
-        yield _finding(
-            "other-draw-cheaper",
-            "note",
-            say(
-                "air_finding.other_draw",
-                cost=f"{own[0].cost_min:.0f}",
-                other_cost=f"{best.cost_min:.0f}",
-            ),
-            say("air_finding.other_draw_do", draw=draw),
-        )
-
-
-def _gate(draw_frame, gate, job):
-    chosen = gate.chosen
-    if job.feed == "riser" and not gate.is_riser:
+def _gate(draw_frame, feed, job):
+    chosen = feed.chosen
+    if job.feed == "riser" and not feed.is_riser:
         yield _finding(
             "no-riser",
             "warn",
             say("air_finding.no_riser"),
             say("air_finding.no_riser_do"),
         )
-    others = gate.options[1:]
-    if gate.is_asked_for and others:
+    others = feed.options[1:]
+    if feed.is_asked_for and others:
         best = min(others, key=lambda option: option.cost_min)
         if chosen.cost_min > best.cost_min + WORTH_MIN:
             yield _finding(
@@ -109,14 +66,14 @@ def _gate(draw_frame, gate, job):
                 ),
                 say("air_finding.other_gate_do"),
             )
-    if chosen.width_mm < gate.bore_mm:
-        told = {"bore": f"{gate.bore_mm:g}", "width": f"{chosen.width_mm:.1f}"}
+    if chosen.width_mm < chosen.bore_mm:
+        told = {"bore": f"{chosen.bore_mm:g}", "width": f"{chosen.width_mm:.1f}"}
         yield _finding(
             "gate-wider-than-part",
             "note",
-            say("air_finding.wide_riser" if gate.is_riser else "air_finding.wide_gate", **told),
+            say("air_finding.wide_riser" if feed.is_riser else "air_finding.wide_gate", **told),
             say("air_finding.wide_gate_do"),
-            _at(draw_frame, gate.chosen.path_mm[0]),
+            _at(draw_frame, chosen.path_mm[0]),
         )
 
     for code in HARMS:
@@ -143,7 +100,7 @@ def _gate(draw_frame, gate, job):
             yield _finding(
                 code.replace("_", "-"),
                 "note",
-                say(f"air_finding.{code}", bore=f"{gate.bore_mm:g}"),
+                say(f"air_finding.{code}", bore=f"{chosen.bore_mm:g}"),
                 say(
                     f"air_finding.{code}_do"
                     if code == "gate_on_show"
@@ -153,7 +110,8 @@ def _gate(draw_frame, gate, job):
             )
 
 
-def _fill(draw_frame, gate, fill, job):
+def _fill(draw_frame, feed, mould, job):
+    gate, fill = mould.gate, mould.fill
     if gate.unfed_ml > 0:
         yield _finding(
             "gate-too-low",
@@ -174,7 +132,7 @@ def _fill(draw_frame, gate, fill, job):
             ),
             say("air_finding.gate_narrow_do", least=f"{gate.least_bore_mm:g}"),
         )
-    yield from _run(draw_frame, gate)
+    yield from _run(draw_frame, feed, limit_s=gate.limit_s)
     slow = [region for region in fill.thin if region.reach_mm < region.way_mm]
     for region in slow[:3]:
         yield _finding(
@@ -219,14 +177,14 @@ def _fill(draw_frame, gate, fill, job):
         )
 
 
-def _run(draw_frame, gate):
-    run, n = gate.run, len(gate.chosen.further)
+def _run(draw_frame, feed, *, limit_s):
+    run, n = feed.run, len(feed.chosen.further)
     if run is None:
         return
     told = {
         "time": _seconds(run.high_s),
         "length": f"{run.length_mm:.0f}",
-        "limit": f"{gate.limit_s:.0f}",
+        "limit": f"{limit_s:.0f}",
     }
     if run.next_mm is not None:
         place_mm = _at(draw_frame, run.next_mm)
@@ -246,7 +204,7 @@ def _run(draw_frame, gate):
             "note",
             say("air_finding.several_gates", n=n, alone=_seconds(run.alone_s), **told),
             say("air_finding.several_gates_do"),
-            _at(draw_frame, gate.chosen.further[0].path_mm[0]),
+            _at(draw_frame, feed.chosen.further[0].path_mm[0]),
         )
 
 

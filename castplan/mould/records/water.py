@@ -1,0 +1,14 @@
+"""The original in water."""
+
+from castplan.record import record
+
+
+@record
+class WaterCheck:
+    """The original's measured volume against the mesh's."""
+
+    method: str  # "water" or "weight"
+    measured_ml: float
+    computed_ml: float
+    difference_fraction: float
+    causes: tuple[str, ...]

@@ -1,0 +1,83 @@
+"""The room of the mould, stage by stage: its block, keys, ways in and out, and how it fills."""
+
+from castplan.air.records import Air
+from castplan.geometry.channels import Block
+from castplan.geometry.shutoff import cutting_surface
+from castplan.mould.boards import cut_boards
+from castplan.mould.cut import Cut
+from castplan.mould.fill import Pouring, fill_cavity
+from castplan.mould.findings import list_build_findings
+from castplan.mould.gate import find_gate
+from castplan.mould.holddown import weigh_lift
+from castplan.mould.keys import lay_out_keys
+from castplan.mould.mould import build_mould
+from castplan.mould.opening_findings import list_opening_findings
+from castplan.mould.pour_findings import list_pour_findings
+from castplan.mould.pours import find_pours
+from castplan.mould.records import Mould
+from castplan.mould.section import cut_sections
+from castplan.mould.vents import route_vents
+from castplan.mould.water import check_water, use_measured
+from castplan.part.study import Study
+from castplan.record import Finding
+from castplan.split.records import Split
+
+
+def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
+    """Fill the box with silicone round the part, and lead every opening out of it.
+
+    Parameters
+    ----------
+    study : Study
+        With the part as it was sampled.
+    split : Split
+    air : Air
+    progress : callable
+        Called as ``progress(stage, fraction)``.
+    """
+    part, job, seen = study.part, study.job, study.seen
+    box, line, frame, field = split.box, split.line, split.draw.frame, seen.pockets.field
+    progress("mould", 0.0)
+    block = build_mould(split, air, seen, job)
+    water = check_water(block, job)
+    block = use_measured(block, water)
+    keys = lay_out_keys(field, split, block, job)
+    up = air.openings
+    ends_mm = (box.low_mm, box.high_mm)
+    silicone = Block(seen.rested, up.frame, frame, up.up, line.surface, *ends_mm, keys.balls_mm)
+    gate = find_gate(silicone, air.feed, block, job)
+    vents = route_vents(silicone, block, cup_high_mm=gate.cup_high_mm)
+    progress("box", 0.0)
+    cut = Cut(
+        frame=frame,
+        surface=cutting_surface(field, line, seen.built_mm),
+        box=box,
+        keys=keys,
+        ports=block.ports,
+        routes=vents.routes,
+    )
+    boards = cut_boards(field, box, line.surface, job)
+    hold = weigh_lift(block, job, part_mm3=seen.part_mm3)
+    sections = cut_sections(part, cut)
+    progress("fill", 0.0)
+    return Mould(
+        block=block,
+        water=water,
+        gate=gate,
+        keys=keys,
+        vents=vents,
+        boards=boards,
+        hold=hold,
+        sections=sections,
+        fill=fill_cavity(part, Pouring(air=air, gate=gate), frame, job),
+        pours=find_pours(part, split, block, job),
+    )
+
+
+def list_findings(study: Study, split: Split, air: Air, mould: Mould) -> tuple[Finding, ...]:
+    """What the box asks of the shop, and all openings with what resin and silicone do there."""
+    return (
+        *list_build_findings(split.box, mould),
+        *list_pour_findings(split.draw.frame, air, mould, study.job),
+        *list_opening_findings(split.draw.frame, air.openings, mould, study.job),
+    )

@@ -1,0 +1,110 @@
+"""The room of the split, stage by stage: which way, along which line, what is held."""
+
+from dataclasses import replace
+
+from castplan.columns.gaps import find_gaps
+from castplan.geometry import frames
+from castplan.geometry.shutoff import parting_over
+from castplan.memory import remembered
+from castplan.part import size
+from castplan.part.health import noise_of
+from castplan.part.sampling import describe_sampling, solid_mm3
+from castplan.part.show_face import show_slope
+from castplan.part.study import HeldPockets, Seen, Study, sample_part
+from castplan.record import Finding, Frame
+from castplan.split.box import choose_box
+from castplan.split.draft_views import draw_draft
+from castplan.split.findings import list_split_findings
+from castplan.split.flex import Skin, judge_pockets
+from castplan.split.line import Drawn, find_line, is_worth_another
+from castplan.split.parting import find_parting
+from castplan.split.proof_findings import list_proof_findings
+from castplan.split.records import DrawResult, Split
+from castplan.split.remedies import find_remedies
+from castplan.split.seam import find_seam, seam_heights
+from castplan.split.thin import find_thin
+from castplan.split.undercuts import list_pockets, listed_pockets, prove_split, pull_halves
+from castplan.split.wish import LineWish
+
+# What knows nothing of jobs and plans is remembered here.
+_parting_over = remembered(parting_over)
+_find_gaps = remembered(find_gaps)
+
+
+def level_height_mm(study: Study, frame: Frame, *, pitch_mm: float) -> float:
+    """Height of the best level split along a draw, seen about as finely as `pitch_mm`."""
+    pitch_mm = frames.view_pitch(study.part, study.job, frame, pitch_mm=pitch_mm)
+    field = sample_part(study.part, frame, pitch_mm=pitch_mm)
+    return find_parting(field, _find_gaps(field), tie_mm3=study.tie_mm3).height_mm
+
+
+def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Study]:
+    """Part the mould along a draw.
+
+    Parameters
+    ----------
+    study : Study
+    draw : DrawResult
+        As chosen.
+    progress : callable
+        Called as ``progress(stage, fraction)``.
+
+    Returns
+    -------
+    Split
+    Study
+        With the part as it was sampled along the draw.
+    """
+    part, job, tie_mm3 = study.part, study.job, study.tie_mm3
+    progress("columns", 0.0)
+    field = study.along(draw.frame)
+    sampling = describe_sampling(part, field)
+    size.check_sampled(sampling.n_columns, pitch_mm=field.pitch_mm, name=part.name)
+    progress("undercuts", 0.0)
+    gaps = _find_gaps(field)
+    progress("parting", 0.0)
+    slope = show_slope(draw.frame, job)
+    parting = find_parting(field, gaps, tie_mm3=tie_mm3, show_slope=slope)
+    part_mm3 = solid_mm3(part, sampling)
+    box = choose_box(field, job, part_mm3=part_mm3)
+    ends_mm = (box.low_mm, box.high_mm)
+    seam = find_seam(part, draw.frame, field, job)
+    thin = find_thin(part, draw.frame)
+    heights = seam_heights(seam, within_mm=3 * field.pitch_mm)
+    wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights, show_slope=slope)
+    drawn = Drawn(field=field, gaps=gaps, parting=parting)
+    for is_least in (False, True):
+        line = find_line(drawn, job, replace(wish, is_least=is_least), ends_mm=ends_mm)
+        built_mm = _parting_over(field, line, gaps)
+        held = pull_halves(field, gaps, built_mm)
+        undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
+        of_gap = listed_pockets(field, held.gaps, undercuts)
+        pockets = HeldPockets(field=field, gaps=held.gaps, of_gap=of_gap, undercuts=undercuts)
+        noise_mm = noise_of(part) if undercuts.pockets else None
+        skin = Skin(thin=thin, noise_mm=noise_mm)
+        flex = judge_pockets(pockets, job, skin, ends_mm=ends_mm)
+        if not is_worth_another(line, flex, tie_mm3=tie_mm3):
+            break
+    split = Split(
+        draw=draw,
+        parting=parting,
+        box=box,
+        line=line,
+        seam=seam,
+        undercuts=undercuts,
+        proof=prove_split(field, held, line),
+        flex=flex,
+        remedies=find_remedies(part, draw, pockets, flex),
+        draft_views=draw_draft(part, draw.frame, parting_mm=line.box_height_mm),
+    )
+    seen = Seen(pockets=pockets, built_mm=built_mm, part_mm3=part_mm3, sampling=sampling)
+    return split, replace(study, seen=seen)
+
+
+def list_findings(study: Study, split: Split) -> tuple[Finding, ...]:
+    """What the split asks of the shop, and whether the halves hold what it promised."""
+    tie_mm3 = study.tie_mm3
+    return (
+        *list_proof_findings(split.proof, tie_mm3=tie_mm3),
+        *list_split_findings(split, tie_mm3=tie_mm3),
+    )
