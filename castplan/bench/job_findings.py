@@ -6,7 +6,7 @@ from castplan.materials.cards import get_card
 from castplan.materials.wording import axis_text
 from castplan.part.records import ShowFace
 from castplan.record import SEVERITIES, Finding
-from castplan.texts import say
+from castplan.texts.told import tell
 
 
 def list_findings(
@@ -34,11 +34,11 @@ def list_findings(
 
 def _show_face(show):
     if show.basis == "guessed":
-        side = say(f"show_face.{show.why}")
-        message = say("show_finding.guessed", side=side, axis=axis_text(show.direction))
-        do = say("show_finding.guessed_do")
+        side = tell(f"show_face.{show.why}")
+        message = tell("show_finding.guessed", side=side, axis=axis_text(show.direction))
+        do = tell("show_finding.guessed_do")
     elif show.basis == "unknown":
-        message, do = say(f"show_finding.{show.why}"), say("show_finding.unknown_do")
+        message, do = tell(f"show_finding.{show.why}"), tell("show_finding.unknown_do")
     else:
         return
     yield Finding(
@@ -54,10 +54,10 @@ def _materials(job, amounts):
             code="small-mix",
             severity="warn",
             stage="amounts",
-            message=say(
+            message=tell(
                 "amount_finding.small_mix",
                 mass=f"{cast.mass_g:.0f}",
                 least=f"{resin.smallest_mix_g.value:.0f}",
             ),
-            do=say("amount_finding.small_mix_do"),
+            do=tell("amount_finding.small_mix_do"),
         )

@@ -4,7 +4,7 @@ import tomllib
 from importlib import resources
 
 from castplan.record import record
-from castplan.texts import say_data
+from castplan.texts.told import UNTOLD, Told, tell_data
 
 
 @record
@@ -16,15 +16,15 @@ class Caution:
     """
 
     key: str
-    title: str
-    text: str
+    title: Told
+    text: Told
     h_codes: tuple[str, ...]
-    source: str
-    limits: str = ""  # in air, with whose they are
+    source: Told
+    limits: Told = UNTOLD  # in air, with whose they are
 
 
 def load_cautions() -> dict[str, Caution]:
-    """Read every caution, in the language that is spoken.
+    """Read every caution.
 
     Returns
     -------
@@ -33,18 +33,18 @@ def load_cautions() -> dict[str, Caution]:
 
     Examples
     --------
-    >>> load_cautions()["dust"].title
+    >>> str(load_cautions()["dust"].title)
     'Dust from trimming and sanding'
     """
     text = resources.files("castplan.materials").joinpath("cautions.toml").read_text("utf-8")
     return {
         key: Caution(
             key=key,
-            title=say_data(entry["title"]),
-            text=say_data(entry["text"]),
+            title=tell_data(entry["title"]),
+            text=tell_data(entry["text"]),
             h_codes=tuple(entry["h_codes"]),
-            source=say_data(entry["source"]),
-            limits=say_data(entry.get("limits", "")),
+            source=tell_data(entry["source"]),
+            limits=tell_data(entry.get("limits", "")),
         )
         for key, entry in tomllib.loads(text).items()
     }

@@ -10,7 +10,7 @@ from castplan.mould.records import Solid
 from castplan.part.records import Part
 from castplan.record import Finding, Frame
 from castplan.split.records import BoxResult, ProofResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # Lengths in a column under this are films that cuts of solids leave where faces touch.
 FILM_MM = 0.05
@@ -115,8 +115,8 @@ def list_proof_findings(proof: ProofResult, *, tie_mm3: float) -> tuple[Finding,
                     code=code,
                     severity="stop",
                     stage="undercuts",
-                    message=say(f"proof_finding.{key}", more=more),
-                    do=say("proof_finding.do"),
+                    message=tell(f"proof_finding.{key}", more=more),
+                    do=tell("proof_finding.do"),
                     where_mm=where,
                 )
             )

@@ -23,7 +23,7 @@ from castplan.split.records import (
     PartingResult,
     PartingSurface,
 )
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # In order of effort at the bench.
 KINDS = ("level", "tilted", "stepped", "following")
@@ -197,10 +197,10 @@ def _option(kind, outlines, line, volumes, weights):
     low, high = min(float(z.min()) for z in line), max(float(z.max()) for z in line)
     n_steps = sum(int((np.abs(d) > 1e-9).sum()) for d in rise)
     notes = {
-        "level": say("line_note.level"),
-        "tilted": say("line_note.tilted"),
-        "stepped": say("line_note.stepped", n=n_steps) if n_steps else say("line_note.no_step"),
-        "following": say("line_note.following"),
+        "level": tell("line_note.level"),
+        "tilted": tell("line_note.tilted"),
+        "stepped": tell("line_note.stepped", n=n_steps) if n_steps else tell("line_note.no_step"),
+        "following": tell("line_note.following"),
     }
     return PartingOption(
         kind=kind,

@@ -41,11 +41,8 @@ _TRAPPED_ERROR_FRACTION = 0.1
 
 
 def mark(basis: str) -> str:
-    """The letter of a basis as it stands behind a number: ``[c]`` for computed.
-
-    `basis` may go on after a colon, as a schedule's does.
-    """
-    return f"[{_LETTERS[basis.partition(':')[0]]}]"
+    """The letter of a basis as it stands behind a number: ``[c]`` for computed."""
+    return f"[{_LETTERS[basis]}]"
 
 
 def raised(text: str) -> str:

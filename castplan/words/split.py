@@ -75,7 +75,7 @@ def candidate_reasons(plan: Plan) -> list[str]:
         say(
             "split.direction_alike" if candidate.n_alike else "split.direction",
             direction=view.direction_words(candidate.direction),
-            origin=candidate.origin,
+            origin=say(f"draw_origin.{candidate.origin}"),
             why=candidate.why,
             n=candidate.n_alike,
         )
