@@ -4,7 +4,7 @@ import tomllib
 from importlib import resources
 
 from castplan.record import record
-from castplan.texts.told import UNTOLD, Told, tell_data
+from castplan.texts.told import UNTOLD, Told, tell_data, together
 
 
 @record
@@ -17,10 +17,16 @@ class Caution:
 
     key: str
     title: Told
-    text: Told
+    first: Told  # the sentence that stands alone where room is short
+    rest: Told
     h_codes: tuple[str, ...]
     source: Told
     limits: Told = UNTOLD  # in air, with whose they are
+
+    @property
+    def text(self) -> Told:
+        """All of its sentences."""
+        return together([self.first, self.rest])
 
 
 def load_cautions() -> dict[str, Caution]:
@@ -41,7 +47,8 @@ def load_cautions() -> dict[str, Caution]:
         key: Caution(
             key=key,
             title=tell_data(entry["title"]),
-            text=tell_data(entry["text"]),
+            first=tell_data(entry["first"]),
+            rest=tell_data(entry["rest"]),
             h_codes=tuple(entry["h_codes"]),
             source=tell_data(entry["source"]),
             limits=tell_data(entry.get("limits", "")),

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from castplan.errors import GeometryError, InputError
+from castplan.errors import GeometryError, InputError, Option
 from castplan.part.rims import measure_rims
 from castplan.part.sheet import thicken
 from castplan.texts.told import tell
@@ -95,7 +95,7 @@ def close_back(vertices_mm, faces, loops, closing: Closing, *, name: str) -> Clo
             name,
             found="a closed mesh",
             need="an open one to close",
-            do="Leave --thickness and --close-to-plane away.",
+            do=("Leave ", Option("--thickness"), " and ", Option("--close-to-plane"), " away."),
         )
     if closing.thickness_mm is None:
         return _to_plane(vertices_mm, faces, loops)

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from castplan import errors, units
-from castplan.errors import GeometryError, InputError
+from castplan.errors import GeometryError, InputError, Option
 from castplan.part import check, join, orient, rims, size
 from castplan.part.close import Closing, check_closing, close_back, facing_of
 from castplan.part.plannable import check_plannable
@@ -253,7 +253,11 @@ def part_from_arrays(
             name,
             found="a surface that encloses no volume",
             need="a solid body",
-            do="Give the part a thickness (--thickness MM), and weld corners that should meet.",
+            do=(
+                "Give the part a thickness (",
+                Option("--thickness"),
+                "), and weld corners that should meet.",
+            ),
             asks=errors.THICKNESS,
         )
     cap_faces = shell.caps.faces
@@ -376,7 +380,11 @@ def _check_extent(extent_mm, *, name):
             name,
             found=f"no size along {' and '.join(flat)}",
             need="a solid body",
-            do="Give --thickness MM for a sheet of one thickness, or export it as a solid."
+            do=(
+                "Give ",
+                Option("--thickness"),
+                " for a sheet of one thickness, or export it as a solid.",
+            )
             if is_sheet
             else "Export it as a solid.",
             asks=errors.THICKNESS if is_sheet else "",

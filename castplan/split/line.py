@@ -9,7 +9,7 @@ from castplan.columns import levels, lines, rim, surface
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
 from castplan.columns.shutoff import surface_heights
-from castplan.errors import InputError
+from castplan.errors import InputError, Option
 from castplan.geometry import margins, shutoff
 from castplan.job import Job
 from castplan.memory import remembered
@@ -149,7 +149,7 @@ def _asked_height(field, job):
         return None
     if asked_mm > height_mm or job.parting not in (None, "level"):
         raise InputError(
-            "--parting-height",
+            Option("--parting-height"),
             found=f"{asked_mm:g} mm" + (f" of a {job.parting} split" if job.parting else ""),
             need=f"0 to {height_mm:.1f} mm above the part's lowest point, of a level split",
             do="Leave out one of the two, or give a height on the part.",

@@ -243,7 +243,7 @@ def port_places(plan: Plan) -> list[Place]:
         if port.label in routes:
             _, way, bore, length, leaves, straw, when = rows[port.label]
             what = say("place.channel", bore=bore, way=way, length=length, leaves=leaves)
-            do = f"{formats.capital(when)}{'' if when.endswith('.') else '.'}" if when else ""
+            do = f"{formats.capital(when)}." if when else ""
             if routes[port.label].straw_mm:
                 do = f"{do} {say('place.straw', straw=straw)}".strip()
         places.append(
