@@ -128,9 +128,7 @@ def card_from(card_id: str, entry: dict) -> Card:
         A key is unknown or missing, or a number has no basis.
     """
     values = {
-        name: Sourced(**value | {"source": tell_data(value["source"])})
-        if isinstance(value, dict)
-        else value
+        name: _number(value) if isinstance(value, dict) else value
         for name, value in entry.items()
     }
     values["title"] = tell_data(values["title"])
@@ -138,6 +136,13 @@ def card_from(card_id: str, entry: dict) -> Card:
     values["hazards"] = tuple(values["hazards"])
     values["from_class"] = tuple(values.get("from_class", ()))
     return Card(card_id=card_id, **values)
+
+
+def _number(told):
+    # A whole number is kept as any other, so that a plan and its file say the same.
+    ends = {name: float(told[name]) for name in ("value", "low", "high") if name in told}
+    source = {"source": tell_data(told["source"])} if "source" in told else {}
+    return Sourced(**told | ends | source)
 
 
 def get_card(card_id: str, *, kind: str) -> Card:

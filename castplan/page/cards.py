@@ -264,7 +264,8 @@ def _steps(plan):
             "wait_min": step.wait_min,
             "is_hold": step.is_hold,
             "cautions": [
-                {"title": cautions[key].title, "text": cautions[key].text} for key in step.cautions
+                {"title": str(cautions[key].title), "text": str(cautions[key].text)}
+                for key in step.cautions
             ],
         }
         for step in plan.schedule.steps
@@ -280,7 +281,7 @@ def _mixes(plan):
             {
                 "id": _mix_id(mix, cup),
                 "name": mix.name,
-                "card": card.title if card else mix.card,
+                "card": str(card.title) if card else mix.card,
                 "rows": [list(row) for row in mix_view.mix_rows(mix, card)],
                 "times": mix_view.mix_times(mix),
                 "notes": bench_view.cup_notes(cup),
@@ -310,7 +311,7 @@ def _finding(finding):
 def card_choices() -> list[dict]:
     """The materials that can be chosen."""
     return [
-        {"id": card_id, "kind": card.kind, "title": card.title}
+        {"id": card_id, "kind": card.kind, "title": str(card.title)}
         for card_id, card in sorted(load_cards().items())
     ]
 

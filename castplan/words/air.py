@@ -94,7 +94,7 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
             "; ".join(text for text in (stand_words(option), raise_words(option)) if text),
             str(option.n_vents),
             f"{option.cost_min:.0f} {formats.mark('assumed')}",
-            option.why,
+            str(option.why),
         )
         for letter, option in zip(LETTERS, plan.attitude.options, strict=False)
     ]

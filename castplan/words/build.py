@@ -198,7 +198,7 @@ def _board_sizes(board: Board) -> tuple[str, str]:
 
 def board_row(board: Board) -> tuple[str, str, str, str]:
     """Name, how many, size in mm and in inches."""
-    return (board_name(board.name), str(board.count), *_board_sizes(board))
+    return (str(board_name(board.name)), str(board.count), *_board_sizes(board))
 
 
 def board_title(board: Board) -> str:

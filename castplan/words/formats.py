@@ -14,6 +14,7 @@ from castplan import units
 from castplan.materials.wording import scale_step_g
 from castplan.record import Sourced
 from castplan.texts import say
+from castplan.texts.told import Told
 
 _LETTERS = {
     "measured": "m",
@@ -63,9 +64,10 @@ def counted(count: int, noun: str) -> str:
     return say(f"count.{noun}", n=count, number=f"{count:,}")
 
 
-def capital(text: str) -> str:
+def capital(text: Told | str) -> str:
     """The text with its first letter large."""
-    return text[:1].upper() + text[1:]
+    said = str(text)
+    return said[:1].upper() + said[1:]
 
 
 def rounded(value: float, *, error: float) -> str:

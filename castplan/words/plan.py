@@ -36,7 +36,7 @@ def sheet_first() -> str:
 
 def axis_words(direction: tuple[float, float, float]) -> str:
     """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
-    return axis_text(direction)
+    return str(axis_text(direction))
 
 
 def direction_words(direction: tuple[float, float, float]) -> str:
@@ -141,7 +141,7 @@ def _span_of(labels: list[str]) -> str:
     """``1 to 3``; one by one where numbers are left out."""
     if int(labels[-1]) - int(labels[0]) == len(labels) - 1:
         return say("plan.to", first=labels[0], last=labels[-1])
-    return listed(labels)
+    return str(listed(labels))
 
 
 def _casting(mix: Mix) -> str:
@@ -321,7 +321,7 @@ def caution_short(caution: Caution) -> str:
 
 def caution_codes(caution: Caution) -> str:
     """UN GHS hazard statement codes, where they come from, and limits in air."""
-    codes = caution.source
+    codes = str(caution.source)
     if caution.h_codes:
         codes = f"{', '.join(caution.h_codes)} ({caution.source})"
     return say("plan.in_air", codes=codes, limits=caution.limits) if caution.limits else codes

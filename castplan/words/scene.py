@@ -169,8 +169,8 @@ def pocket_places(plan: Plan) -> list[Place]:
                 key=f"pocket-{pocket.number}",
                 number=str(pocket.number),
                 title=say(title, number=pocket.number, verdict=verdicts[pocket.number]),
-                what=finding.message if finding else why_of[pocket.number],
-                do=finding.do if finding else "",
+                what=str(finding.message if finding else why_of[pocket.number]),
+                do=str(finding.do) if finding else "",
                 at_mm=pocket.centre_mm,
             )
         )
@@ -272,8 +272,8 @@ def finding_places(plan: Plan) -> list[Place]:
                 key=f"finding-{number}",
                 number=str(number),
                 title=say(f"finding_title.{finding.severity}"),
-                what=finding.message,
-                do=finding.do,
+                what=str(finding.message),
+                do=str(finding.do),
                 at_mm=at,
                 is_marked=at is not None,
             )

@@ -154,7 +154,7 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
             )
         rows.append(
             (
-                listed_numbers(group.numbers),
+                str(listed_numbers(group.numbers)),
                 say(_KINDS[pocket.kind], n=n),
                 say("split.each", n=n, volume=volume),
                 depth if pocket.kind != "sealed" else "",
@@ -170,7 +170,7 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
         deepest = max(group.depth_mm for group in trifles)
         rows.append(
             (
-                listed_numbers(numbers),
+                str(listed_numbers(numbers)),
                 say("split.small", n=len(numbers)),
                 say("split.together", n=len(numbers), volume=volume),
                 say("split.up_to_mm", deepest=f"{deepest:.1f}"),
@@ -231,8 +231,8 @@ def remedy_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
     numbers = {group.numbers[0]: group.numbers for group in plan.flex.groups}
     return [
         (
-            listed_numbers(numbers[remedy.pocket]),
-            remedy.text,
+            str(listed_numbers(numbers[remedy.pocket])),
+            str(remedy.text),
             formats.trapped_plain(remedy.remaining_mm3),
             formats.time_text(round(remedy.minutes)),
         )
@@ -286,7 +286,7 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{low} mm" if low == high else say("split.to_mm", low=low, high=high),
                 f"{option.length_mm:.0f} mm",
                 say("split.yes") if option.is_free else say("split.no"),
-                _built(plan, option.note) if is_built else option.note,
+                _built(plan, option.note) if is_built else str(option.note),
             )
         )
     return rows

@@ -38,7 +38,7 @@ TOLD = """(root) => {
 
 def in_greek(template):
     """A text with its letters exchanged; fields and basis letters stay."""
-    parts = re.split(r"(\{\w*\}|\[[mcdspa]\])", template)
+    parts = re.split(r"(\{[^{}]*(?:\{[^{}]*\}[^{}]*)?\}|\[[mcdspa]\])", template)
     return "".join(p if p[:1] in "{[" and p[-1:] in "}]" else p.translate(GREEK) for p in parts)
 
 
