@@ -128,8 +128,7 @@ def card_from(card_id: str, entry: dict) -> Card:
         A key is unknown or missing, or a number has no basis.
     """
     values = {
-        name: _number(value) if isinstance(value, dict) else value
-        for name, value in entry.items()
+        name: _number(value) if isinstance(value, dict) else value for name, value in entry.items()
     }
     values["title"] = tell_data(values["title"])
     values["incompatible"] = tuple(map(tell_data, values["incompatible"]))

@@ -71,10 +71,11 @@ def tell(key: str, /, **fields) -> Told:
     Parameters
     ----------
     key : str
-    **fields : str, int, float, Told, or tuples or lists of these
-        As the text names them; what it does not name is left out. Strings are
-        numbers, letters, codes and names that read the same in every language.
-        `n` chooses between the two forms of one that counts.
+    **fields
+        As the text names them, each a str, int, float or `Told`, or a tuple or list
+        of these; what the text does not name is left out. Strings are numbers,
+        letters, codes and names that read the same in every language. `n` chooses
+        between the two forms of one that counts.
 
     Raises
     ------
