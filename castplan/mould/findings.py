@@ -51,7 +51,7 @@ def _box(build):
                 silicone=f"{best.silicone_g:.0f}",
                 instead_of=f"{chosen.silicone_g:.0f}",
             ),
-            do=tell("build_finding.other_box_do", option=f"--box {best.shape}"),
+            do=tell("build_finding.other_box_do", shape=best.shape),
         )
 
 

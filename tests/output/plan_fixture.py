@@ -9,7 +9,7 @@ as the paper needs (frames, box, ports and sketches agree with each other).
 from dataclasses import replace
 
 import numpy as np
-from output.neutral import filled
+from output.neutral import filled, worded
 from output.plan_air import (
     make_attitude,
     make_fill,
@@ -243,7 +243,7 @@ def _schedule() -> records.ScheduleResult:
         steps=steps,
         hands_on_min=sum(s.hands_on_min for s in steps),
         wait_min=sum(s.wait_min for s in steps),
-        basis="assumed: common practice, no source for minutes of handwork",
+        basis="assumed",
     )
 
 
@@ -296,7 +296,7 @@ def make_plan(
     if steps is not None:
         schedule = replace(schedule, steps=tuple(steps))
     job = filled(records.Job, paper=paper, copies=copies)
-    return filled(
+    plan = filled(
         records.Plan,
         **bench_records(_part(name), make_parting(), make_draw(), _amounts(copies), schedule, job),
         version=__version__,
@@ -336,3 +336,4 @@ def make_plan(
         sketches=_sketches(),
         findings=tuple(findings),
     )
+    return worded(plan)

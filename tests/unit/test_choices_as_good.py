@@ -92,7 +92,7 @@ def told(draw, made, *, line=None, flex=None, ups=(10.0, 20.0)):
         draw, line or made.line, flex or made.flex, attitude, tie_mm3=made.tie_mm3
     )
     assert len(found) <= 1
-    return found[0].message if found else ""
+    return str(found[0].message) if found else ""
 
 
 def with_costs(line, costs, trapped=(0.0, 0.0, 0.0, 0.0), kind="level"):

@@ -79,7 +79,7 @@ def test_bent_plate_is_parted_in_two_levels():
     levels = np.unique(np.round(outline.line_mm, 6))
     assert len(levels) == 2
     assert 0 <= levels[0] <= 4 and 10 <= levels[1] <= 14
-    assert "2 steps" in made.options["stepped"].note
+    assert "2 steps" in str(made.options["stepped"].note)
 
 
 def test_effort_decides_among_lines_that_are_free():

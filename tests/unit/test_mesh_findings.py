@@ -33,7 +33,7 @@ def findings(counts, numbers, *, is_trusted=True):
 
 def test_one_and_several():
     one, several = (
-        " ".join(finding.message for finding in findings(counts, numbers))
+        " ".join(str(finding.message) for finding in findings(counts, numbers))
         for counts, numbers in ((FEW, (2,)), (MANY, (1, 2)))
     )
     for text in (

@@ -27,7 +27,7 @@ def test_a_sheet_becomes_a_card_of_the_shop():
     life = card.pot_life_min
     assert (life.value, life.low, life.high, life.basis) == (35, 30, 40, "data sheet")
     assert card.viscosity_mpa_s.basis == "assumed"
-    assert card.viscosity_mpa_s.source.startswith("not on the sheet")
+    assert str(card.viscosity_mpa_s.source).startswith("not on the sheet")
 
 
 def test_what_is_missing_is_named_and_no_more():
