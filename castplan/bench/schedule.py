@@ -21,7 +21,7 @@ from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
 from castplan.mould.records import KeysResult, MouldResult
 from castplan.split.records import PartingLine, UndercutResult
-from castplan.texts.told import UNTOLD, clauses, tell
+from castplan.texts.told import UNTOLD, Told, clauses, tell
 
 RELEASE_COATS = 3
 # Minutes of a level clay bed, and of the clay in one hole (assumed).
@@ -178,11 +178,11 @@ def _modelling_min(line: PartingLine, job: Job) -> float:
     return float(round(weights.following_min + weights.line_min_per_mm * climb_mm))
 
 
-def hollow_text(line: PartingLine, mould: MouldResult) -> str:
+def hollow_text(line: PartingLine, mould: MouldResult) -> Told:
     """To fill the hollow under a part that lies flat, where a hole leads into it; else empty."""
     opens = len(mould.bedding.shut_holes) < len(line.plugs)
     if not opens or line.filled_below_mm3 < HOLLOW_MM3:
-        return ""
+        return UNTOLD
     return tell("step.fill_hollow", volume=volume_text(line.filled_below_mm3 / 1000))
 
 
@@ -234,7 +234,7 @@ def _weigh(bench: Bench, half: Mix, silicone: Card, weigh: WeighResult, *, is_se
     )
 
 
-def _pour(bench: Bench, half: Mix, silicone: Card, text: str, *, job: Job) -> None:
+def _pour(bench: Bench, half: Mix, silicone: Card, text: Told, *, job: Job) -> None:
     bench.do(
         "pour",
         text,

@@ -5,7 +5,7 @@ from dataclasses import replace
 from castplan.bench.records import WaterCheck
 from castplan.job import Job
 from castplan.mould.records import MouldResult
-from castplan.texts.told import tell
+from castplan.texts.told import Told, tell
 
 # How far a careful displacement can be off: the meniscus in a jug and clinging
 # bubbles (common practice, no source). More is a finding.
@@ -53,7 +53,7 @@ def check_water(mould: MouldResult, job: Job) -> WaterCheck | None:
     )
 
 
-def _causes(method: str, ratio: float) -> tuple[str, ...]:
+def _causes(method: str, ratio: float) -> tuple[Told, ...]:
     factor = ratio ** (1 / 3)
     for unit_factor, key in _UNITS:
         if abs(factor / unit_factor - 1) < UNIT_FRACTION:

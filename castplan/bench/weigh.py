@@ -13,7 +13,7 @@ from castplan.part.records import Part
 from castplan.record import Sourced
 from castplan.split.records import DrawResult, PartingResult
 from castplan.texts.names import pour_name
-from castplan.texts.told import tell
+from castplan.texts.told import Told, tell
 
 # Half of the time to pour goes into mixing, but no more than this (assumed).
 MIX_SHARE = 0.5
@@ -197,7 +197,7 @@ def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
 
 
 def fill_cup(
-    mix: Mix, card: Card, job: Job, *, mass_g: float, name: str, is_brush_coat: bool = False
+    mix: Mix, card: Card, job: Job, *, mass_g: float, name: Told, is_brush_coat: bool = False
 ) -> Cup:
     """One cup of a pour at the scale.
 

@@ -31,7 +31,7 @@ def test_a_show_face_alone_is_refused_with_the_ways_out(tmp_path):
     body = shapes.frustum(20.0, 16.0, 6.0)
     path = stl_of(tmp_path, body.vertices_mm, without(body, below(0.0)))
     with pytest.raises(
-        GeometryError, match=r"one side missing \(a hole of .*--close-to-plane.*--thickness MM"
+        GeometryError, match=r"one side missing \(a hole of .*--close-to-plane.*--thickness"
     ):
         load_part(path, unit="mm")
     part = load_part(path, unit="mm", closing=Closing())
@@ -101,7 +101,7 @@ def test_half_a_ball_of_sheet(thickness_mm):
 def test_a_flat_sheet_needs_a_thickness():
     square = np.array([[0.0, 0, 0], [30, 0, 0], [30, 20, 0], [0, 20, 0]])
     faces = np.array([[0, 1, 2], [0, 2, 3]])
-    with pytest.raises(GeometryError, match=r"no size along z.*--thickness MM") as refused:
+    with pytest.raises(GeometryError, match=r"no size along z.*--thickness") as refused:
         part_from_arrays(square, faces, name="sheet")
     assert refused.value.asks == THICKNESS
     tilted = square @ shapes.rotation(1).T

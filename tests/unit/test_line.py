@@ -244,4 +244,4 @@ def test_a_hollow_that_a_hole_leads_into_is_filled_before_the_part_lies_on_it(
     bedding = choose_bedding(line, job, low_mm=-job.under_mm, high_mm=50.0, upper_ml=100.0)
     assert bedding.kind == "flat-back"
     text = hollow_text(line, filled(MouldResult, bedding=bedding))
-    assert ("39.0 ml" in text) == tells == bool(text)
+    assert ("39.0 ml" in str(text)) == tells == bool(text)
