@@ -188,7 +188,7 @@ def test_terminal_and_sheet_say_the_same(hook, tmp_path):
     # The cautions of casting and trimming a copy come with what is to be tried.
     keys = {caution.key for caution in after_cautions(hook, ("vacuum",))}
     assert {"isocyanate", "dust", "vacuum"} <= keys and "silicone-tin" not in keys
-    assert "Take care" in printed and load_cautions()["isocyanate"].title in printed
+    assert "Take care" in printed and str(load_cautions()["isocyanate"].title) in printed
     for cause in found.defects[0].causes:
         assert str(cause.text) in printed and str(cause.test) in printed
     told = diagnosis_view.diagnosis_lines(found, log)
