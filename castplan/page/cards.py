@@ -259,7 +259,7 @@ def _steps(plan):
     return [
         {
             "number": step.number,
-            "text": step.text,
+            "text": str(step.text),
             "times": view.step_times(step),
             "wait_min": step.wait_min,
             "is_hold": step.is_hold,
@@ -357,7 +357,7 @@ def _answers(plan):
         (say("page_compare.hands_on"), view.schedule_sentence(plan)),
         (
             say("page_compare.worst"),
-            worst[0].message if worst else say("page_compare.none"),
+            str(worst[0].message) if worst else say("page_compare.none"),
         ),
     )
 
