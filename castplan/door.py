@@ -110,12 +110,13 @@ class Planned:
         """
         if progress is not None:
             progress("view", 0.0)
+        kept = plan_folder.as_kept(self.record)
         write.write_plan(
-            self.record,
+            kept,
             folder,
             replace=replace,
             bodies=self.solids,
-            scene=build_scene(self.record),
+            scene=build_scene(kept),
             log_from=log_from,
             progress=progress,
         )

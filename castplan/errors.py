@@ -20,27 +20,47 @@ import contextlib
 ASKS = UNIT, SIZE, BACK, THICKNESS = "unit", "size", "back", "thickness"
 
 
+class Option(str):
+    """An option of the command, as one piece of what an error says."""
+
+    __slots__ = ()
+
+
 class CastplanError(Exception):
     """Base of all errors that end in one line for the user.
 
     Parameters
     ----------
-    what, found, need, do : str
-        The subject, what is there, what is needed, what to do about it.
+    what, found, need, do : str, or tuple of str
+        The subject, what is there, what is needed, what to do about it. Options
+        of the command are pieces of their own, each an `Option`.
     asks : str
         What one answer would settle, of ASKS; empty where there is no such answer.
     """
 
     exit_code = 1
 
-    def __init__(self, what: str, *, found: str, need: str, do: str, asks: str = "") -> None:
+    def __init__(self, what, *, found, need, do, asks: str = "") -> None:
         self.what = what
         self.found = found
         self.need = need
         self.do = do
         self.asks = asks
-        line = f"{what}: found {found}, need {need}. {do}"
-        super().__init__(" ".join(line.split()))
+        super().__init__(self.said())
+
+    def said(self, name=str) -> str:
+        """The line, with options named in another way.
+
+        Parameters
+        ----------
+        name : callable
+            Takes an option and gives the words.
+        """
+        what, found, need, do = (
+            "".join(name(p) if isinstance(p, Option) else p for p in _pieces(text))
+            for text in (self.what, self.found, self.need, self.do)
+        )
+        return " ".join(f"{what}: found {found}, need {need}. {do}".split())
 
     def about(self, what: str) -> "CastplanError":
         """The same error of a subject under another name.
@@ -55,6 +75,10 @@ class CastplanError(Exception):
             Of the same class.
         """
         return type(self)(what, found=self.found, need=self.need, do=self.do, asks=self.asks)
+
+
+def _pieces(text):
+    return (text,) if isinstance(text, str) else text
 
 
 class InputError(CastplanError):

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan._arrays import freeze
+from castplan.texts.told import Told
 
 record = dataclass(frozen=True, kw_only=True, eq=False)
 
@@ -32,7 +33,7 @@ class Sourced:
     value: float
     unit: str
     basis: str
-    source: str
+    source: Told
     low: float | None = None
     high: float | None = None
 
@@ -51,8 +52,8 @@ class Finding:
     code: str
     severity: str
     stage: str
-    message: str
-    do: str
+    message: Told
+    do: Told
     where_mm: tuple[float, float, float] | None = None
 
     def __post_init__(self):

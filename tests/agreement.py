@@ -54,8 +54,10 @@ def tell(plan, *, scene=None) -> Told:
         sheets[page.title] = f"{sheets.get(page.title, '')} {lines}"
     cards = re.sub(r"<[^>]+>", " ", build_cards(plan, scene or build_scene(plan)))
     return Told(
-        summary=" ".join((*view.summary_lines(plan), *view.decision_sentences(plan))),
-        steps=tuple((step.kind, step.text) for step in plan.schedule.steps),
+        summary=" ".join(
+            (*view.summary_lines(plan), *(each.sentence for each in view.decisions(plan)))
+        ),
+        steps=tuple((step.kind, str(step.text)) for step in plan.schedule.steps),
         pages=tuple(pages),
         sheets=sheets,
         view=re.sub(r"\s+", " ", html.unescape(cards)),

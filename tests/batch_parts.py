@@ -9,11 +9,10 @@ import trimesh
 from castplan.batch.bench import Limits
 from castplan.batch.order import Order
 from castplan.batch.store import Entry
-from castplan.files.write import write_plan
+from castplan.door import Planned
 from castplan.part.load import load_part
 from castplan.planning import build_plan
 from castplan.records import Job
-from castplan.view.scene import build_scene
 
 # A coarse plan: what is asked is where it is made, not how well.
 QUICK = Job(draw=(0.0, 0.0, 1.0), n_attitudes=8, memory_mb=0.3)
@@ -89,8 +88,7 @@ def box_order(folder: Path, name: str, *, size_mm=(20.0, 14.0, 10.0), job=QUICK)
 
 def serial_files(path: Path, folder: Path, *, job=QUICK) -> dict[str, bytes]:
     """The files of the plan folder that one process alone writes for a part."""
-    plan = build_plan(load_part(path, unit="mm"), job)
-    write_plan(plan, folder, replace=False, scene=build_scene(plan))
+    Planned(build_plan(load_part(path, unit="mm"), job)).write(folder)
     return files_of(folder)
 
 

@@ -172,10 +172,12 @@ def steps_of(
 
 def place(result, *words):
     """Index of the one step that holds all these words."""
-    found = [index for index, step in enumerate(result.steps) if all(w in step.text for w in words)]
+    found = [
+        index for index, step in enumerate(result.steps) if all(w in str(step.text) for w in words)
+    ]
     assert len(found) == 1, (words, found)
     return found[0]
 
 
 def is_in(result, words):
-    return any(words in step.text for step in result.steps)
+    return any(words in str(step.text) for step in result.steps)

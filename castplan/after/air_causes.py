@@ -9,7 +9,7 @@ from castplan.air.records import Peak
 from castplan.geometry.stands import Stand
 from castplan.materials.flow import pressed_fraction
 from castplan.plan_record import Plan
-from castplan.texts import say
+from castplan.texts.told import tell, together
 
 # A box stood by eye may be off by this (assumed).
 OFF_LEVEL_DEG = 3.0
@@ -62,27 +62,27 @@ def _away(case, pocket):
     if case.defect.where_mm is None:
         return ()
     away = pocket.away_mm(np.array(case.defect.where_mm))
-    return (told_distance(away, say("cause_air.away")),)
+    return (told_distance(away, tell("cause_air.away")),)
 
 
 def _unvented(case, pocket, weight):
     peak = peak_near(case.plan, pocket.top_mm)
     return Cause(
         code="no-opening",
-        text=say("cause_air.no_opening", peak=peak.number)
+        text=tell("cause_air.no_opening", peak=peak.number)
         if peak
-        else say("cause_air.no_opening_unlisted"),
+        else tell("cause_air.no_opening_unlisted"),
         evidence=(
             fact(
                 pocket.volume_mm3 / 1000,
                 "ml",
                 "computed",
-                say("cause_air.stays_all_open"),
+                tell("cause_air.stays_all_open"),
             ),
             *_away(case, pocket),
             *case.repeated(),
         ),
-        test=say("cause_air.no_opening_test"),
+        test=tell("cause_air.no_opening_test"),
         weight=weight,
         peak=peak.number if peak else None,
     )
@@ -97,18 +97,18 @@ def _shut(case, port, pocket, weight):
             pocket.volume_mm3 / 1000,
             "ml",
             "computed",
-            say(f"cause_air.stays_{port.kind}_shut", label=port.label),
+            tell(f"cause_air.stays_{port.kind}_shut", label=port.label),
         ),
         *_away(case, pocket),
         fact(
             port.diameter_mm,
             "mm",
             "computed",
-            say(f"cause_air.bore_{port.kind}", label=port.label),
+            tell(f"cause_air.bore_{port.kind}", label=port.label),
         ),
     ]
     if route is not None:
-        way = say(f"cause_air.way_{route.route}")
+        way = tell(f"cause_air.way_{route.route}")
         evidence.append(fact(route.length_mm, "mm", "computed", way))
     # A long thin or bent way clogs sooner than a short straight one.
     slender = over(route.length_mm / route.bore_mm, limit=25.0) if route else 0.0
@@ -116,9 +116,9 @@ def _shut(case, port, pocket, weight):
     ease = 0.85 + 0.1 * max(slender, float(sideways))
     return Cause(
         code="opening-shut",
-        text=say(f"cause_air.shut_{port.kind}", label=port.label, peak=peak.number),
+        text=tell(f"cause_air.shut_{port.kind}", label=port.label, peak=peak.number),
         evidence=(*evidence, *case.repeated()),
-        test=say(f"cause_air.shut_{port.kind}_test", label=port.label),
+        test=tell(f"cause_air.shut_{port.kind}_test", label=port.label),
         weight=weight * ease,
         peak=peak.number,
         port=port.label,
@@ -144,13 +144,13 @@ def off_level(case: Case) -> list[Cause]:
     return [
         Cause(
             code="off-level",
-            text=say("cause_air.off_level"),
+            text=tell("cause_air.off_level"),
             evidence=(
-                fact(OFF_LEVEL_DEG, "deg", "assumed", say("cause_air.out_of_level")),
-                fact(pocket.volume_mm3 / 1000, "ml", "computed", say("cause_air.then_stays")),
+                fact(OFF_LEVEL_DEG, "deg", "assumed", tell("cause_air.out_of_level")),
+                fact(pocket.volume_mm3 / 1000, "ml", "computed", tell("cause_air.then_stays")),
                 *_away(case, pocket),
             ),
-            test=say("cause_air.off_level_test"),
+            test=tell("cause_air.off_level_test"),
             weight=0.5 * weight,
         )
     ]
@@ -166,12 +166,12 @@ def spill(case: Case) -> list[Cause]:
             causes.append(
                 Cause(
                     code="spill",
-                    text=say("cause_air.spill"),
+                    text=tell("cause_air.spill"),
                     evidence=(
-                        fact(basin.drop_mm, "mm", "computed", say("cause_air.falls")),
-                        fact(basin.volume_ml, "ml", "computed", say("cause_air.fills_so")),
+                        fact(basin.drop_mm, "mm", "computed", tell("cause_air.falls")),
+                        fact(basin.volume_ml, "ml", "computed", tell("cause_air.fills_so")),
                     ),
-                    test=say("cause_air.spill_test"),
+                    test=tell("cause_air.spill_test"),
                     weight=weight * over(basin.drop_mm, limit=3.0),
                 )
             )
@@ -192,16 +192,16 @@ def small_bubbles(case: Case) -> list[Cause]:
                 (high_mm * warm, low_mm * warm, high_mm * warm),
                 "mm",
                 "computed",
-                say("cause_air.rises_out"),
+                tell("cause_air.rises_out"),
             )
         )
         if case.defect.size_mm is not None:
             weight = 0.6 * over(high_mm * warm, limit=case.defect.size_mm)
         elif case.defect.kind == "pinholes":
             weight = 0.45
-    text = say("cause_air.bubbles")
+    text = tell("cause_air.bubbles")
     if case.pour.is_degassed is not None:
-        text = f"{text} {case.vacuum_sentence}"
+        text = together([text, case.vacuum_sentence])
         weight *= 0.5 if case.pour.is_degassed else 1.2
     if pressure is not None:
         evidence.append(
@@ -209,7 +209,7 @@ def small_bubbles(case: Case) -> list[Cause]:
                 100 * pressed_fraction(pressure),
                 "%",
                 "computed",
-                say("cause_air.bubble_left", pressure=f"{pressure:g}"),
+                tell("cause_air.bubble_left", pressure=f"{pressure:g}"),
             )
         )
         weight *= 1.2 if pressure < 1.0 else 0.4
@@ -218,7 +218,7 @@ def small_bubbles(case: Case) -> list[Cause]:
             code="bubbles",
             text=text,
             evidence=tuple(evidence),
-            test=say("cause_air.bubbles_test"),
+            test=tell("cause_air.bubbles_test"),
             weight=min(weight, 0.9),
         )
     ]
@@ -230,22 +230,22 @@ def gelled(case: Case) -> list[Cause]:
     fill_min = case.plan.gate.fill_high_s / 60
     cup = case.cup
     if case.pour.poured_min is not None:
-        used = fact(case.pour.poured_min, "min", "measured", say("cause_air.poured_logged"))
+        used = fact(case.pour.poured_min, "min", "measured", tell("cause_air.poured_logged"))
     else:
         planned = cup.mix_and_pour_min if cup else case.mix.pour_by_min
-        used = fact(planned, "min", "assumed", say("cause_air.poured_planned"))
+        used = fact(planned, "min", "assumed", tell("cause_air.poured_planned"))
     total = used.value + fill_min
     return [
         Cause(
             code="gelled",
-            text=say("cause_air.gelled"),
+            text=tell("cause_air.gelled"),
             evidence=(
                 case.temperature,
-                fact((pot, low, high), "min", "computed", say("cause_air.pot_life")),
+                fact((pot, low, high), "min", "computed", tell("cause_air.pot_life")),
                 used,
-                fact(case.plan.gate.fill_high_s, "s", "computed", say("cause_air.to_fill")),
+                fact(case.plan.gate.fill_high_s, "s", "computed", tell("cause_air.to_fill")),
             ),
-            test=say("cause_air.gelled_test"),
+            test=tell("cause_air.gelled_test"),
             weight=over(total, limit=0.8 * pot),
         )
     ]
@@ -254,23 +254,23 @@ def gelled(case: Case) -> list[Cause]:
 def ran_short(case: Case) -> list[Cause]:
     """Less resin than the cavity takes."""
     need_g = case.mix.net_ml * case.card.density_g_ml.value
-    evidence = [fact(need_g, "g", "computed", say("cause_air.needed"))]
+    evidence = [fact(need_g, "g", "computed", tell("cause_air.needed"))]
     weight = 0.1
     if case.pour.a_g is not None:
         mixed_g = case.pour.a_g + case.pour.b_g
-        evidence.append(fact(mixed_g, "g", "measured", say("cause_air.mixed_logged")))
+        evidence.append(fact(mixed_g, "g", "measured", tell("cause_air.mixed_logged")))
         weight = over(need_g, limit=mixed_g) ** 1.5 if mixed_g >= need_g else 0.9
         weight = weight if mixed_g < 1.03 * need_g else 0.1
     if case.pour.shot_g is not None:
-        evidence.append(fact(case.pour.shot_g, "g", "measured", say("cause_air.came_out")))
+        evidence.append(fact(case.pour.shot_g, "g", "measured", tell("cause_air.came_out")))
         if case.pour.shot_g < 0.97 * need_g:
             weight = max(weight, 0.35)
     return [
         Cause(
             code="ran-short",
-            text=say(f"cause_air.ran_short_{case.card.kind}"),
+            text=tell(f"cause_air.ran_short_{case.card.kind}"),
             evidence=tuple(evidence),
-            test=say("cause_air.ran_short_test"),
+            test=tell("cause_air.ran_short_test"),
             weight=weight,
         )
     ]
@@ -288,12 +288,12 @@ def thin_way(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="thin",
-                text=say("cause_air.thin", gap=f"{thin.gap_mm:.1f}"),
+                text=tell("cause_air.thin", gap=f"{thin.gap_mm:.1f}"),
                 evidence=(
-                    fact(thin.way_mm, "mm", "computed", say("cause_air.from_thick")),
-                    fact(reach_mm, "mm", "computed", say("cause_air.reach")),
+                    fact(thin.way_mm, "mm", "computed", tell("cause_air.from_thick")),
+                    fact(reach_mm, "mm", "computed", tell("cause_air.reach")),
                 ),
-                test=say("cause_air.thin_test"),
+                test=tell("cause_air.thin_test"),
                 weight=at * over(thin.way_mm, limit=reach_mm),
             )
         )

@@ -17,7 +17,7 @@ from castplan.materials.cards import (
 )
 from castplan.plan_record import Plan
 from castplan.record import Sourced
-from castplan.texts import say
+from castplan.texts.told import Told, tell
 
 # How far a place told by hand may miss (assumed: a ruler held against a copy).
 PLACE_MM = 3.0
@@ -31,7 +31,7 @@ def fact(value, unit, basis, source) -> Sourced:
     return Sourced(unit=unit, basis=basis, source=source, **digits)
 
 
-def told_distance(away_mm: float, source: str) -> Sourced:
+def told_distance(away_mm: float, source: Told) -> Sourced:
     """A distance from a place told by hand, to whole millimetres: it is not known better."""
     return fact(round(away_mm), "mm", "computed", source)
 
@@ -81,9 +81,9 @@ class Case:
     def temperature(self) -> Sourced:
         """Of shop and material: as logged, else the plan's."""
         if self.pour.temperature_c is not None:
-            return fact(self.pour.temperature_c, "C", "measured", say("case.shop_logged"))
+            return fact(self.pour.temperature_c, "C", "measured", tell("case.shop_logged"))
         planned = self.plan.job.shop_temperature_c
-        return fact(planned, "C", "assumed", say("case.shop_planned"))
+        return fact(planned, "C", "assumed", tell("case.shop_planned"))
 
     @property
     def pot_life_min(self) -> tuple[float, float, float]:
@@ -101,9 +101,9 @@ class Case:
         return float(np.clip(self.temperature.value, SHOP_LOW_C, SHOP_HIGH_C))
 
     @property
-    def vacuum_sentence(self) -> str:
+    def vacuum_sentence(self) -> Told:
         """Whether the mix was put under vacuum, where the log tells it."""
-        return say("case.degassed") if self.pour.is_degassed else say("case.not_degassed")
+        return tell("case.degassed") if self.pour.is_degassed else tell("case.not_degassed")
 
     @property
     def turn(self) -> int:
@@ -151,5 +151,5 @@ class Case:
         """That it came before at the same place, which speaks for the mould."""
         if not self.n_before:
             return ()
-        told = say("case.repeated", n=self.n_before)
+        told = tell("case.repeated", n=self.n_before)
         return (fact(self.n_before, "copies", "measured", told),)

@@ -8,7 +8,7 @@ from castplan.bench.compat import FROM_CARDS
 from castplan.bench.weigh import ratio_error
 from castplan.materials.cards import any_card
 from castplan.materials.wording import chemistry_text
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # Humidity up to which urethane is usually cast (suppliers' public pages).
 DRY_FRACTION = 0.5
@@ -25,7 +25,7 @@ def ratio(case: Case) -> list[Cause]:
         100 * tolerance,
         "%",
         "assumed" if known is None else known.basis,
-        say("cause_cure.off_taken"),
+        tell("cause_cure.off_taken"),
     )
     wanted = card.ratio_b.value / card.ratio_a.value
     causes = []
@@ -37,13 +37,13 @@ def ratio(case: Case) -> list[Cause]:
             causes.append(
                 Cause(
                     code="ratio",
-                    text=say("cause_cure.ratio", part=more),
+                    text=tell("cause_cure.ratio", part=more),
                     evidence=(
                         fact(
                             100 * off,
                             "%",
                             "computed",
-                            say(
+                            tell(
                                 "cause_cure.ratio_off",
                                 a=f"{a_g:g} g",
                                 b=f"{b_g:g} g",
@@ -53,7 +53,7 @@ def ratio(case: Case) -> list[Cause]:
                         ),
                         limit,
                     ),
-                    test=say("cause_cure.ratio_test"),
+                    test=tell("cause_cure.ratio_test"),
                     weight=over(abs(off), limit=tolerance),
                 )
             )
@@ -68,18 +68,18 @@ def ratio(case: Case) -> list[Cause]:
     causes.append(
         Cause(
             code="scale-step",
-            text=say("cause_cure.scale"),
+            text=tell("cause_cure.scale"),
             evidence=(
                 step,
                 fact(
                     100 * error,
                     "%",
                     "computed",
-                    say("cause_cure.can_be_off", b=f"{b_g:.3g} g"),
+                    tell("cause_cure.can_be_off", b=f"{b_g:.3g} g"),
                 ),
                 limit,
             ),
-            test=say("cause_cure.scale_test"),
+            test=tell("cause_cure.scale_test"),
             weight=over(error, limit=tolerance),
         )
     )
@@ -88,10 +88,10 @@ def ratio(case: Case) -> list[Cause]:
 
 def _step(case):
     if case.pour.scale_step_g is not None:
-        return fact(case.pour.scale_step_g, "g", "measured", say("cause_cure.step_logged"))
+        return fact(case.pour.scale_step_g, "g", "measured", tell("cause_cure.step_logged"))
     if case.plan.job.shop.scale_step_g is not None:
         step_g = case.plan.job.shop.scale_step_g
-        return fact(step_g, "g", "measured", say("cause_cure.step_of_shop"))
+        return fact(step_g, "g", "measured", tell("cause_cure.step_of_shop"))
     return None
 
 
@@ -99,22 +99,22 @@ def cold(case: Case) -> list[Cause]:
     """Opened before it had set at this temperature."""
     hours, low, high = case.demould_h
     if case.pour.opened_h is not None:
-        waited = fact(case.pour.opened_h, "h", "measured", say("cause_cure.opened_logged"))
+        waited = fact(case.pour.opened_h, "h", "measured", tell("cause_cure.opened_logged"))
     else:
-        waited = fact(case.mix.demould_h, "h", "assumed", say("cause_cure.opened_planned"))
+        waited = fact(case.mix.demould_h, "h", "assumed", tell("cause_cure.opened_planned"))
     shop = case.temperature
     is_cold = shop.value < case.card.pot_life_at_c.value - 1
     kind = case.card.kind
     return [
         Cause(
             code="opened-early",
-            text=say(f"cause_cure.cold_{kind}") if is_cold else say(f"cause_cure.early_{kind}"),
+            text=tell(f"cause_cure.cold_{kind}") if is_cold else tell(f"cause_cure.early_{kind}"),
             evidence=(
                 shop,
-                fact((hours, low, high), "h", "computed", say("cause_cure.to_demould")),
+                fact((hours, low, high), "h", "computed", tell("cause_cure.to_demould")),
                 waited,
             ),
-            test=say("cause_cure.early_test"),
+            test=tell("cause_cure.early_test"),
             weight=over(hours, limit=waited.value * 1.1),
         )
     ]
@@ -131,23 +131,23 @@ def moisture(case: Case) -> list[Cause]:
                 100 * DRY_FRACTION,
                 "%",
                 "common practice",
-                say("cause_cure.humidity_limit_not_logged"),
+                tell("cause_cure.humidity_limit_not_logged"),
             ),
         )
         weight = 0.3
     else:
         evidence = (
-            fact(100 * humidity, "%", "measured", say("cause_cure.humidity_logged")),
-            fact(100 * DRY_FRACTION, "%", "common practice", say("cause_cure.humidity_limit")),
+            fact(100 * humidity, "%", "measured", tell("cause_cure.humidity_logged")),
+            fact(100 * DRY_FRACTION, "%", "common practice", tell("cause_cure.humidity_limit")),
         )
         weight = over(humidity, limit=DRY_FRACTION)
     scale = 1.0 if case.defect.kind == "pinholes" else 0.6
     return [
         Cause(
             code="moisture",
-            text=say("cause_cure.moisture"),
+            text=tell("cause_cure.moisture"),
             evidence=evidence,
-            test=say("cause_cure.moisture_test"),
+            test=tell("cause_cure.moisture_test"),
             weight=scale * weight,
         )
     ]
@@ -160,22 +160,22 @@ def small_mix(case: Case) -> list[Cause]:
         return []
     if case.pour.a_g is not None:
         mixed_g = case.pour.a_g + case.pour.b_g
-        mass = fact(mixed_g, "g", "measured", say("cause_cure.mixed_logged"))
+        mass = fact(mixed_g, "g", "measured", tell("cause_cure.mixed_logged"))
     else:
         mass = fact(
             case.cup.mass_g if case.cup else case.mix.mass_g,
             "g",
             "computed",
-            say("cause_cure.mixed_planned"),
+            tell("cause_cure.mixed_planned"),
         )
     if mass.value >= least.value:
         return []
     return [
         Cause(
             code="small-mix",
-            text=say("cause_cure.small_mix"),
-            evidence=(mass, fact(least.value, "g", least.basis, say("cause_cure.least_mix"))),
-            test=say("cause_cure.small_mix_test"),
+            text=tell("cause_cure.small_mix"),
+            evidence=(mass, fact(least.value, "g", least.basis, tell("cause_cure.least_mix"))),
+            test=tell("cause_cure.small_mix_test"),
             weight=0.6 * over(least.value, limit=mass.value),
         )
     ]
@@ -194,7 +194,7 @@ def chemistry(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="chemistry",
-                text=say(
+                text=tell(
                     f"cause_cure.touch_{line.what}",
                     used=line.used,
                     chemistry=chemistry_text(line.meets),
@@ -202,7 +202,7 @@ def chemistry(case: Case) -> list[Cause]:
                     source=line.source,
                 ),
                 evidence=(),
-                test=say("cause_cure.touch_test"),
+                test=tell("cause_cure.touch_test"),
                 weight=0.45 if line.verdict == "stop" else 0.25,
             )
         )
@@ -221,12 +221,12 @@ def fresh_mould(case: Case) -> list[Cause]:
     return [
         Cause(
             code="fresh-mould",
-            text=say("cause_cure.fresh_mould"),
+            text=tell("cause_cure.fresh_mould"),
             evidence=(
-                fact(days, "days", "measured", say("cause_cure.mould_old")),
-                fact(full_h / 24, "days", "computed", say("cause_cure.full_cure")),
+                fact(days, "days", "measured", tell("cause_cure.mould_old")),
+                fact(full_h / 24, "days", "computed", tell("cause_cure.full_cure")),
             ),
-            test=say("cause_cure.fresh_mould_test"),
+            test=tell("cause_cure.fresh_mould_test"),
             weight=0.8 * over(full_h / 24, limit=max(days, 0.5)),
         )
     ]
@@ -236,13 +236,13 @@ def streaks(case: Case) -> list[Cause]:
     """Soft at one place only: unmixed resin from the cup's wall."""
     is_local = case.defect.where_mm is not None
     kind = case.card.kind
-    text = say(f"cause_cure.streak_{kind}") if is_local else say(f"cause_cure.unmixed_{kind}")
+    text = tell(f"cause_cure.streak_{kind}") if is_local else tell(f"cause_cure.unmixed_{kind}")
     return [
         Cause(
             code="streaks",
             text=text,
             evidence=(),
-            test=say("cause_cure.streaks_test"),
+            test=tell("cause_cure.streaks_test"),
             weight=0.35 if is_local else 0.12,
         )
     ]
@@ -263,12 +263,12 @@ def same_lot(case: Case) -> list[Cause]:
     return [
         Cause(
             code="lot",
-            text=say("cause_cure.lot"),
+            text=tell("cause_cure.lot"),
             evidence=(
-                fact(bad, "pours", "measured", say("cause_cure.lot_bad")),
-                fact(good, "pours", "measured", say("cause_cure.lot_good")),
+                fact(bad, "pours", "measured", tell("cause_cure.lot_bad")),
+                fact(good, "pours", "measured", tell("cause_cure.lot_good")),
             ),
-            test=say("cause_cure.lot_test"),
+            test=tell("cause_cure.lot_test"),
             weight=0.7 * bad / (bad + good),
         )
     ]

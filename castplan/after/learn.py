@@ -10,7 +10,7 @@ from castplan.errors import InputError
 from castplan.materials.cards import POT_LIFE_FACTOR, Card, any_card
 from castplan.plan_record import Plan
 from castplan.record import Sourced
-from castplan.texts import say
+from castplan.texts.told import in_a_row, tell
 
 # What is learnt, in its order, with its unit.
 UNITS = {
@@ -158,14 +158,14 @@ def _offered(name, values, mean, sd, on_card):
         ends += [mean - 2 * sd, mean + 2 * sd]
     low = max(min(ends), 0.0)
     is_life = name == "mould_life_casts"
-    told = [say("learn.own_log_moulds", n=n) if is_life else say("learn.own_log_pours", n=n)]
+    told = [tell("learn.own_log_moulds", n=n) if is_life else tell("learn.own_log_pours", n=n)]
     if sd is not None:
-        told.append(say("learn.deviation", sd=f"{sd:.2g}"))
+        told.append(tell("learn.deviation", sd=f"{sd:.2g}"))
     if n < FEW:
-        told.append(say("learn.range_kept"))
-    source = ", ".join(told)
+        told.append(tell("learn.range_kept"))
+    source = in_a_row(told)
     if name == "shrinkage_fraction":
-        source = say("learn.silicone_taken_off", source=source)
+        source = tell("learn.silicone_taken_off", source=source)
     return Sourced(
         value=float(f"{max(mean, 0.0):.4g}"),
         low=float(f"{low:.4g}"),

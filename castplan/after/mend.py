@@ -7,7 +7,8 @@ from castplan.after.records import Defect, LoggedPour
 from castplan.materials.cards import any_card
 from castplan.materials.wording import volume_text, weight_text
 from castplan.plan_record import Plan
-from castplan.texts import code_key, say
+from castplan.texts import code_key
+from castplan.texts.told import Told, tell, together
 
 # Mended places are filled over and sanded back (assumed).
 OVERFILL = 1.2
@@ -17,7 +18,7 @@ _FILLED = ("void", "dimple", "short-fill")
 _MENDED = ("pinholes", "flash", "step", "warp", "torn-mould")
 
 
-def use_text(kind: str) -> str:
+def use_text(kind: str) -> Told:
     """What a copy with this kind of defect is still good for.
 
     Parameters
@@ -25,10 +26,10 @@ def use_text(kind: str) -> str:
     kind : str
         One of `castplan.records.DEFECTS`.
     """
-    return say(f"mend.use_{code_key(kind)}")
+    return tell(f"mend.use_{code_key(kind)}")
 
 
-def patch_text(plan: Plan, pour: LoggedPour, defect: Defect, cavity: Cavity) -> str | None:
+def patch_text(plan: Plan, pour: LoggedPour, defect: Defect, cavity: Cavity) -> Told | None:
     """How to mend one defect, with amounts; None where nothing mends it.
 
     Parameters
@@ -42,18 +43,18 @@ def patch_text(plan: Plan, pour: LoggedPour, defect: Defect, cavity: Cavity) -> 
     if defect.kind not in (*_FILLED, *_MENDED):
         return None
     where = (
-        say(f"mend.at_{key}", place=defect.told) if defect.told else say(f"mend.somewhere_{key}")
+        tell(f"mend.at_{key}", place=defect.told) if defect.told else tell(f"mend.somewhere_{key}")
     )
     if defect.kind in _MENDED:
-        return say(f"mend.do_{key}", where=where)
-    told = [say("mend.fill", where=where)]
+        return tell(f"mend.do_{key}", where=where)
+    told = [tell("mend.fill", where=where)]
     volume_ml = _missing_ml(defect, cavity)
     if volume_ml is not None:
         card = any_card(pour.material or plan.job.resin)
         grams = OVERFILL * volume_ml * card.density_g_ml.value
         amounts = {"volume": volume_text(volume_ml), "mass": weight_text(grams)}
-        told.append(say("mend.takes", **amounts) if grams >= 1 else say("mend.takes_drops"))
-    return " ".join([*told, say("mend.fill_mix")])
+        told.append(tell("mend.takes", **amounts) if grams >= 1 else tell("mend.takes_drops"))
+    return together([*told, tell("mend.fill_mix")])
 
 
 def _missing_ml(defect, cavity):

@@ -5,7 +5,7 @@ import numpy as np
 from castplan.after.case import Case, fact, near, over, told_distance
 from castplan.after.records import Cause
 from castplan.materials.flow import G_M_S2
-from castplan.texts import say
+from castplan.texts.told import tell, together
 
 # Of a seam line drawn on a copy by eye (assumed).
 SEAM_MM = 3.0
@@ -19,17 +19,17 @@ def age(case: Case) -> list[Cause]:
     return [
         Cause(
             code="mould-age",
-            text=say("cause_mould.age"),
+            text=tell("cause_mould.age"),
             evidence=(
-                fact(case.turn, "casts", "measured", say("cause_mould.so_far")),
+                fact(case.turn, "casts", "measured", tell("cause_mould.so_far")),
                 fact(
                     (life.value, life.low, life.high),
                     "casts",
                     life.basis,
-                    say("cause_mould.planned_life"),
+                    tell("cause_mould.planned_life"),
                 ),
             ),
-            test=say("cause_mould.age_test"),
+            test=tell("cause_mould.age_test"),
             weight=0.8 * over(case.turn, limit=life.value),
         )
     ]
@@ -44,18 +44,18 @@ def pulled_rubber(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="undercut",
-                text=say("cause_mould.undercut", number=pocket.number),
+                text=tell("cause_mould.undercut", number=pocket.number),
                 evidence=(
-                    fact(100 * flex.stretch_fraction, "%", "computed", say("cause_mould.stretch")),
+                    fact(100 * flex.stretch_fraction, "%", "computed", tell("cause_mould.stretch")),
                     fact(
                         100 * flex.limit_fraction,
                         "%",
                         "computed",
-                        say("cause_mould.stretch_limit"),
+                        tell("cause_mould.stretch_limit"),
                     ),
                     *_force(case),
                 ),
-                test=say("cause_mould.undercut_test"),
+                test=tell("cause_mould.undercut_test"),
                 weight=at * over(flex.stretch_fraction, limit=flex.limit_fraction),
             )
         )
@@ -67,12 +67,12 @@ def pulled_rubber(case: Case) -> list[Cause]:
             causes.append(
                 Cause(
                     code="thin-rubber",
-                    text=say("cause_mould.fin"),
+                    text=tell("cause_mould.fin"),
                     evidence=(
-                        fact(thin.thickness_mm, "mm", "computed", say("cause_mould.thick")),
+                        fact(thin.thickness_mm, "mm", "computed", tell("cause_mould.thick")),
                         *_force(case),
                     ),
-                    test=say("cause_mould.fin_test"),
+                    test=tell("cause_mould.fin_test"),
                     weight=at * over(4.0, limit=thin.thickness_mm),
                 )
             )
@@ -88,14 +88,14 @@ def _force(case):
         for line in case.log.copies_of(case.pour.mould)
         if line.number < case.pour.number and line.force_n is not None
     ]
-    facts = [fact(case.pour.force_n, "N", "measured", say("cause_mould.force"))]
+    facts = [fact(case.pour.force_n, "N", "measured", tell("cause_mould.force"))]
     if before:
         facts.append(
             fact(
                 (np.mean(before), min(before), max(before)),
                 "N",
                 "measured",
-                say("cause_mould.force_before", n=len(before)),
+                tell("cause_mould.force_before", n=len(before)),
             )
         )
     return tuple(facts)
@@ -114,9 +114,9 @@ def sticking(case: Case) -> list[Cause]:
     return [
         Cause(
             code="sticking",
-            text=say("cause_mould.sticks"),
+            text=tell("cause_mould.sticks"),
             evidence=_force(case),
-            test=say("cause_mould.sticks_test"),
+            test=tell("cause_mould.sticks_test"),
             weight=weight,
         )
     ]
@@ -154,17 +154,17 @@ def parted_halves(case: Case) -> list[Cause]:
     depth_mm = plan.gate.head_mm + max(plan.part.check.extent_mm) / 2
     push_n = case.card.density_g_ml.value * 1000 * G_M_S2 * depth_mm / 1000 * area_mm2 * 1e-6
     block_n = plan.build.equipment.block_g / 1000 * G_M_S2 / 2
-    where = () if away is None else (told_distance(away, say("cause_mould.from_seam")),)
+    where = () if away is None else (told_distance(away, tell("cause_mould.from_seam")),)
     causes.append(
         Cause(
             code="pushed-apart",
-            text=say("cause_mould.pushed"),
+            text=tell("cause_mould.pushed"),
             evidence=(
-                fact(push_n, "N", "computed", say("cause_mould.push")),
-                fact(block_n, "N", "computed", say("cause_mould.half_weighs")),
+                fact(push_n, "N", "computed", tell("cause_mould.push")),
+                fact(block_n, "N", "computed", tell("cause_mould.half_weighs")),
                 *where,
             ),
-            test=say("cause_mould.pushed_test"),
+            test=tell("cause_mould.pushed_test"),
             weight=at * (0.35 + 0.3 * over(push_n, limit=block_n)),
         )
     )
@@ -173,13 +173,13 @@ def parted_halves(case: Case) -> list[Cause]:
     causes.append(
         Cause(
             code="round-edge",
-            text=say("cause_mould.round_edge"),
+            text=tell("cause_mould.round_edge"),
             evidence=(
-                fact(length_mm, "mm", "computed", say(f"cause_mould.seam_{plan.line.kind}")),
+                fact(length_mm, "mm", "computed", tell(f"cause_mould.seam_{plan.line.kind}")),
                 *where,
                 *case.repeated(),
             ),
-            test=say("cause_mould.round_edge_test"),
+            test=tell("cause_mould.round_edge_test"),
             weight=at * (0.3 if level else 0.45) * (1.4 if case.n_before else 1.0),
         )
     )
@@ -187,9 +187,9 @@ def parted_halves(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="torn-rubber",
-                text=say("cause_mould.tear"),
+                text=tell("cause_mould.tear"),
                 evidence=where,
-                test=say("cause_mould.tear_test"),
+                test=tell("cause_mould.tear_test"),
                 weight=0.7 * (1 - near(away, reach_mm=max(SEAM_MM, case.reach_mm))),
             )
         )
@@ -203,12 +203,12 @@ def shifted_halves(case: Case) -> list[Cause]:
     causes = [
         Cause(
             code="keys",
-            text=say("cause_mould.keys"),
+            text=tell("cause_mould.keys"),
             evidence=(
-                fact(n_keys, "keys", "computed", say("cause_mould.in_parting")),
-                fact(keys.diameter_mm, "mm", "computed", say("cause_mould.key_across")),
+                fact(n_keys, "keys", "computed", tell("cause_mould.in_parting")),
+                fact(keys.diameter_mm, "mm", "computed", tell("cause_mould.key_across")),
             ),
-            test=say("cause_mould.keys_test"),
+            test=tell("cause_mould.keys_test"),
             weight=0.45 if n_keys >= 4 else 0.7,
         )
     ]
@@ -216,9 +216,9 @@ def shifted_halves(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="turned",
-                text=say("cause_mould.turned"),
-                evidence=(fact(keys.misfit_mm, "mm", "computed", say("cause_mould.misfit")),),
-                test=say("cause_mould.turned_test"),
+                text=tell("cause_mould.turned"),
+                evidence=(fact(keys.misfit_mm, "mm", "computed", tell("cause_mould.misfit")),),
+                test=tell("cause_mould.turned_test"),
                 weight=0.5 * over(1.0, limit=keys.misfit_mm),
             )
         )
@@ -226,23 +226,23 @@ def shifted_halves(case: Case) -> list[Cause]:
         causes.append(
             Cause(
                 code="bulge",
-                text=say("cause_mould.bulge"),
+                text=tell("cause_mould.bulge"),
                 evidence=(
-                    fact(boards.bulge_mm, "mm", "computed", say("cause_mould.bends")),
-                    fact(boards.bulge_limit_mm, "mm", "assumed", say("cause_mould.bend_limit")),
+                    fact(boards.bulge_mm, "mm", "computed", tell("cause_mould.bends")),
+                    fact(boards.bulge_limit_mm, "mm", "assumed", tell("cause_mould.bend_limit")),
                 ),
-                test=say("cause_mould.bulge_test"),
+                test=tell("cause_mould.bulge_test"),
                 weight=0.7 * over(boards.bulge_mm, limit=boards.bulge_limit_mm),
             )
         )
     causes.append(
         Cause(
             code="over-banded",
-            text=say("cause_mould.squeezed"),
+            text=tell("cause_mould.squeezed"),
             evidence=(
-                fact(case.plan.mould.wall_mm, "mm", "computed", say("cause_mould.rubber_wall")),
+                fact(case.plan.mould.wall_mm, "mm", "computed", tell("cause_mould.rubber_wall")),
             ),
-            test=say("cause_mould.squeezed_test"),
+            test=tell("cause_mould.squeezed_test"),
             weight=0.45 * over(15.0, limit=case.plan.mould.wall_mm),
         )
     )
@@ -256,18 +256,18 @@ def mould_bubbles(case: Case) -> list[Cause]:
     cast = case.pour.pressure_bar
     evidence, weight = [], 0.2
     if cast is not None:
-        evidence.append(fact(cast, "bar", "measured", say("cause_mould.pressure_copy")))
+        evidence.append(fact(cast, "bar", "measured", tell("cause_mould.pressure_copy")))
         weight = 0.5 if cast > 0 else 0.15
     if made:
-        evidence.append(fact(min(made), "bar", "measured", say("cause_mould.pressure_rubber")))
+        evidence.append(fact(min(made), "bar", "measured", tell("cause_mould.pressure_rubber")))
         if cast is not None:
             weight = 0.15 + 0.75 * over(max(cast - min(made), 0.0), limit=1.0)
     return [
         Cause(
             code="mould-bubbles",
-            text=say("cause_mould.rubber_bubbles"),
+            text=tell("cause_mould.rubber_bubbles"),
             evidence=(*evidence, *case.repeated()),
-            test=say("cause_mould.rubber_bubbles_test"),
+            test=tell("cause_mould.rubber_bubbles_test"),
             weight=min(0.95, weight * (1.3 if case.n_before else 1.0)),
         )
     ]
@@ -289,17 +289,17 @@ def silicone_air(case: Case) -> list[Cause]:
                 causes.append(
                     Cause(
                         code="silicone-air",
-                        text=say(f"cause_mould.caught_{pour.half}"),
+                        text=tell(f"cause_mould.caught_{pour.half}"),
                         evidence=(
                             fact(
                                 caught.volume_mm3 / 1000,
                                 "ml",
                                 "computed",
-                                say("cause_mould.caught_there"),
+                                tell("cause_mould.caught_there"),
                             ),
                             *case.repeated(),
                         ),
-                        test=say("cause_mould.caught_test"),
+                        test=tell("cause_mould.caught_test"),
                         weight=0.8 * at,
                     )
                 )
@@ -313,9 +313,9 @@ def sink(case: Case) -> list[Cause]:
     if limit is None:
         thick = heat.thickness_mm[heat.thickness_mm > 0]
         limit = 2 * float(np.median(thick)) if thick.size else heat.thickest_mm
-        basis, words = "computed", say("cause_mould.twice_middle")
+        basis, words = "computed", tell("cause_mould.twice_middle")
     else:
-        basis, words = "data sheet", say("cause_mould.thickness_limit")
+        basis, words = "data sheet", tell("cause_mould.thickness_limit")
     here = case.defect.where_mm
     at = 0.4
     if here is not None:
@@ -324,12 +324,12 @@ def sink(case: Case) -> list[Cause]:
     return [
         Cause(
             code="sink",
-            text=say("cause_mould.sink"),
+            text=tell("cause_mould.sink"),
             evidence=(
-                fact(heat.thickest_mm, "mm", "computed", say("cause_mould.thickest")),
+                fact(heat.thickest_mm, "mm", "computed", tell("cause_mould.thickest")),
                 fact(limit, "mm", basis, words),
             ),
-            test=say("cause_mould.sink_test"),
+            test=tell("cause_mould.sink_test"),
             weight=0.7 * at * over(heat.thickest_mm, limit=limit),
         )
     ]
@@ -338,9 +338,9 @@ def sink(case: Case) -> list[Cause]:
 def mixing_air(case: Case) -> list[Cause]:
     """Air that mixing beat into the silicone."""
     was = case.pour.is_degassed
-    text = say("cause_mould.mixing")
+    text = tell("cause_mould.mixing")
     if was is not None:
-        text = f"{text} {case.vacuum_sentence}"
+        text = together([text, case.vacuum_sentence])
     return [
         Cause(
             code="mixing-air",
@@ -350,11 +350,11 @@ def mixing_air(case: Case) -> list[Cause]:
                     case.pot_life_min[0],
                     "min",
                     "computed",
-                    say("cause_mould.time_to_rise"),
+                    tell("cause_mould.time_to_rise"),
                 ),
                 case.temperature,
             ),
-            test=say("cause_mould.mixing_test"),
+            test=tell("cause_mould.mixing_test"),
             weight={None: 0.4, True: 0.2, False: 0.6}[was],
         )
     ]

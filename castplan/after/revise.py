@@ -19,7 +19,7 @@ from castplan.mould.pour_findings import list_pour_findings
 from castplan.mould.records import Mould
 from castplan.plan_record import Plan
 from castplan.record import SEVERITIES
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # A vent that let no air out is opened up by this (assumed; drills come in halves).
 WIDER_MM = 1.0
@@ -130,26 +130,26 @@ class _Work:
             self.n_without_way += 1
             self.changes.append(
                 Change(
-                    what=say("change.high_point", peak=cause.peak),
-                    before=say("change.no_opening"),
-                    after=say("change.no_way"),
+                    what=tell("change.high_point", peak=cause.peak),
+                    before=tell("change.no_opening"),
+                    after=tell("change.no_way"),
                     why=cause.text,
                 )
             )
             return
         self.ports.append(port)
-        self.routes.append(replace(route, pour="", when=say("change.drill_it")))
+        self.routes.append(replace(route, pour="", when=tell("change.drill_it")))
         self.extra.append(port.place_mm)
         self.drillings.append(drilling)
         before, after = drilling.caught_before_ml, drilling.caught_after_ml
         bore = f"{port.diameter_mm:g} mm"
         self.changes.append(
             Change(
-                what=say("change.vent_at", label=label, peak=cause.peak),
-                before=say("change.none_stays", volume=f"{before:.2g} ml"),
-                after=say("change.drilled", bore=bore, volume=f"{after:.2g} ml")
+                what=tell("change.vent_at", label=label, peak=cause.peak),
+                before=tell("change.none_stays", volume=f"{before:.2g} ml"),
+                after=tell("change.drilled", bore=bore, volume=f"{after:.2g} ml")
                 if after >= 0.005
-                else say("change.drilled_nothing", bore=bore),
+                else tell("change.drilled_nothing", bore=bore),
                 why=cause.text,
             )
         )
@@ -170,12 +170,12 @@ class _Work:
         ]
         self.changes.append(
             Change(
-                what=say(f"change.opened_{port.kind}", label=label),
-                before=say(
+                what=tell(f"change.opened_{port.kind}", label=label),
+                before=tell(
                     "change.shut", bore=f"{port.diameter_mm:g} mm", volume=f"{without:.2g} ml"
                 ),
-                after=say("change.cleared", bore=f"{wide_mm:g} mm"),
-                why=say("change.why_shut"),
+                after=tell("change.cleared", bore=f"{wide_mm:g} mm"),
+                why=tell("change.why_shut"),
             )
         )
 

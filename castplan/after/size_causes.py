@@ -6,7 +6,7 @@ from scipy import stats
 from castplan.after.case import Case, fact, over
 from castplan.after.records import CastLog, Cause, Drift
 from castplan.plan_record import Plan
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # Sizes that came out along the draw this much longer than across it point at the seam.
 ALONG_COS = 0.8
@@ -26,16 +26,16 @@ def shrunk(case: Case) -> list[Cause]:
         (100 * known.value, 100 * known.low, 100 * known.high),
         "%",
         "computed",
-        say("cause_size.planned"),
+        tell("cause_size.planned"),
     )
     told = [(size, lines[size.name]) for size in case.pour.sizes if size.name in lines]
     if not told:
         return [
             Cause(
                 code="shrinkage",
-                text=say("cause_size.unmeasured"),
+                text=tell("cause_size.unmeasured"),
                 evidence=(interval,),
-                test=say("cause_size.unmeasured_test"),
+                test=tell("cause_size.unmeasured_test"),
                 weight=0.3,
             )
         ]
@@ -48,15 +48,15 @@ def shrunk(case: Case) -> list[Cause]:
         (100 * mean, 100 * shares.min(), 100 * shares.max()),
         "%",
         "measured",
-        say("cause_size.observed", n=len(told)),
+        tell("cause_size.observed", n=len(told)),
     )
     even = 1 - over(spread, limit=4.0)
     causes = [
         Cause(
             code="shrinkage" if is_inside else "scale",
-            text=say("cause_size.inside") if is_inside else say("cause_size.beyond"),
+            text=tell("cause_size.inside") if is_inside else tell("cause_size.beyond"),
             evidence=(observed, interval),
-            test=say("cause_size.scale_test"),
+            test=tell("cause_size.scale_test"),
             weight=0.8 * even,
         )
     ]
@@ -77,9 +77,9 @@ def _along_draw(case, told, shares, errors):
     error_mm = float((errors * originals)[is_along].max())
     return Cause(
         code="not-closed",
-        text=say("cause_size.not_closed"),
-        evidence=(fact(gap_mm, "mm", "measured", say("cause_size.longer")),),
-        test=say("cause_size.not_closed_test"),
+        text=tell("cause_size.not_closed"),
+        evidence=(fact(gap_mm, "mm", "measured", tell("cause_size.longer")),),
+        test=tell("cause_size.not_closed_test"),
         weight=0.95 * over(max(gap_mm, 0.0), limit=4 * error_mm),
     )
 
@@ -93,16 +93,16 @@ def drifting(case: Case) -> list[Cause]:
         found.append(
             Cause(
                 code="drift",
-                text=say("cause_size.drift", name=drift.name),
+                text=tell("cause_size.drift", name=drift.name),
                 evidence=(
                     fact(
                         (1000 * drift.per_cast_mm, 1000 * drift.low_mm, 1000 * drift.high_mm),
                         "um",
                         "measured",
-                        say("cause_size.per_cast", n=drift.n),
+                        tell("cause_size.per_cast", n=drift.n),
                     ),
                 ),
-                test=say("cause_size.drift_test"),
+                test=tell("cause_size.drift_test"),
                 weight=0.85,
             )
         )
@@ -118,13 +118,13 @@ def hot(case: Case) -> list[Cause]:
     return [
         Cause(
             code="hot-cure",
-            text=say("cause_size.hot"),
+            text=tell("cause_size.hot"),
             evidence=(
-                fact(peak.value, "C", "computed", say("cause_size.ceiling")),
-                fact(limit.value, "C", limit.basis, say("cause_size.heat_limit")),
+                fact(peak.value, "C", "computed", tell("cause_size.ceiling")),
+                fact(limit.value, "C", limit.basis, tell("cause_size.heat_limit")),
                 case.temperature,
             ),
-            test=say("cause_size.hot_test"),
+            test=tell("cause_size.hot_test"),
             weight=0.35 * over(peak.value, limit=limit.value),
         )
     ]
@@ -139,12 +139,12 @@ def uneven(case: Case) -> list[Cause]:
     return [
         Cause(
             code="uneven",
-            text=say("cause_size.uneven"),
+            text=tell("cause_size.uneven"),
             evidence=(
-                fact(case.plan.heat.thickest_mm, "mm", "computed", say("cause_size.thickest")),
-                fact(middle, "mm", "computed", say("cause_size.middle")),
+                fact(case.plan.heat.thickest_mm, "mm", "computed", tell("cause_size.thickest")),
+                fact(middle, "mm", "computed", tell("cause_size.middle")),
             ),
-            test=say("cause_size.uneven_test"),
+            test=tell("cause_size.uneven_test"),
             weight=0.6 * over(case.plan.heat.thickest_mm / middle, limit=3.0),
         )
     ]

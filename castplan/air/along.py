@@ -12,7 +12,7 @@ from castplan.job import Job
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.gate import PREFER_MIN, VISCOSITY_SPREAD, fill_within, head
 from castplan.materials.run import Feed, run_time_s
-from castplan.texts import say
+from castplan.texts.told import clauses, tell
 
 N_LISTED = 5
 # More gates than this besides the first are no pour that one person follows (assumed).
@@ -62,7 +62,7 @@ def spread_gates(plan: GatePlan, site: GateSite, air: AirResult, job: Job) -> Ga
         by_cost = [option for option in by_cost if option.feed == own.feed]
     saved_min = own.cost_min - by_cost[0].cost_min
     if saved_min > PREFER_MIN:
-        best, why = by_cost[0], say("gate_why.saves", saved=f"{saved_min:.0f}")
+        best, why = by_cost[0], tell("gate_why.saves", saved=f"{saved_min:.0f}")
     others = [option for option in judged if option is not best]
     others.sort(key=lambda option: round(option.cost_min, 6))
     return replace(plan, options=(best, *others[: N_LISTED - 1]), why=why, run=judge.run_of(best))
@@ -146,15 +146,15 @@ class _Judge:
         cost += sum(self.minutes[gate] for gate in further)
         why = [option.why]
         if further:
-            why.append(say("gate_why.further", n=len(further)))
+            why.append(tell("gate_why.further", n=len(further)))
         if time_s > self.limit_s:
             told_s = f"{min(time_s, 9999.0):.0f}"
-            why.append(say("gate_why.late", time=told_s, limit=f"{self.limit_s:.0f}"))
+            why.append(tell("gate_why.late", time=told_s, limit=f"{self.limit_s:.0f}"))
         priced = replace(
             option,
             further=tuple(further),
             cost_min=option.cost_min + cost,
-            why="; ".join(why),
+            why=clauses(why),
         )
         return priced, time_s
 

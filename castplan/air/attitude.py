@@ -24,7 +24,7 @@ from castplan.materials.gate import PREFER_MIN, STANDARD_BORES_MM, TIP_MM2
 from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Frame, record
-from castplan.texts import say
+from castplan.texts.told import clauses, tell
 
 # Against 20,000 triangles at 128 columns across, caught air keeps a correlation of
 # 0.9998 and 99.6 % of the vent counts differ by at most one, at half the time.
@@ -355,25 +355,25 @@ def _option(stand, score, bill):
 
 def _why(score, stand, bill):
     job, n_grooves = bill.job, bill.n_grooves(score, stand)
-    vents = say("attitude_why.vents", n=score.n_vents)
+    vents = tell("attitude_why.vents", n=score.n_vents)
     if n_grooves == score.n_vents and n_grooves:
-        vents = say("attitude_why.vents_in_parting", n=n_grooves)
+        vents = tell("attitude_why.vents_in_parting", n=n_grooves)
     elif n_grooves:
-        vents = say("attitude_why.some_in_parting", n_vents=score.n_vents, n_grooves=n_grooves)
+        vents = tell("attitude_why.some_in_parting", n_vents=score.n_vents, n_grooves=n_grooves)
     if score.n_vents > job.max_vents and score.left_mm3 >= NOTHING_MM3:
         told = {"vents": vents, "allowed": job.max_vents, "left": _ml(score.left_mm3)}
-        parts = [say("attitude_why.too_many", **told)]
+        parts = [tell("attitude_why.too_many", **told)]
     elif score.caught_mm3 >= NOTHING_MM3:
-        parts = [say("attitude_why.air_without", vents=vents, caught=_ml(score.caught_mm3))]
+        parts = [tell("attitude_why.air_without", vents=vents, caught=_ml(score.caught_mm3))]
     else:
-        parts = [say("attitude_why.no_air_without", vents=vents)]
+        parts = [tell("attitude_why.no_air_without", vents=vents)]
     if score.small_mm3 >= 1000 * job.air_left_ml:
-        parts.append(say("attitude_why.small_points", left=_ml(score.small_mm3)))
+        parts.append(tell("attitude_why.small_points", left=_ml(score.small_mm3)))
     if score.roof_mm > job.vent_pitch_mm:
-        parts.append(say("attitude_why.level_roof", length=f"{score.roof_mm:.0f}"))
+        parts.append(tell("attitude_why.level_roof", length=f"{score.roof_mm:.0f}"))
     if not stand.rest:
-        parts.append(say("attitude_why.cradle"))
-    return "; ".join(parts)
+        parts.append(tell("attitude_why.cradle"))
+    return clauses(parts)
 
 
 def _ml(volume_mm3):

@@ -5,7 +5,7 @@ from castplan.geometry import margins
 from castplan.materials.wording import listed_numbers
 from castplan.record import Finding
 from castplan.split.records import Split
-from castplan.texts import say
+from castplan.texts.told import tell, together
 
 # Verdicts on either side of what the hardness usually allows.
 BORDER = ("flexes out", "may tear")
@@ -40,8 +40,8 @@ def list_even_findings(
             code="even-choices",
             severity="note",
             stage="parting",
-            message=" ".join(told),
-            do=say("even_finding.do"),
+            message=together(told),
+            do=tell("even_finding.do"),
         ),
     )
 
@@ -51,7 +51,7 @@ def _draw(draw):
     within_min = margins.draw_margin_min(chosen.cost_min)
     n = sum(abs(other.cost_min - chosen.cost_min) <= within_min for other in others)
     if n and not draw.is_asked_for:
-        yield say("even_finding.draw", n=n)
+        yield tell("even_finding.draw", n=n)
 
 
 def _line(line, tie_mm3):
@@ -71,16 +71,16 @@ def _line(line, tie_mm3):
     ]
     if even:
         _, k = min(even)
-        told = {"kind": say(f"split_finding.this_{line.kind}")}
-        told["other"] = say(f"split_finding.other_{line.options[k].kind}")
-        yield say("even_finding.line_plainer" if k > at else "even_finding.line_least", **told)
+        told = {"kind": tell(f"split_finding.this_{line.kind}")}
+        told["other"] = tell(f"split_finding.other_{line.options[k].kind}")
+        yield tell("even_finding.line_plainer" if k > at else "even_finding.line_least", **told)
 
 
 def _up(attitude):
     chosen, *others = attitude.options
     n = sum(abs(other.cost_min - chosen.cost_min) <= margins.STAND_MIN for other in others)
     if n and not attitude.is_asked_for:
-        yield say("even_finding.up", n=n)
+        yield tell("even_finding.up", n=n)
 
 
 def _pockets(flex):
@@ -94,4 +94,4 @@ def _pockets(flex):
         if is_near and pocket.verdict in BORDER and not group.is_trifle:
             near += group.numbers
     if near:
-        yield say("even_finding.pockets", n=len(near), numbers=listed_numbers(sorted(near)))
+        yield tell("even_finding.pockets", n=len(near), numbers=listed_numbers(sorted(near)))

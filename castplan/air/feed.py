@@ -24,7 +24,7 @@ from castplan.materials.gate import (
     fill_within,
     head,
 )
-from castplan.texts import say
+from castplan.texts.told import clauses, tell
 
 N_LISTED = 5
 # High points besides the opened ones that are tried where those would be harmed.
@@ -68,11 +68,11 @@ def plan_gate(site: GateSite, air: AirResult, job: Job) -> GatePlan:
     )
     asked = [option for option in by_cost if option.feed == job.feed]
     if asked:
-        chosen, why = asked[0], say("gate_why.as_asked")
+        chosen, why = asked[0], tell("gate_why.as_asked")
     else:
         chosen, why = _choose(open_tops[0], by_cost)
         if job.feed == "riser":
-            why = say("gate_why.no_riser")
+            why = tell("gate_why.no_riser")
     rest = [option for option in by_cost if option is not chosen]
     # How far resin has to run is asked later: then half way along may be the cheapest.
     late = [option for option in rest[N_LISTED - 1 :] if option in along]
@@ -86,11 +86,11 @@ def _choose(highest, by_cost):
     best = by_cost[0]
     saved_min = highest.cost_min - best.cost_min
     if best is highest:
-        return highest, say("gate_why.cheapest")
+        return highest, tell("gate_why.cheapest")
     saved = f"{saved_min:.0f}"
     if saved_min > PREFER_MIN:
-        return best, say("gate_why.saves", saved=saved)
-    return highest, say("gate_why.within_margin", saved=saved, margin=f"{PREFER_MIN:.0f}")
+        return best, tell("gate_why.saves", saved=saved)
+    return highest, tell("gate_why.within_margin", saved=saved, margin=f"{PREFER_MIN:.0f}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -185,10 +185,12 @@ class _Judge:
         }.get(name, weights.vent_min)
         height_mm = self._height(place)
         why = [
-            say("gate_why.top" if peak is not None else "gate_why.along", height=f"{height_mm:.0f}")
+            tell(
+                "gate_why.top" if peak is not None else "gate_why.along", height=f"{height_mm:.0f}"
+            )
         ]
         if name in ("groove", "slanted"):
-            why.append(say(f"gate_why.{name}"))
+            why.append(tell(f"gate_why.{name}"))
         return self._option(
             place=place,
             path=self.block.to_draw(path),
@@ -216,11 +218,11 @@ class _Judge:
             path = self.block.to_rest(riser.path_mm)
             height_mm = self._height(path[0])
             why = [
-                say("gate_why.riser"),
-                say("gate_why.groove") if is_upright else say("gate_why.foot"),
+                tell("gate_why.riser"),
+                tell("gate_why.groove") if is_upright else tell("gate_why.foot"),
             ]
             if height_mm > 1.0:
-                why.append(say("gate_why.falls", height=f"{height_mm:.0f}"))
+                why.append(tell("gate_why.falls", height=f"{height_mm:.0f}"))
             option = self._option(
                 place=path[0],
                 path=riser.path_mm,
@@ -268,10 +270,10 @@ class _Judge:
         if n_vents > job.max_vents and feed == "riser":
             least_mm3 = min(air.peaks[k].air_mm3 for k in rest["vents"])
             cost += least_mm3 / 1000 * weights.left_min_per_ml
-            why.append(say("gate_why.vent_over"))
+            why.append(tell("gate_why.vent_over"))
         if width_mm < bore_mm:
             cost += weights.thin_gate_min
-            why.append(say("gate_why.narrow", width=f"{width_mm:.1f}"))
+            why.append(tell("gate_why.narrow", width=f"{width_mm:.1f}"))
         for name, applies in (
             ("on_show", show > 0),
             ("on_tip", is_on_tip),
@@ -279,8 +281,8 @@ class _Judge:
             ("marked", is_marked),
         ):
             if applies:
-                why.append(say(f"gate_why.{name}"))
-        why.append(say("gate_why.vents", n=n_vents))
+                why.append(tell(f"gate_why.{name}"))
+        why.append(tell("gate_why.vents", n=n_vents))
         option = GateOption(
             place_mm=tuple(float(v) for v in place),
             path_mm=path,
@@ -299,7 +301,7 @@ class _Judge:
             n_vents=n_vents,
             channel_ml=float(channel_ml),
             cost_min=0.0,
-            why="; ".join(why),
+            why=clauses(why),
         )
         return replace(option, cost_min=float(cost + self.harm_min(option)))
 

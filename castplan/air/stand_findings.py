@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan.air.records import Air
 from castplan.record import Finding
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # A combination that saves less than this is not worth a finding (assumed).
 WORTH_MIN = 10.0
@@ -25,13 +25,13 @@ def _attitude(attitude, trade):
         up = ",".join(f"{value:.3f}" for value in others[0].up)
         yield _finding(
             "other-attitude-cheaper",
-            say(
+            tell(
                 "air_finding.other_attitude",
                 cost=f"{chosen.cost_min:.0f}",
                 other_cost=f"{others[0].cost_min:.0f}",
                 why=others[0].why,
             ),
-            say("air_finding.other_attitude_do", up=up),
+            tell("air_finding.other_attitude_do", up=up),
         )
     own = [pair for pair in trade.combinations if pair.is_chosen]
     best = trade.best
@@ -40,10 +40,10 @@ def _attitude(attitude, trade):
         draw = ",".join(f"{value:.3f}" for value in best.draw)
         yield _finding(
             "other-draw-cheaper",
-            say(
+            tell(
                 "air_finding.other_draw",
                 cost=f"{own[0].cost_min:.0f}",
                 other_cost=f"{best.cost_min:.0f}",
             ),
-            say("air_finding.other_draw_do", draw=draw),
+            tell("air_finding.other_draw_do", draw=draw),
         )

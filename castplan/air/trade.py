@@ -10,7 +10,7 @@ from castplan.job import Job
 from castplan.part.records import Part
 from castplan.record import Frame
 from castplan.split.records import DrawCandidate, DrawResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 N_LISTED = 6
 # The draw that is best by itself is kept unless another pair saves more than
@@ -134,22 +134,22 @@ def rank_combinations(
 
 def _why(draw, standings, found, chosen, job):
     if job.draw is not None and job.up is not None:
-        return say("trade_why.both_as_asked")
+        return tell("trade_why.both_as_asked")
     if job.draw is not None:
-        return say("trade_why.draw_as_asked")
+        return tell("trade_why.draw_as_asked")
     if job.up is not None:
-        return say("trade_why.way_up_as_asked")
+        return tell("trade_why.way_up_as_asked")
     own = standings[0]
     if not np.allclose(own.candidate.direction, draw.direction):
         more_min = _least_min(own, job) - chosen.cost_min
-        return say("trade_why.draw_moved", more=f"{more_min:.0f}")
+        return tell("trade_why.draw_moved", more=f"{more_min:.0f}")
     saved_min = chosen.cost_min - found[0].cost_min
     if saved_min < 0.5:
-        return say("trade_why.cheapest")
+        return tell("trade_why.cheapest")
     saved = f"{saved_min:.0f}"
     if saved_min <= MARGIN_MIN:
-        return say("trade_why.within_margin", saved=saved, margin=f"{MARGIN_MIN:.0f}")
-    return say("trade_why.closer_look", saved=saved)
+        return tell("trade_why.within_margin", saved=saved, margin=f"{MARGIN_MIN:.0f}")
+    return tell("trade_why.closer_look", saved=saved)
 
 
 def _least_min(entry, job):

@@ -57,26 +57,20 @@ def plan_parcel(parcel: Parcel) -> Outcome:
 
 
 def _speak(translation):
-    """From now on; what is kept by language stands while it is the same."""
+    """From now on."""
     if texts.spoken() != translation:
         texts.use(translation)
 
 
 def _plan(parcel, place):
     from castplan.batch.digest import digest_of
-    from castplan.door import plan_part
-    from castplan.part.load import Reading, load_part
 
     home = place / "home"
     (home / "cards").mkdir(parents=True)
     for name, card in parcel.cards:
         (home / "cards" / Path(name).name).write_bytes(card)
     os.environ["CASTPLAN_HOME"] = str(home)
-    mesh = place / "mesh" / Path(parcel.file_name).name
-    mesh.parent.mkdir()
-    mesh.write_bytes(parcel.mesh)
-    part = load_part(mesh, Reading(**parcel.reading))
-    planned = plan_part(part, parcel.job, solids=parcel.solids)
+    planned = _read(parcel, place / "said") if parcel.said else _make(parcel, place / "mesh")
     folder = planned.write(place / "plan")
     files = tuple(
         (path.relative_to(folder).as_posix(), path.read_bytes())
@@ -84,6 +78,25 @@ def _plan(parcel, place):
         if path.is_file()
     )
     return Outcome(status=PLANNED, files=files, digest=digest_of(planned.record))
+
+
+def _make(parcel, place):
+    from castplan.door import plan_part
+    from castplan.part.load import Reading, load_part
+
+    place.mkdir()
+    mesh = place / Path(parcel.file_name).name
+    mesh.write_bytes(parcel.mesh)
+    return plan_part(load_part(mesh, Reading(**parcel.reading)), parcel.job, solids=parcel.solids)
+
+
+def _read(parcel, place):
+    from castplan.door import read_plan
+
+    place.mkdir()
+    for name, data in parcel.said:
+        (place / Path(name).name).write_bytes(data)
+    return read_plan(place)
 
 
 def main() -> None:

@@ -74,7 +74,11 @@ def digest_of(plan: Plan) -> dict:
             "currency": buy.currency,
             "hands_on_min": plan.schedule.hands_on_min,
             "worst": [
-                {"severity": found.severity, "message": found.message, "do": found.do}
+                {
+                    "severity": found.severity,
+                    "message": str(found.message),
+                    "do": str(found.do),
+                }
                 for found in worst
             ],
             "findings": sorted({f"{found.severity} {found.code}" for found in plan.findings}),

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from castplan import __version__
 from castplan.errors import InputError
+from castplan.files.plan_folder import PART_FILE, RECORD_FILE
 from castplan.job import Job
 from castplan.materials import folder
 from castplan.part.close import Closing
@@ -14,14 +15,16 @@ from castplan.texts import spoken
 
 # Part of every key: raised when what a plan folder or a record holds changes
 # its form without a new version of castplan.
-FORM = 1
+FORM = 2
 
 
 @dataclass(frozen=True, kw_only=True)
 class Order:
     """What `castplan plan` is told about one part.
 
-    `texts` is the translation that its plan is written in, as `own_texts` gives it.
+    `texts` is the translation that its folder is written in, as `own_texts` gives it;
+    it is no part of the plan. `said` is the folder of this plan in another language,
+    which is read and written again instead of planned.
     `name` is the part's folder among the results. The mesh stays in its file
     until it is sent: a catalogue need not fit in memory. `wrong` says what
     cannot be used of its options; such a part is not planned.
@@ -37,7 +40,13 @@ class Order:
     solids: tuple[str, ...] = ()
     cards: tuple[tuple[str, bytes], ...] = field(default=(), repr=False)
     texts: bytes = field(default=b"", repr=False)
+    said: Path | None = None
     wrong: str = ""
+
+    @property
+    def texts_sha256(self) -> str:
+        """What tells one translation from another; empty for English."""
+        return hashlib.sha256(self.texts).hexdigest() if self.texts else ""
 
     @property
     def reading(self) -> dict:
@@ -62,6 +71,7 @@ class Parcel:
     solids: tuple[str, ...]
     cards: tuple[tuple[str, bytes], ...] = field(repr=False)
     texts: bytes = field(repr=False)
+    said: tuple[tuple[str, bytes], ...] = field(repr=False)  # record and mesh of the plan
     version: str
 
 
@@ -135,8 +145,17 @@ def pack(order: Order) -> Parcel:
         solids=order.solids,
         cards=order.cards,
         texts=order.texts,
+        said=() if order.said is None else _read_said(order.said),
         version=__version__,
     )
+
+
+def _read_said(folder):
+    """What a plan is read back from; nothing where it cannot be read, and is planned again."""
+    try:
+        return tuple((name, (folder / name).read_bytes()) for name in (RECORD_FILE, PART_FILE))
+    except OSError:
+        return ()
 
 
 def mesh_hash(mesh: bytes) -> str:
@@ -159,7 +178,7 @@ def choices_of(order: Order) -> dict:
 
 
 def key_of(order: Order, mesh_sha256: str) -> str:
-    """What a plan depends on, hashed: mesh, file name, choices, cards, language and version.
+    """What a plan depends on, hashed: mesh, file name, choices, cards and version.
 
     Every choice counts, at its default too: a default that changes with
     castplan gives another plan.
@@ -183,6 +202,4 @@ def key_of(order: Order, mesh_sha256: str) -> str:
         "choices": choices_of(order),
         "cards": [[name, hashlib.sha256(card).hexdigest()] for name, card in order.cards],
     }
-    if order.texts:  # English has the keys that it had before there were languages
-        told["texts"] = hashlib.sha256(order.texts).hexdigest()
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()

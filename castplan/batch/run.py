@@ -2,6 +2,7 @@
 
 import collections
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 from castplan import __version__
@@ -21,6 +22,8 @@ WRITERS = 8
 
 def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, report) -> int:
     """Plan every part whose plan is missing, or made from another mesh, job or version.
+
+    A plan that stands in another language is read and written again.
 
     Parameters
     ----------
@@ -53,8 +56,18 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
     for order, outcome in refused:
         store.keep(_entry(order, hashes[order.name], limits, outcome), outcome)
     good = keys.keys() - {order.name for order, _ in refused}
-    kept = {name for name in good if store.holds(name, keys[name], limits)}
-    missing = [order for order in orders if order.name in good - kept]
+    held = {name for name in good if store.holds(name, keys[name], limits)}
+    other = {
+        order.name
+        for order in orders
+        if order.name in held and not store.says(order.name, order.texts_sha256)
+    }
+    kept = held - other
+    missing = [
+        _said_again(order, store) if order.name in other else order
+        for order in orders
+        if order.name in good - kept
+    ]
     # The longest first: a large mesh begun last would keep one worker busy while the others
     # are done (Graham, Bounds on multiprocessing timing anomalies, 1969).
     missing.sort(key=lambda order: -sizes[order.name])
@@ -62,6 +75,11 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
         report(0, len(missing))
         _plan(missing, store, hashes, settings, is_wanted, report)
     return len(kept)
+
+
+def _said_again(order, store):
+    # Solids are made beside the plan, of more digits than it keeps.
+    return order if order.solids else replace(order, said=store.plan_folder(order.name))
 
 
 def _plan(missing, store, hashes, settings, is_wanted, report):
@@ -100,6 +118,7 @@ def _entry(order, mesh_sha256, limits, outcome):
         limit_s=limits.seconds,
         memory_mb=limits.memory_mb,
         digest=outcome.digest,
+        texts_sha256=order.texts_sha256,
     )
 
 

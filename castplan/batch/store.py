@@ -56,6 +56,7 @@ class Entry:
     limit_s: float
     memory_mb: float
     digest: dict | None
+    texts_sha256: str = ""  # of the translation that the folder is written in
 
     @property
     def is_planned(self) -> bool:
@@ -134,6 +135,11 @@ class Store:
         if entry.status == MEMORY:
             return limits.memory_mb <= entry.memory_mb
         return entry.status != LOST
+
+    def says(self, name: str, texts_sha256: str) -> bool:
+        """Whether a part's plan, which is held, is written in this language."""
+        entry = self._entry(name)
+        return not entry.is_planned or entry.texts_sha256 == texts_sha256
 
     def keep(self, entry: Entry, outcome: Outcome) -> None:
         """Put a part's result into the folder: the plan first, then its record.

@@ -107,7 +107,7 @@ def _row(entry):
     row |= {name: digest[name] for name in _NUMBERS}
     row["worst_finding"], row["what_to_do"] = worst["message"], worst["do"]
     row["draw"] = " ".join(f"{value:g}" for value in digest["draw"])
-    row["size_mm"] = formats.size_text(digest["size_mm"]).removesuffix(" mm")
+    row["size_mm"] = formats.size_digits(digest["size_mm"])
     return row
 
 

@@ -17,7 +17,7 @@ from castplan.materials.said import said_number
 from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.mould.records import MouldResult
 from castplan.record import Sourced, record
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # Codes: `castplan.texts.names` has the words for them.
 SILICONE_POURS = ("First half", "Second half")
@@ -162,7 +162,7 @@ def _from_card(card: Card, *, temperature_c: float) -> tuple[Sourced, ...]:
                 high=number.high,
                 unit=number.unit,
                 basis=number.basis,
-                source=say(what, card=card.card_id, source=number.source),
+                source=tell(what, card=card.card_id, source=number.source),
             )
             for what, number in named
         ),
@@ -172,7 +172,7 @@ def _from_card(card: Card, *, temperature_c: float) -> tuple[Sourced, ...]:
             high=high_min,
             unit="min",
             basis=life.basis,
-            source=say(
+            source=tell(
                 "bench_number.pot_life",
                 card=card.card_id,
                 temperature=f"{temperature_c:g}",

@@ -6,7 +6,7 @@ from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
 from castplan.materials.wording import limit_text, mix_text, wait_text, weight_text
 from castplan.mould.records import MouldResult
-from castplan.texts import say
+from castplan.texts.told import UNTOLD, Told, clauses, tell
 
 
 def add_casting(
@@ -49,28 +49,28 @@ def _cast(
 ) -> None:
     copies = cast.times
     first = len(bench.steps) + 1
-    each = ""
+    each = UNTOLD
     if copies > 1:
-        each = say("casting.copies", first=first, last=first + 3, copies=copies)
+        each = tell("casting.copies", first=first, last=first + 3, copies=copies)
     cups = weigh.alike(cast.name)
     is_made_up = bool(cups[0].made_up_g)
     gates = [port.label for port in mould.ports if port.kind == "gate"]
     bench.do(
         "close",
         each,
-        say("casting.close"),
+        tell("casting.close"),
         hands_on_min=10 * copies,
         wait_min=5 * copies,
         cautions=("solvent-release",),
     )
     bench.do(
         "mix",
-        say(
+        tell(
             "casting.mix",
             cups=mix_text(a_g=cast.a_g, b_g=cast.b_g) if is_made_up else cups_text(cups),
         ),
-        _too_little(cups[0]) if is_made_up else "",
-        say("casting.mix_away", things="; ".join(resin.incompatible)),
+        _too_little(cups[0]) if is_made_up else UNTOLD,
+        tell("casting.mix_away", things=clauses(resin.incompatible)),
         hands_on_min=5 * copies,
         cautions=resin.hazards,
     )
@@ -81,7 +81,7 @@ def _cast(
     bench.do(
         "cast",
         _pour_text(gates, times),
-        say("casting.cast_wait", wait=wait_text(cast.demould_h)),
+        tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
         cautions=(*resin.hazards, "pressure-pot"),
@@ -89,32 +89,32 @@ def _cast(
     cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
     bench.do(
         "out",
-        say("casting.out", wait=wait_text(cured_h)),
+        tell("casting.out", wait=wait_text(cured_h)),
         hands_on_min=10 * copies,
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,
         cautions=resin.hazards,
     )
-    bench.do("trim", say("casting.trim"), hands_on_min=20 * copies, cautions=("dust",))
+    bench.do("trim", tell("casting.trim"), hands_on_min=20 * copies, cautions=("dust",))
     life = silicone.mould_life_casts
     bench.do(
         "measure",
-        say("casting.measure"),
-        say("casting.life", casts=f"{life.value:.0f}") if life else "",
+        tell("casting.measure"),
+        tell("casting.life", casts=f"{life.value:.0f}") if life else UNTOLD,
         hands_on_min=10,
     )
 
 
 def _pour_text(gates, times):
     if not gates:
-        return say("casting.cast_open", **times)
+        return tell("casting.cast_open", **times)
     first, *further = gates
     if further:
-        return say("casting.cast_gates", gate=first, further=", ".join(further), **times)
-    return say("casting.cast_gate", gate=first, **times)
+        return tell("casting.cast_gates", gate=first, further=", ".join(further), **times)
+    return tell("casting.cast_gate", gate=first, **times)
 
 
-def _too_little(cup: Cup) -> str:
-    return say(
+def _too_little(cup: Cup) -> Told:
+    return tell(
         "casting.mix_more",
         least=weight_text(cup.mass_g),
         a=weight_text(cup.a_g),

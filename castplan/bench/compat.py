@@ -5,7 +5,7 @@ from castplan.errors import InputError
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.compat import VERDICTS, load_matrix
-from castplan.texts import say
+from castplan.texts.told import tell, tell_data
 
 # The mould's own pair of materials is known from the cards.
 FROM_CARDS = "resin"
@@ -54,12 +54,12 @@ def _lines(matrix, what, used, chemistries):
     if known is None:
         yield CompatLine(
             what=what,
-            used=used,
+            used=tell_data(used),
             meets=chemistries[0],
             verdict="patch",
-            reason=say("compat.unknown", known=", ".join(matrix[what])),
+            reason=tell("compat.unknown", known=", ".join(matrix[what])),
             basis="assumed",
-            source=say("compat.not_in_the_matrix"),
+            source=tell("compat.not_in_the_matrix"),
         )
         return
     for chemistry in chemistries:

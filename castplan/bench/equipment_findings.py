@@ -2,8 +2,8 @@
 
 from castplan.bench.records import EquipmentResult
 from castplan.record import Finding
-from castplan.texts import say
 from castplan.texts.names import vessel_name
+from castplan.texts.told import tell
 
 
 def list_equipment_findings(equipment: EquipmentResult) -> tuple[Finding, ...]:
@@ -23,25 +23,25 @@ def _fits(equipment):
                 code="does-not-fit",
                 severity="warn",
                 stage="mould",
-                message=say(
+                message=tell(
                     "build_finding.no_room",
                     **vessel,
                     need_across=f"{fit.need_mm[0]:.0f}",
                     need_high=f"{fit.need_mm[1]:.0f}",
                 ),
-                do=say("build_finding.no_room_do"),
+                do=tell("build_finding.no_room_do"),
             )
         elif not fit.is_as_poured:
             yield Finding(
                 code="fits-another-way",
                 severity="warn",
                 stage="mould",
-                message=say(
+                message=tell(
                     "build_finding.other_way",
                     **vessel,
-                    way=say("build.the_draw") if fit.way == "draw" else fit.way,
+                    way=tell("build.the_draw") if fit.way == "draw" else fit.way,
                 ),
-                do=say("build_finding.other_way_do"),
+                do=tell("build_finding.other_way_do"),
             )
 
 
@@ -51,6 +51,6 @@ def _scale(equipment):
             code="scale-too-small",
             severity="warn",
             stage="mould",
-            message=say("build_finding.scale", heaviest=f"{equipment.heaviest_cup_g:.0f}"),
-            do=say("build_finding.scale_do"),
+            message=tell("build_finding.scale", heaviest=f"{equipment.heaviest_cup_g:.0f}"),
+            do=tell("build_finding.scale_do"),
         )

@@ -10,7 +10,7 @@ from castplan.materials.cards import get_card
 from castplan.materials.said import said_number
 from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.record import Sourced
-from castplan.texts import say
+from castplan.texts.told import tell
 
 TAPE_MM = 1.0
 WATER_ERROR_FRACTION = 0.03
@@ -105,10 +105,10 @@ def _volume_error(job):
 def _part(job, solid_ml):
     error = _volume_error(job)
     if job.water_ml is not None:
-        measured_ml, how = job.water_ml, say("estimate.by_water")
+        measured_ml, how = job.water_ml, tell("estimate.by_water")
     elif _is_weighed(job):
         measured_ml = job.original_g / job.original_density_g_ml
-        how = say("estimate.by_weight")
+        how = tell("estimate.by_weight")
     else:
         return Sourced(
             value=solid_ml * error.value,

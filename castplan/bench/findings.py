@@ -8,8 +8,8 @@ from castplan.materials.cards import get_card
 from castplan.materials.wording import chemistry_text
 from castplan.mould.records import WaterCheck
 from castplan.record import Finding
-from castplan.texts import say
 from castplan.texts.names import length_name, place_name, pour_name
+from castplan.texts.told import clauses, tell
 
 # A cup whose heat ceiling passes this can smoke (from memory).
 SMOKES_C = 150.0
@@ -51,14 +51,14 @@ def _compat(compat):
             code="incompatible" if is_stop else "test-patch",
             severity="stop" if is_stop else "note",
             stage="compat",
-            message=say(
+            message=tell(
                 "bench_finding.meets",
-                used=line.used[:1].upper() + line.used[1:],
+                used=line.used,
                 chemistry=chemistry_text(line.meets),
                 reason=line.reason,
                 source=line.source,
             ),
-            do=say("bench_finding.meets_stop_do" if is_stop else "bench_finding.meets_patch_do"),
+            do=tell("bench_finding.meets_stop_do" if is_stop else "bench_finding.meets_patch_do"),
         )
 
 
@@ -69,14 +69,14 @@ def _water(water):
         code="water-differs",
         severity="warn",
         stage="water",
-        message=say(
+        message=tell(
             f"bench_finding.{water.method}_differs",
             measured=f"{water.measured_ml:.4g}",
             computed=f"{water.computed_ml:.4g}",
             difference=f"{100 * water.difference_fraction:+.0f}",
-            causes="; ".join(water.causes),
+            causes=clauses(water.causes),
         ),
-        do=say("bench_finding.differs_do"),
+        do=tell("bench_finding.differs_do"),
     )
 
 
@@ -96,14 +96,14 @@ def _weigh(job, weigh):
             code="too-many-cups",
             severity="stop",
             stage="weigh",
-            message=say(
+            message=tell(
                 "bench_finding.too_many_cups",
                 pour=pour_name(limit.pour),
                 cups=f"{needed:,}",
                 largest=f"{limit.largest_g:.0f}",
                 most=len(cups),
             ),
-            do=say("bench_finding.too_many_cups_do"),
+            do=tell("bench_finding.too_many_cups_do"),
         )
     for cup in weigh.cups:
         if cup.pour in overfull:
@@ -113,7 +113,7 @@ def _weigh(job, weigh):
                 code="scale-too-coarse",
                 severity="warn",
                 stage="weigh",
-                message=say(
+                message=tell(
                     "bench_finding.scale",
                     cup=cup.name,
                     step=f"{cup.step_g:g}",
@@ -121,20 +121,20 @@ def _weigh(job, weigh):
                     error=f"{100 * cup.ratio_error_fraction:.2g}",
                     allowed=f"{100 * cup.tolerance_fraction:.2g}",
                 ),
-                do=say("bench_finding.scale_do"),
+                do=tell("bench_finding.scale_do"),
             )
         if cup.mix_and_pour_min > cup.pour_by_min * (1 + 1e-9):
             yield Finding(
                 code="no-time",
                 severity="stop",
                 stage="weigh",
-                message=say(
+                message=tell(
                     "bench_finding.no_time",
                     cup=cup.name,
                     needed=f"{cup.mix_and_pour_min:.2g}",
                     limit=f"{cup.pour_by_min:.2g}",
                 ),
-                do=say("bench_finding.no_time_do"),
+                do=tell("bench_finding.no_time_do"),
             )
     largest = max((cup for cup in weigh.cups if cup.card == job.resin), key=lambda c: c.mass_g)
     if largest.mass_g > LARGE_CUP_G:
@@ -142,8 +142,8 @@ def _weigh(job, weigh):
             code="large-cup",
             severity="note",
             stage="weigh",
-            message=say("bench_finding.large_cup", cup=largest.name, mass=f"{largest.mass_g:.0f}"),
-            do=say("bench_finding.large_cup_do"),
+            message=tell("bench_finding.large_cup", cup=largest.name, mass=f"{largest.mass_g:.0f}"),
+            do=tell("bench_finding.large_cup_do"),
         )
     for limit in weigh.limits:
         n = sum(cup.pour == limit.pour and not cup.is_brush_coat for cup in weigh.cups)
@@ -152,26 +152,26 @@ def _weigh(job, weigh):
                 code="batches",
                 severity="warn",
                 stage="weigh",
-                message=say(
+                message=tell(
                     "bench_finding.batches",
                     pour=pour_name(limit.pour),
                     cups=n,
                     largest=f"{limit.largest_g:.0f}",
                     reason=limit.reason,
                 ),
-                do=say("bench_finding.batches_do"),
+                do=tell("bench_finding.batches_do"),
             )
     if job.pigment_fraction > MOST_PIGMENT_FRACTION:
         yield Finding(
             code="much-pigment",
             severity="warn",
             stage="weigh",
-            message=say(
+            message=tell(
                 "bench_finding.pigment",
                 share=f"{100 * job.pigment_fraction:.2g}",
                 usual=f"{100 * MOST_PIGMENT_FRACTION:.0f}",
             ),
-            do=say("bench_finding.pigment_do"),
+            do=tell("bench_finding.pigment_do"),
         )
 
 
@@ -182,8 +182,8 @@ def _heat(heat):
             code="heat",
             severity="note",
             stage="heat",
-            message=say("bench_finding.softens", softens=softens),
-            do=say("bench_finding.softens_do"),
+            message=tell("bench_finding.softens", softens=softens),
+            do=tell("bench_finding.softens_do"),
         )
     else:
         hot_c = heat.place_c.value if heat.place_c.high is None else heat.place_c.high
@@ -192,27 +192,27 @@ def _heat(heat):
                 code="place-too-hot",
                 severity="warn",
                 stage="heat",
-                message=say(
+                message=tell(
                     "bench_finding.place_hot",
                     place=place_name(heat.place),
                     hot=f"{hot_c:.0f}",
                     source=heat.place_c.source,
                     softens=softens,
                 ),
-                do=say("bench_finding.place_hot_do"),
+                do=tell("bench_finding.place_hot_do"),
             )
     if heat.limit_mm is not None and heat.thickest_mm > heat.limit_mm:
         yield Finding(
             code="too-thick",
             severity="warn",
             stage="heat",
-            message=say(
+            message=tell(
                 "bench_finding.thick",
                 thickest=f"{heat.thickest_mm:.0f}",
                 share=f"{100 * heat.over_limit_fraction:.0f}",
                 limit=f"{heat.limit_mm:.0f}",
             ),
-            do=say("bench_finding.thick_do"),
+            do=tell("bench_finding.thick_do"),
             where_mm=heat.thickest_at_mm,
         )
     if heat.peak_c is not None and heat.peak_c.value > SMOKES_C:
@@ -220,13 +220,13 @@ def _heat(heat):
             code="hot-cup",
             severity="note",
             stage="heat",
-            message=say(
+            message=tell(
                 "bench_finding.hot_cup",
                 low=f"{heat.peak_c.low:.0f}",
                 high=f"{heat.peak_c.high:.0f}",
                 mass=f"{heat.largest_cup_g:.0f}",
             ),
-            do=say("bench_finding.hot_cup_do"),
+            do=tell("bench_finding.hot_cup_do"),
         )
 
 
@@ -239,7 +239,7 @@ def _fit(fit):
             code="does-not-fit" if is_sure else "may-not-fit",
             severity="warn",
             stage="fit",
-            message=say(
+            message=tell(
                 "bench_finding.fit",
                 length=length_name(line.name),
                 low=f"{line.low_mm:.2f}",
@@ -247,7 +247,7 @@ def _fit(fit):
                 original=f"{line.original_mm:.2f}",
                 allowed=f"{line.tolerance_mm:g}",
             ),
-            do=say("bench_finding.fit_do", scale=f"{fit.print_scale.value:.4f}"),
+            do=tell("bench_finding.fit_do", scale=f"{fit.print_scale.value:.4f}"),
         )
 
 
@@ -258,16 +258,16 @@ def _buy(job, buy):
             code="several-moulds",
             severity="warn",
             stage="buy",
-            message=say("bench_finding.moulds", copies=buy.copies, moulds=buy.n_moulds, life=life),
-            do=say("bench_finding.moulds_do"),
+            message=tell("bench_finding.moulds", copies=buy.copies, moulds=buy.n_moulds, life=life),
+            do=tell("bench_finding.moulds_do"),
         )
     elif job.copies >= MANY_CASTS:
         yield Finding(
             code="mould-wears",
             severity="note",
             stage="buy",
-            message=say("bench_finding.wears", copies=buy.copies, life=life),
-            do=say("bench_finding.wears_do"),
+            message=tell("bench_finding.wears", copies=buy.copies, life=life),
+            do=tell("bench_finding.wears_do"),
         )
     for line in buy.lines:
         if line.cost is None and any(pack.card == line.card for pack in job.shop.packs):
@@ -276,11 +276,11 @@ def _buy(job, buy):
                 code="packs-short",
                 severity="warn",
                 stage="buy",
-                message=say(
+                message=tell(
                     "bench_finding.packs",
                     material=get_card(line.card, kind=kind).title,
                     part_a=f"{line.need_a_g:.0f}",
                     part_b=f"{line.need_b_g:.0f}",
                 ),
-                do=say("bench_finding.packs_do"),
+                do=tell("bench_finding.packs_do"),
             )

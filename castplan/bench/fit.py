@@ -6,7 +6,7 @@ from castplan.job import Gauge, Job
 from castplan.materials.cards import Card, get_card
 from castplan.part.records import Part
 from castplan.record import Sourced
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # ISO 2768-1:1989 table 1, linear dimensions except broken edges: plus or minus
 # [mm] by class, for lengths up to and including the limit [mm]. Below 0.5 mm the
@@ -83,7 +83,7 @@ def predict_fit(part: Part, job: Job) -> FitResult:
         for name, side in zip(ALONG_AXES, part.check.extent_mm, strict=True)
     ]
     nominal, low, high = factors
-    how = say(
+    how = tell(
         "bench_number.shrinkage",
         silicone=silicone.card_id,
         resin=resin.card_id,
@@ -101,7 +101,7 @@ def predict_fit(part: Part, job: Job) -> FitResult:
             high=1 / low,
             unit="1",
             basis="computed",
-            source=say("bench_number.print_scale"),
+            source=tell("bench_number.print_scale"),
         ),
     )
 

@@ -13,7 +13,7 @@ from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Sourced
 from castplan.split.records import DrawResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # Where a part may live, and how warm it gets there: value, low, high [C], basis.
 PLACES = {
@@ -69,7 +69,7 @@ def adiabatic_rise(card: Card) -> Sourced | None:
         high=1000 * end(heat, "high") / end(capacity, "low"),
         unit="C",
         basis="computed",
-        source=say(
+        source=tell(
             "bench_number.rise_without_loss",
             heat_source=heat.source,
             capacity_source=capacity.source,
@@ -91,7 +91,7 @@ def warmth_of(place: str) -> Sourced:
         [C]
     """
     value, low, high, basis = PLACES[place]
-    source = say(f"bench_number.place_{place}")
+    source = tell(f"bench_number.place_{place}")
     return Sourced(value=value, low=low, high=high, unit="C", basis=basis, source=source)
 
 
@@ -137,7 +137,7 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
             high=job.shop_temperature_c + rise.high,
             unit="C",
             basis="computed",
-            source=say("bench_number.peak"),
+            source=tell("bench_number.peak"),
         )
     return HeatResult(
         rise_c=rise,

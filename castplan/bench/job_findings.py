@@ -6,7 +6,7 @@ from castplan.bench.records import AmountsResult
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.record import Finding
-from castplan.texts import say
+from castplan.texts.told import tell
 
 
 def list_amount_findings(job: Job, amounts: AmountsResult) -> Iterator[Finding]:
@@ -18,10 +18,10 @@ def list_amount_findings(job: Job, amounts: AmountsResult) -> Iterator[Finding]:
             code="small-mix",
             severity="warn",
             stage="amounts",
-            message=say(
+            message=tell(
                 "amount_finding.small_mix",
                 mass=f"{cast.mass_g:.0f}",
                 least=f"{resin.smallest_mix_g.value:.0f}",
             ),
-            do=say("amount_finding.small_mix_do"),
+            do=tell("amount_finding.small_mix_do"),
         )

@@ -3,7 +3,7 @@
 from castplan.bench.records import DoubtResult
 from castplan.part.records import Part, Sampling
 from castplan.record import Finding
-from castplan.texts import say
+from castplan.texts.told import tell, together
 
 
 def list_mesh_findings(part: Part, sampling: Sampling, doubt: DoubtResult) -> tuple[Finding, ...]:
@@ -25,7 +25,7 @@ def list_mesh_findings(part: Part, sampling: Sampling, doubt: DoubtResult) -> tu
 def _holes(check, doubt):
     if check.is_watertight:
         return
-    size = say(
+    size = tell(
         "mesh_finding.open",
         n=check.n_holes,
         area=f"{check.hole_mm2 / 100:.2g}",
@@ -44,16 +44,16 @@ def _holes(check, doubt):
             code="open-mesh",
             severity="warn",
             stage="check",
-            message=" ".join([size, say("mesh_finding.open_spans", **spans), *_touched(doubt)]),
-            do=say("mesh_finding.open_do"),
+            message=together([size, tell("mesh_finding.open_spans", **spans), *_touched(doubt)]),
+            do=tell("mesh_finding.open_do"),
         )
     else:
         yield Finding(
             code="open-mesh",
             severity="stop",
             stage="check",
-            message=" ".join([size, say("mesh_finding.stop_spans", **spans), *_touched(doubt)]),
-            do=say("mesh_finding.stop_do"),
+            message=together([size, tell("mesh_finding.stop_spans", **spans), *_touched(doubt)]),
+            do=tell("mesh_finding.stop_do"),
         )
 
 
@@ -61,12 +61,12 @@ def _touched(doubt):
     """What of the plan lies over holes or beside them, a sentence each."""
     if doubt.pockets:
         numbers = ", ".join(map(str, doubt.pockets))
-        yield say("mesh_finding.open_pockets", n=len(doubt.pockets), numbers=numbers)
+        yield tell("mesh_finding.open_pockets", n=len(doubt.pockets), numbers=numbers)
     if doubt.peaks:
         numbers = ", ".join(map(str, doubt.peaks))
-        yield say("mesh_finding.open_peaks", n=len(doubt.peaks), numbers=numbers)
+        yield tell("mesh_finding.open_peaks", n=len(doubt.peaks), numbers=numbers)
     if doubt.trapped_mm3 > 0:
-        yield say("mesh_finding.open_trapped", volume=f"{doubt.trapped_mm3 / 1000:.2g}")
+        yield tell("mesh_finding.open_trapped", volume=f"{doubt.trapped_mm3 / 1000:.2g}")
 
 
 def _surface(check):
@@ -75,30 +75,31 @@ def _surface(check):
             code="mixed-winding",
             severity="warn",
             stage="check",
-            message=say("mesh_finding.winding"),
-            do=say("mesh_finding.winding_do"),
+            message=tell("mesh_finding.winding"),
+            do=tell("mesh_finding.winding_do"),
         )
     for change in check.changes:
         yield Finding(
             code="changed",
             severity="note",
             stage="check",
-            message=say("mesh_finding.changed", change=change),
-            do=say("mesh_finding.changed_do"),
+            message=tell("mesh_finding.changed", change=change),
+            do=tell("mesh_finding.changed_do"),
         )
 
 
 def _bodies(check, sampling):
     if check.n_bodies > 1:
-        message = say("mesh_finding.bodies", bodies=check.n_bodies)
+        message = tell("mesh_finding.bodies", bodies=check.n_bodies)
         if check.n_inner_shells:
-            message += " " + say("mesh_finding.bodies_inner", n=check.n_inner_shells)
+            inner = tell("mesh_finding.bodies_inner", n=check.n_inner_shells)
+            message = together([message, inner])
         yield Finding(
             code="several-bodies",
             severity="note",
             stage="check",
             message=message,
-            do=say("mesh_finding.bodies_do"),
+            do=tell("mesh_finding.bodies_do"),
         )
     off = sampling.volume_difference_fraction
     if sampling.bodies_overlap:
@@ -106,10 +107,10 @@ def _bodies(check, sampling):
             code="volume-differs",
             severity="warn",
             stage="check",
-            message=say(
+            message=tell(
                 "mesh_finding.volume",
                 off=f"{100 * off:.1f}",
                 pitch=f"{sampling.pitch_mm:.2g}",
             ),
-            do=say("mesh_finding.volume_do"),
+            do=tell("mesh_finding.volume_do"),
         )

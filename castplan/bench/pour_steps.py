@@ -6,7 +6,7 @@ from castplan.air.records import AttitudeResult
 from castplan.bench.records import ScheduleResult
 from castplan.materials.wording import listed, side_text
 from castplan.mould.records import Mould
-from castplan.texts import say
+from castplan.texts.told import tell, together
 
 
 def add_pour_notes(
@@ -31,17 +31,17 @@ def add_pour_notes(
             notes = _silicone(next(silicone, None))
         elif step.kind == "close":
             notes = [*_prop(attitude), *_straws(mould.vents, mould.gate)]
-        steps.append(replace(step, text=" ".join([step.text, *notes])) if notes else step)
+        steps.append(replace(step, text=together([step.text, *notes])) if notes else step)
     return replace(schedule, steps=tuple(steps))
 
 
 def _silicone(pour):
     if pour is None or not pour.caught:
         return []
-    found = [say("pour_step.brush", n=len(pour.caught))]
+    found = [tell("pour_step.brush", n=len(pour.caught))]
     if pour.tilt_deg:
         tilt, toward = f"{pour.tilt_deg:.0f}", f"{pour.toward_deg:.0f}"
-        found.append(say("pour_step.tilt", tilt=tilt, toward=toward))
+        found.append(tell("pour_step.tilt", tilt=tilt, toward=toward))
     return found
 
 
@@ -50,7 +50,7 @@ def _prop(attitude):
     if not chosen.is_tilted:
         return []
     return [
-        say(
+        tell(
             "pour_step.prop",
             tilt=f"{chosen.tilt_deg:.0f}",
             side=side_text(chosen.toward_deg),
@@ -66,7 +66,7 @@ def _straws(vents, gate):
     if not labels:
         return []
     return [
-        say(
+        tell(
             "pour_step.straws",
             n=len(labels),
             vents=listed(labels),

@@ -22,7 +22,7 @@ from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
 from castplan.mould.records import KeysResult, Mould, MouldResult
 from castplan.split.records import PartingLine, Split, UndercutResult
-from castplan.texts import say
+from castplan.texts.told import UNTOLD, Told, clauses, tell
 
 RELEASE_COATS = 3
 # Minutes of a level clay bed, and of the clay in one hole (assumed).
@@ -73,7 +73,7 @@ def order_steps(split: Split, built: Mould, cups: Cups, job: Job) -> ScheduleRes
         if place and mould.bedding.kind != "flat-back":
             key = "step.pour_second_board"
         _weigh(bench, half, silicone, weigh, is_second=bool(place))
-        _pour(bench, half, silicone, say(key), job=job)
+        _pour(bench, half, silicone, tell(key), job=job)
     _open_mould(
         bench,
         undercuts,
@@ -86,12 +86,12 @@ def order_steps(split: Split, built: Mould, cups: Cups, job: Job) -> ScheduleRes
 
 
 def _prepare(bench: Bench, mould: MouldResult, silicone: Card, *, patch_h: float) -> None:
-    bench.do("inspect", say("step.inspect", volume=volume_text(mould.part_ml)), hands_on_min=20)
-    bench.do("clean", say("step.clean"), hands_on_min=20, cautions=("dust",))
-    bench.do("seal", say("step.seal"), hands_on_min=15, wait_min=60, cautions=("solvent-release",))
+    bench.do("inspect", tell("step.inspect", volume=volume_text(mould.part_ml)), hands_on_min=20)
+    bench.do("clean", tell("step.clean"), hands_on_min=20, cautions=("dust",))
+    bench.do("seal", tell("step.seal"), hands_on_min=15, wait_min=60, cautions=("solvent-release",))
     bench.do(
         "patch",
-        say("step.patch", wait=wait_text(patch_h), things="; ".join(silicone.incompatible)),
+        tell("step.patch", wait=wait_text(patch_h), things=clauses(silicone.incompatible)),
         hands_on_min=15,
         wait_min=patch_h * 60,
         is_hold=True,
@@ -99,7 +99,7 @@ def _prepare(bench: Bench, mould: MouldResult, silicone: Card, *, patch_h: float
     )
     bench.do(
         "release",
-        say("step.release"),
+        tell("step.release"),
         hands_on_min=10,
         wait_min=10,
         cautions=("solvent-release",),
@@ -117,15 +117,15 @@ def _set_up(
 ) -> None:
     length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
     bedding = mould.bedding
-    bench.do("mark", say("step.mark"), *blocked_text(mould, vents), hands_on_min=20)
+    bench.do("mark", tell("step.mark"), *blocked_text(mould, vents), hands_on_min=20)
     if bedding.kind == "flat-back":
-        bench.do("fix", hollow_text(line, mould), say("step.fix_flat"), hands_on_min=15)
+        bench.do("fix", hollow_text(line, mould), tell("step.fix_flat"), hands_on_min=15)
     elif bedding.kind == "printed-bed":
-        bench.do("fix", say("step.fix_printed"), hands_on_min=PRINTED_MIN)
+        bench.do("fix", tell("step.fix_printed"), hands_on_min=PRINTED_MIN)
     else:
         bench.do(
             "fix",
-            say("step.fix_clay", under=f"{mould.under_mm:.0f}"),
+            tell("step.fix_clay", under=f"{mould.under_mm:.0f}"),
             clay_text(line, mould),
             hands_on_min=CLAY_MIN + _modelling_min(line, job),
         )
@@ -133,7 +133,7 @@ def _set_up(
     _plug_holes(bench, undercuts)
     bench.do(
         "box",
-        say(
+        tell(
             "step.box",
             length=f"{length_mm:.0f}",
             width=f"{width_mm:.0f}",
@@ -145,7 +145,7 @@ def _set_up(
     )
     bench.do(
         "water",
-        say("step.water", volume=volume_text(halves[0].net_ml)),
+        tell("step.water", volume=volume_text(halves[0].net_ml)),
         hands_on_min=15,
         wait_min=30,
         is_hold=True,
@@ -160,7 +160,7 @@ def _set_keys(bench: Bench, mould: MouldResult, keys: KeysResult) -> None:
     told = {"n": n_keys, "count": n_keys}
     told |= {"across": f"{keys.diameter_mm:g}", "depth": f"{keys.depth_mm:.1f}"}
     key = "step.keys_board" if keys.is_raised else "step.keys_clay"
-    bench.do("keys", say(key, **told), hands_on_min=20)
+    bench.do("keys", tell(key, **told), hands_on_min=20)
 
 
 def _modelling_min(line: PartingLine, job: Job) -> float:
@@ -173,19 +173,19 @@ def _modelling_min(line: PartingLine, job: Job) -> float:
     return float(round(weights.following_min + weights.line_min_per_mm * climb_mm))
 
 
-def hollow_text(line: PartingLine, mould: MouldResult) -> str:
+def hollow_text(line: PartingLine, mould: MouldResult) -> Told:
     """To fill the hollow under a part that lies flat, where a hole leads into it; else empty."""
     opens = len(mould.bedding.shut_holes) < len(line.plugs)
     if not opens or line.filled_below_mm3 < HOLLOW_MM3:
-        return ""
-    return say("step.fill_hollow", volume=volume_text(line.filled_below_mm3 / 1000))
+        return UNTOLD
+    return tell("step.fill_hollow", volume=volume_text(line.filled_below_mm3 / 1000))
 
 
 def _stop_holes(bench: Bench, line: PartingLine, mould: MouldResult) -> None:
     n_holes = len(mould.bedding.clay_holes)
     if n_holes:
         holes = holes_text(line, mould.bedding)
-        bench.do("stop", say("step.stop", holes=holes), hands_on_min=HOLE_MIN * n_holes)
+        bench.do("stop", tell("step.stop", holes=holes), hands_on_min=HOLE_MIN * n_holes)
 
 
 def _plug_holes(bench: Bench, undercuts: UndercutResult) -> None:
@@ -193,7 +193,7 @@ def _plug_holes(bench: Bench, undercuts: UndercutResult) -> None:
     if bridges:
         bench.do(
             "plug",
-            say("step.plug", n=len(bridges), numbers=listed(bridges)),
+            tell("step.plug", n=len(bridges), numbers=listed(bridges)),
             hands_on_min=15,
         )
 
@@ -221,19 +221,19 @@ def _weigh(bench: Bench, half: Mix, silicone: Card, weigh: WeighResult, *, is_se
     key = "step.weigh_second" if is_second else "step.weigh_first"
     bench.do(
         "weigh",
-        say(key, cups=cups_text(pours)),
-        say("step.weigh_coat", cups=cups_text(coats)) if coats else "",
-        say("step.weigh_mix", cup=cup_ml),
+        tell(key, cups=cups_text(pours)),
+        tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
+        tell("step.weigh_mix", cup=cup_ml),
         hands_on_min=15 * max(1, len(pours)),
         cautions=(*silicone.hazards, "vacuum"),
     )
 
 
-def _pour(bench: Bench, half: Mix, silicone: Card, text: str, *, job: Job) -> None:
+def _pour(bench: Bench, half: Mix, silicone: Card, text: Told, *, job: Job) -> None:
     bench.do(
         "pour",
         text,
-        say(
+        tell(
             "step.pour_times",
             limit=limit_text(half.pour_by_min),
             temperature=f"{job.shop_temperature_c:g}",
@@ -248,13 +248,13 @@ def _pour(bench: Bench, half: Mix, silicone: Card, text: str, *, job: Job) -> No
 def _turn_over(bench: Bench, mould: MouldResult) -> None:
     kind = mould.bedding.kind
     if kind == "flat-back":
-        bed = say("step.turn_board", under=f"{mould.under_mm:.0f}")
+        bed = tell("step.turn_board", under=f"{mould.under_mm:.0f}")
     else:
-        bed = say("step.turn_printed" if kind == "printed-bed" else "step.turn_clay")
-    bench.do("turn", say("step.turn"), bed, say("step.turn_seal"), hands_on_min=25)
+        bed = tell("step.turn_printed" if kind == "printed-bed" else "step.turn_clay")
+    bench.do("turn", tell("step.turn"), bed, tell("step.turn_seal"), hands_on_min=25)
     bench.do(
         "coats",
-        say("step.coats", coats=RELEASE_COATS),
+        tell("step.coats", coats=RELEASE_COATS),
         hands_on_min=15,
         wait_min=RELEASE_COATS * 10,
         is_hold=True,
@@ -272,9 +272,9 @@ def _open_mould(
     temperature_c: float,
 ) -> None:
     held = [pocket for pocket in undercuts.pockets if pocket.kind == "pocket"]
-    ease = ""
+    ease = UNTOLD
     if held:
-        ease = say(
+        ease = tell(
             "step.open_ease",
             n=len(held),
             numbers=listed([str(pocket.number) for pocket in held]),
@@ -282,10 +282,10 @@ def _open_mould(
         )
     bench.do(
         "open",
-        say("step.open_halves") if n_halves > 1 else say("step.open_one"),
+        tell("step.open_halves") if n_halves > 1 else tell("step.open_one"),
         ease,
-        say("step.open_sticks") if any(route.pour for route in vents.routes) else "",
-        say("step.open_away"),
+        tell("step.open_sticks") if any(route.pour for route in vents.routes) else UNTOLD,
+        tell("step.open_away"),
         hands_on_min=30,
     )
     cured_h, _, _ = full_cure_at(silicone, temperature_c=temperature_c)
@@ -293,7 +293,7 @@ def _open_mould(
     rest_h = max(0.0, cured_h - opened_h)
     bench.do(
         "rest",
-        say("step.rest", wait=wait_text(rest_h), limit=f"{silicone.heat_limit_c.value:.0f}"),
+        tell("step.rest", wait=wait_text(rest_h), limit=f"{silicone.heat_limit_c.value:.0f}"),
         hands_on_min=5,
         wait_min=rest_h * 60,
         cautions=("heat",),

@@ -10,13 +10,11 @@ from castplan.materials.wording import listed, mix_text
 from castplan.mould.records import Bedding, MouldResult
 from castplan.record import record
 from castplan.split.records import PartingLine
-from castplan.texts import say
+from castplan.texts.told import Told, clauses, in_a_row, tell, together
 
-# Only a letter of it is shown: a code, as the bases of the model are.
-BASIS = (
-    "assumed: common practice, no source for minutes of handwork, drying and clearing; "
-    "cure times from the material cards"
-)
+# Common practice, no source for minutes of handwork, drying and clearing; cure times
+# are from the material cards.
+BASIS = "assumed"
 # Within this angle of the draw a stick stands up in the box for the silicone (assumed).
 PORT_CONE_DEG = 60.0
 # Kinds of step that are done for each copy; the others make the mould.
@@ -42,7 +40,7 @@ class Bench:
         self.steps.append(
             Step(
                 number=len(self.steps) + 1,
-                text=" ".join(filter(None, sentences)),
+                text=together(sentences),
                 hands_on_min=float(hands_on_min),
                 wait_min=float(wait_min),
                 is_hold=is_hold,
@@ -62,45 +60,45 @@ class Bench:
         )
 
 
-def cups_text(cups: Sequence[Cup]) -> str:
+def cups_text(cups: Sequence[Cup]) -> Told:
     """What to weigh for cups that are all alike."""
     if not cups:
-        return say("step.cups_none")
+        return tell("step.cups_none")
     each = mix_text(a_g=cups[0].a_g, b_g=cups[0].b_g)
-    return each if len(cups) == 1 else say("step.cups_many", cups=len(cups), mix=each)
+    return each if len(cups) == 1 else tell("step.cups_many", cups=len(cups), mix=each)
 
 
-def _named(routes: list[Route]) -> str:
-    return ", ".join(port_text(route) for route in routes)
+def _named(routes: list[Route]) -> Told:
+    return in_a_row([port_text(route) for route in routes])
 
 
-def blocked_text(mould: MouldResult, vents: VentsResult) -> list[str]:
+def blocked_text(mould: MouldResult, vents: VentsResult) -> list[Told]:
     """Sentences on the openings that part stands above; empty without such."""
     blocked = {port.label for port in mould.ports if port.is_blocked}
     aside = [r for r in vents.routes if r.route == "sideways" and r.label in blocked]
     shut = [route for route in vents.routes if not route.is_open]
     return [
-        *([say("step.mark_blocked", ports=_named(aside))] if aside else []),
-        *([say("step.mark_shut", ports=_named(shut))] if shut else []),
+        *([tell("step.mark_blocked", ports=_named(aside))] if aside else []),
+        *([tell("step.mark_shut", ports=_named(shut))] if shut else []),
     ]
 
 
-def port_text(route: Route) -> str:
+def port_text(route: Route) -> Told:
     """``vent 3``."""
     kind = "gate" if route.label.startswith("G") else "vent"
-    return say(f"port.{kind}", label=route.label)
+    return tell(f"port.{kind}", label=route.label)
 
 
-def rods_text(routes: list[Route], bedding: Bedding) -> list[str]:
+def rods_text(routes: list[Route], bedding: Bedding) -> list[Told]:
     """Sentences on the openings that lie in the parting, and on risers."""
     rods = [route for route in routes if route.is_rod and route.route != "riser"]
     found = []
     if rods:
         # Nothing can be pressed into a board or a print.
         key = "step.rods_clay" if bedding.kind == "clay" else "step.rods_stuck"
-        found.append(say(key, ports="; ".join(_thick_text(route) for route in rods)))
+        found.append(tell(key, ports=clauses([_thick_text(route) for route in rods])))
     found += [
-        say(
+        tell(
             "step.riser",
             port=route.label,
             bore=f"{route.bore_mm:g}",
@@ -112,20 +110,20 @@ def rods_text(routes: list[Route], bedding: Bedding) -> list[str]:
     return found
 
 
-def sticks_texts(routes: list[Route]) -> list[str]:
+def sticks_texts(routes: list[Route]) -> list[Told]:
     """Sentences on the sticks that stand in the silicone, upright ones first."""
     sticks = [route for route in routes if route.is_open and not route.is_rod]
     upright = [route for route in sticks if _is_upright(route)]
     aside = [route for route in sticks if not _is_upright(route)]
     found = [
-        say(key, sticks="; ".join(_stick_text(route) for route in some))
+        tell(key, sticks=clauses([_stick_text(route) for route in some]))
         for key, some in (("step.sticks_up", upright), ("step.sticks_side", aside))
         if some
     ]
     if sticks:
-        found.append(say("step.sticks_or_drill"))
+        found.append(tell("step.sticks_or_drill"))
     found += [
-        say("step.slanted", port=port_text(route), slant=f"{route.slant_deg:.0f}")
+        tell("step.slanted", port=port_text(route), slant=f"{route.slant_deg:.0f}")
         for route in sticks
         if route.route == "slanted"
     ]
@@ -138,13 +136,13 @@ def _is_upright(route: Route) -> bool:
     return abs(way_mm[2]) > math.cos(math.radians(PORT_CONE_DEG)) * math.hypot(*way_mm)
 
 
-def _thick_text(route: Route) -> str:
-    return say("step.rod", port=port_text(route), thick=f"{route.bore_mm:g}")
+def _thick_text(route: Route) -> Told:
+    return tell("step.rod", port=port_text(route), thick=f"{route.bore_mm:g}")
 
 
-def _stick_text(route: Route) -> str:
+def _stick_text(route: Route) -> Told:
     """``vent 3, 2.5 mm thick, 40 mm long``."""
-    return say(
+    return tell(
         "step.stick",
         port=port_text(route),
         thick=f"{route.bore_mm:g}",
@@ -152,25 +150,25 @@ def _stick_text(route: Route) -> str:
     )
 
 
-def clay_text(line: PartingLine, mould: MouldResult) -> str:
+def clay_text(line: PartingLine, mould: MouldResult) -> Told:
     """Where to bring the clay: level, tilted, or to the strip; heights above the base board."""
     floor_mm = mould.low_mm[2]
     walls = f"{line.box_height_mm - floor_mm:.1f}"
     if line.kind == "level":
-        return say("step.clay_level", walls=walls)
+        return tell("step.clay_level", walls=walls)
     if line.kind == "tilted":
         nodes = line.surface.heights_mm - floor_mm
         corners = (nodes[0, 0], nodes[0, -1], nodes[-1, -1], nodes[-1, 0])
         heights = ", ".join(f"{height_mm:.1f}" for height_mm in corners)
-        return say("step.clay_tilted", corners=heights)
+        return tell("step.clay_tilted", corners=heights)
     ends = [height_mm - floor_mm for rim in line.outlines for height_mm in rim.line_mm]
     heights = {"low": f"{min(ends):.1f}", "high": f"{max(ends):.1f}", "walls": walls}
     if line.kind == "stepped":
-        return say("step.clay_stepped", **heights)
-    return say("step.clay_following", **heights)
+        return tell("step.clay_stepped", **heights)
+    return tell("step.clay_following", **heights)
 
 
-def holes_text(line: PartingLine, bedding: Bedding) -> str:
+def holes_text(line: PartingLine, bedding: Bedding) -> Told:
     """What clay to put into the holes through the part; heights from the base board."""
     strip = ""  # in place of a height
     names: dict[str, list[str]] = {}
@@ -178,9 +176,11 @@ def holes_text(line: PartingLine, bedding: Bedding) -> str:
         if plug.number in bedding.clay_holes:
             height = f"{abs(plug.height_mm - bedding.board_mm):.1f}"
             names.setdefault(strip if plug.is_following else height, []).append(f"H{plug.number}")
-    return "; ".join(
-        say("step.stop_strip", holes=listed(holes))
-        if height == strip
-        else say("step.stop_up_to", holes=listed(holes), height=height)
-        for height, holes in names.items()
+    return clauses(
+        [
+            tell("step.stop_strip", holes=listed(holes))
+            if height == strip
+            else tell("step.stop_up_to", holes=listed(holes), height=height)
+            for height, holes in names.items()
+        ]
     )

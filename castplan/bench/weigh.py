@@ -12,8 +12,8 @@ from castplan.materials.wording import scale_step_g
 from castplan.part.records import Part
 from castplan.record import Sourced
 from castplan.split.records import Split
-from castplan.texts import say
 from castplan.texts.names import pour_name
+from castplan.texts.told import Told, tell
 
 # Half of the time to pour goes into mixing, but no more than this (assumed).
 MIX_SHARE = 0.5
@@ -115,7 +115,7 @@ def size_cups(amounts: AmountsResult, part: Part, split: Split, job: Job) -> Wei
             brushed.append((mix.name, min(coat_ml * mix.density_g_ml, mix.mass_g)))
             coat_g = brushed[-1][1] if job.brush_mm else 0.0
         if coat_g > LEAST_G:
-            name = say("bench.brush_coat", name=pour_name(mix.name))
+            name = tell("bench.brush_coat", name=pour_name(mix.name))
             cups.append(_fill_cup(mix, card, job, mass_g=coat_g, name=name, is_brush_coat=True))
             pour_g -= coat_g
         cups += _cups(mix, card, job, limit, pour_g=pour_g)
@@ -152,7 +152,7 @@ def _cups(mix, card, job, limit, *, pour_g):
     n_cups = min(max(1, math.ceil(pour_g / limit.largest_g - 1e-9)), MOST_CUPS)
     pour = pour_name(mix.name)
     names = [
-        say("bench.cup_of", pour=pour, number=number, cups=n_cups) if n_cups > 1 else pour
+        tell("bench.cup_of", pour=pour, number=number, cups=n_cups) if n_cups > 1 else pour
         for number in range(1, n_cups + 1)
     ]
     return [_fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name) for name in names]
@@ -181,20 +181,20 @@ def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
     limits = [
         (
             pourable_ml * mix.density_g_ml,
-            say("cup_limit.time", minutes=f"{left_min:.2g}"),
+            tell("cup_limit.time", minutes=f"{left_min:.2g}"),
         )
     ]
     if card.largest_mix_g is not None:
-        limits.append((card.largest_mix_g.value, say("cup_limit.heat")))
+        limits.append((card.largest_mix_g.value, tell("cup_limit.heat")))
     if job.shop.largest_cup_ml is not None and card.kind == "silicone":
         fits_ml = job.shop.largest_cup_ml / rise().value
-        limits.append((fits_ml * mix.density_g_ml, say("cup_limit.rise")))
+        limits.append((fits_ml * mix.density_g_ml, tell("cup_limit.rise")))
     largest_g, reason = min(limits, key=lambda limit: limit[0])
     return Limit(pour=mix.name, largest_g=largest_g, reason=reason)
 
 
 def _fill_cup(
-    mix: Mix, card: Card, job: Job, *, mass_g: float, name: str, is_brush_coat: bool = False
+    mix: Mix, card: Card, job: Job, *, mass_g: float, name: Told, is_brush_coat: bool = False
 ) -> Cup:
     """One cup of a pour at the scale, of so much A and B before it is made up to the least."""
     smallest_g = card.smallest_mix_g.value if card.smallest_mix_g else 0.0

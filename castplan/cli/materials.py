@@ -295,6 +295,7 @@ def _ask(card):
     """Ask for what the sheet states, one line after the other; empty skips."""
     from castplan.materials.sheet import read_line
     from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES, ONLY
+    from castplan.texts.told import UNTOLD
 
     _check_id(card)
     entry = {"title": typer.prompt("What is written on the tin")}
@@ -311,7 +312,7 @@ def _ask(card):
             answer = typer.prompt(f"{told.words} [{unit}]", default="", show_default=False)
             if not answer.strip():
                 break
-            _, problem = read_line(name, answer, source="asked")
+            _, problem = read_line(name, answer, source=UNTOLD)
             if problem is None:
                 entry[name] = answer
                 break

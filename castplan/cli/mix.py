@@ -75,13 +75,14 @@ def mix(
     wanted = []
     if plan is not None:
         from castplan.texts.names import pour_name
+        from castplan.texts.told import in_a_row
 
         planned = _read_plan(plan)
         # A pour may be called as the record has it, or as the sheets do.
         codes = [entry["name"] for entry in planned["amounts"]["mixes"]]
-        called = {code: code for code in codes} | {pour_name(code): code for code in codes}
+        called = {code: code for code in codes} | {str(pour_name(code)): code for code in codes}
         if pour is not None and pour not in called:
-            known = ", ".join(map(pour_name, codes))
+            known = in_a_row(map(pour_name, codes))
             raise InputError("--pour", found=repr(pour), need=f"one of {known}", do="Name it so.")
         if temperature is None:
             temperature = planned["job"]["shop_temperature_c"]
@@ -89,7 +90,9 @@ def mix(
             pigment_fraction = planned["job"]["pigment_fraction"]
         for entry in planned["amounts"]["mixes"]:
             if pour is None or called[pour] == entry["name"]:
-                wanted.append((pour_name(entry["name"]), entry["card"], entry["volume_ml"], None))
+                wanted.append(
+                    (str(pour_name(entry["name"])), entry["card"], entry["volume_ml"], None)
+                )
     if (len([x for x in (millilitres, grams, plan) if x is not None]) != 1) or (
         (plan is None) != (card is not None)
     ):

@@ -66,7 +66,7 @@ def lay_out(boards: BoardsResult) -> tuple[list[Placed], tuple[float, float]]:
 
 
 def _put(board: Board, copy: int, shift) -> Placed:
-    name = board_name(board.name)
+    name = str(board_name(board.name))
     if board.count > 1:
         name = say("board.copy", name=name, copy=copy, n=board.count)
     corner = board.outline_mm.min(axis=0) + shift

@@ -8,7 +8,7 @@ import numpy as np
 
 from castplan.errors import InputError
 from castplan.files.reading import from_plain
-from castplan.files.record import SCHEMA
+from castplan.files.record import SCHEMA, plan_json
 from castplan.part.records import MeshCheck, Part
 from castplan.plan_record import Plan
 
@@ -27,6 +27,21 @@ def write_part(part: Part, path) -> None:
     path : str or path-like
     """
     np.savez_compressed(path, **{name: getattr(part, name) for name in _ARRAYS})
+
+
+def as_kept(plan: Plan) -> Plan:
+    """The plan with the digits that its file keeps, as `read_plan` gives it back.
+
+    Sheets and view are made of these numbers, so that they can be made again from
+    the folder, in another language too, without planning.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    document = json.loads(plan_json(plan))
+    del document["schema"]
+    return from_plain(Plan, document | {"part": plan.part})
 
 
 def read_plan(folder) -> Plan:

@@ -10,6 +10,8 @@ from typing import Union, get_args, get_origin, get_type_hints
 
 import numpy as np
 
+from castplan.texts.told import Told, told_again
+
 
 def from_plain(kind, plain):
     """A record of `kind` from dicts and lists.
@@ -30,6 +32,8 @@ def from_plain(kind, plain):
     ValueError
         The value is not what the annotation says.
     """
+    if kind is Told:
+        return _told(plain)
     if is_dataclass(kind):
         return _record(kind, plain)
     origin, inner = get_origin(kind), get_args(kind)
@@ -59,6 +63,26 @@ def _record(kind, plain):
         elif entry.default is MISSING and entry.default_factory is MISSING:
             raise ValueError(f"{kind.__name__}: {name!r} is missing")
     return kind(**values)
+
+
+def _told(plain):
+    """A text with its fields, known in English and with all that it names."""
+    if isinstance(plain, Told):
+        return plain
+    _checked(plain, dict)
+    if plain.keys() != {"key", "fields"}:
+        raise ValueError(f"Told: found {sorted(plain)}, need key and fields")
+    key, given = _checked(plain["key"], str), _checked(plain["fields"], dict)
+    told = told_again(key, {name: _field(value) for name, value in given.items()})
+    if len(told.fields) != len(given):
+        raise ValueError(f"Told: {key} names no such field")
+    return told
+
+
+def _field(plain):
+    if isinstance(plain, dict):
+        return _told(plain)
+    return tuple(map(_field, plain)) if isinstance(plain, list) else plain
 
 
 def _either(kinds, plain):

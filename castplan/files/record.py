@@ -11,8 +11,9 @@ import numpy as np
 
 from castplan.part.records import Part
 from castplan.plan_record import Plan
+from castplan.texts.told import Told
 
-SCHEMA = "castplan-plan-1"
+SCHEMA = "castplan-plan-2"
 # Six significant digits: a micrometre on a metre-long part.
 _DIGITS = 6
 
@@ -59,6 +60,10 @@ def plain(value):
         return plain(value.item())
     if isinstance(value, Part):
         return {"name": value.name, "check": plain(value.check)}
+    if isinstance(value, Told):
+        return {"key": value.key, "fields": plain(dict(value.fields))}
+    if isinstance(value, dict):
+        return {name: plain(item) for name, item in value.items()}
     if is_dataclass(value):
         return {entry.name: plain(getattr(value, entry.name)) for entry in fields(value)}
     return value

@@ -79,8 +79,9 @@ def threemf_bytes(solids: tuple[Solid, ...], *, title: str) -> bytes:
             f'<vertex x="{x:.9g}" y="{y:.9g}" z="{z:.9g}"/>' for x, y, z in points.tolist()
         )
         faces = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in triangles.tolist())
+        name = quoteattr(str(body_name(solid.name)))
         objects.append(
-            f'<object id="{number}" type="model" name={quoteattr(body_name(solid.name))}><mesh>'
+            f'<object id="{number}" type="model" name={name}><mesh>'
             f"<vertices>{vertices}</vertices><triangles>{faces}</triangles></mesh></object>"
         )
         items.append(f'<item objectid="{number}"/>')

@@ -8,6 +8,7 @@ the tin on the shelf wins.
 import difflib
 import tomllib
 from dataclasses import fields
+from functools import cache
 from importlib import resources
 
 from castplan.choices import CHOICES
@@ -15,7 +16,7 @@ from castplan.errors import InputError
 from castplan.materials import folder
 from castplan.materials.said import said_number
 from castplan.record import Sourced, record
-from castplan.texts import kept_by_language, say_data
+from castplan.texts.told import Told, tell_data
 
 SHOP_LOW_C = CHOICES["shop_temperature_c"].least
 SHOP_HIGH_C = CHOICES["shop_temperature_c"].most
@@ -40,9 +41,9 @@ class Card:
     card_id: str
     kind: str  # "silicone" or "resin"
     chemistry: str
-    title: str
+    title: Told
     hazards: tuple[str, ...]  # keys of cautions
-    incompatible: tuple[str, ...]
+    incompatible: tuple[Told, ...]
     density_g_ml: Sourced
     ratio_a: Sourced
     ratio_b: Sourced
@@ -77,23 +78,12 @@ class Card:
         return {name: value for name, value in values.items() if isinstance(value, Sourced)}
 
 
-@kept_by_language
+@cache
 def class_cards() -> dict[str, Card]:
     """The generic classes that come with castplan, in the order of their file."""
     text = resources.files("castplan.materials").joinpath("cards.toml").read_text("utf-8")
     entries = tomllib.loads(text).items()
-    return {card_id: card_from(card_id, _said(entry)) for card_id, entry in entries}
-
-
-def _said(entry):
-    """The entry of a class in the language that is spoken."""
-    numbers = {
-        name: value | {"source": say_data(value["source"])}
-        for name, value in entry.items()
-        if isinstance(value, dict)
-    }
-    things = [say_data(text) for text in entry["incompatible"]]
-    return entry | numbers | {"title": say_data(entry["title"]), "incompatible": things}
+    return {card_id: card_from(card_id, entry) for card_id, entry in entries}
 
 
 def load_cards() -> dict[str, Card]:
@@ -138,13 +128,20 @@ def card_from(card_id: str, entry: dict) -> Card:
         A key is unknown or missing, or a number has no basis.
     """
     values = {
-        name: Sourced(**value) if isinstance(value, dict) else value
-        for name, value in entry.items()
+        name: _number(value) if isinstance(value, dict) else value for name, value in entry.items()
     }
-    for name in ("hazards", "incompatible"):
-        values[name] = tuple(values[name])
+    values["title"] = tell_data(values["title"])
+    values["incompatible"] = tuple(map(tell_data, values["incompatible"]))
+    values["hazards"] = tuple(values["hazards"])
     values["from_class"] = tuple(values.get("from_class", ()))
     return Card(card_id=card_id, **values)
+
+
+def _number(told):
+    # A whole number is kept as any other, so that a plan and its file say the same.
+    ends = {name: float(told[name]) for name in ("value", "low", "high") if name in told}
+    source = {"source": tell_data(told["source"])} if "source" in told else {}
+    return Sourced(**told | ends | source)
 
 
 def get_card(card_id: str, *, kind: str) -> Card:

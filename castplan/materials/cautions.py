@@ -4,7 +4,7 @@ import tomllib
 from importlib import resources
 
 from castplan.record import record
-from castplan.texts import say_data
+from castplan.texts.told import UNTOLD, Told, tell_data, together
 
 
 @record
@@ -16,15 +16,21 @@ class Caution:
     """
 
     key: str
-    title: str
-    text: str
+    title: Told
+    first: Told  # the sentence that stands alone where room is short
+    rest: Told
     h_codes: tuple[str, ...]
-    source: str
-    limits: str = ""  # in air, with whose they are
+    source: Told
+    limits: Told = UNTOLD  # in air, with whose they are
+
+    @property
+    def text(self) -> Told:
+        """All of its sentences."""
+        return together([self.first, self.rest])
 
 
 def load_cautions() -> dict[str, Caution]:
-    """Read every caution, in the language that is spoken.
+    """Read every caution.
 
     Returns
     -------
@@ -33,18 +39,19 @@ def load_cautions() -> dict[str, Caution]:
 
     Examples
     --------
-    >>> load_cautions()["dust"].title
+    >>> str(load_cautions()["dust"].title)
     'Dust from trimming and sanding'
     """
     text = resources.files("castplan.materials").joinpath("cautions.toml").read_text("utf-8")
     return {
         key: Caution(
             key=key,
-            title=say_data(entry["title"]),
-            text=say_data(entry["text"]),
+            title=tell_data(entry["title"]),
+            first=tell_data(entry["first"]),
+            rest=tell_data(entry["rest"]),
             h_codes=tuple(entry["h_codes"]),
-            source=say_data(entry["source"]),
-            limits=say_data(entry.get("limits", "")),
+            source=tell_data(entry["source"]),
+            limits=tell_data(entry.get("limits", "")),
         )
         for key, entry in tomllib.loads(text).items()
     }

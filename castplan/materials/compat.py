@@ -1,10 +1,11 @@
 """The matrix of what stops, spoils or leaves alone the silicone and the resin."""
 
 import tomllib
+from functools import cache
 from importlib import resources
 
 from castplan.record import record
-from castplan.texts import kept_by_language, say, say_data
+from castplan.texts.told import Told, tell, tell_data
 
 VERDICTS = ("stop", "patch", "fine")
 
@@ -14,9 +15,9 @@ class Meeting:
     """What comes of one thing touching one chemistry."""
 
     verdict: str
-    reason: str
+    reason: Told
     basis: str
-    source: str
+    source: Told
 
 
 @record
@@ -25,13 +26,13 @@ class Substance:
 
     what: str
     name: str
-    words: str
+    words: Told
     meets: dict[str, Meeting]
 
 
-@kept_by_language
+@cache
 def load_matrix() -> dict[str, dict[str, Substance]]:
-    """Read the matrix, in the language that is spoken.
+    """Read the matrix.
 
     Returns
     -------
@@ -49,11 +50,11 @@ def _substance(what, name, entry):
     meets = {
         chemistry: Meeting(
             verdict=told["verdict"],
-            reason=say_data(told["reason"]),
+            reason=tell_data(told["reason"]),
             basis=told["basis"],
-            source=say_data(told["source"]) if "source" in told else say("material.pages"),
+            source=tell_data(told["source"]) if "source" in told else tell("material.pages"),
         )
         for chemistry, told in entry.items()
         if chemistry != "words"
     }
-    return Substance(what=what, name=name, words=say_data(entry["words"]), meets=meets)
+    return Substance(what=what, name=name, words=tell_data(entry["words"]), meets=meets)

@@ -2,10 +2,13 @@
 
 from castplan.errors import InputError
 from castplan.record import Sourced
+from castplan.texts.told import tell_data
 
 
 def _density(value, low, high, basis="handbook", source="handbook value, from memory"):
-    return Sourced(value=value, low=low, high=high, unit="g/ml", basis=basis, source=source)
+    return Sourced(
+        value=value, low=low, high=high, unit="g/ml", basis=basis, source=tell_data(source)
+    )
 
 
 # Ranges are over the grades that go by the name.

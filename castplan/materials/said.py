@@ -1,14 +1,11 @@
-"""Numbers that castplan takes for granted, with their source in the language that is spoken."""
+"""Numbers that castplan takes for granted, with their source."""
 
 from castplan.record import Sourced
-from castplan.texts import say
+from castplan.texts.told import tell
 
 
 def said_number(key: str, *, value, unit, basis="assumed", low=None, high=None) -> Sourced:
     """A number whose source is a text of the catalogue.
-
-    A function makes it when it is asked for, never a constant of a module: the
-    language is chosen after modules are loaded.
 
     Parameters
     ----------
@@ -17,4 +14,4 @@ def said_number(key: str, *, value, unit, basis="assumed", low=None, high=None) 
     value, unit, basis, low, high
         As of `Sourced`.
     """
-    return Sourced(value=value, unit=unit, basis=basis, source=say(key), low=low, high=high)
+    return Sourced(value=value, unit=unit, basis=basis, source=tell(key), low=low, high=high)

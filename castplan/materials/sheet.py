@@ -14,7 +14,7 @@ from castplan.errors import InputError
 from castplan.materials.cards import Card, class_cards
 from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES, ONLY
 from castplan.record import Sourced, record
-from castplan.texts import say
+from castplan.texts.told import Told, tell, tell_data
 from castplan.units import from_sheet_unit
 
 CARD_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -58,7 +58,7 @@ def read_sheet(card_id: str, entry: dict) -> SheetReading:
     chemistry = entry.get("chemistry")
     kind = CHEMISTRIES.get(chemistry)
     told = entry.get("sheet")
-    source = say("material.sheet", sheet=told) if told else say("material.sheet_unknown")
+    source = tell("material.sheet", sheet=told) if told else tell("material.sheet_unknown")
     numbers = {}
     for name in ENTRIES:
         if name in entry:
@@ -122,7 +122,7 @@ def _wrong_texts(card_id, entry):
     return wrong
 
 
-def read_line(name: str, stated, *, source: str) -> tuple[Sourced | None, str | None]:
+def read_line(name: str, stated, *, source: Told) -> tuple[Sourced | None, str | None]:
     """One number of a sheet in the card's unit, or what is wrong with it.
 
     Parameters
@@ -131,7 +131,7 @@ def read_line(name: str, stated, *, source: str) -> tuple[Sourced | None, str | 
         A key of `ENTRIES`.
     stated : float, str or dict
         As the sheet states it.
-    source : str
+    source : Told
         Which sheet.
 
     Returns
@@ -141,8 +141,10 @@ def read_line(name: str, stated, *, source: str) -> tuple[Sourced | None, str | 
     """
     told = ENTRIES[name]
     if isinstance(stated, dict):
+        named = {"source": tell_data(stated["source"])} if "source" in stated else {}
+        start = {"unit": told.unit, "basis": "data sheet", "source": source}
         try:
-            given = Sourced(**{"unit": told.unit, "basis": "data sheet", "source": source} | stated)
+            given = Sourced(**start | stated | named)
         except (TypeError, ValueError) as error:
             return None, f"{told.words}: {error}"
         numbers, unit = (given.value, given.low, given.high), given.unit
@@ -221,15 +223,15 @@ def _add_what_follows(numbers):
     by_volume = value("ratio_b_by_volume")
     if density_a and density_b:
         if by_volume and not {"ratio_a", "ratio_b"} & set(numbers):
-            how = say("material.from_volume")
+            how = tell("material.from_volume")
             computed("ratio_a", 100.0, how)
             computed("ratio_b", by_volume * density_b / density_a, how)
         a, b = value("ratio_a"), value("ratio_b")
         if a and b and by_volume is None:
-            how = say("material.from_weight")
+            how = tell("material.from_weight")
             computed("ratio_b_by_volume", 100 * (b / density_b) / (a / density_a), how)
         if a and b and "density_g_ml" not in numbers:
-            how = say("material.from_parts")
+            how = tell("material.from_parts")
             computed("density_g_ml", (a + b) / (a / density_a + b / density_b), how)
 
 
@@ -287,7 +289,7 @@ def _fill_up(card_id, entry, kind, numbers):
             high=known.high,
             unit=known.unit,
             basis="assumed",
-            source=say("material.not_on_sheet", card=like.card_id),
+            source=tell("material.not_on_sheet", card=like.card_id),
         )
     full, demould = numbers["full_cure_h"], numbers["demould_h"]
     if full.value < demould.value:
@@ -296,9 +298,11 @@ def _fill_up(card_id, entry, kind, numbers):
         card_id=card_id,
         kind=kind,
         chemistry=chemistry,
-        title=str(entry["title"]).strip(),
+        title=tell_data(str(entry["title"]).strip()),
         hazards=tuple(entry.get("hazards", like.hazards)),
-        incompatible=tuple(entry.get("incompatible", like.incompatible)),
+        incompatible=tuple(map(tell_data, entry["incompatible"]))
+        if "incompatible" in entry
+        else like.incompatible,
         origin="shop",
         from_class=tuple(from_class),
         **{entry.name: numbers[entry.name] for entry in fields(Card) if entry.name in numbers},
@@ -330,7 +334,7 @@ def card_text(card: Card) -> str:
 
 def _toml(value):
     # JSON's strings and numbers are TOML's too, but for one control sign.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    return json.dumps(value, ensure_ascii=False, default=str).replace("\x7f", "\\u007f")
 
 
 def card_or_problems(card_id: str, entry: dict) -> Card:

@@ -3,7 +3,8 @@
 import math
 
 from castplan.materials.sheet_entries import CHEMISTRIES
-from castplan.texts import code_key, say
+from castplan.texts import code_key
+from castplan.texts.told import Told, in_a_row, tell
 
 # Keys of the sides of the box, an eighth of a turn apart.
 _SIDES = (
@@ -22,16 +23,16 @@ _AXIS_DEG = 2.0
 _DIGITS = {1.0: 0, 0.1: 1, 0.01: 2}  # decimals written for each scale step
 
 
-def axis_text(direction) -> str:
+def axis_text(direction) -> Told:
     """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
     largest = max(range(3), key=lambda k: abs(direction[k]))
     norm = math.sqrt(sum(value * value for value in direction))
     if abs(direction[largest]) / norm >= math.cos(math.radians(_AXIS_DEG)):
-        return say(
+        return tell(
             "plan.the_file_s", sign="+" if direction[largest] > 0 else "-", axis=_AXES[largest]
         )
     numbers = ", ".join(f"{round(value / norm, 2) + 0.0:.2f}" for value in direction)
-    return say("plan.of_the_file_s_axes", numbers=numbers)
+    return tell("plan.of_the_file_s_axes", numbers=numbers)
 
 
 def scale_step_g(mass_g: float) -> float:
@@ -57,7 +58,7 @@ def weight_text(mass_g: float) -> str:
     return f"{mass_g:.{_DIGITS[scale_step_g(mass_g)]}f} g"
 
 
-def mix_text(*, a_g: float, b_g: float) -> str:
+def mix_text(*, a_g: float, b_g: float) -> Told:
     """Both parts of a mix, their sum as the scale will show it, and the scale.
 
     Examples
@@ -68,7 +69,7 @@ def mix_text(*, a_g: float, b_g: float) -> str:
     steps_g = scale_step_g(a_g), scale_step_g(b_g)
     total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
     finest_g = min(steps_g)
-    return say(
+    return tell(
         "material.mix",
         a=weight_text(a_g),
         b=weight_text(b_g),
@@ -118,7 +119,7 @@ def limit_text(minutes: float) -> str:
     return f"{whole} min {seconds} s" if seconds else f"{whole} min"
 
 
-def listed(names: list[str]) -> str:
+def listed(names) -> Told | str:
     """Names one after the other.
 
     Examples
@@ -128,10 +129,10 @@ def listed(names: list[str]) -> str:
     """
     if len(names) == 1:
         return names[0]
-    return say("material.list", others=", ".join(names[:-1]), last=names[-1])
+    return tell("material.list", others=in_a_row(names[:-1]), last=names[-1])
 
 
-def listed_numbers(numbers) -> str:
+def listed_numbers(numbers) -> Told | str:
     """Ascending whole numbers, three or more that follow each other as from the first to the last.
 
     Examples
@@ -148,33 +149,33 @@ def listed_numbers(numbers) -> str:
     names = []
     for run in runs:
         if len(run) > 2:
-            names.append(say("material.from_to", first=run[0], last=run[-1]))
+            names.append(tell("material.from_to", first=run[0], last=run[-1]))
         else:
             names += map(str, run)
     return listed(names)
 
 
-def chemistry_text(chemistry: str) -> str:
+def chemistry_text(chemistry: str) -> Told | str:
     """A chemistry within a sentence; one that castplan does not know stays as it is."""
     known = chemistry in CHEMISTRIES
-    return say(f"chemistry.{code_key(chemistry)}") if known else chemistry
+    return tell(f"chemistry.{code_key(chemistry)}") if known else chemistry
 
 
-def chemistry_head(chemistry: str) -> str:
+def chemistry_head(chemistry: str) -> Told | str:
     """A chemistry at the head of a column."""
     known = chemistry in CHEMISTRIES
-    return say(f"chemistry_head.{code_key(chemistry)}") if known else chemistry.replace("-", " ")
+    return tell(f"chemistry_head.{code_key(chemistry)}") if known else chemistry.replace("-", " ")
 
 
-def thing_text(what: str) -> str:
+def thing_text(what: str) -> Told:
     """A kind of thing on the bench, a table of ``compat.toml``."""
-    return say(f"thing.{what}")
+    return tell(f"thing.{what}")
 
 
-def tilts_text(tilts) -> str:
+def tilts_text(tilts) -> Told:
     """Tilts of a rocked mould in their order; `tilts` are records of `RockTilt`."""
     first, *later = (
-        say(
+        tell(
             "air_finding.rocking_tilt",
             tilt=f"{tilt.tilt_deg:.0f}",
             toward=f"{tilt.toward_deg:.0f}",
@@ -183,11 +184,11 @@ def tilts_text(tilts) -> str:
     )
     told = first
     for tilt in later:
-        told = say("air_finding.rocking_then", tilts=told, tilt=tilt)
+        told = tell("air_finding.rocking_then", tilts=told, tilt=tilt)
     return told
 
 
-def side_text(toward_deg: float) -> str:
+def side_text(toward_deg: float) -> Told:
     """The side of the box that lies towards an angle, counter-clockwise from x.
 
     Examples
@@ -195,4 +196,4 @@ def side_text(toward_deg: float) -> str:
     >>> side_text(0.0), side_text(100.0), side_text(-45.0)
     ('right', 'back', 'front right')
     """
-    return say(_SIDES[round(toward_deg / 45) % 8])
+    return tell(_SIDES[round(toward_deg / 45) % 8])

@@ -3,7 +3,7 @@
 from castplan.mould.records import Mould
 from castplan.record import Finding
 from castplan.split.records import BoxResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # A lift under this is held by a dab of glue.
 WORTH_TELLING_G = 20.0
@@ -17,18 +17,18 @@ def list_build_findings(box: BoxResult, mould: Mould) -> tuple[Finding, ...]:
 def _box(box):
     if any(box.added_mm):
         longer, wider = (f"{grown_mm:.0f}" for grown_mm in box.added_mm)
-        both = say("build_finding.grown_both", longer=longer, wider=wider)
+        both = tell("build_finding.grown_both", longer=longer, wider=wider)
         one = (
-            say("build_finding.grown_longer", longer=longer)
+            tell("build_finding.grown_longer", longer=longer)
             if box.added_mm[0]
-            else say("build_finding.grown_wider", wider=wider)
+            else tell("build_finding.grown_wider", wider=wider)
         )
         yield Finding(
             code="box-grown-for-keys",
             severity="note",
             stage="mould",
             message=both if all(box.added_mm) else one,
-            do=say("build_finding.grown_do"),
+            do=tell("build_finding.grown_do"),
         )
     chosen = next(option for option in box.options if option.shape == box.shape)
     best = next(option for option in box.options if option.shape == box.recommended)
@@ -37,14 +37,14 @@ def _box(box):
             code="other-box-saves",
             severity="note",
             stage="mould",
-            message=say(
+            message=tell(
                 "build_finding.other_box",
-                shape=say(f"box_shape.{best.shape}"),
+                shape=tell(f"box_shape.{best.shape}"),
                 note=best.note,
                 silicone=f"{best.silicone_g:.0f}",
                 instead_of=f"{chosen.silicone_g:.0f}",
             ),
-            do=say("build_finding.other_box_do", option=f"--box {best.shape}"),
+            do=tell("build_finding.other_box_do", shape=best.shape),
         )
 
 
@@ -54,8 +54,8 @@ def _keys(keys):
             code="no-keys",
             severity="warn",
             stage="mould",
-            message=say("build_finding.no_keys"),
-            do=say("build_finding.no_keys_do"),
+            message=tell("build_finding.no_keys"),
+            do=tell("build_finding.no_keys_do"),
         )
 
 
@@ -67,21 +67,21 @@ def _boards(boards):
             code="board-bulges",
             severity="warn",
             stage="mould",
-            message=say(
+            message=tell(
                 "build_finding.bulges",
                 thickness=f"{boards.thickness_mm:g}",
                 bulge=f"{boards.bulge_mm:.1f}",
                 pressure=f"{boards.pressure_kpa:.2f}",
             ),
-            do=say("build_finding.bulges_do", thickness=f"{enough:.0f}"),
+            do=tell("build_finding.bulges_do", thickness=f"{enough:.0f}"),
         )
     elif boards.bulge_mm is None:
         yield Finding(
             code="wall-not-checked",
             severity="note",
             stage="mould",
-            message=say("build_finding.not_checked"),
-            do=say("build_finding.not_checked_do"),
+            message=tell("build_finding.not_checked"),
+            do=tell("build_finding.not_checked_do"),
         )
 
 
@@ -91,19 +91,19 @@ def _hold(hold):
             code="part-floats",
             severity="warn",
             stage="mould",
-            message=say(
+            message=tell(
                 "build_finding.floats",
                 weight=f"{hold.part_g:.0f}",
                 displaced=f"{hold.displaced_g:.0f}",
                 lift=f"{hold.lift_g:.0f}",
             ),
-            do=say("build_finding.floats_do"),
+            do=tell("build_finding.floats_do"),
         )
     elif hold.is_floating is None and hold.lift_g > WORTH_TELLING_G:
         yield Finding(
             code="part-may-float",
             severity="note",
             stage="mould",
-            message=say("build_finding.may_float", displaced=f"{hold.displaced_g:.0f}"),
-            do=say("build_finding.may_float_do"),
+            message=tell("build_finding.may_float", displaced=f"{hold.displaced_g:.0f}"),
+            do=tell("build_finding.may_float_do"),
         )

@@ -12,7 +12,7 @@ from castplan.materials.gate import N_LEVELS, VISCOSITY_SPREAD, fill_within, hea
 from castplan.materials.said import said_number
 from castplan.mould.records import MouldResult
 from castplan.record import Sourced
-from castplan.texts import say
+from castplan.texts.told import tell
 
 
 def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> GateResult:
@@ -91,7 +91,7 @@ def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> Gat
                 high=thick,
                 unit=resin.viscosity_mpa_s.unit,
                 basis=resin.viscosity_mpa_s.basis,
-                source=say(
+                source=tell(
                     "gate_number.viscosity",
                     card=resin.card_id,
                     source=resin.viscosity_mpa_s.source,

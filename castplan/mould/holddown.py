@@ -3,7 +3,7 @@
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.mould.records import HoldDown, MouldResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 
 def weigh_lift(mould: MouldResult, job: Job, *, part_mm3: float) -> HoldDown:
@@ -29,12 +29,12 @@ def weigh_lift(mould: MouldResult, job: Job, *, part_mm3: float) -> HoldDown:
     """
     density = get_card(job.silicone, kind="silicone").density_g_ml.value
     displaced_g = mould.part_ml * density
-    part_g, basis = None, say("hold_down.not_known")
+    part_g, basis = None, tell("hold_down.not_known")
     if job.original_g is not None:
-        part_g, basis = job.original_g, say("hold_down.weighed")
+        part_g, basis = job.original_g, tell("hold_down.weighed")
     elif job.original_density_g_ml is not None:
         part_g = job.original_density_g_ml * part_mm3 / 1000
-        basis = say("hold_down.from_density", density=f"{job.original_density_g_ml:g}")
+        basis = tell("hold_down.from_density", density=f"{job.original_density_g_ml:g}")
     return HoldDown(
         displaced_g=displaced_g,
         part_g=part_g,

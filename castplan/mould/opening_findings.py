@@ -8,7 +8,7 @@ from castplan.job import Job
 from castplan.materials.wording import listed
 from castplan.mould.records import Mould
 from castplan.record import Finding, Frame
-from castplan.texts import say
+from castplan.texts.told import tell
 
 MANY_VENTS = 8
 
@@ -53,12 +53,12 @@ def _harms(air):
             yield _finding(
                 f"vent-on-{code}",
                 "warn" if code == "marked" else "note",
-                say(
+                tell(
                     f"air_finding.vent_on_{code}",
                     n=len(found),
                     labels=listed([harm.label for harm in found]),
                 ),
-                say(f"air_finding.vent_on_{code}_do"),
+                tell(f"air_finding.vent_on_{code}_do"),
                 _at(air.frame, found[0].place_mm),
             )
 
@@ -70,14 +70,14 @@ def _webs(draw_frame, vents):
         yield _finding(
             "thin-web",
             "warn",
-            say(
+            tell(
                 "air_finding.thin_web",
                 n=len(thin),
                 labels=listed([route.label for route in thin]),
                 web=f"{worst.thin_web_mm:.1f}",
                 least=f"{WEB_MM:g}",
             ),
-            say("air_finding.thin_web_do"),
+            tell("air_finding.thin_web_do"),
             _at(draw_frame, worst.path_mm[0]),
         )
 
@@ -93,8 +93,8 @@ def _kept_off(air):
         yield _finding(
             name.replace("_", "-"),
             "warn",
-            say(f"air_finding.{name}", **told),
-            say(f"air_finding.{name}_do"),
+            tell(f"air_finding.{name}", **told),
+            tell(f"air_finding.{name}_do"),
             tuple(float(v) for v in place_mm),
         )
 
@@ -106,69 +106,69 @@ def _openings(air, mould, job):
         yield _finding(
             "level-roof",
             "warn",
-            say(
+            tell(
                 "air_finding.level_roof",
                 area=f"{roof.roof_mm2 / 100:.2g}",
                 length=f"{roof.roof_mm:.0f}",
             ),
-            say("air_finding.level_roof_do", pitch=pitch)
+            tell("air_finding.level_roof_do", pitch=pitch)
             if air.gate is None
-            else say("air_finding.level_roof_gate_do", pitch=pitch),
+            else tell("air_finding.level_roof_gate_do", pitch=pitch),
         )
     n_vents = sum(port.kind == "vent" for port in mould.ports)
     if n_vents > MANY_VENTS:
         yield _finding(
             "many-vents",
             "warn",
-            say("air_finding.many_vents", n_vents=n_vents),
-            say("air_finding.many_vents_do"),
+            tell("air_finding.many_vents", n_vents=n_vents),
+            tell("air_finding.many_vents_do"),
         )
     if air.left_mm3 >= 1000 * job.air_left_ml:
         left = f"{air.left_mm3 / 1000:.2g}"
         yield _finding(
             "air-left",
             "warn",
-            say(
+            tell(
                 "air_finding.air_left",
-                left_with=say("air_finding.air_left_with", n=len(air.vents), left=left),
+                left_with=tell("air_finding.air_left_with", n=len(air.vents), left=left),
                 n=air.n_wanted - (air.gate is not None),
                 limit=f"{job.air_left_ml:g}",
             ),
-            say("air_finding.air_left_do"),
+            tell("air_finding.air_left_do"),
         )
     if not air.vents and air.extra_vents_mm:
         yield _finding(
             "vent-beside-gate",
             "note",
-            say("air_finding.vent_beside"),
-            say("air_finding.vent_beside_do"),
+            tell("air_finding.vent_beside"),
+            tell("air_finding.vent_beside_do"),
         )
     elif not air.vents:
         yield _finding(
             "gate-alone",
             "warn",
-            say("air_finding.gate_alone"),
-            say("air_finding.gate_alone_do"),
+            tell("air_finding.gate_alone"),
+            tell("air_finding.gate_alone_do"),
         )
     if air.n_small:
         yield _finding(
             "small-peaks",
             "note",
-            say(
+            tell(
                 "air_finding.small_peaks",
                 n=air.n_small,
                 height=f"{air.min_height_mm:.2g}",
                 least=f"{air.min_air_mm3 / 1000:.2g}",
                 small=_least_ml(air.small_mm3),
             ),
-            say("air_finding.small_peaks_do"),
+            tell("air_finding.small_peaks_do"),
         )
 
 
 def _least_ml(volume_mm3):
     # Sampling tells no thousandths of a millilitre in one point.
     if volume_mm3 < 1.0:
-        return say("air_finding.under", least="0.001")
+        return tell("air_finding.under", least="0.001")
     return f"{volume_mm3 / 1000:.2g}"
 
 
@@ -181,17 +181,17 @@ def _routes(draw_frame, vents):
             yield _finding(
                 "blocked-port",
                 "stop" if opening == "gate" else "warn",
-                say(f"air_finding.blocked_{opening}", **told),
-                say("air_finding.blocked_do"),
+                tell(f"air_finding.blocked_{opening}", **told),
+                tell("air_finding.blocked_do"),
                 where,
             )
         elif route.route == "sideways":
-            wall = say(f"air_finding.wall_{route.exit_face}")
+            wall = tell(f"air_finding.wall_{route.exit_face}")
             yield _finding(
                 "sideways-port",
                 "warn",
-                say(f"air_finding.sideways_{opening}", wall=wall, **told),
-                say("air_finding.sideways_do"),
+                tell(f"air_finding.sideways_{opening}", wall=wall, **told),
+                tell("air_finding.sideways_do"),
                 where,
             )
         elif route.route == "slanted":
@@ -199,7 +199,7 @@ def _routes(draw_frame, vents):
             yield _finding(
                 "slanted-port",
                 "note",
-                say(f"air_finding.slanted_{opening}", slant=slant, **told),
-                say("air_finding.slanted_do"),
+                tell(f"air_finding.slanted_{opening}", slant=slant, **told),
+                tell("air_finding.slanted_do"),
                 where,
             )

@@ -8,7 +8,7 @@ from castplan.job import Job
 from castplan.materials.wording import listed, tilts_text
 from castplan.mould.records import Mould
 from castplan.record import Finding, Frame
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # A combination that saves less than this is not worth a finding (assumed).
 WORTH_MIN = 10.0
@@ -48,8 +48,8 @@ def _gate(draw_frame, feed, job):
         yield _finding(
             "no-riser",
             "warn",
-            say("air_finding.no_riser"),
-            say("air_finding.no_riser_do"),
+            tell("air_finding.no_riser"),
+            tell("air_finding.no_riser_do"),
         )
     others = feed.options[1:]
     if feed.is_asked_for and others:
@@ -58,21 +58,21 @@ def _gate(draw_frame, feed, job):
             yield _finding(
                 "other-gate-cheaper",
                 "note",
-                say(
+                tell(
                     "air_finding.other_gate",
                     cost=f"{chosen.cost_min:.0f}",
                     other_cost=f"{best.cost_min:.0f}",
                     why=best.why,
                 ),
-                say("air_finding.other_gate_do"),
+                tell("air_finding.other_gate_do"),
             )
     if chosen.width_mm < chosen.bore_mm:
         told = {"bore": f"{chosen.bore_mm:g}", "width": f"{chosen.width_mm:.1f}"}
         yield _finding(
             "gate-wider-than-part",
             "note",
-            say("air_finding.wide_riser" if feed.is_riser else "air_finding.wide_gate", **told),
-            say("air_finding.wide_gate_do"),
+            tell("air_finding.wide_riser" if feed.is_riser else "air_finding.wide_gate", **told),
+            tell("air_finding.wide_gate_do"),
             _at(draw_frame, chosen.path_mm[0]),
         )
 
@@ -87,8 +87,8 @@ def _gate(draw_frame, feed, job):
             yield _finding(
                 f"further-gate-on-{code}",
                 "warn" if code == "marked" else "note",
-                say(f"air_finding.further_on_{code}", n=len(standing), labels=labels),
-                say("air_finding.further_do"),
+                tell(f"air_finding.further_on_{code}", n=len(standing), labels=labels),
+                tell("air_finding.further_do"),
                 _at(draw_frame, standing[0][1].path_mm[0]),
             )
     for code, applies in (
@@ -100,8 +100,8 @@ def _gate(draw_frame, feed, job):
             yield _finding(
                 code.replace("_", "-"),
                 "note",
-                say(f"air_finding.{code}", bore=f"{chosen.bore_mm:g}"),
-                say(
+                tell(f"air_finding.{code}", bore=f"{chosen.bore_mm:g}"),
+                tell(
                     f"air_finding.{code}_do"
                     if code == "gate_on_show"
                     else "air_finding.gate_place_do"
@@ -116,21 +116,21 @@ def _fill(draw_frame, feed, mould, job):
         yield _finding(
             "gate-too-low",
             "stop",
-            say("air_finding.gate_too_low", unfed=f"{gate.unfed_ml:.3g}"),
-            say("air_finding.gate_too_low_do"),
+            tell("air_finding.gate_too_low", unfed=f"{gate.unfed_ml:.3g}"),
+            tell("air_finding.gate_too_low_do"),
         )
     if gate.bore_mm < gate.least_bore_mm:
         yield _finding(
             "gate-narrow",
             "warn",
-            say(
+            tell(
                 "air_finding.gate_narrow",
                 bore=f"{gate.bore_mm:g}",
                 low=f"{gate.fill_low_s:.0f}",
                 high=f"{gate.fill_high_s:.0f}",
                 limit=f"{gate.limit_s:.0f}",
             ),
-            say("air_finding.gate_narrow_do", least=f"{gate.least_bore_mm:g}"),
+            tell("air_finding.gate_narrow_do", least=f"{gate.least_bore_mm:g}"),
         )
     yield from _run(draw_frame, feed, limit_s=gate.limit_s)
     slow = [region for region in fill.thin if region.reach_mm < region.way_mm]
@@ -138,13 +138,13 @@ def _fill(draw_frame, feed, mould, job):
         yield _finding(
             "short-fill",
             "warn",
-            say(
+            tell(
                 "air_finding.short_fill",
                 gap=f"{region.gap_mm:.1f}",
                 way=f"{region.way_mm:.0f}",
                 reach=f"{region.reach_mm:.0f}",
             ),
-            say("air_finding.short_fill_do"),
+            tell("air_finding.short_fill_do"),
             _at(draw_frame, region.place_mm),
         )
     if fill.basins:
@@ -152,13 +152,13 @@ def _fill(draw_frame, feed, mould, job):
         yield _finding(
             "spills",
             "note",
-            say(
+            tell(
                 "air_finding.spills",
                 n=len(fill.basins),
                 largest=f"{largest.volume_ml:.2g}",
                 drop=f"{largest.drop_mm:.0f}",
             ),
-            say("air_finding.spills_do"),
+            tell("air_finding.spills_do"),
             _at(draw_frame, largest.place_mm),
         )
     if fill.caught_ml >= 10 * job.air_left_ml:
@@ -166,8 +166,8 @@ def _fill(draw_frame, feed, mould, job):
         yield _finding(
             "caught-air",
             "warn",
-            say("air_finding.caught", caught=f"{fill.caught_ml:.2g}"),
-            say(
+            tell("air_finding.caught", caught=f"{fill.caught_ml:.2g}"),
+            tell(
                 "air_finding.caught_do",
                 pot_low=f"{fill.pot_bar[0]:g}",
                 pot_high=f"{fill.pot_bar[1]:g}",
@@ -191,8 +191,8 @@ def _run(draw_frame, feed, *, limit_s):
         yield _finding(
             "run-late",
             "warn",
-            say("air_finding.run_late", pot=f"{run.pot_life_s:.0f}", **told),
-            say(
+            tell("air_finding.run_late", pot=f"{run.pot_life_s:.0f}", **told),
+            tell(
                 "air_finding.run_late_do",
                 place=", ".join(str(round(value)) for value in place_mm),
             ),
@@ -202,8 +202,8 @@ def _run(draw_frame, feed, *, limit_s):
         yield _finding(
             "several-gates",
             "note",
-            say("air_finding.several_gates", n=n, alone=_seconds(run.alone_s), **told),
-            say("air_finding.several_gates_do"),
+            tell("air_finding.several_gates", n=n, alone=_seconds(run.alone_s), **told),
+            tell("air_finding.several_gates_do"),
             _at(draw_frame, feed.chosen.further[0].path_mm[0]),
         )
 
@@ -211,7 +211,7 @@ def _run(draw_frame, feed, *, limit_s):
 def _seconds(time_s):
     # Beyond an hour it does not matter how long; resin that stops short takes for ever.
     if time_s > 3600.0:
-        return say("air_finding.over", most="3600")
+        return tell("air_finding.over", most="3600")
     return f"{time_s:.0f}"
 
 
@@ -223,7 +223,7 @@ def _rocking(air, rocking):
     yield _finding(
         "rocking-saves-vents",
         "note",
-        say(
+        tell(
             "air_finding.rocking",
             n=rocking.n_saved,
             kept=kept,
@@ -231,7 +231,7 @@ def _rocking(air, rocking):
             left=f"{rocking.left_mm3 / 1000:.2g}",
             still=f"{rocking.still_mm3 / 1000:.2g}",
         ),
-        say("air_finding.rocking_do"),
+        tell("air_finding.rocking_do"),
     )
 
 
@@ -240,18 +240,18 @@ def _pours(draw_frame, pours):
         if not pour.caught:
             continue
         if pour.tilt_deg:
-            do = say(
+            do = tell(
                 "air_finding.silicone_tilt_do",
                 tilt=f"{pour.tilt_deg:.0f}",
                 toward=f"{pour.toward_deg:.0f}",
                 left=f"{pour.tilted_mm3 / 1000:.2g}",
             )
         else:
-            do = say("air_finding.silicone_brush_do")
+            do = tell("air_finding.silicone_brush_do")
         yield _finding(
             "silicone-air",
             "warn",
-            say(
+            tell(
                 f"air_finding.silicone_{pour.half}",
                 n=len(pour.caught),
                 caught=f"{pour.caught_mm3 / 1000:.2g}",

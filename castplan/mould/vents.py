@@ -6,7 +6,7 @@ from castplan.air.records import Route, VentsResult
 from castplan.geometry import channels
 from castplan.geometry.channels import Block
 from castplan.mould.records import MouldResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # A straw stands out at least this far, so that it can be gripped (assumed).
 LEAST_STRAW_MM = 5.0
@@ -105,18 +105,18 @@ def _pour(name, half, mould):
 
 def _when(name, half, pour, kind, path, *, is_pressed_in):
     if name == "none":
-        return say("vent_when.none")
+        return tell("vent_when.none")
     # Nothing can be pressed into a board or a print.
     bed = "" if is_pressed_in else "_stuck"
     if name == "groove" and len(path) > 2:
-        return say(f"vent_when.groove_bent{bed}")
+        return tell(f"vent_when.groove_bent{bed}")
     if name in ("groove", "sideways"):
-        return say(f"vent_when.{name}{bed}")
+        return tell(f"vent_when.{name}{bed}")
     if name == "riser" and half == "both":
-        return say(f"vent_when.riser{bed}")
+        return tell(f"vent_when.riser{bed}")
     if name == "riser":
-        return say(f"vent_when.riser_{pour}{bed}")
+        return tell(f"vent_when.riser_{pour}{bed}")
     thing = "cone" if kind == "gate" else "stick"
     if name == "slanted":
-        return say(f"vent_when.{thing}_{pour}_slanted")
-    return say(f"vent_when.{thing}_{pour}")
+        return tell(f"vent_when.{thing}_{pour}_slanted")
+    return tell(f"vent_when.{thing}_{pour}")

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from castplan.job import Job
 from castplan.mould.records import MouldResult, WaterCheck
-from castplan.texts import say
+from castplan.texts.told import Told, tell
 
 # How far a careful displacement can be off: the meniscus in a jug and clinging
 # bubbles (common practice, no source). More is a finding.
@@ -51,23 +51,23 @@ def check_water(mould: MouldResult, job: Job) -> WaterCheck | None:
     )
 
 
-def _causes(method: str, ratio: float) -> tuple[str, ...]:
+def _causes(method: str, ratio: float) -> tuple[Told, ...]:
     factor = ratio ** (1 / 3)
     for unit_factor, key in _UNITS:
         if abs(factor / unit_factor - 1) < UNIT_FRACTION:
-            return (say(key),)
+            return (tell(key),)
     percent = f"{100 * abs(factor - 1):.1f}"
     is_water = method == "water"
     if ratio > 1:
         return (
-            say("water_why.scale_small", percent=percent),
-            say("water_why.bubbles") if is_water else say("water_why.density"),
-            say("water_why.lacks"),
+            tell("water_why.scale_small", percent=percent),
+            tell("water_why.bubbles") if is_water else tell("water_why.density"),
+            tell("water_why.lacks"),
         )
     return (
-        say("water_why.scale_large", percent=percent),
-        say("water_why.hollow_wet") if is_water else say("water_why.hollow_light"),
-        say("water_why.closes"),
+        tell("water_why.scale_large", percent=percent),
+        tell("water_why.hollow_wet") if is_water else tell("water_why.hollow_light"),
+        tell("water_why.closes"),
     )
 
 

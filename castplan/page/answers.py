@@ -17,7 +17,6 @@ from castplan.page.choices import in_words
 from castplan.page.desk import Full
 from castplan.page.store import Conflict, Missing
 from castplan.page.told import object_in
-from castplan.page.wording import on_page
 from castplan.texts import say
 
 BODY_BYTES = 1_000_000
@@ -199,7 +198,7 @@ def whole(job, outcome):
             "state": outcome.state,
             "stage": outcome.stage,
             "fraction": outcome.fraction,
-            "error": on_page(outcome.error),
+            "error": outcome.error,
             "asks": outcome.asks,
             "seconds": round(outcome.seconds, 3),
             "stages_asked": outcome.n_asked,

@@ -8,7 +8,7 @@ import numpy as np
 
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
-from castplan.page.wording import capital, on_page, what_and_why
+from castplan.page.wording import by_controls
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.view.drawings import drawing
@@ -21,6 +21,7 @@ from castplan.words import mix as mix_view
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
 from castplan.words import split as view_split
+from castplan.words.decision import what_and_why
 
 # Where each card's findings come from; what is left stands with the materials.
 _STAGES = {
@@ -33,6 +34,7 @@ _STAGES = {
 }
 
 
+@by_controls()
 def cards_of(plan: Plan, choices: dict) -> dict:
     """All cards, in the order of the work.
 
@@ -83,7 +85,7 @@ def _card(plan, name, title, decision, reason, *, controls, cost="", picture="",
         "cost": cost,
         "picture": drawing(plan, picture),
         "rows": [list(row) for row in rows],
-        "more": [on_page(line) for line in more if line],
+        "more": [str(line) for line in more if line],
     }
 
 
@@ -117,7 +119,7 @@ def _split(plan):
         plan,
         "split",
         say("page_card.split"),
-        *what_and_why(view.decision_sentences(plan)[:2]),
+        *what_and_why(view.decisions(plan)[:2]),
         controls=("draw", "parting", "parting_height_mm"),
         cost=say("page_card.split_cost", cost=f"{draw.candidates[0].cost_min:.0f}"),
         picture="side",
@@ -128,7 +130,7 @@ def _split(plan):
     card["ways"] = [
         {
             "direction": _numbers(each.direction),
-            "says": capital(says),
+            "says": formats.capital(says),
             "cost_min": round(each.cost_min),
         }
         for each, says in zip(draw.candidates[:3], view_split.candidate_reasons(plan), strict=False)
@@ -149,7 +151,7 @@ def _stand(plan):
         plan,
         "stand",
         say("page_card.stand"),
-        *what_and_why([air_view.attitude_sentence(plan)]),
+        *what_and_why([air_view.attitude_decision(plan)]),
         cost=say("page_card.stand_cost", cost=f"{attitude.chosen.cost_min:.0f}"),
         controls=("up", "show_face"),
         picture="pour",
@@ -180,7 +182,7 @@ def _air(plan):
         plan,
         "air",
         say("page_card.air"),
-        *what_and_why([view.decision_sentences(plan)[2]]),
+        *what_and_why([view.decisions(plan)[2]]),
         controls=("vents_at", "keep_off", "feed", "gate_mm"),
         picture="pour",
         rows=air_view.route_rows(plan),
@@ -217,7 +219,7 @@ def _box(plan):
         plan,
         "box",
         say("page_card.box"),
-        *what_and_why([build_view.box_sentence(plan)]),
+        *what_and_why([build_view.box_decision(plan)]),
         controls=("box", "wall_mm", "over_mm", "under_mm"),
         picture="draw",
         rows=[build_view.board_row(board) for board in plan.build.boards.boards],
@@ -257,12 +259,13 @@ def _steps(plan):
     return [
         {
             "number": step.number,
-            "text": step.text,
+            "text": str(step.text),
             "times": view.step_times(step),
             "wait_min": step.wait_min,
             "is_hold": step.is_hold,
             "cautions": [
-                {"title": cautions[key].title, "text": cautions[key].text} for key in step.cautions
+                {"title": str(cautions[key].title), "text": str(cautions[key].text)}
+                for key in step.cautions
             ],
         }
         for step in plan.schedule.steps
@@ -278,7 +281,7 @@ def _mixes(plan):
             {
                 "id": _mix_id(mix, cup),
                 "name": mix.name,
-                "card": card.title if card else mix.card,
+                "card": str(card.title) if card else mix.card,
                 "rows": [list(row) for row in mix_view.mix_rows(mix, card)],
                 "times": mix_view.mix_times(mix),
                 "notes": bench_view.cup_notes(cup),
@@ -299,8 +302,8 @@ def _finding(finding):
     return {
         "code": finding.code,
         "severity": finding.severity,
-        "message": on_page(finding.message),
-        "do": on_page(finding.do),
+        "message": str(finding.message),
+        "do": str(finding.do),
         "where_mm": None if finding.where_mm is None else _numbers(finding.where_mm),
     }
 
@@ -308,11 +311,12 @@ def _finding(finding):
 def card_choices() -> list[dict]:
     """The materials that can be chosen."""
     return [
-        {"id": card_id, "kind": card.kind, "title": card.title}
+        {"id": card_id, "kind": card.kind, "title": str(card.title)}
         for card_id, card in sorted(load_cards().items())
     ]
 
 
+@by_controls()
 def compare(one, other) -> dict:
     """What two plans answer, row by row.
 
@@ -347,13 +351,13 @@ def _answers(plan):
         (say("page_compare.stand"), air_view.stand_words(plan.attitude.chosen)),
         (say("page_compare.vents"), str(len(view.vents(plan)))),
         (say("page_compare.air_left"), formats.trapped_text(1000 * plan.fill.caught_ml)),
-        (say("page_compare.box"), build_view.box_sentence(plan).partition(":")[0]),
+        (say("page_compare.box"), build_view.box_decision(plan).what),
         (say("page_compare.silicone"), f"{silicone:.0f} g [c]"),
         (say("page_compare.resin"), f"{plan.amounts.resin_g:.0f} g [c]"),
         (say("page_compare.hands_on"), view.schedule_sentence(plan)),
         (
             say("page_compare.worst"),
-            worst[0].message if worst else say("page_compare.none"),
+            str(worst[0].message) if worst else say("page_compare.none"),
         ),
     )
 

@@ -20,6 +20,7 @@ from castplan.errors import CastplanError, ResourceError
 from castplan.memory import Memory, remembered
 from castplan.page.choices import job_from, reading_from
 from castplan.page.store import Conflict, Store, StoredJob
+from castplan.page.wording import control_named
 from castplan.part.load import Reading, load_part
 from castplan.plan_record import Plan
 from castplan.planning import build_plan
@@ -331,7 +332,7 @@ class Desk:
                 bench.outcome = replace(
                     bench.outcome,
                     state="wrong",
-                    error=str(error),
+                    error=error.said(control_named),
                     asks=error.asks,
                     exit_code=error.exit_code,
                 )

@@ -125,9 +125,9 @@ def told_log(log: CastLog, plan: Plan) -> dict:
                 "causes": [
                     {
                         "letter": letter,
-                        "says": cause.text,
+                        "says": str(cause.text),
                         "evidence": evidence_texts(cause),
-                        "test": cause.test,
+                        "test": str(cause.test),
                     }
                     for letter, cause in cause_letters(found)
                 ],

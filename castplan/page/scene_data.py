@@ -3,6 +3,7 @@
 import json
 
 from castplan.memory import remembered
+from castplan.page.wording import by_controls
 from castplan.plan_record import Plan
 from castplan.view.cards import legend
 from castplan.view.data import view_data
@@ -12,6 +13,7 @@ from castplan.words import scene as scene_view
 _build_scene = remembered(build_scene)
 
 
+@by_controls()
 def room_json(plan: Plan) -> bytes:
     """Meshes, maps, places and legends for the room.
 

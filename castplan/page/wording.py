@@ -1,8 +1,6 @@
-"""Sentences of the plan as the page says them: controls by their labels, not options by name."""
+"""Options of the command as the page names them: controls by their labels."""
 
-import re
-
-from castplan.texts import say
+from castplan.texts import options_named, say
 
 # What the command line's options are called on the page.
 CONTROLS = {
@@ -28,55 +26,26 @@ CONTROLS = {
     "--water": "page_control.water",
     "--yes": "page_control.size",
 }
-_OPTION = re.compile(
-    r"(castplan [a-z]+ (?:[A-Z]+ )?)?(--[a-z][a-z-]*)(?:(?:=| )([-+\d.,]+\d)| MM)?"
-)
 
 
-def on_page(text: str) -> str:
-    """The text with each option that the page has a control for told by the control's label.
+def control_named(option: str, value: str = "") -> str:
+    """An option by the label of its control, with the value that it is to have.
 
     Parameters
     ----------
-    text : str
-        A sentence of the plan or of an error.
-
-    Returns
-    -------
-    str
-        Options without a control, and whole commands, are left as they are.
+    option : str
+        ``--draw``; without a control it stays as it is.
+    value : str
+        As it is typed behind the option, ``=0,0,1``.
     """
-
-    def named(found):
-        command, option, value = found.groups()
-        if command or option not in CONTROLS:
-            return found.group()
-        control = say(CONTROLS[option])
-        if value:
-            return say("page_control.set_to", control=control, value=value)
-        return say("page_control.named", control=control)
-
-    return _OPTION.sub(named, text)
+    if option not in CONTROLS:
+        return option + value
+    control = say(CONTROLS[option])
+    if value:
+        return say("page_control.set_to", control=control, value=value.removeprefix("="))
+    return say("page_control.named", control=control)
 
 
-def what_and_why(sentences: list[str]) -> tuple[str, str]:
-    """Sentences of the form ``what: why.`` as what to do, and the reasons after it.
-
-    Parameters
-    ----------
-    sentences : list of str
-
-    Returns
-    -------
-    tuple of str
-        Both end in a full stop; the second is empty where no reason was given.
-    """
-    parts = [sentence.rstrip(".").partition(": ") for sentence in sentences]
-    what = " ".join(f"{capital(head)}." for head, _, _ in parts)
-    why = " ".join(f"{capital(tail)}." for _, _, tail in parts if tail)
-    return what, why
-
-
-def capital(text: str) -> str:
-    """The text with its first letter large."""
-    return text[:1].upper() + text[1:]
+def by_controls():
+    """Name options by their controls in all that is said inside the ``with`` block."""
+    return options_named(control_named)

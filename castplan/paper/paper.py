@@ -17,6 +17,7 @@ import numpy as np
 
 from castplan.palette import INK
 from castplan.paper import typeface
+from castplan.texts.told import Told
 from castplan.units import MM_PER_INCH
 from castplan.words.formats import raised
 
@@ -64,12 +65,12 @@ def _broken(word: str, room_mm: float, **style) -> list[str]:
     return [*pieces, piece]
 
 
-def wrap(text: str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool = False):
+def wrap(text: Told | str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool = False):
     """Break `text` into lines no wider than `room_mm`.
 
     Parameters
     ----------
-    text : str
+    text : Told or str
     room_mm : float
     size_pt : float
     is_bold : bool
@@ -82,7 +83,9 @@ def wrap(text: str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool =
     style = {"size_pt": size_pt, "is_bold": is_bold}
     # A no-break space keeps "641 g [c]" on one line.
     glued = re.sub(
-        r"(?<=\d) (?=(?:mm|cm2|g|ml|oz|in|h|min|s)\b|%(?!\w))|(?<=[\w%]) (?=\[\w\])", "\u00a0", text
+        r"(?<=\d) (?=(?:mm|cm2|g|ml|oz|in|h|min|s)\b|%(?!\w))|(?<=[\w%]) (?=\[\w\])",
+        "\u00a0",
+        str(text),
     )
     words = []
     for word in glued.split(" "):
@@ -98,9 +101,10 @@ def wrap(text: str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool =
     return [line.replace("\u00a0", " ") for line in lines]
 
 
-def shortened(text: str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool = False):
+def shortened(text: Told | str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold: bool = False):
     """`text`, cut with an ellipsis where it is wider than `room_mm`."""
     style = {"size_pt": size_pt, "is_bold": is_bold}
+    text = str(text)
     if text_width_mm(text, **style) <= room_mm:
         return text
     while text and text_width_mm(text + "…", **style) > room_mm:
@@ -229,7 +233,7 @@ class Sheet:
         # Capitals of the typeface are 0.73 of the size high.
         down = 0.365 * size_pt * MM_PER_PT if va == "center" else 0.0
         self.items.append(
-            Text(float(x), float(y) - down, raised(text), size_pt, is_bold, ha, colour)
+            Text(float(x), float(y) - down, raised(str(text)), size_pt, is_bold, ha, colour)
         )
 
     def line(self, points, *, kind="thin", colour=INK, clip=None):

@@ -44,7 +44,7 @@ def _paragraphs(flow: Flow, texts) -> None:
 
 def _attitude(flow: Flow, plan: Plan) -> None:
     if plan.attitude.options:
-        _paragraphs(flow, [air_view.attitude_sentence(plan)])
+        _paragraphs(flow, [air_view.attitude_decision(plan).sentence])
     flow.need(2 * _DISC_MM + 22)
     flow.y = (
         card_head(

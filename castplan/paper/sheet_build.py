@@ -38,7 +38,7 @@ def build_pages(plan: Plan) -> list[Sheet]:
     _pictures(first, plan, top)
     flow = Flow(new_sheet)
     for sentence in (
-        build_view.box_sentence(plan),
+        build_view.box_decision(plan).sentence,
         build_view.pour_sentence(plan),
         build_view.keys_sentence(plan),
         build_view.bulge_sentence(plan),

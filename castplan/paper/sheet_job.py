@@ -64,8 +64,8 @@ def _title_strip(sheet: Sheet, plan: Plan) -> float:
 
 def _decision(flow: Flow, plan: Plan) -> None:
     sheet = flow.sheet
-    for number, sentence in enumerate(view.decision_sentences(plan), start=1):
-        lines = paper.wrap(sentence, room_mm=sheet.room_mm - 9)
+    for number, decision in enumerate(view.decisions(plan), start=1):
+        lines = paper.wrap(decision.sentence, room_mm=sheet.room_mm - 9)
         middle = flow.y - paper.leading_mm() / 2
         sheet.circle(sheet.left + 3, middle, 2.7, fill=INK, edge=INK)
         sheet.text(

@@ -72,7 +72,7 @@ def _draw_mix(flow: Flow, mix: Mix, cup: Cup, card: Card | None, hazards: list[C
     warnings = [caution_lines(caution, room_mm=room) for caution in hazards]
     height = 8.5 + _FACTS_MM + len(notes) * paper.leading_mm() + 6 + 3 * _TARGET_MM + 14 + 12
     flow.need(height + 2 * _ROW_MM + sum(caution_height_mm(lines) for lines in warnings))
-    remark = card.title if card else mix.card
+    remark = str(card.title) if card else mix.card
     flow.y = card_head(flow.sheet, flow.y, mix_view.mix_name(mix), remark=remark)
     _facts(flow, mix)
     flow.lines(flow.sheet.left, notes)

@@ -223,4 +223,4 @@ def draw_split_plot(
         split = y + (plan.line.box_height_mm - floor) * scale
         sheet.line([(x - 3, split), (x + width_mm, split)], kind="parting")
     sheet.text(x, y - 5, "0")
-    sheet.text(x + width_mm, y - 5, formats.trapped_text(largest).removesuffix(" [c]"), ha="right")
+    sheet.text(x + width_mm, y - 5, formats.trapped_plain(largest), ha="right")

@@ -141,7 +141,7 @@ def _draw_map_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
     middle = y - 2.0
     for volume in volumes:
         _draw_mark(sheet, x + 2.0, middle, volume, _mark_mm(volume, largest, len(trapped)))
-        text = formats.trapped_text(volume).removesuffix(" [c]")
+        text = formats.trapped_plain(volume)
         sheet.text(x + 5.0, baseline_mm(middle), text)
         x += 8.0 + paper.text_width_mm(text)
     lines = [
@@ -225,7 +225,7 @@ def _parting(flow: Flow, plan: Plan) -> None:
     flow.y = card_head(
         flow.sheet, flow.y, say("split.parting"), remark=say("split.heights_above_the_base_board")
     )
-    _text(flow, view.decision_sentences(plan)[1])
+    _text(flow, view.decisions(plan)[1].sentence)
     columns = [
         Column(say("split.split_2"), 38.0, True),
         Column(say("split.holds_c"), 23.0),

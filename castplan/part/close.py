@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from castplan.errors import GeometryError, InputError
+from castplan.errors import GeometryError, InputError, Option
 from castplan.part.rims import measure_rims
 from castplan.part.sheet import thicken
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # Rims this large against the largest are the scan's own border, smaller ones holes.
 _BORDER_FRACTION = 0.25
@@ -94,7 +94,7 @@ def close_back(surface, loops, closing: Closing, *, name: str) -> Closed:
             name,
             found="a closed mesh",
             need="an open one to close",
-            do="Leave --thickness and --close-to-plane away.",
+            do=("Leave ", Option("--thickness"), " and ", Option("--close-to-plane"), " away."),
         )
     if closing.thickness_mm is None:
         return _to_plane(*surface, loops)
@@ -136,7 +136,7 @@ def _to_plane(vertices_mm, faces, loops):
         np.concatenate(points),
         np.concatenate(facets),
         (
-            say(
+            tell(
                 "mesh_change.closed_plane",
                 n=len(large),
                 area=f"{area_cm2:.3g}",
@@ -155,7 +155,7 @@ def _thicken(vertices_mm, faces, thickness_mm):
 def _told(sheet, thickness_mm):
     """What was done to a sheet, one sentence each."""
     told = [
-        say(
+        tell(
             "mesh_change.thickened",
             thickness=f"{thickness_mm:g}",
             area=f"{sheet.area_mm2 / 100:.4g}",
@@ -165,10 +165,10 @@ def _told(sheet, thickness_mm):
     ]
     if sheet.cell_mm is not None:
         key = "sheet_remade" if sheet.is_remade else "sheet_infilled"
-        told.append(say(f"mesh_change.{key}", cell=f"{sheet.cell_mm:.2g}"))
+        told.append(tell(f"mesh_change.{key}", cell=f"{sheet.cell_mm:.2g}"))
     if sheet.filled_mm:
         told.append(
-            say(
+            tell(
                 "mesh_change.sheet_filled",
                 n=len(sheet.filled_mm),
                 width=f"{sheet.filled_mm[0]:.2g}",
@@ -177,7 +177,7 @@ def _told(sheet, thickness_mm):
         )
     if sheet.open_mm:
         told.append(
-            say(
+            tell(
                 "mesh_change.sheet_open",
                 n=len(sheet.open_mm),
                 least=f"{sheet.open_mm[-1]:.2g}",
@@ -185,5 +185,5 @@ def _told(sheet, thickness_mm):
             )
         )
     if sheet.n_scraps:
-        told.append(say("mesh_change.sheet_scraps", n=sheet.n_scraps))
+        told.append(tell("mesh_change.sheet_scraps", n=sheet.n_scraps))
     return tuple(told)

@@ -18,7 +18,7 @@ from castplan.part.crossings import count_crossing
 from castplan.part.health import SPECK_FRACTION
 from castplan.part.load import part_from_arrays
 from castplan.part.records import Part
-from castplan.texts import say
+from castplan.texts.told import tell
 
 MIN_TRIANGLES = 100
 # How far a level set may move to lose the triangles that flat surface does not
@@ -113,9 +113,9 @@ def _drop_bodies(part, *, keeps_specks):
     is_speck = (bodies.depth == 0) & (bodies.area_mm2 < SPECK_FRACTION * bodies.area_mm2.max())
     done = []
     if is_inner.any():
-        done.append(say("mesh_change.dropped_shells", n=int(is_inner.sum())))
+        done.append(tell("mesh_change.dropped_shells", n=int(is_inner.sum())))
     if is_speck.any() and not keeps_specks:
-        done.append(say("mesh_change.dropped_specks", n=int(is_speck.sum())))
+        done.append(tell("mesh_change.dropped_specks", n=int(is_speck.sum())))
     is_dropped = is_inner | (is_speck & (not keeps_specks))
     return faces[~is_dropped[bodies.of_facet]], done
 
@@ -126,7 +126,7 @@ def _without_doubles(faces, done):
     _, kept = np.unique(first, axis=0, return_index=True)
     if len(kept) < len(faces):
         n_dropped = len(faces) - len(kept)
-        done.append(say("mesh_change.dropped_doubles", n=n_dropped, number=f"{n_dropped:,}"))
+        done.append(tell("mesh_change.dropped_doubles", n=n_dropped, number=f"{n_dropped:,}"))
     return faces[np.sort(kept)]
 
 
@@ -138,7 +138,7 @@ def _fill(vertices_mm, faces):
         return vertices_mm, faces, []
     caps = rims.close_rims(vertices_mm, loops)
     area_mm2 = rims.measure_rims(vertices_mm, loops).area_mm2
-    said = say(
+    said = tell(
         "mesh_change.closed_holes",
         n=len(loops),
         number=f"{len(loops):,}",
@@ -161,7 +161,7 @@ def _thin(vertices_mm, faces, n_triangles, done):
         target_count=n_triangles,
     )
     before, after = f"{len(faces):,}", f"{len(triangles):,}"
-    done.append(say("mesh_change.thinned", before=before, after=after))
+    done.append(tell("mesh_change.thinned", before=before, after=after))
     points, triangles = check.merge_vertices(
         np.asarray(points, dtype=np.float64), np.asarray(triangles, dtype=np.int64)
     )
@@ -192,9 +192,9 @@ def _unite(vertices_mm, faces, done):
         return None
     n_turned = int(np.count_nonzero(bodies.is_turned))
     if n_turned:
-        done.append(say("mesh_change.turned_closed", n=n_turned))
+        done.append(tell("mesh_change.turned_closed", n=n_turned))
     if len(solids) > 1:
-        done.append(say("mesh_change.united", bodies=len(solids)))
+        done.append(tell("mesh_change.united", bodies=len(solids)))
     return solid
 
 
@@ -220,7 +220,7 @@ def _volume_once_mm3(points, triangles):
 def _told_remade(cell_mm, before_mm3, after_mm3):
     """What making the surface anew did, and to the volume."""
     told = [
-        say(
+        tell(
             "mesh_change.remade",
             cell=f"{cell_mm:.2g}",
             before=f"{before_mm3 / 1000:.4g}",
@@ -231,7 +231,7 @@ def _told_remade(cell_mm, before_mm3, after_mm3):
     if abs(share) > CLOSE_FRACTION:
         key = "remade_lost" if share < 0 else "remade_gained"
         told.append(
-            say(f"mesh_change.{key}", percent=f"{100 * abs(share):.2g}", cell=f"{cell_mm:.2g}")
+            tell(f"mesh_change.{key}", percent=f"{100 * abs(share):.2g}", cell=f"{cell_mm:.2g}")
         )
     return told
 
@@ -243,7 +243,7 @@ def _simplify(solid, n_triangles, cell_mm, done):
         tolerance_mm *= 1.6
         lighter = solid.simplify(tolerance_mm)
     done.append(
-        say(
+        tell(
             "mesh_change.thinned_within",
             before=f"{solid.num_tri():,}",
             after=f"{lighter.num_tri():,}",

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from castplan import errors, units
-from castplan.errors import GeometryError, InputError
+from castplan.errors import GeometryError, InputError, Option
 from castplan.part import check, join, orient, rims, size
 from castplan.part.close import Closing, check_closing, close_back, facing_of
 from castplan.part.plannable import check_plannable
@@ -13,7 +13,7 @@ from castplan.part.read import read_lists
 from castplan.part.records import MeshCheck, Part
 from castplan.part.shell import Shell
 from castplan.record import record
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # A closed surface folded flat leaves only rounding, about 1e-16 of its box. The
 # thinnest castable sheet, lying across its box, still fills about 1e-4 of it.
@@ -131,7 +131,7 @@ def read_part(path, reading: Reading | None = None, *, unit: str | None = None) 
         key = "mesh_change.scale_set" if chosen is None else "mesh_change.scaled"
         if chosen is not None:
             size.check_scale(in_file, length, unit=chosen)
-        changes = (say(key, factor=f"{factor:.5g}", measured=measured),)
+        changes = (tell(key, factor=f"{factor:.5g}", measured=measured),)
         unit_mm *= factor
     del lists
     source = Source(
@@ -213,13 +213,13 @@ def part_from_arrays(
     if edges.n_uses.max() > 2:
         n_before, faces = len(faces), check.thin_repeats(faces)
         if len(faces) < n_before:
-            changes.append(say("mesh_change.repeats", n=n_before - len(faces)))
+            changes.append(tell("mesh_change.repeats", n=n_before - len(faces)))
             edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     n_merged = n_used - len(vertices_mm)
     n_nonmanifold = int(np.count_nonzero(edges.n_uses > 2))
     faces, n_agreed = orient.agree(vertices_mm, faces, edges)
     if n_agreed:
-        changes.append(say("mesh_change.turned_facets", n=n_agreed))
+        changes.append(tell("mesh_change.turned_facets", n=n_agreed))
         edges = check.edges_of(faces, n_vertices=len(vertices_mm))
     scanned_side = None
     if closing is not None:
@@ -238,7 +238,7 @@ def part_from_arrays(
     if shell.bodies.is_turned.any():
         n_turned = int((shell.bodies.is_turned & (shell.bodies.depth == 0)).sum())
         if not is_inverted:
-            changes.append(say("mesh_change.turned_bodies", n=n_turned))
+            changes.append(tell("mesh_change.turned_bodies", n=n_turned))
         faces = np.where(shell.bodies.is_turned[shell.bodies.of_facet, None], faces[:, ::-1], faces)
         edges = check.edges_of(faces, n_vertices=len(vertices_mm))
         shell = Shell(vertices_mm, faces, edges)
@@ -248,7 +248,11 @@ def part_from_arrays(
             name,
             found="a surface that encloses no volume",
             need="a solid body",
-            do="Give the part a thickness (--thickness MM), and weld corners that should meet.",
+            do=(
+                "Give the part a thickness (",
+                Option("--thickness"),
+                "), and weld corners that should meet.",
+            ),
             asks=errors.THICKNESS,
         )
     cap_faces = shell.caps.faces
@@ -256,7 +260,7 @@ def part_from_arrays(
         is_inverted = True
         faces, cap_faces = faces[:, [1, 0, 2]], cap_faces[:, [1, 0, 2]]
     if is_inverted:
-        changes.append(say("mesh_change.turned_all"))
+        changes.append(tell("mesh_change.turned_all"))
     n_open = int(np.count_nonzero(edges.surplus))
     area_mm2 = float(shell.bodies.area_mm2.sum())
     largest_mm2 = float(shell.holes.area_mm2.max(initial=0.0))
@@ -307,9 +311,9 @@ def _join(vertices_mm, faces, edges, near_mm, changes, *, name):
     if not len(joined.faces):
         raise _nothing_left(len(faces), name=name)
     if joined.n_joined:
-        changes.append(say("mesh_change.joined", n=joined.n_joined, near=f"{near_mm:.2g}"))
+        changes.append(tell("mesh_change.joined", n=joined.n_joined, near=f"{near_mm:.2g}"))
     if joined.n_split:
-        changes.append(say("mesh_change.split", n=joined.n_split))
+        changes.append(tell("mesh_change.split", n=joined.n_split))
     if joined.n_joined or joined.n_split:
         edges = check.edges_of(joined.faces, n_vertices=len(joined.vertices))
     return joined.vertices, joined.faces, edges, joined.n_dropped
@@ -371,7 +375,11 @@ def _check_extent(extent_mm, *, name):
             name,
             found=f"no size along {' and '.join(flat)}",
             need="a solid body",
-            do="Give --thickness MM for a sheet of one thickness, or export it as a solid."
+            do=(
+                "Give ",
+                Option("--thickness"),
+                " for a sheet of one thickness, or export it as a solid.",
+            )
             if is_sheet
             else "Export it as a solid.",
             asks=errors.THICKNESS if is_sheet else "",

@@ -1,7 +1,7 @@
 """What is read, but hardly meant to be planned on."""
 
 from castplan import errors
-from castplan.errors import GeometryError
+from castplan.errors import GeometryError, Option
 from castplan.part import size
 from castplan.part.records import Part
 
@@ -33,7 +33,12 @@ def check_plannable(part: Part, *, name: str, is_size_meant: bool) -> None:
             found=f"a surface with one side missing (a hole of "
             f"{part.check.largest_hole_mm2 / 100:.3g} cm2, {100 * share:.0f} % of the surface)",
             need="a closed body",
-            do="Scan the back too; or give --close-to-plane for a flat back, or --thickness MM "
-            "for a sheet of one thickness.",
+            do=(
+                "Scan the back too; or give ",
+                Option("--close-to-plane"),
+                " for a flat back, or ",
+                Option("--thickness"),
+                " for a sheet of one thickness.",
+            ),
             asks=errors.BACK,
         )

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from castplan import errors, units
-from castplan.errors import GeometryError, InputError
+from castplan.errors import GeometryError, InputError, Option
 from castplan.record import record
 from castplan.texts import english
 
@@ -133,19 +133,27 @@ def settle_unit(in_file: InFile, *, given: str | None, measured: Measured | None
     if measured is None:
         raise InputError(
             name,
-            found=f"{stated} stated in the file, but --units {given}",
+            found=(f"{stated} stated in the file, but ", Option("--units"), f" {given}"),
             need="one unit",
-            do="Leave --units away; or measure the original and say --measured longest=LENGTH "
-            "beside it, which shows which of the two is right.",
+            do=(
+                "Leave ",
+                Option("--units"),
+                " away; or measure the original and say ",
+                Option("--measured"),
+                " longest=LENGTH beside it, which shows which of the two is right.",
+            ),
         )
     if _is_borne_out(given, measured, extent):
         return given
     if _is_borne_out(stated, measured, extent):
         raise InputError(
             name,
-            found=f"--units {given}, but the measured length fits the {stated} stated in the file",
+            found=(
+                Option("--units"),
+                f" {given}, but the measured length fits the {stated} stated in the file",
+            ),
             need="one unit",
-            do="Leave --units away.",
+            do=("Leave ", Option("--units"), " away."),
         )
     raise _misfit(
         measured,
@@ -198,10 +206,19 @@ def _misfit(measured, extent, *, told, unit, name):
         found=f"{has_mm:.4g} mm along {measured.axis} but {measured.length_mm:.4g} mm measured: "
         + (f"{told} is wrong" if fits else "no unit fits, so the measured length is wrong"),
         need=f"lengths within {MAX_SCALE_ERROR:g} times",
-        do=f"The lengths fit if one unit of the file is 1 {fits[0]}: say --units {fits[0]}."
+        do=(
+            f"The lengths fit if one unit of the file is 1 {fits[0]}: say ",
+            Option("--units"),
+            f" {fits[0]}.",
+        )
         if fits
-        else "Measure again along that axis of the file; or leave --units away to set the scale "
-        "by --measured alone.",
+        else (
+            "Measure again along that axis of the file; or leave ",
+            Option("--units"),
+            " away to set the scale by ",
+            Option("--measured"),
+            " alone.",
+        ),
     )
 
 
@@ -220,7 +237,13 @@ def check_believable(extent_mm, *, name: str) -> None:
             name,
             found=f"a size of {units.extent_text(extent_mm, unit='mm')}, {_in_words(longest_mm)}",
             need=f"a longest side from {SMALLEST_MM:g} mm to {LARGEST_MM / 1000:g} m",
-            do="Give the right --units, or say --yes if the part is this size.",
+            do=(
+                "Give the right ",
+                Option("--units"),
+                ", or say ",
+                Option("--yes"),
+                " if the part is this size.",
+            ),
             asks=errors.SIZE,
         )
     n_tiles = tiles_needed(extent_mm)
@@ -230,7 +253,13 @@ def check_believable(extent_mm, *, name: str) -> None:
             found=f"a size of {units.extent_text(extent_mm, unit='mm')}, whose drawings at true "
             f"size take about {n_tiles} sheets each",
             need=f"at most {MOST_TILES}",
-            do="Give the right --units, or say --yes to plan it without these drawings.",
+            do=(
+                "Give the right ",
+                Option("--units"),
+                ", or say ",
+                Option("--yes"),
+                " to plan it without these drawings.",
+            ),
             asks=errors.SIZE,
         )
 
@@ -267,7 +296,7 @@ def check_sampled(n_columns: int, *, pitch_mm: float, name: str) -> None:
             name,
             found=f"a part met by {n_columns} columns {pitch_mm:g} mm apart",
             need=f"at least {LEAST_COLUMNS}",
-            do="Check its --units; or give a finer --pitch.",
+            do=("Check its ", Option("--units"), "; or give a finer ", Option("--pitch"), "."),
         )
 
 
@@ -282,6 +311,6 @@ def missing_unit(extent, *, name: str) -> InputError:
         name,
         found=f"no unit (a size of {', or '.join(sizes)})",
         need="one",
-        do="Give --units mm or --units in (or um, cm, m, ft).",
+        do=("Give ", Option("--units"), " mm or ", Option("--units"), " in (or um, cm, m, ft)."),
         asks=errors.UNIT,
     )

@@ -54,7 +54,7 @@ def draw_directions(plan, ax=None) -> Axes:
             "picture.direction",
             number=number,
             direction=view.direction_words(candidate.direction),
-            volume=formats.trapped_text(candidate.trapped_mm3).removesuffix(" [c]"),
+            volume=formats.trapped_plain(candidate.trapped_mm3),
         )
         handles.append(_entry(named))
     axes = _entry(say("picture.axes_of_the_file"))
@@ -86,7 +86,7 @@ def _draw_dots(ax, draw):
     if is_free.any():
         handles.append(ax.scatter([], [], **free, label=say("picture.no_undercut")))
     if not is_free.all():
-        volume = formats.trapped_text(most_mm3).removesuffix(" [c]")
+        volume = formats.trapped_plain(most_mm3)
         label = say("picture.largest_dot", volume=volume)
         handles.append(ax.scatter([], [], s=_LARGEST_PT2, **trapping, label=label))
     return handles

@@ -83,7 +83,7 @@ def _wall(plan, low, size):
 
 
 def _draw_pockets(ax, plan, pockets):
-    trapped = formats.trapped_text(plan.line.trapped_mm3).removesuffix(" [c]")
+    trapped = formats.trapped_plain(plan.line.trapped_mm3)
     label = say("picture.trapped_silicone", volume=trapped)
     for rings in pockets.values():
         figure.area(ax, rings, TRAPPED, label=label).set_zorder(1.5)  # over the part
@@ -121,7 +121,7 @@ def draw_heights(plan, ax=None) -> Axes:
         linewidth=figure.WIDE_PT,
         label=say("picture.trapped_by_flat"),
     )
-    best = formats.trapped_text(parting.trapped_at_mm3).removesuffix(" [c]")
+    best = formats.trapped_plain(parting.trapped_at_mm3)
     free = (parting.free_low_mm - floor_mm, parting.free_high_mm - floor_mm)
     ax.plot(
         np.full(2, ml_from_mm3(parting.trapped_at_mm3)),

@@ -9,7 +9,7 @@ from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.memory import remembered
 from castplan.split.records import BoxOption, BoxResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 SHAPES = ("rectangle", "round", "outline")
 # Keys that a box without gate and vents must hold: some will be in their way.
@@ -60,7 +60,7 @@ def choose_box(field: ColumnField, job: Job, *, part_mm3: float) -> BoxResult:
                 silicone_ml=ml,
                 silicone_g=ml * density,
                 cost=None if price_g is None else ml * density * price_g,
-                note=say(f"box_note.{shape}"),
+                note=tell(f"box_note.{shape}"),
             )
         )
     shape = job.box or "rectangle"

@@ -1,7 +1,5 @@
 """Which way the halves leave the part: search over directions, the best kept."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from castplan.columns import rim
@@ -18,7 +16,7 @@ from castplan.part.records import Part
 from castplan.split import draw_choice
 from castplan.split.draw_bill import DrawBill
 from castplan.split.records import DrawCandidate, DrawResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # Against 20,000 triangles at 96 columns across the order of 400 directions keeps
 # a rank correlation of 0.999 or more on the sample parts, at 40 % of the time.
@@ -141,15 +139,10 @@ def tie_volume_mm3(part: Part) -> float:
 
 
 def _result(measured, tried, trapped, judge, is_asked_for):
-    # Up to here an origin is a code: it orders the candidates.
-    listed = (
-        replace(candidate, origin=say(f"draw_origin.{candidate.origin}"))
-        for candidate, _ in measured[:N_LISTED]
-    )
     return DrawResult(
         frame=measured[0][1],
         direction=measured[0][0].direction,
-        candidates=tuple(listed),
+        candidates=tuple(candidate for candidate, _ in measured[:N_LISTED]),
         n_directions=len(tried),
         search_pitch_mm=judge.search_pitch_mm,
         is_asked_for=is_asked_for,
@@ -361,26 +354,26 @@ class _Judge:
 def _why(terms, tie_mm3, height_mm, silicone_ml):
     trapped, locked = terms.trapped_mm3, terms.locked_mm3
     told = {
-        "mould": say("draw_why.mould", height=f"{height_mm:.0f}", silicone=f"{silicone_ml:.0f}"),
+        "mould": tell("draw_why.mould", height=f"{height_mm:.0f}", silicone=f"{silicone_ml:.0f}"),
         "locked": _ml(locked),
         "extra": _ml(trapped - locked),
         "where": _where(terms.n_pockets, terms.n_bridges),
     }
     if trapped <= tie_mm3:
-        return say("draw_why.nothing_held", **told)
+        return tell("draw_why.nothing_held", **told)
     if trapped - locked <= tie_mm3:
-        return say("draw_why.held", **told)
+        return tell("draw_why.held", **told)
     if locked <= tie_mm3:
-        return say("draw_why.held_by_level", **told)
-    return say("draw_why.held_more_by_level", **told)
+        return tell("draw_why.held_by_level", **told)
+    return tell("draw_why.held_more_by_level", **told)
 
 
 def _where(n_pockets, n_holes):
     if not n_pockets and not n_holes:
-        return say("draw_why.too_small")
-    pockets, holes = say("draw_why.pockets", n=n_pockets), say("draw_why.holes", n=n_holes)
+        return tell("draw_why.too_small")
+    pockets, holes = tell("draw_why.pockets", n=n_pockets), tell("draw_why.holes", n=n_holes)
     if n_pockets and n_holes:
-        return say("draw_why.pockets_and_holes", pockets=pockets, holes=holes)
+        return tell("draw_why.pockets_and_holes", pockets=pockets, holes=holes)
     return pockets if n_pockets else holes
 
 

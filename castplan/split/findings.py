@@ -5,7 +5,8 @@ import numpy as np
 from castplan.materials.wording import listed_numbers
 from castplan.record import Finding
 from castplan.split.records import Split
-from castplan.texts import code_key, say
+from castplan.texts import code_key
+from castplan.texts.told import tell
 
 # Rubber under this volume, a cube of 3.7 mm, flexes off an edge (assumed).
 WORTH_TELLING_MM3 = 50.0
@@ -60,8 +61,8 @@ def _pockets(draw, undercuts, flex, remedies):
                 code="sealed-void",
                 severity="warn",
                 stage="undercuts",
-                message=say("split_finding.sealed", volume=volume, **told),
-                do=say("split_finding.sealed_do", n=len(group.numbers)),
+                message=tell("split_finding.sealed", volume=volume, **told),
+                do=tell("split_finding.sealed_do", n=len(group.numbers)),
                 where_mm=where,
             )
             continue
@@ -82,13 +83,13 @@ def _pockets(draw, undercuts, flex, remedies):
             code="small-pockets",
             severity="note",
             stage="undercuts",
-            message=say(
+            message=tell(
                 "split_finding.small",
                 n=undercuts.n_small,
                 least=f"{undercuts.min_volume_mm3:.2g}",
                 volume=f"{undercuts.small_mm3:.2g}",
             ),
-            do=say("split_finding.small_do"),
+            do=tell("split_finding.small_do"),
         )
 
 
@@ -100,19 +101,19 @@ def _free(flex):
             code="small-pockets",
             severity="note",
             stage="undercuts",
-            message=say(
+            message=tell(
                 "split_finding.free",
                 n=len(numbers),
                 numbers=listed_numbers(numbers),
                 volume=f"{volume_mm3:.0f}",
             ),
-            do=say("split_finding.small_do"),
+            do=tell("split_finding.small_do"),
         )
 
 
 def _held(group, pocket, verdict, flex):
     n = len(group.numbers)
-    size = say(
+    size = tell(
         "split_finding.pocket_size",
         n=n,
         volume=f"{group.volume_mm3 / n / 1000:.2g}",
@@ -121,19 +122,19 @@ def _held(group, pocket, verdict, flex):
     )
     told = {"n": n, "numbers": listed_numbers(group.numbers), "size": size}
     if pocket.kind == "bridge":
-        return say(f"split_finding.bridge_{code_key(verdict.verdict)}", **told)
-    told["half"] = say(f"split_finding.half_{pocket.held_by}")
+        return tell(f"split_finding.bridge_{code_key(verdict.verdict)}", **told)
+    told["half"] = tell(f"split_finding.half_{pocket.held_by}")
     if pocket.kind == "web":
-        return say(f"split_finding.web_{code_key(verdict.verdict)}", **told)
-    return say(f"split_finding.pocket_{code_key(verdict.verdict)}", why=verdict.why, **told)
+        return tell(f"split_finding.web_{code_key(verdict.verdict)}", **told)
+    return tell(f"split_finding.pocket_{code_key(verdict.verdict)}", why=verdict.why, **told)
 
 
 def _do(options):
     if not options:
-        return say("split_finding.peel_do")
+        return tell("split_finding.peel_do")
     if len(options) == 1:
         return options[0]
-    return say("split_finding.one_or_other", first=options[0], second=options[1])
+    return tell("split_finding.one_or_other", first=options[0], second=options[1])
 
 
 def _line(draw, line, flex, tie_mm3):
@@ -142,15 +143,15 @@ def _line(draw, line, flex, tie_mm3):
     if extra_mm3 > max(tie_mm3, WORTH_TELLING_MM3):
         best = min(line.options, key=lambda option: option.trapped_mm3)
         told = {"extra": f"{extra_mm3 / 1000:.2g}"}
-        told["this_split"] = say(f"split_finding.this_{line.kind}")
-        told["other_split"] = say(f"split_finding.other_{best.kind}")
+        told["this_split"] = tell(f"split_finding.this_{line.kind}")
+        told["other_split"] = tell(f"split_finding.other_{best.kind}")
         worst = _worst_station(line)
         if worst is None:
-            message = say("split_finding.line_holds", **told)
+            message = tell("split_finding.line_holds", **told)
         else:
             point_mm, off_mm = worst
             key = "split_finding.line_above" if off_mm > 0 else "split_finding.line_below"
-            message = say(key, off=f"{abs(off_mm):.1f}", **told)
+            message = tell(key, off=f"{abs(off_mm):.1f}", **told)
         is_easy = flex.pockets and all(SEVERITY_OF.get(f.verdict) == "note" for f in flex.pockets)
         is_locked = line.is_asked_for and extra_mm3 >= LOCKS_MM3 and not is_easy
         is_little = extra_mm3 < LITTLE_MM3
@@ -160,7 +161,7 @@ def _line(draw, line, flex, tie_mm3):
             severity="stop" if is_locked else "note" if is_easy or is_little else "warn",
             stage="parting",
             message=message,
-            do=say(f"split_finding.line_{do}_do", other_split=told["other_split"]),
+            do=tell(f"split_finding.line_{do}_do", other_split=told["other_split"]),
             where_mm=None if worst is None else _place(draw, point_mm),
         )
     elif line.kind != "level":
@@ -170,12 +171,12 @@ def _line(draw, line, flex, tie_mm3):
             code="line-not-level",
             severity="note",
             stage="parting",
-            message=say(
+            message=tell(
                 f"split_finding.not_level_{line.kind}",
                 held=f"{(level.trapped_mm3 - locked_mm3) / 1000:.2g}",
                 note=note,
             ),
-            do=say("split_finding.not_level_do"),
+            do=tell("split_finding.not_level_do"),
         )
     for plug in line.plugs:
         if plug.is_following:
@@ -183,12 +184,12 @@ def _line(draw, line, flex, tie_mm3):
                 code="plug-follows",
                 severity="note",
                 stage="parting",
-                message=say(
+                message=tell(
                     "split_finding.plug",
                     number=plug.number,
                     held=f"{plug.trapped_mm3 / 1000:.2g}",
                 ),
-                do=say("split_finding.plug_do"),
+                do=tell("split_finding.plug_do"),
             )
 
 
@@ -217,13 +218,13 @@ def _thin(draw, flex):
             code=f"thin-{kind}",
             severity="warn",
             stage="undercuts",
-            message=say(
+            message=tell(
                 f"split_finding.thin_{kind}",
                 n=len(places),
                 thickness=f"{first.thickness_mm:.1f}",
                 area=f"{first.area_mm2:.0f}",
             ),
-            do=say(f"split_finding.thin_{kind}_do"),
+            do=tell(f"split_finding.thin_{kind}_do"),
             where_mm=_place(draw, first.centre_mm),
         )
 
@@ -236,6 +237,8 @@ def _seam(seam, undercuts):
             code="seam-loops",
             severity="note",
             stage="parting",
-            message=say("split_finding.seam_loops", n=len(seam.loops_mm), expected=seam.n_expected),
-            do=say("split_finding.seam_loops_do"),
+            message=tell(
+                "split_finding.seam_loops", n=len(seam.loops_mm), expected=seam.n_expected
+            ),
+            do=tell("split_finding.seam_loops_do"),
         )

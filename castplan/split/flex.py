@@ -16,7 +16,7 @@ from castplan.part.study import HeldPockets
 from castplan.record import record
 from castplan.split.alike import group_alike
 from castplan.split.records import FlexResult, PocketFlex, ThinPlace
-from castplan.texts import say
+from castplan.texts.told import tell
 
 STEPS = ("leaves freely", "flexes out", "may tear", "locked")
 # A quarter of what is forgiven is not felt at the bench; four times as much is
@@ -324,19 +324,19 @@ def _step(pocket, shape, allowed, limit):
 def _verdict(pocket, shape, allowed, limit, step):
     """The verdict and why, in words."""
     if pocket.kind == "sealed":
-        return "none", say("flex_why.closed")
+        return "none", tell("flex_why.closed")
     if pocket.kind == "web":
-        return STEPS[step], say("flex_why.web")
+        return STEPS[step], tell("flex_why.web")
     if pocket.kind == "bridge":
         key = "flex_why.pin" if step == 3 else "flex_why.short_pin"
-        return STEPS[step], say(key, depth=f"{pocket.depth_mm:.1f}")
+        return STEPS[step], tell(key, depth=f"{pocket.depth_mm:.1f}")
     allowed = _allowed(shape, allowed, limit)
     kind = "tongue" if shape["room_mm"] is None else "pressed"
     if _slips(shape):
         kind = "slips"
     if shape["is_all_round"]:
         kind = "core" if shape["is_core"] else "ring"
-    why = say(
+    why = tell(
         f"flex_why.{kind}",
         needed=f"{100 * shape['stretch_fraction']:.0f}",
         low=f"{100 * shape['stretch_low_fraction']:.0f}",
@@ -345,15 +345,15 @@ def _verdict(pocket, shape, allowed, limit, step):
         allowed=f"{100 * allowed:.0f}",
     )
     if shape["around_mm"] > FLEXES_UP_TO_MM:
-        why = say("flex_why.thick", need=why, around=f"{shape['around_mm']:.0f}")
+        why = tell("flex_why.thick", need=why, around=f"{shape['around_mm']:.0f}")
     is_small = pocket.volume_mm3 < TEARS_OFF_MM3
     if is_small and step < 3 and shape["stretch_fraction"] > allowed:
-        why = say("flex_why.small", need=why)
+        why = tell("flex_why.small", need=why)
     return STEPS[step], why
 
 
 def _pulled_words(fraction):
     if fraction >= rubber.TORN_FRACTION:
-        return say("flex_why.over", percent=f"{100 * rubber.TORN_FRACTION:.0f}")
+        return tell("flex_why.over", percent=f"{100 * rubber.TORN_FRACTION:.0f}")
     # To a tenth of a doubling or so: the fit is good to 1.5 times.
-    return say("flex_why.about", percent=f"{round(10 * fraction) * 10:.0f}")
+    return tell("flex_why.about", percent=f"{round(10 * fraction) * 10:.0f}")

@@ -9,7 +9,7 @@ from castplan.columns import levels, lines, rim, surface
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
 from castplan.columns.shutoff import surface_heights
-from castplan.errors import InputError
+from castplan.errors import InputError, Option
 from castplan.geometry import margins, shutoff
 from castplan.job import Job
 from castplan.memory import remembered
@@ -25,7 +25,7 @@ from castplan.split.records import (
     PartingSurface,
 )
 from castplan.split.wish import LineWish
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # In order of effort at the bench.
 KINDS = ("level", "tilted", "stepped", "following")
@@ -137,7 +137,7 @@ def _asked_height(field, job):
         return None
     if asked_mm > height_mm or job.parting not in (None, "level"):
         raise InputError(
-            "--parting-height",
+            Option("--parting-height"),
             found=f"{asked_mm:g} mm" + (f" of a {job.parting} split" if job.parting else ""),
             need=f"0 to {height_mm:.1f} mm above the part's lowest point, of a level split",
             do="Leave out one of the two, or give a height on the part.",
@@ -185,10 +185,10 @@ def _option(kind, outlines, line, volumes, weights):
     low, high = min(float(z.min()) for z in line), max(float(z.max()) for z in line)
     n_steps = sum(int((np.abs(d) > 1e-9).sum()) for d in rise)
     notes = {
-        "level": say("line_note.level"),
-        "tilted": say("line_note.tilted"),
-        "stepped": say("line_note.stepped", n=n_steps) if n_steps else say("line_note.no_step"),
-        "following": say("line_note.following"),
+        "level": tell("line_note.level"),
+        "tilted": tell("line_note.tilted"),
+        "stepped": tell("line_note.stepped", n=n_steps) if n_steps else tell("line_note.no_step"),
+        "following": tell("line_note.following"),
     }
     return PartingOption(
         kind=kind,

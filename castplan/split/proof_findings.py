@@ -2,7 +2,7 @@
 
 from castplan.record import Finding
 from castplan.split.records import ProofResult
-from castplan.texts import say
+from castplan.texts.told import tell
 
 # More than the plan says by this much is another mould than the one planned: a
 # cube of 3.7 mm, as for undercuts worth telling (assumed).
@@ -31,8 +31,8 @@ def list_proof_findings(proof: ProofResult, *, tie_mm3: float) -> tuple[Finding,
                     code=code,
                     severity="stop",
                     stage="undercuts",
-                    message=say(f"proof_finding.{key}", more=more),
-                    do=say("proof_finding.do"),
+                    message=tell(f"proof_finding.{key}", more=more),
+                    do=tell("proof_finding.do"),
                     where_mm=where,
                 )
             )

@@ -11,7 +11,7 @@ from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.part.study import HeldPockets
 from castplan.split.records import DrawResult, FlexResult, Remedy
-from castplan.texts import say
+from castplan.texts.told import tell
 
 ACROSS = 128
 N_LATTICE = 160  # half of the sphere; each is tried both ways
@@ -64,7 +64,7 @@ def find_remedies(
         options = []
         for other in draw.candidates[1:]:
             if other.locked_mm3 < 0.5 * now.locked_mm3:
-                text = say("remedy.other_draw", direction=_words(other.direction), why=other.why)
+                text = tell("remedy.other_draw", direction=_words(other.direction), why=other.why)
                 extra_min = max(0.0, other.cost_min - now.cost_min)
                 options.append(("other draw", text, other.locked_mm3, extra_min, other.direction))
                 break
@@ -91,8 +91,8 @@ def _on_the_spot(alike, pulls):
     ml = sum(pocket.volume_mm3 for pocket in alike) / 1000
     if first.kind == "web":
         # Clay there makes it the other half's: nothing to cut again in any copy.
-        text = say("remedy.clay_up", n=n, volume=f"{ml:.2g}")
-        cut = say("remedy.cut_web", n=n)
+        text = tell("remedy.clay_up", n=n, volume=f"{ml:.2g}")
+        cut = tell("remedy.cut_web", n=n)
         return [
             ("clay up", text, 0.0, n * CLAY_UP_MIN, None),
             ("cut", cut, 0.0, n * CUT_MIN, None),
@@ -107,22 +107,22 @@ def _on_the_spot(alike, pulls):
         )
         is_one_way = all(np.dot(direction, other) > SAME_WAY for other, _ in found)
         key = "remedy.loose_piece" if is_one_way else "remedy.loose_pieces"
-        text = say(key, n=n, direction=_words(direction))
+        text = tell(key, n=n, direction=_words(direction))
         options.append(("loose piece", text, left, n * LOOSE_PIECE_MIN, direction))
-    text = say("remedy.clay_fill", n=n, volume=f"{ml:.2g}")
+    text = tell("remedy.clay_fill", n=n, volume=f"{ml:.2g}")
     minutes = n * CLAY_FILL_MIN + CLAY_FILL_MIN_PER_ML * ml
     options.append(("clay fill", text, 0.0, minutes, None))
     if first.kind == "bridge":
-        text = say("remedy.cut_pin", n=n)
+        text = tell("remedy.cut_pin", n=n)
     else:
-        text = say("remedy.slit", n=n, depth=f"{max(first.depth_mm, 1.0):.0f}")
+        text = tell("remedy.slit", n=n, depth=f"{max(first.depth_mm, 1.0):.0f}")
     options.append(("cut", text, 0.0, n * CUT_MIN, None))
     return options
 
 
 def _words(direction):
     x, y, z = (round(v, 2) + 0.0 for v in direction)
-    return say("plan.of_the_file_s_axes", numbers=f"{x:g}, {y:g}, {z:g}")
+    return tell("plan.of_the_file_s_axes", numbers=f"{x:g}, {y:g}, {z:g}")
 
 
 def _points_in(field, gaps, members):

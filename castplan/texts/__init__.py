@@ -17,11 +17,14 @@ import json
 import re
 import string
 import tomllib
-from functools import cache, wraps
+from contextlib import contextmanager
+from contextvars import ContextVar
+from functools import cache
 from importlib import resources
 from pathlib import Path
 
 DATA = "data"
+OPTION = "--"  # a field so named is an option of the command
 DATA_FILES = ("cards.toml", "cautions.toml", "compat.toml")
 # Entries of the material files that are codes, not texts.
 DATA_CODES = {"kind", "chemistry", "basis", "verdict", "unit", "hazards", "h_codes"}
@@ -84,7 +87,9 @@ def fields_of(entry: str | dict[str, str]) -> set[str]:
     """
     forms = entry.values() if isinstance(entry, dict) else (entry,)
     parts = (part for form in forms for part in string.Formatter().parse(form))
-    return {name for _, name, _, _ in parts if name is not None}
+    found = {(name, spec) for _, name, spec, _ in parts if name is not None}
+    # What stands behind a field's colon may hold fields of its own.
+    return {name for name, _ in found}.union(*(fields_of(spec) for _, spec in found))
 
 
 def use_file(path: str | Path) -> None:
@@ -187,31 +192,49 @@ def say(key: str, /, **fields) -> str:
     entry = entry_of(key)
     if isinstance(entry, dict):
         entry = entry["one" if fields["n"] == 1 else "other"]
-    return entry.format_map(fields)
+    return entry.format_map(_Fields(fields))
 
 
-def kept_by_language(make):
-    """Keep what a function without arguments makes until another language is spoken.
+class _Fields(dict):
+    """Fields of a text; an option is named by whoever shows the text."""
+
+    def __missing__(self, name):
+        if name.startswith(OPTION):
+            return _Option(name)
+        raise KeyError(name)
+
+
+class _Option(str):
+    __slots__ = ()
+
+    def __format__(self, value):
+        return _naming.get()(str(self), value)
+
+
+def _as_typed(option, value):
+    return option + value
+
+
+_naming = ContextVar("naming", default=_as_typed)
+
+
+@contextmanager
+def options_named(name):
+    """Name options of the command within texts in another way.
+
+    A text writes an option as a field, ``{--up}``, or with its value,
+    ``{--up:=0,0,1}``; the command says it as it is typed.
 
     Parameters
     ----------
-    make : callable
-
-    Returns
-    -------
-    callable
+    name : callable
+        Takes the option and what stands behind its colon, or "", and gives the words.
     """
-    kept = None
-
-    @wraps(make)
-    def kept_or_made():
-        nonlocal kept
-        found = kept
-        if found is None or found[0] is not _spoken:
-            found = kept = (_spoken, make())
-        return found[1]
-
-    return kept_or_made
+    before = _naming.set(name)
+    try:
+        yield
+    finally:
+        _naming.reset(before)
 
 
 def code_key(code: str) -> str:

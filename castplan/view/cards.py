@@ -6,10 +6,10 @@ from castplan.plan_record import Plan
 from castplan.view.drawings import drawing
 from castplan.view.records import Scene
 from castplan.words import air as air_view
-from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import scene as scene_view
 from castplan.words import shop as shop_view
+from castplan.words.decision import Decision, what_and_why
 from castplan.words.page_texts import marked, said
 from castplan.words.scene import MapClass, Place
 
@@ -38,24 +38,20 @@ def build_cards(plan: Plan, scene: Scene) -> str:
     )
 
 
-def _says(words: str) -> str:
-    """The decision in front of the colon, its reason after it."""
-    decision, colon, reason = words.partition(": ")
-    if not colon:
-        return f'<p class="decision">{marked(words)}</p>'
-    reason = formats.capital(reason)
-    return f'<p class="decision">{marked(decision)}.</p>\n<p class="reason">{marked(reason)}</p>'
+def _says(decision: Decision) -> str:
+    what, why = what_and_why([decision])
+    return f'<p class="decision">{marked(what)}</p>\n<p class="reason">{marked(why)}</p>'
 
 
 def _turn(plan):
     return (
-        f"{_says(view.decision_sentences(plan)[0])}\n{drawing(plan, 'draw')}\n"
+        f"{_says(view.decisions(plan)[0])}\n{drawing(plan, 'draw')}\n"
         f'<p class="small">{marked(view.sampling_sentence(plan))}</p>'
     )
 
 
 def _split(plan, scene):
-    body = [_says(view.decision_sentences(plan)[1]), drawing(plan, "front"), drawing(plan, "side")]
+    body = [_says(view.decisions(plan)[1]), drawing(plan, "front"), drawing(plan, "side")]
     shown = ["part", "upper", "lower", "box", "keys", "ports"]
     if not scene.halves:
         shown = ["part", "box", "ports"]
@@ -198,7 +194,7 @@ def _thick(plan, scene):
 
 
 def _pour(plan, scene):
-    decision = view.decision_sentences(plan)[2]
+    decision = view.decisions(plan)[2]
     air = next(one for one in scene_view.surface_maps(plan, scene) if one.key == "air")
     controls = (
         f"<fieldset><legend>{said('pour_card.show')}</legend>"
@@ -214,7 +210,7 @@ def _pour(plan, scene):
     )
     fill = "".join(f"<li>{marked(line)}</li>" for line in air_view.fill_sentences(plan))
     return (
-        f"{_says(decision)}\n<p>{marked(air_view.attitude_sentence(plan))}</p>\n"
+        f"{_says(decision)}\n<p>{marked(air_view.attitude_decision(plan).sentence)}</p>\n"
         f'{drawing(plan, "pour")}\n<div class="live">{controls}</div>\n'
         f"{legend(scene_view.film_classes(), 'film')}\n{legend(air.classes, 'air')}\n"
         f"<h3>{said('pour_card.openings')}</h3>\n"

@@ -12,6 +12,7 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import formats
 from castplan.words import plan as view
+from castplan.words.decision import Decision
 
 _RESTS = {
     "+z": "air.lying_upper_half_up",
@@ -75,14 +76,14 @@ def _air(volume_mm3: float) -> str:
     )
 
 
-def attitude_sentence(plan: Plan) -> str:
+def attitude_decision(plan: Plan) -> Decision:
     """How to stand the mould, and why."""
     chosen = plan.attitude.chosen
     stand = stand_words(chosen)
     if chosen.is_tilted:
         stand = say("air.stand_raised", stand=stand, raised=raise_words(chosen))
     key = "air.stand_mould_asked" if plan.attitude.is_asked_for else "air.stand_mould"
-    return say(key, stand=stand, why=chosen.why)
+    return Decision(what=say(key, stand=stand), why=str(chosen.why))
 
 
 def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
@@ -93,7 +94,7 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
             "; ".join(text for text in (stand_words(option), raise_words(option)) if text),
             str(option.n_vents),
             f"{option.cost_min:.0f} {formats.mark('assumed')}",
-            option.why,
+            str(option.why),
         )
         for letter, option in zip(LETTERS, plan.attitude.options, strict=False)
     ]
@@ -118,7 +119,7 @@ def _route_row(route: Route):
             up=f"{up:.0f}",
         ),
         formats.length_text(route.straw_mm, error_mm=1.0) if route.straw_mm else say("air.cup"),
-        route.when,
+        str(route.when),
     )
 
 

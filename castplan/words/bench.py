@@ -119,7 +119,7 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
             if not cups:
                 continue
             cup = cups[0]
-            name = pour_name(mix.name)
+            name = str(pour_name(mix.name))
             if is_coat:
                 name = say("bench.brush_coat", name=name)
             elif len(cups) > 1:
@@ -307,7 +307,7 @@ def card_rows(cards: list[Card]) -> list[str]:
     rows += [
         (
             card.card_id,
-            card.title,
+            str(card.title),
             limit_text(card.pot_life_min.value),
             wait_text(card.demould_h.value),
             f"{card.shore.value:g} {card.shore.unit[-1]}",

@@ -8,12 +8,13 @@ from castplan.texts import say
 from castplan.texts.names import board_name
 from castplan.words import air as air_view
 from castplan.words import formats
+from castplan.words.decision import Decision
 
 _VESSELS = {"pressure pot": "build.pot", "vacuum chamber": "build.chamber"}
 
 
-def box_sentence(plan: Plan) -> str:
-    """Which box, how large, and what the other shapes would take."""
+def box_decision(plan: Plan) -> Decision:
+    """Which box, how large, and what it and the other shapes would take."""
     box = plan.build.box
     chosen = next(option for option in box.options if option.shape == box.shape)
     others = "; ".join(
@@ -22,15 +23,21 @@ def box_sentence(plan: Plan) -> str:
         if option.shape != box.shape
     )
     cost = "" if chosen.cost is None else f", {chosen.cost:.2f} {plan.job.shop.currency}".rstrip()
-    return say(
-        f"build.{box.shape}_box",
-        size=formats.size_text(chosen.size_mm),
-        inches=formats.size_inches(chosen.size_mm),
+    takes = say(
+        "build.box_takes",
         silicone=weight_text(chosen.silicone_g),
         volume=volume_text(chosen.silicone_ml),
         cost=cost,
         others=others,
-        grown=_grown(box),
+    )
+    grown = _grown(box)
+    return Decision(
+        what=say(
+            f"build.{box.shape}_box",
+            size=formats.size_text(chosen.size_mm),
+            inches=formats.size_inches(chosen.size_mm),
+        ),
+        why=say("build.box_takes_grown", takes=takes, grown=grown) if grown else takes,
     )
 
 
@@ -191,7 +198,7 @@ def _board_sizes(board: Board) -> tuple[str, str]:
 
 def board_row(board: Board) -> tuple[str, str, str, str]:
     """Name, how many, size in mm and in inches."""
-    return (board_name(board.name), str(board.count), *_board_sizes(board))
+    return (str(board_name(board.name)), str(board.count), *_board_sizes(board))
 
 
 def board_title(board: Board) -> str:

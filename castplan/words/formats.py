@@ -14,6 +14,7 @@ from castplan import units
 from castplan.materials.wording import scale_step_g
 from castplan.record import Sourced
 from castplan.texts import say
+from castplan.texts.told import Told
 
 _LETTERS = {
     "measured": "m",
@@ -41,11 +42,8 @@ _TRAPPED_ERROR_FRACTION = 0.1
 
 
 def mark(basis: str) -> str:
-    """The letter of a basis as it stands behind a number: ``[c]`` for computed.
-
-    `basis` may go on after a colon, as a schedule's does.
-    """
-    return f"[{_LETTERS[basis.partition(':')[0]]}]"
+    """The letter of a basis as it stands behind a number: ``[c]`` for computed."""
+    return f"[{_LETTERS[basis]}]"
 
 
 def raised(text: str) -> str:
@@ -66,9 +64,10 @@ def counted(count: int, noun: str) -> str:
     return say(f"count.{noun}", n=count, number=f"{count:,}")
 
 
-def capital(text: str) -> str:
+def capital(text: Told | str) -> str:
     """The text with its first letter large."""
-    return text[:1].upper() + text[1:]
+    said = str(text)
+    return said[:1].upper() + said[1:]
 
 
 def rounded(value: float, *, error: float) -> str:
@@ -107,13 +106,19 @@ def is_nothing(volume_mm3: float) -> bool:
     return units.ml_from_mm3(volume_mm3) < 0.005
 
 
-def trapped_text(volume_mm3: float) -> str:
+def trapped_plain(volume_mm3: float) -> str:
     """A trapped volume with the digits it deserves, or ``nothing``."""
     if is_nothing(volume_mm3):
         return nothing()
     volume_ml = units.ml_from_mm3(volume_mm3)
     digits = rounded(volume_ml, error=max(_TRAPPED_ERROR_FRACTION * volume_ml, 0.01))
-    return f"{digits} ml {mark('computed')}"
+    return f"{digits} ml"
+
+
+def trapped_text(volume_mm3: float) -> str:
+    """A trapped volume with its basis."""
+    told = trapped_plain(volume_mm3)
+    return told if is_nothing(volume_mm3) else f"{told} {mark('computed')}"
 
 
 def length_text(length_mm: float, *, error_mm: float = 0.01) -> str:
@@ -131,16 +136,22 @@ def _without_idle_zeros(digits: str) -> str:
     return digits.rstrip("0").rstrip(".") if "." in digits else digits
 
 
-def both_lengths(length_mm: float, *, error_mm: float, basis: str = "computed") -> str:
-    """``30.2 mm [c] (1 3/16 in)``."""
+def both_lengths(length_mm: float, *, error_mm: float, is_marked: bool = True) -> str:
+    """``30.2 mm [c] (1 3/16 in)``, or without the letter."""
+    letter = f" {mark('computed')}" if is_marked else ""
     inches = units.inch_fraction(length_mm)
-    return f"{length_text(length_mm, error_mm=error_mm)} {mark(basis)} ({inches} in)"
+    return f"{length_text(length_mm, error_mm=error_mm)}{letter} ({inches} in)"
 
 
 def size_text(extent_mm: tuple[float, float, float]) -> str:
     """``124 x 64 x 5.5 mm``: three digits of each side."""
+    return f"{size_digits(extent_mm)} mm"
+
+
+def size_digits(extent_mm: tuple[float, float, float]) -> str:
+    """``124 x 64 x 5.5``, for under a head that names the unit."""
     sides = (f"{side:.{max(0, 3 - len(str(int(side))))}f}" for side in extent_mm)
-    return " x ".join(_without_idle_zeros(side) for side in sides) + " mm"
+    return " x ".join(_without_idle_zeros(side) for side in sides)
 
 
 def size_inches(extent_mm: tuple[float, float, float]) -> str:

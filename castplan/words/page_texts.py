@@ -9,6 +9,7 @@ import re
 from html import escape
 
 from castplan import texts
+from castplan.texts.told import Told
 from castplan.words import formats
 
 _IN_SCRIPT = re.compile(r"""(["'])([a-z][a-z0-9_]*\.[a-z0-9_]+)\1""")
@@ -80,6 +81,6 @@ def said(key: str, **fields) -> str:
     return escape(texts.say(key, **fields))
 
 
-def marked(told: str) -> str:
-    """What was told already as markup, basis letters raised."""
-    return escape(formats.raised(told))
+def marked(told: Told | str) -> str:
+    """What is told as markup, basis letters raised."""
+    return escape(formats.raised(str(told)))

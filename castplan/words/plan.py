@@ -12,6 +12,7 @@ from castplan.record import Finding
 from castplan.texts import say
 from castplan.words import bench as bench_view
 from castplan.words import formats
+from castplan.words.decision import Decision
 
 _BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
 _WAYS = {
@@ -35,7 +36,7 @@ def sheet_first() -> str:
 
 def axis_words(direction: tuple[float, float, float]) -> str:
     """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
-    return axis_text(direction)
+    return str(axis_text(direction))
 
 
 def direction_words(direction: tuple[float, float, float]) -> str:
@@ -140,7 +141,7 @@ def _span_of(labels: list[str]) -> str:
     """``1 to 3``; one by one where numbers are left out."""
     if int(labels[-1]) - int(labels[0]) == len(labels) - 1:
         return say("plan.to", first=labels[0], last=labels[-1])
-    return listed(labels)
+    return str(listed(labels))
 
 
 def _casting(mix: Mix) -> str:
@@ -231,10 +232,12 @@ def _draw_reason(plan: Plan) -> str:
     return reason
 
 
-def _split(plan: Plan) -> str:
+def _split(plan: Plan) -> Decision:
     line = plan.line
     if is_flat_back(plan):
-        return say("plan.split_it_at_its_flat")
+        return Decision(
+            what=say("plan.split_it_at_its_flat"), why=say("plan.no_other_height_traps_less")
+        )
     traps = say("plan.it_traps", trapped=formats.trapped_text(line.trapped_mm3))
     if line.kind != "level":
         way = say(_WAYS[line.kind])
@@ -244,9 +247,10 @@ def _split(plan: Plan) -> str:
             if line.is_asked_for
             else say("plan.a_level_split", traps=traps, level=level)
         )
-        return say("plan.split_it_above_the_base", way=way, span=_span(plan), reason=reason)
+        what = say("plan.split_it_above_the_base", way=way, span=_span(plan))
+        return Decision(what=what, why=reason)
     if line.is_asked_for:
-        return say("plan.split_it_level_above_the", height=_height(plan), traps=traps)
+        return Decision(what=say("plan.split_it_level_above_the", height=_height(plan)), why=traps)
     low, high = (
         formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
         for z_mm in (plan.parting.free_low_mm, plan.parting.free_high_mm)
@@ -254,7 +258,7 @@ def _split(plan: Plan) -> str:
     others = say("plan.anywhere_from_to_mm_traps", low=low, high=high)
     if low == high:
         others = say("plan.every_other_height_traps_more")
-    return say("plan.split_it_level_above_the_2", height=_height(plan), others=others)
+    return Decision(what=say("plan.split_it_level_above_the_2", height=_height(plan)), why=others)
 
 
 def _air_reason(plan: Plan) -> str:
@@ -269,25 +273,26 @@ def _air_reason(plan: Plan) -> str:
     return reason
 
 
-def decision_sentences(plan: Plan) -> tuple[str, str, str]:
-    """Draw, split and pour: what was decided and why, one sentence each."""
+def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
+    """Draw, split and pour: what was decided and why."""
     ports, gate = gates(plan), ""
     if ports:
         key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
         key = "plan.through_gate_below" if ports[0].is_riser else key
         gate = say(key, label=listed([port.label for port in ports]))
     return (
-        say(
-            "plan.turn_it_because",
-            direction=axis_words(plan.draw.direction),
-            reason=_draw_reason(plan),
+        Decision(
+            what=say("plan.turn_it", direction=axis_words(plan.draw.direction)),
+            why=_draw_reason(plan),
         ),
-        f"{_split(plan)}.",
-        say(
-            "plan.pour_it_with",
-            gate=gate or say("plan.where_you_like"),
-            pour_up=_pour_up(plan),
-            reason=_air_reason(plan),
+        _split(plan),
+        Decision(
+            what=say(
+                "plan.pour_it_with",
+                gate=gate or say("plan.where_you_like"),
+                pour_up=_pour_up(plan),
+            ),
+            why=_air_reason(plan),
         ),
     )
 
@@ -311,13 +316,12 @@ def sampling_sentence(plan: Plan) -> str:
 
 def caution_short(caution: Caution) -> str:
     """Title and first sentence, for beside a step."""
-    first, _, _ = caution.text.partition(". ")
-    return f"{caution.title}: {first.rstrip('.')}."
+    return f"{caution.title}: {caution.first}"
 
 
 def caution_codes(caution: Caution) -> str:
     """UN GHS hazard statement codes, where they come from, and limits in air."""
-    codes = caution.source
+    codes = str(caution.source)
     if caution.h_codes:
         codes = f"{', '.join(caution.h_codes)} ({caution.source})"
     return say("plan.in_air", codes=codes, limits=caution.limits) if caution.limits else codes

@@ -169,8 +169,8 @@ def pocket_places(plan: Plan) -> list[Place]:
                 key=f"pocket-{pocket.number}",
                 number=str(pocket.number),
                 title=say(title, number=pocket.number, verdict=verdicts[pocket.number]),
-                what=finding.message if finding else why_of[pocket.number],
-                do=finding.do if finding else "",
+                what=str(finding.message if finding else why_of[pocket.number]),
+                do=str(finding.do) if finding else "",
                 at_mm=pocket.centre_mm,
             )
         )
@@ -243,7 +243,7 @@ def port_places(plan: Plan) -> list[Place]:
         if port.label in routes:
             _, way, bore, length, leaves, straw, when = rows[port.label]
             what = say("place.channel", bore=bore, way=way, length=length, leaves=leaves)
-            do = f"{formats.capital(when)}{'' if when.endswith('.') else '.'}" if when else ""
+            do = f"{formats.capital(when)}." if when else ""
             if routes[port.label].straw_mm:
                 do = f"{do} {say('place.straw', straw=straw)}".strip()
         places.append(
@@ -272,8 +272,8 @@ def finding_places(plan: Plan) -> list[Place]:
                 key=f"finding-{number}",
                 number=str(number),
                 title=say(f"finding_title.{finding.severity}"),
-                what=finding.message,
-                do=finding.do,
+                what=str(finding.message),
+                do=str(finding.do),
                 at_mm=at,
                 is_marked=at is not None,
             )

@@ -8,6 +8,7 @@ from castplan.materials.wording import chemistry_text, thing_text, volume_text, 
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.texts.names import length_name, place_name, pour_name
+from castplan.texts.told import clauses, in_a_row
 from castplan.words import formats
 from castplan.words.bench import number_text
 
@@ -39,7 +40,7 @@ _MONTHS = [
 def card_title(card_id: str) -> str:
     """What a card is called; its id where it is gone."""
     card = load_cards().get(card_id)
-    return card.title if card else card_id
+    return str(card.title) if card else card_id
 
 
 def money_text(amount: float | None, currency: str) -> str:
@@ -125,7 +126,7 @@ def water_sentence(plan: Plan) -> str:
     water = plan.water
     if water is None:
         return say("shop.the_original_was_not_measured", volume=volume_text(plan.mould.part_ml))
-    likely = say("shop.likely", causes="; ".join(water.causes)) if water.causes else ""
+    likely = say("shop.likely", causes=clauses(water.causes)) if water.causes else ""
     return say(
         f"shop.by_{water.method}",
         measured=volume_text(water.measured_ml),
@@ -151,7 +152,7 @@ def fit_row(line: FitLine) -> tuple[str, str, str, str, str]:
         low=f"{line.low_mm:.2f}",
         high=f"{line.high_mm:.2f}",
     )
-    return length_name(line.name), f"{line.original_mm:.2f} mm", copy, allowed, verdict
+    return str(length_name(line.name)), f"{line.original_mm:.2f} mm", copy, allowed, verdict
 
 
 def fit_sentences(plan: Plan) -> list[str]:
@@ -229,7 +230,7 @@ def unsaid_sentence(plan: Plan) -> str:
     unsaid = plan.compat.unsaid
     if not unsaid:
         return ""
-    return say("shop.not_said_so_not_checked", unsaid=", ".join(map(thing_text, unsaid)))
+    return say("shop.not_said_so_not_checked", unsaid=in_a_row(map(thing_text, unsaid)))
 
 
 def clock_text(plan: Plan, *, at_min: float) -> str:

@@ -60,22 +60,13 @@ def _mm_over_inches(length_mm: float, *, error_mm: float) -> str:
     return f"{formats.length_text(length_mm, error_mm=error_mm)} {inches}"
 
 
-def _plain(text: str) -> str:
-    """Without the basis letter, which the head of the column carries."""
-    return text.removesuffix(" [c]")
-
-
-def _trapped(volume_mm3: float) -> str:
-    return _plain(formats.trapped_text(volume_mm3))
-
-
 def candidate_reasons(plan: Plan) -> list[str]:
     """A sentence for each of the best directions: where it points, why it stands there."""
     return [
         say(
             "split.direction_alike" if candidate.n_alike else "split.direction",
             direction=view.direction_words(candidate.direction),
-            origin=candidate.origin,
+            origin=say(f"draw_origin.{candidate.origin}"),
             why=candidate.why,
             n=candidate.n_alike,
         )
@@ -87,8 +78,14 @@ def candidate_rows(plan: Plan) -> list[tuple[str, ...]]:
     """What each direction costs: a row for each thing, a column for each direction."""
     candidates = plan.draw.candidates
     rows = [
-        (say("split.held_by_the_best_level"), [_trapped(c.trapped_mm3) for c in candidates]),
-        (say("split.of_it_no_split_frees"), [_trapped(c.locked_mm3) for c in candidates]),
+        (
+            say("split.held_by_the_best_level"),
+            [formats.trapped_plain(c.trapped_mm3) for c in candidates],
+        ),
+        (
+            say("split.of_it_no_split_frees"),
+            [formats.trapped_plain(c.locked_mm3) for c in candidates],
+        ),
         (
             say("split.pockets_holes_across_it"),
             [f"{c.n_pockets}, {c.n_bridges}" for c in candidates],
@@ -144,7 +141,7 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
     for group in (group for group in plan.flex.groups if not group.is_trifle):
         pocket, flex = pockets[group.numbers[0]], flexes[group.numbers[0]]
         n = len(group.numbers)
-        volume = _trapped(group.volume_mm3 / n)
+        volume = formats.trapped_plain(group.volume_mm3 / n)
         depth = formats.error_text(group.depth_mm, error_mm=plan.flex.depth_error_mm)
         sections, stretch = "", ""
         if flex.verdict != "none":
@@ -157,7 +154,7 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
             )
         rows.append(
             (
-                listed_numbers(group.numbers),
+                str(listed_numbers(group.numbers)),
                 say(_KINDS[pocket.kind], n=n),
                 say("split.each", n=n, volume=volume),
                 depth if pocket.kind != "sealed" else "",
@@ -169,11 +166,11 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
     trifles = [group for group in plan.flex.groups if group.is_trifle]
     if trifles:
         numbers = sorted(n for group in trifles for n in group.numbers)
-        volume = _trapped(sum(group.volume_mm3 for group in trifles))
+        volume = formats.trapped_plain(sum(group.volume_mm3 for group in trifles))
         deepest = max(group.depth_mm for group in trifles)
         rows.append(
             (
-                listed_numbers(numbers),
+                str(listed_numbers(numbers)),
                 say("split.small", n=len(numbers)),
                 say("split.together", n=len(numbers), volume=volume),
                 say("split.up_to_mm", deepest=f"{deepest:.1f}"),
@@ -234,9 +231,9 @@ def remedy_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
     numbers = {group.numbers[0]: group.numbers for group in plan.flex.groups}
     return [
         (
-            listed_numbers(numbers[remedy.pocket]),
-            remedy.text,
-            _trapped(remedy.remaining_mm3),
+            str(listed_numbers(numbers[remedy.pocket])),
+            str(remedy.text),
+            formats.trapped_plain(remedy.remaining_mm3),
             formats.time_text(round(remedy.minutes)),
         )
         for remedy in plan.remedies
@@ -285,11 +282,11 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
         rows.append(
             (
                 f"{'▶ ' if is_built else ''}{say(_KIND_WORDS[option.kind])}",
-                _trapped(option.trapped_mm3),
+                formats.trapped_plain(option.trapped_mm3),
                 f"{low} mm" if low == high else say("split.to_mm", low=low, high=high),
                 f"{option.length_mm:.0f} mm",
                 say("split.yes") if option.is_free else say("split.no"),
-                _built(plan, option.note) if is_built else option.note,
+                _built(plan, option.note) if is_built else str(option.note),
             )
         )
     return rows
@@ -325,7 +322,7 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{x:.0f}, {y:.0f} mm",
                 f"{plug.width_mm:.0f} mm",
                 say("split.to_mm", low=low, high=high) if is_free else say("number.none"),
-                formats.both_lengths(height_mm, error_mm=_error_mm(plan)).replace(" [c]", ""),
+                formats.both_lengths(height_mm, error_mm=_error_mm(plan), is_marked=False),
                 shape,
             )
         )

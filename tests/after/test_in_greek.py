@@ -66,7 +66,7 @@ def greek():
 
 def left(told):
     """Texts with a Latin word in them."""
-    return [text for text in told if latin(text, OWN)]
+    return [text for text in map(str, told) if latin(text, OWN)]
 
 
 def printed(pages):

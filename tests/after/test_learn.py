@@ -48,7 +48,7 @@ def test_shrinkage_is_what_is_left_once_the_silicones_is_taken_off(hook):
     assert one.card == RESIN and one.values == pytest.approx(shares)
     assert one.mean == pytest.approx(0.002)
     assert one.sd == pytest.approx(statistics.stdev(shares))
-    assert one.offered.basis == "measured" and "3 pours" in one.offered.source
+    assert one.offered.basis == "measured" and "3 pours" in str(one.offered.source)
     assert (one.offered.low, one.offered.high) == pytest.approx((0.0, 0.004), abs=1e-5)  # 4 digits
 
 

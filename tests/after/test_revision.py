@@ -11,7 +11,9 @@ import numpy as np
 import pytest
 import shapes
 from after.voxels import Voxels
+from output.greek import greek_catalogue
 
+from castplan import texts
 from castplan.after.cavity import cavity_of
 from castplan.after.places import face_of
 from castplan.after.remedy import best_tilt, rock
@@ -190,6 +192,24 @@ def test_versions_count_and_a_revised_plan_comes_back(posts, tmp_path):
     # voids of the log now speak for openings that were shut.
     third = revise(again, read_log(tmp_path / "two"))
     assert third.revision.number == 3 and not third.revision.drillings
+
+
+def test_a_revision_is_the_same_in_every_language(posts, tmp_path):
+    wanted = log_of(
+        Defect(kind="void", where_mm=(7.5, 7.5, 12.0)), Defect(kind="flash", told="the rim")
+    )
+    english = revise(posts, wanted)
+    write_plan(english, tmp_path / "english", replace=False)
+    lines = revision_view.revision_lines(english)
+    texts.use(greek_catalogue())
+    try:
+        greek = revise(posts, wanted)
+        said = revision_view.revision_lines(greek)
+        assert revision_view.revision_lines(read_plan(tmp_path / "english")) == said != lines
+    finally:
+        texts.use({})
+    assert english.revision.patches and english.revision.uses
+    assert record.plan_json(english) == record.plan_json(greek)
 
 
 def bumps(rise_mm=3.0):

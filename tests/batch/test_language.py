@@ -1,7 +1,6 @@
 """A part planned in a batch speaks the language of the command, wherever it is planned."""
 
 import dataclasses
-import hashlib
 import html.parser
 import json
 import re
@@ -12,19 +11,19 @@ from batch_parts import EASY, box_order, entry, files_of, serial_files
 from output.greek import greek_catalogue
 from output.left_english import latin
 
-from castplan import __version__, texts
+from castplan import door, texts
 from castplan.batch import compare, summary
 from castplan.batch.child import plan_parcel
 from castplan.batch.cluster import Settings
 from castplan.batch.digest import VERDICTS
-from castplan.batch.order import FORM, choices_of, key_of, mesh_hash, own_texts, pack, read_mesh
-from castplan.batch.outcome import PLANNED, STATUSES
+from castplan.batch.order import key_of, mesh_hash, own_texts, pack, read_mesh
+from castplan.batch.outcome import FAULT, PLANNED, STATUSES
 from castplan.batch.page import page_html
 from castplan.batch.pot import Load, Place, PotLoads
 from castplan.batch.run import plan_missing
 from castplan.batch.store import Store
 from castplan.batch.totals import add_up
-from castplan.records import Pack, Shop
+from castplan.records import Job, Pack, Shop
 
 
 @pytest.fixture
@@ -64,7 +63,8 @@ def test_a_parcel_is_planned_as_one_process_alone_would_in_its_language(tmp_path
     # Truth: what castplan plan writes, the translation spoken.
     alone = spoken_files(english.path, tmp_path / "greek", greek_catalogue())
     plain = spoken_files(english.path, tmp_path / "english", {})
-    for name in ("plan.json", "sheets.pdf", "view.html"):
+    assert alone["plan.json"] == plain["plan.json"]
+    for name in ("sheets.pdf", "view.html"):
         assert alone[name] != plain[name]
     # One after the other in one process, as a warm child does.
     says = []
@@ -89,16 +89,42 @@ def test_a_language_travels_to_workers_and_their_children(tmp_path):
     for order, catalogue in ((greek, greek_catalogue()), (english, {})):
         alone = spoken_files(order.path, tmp_path / f"alone-{order.name}", catalogue)
         assert files_of(store.plan_folder(order.name)) == alone
-    # In another language it is another plan.
-    hashes = mesh_hash(read_mesh(greek))
-    assert store.holds("greek", key_of(greek, hashes), EASY)
+    # In another language it is the same plan in another folder's words.
+    key = key_of(greek, mesh_hash(read_mesh(greek)))
     again = dataclasses.replace(greek, texts=b"")
-    assert not store.holds("greek", key_of(again, hashes), EASY)
+    assert key_of(again, mesh_hash(read_mesh(greek))) == key
+    assert store.holds("greek", key, EASY) and store.says("greek", greek.texts_sha256)
+    assert not store.says("greek", again.texts_sha256)
+    n_kept = plan_missing(
+        [again, english], store, settings, is_wanted=lambda: True, report=lambda n_done, n_all: None
+    )
+    assert n_kept == 1 and store.says("greek", again.texts_sha256)
+    alone = spoken_files(greek.path, tmp_path / "alone-again", {})
+    assert files_of(store.plan_folder("greek")) == alone
 
 
-def test_english_keeps_the_key_it_had(tmp_path):
+@pytest.mark.usefixtures("english_again")
+def test_a_plan_that_stands_is_said_in_another_language_without_planning(tmp_path, monkeypatch):
     order = box_order(tmp_path, "box")
-    assert own_texts() == b"" and order.texts == b""
+    serial_files(order.path, tmp_path / "english")
+    alone = spoken_files(order.path, tmp_path / "greek", greek_catalogue())
+
+    def no_planning(*arguments, **options):
+        raise AssertionError("planned again")
+
+    monkeypatch.setattr(door, "plan_part", no_planning)
+    assert plan_parcel(pack(order)).status == FAULT
+    again = dataclasses.replace(in_greek(order), said=tmp_path / "english")
+    outcome = plan_parcel(pack(again))
+    assert (outcome.status, outcome.error) == (PLANNED, "")
+    assert dict(outcome.files) == alone and not latin(" ".join(outcome.digest["says"]))
+    # A folder that cannot be read is planned again.
+    assert plan_parcel(pack(dataclasses.replace(again, said=tmp_path / "none"))).status == FAULT
+
+
+def test_a_key_tells_plans_apart_and_not_languages(tmp_path):
+    order = box_order(tmp_path, "box")
+    assert own_texts() == b"" and order.texts == b"" and order.texts_sha256 == ""
     before = key_of(order, "m")
     texts.use({"foot.page": "{page}"})
     try:
@@ -107,19 +133,11 @@ def test_english_keeps_the_key_it_had(tmp_path):
         other = dataclasses.replace(order, texts=own_texts())
     finally:
         texts.use({})
-    assert len({before, key_of(one, "m"), key_of(other, "m")}) == 3
+    assert before == key_of(one, "m") == key_of(other, "m")
+    assert len({order.texts_sha256, one.texts_sha256, other.texts_sha256}) == 3
     assert json.loads(one.texts) == {"foot.page": "{page}"}
-    # Folders made before plans had a language hold keys of this form.
-    told = {
-        "form": FORM,
-        "version": __version__,
-        "file": "box.stl",
-        "mesh": "m",
-        "job": dataclasses.asdict(order.job),
-        "choices": choices_of(order),
-        "cards": [],
-    }
-    assert before == hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
+    assert before != key_of(dataclasses.replace(one, job=Job(copies=2)), "m")
+    assert before != key_of(order, "n")
 
 
 # -- the page ------------------------------------------------------------------

@@ -24,6 +24,7 @@ def job_of(tmp_path, monkeypatch):
     monkeypatch.setattr(
         castplan.door, "build_plan", lambda part, job, *, progress: seen.update(job=job)
     )
+    monkeypatch.setattr(castplan.door.plan_folder, "as_kept", lambda plan: plan)
     monkeypatch.setattr(castplan.door, "build_scene", lambda plan: None)
     monkeypatch.setattr(write, "write_plan", lambda *args, **more: None)
     monkeypatch.setattr(castplan.door, "summary_lines", lambda plan: [])

@@ -1,6 +1,5 @@
 """Options about box, keys, bed, equipment and solids; the files that they add."""
 
-import json
 import sys
 
 import ezdxf
@@ -12,6 +11,7 @@ import castplan.door
 from castplan import cli
 from castplan.cli.build_options import Bed, Box, build_choices, read_lengths, read_solids
 from castplan.errors import GeometryError, InputError
+from castplan.files.plan_folder import read_plan
 
 NOTHING = {
     "solids": (),
@@ -106,8 +106,7 @@ def planned(tmp_path_factory):
 
 
 def test_the_steps_take_the_printed_bed(planned):
-    steps = json.loads((planned / "plan.json").read_text(encoding="utf-8"))["schedule"]["steps"]
-    text = " ".join(step["text"] for step in steps)
+    text = " ".join(str(step.text) for step in read_plan(planned).schedule.steps)
     assert "printed bed" in text
     assert "keys into the clay" not in text
     assert "keys on the board" not in text

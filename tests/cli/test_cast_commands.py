@@ -71,7 +71,7 @@ def test_a_plan_comes_back_as_it_was_written(made):
 @pytest.mark.parametrize(
     ("spoil", "said"),
     [
-        (lambda text: text.replace("castplan-plan-1", "castplan-plan-0"), "another castplan"),
+        (lambda text: text.replace("castplan-plan-2", "castplan-plan-1"), "another castplan"),
         (lambda text: text.replace('"rocking":', '"swinging":'), "another castplan"),
         (lambda text: text[:1000], "no plan"),
         (lambda text: text.replace('"n_triangles":396', '"n_triangles":397'), "another mesh"),

@@ -70,6 +70,7 @@ def planned(monkeypatch):
         progress("write", 1.0)
 
     monkeypatch.setattr(castplan.door, "build_plan", build_plan)
+    monkeypatch.setattr(castplan.door.plan_folder, "as_kept", lambda plan: plan)
     monkeypatch.setattr(castplan.door, "build_scene", lambda plan: f"surfaces of {plan}")
     monkeypatch.setattr(write, "write_plan", write_plan)
     monkeypatch.setattr(

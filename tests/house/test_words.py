@@ -8,7 +8,6 @@ import ast
 import re
 from pathlib import Path
 
-from castplan.bench.steps import BASIS
 from castplan.record import BASES
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
@@ -62,7 +61,6 @@ REFUSAL = re.compile(r"\bfound\b.*\bneed\b", re.DOTALL)
 # Codes that have blanks: they are compared, kept in records, or name files.
 CODES = {
     *BASES,
-    BASIS,
     "inner shell",  # kind of a body
     "times shorter per 10 C warmer",  # a unit
     *("leaves freely", "flexes out", "may tear"),  # verdicts of pockets

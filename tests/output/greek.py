@@ -7,6 +7,8 @@ from dataclasses import fields, is_dataclass, replace
 import numpy as np
 
 from castplan import texts
+from castplan.records import Part
+from castplan.texts.told import Told, tell_data
 
 GREEK = dict(
     zip(
@@ -17,7 +19,6 @@ GREEK = dict(
 )
 # Symbols of units and standards, names: the same in every language.
 SYMBOLS = {"mm", "cm", "ml", "min", "in", "oz", "kPa", "MPa", "mPa", "bar", "castplan", "Letter"}
-CODES = {"verdict", "basis"}  # fields whose texts are codes, though they have blanks
 
 # All that a part of a page can tell: texts, names for the ear, what a style sheet writes.
 TOLD = """(root) => {
@@ -38,7 +39,7 @@ TOLD = """(root) => {
 
 def in_greek(template):
     """A text with its letters exchanged; fields and basis letters stay."""
-    parts = re.split(r"(\{\w*\}|\[[mcdspa]\])", template)
+    parts = re.split(r"(\{[^{}]*(?:\{[^{}]*\}[^{}]*)?\}|\[[mcdspa]\])", template)
     return "".join(p if p[:1] in "{[" and p[-1:] in "}]" else p.translate(GREEK) for p in parts)
 
 
@@ -53,16 +54,20 @@ def greek_catalogue():
 
 
 def told_in_greek(value):
-    """A record whose sentences, which the stages made, are in Greek letters too."""
-    if isinstance(value, str):
-        return in_greek(value) if " " in value else value
+    """A record whose plain words and part's name, in no translation, are in Greek letters too."""
+    if isinstance(value, Told):
+        if value.key.startswith(f"{texts.DATA}."):
+            return tell_data(in_greek(value.key.removeprefix(f"{texts.DATA}.")))
+        return replace(value, fields=tuple((n, told_in_greek(item)) for n, item in value.fields))
     if isinstance(value, tuple):
         return tuple(told_in_greek(item) for item in value)
     if is_dataclass(value):
         changed = {
             entry.name: told_in_greek(getattr(value, entry.name))
             for entry in fields(value)
-            if entry.name not in CODES and not isinstance(getattr(value, entry.name), np.ndarray)
+            if not isinstance(getattr(value, entry.name), np.ndarray)
         }
+        if isinstance(value, Part):
+            changed["name"] = in_greek(value.name)
         return replace(value, **changed)
     return value

@@ -18,13 +18,13 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from output.greek import SYMBOLS, greek_catalogue
 
 from castplan import texts
-from castplan.bench.steps import BASIS
 from castplan.files.drawings import boards_svg
 from castplan.paper.sheets import build_sheets
 from castplan.part.load import load_part
 from castplan.planning import build_plan
 from castplan.record import BASES
 from castplan.records import Gauge, Job
+from castplan.texts.told import Told
 from castplan.view.page import view_html
 from castplan.view.scene import build_scene
 
@@ -57,7 +57,7 @@ JOBS = {
 # Codes that have blanks, by the field that holds them: code compares them, and
 # they are said where they are shown, by words of their own.
 CODES = {
-    "basis": frozenset({*BASES, BASIS}),
+    "basis": frozenset(BASES),
     "kind": frozenset({"other draw", "loose piece", "clay fill"}),
     "unit": frozenset(
         {
@@ -87,8 +87,10 @@ def latin(text: str, own=frozenset()) -> list[str]:
 
 
 def sentences(value, path=""):
-    """(path, text) of every text with a blank in a record, codes left out."""
-    if isinstance(value, str):
+    """(path, text) of every text of a record as it is said now, and of names; codes left out."""
+    if isinstance(value, Told):
+        yield path, str(value)
+    elif isinstance(value, str):
         if " " in value and value not in CODES.get(path.rpartition(".")[2], ()):
             yield path, value
     elif isinstance(value, tuple):
@@ -102,7 +104,7 @@ def sentences(value, path=""):
 
 
 def left_in(plan, scene=None) -> list[tuple[str, str]]:
-    """(place, text) of what is left in English of a plan made in Greek."""
+    """(place, text) of what is left in English of a plan shown in Greek."""
     named = [plan.part.name, *(gauge.name for gauge in plan.job.gauges)]
     own = {word for name in named for word in re.findall(r"[A-Za-z]{2,}", name)}
     codes = {text for key, text in texts.english().items() if key.split(".")[0] in NAMES}

@@ -4,7 +4,7 @@ The paper shows a part of what the records hold. A test of the paper gives
 that part; the rest is filled with nothing: 0, False, empty, None.
 """
 
-from dataclasses import MISSING, fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass, replace
 from itertools import product
 from types import NoneType
 from typing import get_args, get_origin, get_type_hints
@@ -12,6 +12,7 @@ from typing import get_args, get_origin, get_type_hints
 import numpy as np
 
 from castplan.records import Sourced
+from castplan.texts.told import UNTOLD, Told, tell_data
 
 _PLAIN = {float: 0.0, int: 0, bool: False, str: ""}
 # Arrays of every shape that a record asks for, empty where it may be.
@@ -25,7 +26,9 @@ def _nothing(hint):
     if NoneType in get_args(hint):
         return (None,)
     if hint is Sourced:
-        return (Sourced(value=0.0, unit="1", basis="assumed", source="nothing"),)
+        return (Sourced(value=0.0, unit="1", basis="assumed", source=tell_data("nothing")),)
+    if hint is Told:
+        return (UNTOLD,)
     if is_dataclass(hint):
         return (filled(hint),)
     if get_origin(hint) is tuple:
@@ -34,9 +37,31 @@ def _nothing(hint):
     return (_PLAIN[hint],)
 
 
+def worded(value):
+    """A record whose texts may be given as plain words, which no translation has."""
+    if isinstance(value, tuple):
+        return tuple(worded(item) for item in value)
+    if not is_dataclass(value) or isinstance(value, Told):
+        return value
+    hints = get_type_hints(type(value))
+    held = {entry.name: getattr(value, entry.name) for entry in fields(value)}
+    changed = {name: worded(_text(hints[name], item)) for name, item in held.items()}
+    return replace(value, **{n: item for n, item in changed.items() if item is not held[n]})
+
+
+def _text(hint, value):
+    """Plain words as the text that the field is for."""
+    if isinstance(value, str) and Told in (hint, *get_args(hint)):
+        return tell_data(value)
+    if isinstance(value, tuple) and get_args(hint)[:1] == (Told,):
+        return tuple(tell_data(item) if isinstance(item, str) else item for item in value)
+    return value
+
+
 def filled(kind, /, **values):
     """A record of `kind` with `values`, and nothing in the fields not named."""
     hints = get_type_hints(kind)
+    values = {name: _text(hints[name], value) for name, value in values.items()}
     missing = [
         entry.name
         for entry in fields(kind)

@@ -9,7 +9,7 @@ as the paper needs (frames, box, ports and sketches agree with each other).
 from dataclasses import replace
 
 import numpy as np
-from output.neutral import filled
+from output.neutral import filled, worded
 from output.plan_air import (
     make_attitude,
     make_feed,
@@ -242,7 +242,7 @@ def _schedule() -> records.ScheduleResult:
         steps=steps,
         hands_on_min=sum(s.hands_on_min for s in steps),
         wait_min=sum(s.wait_min for s in steps),
-        basis="assumed: common practice, no source for minutes of handwork",
+        basis="assumed",
     )
 
 
@@ -297,7 +297,7 @@ def make_plan(
     job = filled(records.Job, paper=paper, copies=copies)
     cut = filled(records.Split, draw=make_draw(), parting=make_parting())
     made = bench_records(_part(name), cut, _amounts(copies), schedule, job)
-    return filled(
+    plan = filled(
         records.Plan,
         water=make_water(),
         weigh=made.weigh,
@@ -344,3 +344,4 @@ def make_plan(
         sketches=_sketches(),
         findings=tuple(findings),
     )
+    return worded(plan)

@@ -44,7 +44,7 @@ def make_draw() -> records.DrawResult:
         candidates=(
             candidate(
                 (0.0, 0.0, 1.0),
-                "the file's z axis",
+                "file_z",
                 812.4,
                 74.0,
                 903.3,
@@ -62,7 +62,7 @@ def make_draw() -> records.DrawResult:
             ),
             candidate(
                 (0.0, 1.0, 0.0),
-                "square to a flat face",
+                "flat_face",
                 6_125.0,
                 94.0,
                 903.0,

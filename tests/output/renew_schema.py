@@ -16,6 +16,7 @@ from typing import get_args, get_origin, get_type_hints
 import numpy as np
 
 from castplan import records
+from castplan.texts.told import Told
 
 PATH = Path(str(resources.files("castplan.files").joinpath("plan.schema.json")))
 # What a name's ending says must stand in its description; the first that fits.
@@ -69,7 +70,7 @@ def records_below(kind, seen=None) -> dict:
     hints = get_type_hints(kind)
     for name in fields_of(kind):
         for part in _parts(hints[name]):
-            if is_dataclass(part) and key_of(part) not in seen:
+            if is_dataclass(part) and part is not Told and key_of(part) not in seen:
                 seen[key_of(part)] = part
                 records_below(part, seen)
     return seen

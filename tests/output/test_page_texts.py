@@ -1,6 +1,7 @@
 """Texts on pages: a script says what Python says, and gets no more than it names."""
 
 import json
+import re
 
 import pytest
 from output.greek import GREEK, greek_catalogue
@@ -34,8 +35,13 @@ def say_in_browser(browser):
 def test_a_script_says_every_text_as_python_does(say_in_browser):
     wanted = []
     for key, entry in texts.english().items():
+        # No script says numbers and lists in a form of their own, or options of the command.
+        forms = entry.values() if isinstance(entry, dict) else (entry,)
+        if any(re.search(r"\{[^{}]*[:-]", form) for form in forms):
+            continue
         told = {name: f"<{name}>" for name in texts.fields_of(entry)}
         wanted += [(key, told | {"n": n}) for n in (1, 2)]
+    assert len(wanted) > len(texts.english())
     said = say_in_browser(texts.english(), wanted)
     assert said == [texts.say(key, **told) for key, told in wanted]
 

@@ -83,7 +83,7 @@ def test_every_row_stands_on_the_sheet(pages):
         view_split.weights_sentence(plan),
         view_split.flex_sentence(plan),
         view_split.seam_sentence(plan),
-        view.decision_sentences(plan)[1],
+        view.decisions(plan)[1].sentence,
     ]
     for sentence in sentences:
         assert formats.raised(sentence) in text

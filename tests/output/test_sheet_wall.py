@@ -32,7 +32,7 @@ def test_no_text_overlaps_or_leaves_the_page(pages):
 def test_a_chart_for_every_card(pages):
     for card in CARDS:
         for title in ("Ratio chart", "Pot life by temperature"):
-            assert card.title in words(pages, title)
+            assert str(card.title) in words(pages, title)
 
 
 def test_twenty_to_one_on_a_hundred_grams_is_five():
@@ -71,7 +71,7 @@ def test_every_stop_of_the_matrix_is_said_with_its_reason(pages):
             for meeting in thing.meets.values():
                 if meeting.verdict == "stop":
                     n_stops += 1
-                    assert meeting.reason in text
+                    assert str(meeting.reason) in text
     assert text.count("STOP") == n_stops > 5
 
 

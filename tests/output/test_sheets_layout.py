@@ -47,9 +47,9 @@ def test_nothing_is_lost_between_the_pages(variant):
     plan, sheets = variant
     text = joined(sheets)
     for finding in plan.findings:
-        assert formats.raised(finding.message) in text
+        assert formats.raised(str(finding.message)) in text
     for step in plan.schedule.steps:
-        assert formats.raised(step.text) in joined(titled(sheets, "Steps"))
+        assert formats.raised(str(step.text)) in joined(titled(sheets, "Steps"))
     for number in range(1, len(sheets) + 1):
         assert f"page {number} of {len(sheets)}" in text
 
@@ -130,7 +130,7 @@ def test_cautions_stand_beside_the_steps_and_in_full():
     cautions = load_cautions()
     for key in {key for step in plan.schedule.steps for key in step.cautions}:
         assert view.caution_short(cautions[key]) in text
-        assert cautions[key].text in text
+        assert str(cautions[key].text) in text
         assert view.caution_codes(cautions[key]) in text
 
 
@@ -138,7 +138,10 @@ def test_the_job_sheet_says_what_terminal_and_page_say():
     plan = make_plan()
     sheets = titled(build_sheets(plan), "Job sheet")
     text = joined(sheets)
-    for sentence in (*view.decision_sentences(plan), view.sampling_sentence(plan)):
+    for sentence in (
+        *(each.sentence for each in view.decisions(plan)),
+        view.sampling_sentence(plan),
+    ):
         assert formats.raised(sentence) in text
     for candidate in plan.draw.candidates:
         assert view.direction_words(candidate.direction) in text

@@ -25,9 +25,10 @@ PACKAGE = Path(__file__).parents[2] / "castplan"
 
 def own_words(plan):
     """Single words that the shop or a stage gave as names."""
-    named = [plan.heat.place or "", plan.buy.currency, *(line.name for line in plan.fit.lines)]
-    named += [candidate.origin for candidate in plan.draw.candidates]
-    named += [line.used for line in plan.compat.lines]
+    named = [plan.heat.place or "", plan.buy.currency]
+    named += [line.name for line in plan.fit.lines]
+    named += [pack.name for line in plan.buy.lines for pack, _ in line.packs]
+    named += [str(line.used) for line in plan.compat.lines]
     return {word for name in named for word in re.findall(r"[A-Za-z]{2,}", name)}
 
 
@@ -94,7 +95,7 @@ def said_in(source):
         node.args[0].value
         for node in ast.walk(ast.parse(source))
         if isinstance(node, ast.Call)
-        and getattr(node.func, "id", "") in ("say", "_said")
+        and getattr(node.func, "id", "") in ("say", "tell", "_said")
         and isinstance(node.args[0], ast.Constant)
     }
 
@@ -113,7 +114,7 @@ def fields_said_in(source):
     for node in ast.walk(ast.parse(source)):
         if (
             isinstance(node, ast.Call)
-            and getattr(node.func, "id", "") == "say"
+            and getattr(node.func, "id", "") in ("say", "tell")
             and isinstance(node.args[0], ast.Constant)
             and all(field.arg for field in node.keywords)
         ):
@@ -125,7 +126,8 @@ def test_every_text_gets_its_fields_and_no_others():
     for source in package_sources():
         for key, given in fields_said_in(source):
             entry = texts.english()[key]
-            wanted = texts.fields_of(entry) | ({"n"} if isinstance(entry, dict) else set())
+            wanted = {name for name in texts.fields_of(entry) if name[:2] != texts.OPTION}
+            wanted |= {"n"} if isinstance(entry, dict) else set()
             wrong += [(key, sorted(given ^ wanted))] if given != wanted else []
     assert wrong == []
 

@@ -67,9 +67,9 @@ def test_a_click_in_the_list_flies_there_and_says_what_to_do(block, open_page):
     before = picture(page)
     page.click("[data-place=pocket-1]")
     note = page.inner_text("#note")
-    finding = next(f for f in block[1].findings if f.message.startswith("Pocket 1 "))
+    finding = next(f for f in block[1].findings if str(f.message).startswith("Pocket 1 "))
     # The page raises basis letters and powers, no more.
-    for words in (finding.message.split("(")[0], finding.do.split("[")[0].strip()):
+    for words in (str(finding.message).split("(")[0], str(finding.do).split("[")[0].strip()):
         assert words in note
     assert page.locator("#pocket-1 .more").is_visible()
     assert changed(before, picture(page)) > 0.05

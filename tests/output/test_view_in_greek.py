@@ -1,12 +1,11 @@
 """Every word of the view comes out of the catalogue: with Greek letters no Latin word is left."""
 
-import re
-
 import bodies
 import numpy as np
 import pytest
 import shapes
-from output.greek import GREEK, SYMBOLS, TOLD, greek_catalogue
+from output import left_english
+from output.greek import GREEK, TOLD, greek_catalogue
 from view_picture import EDGE, PHONE, WIDE, drawn, open_card, picture, slide
 
 from castplan import texts
@@ -56,8 +55,8 @@ def latin(page):
     """Latin words that the page tells, and where."""
     told = page.locator("html").evaluate(TOLD)
     assert len(told) > 50
-    words = {word for line in told for word in re.findall(r"[A-Za-z]{2,}", line)}
-    return {word: next(line for line in told if word in line) for word in words - SYMBOLS}
+    words = {word for line in told for word in left_english.latin(line)}
+    return {word: next(line for line in told if word in line) for word in words}
 
 
 @pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])

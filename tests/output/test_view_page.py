@@ -149,9 +149,9 @@ def test_the_page_says_what_the_sheets_say():
     words = re.sub(r"<[^>]+>", " ", text).replace("&#x27;", "'").replace("&quot;", '"')
     words = " ".join(words.replace("&gt;", ">").replace("&lt;", "<").replace("&amp;", "&").split())
     for finding in plan.findings:
-        assert " ".join(formats.raised(finding.message).split()) in words
-        assert " ".join(formats.raised(finding.do).split()) in words
-    for sentence in view.decision_sentences(plan):
+        assert " ".join(formats.raised(str(finding.message)).split()) in words
+        assert " ".join(formats.raised(str(finding.do)).split()) in words
+    for sentence in (each.sentence for each in view.decisions(plan)):
         assert formats.raised(sentence.partition(": ")[0]) in words
 
 
@@ -167,7 +167,7 @@ def test_a_pocket_has_the_words_of_its_finding():
     )
     plan = replace(plan, findings=(finding, *plan.findings))
     place = scene_view.pocket_places(plan)[0]
-    assert (place.what, place.do) == (finding.message, "Slit.")
+    assert (place.what, place.do) == (str(finding.message), "Slit.")
     assert place.title.startswith(f"Pocket {pocket.number}: ")
 
 

@@ -87,14 +87,14 @@ def test_findings_name_what_was_told(plan):
     assert codes["incompatible"].severity == "stop"  # sulphur clay, fresh print: platinum stays wet
     assert {"water-differs", "scale-too-coarse", "much-pigment", "place-too-hot"} <= set(codes)
     assert {"does-not-fit", "several-moulds", "hot-cup"} <= set(codes)
-    assert "hollow" in codes["water-differs"].message
+    assert "hollow" in str(codes["water-differs"].message)
     stops = [finding.severity for finding in plan.findings]
     assert stops == sorted(stops, key=("stop", "warn", "note").index)
 
 
 def test_the_steps_say_what_the_cups_hold(plan):
     coat = next(cup for cup in plan.weigh.cups if cup.is_brush_coat)
-    text = " ".join(step.text for step in plan.schedule.steps)
+    text = " ".join(str(step.text) for step in plan.schedule.steps)
     assert "First a small cup for the brush coat" in text
     assert f"{coat.a_g:.2f} g" in text or f"{coat.a_g:.1f} g" in text
     assert plan.timeline.n_copies == 20

@@ -81,7 +81,7 @@ def test_pour_within_half_the_pot_life_of_the_shop():
 
 def test_every_assumption_is_sourced():
     amounts = weigh_out(mould(), Job())
-    texts = [number.source for number in amounts.assumptions]
+    texts = [str(number.source) for number in amounts.assumptions]
     for number in amounts.assumptions:
         assert number.basis in BASES
         if number.low is not None:
@@ -89,7 +89,7 @@ def test_every_assumption_is_sourced():
     for card_id in (Job().silicone, Job().resin):
         for what in ("density of", "part A of", "part B of", "pot life of", "demould time of"):
             assert any(text.startswith(f"{what} {card_id}") for text in texts), what
-    assert texts[:2] == [silicone_waste().source, resin_waste().source]
+    assert texts[:2] == [str(silicone_waste().source), str(resin_waste().source)]
 
 
 def test_unknown_card_and_cold_shop_are_refused():

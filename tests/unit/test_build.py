@@ -243,4 +243,4 @@ def test_findings_say_what_does_not_work():
     bent = filled(records.BoardsResult, thickness_mm=6.0, bulge_mm=4.0, bulge_limit_mm=0.5)
     found = [f for f in findings_of(boards=bent) if f.code == "board-bulges"]
     # A plate twice as thick bends an eighth as far.
-    assert "12 mm" in found[0].do
+    assert "12 mm" in str(found[0].do)

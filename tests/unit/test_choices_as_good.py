@@ -92,7 +92,7 @@ def told(draw, made, *, line=None, flex=None, ups=(10.0, 20.0)):
     split = bodies_split.handed_on(made, draw, **parts)
     found = list_even_findings(split, attitude, tie_mm3=made.tie_mm3)
     assert len(found) <= 1
-    return found[0].message if found else ""
+    return str(found[0].message) if found else ""
 
 
 def with_costs(line, costs, trapped=(0.0, 0.0, 0.0, 0.0), kind="level"):

@@ -205,7 +205,7 @@ def test_a_hole_over_a_pocket_and_a_peak_is_told():
     _, doubt = doubt_of(part)
     assert doubt.pockets == (1,) and doubt.trapped_mm3 > 0
     (finding, *_) = list_mesh_findings(part, _exact(part), doubt)
-    assert finding.code == "open-mesh" and "Pocket 1 lies there." in finding.message
+    assert finding.code == "open-mesh" and "Pocket 1 lies there." in str(finding.message)
 
 
 def test_a_missing_side_is_not_trusted():
@@ -215,7 +215,7 @@ def test_a_missing_side_is_not_trusted():
     _, doubt = doubt_of(part)
     assert not doubt.is_trusted
     (finding, *_) = list_mesh_findings(part, _exact(part), doubt)
-    assert finding.severity == "stop" and "cannot be trusted" in finding.message
+    assert finding.severity == "stop" and "cannot be trusted" in str(finding.message)
 
 
 def test_every_change_is_a_finding():
@@ -224,7 +224,7 @@ def test_every_change_is_a_finding():
     _, doubt = doubt_of(part)
     findings = list_mesh_findings(part, _exact(part), doubt)
     assert [finding.code for finding in findings] == ["changed"]
-    assert "inside out" in findings[0].message
+    assert "inside out" in str(findings[0].message)
 
 
 def _exact(part):

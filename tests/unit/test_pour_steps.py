@@ -22,7 +22,7 @@ def notes_of(*, kinds, option=None, routes=(), pours=()):
     attitude = filled(records.AttitudeResult, options=(option,))
     result = add_pour_notes(schedule, attitude, mould)
     assert [step.number for step in result.steps] == [step.number for step in steps]
-    return [step.text for step in result.steps]
+    return [str(step.text) for step in result.steps]
 
 
 def test_a_tilt_is_told_where_the_mould_is_closed():

@@ -85,5 +85,5 @@ def test_columns_that_hold_more_than_the_line_promised_stop_the_plan():
     proof = filled(records.ProofResult, upper_mm3=400.0, lower_mm3=300.0, promised_mm3=100.0)
     (finding,) = list_proof_findings(proof, tie_mm3=1.0)
     assert (finding.code, finding.severity) == ("proof-holds", "stop")
-    assert "0.6 ml" in finding.message
+    assert "0.6 ml" in str(finding.message)
     assert list_proof_findings(proof, tie_mm3=601.0) == ()

@@ -176,7 +176,7 @@ def test_pieces_that_touch_at_a_corner_and_scraps():
 def test_what_was_done_is_told_with_the_volume():
     vertices, faces = sheets.scan(60.0, 45.0)
     part = part_from_arrays(vertices, faces, name="scan", source=Source(closing=Closing(2.5)))
-    told = part.check.changes
+    told = tuple(map(str, part.check.changes))
     assert told[0].startswith("thickened by 2.5 mm behind the side that the facets face: ")
     assert f"the solid holds {part.check.volume_mm3 / 1000:.3g} ml" in told[0]
     assert any("holes narrower than 2.5 mm are filled, wider ones stay open" in t for t in told)

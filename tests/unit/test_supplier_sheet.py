@@ -27,7 +27,7 @@ def test_a_sheet_becomes_a_card_of_the_shop():
     life = card.pot_life_min
     assert (life.value, life.low, life.high, life.basis) == (35, 30, 40, "data sheet")
     assert card.viscosity_mpa_s.basis == "assumed"
-    assert card.viscosity_mpa_s.source.startswith("not on the sheet")
+    assert str(card.viscosity_mpa_s.source).startswith("not on the sheet")
 
 
 def test_what_is_missing_is_named_and_no_more():
@@ -158,9 +158,11 @@ def sheets(draw):
 def test_a_card_reads_back_as_it_was_written(entry):
     card = card_or_problems("ours", entry)
     again = card_from("ours", tomllib.loads(card_text(card))["ours"])
-    assert {n: vars(s) for n, s in again.numbers.items()} == {
-        n: vars(s) for n, s in card.numbers.items()
-    }
+    told = [
+        {n: vars(s) | {"source": str(s.source)} for n, s in one.numbers.items()}
+        for one in (again, card)
+    ]
+    assert told[0] == told[1]
     assert (again.title, again.hazards, again.origin) == (card.title, card.hazards, "shop")
     # What was stated is what a later check looks at.
     kept = tomllib.loads(card_text(card))["ours"]

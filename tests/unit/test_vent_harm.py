@@ -63,7 +63,7 @@ def test_vents_on_the_side_that_shows_are_told_in_one_finding():
     air = air_of(towers(12.0, 14.0, 16.0), show_face=(0, 0, 1))
     assert [(harm.label, harm.code) for harm in air.harms] == [("1", "show"), ("2", "show")]
     (finding,) = told(air).values()
-    assert "1 and 2" in finding.message
+    assert "1 and 2" in str(finding.message)
     # Seen from below it is the bottom that shows.
     assert not air_of(towers(12.0, 14.0, 16.0), show_face=(0, 0, -1)).harms
 

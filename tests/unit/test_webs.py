@@ -72,7 +72,7 @@ def test_a_vent_beside_the_parting_bends_over_into_it(aside_mm, side):
     # of web are 3.25.
     route = routes_of(BLOCK, (20, 0, 10 + side * aside_mm), up=(1, 0, 0), parting_mm=10.0)
     assert route.route == "groove" and route.half == "both" and route.thin_web_mm is None
-    assert "bent" in route.when
+    assert "bent" in str(route.when)
     first, second, last = route.path_mm
     assert first == pytest.approx((20, 0, 10 + side * aside_mm))
     assert second == pytest.approx((20 + 1.5 * aside_mm, 0, 10))

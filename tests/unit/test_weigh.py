@@ -127,7 +127,7 @@ def test_batches_fit_into_half_the_pot_life():
 def test_heat_and_chamber_limit_a_cup_too():
     cups, limit = mix_of("epoxy-slow-80d", "resin", mass_g=2500.0)
     assert (limit.largest_g, len(cups)) == (1000, 3)
-    assert "overheats" in limit.reason
+    assert "overheats" in str(limit.reason)
     job = Job(shop=Shop(largest_cup_ml=1000.0))
     cups, limit = mix_of("silicone-tin-25a", "silicone", mass_g=500.0, job=job)
     # Silicone rises to five times its volume (suppliers' public pages): 200 ml fit.
@@ -151,7 +151,7 @@ def test_brush_coat_is_taken_off_the_pour():
     assert sum(area.values()) == pytest.approx(2.4)  # 2400 mm2 by 1 mm
     assert plain.brush_g == apart.brush_g
     coats = [cup for cup in apart.cups if cup.is_brush_coat]
-    assert [cup.name for cup in coats] == ["First half, brush coat", "Second half, brush coat"]
+    assert [str(cup.name) for cup in coats] == ["First half, brush coat", "Second half, brush coat"]
     for mix in amounts.mixes[:2]:
         total = sum(cup.mass_g for cup in apart.cups if cup.pour == mix.name)
         assert total == pytest.approx(mix.mass_g, rel=1e-12)
@@ -199,5 +199,5 @@ def test_no_pour_is_listed_in_more_cups_than_can_be_mixed():
 def test_too_many_cups_are_one_finding():
     job = Job()
     _, weigh = cups_of(job, upper_ml=3e8, lower_ml=100.0)
-    of_first = [f for f in bench_findings._weigh(job, weigh) if "First half" in f.message]
+    of_first = [f for f in bench_findings._weigh(job, weigh) if "First half" in str(f.message)]
     assert [(f.code, f.severity) for f in of_first] == [("too-many-cups", "stop")]

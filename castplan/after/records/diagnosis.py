@@ -2,6 +2,7 @@
 
 from castplan.after.records.casting import Defect
 from castplan.record import Sourced, record
+from castplan.texts.told import Told
 
 
 @record
@@ -14,9 +15,9 @@ class Cause:
     """
 
     code: str
-    text: str
+    text: Told
     evidence: tuple[Sourced, ...]  # each number's source says what it is
-    test: str  # what to do next to find out
+    test: Told  # what to do next to find out
     weight: float
     peak: int | None = None
     port: str | None = None

@@ -2,6 +2,7 @@
 
 from castplan.air.records import RockTilt
 from castplan.record import record
+from castplan.texts.told import Told
 
 
 @record
@@ -32,10 +33,10 @@ class Drilling:
 class Change:
     """One thing that is other than before, in words with its numbers."""
 
-    what: str
-    before: str
-    after: str
-    why: str
+    what: Told
+    before: Told
+    after: Told
+    why: Told
 
 
 @record
@@ -66,5 +67,5 @@ class Revision:
     caught_before_ml: float
     caught_after_ml: float
     pitch_mm: float  # of the sampling that these volumes rest on
-    patches: tuple[str, ...]
-    uses: tuple[str, ...]
+    patches: tuple[Told, ...]
+    uses: tuple[Told, ...]

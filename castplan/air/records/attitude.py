@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan._arrays import freeze
 from castplan.record import Frame, record
+from castplan.texts.told import Told
 
 LEVEL_DEG = 0.5  # (assumed)
 
@@ -26,7 +27,7 @@ class AttitudeOption:
     vents_min: float
     gate_min: float  # the cheaper of a gate on the highest point and a riser
     cost_min: float  # all of it, tilt, cradle, brace, show face and air that stays included
-    why: str
+    why: Told
 
     @property
     def is_tilted(self) -> bool:

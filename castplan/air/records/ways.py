@@ -5,6 +5,7 @@ import numpy as np
 from castplan._arrays import freeze
 from castplan.air.records.attitude import LEVEL_DEG
 from castplan.record import Sourced, record
+from castplan.texts.told import Told
 
 ROUTES = ("groove", "straight", "slanted", "sideways", "riser", "none")
 FEEDS = ("auto", "top", "riser")
@@ -33,7 +34,7 @@ class Route:
     # Before which pour of silicone it is set: "first", "second"; "" for not at all. A rod
     # in the parting is laid with the bed, so before the first.
     pour: str
-    when: str
+    when: Told
     # Silicone between it and the parting that it runs along, where that is too thin to last.
     thin_web_mm: float | None = None
 
@@ -109,7 +110,7 @@ class GateOption:
     n_vents: int  # besides it
     channel_ml: float
     cost_min: float  # its making, the vents besides it, what its resin does
-    why: str
+    why: Told
     further: tuple[FurtherGate, ...] = ()  # in the order they are poured in
 
     def __post_init__(self):
@@ -122,7 +123,7 @@ class GatePlan:
 
     options: tuple[GateOption, ...]
     is_asked_for: bool  # the job names the feed
-    why: str  # the first and not another
+    why: Told  # the first and not another
     run: GateRun | None = None  # of a long part
 
     @property
@@ -264,7 +265,7 @@ class TradeResult:
     """Whole combinations, cheapest first."""
 
     combinations: tuple[Combination, ...]
-    why: str  # this one and not another
+    why: Told  # this one and not another
 
     @property
     def chosen(self) -> Combination:

@@ -1,6 +1,7 @@
 """Cups, costs and steps."""
 
 from castplan.record import Sourced, record
+from castplan.texts.told import Told
 
 
 @record
@@ -50,7 +51,7 @@ class Step:
     """
 
     number: int
-    text: str
+    text: Told
     hands_on_min: float
     wait_min: float
     is_hold: bool

@@ -1,6 +1,7 @@
 """What meets what on the bench."""
 
 from castplan.record import record
+from castplan.texts.told import Told
 
 
 @record
@@ -8,12 +9,12 @@ class CompatLine:
     """Two things that touch: "stop", "patch" (test first) or "fine", and why."""
 
     what: str  # clay, box, release, ...
-    used: str  # what the shop said it uses
+    used: Told  # what the shop said it uses
     meets: str  # chemistry of the silicone or resin
     verdict: str
-    reason: str
+    reason: Told
     basis: str
-    source: str
+    source: Told
 
 
 @record

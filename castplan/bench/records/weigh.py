@@ -1,6 +1,7 @@
 """Cups at the scale."""
 
 from castplan.record import Sourced, record
+from castplan.texts.told import Told
 
 
 @record
@@ -12,7 +13,7 @@ class Cup:
     readings are running totals, tare included.
     """
 
-    name: str
+    name: Told
     pour: str  # name of the `Mix` it belongs to
     card: str
     is_brush_coat: bool
@@ -46,7 +47,7 @@ class Limit:
 
     pour: str
     largest_g: float
-    reason: str
+    reason: Told
 
 
 @record

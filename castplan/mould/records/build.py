@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan._arrays import freeze
 from castplan.record import Sourced, record
+from castplan.texts.told import Told
 
 
 @record
@@ -84,7 +85,7 @@ class HoldDown:
     part_g: float | None
     lift_g: float  # what must hold it down; without its weight known, all of `displaced_g`
     is_floating: bool | None
-    weight_basis: str
+    weight_basis: Told
 
 
 @record

@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan._arrays import freeze
 from castplan.record import record
+from castplan.texts.told import Told
 
 
 @record
@@ -37,7 +38,7 @@ class MeshCheck:
     file_unit: str | None
     unit: str
     mm_per_unit: float
-    changes: tuple[str, ...]  # what was done to the mesh on the way in
+    changes: tuple[Told, ...]  # what was done to the mesh on the way in
     # The way the scanned surface looks where its back was made here, unit length.
     scanned_side: tuple[float, float, float] | None = None
 

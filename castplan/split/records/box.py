@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan._arrays import freeze
 from castplan.record import record
+from castplan.texts.told import Told
 
 
 @record
@@ -15,7 +16,7 @@ class BoxOption:
     silicone_ml: float
     silicone_g: float
     cost: float | None  # at the price of the shop's packs, in its currency
-    note: str
+    note: Told
 
 
 @record

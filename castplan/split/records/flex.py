@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan._arrays import frozen_path
 from castplan.record import Sourced, record
+from castplan.texts.told import Told
 
 
 @record
@@ -39,7 +40,7 @@ class PocketFlex:
     stress_high_mpa: float
     pull_n: float  # on the part, at the higher stress over the neck
     verdict: str  # leaves freely, flexes out, may tear, locked, or none (sealed)
-    why: str
+    why: Told
 
 
 @record
@@ -70,7 +71,7 @@ class Remedy:
     pocket: int  # the first of a group, for all of it
     n_pockets: int  # in the group
     kind: str  # other draw, loose piece, clay fill, clay up, cut
-    text: str
+    text: Told
     remaining_mm3: float  # in all of them
     minutes: float  # assumed, for all of them
     direction: tuple[float, float, float] | None = None  # part frame; pull of a loose piece

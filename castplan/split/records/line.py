@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan._arrays import freeze
 from castplan.record import record
+from castplan.texts.told import Told
 
 
 @record
@@ -89,7 +90,7 @@ class PartingOption:
     length_mm: float  # of the line round the outline, in space
     is_free: bool  # traps no more than what no split frees, within the tie
     cost_min: float  # rubber to work free and clay to model, by the weights of the draw
-    note: str
+    note: Told
 
 
 @record

@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan._arrays import freeze
 from castplan.record import Frame, record
+from castplan.texts.told import Told
 
 
 @record
@@ -11,7 +12,7 @@ class DrawCandidate:
     """One way to pull the halves, with what it costs in the terms of `DrawWeights`."""
 
     direction: tuple[float, float, float]  # part frame, unit length
-    origin: str  # what proposed it: file axis, flat face, main axis, search, asked for
+    origin: str  # what proposed it: file_x, flat_face, main_axis, search, asked_for, ...
     n_alike: int  # further directions that come to the same by symmetry
     trapped_mm3: float  # at its best level split
     locked_mm3: float  # between surfaces of the part: no split along it frees this
@@ -26,7 +27,7 @@ class DrawCandidate:
     seam_on_show_mm: float | None  # length of seam that looks the show face's way
     is_stable: bool  # lies on its lowest face
     cost_min: float  # all of it in minutes of the shop's time, assumed weights
-    why: str
+    why: Told
 
 
 EVEN_MIN = 0.5  # costs that differ by less are told as the same minutes
