@@ -1,6 +1,7 @@
 """The original in water."""
 
 from castplan.record import record
+from castplan.texts.told import Told
 
 
 @record
@@ -11,4 +12,4 @@ class WaterCheck:
     measured_ml: float
     computed_ml: float
     difference_fraction: float
-    causes: tuple[str, ...]
+    causes: tuple[Told, ...]
