@@ -30,7 +30,7 @@ def test_harmonised_classes(entry):
 @pytest.mark.parametrize("limit", REFERENCE["limits"], ids=lambda limit: limit["words"][0])
 def test_limits_in_air(limit):
     for words in limit["words"]:
-        assert words in CAUTIONS[limit["caution"]].limits
+        assert words in str(CAUTIONS[limit["caution"]].limits)
 
 
 def test_conversion_of_the_limits():

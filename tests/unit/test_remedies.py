@@ -75,7 +75,7 @@ def test_clay_fill_is_the_pockets_volume_and_leaves_nothing():
     (pocket,) = made.undercuts.pockets
     fill = one(by_pocket[1], "clay fill")
     assert fill.remaining_mm3 == 0
-    assert f"{pocket.volume_mm3 / 1000:.2g} ml" in fill.text
+    assert f"{pocket.volume_mm3 / 1000:.2g} ml" in str(fill.text)
     # Closed form of the hole, 30 long, an n-gon of radius 8.
     assert pocket.volume_mm3 == pytest.approx(shapes.polygon_factor(48) * 64 * 30, rel=5e-3)
 
@@ -120,7 +120,7 @@ def test_pockets_that_are_alike_have_one_set_for_all_of_them():
     assert len(made.undercuts.pockets) == 2
     assert {remedy.n_pockets for remedy in remedies} == {2}
     fill = one(remedies, "clay fill")
-    assert f"{both_mm3 / 1000:.2g} ml together" in fill.text
+    assert f"{both_mm3 / 1000:.2g} ml together" in str(fill.text)
     # Minutes of the first are those of one, twice over.
     assert fill.minutes == pytest.approx(2 * 15 + 10 * both_mm3 / 1000)
     assert one(remedies, "cut").minutes == 20
