@@ -19,12 +19,11 @@ from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
 from castplan.part.sketch import draw_sketches
 from castplan.part.study import begin_study, sample_part
-from castplan.plan_record import BuildResult, Plan
+from castplan.plan_record import Plan
 from castplan.record import worst_first
 from castplan.split import room as split_room
 from castplan.split.draw import find_draw, tie_volume_mm3
 from castplan.split.proof_findings import list_proof_findings
-from castplan.split.records import Split
 
 # Findings of one severity are told in this order; what stands in one line as it was found.
 TOLD = (
@@ -90,43 +89,10 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         job=job,
         show=study.show,
         sampling=study.seen.sampling,
-        draw=split.draw,
-        undercuts=split.undercuts,
-        proof=split.proof,
-        parting=split.parting,
-        line=split.line,
-        seam=split.seam,
-        flex=split.flex,
-        remedies=split.remedies,
-        draft_views=split.draft_views,
-        air=air.openings,
-        mould=mould.block,
-        amounts=bench.amounts,
-        schedule=bench.schedule,
-        water=mould.water,
-        weigh=bench.weigh,
-        timeline=bench.timeline,
-        fit=bench.fit,
-        heat=bench.heat,
-        compat=bench.compat,
-        buy=bench.buy,
-        build=BuildResult(
-            box=split.box,
-            keys=mould.keys,
-            boards=mould.boards,
-            hold=mould.hold,
-            equipment=bench.equipment,
-            sections=mould.sections,
-        ),
-        doubt=bench.doubt,
-        attitude=air.attitude,
-        vents=mould.vents,
-        feed=air.feed,
-        gate=mould.gate,
-        fill=mould.fill,
-        rocking=air.rocking,
-        pours=mould.pours,
-        trade=air.trade,
+        split=split,
+        air=air,
+        mould=mould,
+        bench=bench,
         sketches=sketches,
         findings=worst_first((*told, *list_show_findings(study.show))),
     )
@@ -152,15 +118,15 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     GeometryError
         The mesh does not bound a solid that could be cut out of the block.
     """
-    part, job, box = plan.part, plan.job, plan.build.box
-    field = sample_part(part, plan.draw.frame, pitch_mm=plan.sampling.pitch_mm)
+    part, job, box = plan.part, plan.job, plan.split.box
+    field = sample_part(part, plan.split.draw.frame, pitch_mm=plan.sampling.pitch_mm)
     cut = Cut(
-        frame=plan.draw.frame,
-        surface=cutting_surface(field, plan.line, is_fine=is_fine),
+        frame=plan.split.draw.frame,
+        surface=cutting_surface(field, plan.split.line, is_fine=is_fine),
         box=box,
-        keys=plan.build.keys,
-        ports=plan.mould.ports,
-        routes=plan.vents.routes,
+        keys=plan.mould.keys,
+        ports=plan.mould.block.ports,
+        routes=plan.mould.vents.routes,
     )
     made = []
     if "halves" in wanted:
@@ -171,7 +137,7 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     if "walls" in wanted:
         made += make_walls(box, job)
     if "case" in wanted:
-        made += make_case(part, cut, job, parting_mm=plan.line.box_height_mm)
+        made += make_case(part, cut, job, parting_mm=plan.split.line.box_height_mm)
     return tuple(made)
 
 
@@ -180,20 +146,9 @@ def prove_solids(plan: Plan, solids: tuple[Solid, ...]) -> Plan:
     halves = solids[:2]
     if [half.name for half in halves] != ["upper half", "lower half"]:
         return plan
-    split = Split(
-        draw=plan.draw,
-        parting=plan.parting,
-        box=plan.build.box,
-        line=plan.line,
-        seam=plan.seam,
-        undercuts=plan.undercuts,
-        proof=plan.proof,
-        flex=plan.flex,
-        remedies=plan.remedies,
-        draft_views=plan.draft_views,
-    )
-    proof = pull_solids(plan.part, split, halves)
+    proof = pull_solids(plan.part, plan.split, halves)
     told = list_proof_findings(proof, tie_mm3=tie_volume_mm3(plan.part))
     known = {finding.code for finding in plan.findings}
+    split = replace(plan.split, proof=proof)
     new = (finding for finding in told if finding.code not in known)
-    return replace(plan, proof=proof, findings=worst_first((*new, *plan.findings)))
+    return replace(plan, split=split, findings=worst_first((*new, *plan.findings)))

@@ -109,7 +109,7 @@ from castplan.part.records import (
     ShowFace,
     Sketch,
 )
-from castplan.plan_record import BuildResult, Plan
+from castplan.plan_record import Plan
 from castplan.record import BASES, SEVERITIES, Finding, Frame, Sourced, record
 from castplan.split.records import (
     BoxOption,
@@ -166,7 +166,6 @@ __all__ = [
     "BoxOption",
     "BoxResult",
     "Breakthrough",
-    "BuildResult",
     "BuyLine",
     "BuyResult",
     "CastLog",

@@ -57,7 +57,7 @@ def tell(plan, *, scene=None) -> Told:
         summary=" ".join(
             (*view.summary_lines(plan), *(each.sentence for each in view.decisions(plan)))
         ),
-        steps=tuple((step.kind, str(step.text)) for step in plan.schedule.steps),
+        steps=tuple((step.kind, str(step.text)) for step in plan.bench.schedule.steps),
         pages=tuple(pages),
         sheets=sheets,
         view=re.sub(r"\s+", " ", html.unescape(cards)),

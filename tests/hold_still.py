@@ -145,24 +145,24 @@ def judge(vertices, faces, choices, turn=None) -> Verdict:
     turn = np.eye(3) if turn is None else turn
     part = part_from_arrays(vertices, np.asarray(faces, dtype=np.int32), name="still")
     plan = build_plan(part, Job(**choices))
-    frame, rest = plan.draw.frame, plan.air.frame
-    verdict_of = {pocket.number: pocket.verdict for pocket in plan.flex.pockets}
+    frame, rest = plan.split.draw.frame, plan.air.openings.frame
+    verdict_of = {pocket.number: pocket.verdict for pocket in plan.split.flex.pockets}
     pockets = [
         (p.volume_mm3, verdict_of.get(p.number, ""), frame.to_part(np.array(p.centre_mm)) @ turn)
-        for p in plan.undercuts.pockets
+        for p in plan.split.undercuts.pockets
         if p.volume_mm3 > POCKET_TIES * tie_volume_mm3(part)
     ]
-    place = {peak.number: peak.place_mm for peak in plan.air.peaks}
-    places = [place[k] for k in (plan.air.gate, *plan.air.vents) if k in place]
-    places += list(plan.air.extra_vents_mm)
+    place = {peak.number: peak.place_mm for peak in plan.air.openings.peaks}
+    places = [place[k] for k in (plan.air.openings.gate, *plan.air.openings.vents) if k in place]
+    places += list(plan.air.openings.extra_vents_mm)
     return Verdict(
         draw=frame.up @ turn,
-        kind=plan.line.kind,
+        kind=plan.split.line.kind,
         pockets=pockets,
-        up=np.array(plan.attitude.frame.up) @ turn,
+        up=np.array(plan.air.attitude.frame.up) @ turn,
         openings_mm=rest.to_part(np.array(places).reshape(-1, 3)) @ turn,
-        silicone_g=plan.amounts.silicone_g,
-        resin_g=plan.amounts.resin_g,
+        silicone_g=plan.bench.amounts.silicone_g,
+        resin_g=plan.bench.amounts.resin_g,
         is_told=any(finding.code == "even-choices" for finding in plan.findings),
     )
 

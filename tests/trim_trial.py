@@ -31,7 +31,7 @@ class Trial:
     @property
     def open_too_much_ml(self):
         """Box that neither part, halves nor the plan's ports account for."""
-        return self.pull.open_mm3 / 1000 - self.plan.mould.ports_ml
+        return self.pull.open_mm3 / 1000 - self.plan.mould.block.ports_ml
 
 
 def load(name):
@@ -46,7 +46,7 @@ def load(name):
 def in_draw_frame(part, plan):
     """Vertices (n, 3) in the plan's draw frame and faces of a part, its holes capped."""
     faces = np.concatenate([part.faces, part.cap_faces])
-    return part.vertices_mm @ plan.draw.frame.rotation.T, faces
+    return part.vertices_mm @ plan.split.draw.frame.rotation.T, faces
 
 
 def try_body(name, *, pitch_mm=None, **choices):

@@ -25,7 +25,7 @@ def caught_air(case: Case) -> list[Cause]:
         weight = _at(case, pocket)
         if weight > 0.05:
             causes.append(_unvented(case, pocket, weight))
-    for k, port in enumerate(case.plan.mould.ports):
+    for k, port in enumerate(case.plan.mould.block.ports):
         if not case.cavity.lets_air[k]:
             continue
         for pocket in case.cavity.without(port.label)[:3]:
@@ -37,10 +37,13 @@ def caught_air(case: Case) -> list[Cause]:
 
 def peak_near(plan: Plan, place_mm) -> Peak | None:
     """The listed high point nearest to a place of the part frame."""
-    if not plan.air.peaks:
+    if not plan.air.openings.peaks:
         return None
-    here = plan.air.frame.to_frame(np.asarray(place_mm))
-    return min(plan.air.peaks, key=lambda peak: (np.linalg.norm(here - peak.place_mm), peak.number))
+    here = plan.air.openings.frame.to_frame(np.asarray(place_mm))
+    return min(
+        plan.air.openings.peaks,
+        key=lambda peak: (np.linalg.norm(here - peak.place_mm), peak.number),
+    )
 
 
 def _at(case, pocket):
@@ -90,8 +93,8 @@ def _unvented(case, pocket, weight):
 
 def _shut(case, port, pocket, weight):
     plan = case.plan
-    route = next((r for r in plan.vents.routes if r.label == port.label), None)
-    peak = peak_near(plan, plan.air.frame.to_part(np.array(port.place_mm)))
+    route = next((r for r in plan.mould.vents.routes if r.label == port.label), None)
+    peak = peak_near(plan, plan.air.openings.frame.to_part(np.array(port.place_mm)))
     evidence = [
         fact(
             pocket.volume_mm3 / 1000,
@@ -129,7 +132,7 @@ def off_level(case: Case) -> list[Cause]:
     """Air that stays when the box does not stand as planned."""
     if case.defect.where_mm is None:
         return []
-    attitude = case.plan.attitude
+    attitude = case.plan.air.attitude
     worst = None
     for k in range(N_AZIMUTHS):
         stand = Stand("", attitude.frame, OFF_LEVEL_DEG, k * 360 / N_AZIMUTHS)
@@ -159,9 +162,11 @@ def off_level(case: Case) -> list[Cause]:
 def spill(case: Case) -> list[Cause]:
     """Air that resin folds in where it runs over an edge."""
     causes = []
-    for basin in case.plan.fill.basins:
+    for basin in case.plan.mould.fill.basins:
         spread = (3000 * basin.volume_ml / (4 * np.pi)) ** (1 / 3)
-        weight = 0.6 * case.nearness(basin.place_mm, frame=case.plan.draw.frame, spread_mm=spread)
+        weight = 0.6 * case.nearness(
+            basin.place_mm, frame=case.plan.split.draw.frame, spread_mm=spread
+        )
         if weight > 0.05:
             causes.append(
                 Cause(
@@ -182,8 +187,8 @@ def small_bubbles(case: Case) -> list[Cause]:
     """Bubbles that the mix brought and that are too small to rise out in time."""
     pressure = case.pour.pressure_bar
     evidence, weight = [], 0.25
-    if case.plan.fill.bubble_mm is not None:
-        low_mm, high_mm = case.plan.fill.bubble_mm
+    if case.plan.mould.fill.bubble_mm is not None:
+        low_mm, high_mm = case.plan.mould.fill.bubble_mm
         # Time to rise goes with the pot life, the diameter with one over its root.
         pot_min = case.pot_life_min[0]
         warm = (case.mix.pot_life_min / pot_min) ** 0.5
@@ -227,7 +232,7 @@ def small_bubbles(case: Case) -> list[Cause]:
 def gelled(case: Case) -> list[Cause]:
     """Resin that set before the cavity was full."""
     pot, low, high = case.pot_life_min
-    fill_min = case.plan.gate.fill_high_s / 60
+    fill_min = case.plan.mould.gate.fill_high_s / 60
     cup = case.cup
     if case.pour.poured_min is not None:
         used = fact(case.pour.poured_min, "min", "measured", tell("cause_air.poured_logged"))
@@ -243,7 +248,7 @@ def gelled(case: Case) -> list[Cause]:
                 case.temperature,
                 fact((pot, low, high), "min", "computed", tell("cause_air.pot_life")),
                 used,
-                fact(case.plan.gate.fill_high_s, "s", "computed", tell("cause_air.to_fill")),
+                fact(case.plan.mould.gate.fill_high_s, "s", "computed", tell("cause_air.to_fill")),
             ),
             test=tell("cause_air.gelled_test"),
             weight=over(total, limit=0.8 * pot),
@@ -280,10 +285,12 @@ def thin_way(case: Case) -> list[Cause]:
     """Thin parts that resin does not reach before it gels."""
     pot_min = case.pot_life_min[0]
     causes = []
-    for thin in case.plan.fill.thin:
+    for thin in case.plan.mould.fill.thin:
         reach_mm = thin.reach_mm * (pot_min / case.mix.pot_life_min) ** 0.5
         at = case.nearness(
-            thin.place_mm, frame=case.plan.draw.frame, spread_mm=(thin.area_mm2 / np.pi) ** 0.5
+            thin.place_mm,
+            frame=case.plan.split.draw.frame,
+            spread_mm=(thin.area_mm2 / np.pi) ** 0.5,
         )
         causes.append(
             Cause(

@@ -69,12 +69,12 @@ class Case:
     def mix(self):
         """The plan's mix for this pour."""
         half = None if self.pour.pour == "copy" else self.pour.pour
-        return next(mix for mix in self.plan.amounts.mixes if mix.half == half)
+        return next(mix for mix in self.plan.bench.amounts.mixes if mix.half == half)
 
     @property
     def cup(self):
         """The first cup of that mix, or None."""
-        cups = (cup for cup in self.plan.weigh.cups if cup.pour == self.mix.name)
+        cups = (cup for cup in self.plan.bench.weigh.cups if cup.pour == self.mix.name)
         return next((cup for cup in cups if not cup.is_brush_coat), None)
 
     @property
@@ -116,7 +116,7 @@ class Case:
         """The place in the draw frame."""
         if self.defect.where_mm is None:
             return None
-        return self.plan.draw.frame.to_frame(np.array(self.defect.where_mm))
+        return self.plan.split.draw.frame.to_frame(np.array(self.defect.where_mm))
 
     @property
     def reach_mm(self) -> float:

@@ -111,18 +111,18 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -
     across : int
         Columns along the longest side.
     """
-    frame = frame or plan.attitude.frame
+    frame = frame or plan.air.attitude.frame
     field = sample(plan.part, frame, across=across)
-    ports = plan.mould.ports
-    places = plan.air.frame.to_part(np.array([port.place_mm for port in ports]))
+    ports = plan.mould.block.ports
+    places = plan.air.openings.frame.to_part(np.array([port.place_mm for port in ports]))
     points = frame.to_frame(places)
-    if np.array_equal(frame.rotation, plan.attitude.frame.rotation):
+    if np.array_equal(frame.rotation, plan.air.attitude.frame.rotation):
         openings = intervals_under(field, points)
     else:
         # Turned out of its level an opening stays where it is: carried on
         # upward, a low start would end under another roof.
         openings = np.array([_holds(field, point) for point in points], dtype=np.int64)
-    leads_out = {route.label: route.route != "none" for route in plan.vents.routes}
+    leads_out = {route.label: route.route != "none" for route in plan.mould.vents.routes}
     gate = next(k for k, port in enumerate(ports) if port.kind == "gate")
     is_riser = ports[gate].is_riser
     return Cavity(

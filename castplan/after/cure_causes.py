@@ -185,7 +185,7 @@ def chemistry(case: Case) -> list[Cause]:
     """What touches the resin and may keep it from setting."""
     causes = []
     is_planned_resin = case.card.chemistry == any_card(case.plan.job.resin).chemistry
-    for line in case.plan.compat.lines:
+    for line in case.plan.bench.compat.lines:
         is_touched = line.meets == case.card.chemistry
         if line.what == FROM_CARDS:  # the resin itself is what meets the silicone
             is_touched = is_touched or is_planned_resin

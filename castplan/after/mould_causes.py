@@ -13,7 +13,7 @@ SEAM_MM = 3.0
 
 def age(case: Case) -> list[Cause]:
     """Casts the mould has given, against the life of its card."""
-    life = case.plan.buy.mould_life_casts
+    life = case.plan.bench.buy.mould_life_casts
     if life is None or not case.turn:
         return []
     return [
@@ -38,8 +38,8 @@ def age(case: Case) -> list[Cause]:
 def pulled_rubber(case: Case) -> list[Cause]:
     """Rubber that has to stretch out of an undercut, or a thin fin of it."""
     causes = []
-    for flex in case.plan.flex.pockets:
-        pocket = next(p for p in case.plan.undercuts.pockets if p.number == flex.number)
+    for flex in case.plan.split.flex.pockets:
+        pocket = next(p for p in case.plan.split.undercuts.pockets if p.number == flex.number)
         at = _in_box(case, pocket.low_mm, pocket.high_mm)
         causes.append(
             Cause(
@@ -59,10 +59,12 @@ def pulled_rubber(case: Case) -> list[Cause]:
                 weight=at * over(flex.stretch_fraction, limit=flex.limit_fraction),
             )
         )
-    for thin in case.plan.flex.thin:
+    for thin in case.plan.split.flex.thin:
         if thin.kind == "rubber":
             at = case.nearness(
-                thin.centre_mm, frame=case.plan.draw.frame, spread_mm=(thin.area_mm2 / np.pi) ** 0.5
+                thin.centre_mm,
+                frame=case.plan.split.draw.frame,
+                spread_mm=(thin.area_mm2 / np.pi) ** 0.5,
             )
             causes.append(
                 Cause(
@@ -133,10 +135,10 @@ def _in_box(case, low, high):
 def seam_distance_mm(case: Case) -> float | None:
     """From the defect to the seam of the plan; None without a place or a seam."""
     where = case.where_draw_mm
-    if where is None or not case.plan.seam.loops_mm:
+    if where is None or not case.plan.split.seam.loops_mm:
         return None
     best = np.inf
-    for loop in case.plan.seam.loops_mm:
+    for loop in case.plan.split.seam.loops_mm:
         a, step = loop[:-1], np.diff(loop, axis=0)
         t = np.clip(
             ((where - a) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12), 0, 1
@@ -150,10 +152,10 @@ def parted_halves(case: Case) -> list[Cause]:
     away = seam_distance_mm(case)
     at = 1.0 if away is None else near(away, reach_mm=max(SEAM_MM, case.reach_mm))
     plan, causes = case.plan, []
-    area_mm2 = float((plan.heat.thickness_mm > 0).sum()) * plan.heat.cell_mm**2
-    depth_mm = plan.gate.head_mm + max(plan.part.check.extent_mm) / 2
+    area_mm2 = float((plan.bench.heat.thickness_mm > 0).sum()) * plan.bench.heat.cell_mm**2
+    depth_mm = plan.mould.gate.head_mm + max(plan.part.check.extent_mm) / 2
     push_n = case.card.density_g_ml.value * 1000 * G_M_S2 * depth_mm / 1000 * area_mm2 * 1e-6
-    block_n = plan.build.equipment.block_g / 1000 * G_M_S2 / 2
+    block_n = plan.bench.equipment.block_g / 1000 * G_M_S2 / 2
     where = () if away is None else (told_distance(away, tell("cause_mould.from_seam")),)
     causes.append(
         Cause(
@@ -168,14 +170,14 @@ def parted_halves(case: Case) -> list[Cause]:
             weight=at * (0.35 + 0.3 * over(push_n, limit=block_n)),
         )
     )
-    length_mm = sum(option.length_mm for option in plan.line.options[:1])
-    level = plan.line.kind == "level"
+    length_mm = sum(option.length_mm for option in plan.split.line.options[:1])
+    level = plan.split.line.kind == "level"
     causes.append(
         Cause(
             code="round-edge",
             text=tell("cause_mould.round_edge"),
             evidence=(
-                fact(length_mm, "mm", "computed", tell(f"cause_mould.seam_{plan.line.kind}")),
+                fact(length_mm, "mm", "computed", tell(f"cause_mould.seam_{plan.split.line.kind}")),
                 *where,
                 *case.repeated(),
             ),
@@ -198,7 +200,7 @@ def parted_halves(case: Case) -> list[Cause]:
 
 def shifted_halves(case: Case) -> list[Cause]:
     """Halves that do not find their place: keys too few or too loose, or closed wrongly."""
-    keys, boards = case.plan.build.keys, case.plan.build.boards
+    keys, boards = case.plan.mould.keys, case.plan.mould.boards
     n_keys = len(keys.places_mm)
     causes = [
         Cause(
@@ -240,10 +242,12 @@ def shifted_halves(case: Case) -> list[Cause]:
             code="over-banded",
             text=tell("cause_mould.squeezed"),
             evidence=(
-                fact(case.plan.mould.wall_mm, "mm", "computed", tell("cause_mould.rubber_wall")),
+                fact(
+                    case.plan.mould.block.wall_mm, "mm", "computed", tell("cause_mould.rubber_wall")
+                ),
             ),
             test=tell("cause_mould.squeezed_test"),
-            weight=0.45 * over(15.0, limit=case.plan.mould.wall_mm),
+            weight=0.45 * over(15.0, limit=case.plan.mould.block.wall_mm),
         )
     )
     return causes
@@ -276,13 +280,13 @@ def mould_bubbles(case: Case) -> list[Cause]:
 def silicone_air(case: Case) -> list[Cause]:
     """Air that a silicone pour caught under the part; of a half's own pour only that one."""
     causes = []
-    for pour in case.plan.pours.pours:
+    for pour in case.plan.mould.pours.pours:
         if case.pour.pour not in ("copy", pour.half):
             continue
         for caught in pour.caught[:8]:
             at = case.nearness(
                 caught.place_mm,
-                frame=case.plan.draw.frame,
+                frame=case.plan.split.draw.frame,
                 spread_mm=(caught.area_mm2 / np.pi) ** 0.5,
             )
             if at > 0.05:
@@ -308,7 +312,7 @@ def silicone_air(case: Case) -> list[Cause]:
 
 def sink(case: Case) -> list[Cause]:
     """A thick place that draws its face in as it cures."""
-    heat = case.plan.heat
+    heat = case.plan.bench.heat
     limit = heat.limit_mm
     if limit is None:
         thick = heat.thickness_mm[heat.thickness_mm > 0]

@@ -42,9 +42,11 @@ FACES = tuple(_FACES)
 
 def box_at_rest(plan: Plan) -> tuple[np.ndarray, np.ndarray]:
     """Lowest and highest corner of the box's inside in the rest frame, (3,) each."""
-    low, high = np.array(plan.mould.low_mm), np.array(plan.mould.high_mm)
+    low, high = np.array(plan.mould.block.low_mm), np.array(plan.mould.block.high_mm)
     corners = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)])
-    box = plan.air.frame.to_frame(plan.draw.frame.to_part(low + corners * (high - low)))
+    box = plan.air.openings.frame.to_frame(
+        plan.split.draw.frame.to_part(low + corners * (high - low))
+    )
     return box.min(axis=0), box.max(axis=0)
 
 
@@ -91,7 +93,7 @@ def place_on_face(plan: Plan, name: str, at_mm, *, depth_mm: float | None = None
     InputError
         No part lies under the place.
     """
-    (across_mm, up_mm), rest = at_mm, plan.air.frame
+    (across_mm, up_mm), rest = at_mm, plan.air.openings.frame
     face = face_of(plan, name)
     if depth_mm is None:
         start = rest.to_part(face.point_mm(across_mm=across_mm, up_mm=up_mm))

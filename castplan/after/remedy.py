@@ -50,7 +50,7 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
     drilling : Drilling or None
         None where nothing does.
     """
-    pocket, peak, rest = wanted.pocket, wanted.peak, plan.air.frame
+    pocket, peak, rest = wanted.pocket, wanted.peak, plan.air.openings.frame
     place = rest.to_frame(np.array(pocket.top_mm))
     bore_mm = peak.bore_mm if peak else plan.job.vent_mm
     port = Port(
@@ -69,15 +69,15 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
     block = Block(
         cavity.field if np.array_equal(cavity.frame.rotation, rest.rotation) else _rest_field(plan),
         rest,
-        plan.draw.frame,
-        plan.air.up,
-        plan.line.surface,
-        plan.build.box.low_mm,
-        plan.build.box.high_mm,
-        plan.build.keys.balls_mm,
+        plan.split.draw.frame,
+        plan.air.openings.up,
+        plan.split.line.surface,
+        plan.split.box.low_mm,
+        plan.split.box.high_mm,
+        plan.mould.keys.balls_mm,
     )
-    mould = replace(plan.mould, ports=(port,))
-    (route,) = route_vents(block, mould, cup_high_mm=plan.gate.cup_high_mm).routes
+    mould = replace(plan.mould.block, ports=(port,))
+    (route,) = route_vents(block, mould, cup_high_mm=plan.mould.gate.cup_high_mm).routes
     port = replace(
         port,
         path_mm=route.path_mm,
@@ -97,13 +97,13 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
 
 
 def _rest_field(plan):
-    return cavity_of(plan, frame=plan.air.frame).field
+    return cavity_of(plan, frame=plan.air.openings.frame).field
 
 
 def _drilling(plan, port, route: Route, peak, pocket, after_mm3):
     face = face_of(plan, route.exit_face)
-    rest = plan.air.frame
-    start = rest.to_frame(plan.draw.frame.to_part(np.array(route.exit_mm)))
+    rest = plan.air.openings.frame
+    start = rest.to_frame(plan.split.draw.frame.to_part(np.array(route.exit_mm)))
     way = np.array(port.place_mm) - start
     way /= np.linalg.norm(way)
     inward = max(float(way @ face.inward), 1e-9)
@@ -136,7 +136,7 @@ def best_tilt(plan: Plan) -> Tilt | None:
     best = None
     for tilt_deg in TILTS_DEG:
         for k in range(N_AZIMUTHS):
-            stand = Stand("", plan.air.frame, tilt_deg, k * 360 / N_AZIMUTHS)
+            stand = Stand("", plan.air.openings.frame, tilt_deg, k * 360 / N_AZIMUTHS)
             left = _left(cavity_of(plan, frame=stand.frame, across=ACROSS))
             if best is None or left < 0.95 * best[0] - NOTHING_MM3:
                 best = (left, stand)
@@ -159,16 +159,21 @@ def _left(cavity):
 
 def _straw_mm(plan, frame):
     """How far the lowest mouth lies under the highest point of the cavity."""
-    exits = np.array([route.exit_mm for route in plan.vents.routes])
-    mouths = frame.to_frame(plan.draw.frame.to_part(exits))[:, 2]
+    exits = np.array([route.exit_mm for route in plan.mould.vents.routes])
+    mouths = frame.to_frame(plan.split.draw.frame.to_part(exits))[:, 2]
     top = float((plan.part.vertices_mm @ frame.up).max())
     return max(0.0, top - float(mouths.min()))
 
 
 def rock(plan: Plan) -> tuple[tuple[RockTilt, ...], float | None]:
     """Tilts that walk the air that stays to the openings that are there, and what is left [ml]."""
-    places = plan.air.frame.to_part(np.array([port.place_mm for port in plan.mould.ports]))
+    places = plan.air.openings.frame.to_part(
+        np.array([port.place_mm for port in plan.mould.block.ports])
+    )
     found = walk_out(
-        plan.part, plan.attitude, places, limit_mm3=max(1000 * plan.job.air_left_ml, NOTHING_MM3)
+        plan.part,
+        plan.air.attitude,
+        places,
+        limit_mm3=max(1000 * plan.job.air_left_ml, NOTHING_MM3),
     )
     return ((), None) if found is None else (found[0], found[1] / 1000)

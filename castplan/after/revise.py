@@ -10,13 +10,11 @@ from castplan.after.diagnose import diagnose
 from castplan.after.mend import patch_text, use_text
 from castplan.after.records import CastLog, Change, Revision
 from castplan.after.remedy import Wanted, best_tilt, new_vent, rock
-from castplan.air.records import Air
 from castplan.air.stand_findings import list_stand_findings
 from castplan.errors import InputError
 from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.pour_findings import list_pour_findings
-from castplan.mould.records import Mould
 from castplan.plan_record import Plan
 from castplan.record import SEVERITIES
 from castplan.texts.told import tell
@@ -105,8 +103,8 @@ class _Work:
 
     def __init__(self, plan, cavity):
         self.old, self.cavity = plan, cavity
-        self.ports, self.routes = list(plan.mould.ports), list(plan.vents.routes)
-        self.extra = list(plan.air.extra_vents_mm)
+        self.ports, self.routes = list(plan.mould.block.ports), list(plan.mould.vents.routes)
+        self.extra = list(plan.air.openings.extra_vents_mm)
         self.changes, self.drillings = [], []
         self.shut, self.done = [], []
         self.n_without_way = 0
@@ -121,7 +119,7 @@ class _Work:
         if any(np.linalg.norm(np.subtract(pocket.top_mm, top)) < PLACE_MM for top in self.done):
             return
         self.done.append(pocket.top_mm)
-        peak = next((p for p in self.old.air.peaks if p.number == cause.peak), None)
+        peak = next((p for p in self.old.air.openings.peaks if p.number == cause.peak), None)
         label = str(sum(port.kind == "vent" for port in self.ports) + 1)
         port, route, drilling = new_vent(
             self.old, self.cavity, Wanted(pocket=pocket, peak=peak, label=label)
@@ -183,41 +181,26 @@ class _Work:
         """The plan with these openings, its fill and findings worked out anew."""
         old = self.old
         drilled = sum(drilling.caught_before_ml for drilling in self.drillings)
-        air = replace(
-            old.air,
+        openings = replace(
+            old.air.openings,
             extra_vents_mm=tuple(self.extra),
-            left_mm3=max(old.air.left_mm3 - 1000 * drilled, 0.0),
+            left_mm3=max(old.air.openings.left_mm3 - 1000 * drilled, 0.0),
         )
-        mould = replace(old.mould, ports=tuple(self.ports))
-        vents = replace(old.vents, routes=tuple(self.routes))
-        stands = Air(
-            attitude=old.attitude,
-            openings=air,
-            feed=old.feed,
-            rocking=old.rocking,
-            trade=old.trade,
-        )
-        frame = old.draw.frame
-        fill = fill_cavity(old.part, Pouring(air=stands, gate=old.gate), frame, old.job)
-        made = Mould(
-            block=mould,
-            water=old.water,
-            gate=old.gate,
-            keys=old.build.keys,
-            vents=vents,
-            boards=old.build.boards,
-            hold=old.build.hold,
-            sections=old.build.sections,
-            fill=fill,
-            pours=old.pours,
+        air, frame = replace(old.air, openings=openings), old.split.draw.frame
+        pouring = Pouring(air=air, gate=old.mould.gate)
+        mould = replace(
+            old.mould,
+            block=replace(old.mould.block, ports=tuple(self.ports)),
+            vents=replace(old.mould.vents, routes=tuple(self.routes)),
+            fill=fill_cavity(old.part, pouring, frame, old.job),
         )
         kept = tuple(finding for finding in old.findings if finding.stage != "air")
         # What stays is told by the fill; the tree's count of vents is of the plan before.
         told = (
-            *list_stand_findings(stands),
-            *list_pour_findings(frame, stands, made, old.job),
-            *list_opening_findings(frame, air, made, old.job),
+            *list_stand_findings(air),
+            *list_pour_findings(frame, air, mould, old.job),
+            *list_opening_findings(frame, openings, mould, old.job),
         )
         told = tuple(finding for finding in told if finding.code != "air-left")
         findings = sorted((*kept, *told), key=lambda one: SEVERITIES.index(one.severity))
-        return replace(old, air=air, mould=mould, vents=vents, fill=fill, findings=tuple(findings))
+        return replace(old, air=air, mould=mould, findings=tuple(findings))

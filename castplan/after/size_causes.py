@@ -15,13 +15,13 @@ ALONG_COS = 0.8
 def planned_sizes(plan: Plan) -> dict:
     """The plan's lines for every size that a log may name, by that name."""
     names = ("x", "y", "z", *(gauge.name for gauge in plan.job.gauges))
-    return dict(zip(names, plan.fit.lines, strict=True))
+    return dict(zip(names, plan.bench.fit.lines, strict=True))
 
 
 def shrunk(case: Case) -> list[Cause]:
     """The same share off everywhere: shrinkage, inside or beyond the plan's interval."""
     lines = planned_sizes(case.plan)
-    known = case.plan.fit.shrinkage
+    known = case.plan.bench.fit.shrinkage
     interval = fact(
         (100 * known.value, 100 * known.low, 100 * known.high),
         "%",
@@ -66,7 +66,7 @@ def shrunk(case: Case) -> list[Cause]:
 
 def _along_draw(case, told, shares, errors):
     """Longer across the seam than beside it: halves that did not close."""
-    draw = np.abs(case.plan.draw.frame.up)
+    draw = np.abs(case.plan.split.draw.frame.up)
     axis = {name: float(draw[k]) for k, name in enumerate("xyz")}
     is_along = np.array([axis.get(size.name, 0.0) > ALONG_COS for size, _ in told])
     is_beside = np.array([axis.get(size.name, 1.0) < 1 - ALONG_COS for size, _ in told])
@@ -111,7 +111,7 @@ def drifting(case: Case) -> list[Cause]:
 
 def hot(case: Case) -> list[Cause]:
     """Shrinkage that heat adds."""
-    peak = case.plan.heat.peak_c
+    peak = case.plan.bench.heat.peak_c
     if peak is None:
         return []
     limit = case.card.heat_limit_c
@@ -132,7 +132,7 @@ def hot(case: Case) -> list[Cause]:
 
 def uneven(case: Case) -> list[Cause]:
     """Thick and thin side by side, which shrink at different times."""
-    thick = case.plan.heat.thickness_mm[case.plan.heat.thickness_mm > 0]
+    thick = case.plan.bench.heat.thickness_mm[case.plan.bench.heat.thickness_mm > 0]
     if not thick.size:
         return []
     middle = float(np.median(thick))
@@ -141,11 +141,13 @@ def uneven(case: Case) -> list[Cause]:
             code="uneven",
             text=tell("cause_size.uneven"),
             evidence=(
-                fact(case.plan.heat.thickest_mm, "mm", "computed", tell("cause_size.thickest")),
+                fact(
+                    case.plan.bench.heat.thickest_mm, "mm", "computed", tell("cause_size.thickest")
+                ),
                 fact(middle, "mm", "computed", tell("cause_size.middle")),
             ),
             test=tell("cause_size.uneven_test"),
-            weight=0.6 * over(case.plan.heat.thickest_mm / middle, limit=3.0),
+            weight=0.6 * over(case.plan.bench.heat.thickest_mm / middle, limit=3.0),
         )
     ]
 

@@ -37,15 +37,15 @@ def digest_of(plan: Plan) -> dict:
         Numbers carry their unit in the name and six significant digits.
     """
     worst = view.sorted_findings(plan)[:1]
-    buy = plan.buy
+    buy = plan.bench.buy
     return _plain(
         {
             "part": plan.part.name,
             "size_mm": plan.part.check.extent_mm,
-            "part_ml": plan.mould.part_ml,
-            "draw": plan.draw.direction,
-            "split": plan.line.kind,
-            "trapped_ml": units.ml_from_mm3(plan.line.trapped_mm3),
+            "part_ml": plan.mould.block.part_ml,
+            "draw": plan.split.draw.direction,
+            "split": plan.split.line.kind,
+            "trapped_ml": units.ml_from_mm3(plan.split.line.trapped_mm3),
             "verdict": verdict_of(plan),
             "pockets": [
                 {
@@ -54,11 +54,11 @@ def digest_of(plan: Plan) -> dict:
                     "needs_fraction": flex.stretch_fraction,
                     "allowed_fraction": flex.allowed_fraction,
                 }
-                for flex in plan.flex.pockets
+                for flex in plan.split.flex.pockets
             ],
-            "up": plan.air.up,
+            "up": plan.air.openings.up,
             "n_vents": len(view.vents(plan)),
-            "air_left_ml": units.ml_from_mm3(plan.air.left_mm3),
+            "air_left_ml": units.ml_from_mm3(plan.air.openings.left_mm3),
             "silicone": plan.job.silicone,
             "silicone_g": _card_g(plan, plan.job.silicone),
             "resin": plan.job.resin,
@@ -72,7 +72,7 @@ def digest_of(plan: Plan) -> dict:
             "material_cost": buy.material_cost,
             "cost": buy.total_cost,
             "currency": buy.currency,
-            "hands_on_min": plan.schedule.hands_on_min,
+            "hands_on_min": plan.bench.schedule.hands_on_min,
             "worst": [
                 {
                     "severity": found.severity,
@@ -91,29 +91,29 @@ def digest_of(plan: Plan) -> dict:
 
 def verdict_of(plan: Plan) -> str:
     """The worst that the rubber does, one of `VERDICTS`."""
-    told = [flex.verdict for flex in plan.flex.pockets if flex.verdict in VERDICTS]
+    told = [flex.verdict for flex in plan.split.flex.pockets if flex.verdict in VERDICTS]
     if told:
         return max(told, key=VERDICTS.index)
-    holds = plan.line.trapped_mm3 > tie_volume_mm3(plan.part)
+    holds = plan.split.line.trapped_mm3 > tie_volume_mm3(plan.part)
     return "not judged" if holds else VERDICTS[0]
 
 
 def _card_g(plan, card_id):
     """What all moulds and copies take of a material [g]."""
-    lines = [line for line in plan.buy.lines if line.card == card_id]
+    lines = [line for line in plan.bench.buy.lines if line.card == card_id]
     return sum(line.need_a_g + line.need_b_g for line in lines)
 
 
 def _pot_place(plan):
     """How the mould stands in the pressure pot, and what resin it takes; None without a pot."""
-    fits = [fit for fit in plan.build.equipment.fits if fit.name == "pressure pot"]
+    fits = [fit for fit in plan.bench.equipment.fits if fit.name == "pressure pot"]
     if not fits:
         return None
     fit = fits[0]
     upright = ("x", "y", "draw").index(fit.way)
     base_mm = [side for axis, side in enumerate(fit.mould_mm) if axis != upright]
-    cups = [cup for cup in plan.weigh.cups if cup.card == plan.job.resin]
-    limits = {limit.pour: limit.largest_g for limit in plan.weigh.limits}
+    cups = [cup for cup in plan.bench.weigh.cups if cup.card == plan.job.resin]
+    limits = {limit.pour: limit.largest_g for limit in plan.bench.weigh.limits}
     return {
         "inner_mm": fit.inner_mm,
         "is_fitting": fit.is_fitting,

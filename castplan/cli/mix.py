@@ -79,7 +79,7 @@ def mix(
 
         planned = _read_plan(plan)
         # A pour may be called as the record has it, or as the sheets do.
-        codes = [entry["name"] for entry in planned["amounts"]["mixes"]]
+        codes = [entry["name"] for entry in planned["bench"]["amounts"]["mixes"]]
         called = {code: code for code in codes} | {str(pour_name(code)): code for code in codes}
         if pour is not None and pour not in called:
             known = in_a_row(map(pour_name, codes))
@@ -88,7 +88,7 @@ def mix(
             temperature = planned["job"]["shop_temperature_c"]
         if pigment_fraction is None:
             pigment_fraction = planned["job"]["pigment_fraction"]
-        for entry in planned["amounts"]["mixes"]:
+        for entry in planned["bench"]["amounts"]["mixes"]:
             if pour is None or called[pour] == entry["name"]:
                 wanted.append(
                     (str(pour_name(entry["name"])), entry["card"], entry["volume_ml"], None)
@@ -135,7 +135,7 @@ def _read_plan(folder):
     path = folder / "plan.json"
     try:
         planned = json.loads(path.read_text("utf-8"))
-        planned["amounts"]["mixes"], planned["job"]["shop_temperature_c"]
+        planned["bench"]["amounts"]["mixes"], planned["job"]["shop_temperature_c"]
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise InputError(
             str(path),

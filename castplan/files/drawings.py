@@ -80,7 +80,7 @@ def _put(board: Board, copy: int, shift) -> Placed:
 
 def boards_svg(plan: Plan) -> bytes:
     """The boards as SVG; width and height in mm, one unit of the drawing a mm."""
-    pieces, (width, height) = lay_out(plan.build.boards)
+    pieces, (width, height) = lay_out(plan.mould.boards)
 
     def path(ring):
         points = " L".join(f"{x:.3f},{height - y:.3f}" for x, y in ring)
@@ -98,7 +98,7 @@ def boards_svg(plan: Plan) -> bytes:
         style = f'fill="none" stroke="{COLOURS[layer]}" stroke-width="0.1"'
         groups.append(f'<g id="{layer}" {style}>\n' + "\n".join(lines) + "\n</g>")
     title = say(
-        "board.drawing", part=plan.part.name, thickness=f"{plan.build.boards.thickness_mm:g}"
+        "board.drawing", part=plan.part.name, thickness=f"{plan.mould.boards.thickness_mm:g}"
     )
     text = f'<g id="{ENGRAVE}-names" fill="{COLOURS[ENGRAVE]}" stroke="none"'
     groups.append(f'{text} font-family="sans-serif" font-size="{NAME_MM:g}">')
@@ -113,7 +113,7 @@ def boards_svg(plan: Plan) -> bytes:
 
 def boards_dxf(plan: Plan) -> bytes:
     """The boards as DXF R2010; units code 4, millimetres."""
-    pieces, _ = lay_out(plan.build.boards)
+    pieces, _ = lay_out(plan.mould.boards)
     with _LOCK:
         before = ezdxf.options.write_fixed_meta_data_for_testing
         ezdxf.options.write_fixed_meta_data_for_testing = True

@@ -114,7 +114,7 @@ def _part(plan):
 
 
 def _split(plan):
-    draw, parting = plan.draw, plan.parting
+    draw, parting = plan.split.draw, plan.split.parting
     card = _card(
         plan,
         "split",
@@ -136,17 +136,17 @@ def _split(plan):
         for each, says in zip(draw.candidates[:3], view_split.candidate_reasons(plan), strict=False)
     ]
     card["kinds"] = [list(row) for row in view_split.option_rows(plan)]
-    card["kind"] = plan.line.kind
+    card["kind"] = plan.split.line.kind
     card["heights_mm"] = _numbers(parting.heights_mm - base_mm, digits=3)
     card["trapped_ml"] = _numbers(parting.trapped_mm3 / 1000, digits=3)
-    card["height_mm"] = round(float(plan.line.box_height_mm) - base_mm, 3)
-    card["trapped_here_ml"] = round(plan.line.trapped_mm3 / 1000, 3)
+    card["height_mm"] = round(float(plan.split.line.box_height_mm) - base_mm, 3)
+    card["trapped_here_ml"] = round(plan.split.line.trapped_mm3 / 1000, 3)
     card["direction"] = _numbers(draw.direction)
     return card
 
 
 def _stand(plan):
-    attitude = plan.attitude
+    attitude = plan.air.attitude
     card = _card(
         plan,
         "stand",
@@ -171,7 +171,7 @@ def _stand(plan):
     }
     # Draw frame, so that the map has the mould's own sides about it.
     card["map"]["seen"] = [
-        _numbers(up, digits=3) for up in plan.draw.frame.to_frame(attitude.map_up)
+        _numbers(up, digits=3) for up in plan.split.draw.frame.to_frame(attitude.map_up)
     ]
     return card
 
@@ -194,7 +194,7 @@ def _air(plan):
         ],
     )
     card["peaks"] = [list(row) for row in air_view.peak_rows(plan)]
-    frame = plan.air.frame
+    frame = plan.air.openings.frame
     card["vents"] = [
         {
             "label": port.label,
@@ -202,8 +202,8 @@ def _air(plan):
         }
         for port in view.vents(plan)
     ]
-    card["stays"] = _stays(1000 * plan.fill.caught_ml)
-    card["left_ml"] = round(plan.air.left_mm3 / 1000, 3)
+    card["stays"] = _stays(1000 * plan.mould.fill.caught_ml)
+    card["left_ml"] = round(plan.air.openings.left_mm3 / 1000, 3)
     return card
 
 
@@ -222,7 +222,7 @@ def _box(plan):
         *what_and_why([build_view.box_decision(plan)]),
         controls=("box", "wall_mm", "over_mm", "under_mm"),
         picture="draw",
-        rows=[build_view.board_row(board) for board in plan.build.boards.boards],
+        rows=[build_view.board_row(board) for board in plan.mould.boards.boards],
         more=[
             build_view.pour_sentence(plan),
             build_view.keys_sentence(plan),
@@ -234,7 +234,7 @@ def _box(plan):
 
 
 def _materials(plan):
-    buying = [shop_view.buy_row(line, plan.job.shop.currency) for line in plan.buy.lines]
+    buying = [shop_view.buy_row(line, plan.job.shop.currency) for line in plan.bench.buy.lines]
     sentences = shop_view.buy_sentences(plan)
     return _card(
         plan,
@@ -268,7 +268,7 @@ def _steps(plan):
                 for key in step.cautions
             ],
         }
-        for step in plan.schedule.steps
+        for step in plan.bench.schedule.steps
     ]
 
 
@@ -336,24 +336,24 @@ def compare(one, other) -> dict:
 
 
 def _answers(plan):
-    silicone = sum(mix.mass_g for mix in plan.amounts.mixes if mix.half)
+    silicone = sum(mix.mass_g for mix in plan.bench.amounts.mixes if mix.half)
     worst = view.sorted_findings(plan)
     return (
-        (say("page_compare.pull"), view.direction_words(plan.draw.direction)),
+        (say("page_compare.pull"), view.direction_words(plan.split.draw.direction)),
         (
             say("page_compare.split"),
             say(
                 "page_compare.split_held",
-                kind=say(f"page_kind.{plan.line.kind}"),
-                held=formats.trapped_text(plan.line.trapped_mm3),
+                kind=say(f"page_kind.{plan.split.line.kind}"),
+                held=formats.trapped_text(plan.split.line.trapped_mm3),
             ),
         ),
-        (say("page_compare.stand"), air_view.stand_words(plan.attitude.chosen)),
+        (say("page_compare.stand"), air_view.stand_words(plan.air.attitude.chosen)),
         (say("page_compare.vents"), str(len(view.vents(plan)))),
-        (say("page_compare.air_left"), formats.trapped_text(1000 * plan.fill.caught_ml)),
+        (say("page_compare.air_left"), formats.trapped_text(1000 * plan.mould.fill.caught_ml)),
         (say("page_compare.box"), build_view.box_decision(plan).what),
         (say("page_compare.silicone"), f"{silicone:.0f} g [c]"),
-        (say("page_compare.resin"), f"{plan.amounts.resin_g:.0f} g [c]"),
+        (say("page_compare.resin"), f"{plan.bench.amounts.resin_g:.0f} g [c]"),
         (say("page_compare.hands_on"), view.schedule_sentence(plan)),
         (
             say("page_compare.worst"),

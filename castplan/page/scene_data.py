@@ -54,6 +54,6 @@ def room_json(plan: Plan) -> bytes:
         ],
         "legends": legends,
         "why_no_halves": scene.why_no_halves,
-        "turn": [[float(value) for value in row] for row in plan.draw.frame.rotation],
+        "turn": [[float(value) for value in row] for row in plan.split.draw.frame.rotation],
     }
     return json.dumps(data, allow_nan=False, separators=(",", ":")).encode()

@@ -43,7 +43,7 @@ def _paragraphs(flow: Flow, texts) -> None:
 
 
 def _attitude(flow: Flow, plan: Plan) -> None:
-    if plan.attitude.options:
+    if plan.air.attitude.options:
         _paragraphs(flow, [air_view.attitude_decision(plan).sentence])
     flow.need(2 * _DISC_MM + 22)
     flow.y = (
@@ -86,9 +86,9 @@ class _Disc:
 
     def draw(self):
         """Dots, rests with their tilts, letters."""
-        sheet, attitude = self.sheet, self.plan.attitude
+        sheet, attitude = self.sheet, self.plan.air.attitude
         sheet.circle(*self.middle, _DISC_MM, fill="white", edge=HAIR)
-        ups = attitude.map_up @ self.plan.draw.frame.rotation.T
+        ups = attitude.map_up @ self.plan.split.draw.frame.rotation.T
         cost = attitude.map_cost_min
         steps = np.quantile(cost, np.linspace(0, 1, len(AIR_SHADES) + 1)[1:-1]) if cost.size else ()
         for up, shade in zip(ups, np.searchsorted(steps, cost), strict=True):
@@ -100,7 +100,7 @@ class _Disc:
                 self._rest(axis, sign)
         taken: list[np.ndarray] = []
         for letter, option in zip(air_view.LETTERS, attitude.options, strict=False):
-            up = self.plan.draw.frame.rotation @ np.array(option.up)
+            up = self.plan.split.draw.frame.rotation @ np.array(option.up)
             if self.is_here(up):
                 self._letter(letter, np.asarray(self.place(up)), taken)
 
@@ -201,7 +201,7 @@ def _openings(flow: Flow, plan: Plan) -> None:
 
 
 def _fill(flow: Flow, plan: Plan) -> None:
-    frames = plan.fill.frames
+    frames = plan.mould.fill.frames
     flow.need(_FILM_MM + 30)
     flow.y = card_head(
         flow.sheet, flow.y, say("air.how_it_fills"), remark=say("air.from_the_front_as_it")
@@ -250,7 +250,7 @@ def _silicone(flow: Flow, plan: Plan) -> None:
     flow.need(25)
     flow.y = card_head(flow.sheet, flow.y, say("air.air_in_the_silicone"))
     _paragraphs(flow, air_view.pour_sentences(plan))
-    places = [(pour.half, caught) for pour in plan.pours.pours for caught in pour.caught]
+    places = [(pour.half, caught) for pour in plan.mould.pours.pours for caught in pour.caught]
     outline = next((s.outline for s in plan.sketches if s.name == "draw"), ())
     if places and outline:
         _brush_map(flow, outline, places)

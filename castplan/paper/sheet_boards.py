@@ -12,7 +12,7 @@ from castplan.words import build as build_view
 
 def board_pages(plan: Plan) -> list[Sheet]:
     """Every board of the plan once, however often it is cut."""
-    pieces = [_piece(board) for board in plan.build.boards.boards]
+    pieces = [_piece(board) for board in plan.mould.boards.boards]
     return stack_pages(plan, pieces, title=say("board.title"), note=say("board.note"))
 
 

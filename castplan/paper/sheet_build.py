@@ -22,7 +22,7 @@ _BOARD = "#efe6d2"
 
 def build_pages(plan: Plan) -> list[Sheet]:
     """One or two sheets; none for a plan without boards."""
-    boards = plan.build.boards
+    boards = plan.mould.boards
     if not boards.boards:
         return []
     first = Sheet(plan.job.paper, title=say("build.box_keys_and_boards"))
@@ -71,7 +71,7 @@ def _paragraph(flow: Flow, text: str) -> None:
 
 
 def _pictures(sheet: Sheet, plan: Plan, top: float) -> None:
-    sections = {section.name: section for section in plan.build.sections}
+    sections = {section.name: section for section in plan.mould.sections}
     half = 0.5 * (sheet.room_mm - _GAP_MM)
     left, right = sheet.left, sheet.left + half + _GAP_MM
     low = top - _PICTURES_MM
@@ -129,7 +129,7 @@ def _span(rings):
 
 def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
     """Base board, lower half, part, upper half, turning board, one above the other."""
-    thick = plan.build.boards.thickness_mm
+    thick = plan.mould.boards.thickness_mm
     (x0, z0), (x1, z1) = cut.low_corner_mm, cut.high_corner_mm
     apart = max(_APART * (z1 - z0), 4.0)
     stack = [(say("build.lower_half"), cut.lower_mm, LOWER), (say("build.part"), cut.part_mm, None)]
@@ -176,7 +176,7 @@ def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
 
 def _assembled(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
     """The cut mould in its box, gate and vents open."""
-    boards = plan.build.boards
+    boards = plan.mould.boards
     (x0, z0), (x1, z1) = cut.low_corner_mm, cut.high_corner_mm
     thick = boards.thickness_mm
     place = _Map((x0 - thick, z0 - thick), (x1 + thick, z1 + boards.rim_mm), corner, far)
@@ -194,7 +194,7 @@ def _assembled(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
 
 def _flange(sheet: Sheet, plan: Plan, corner, far) -> None:
     """Box, part and keys from above."""
-    box, keys = plan.build.box, plan.build.keys
+    box, keys = plan.split.box, plan.mould.keys
     place = _Map(box.low_mm[:2], box.high_mm[:2], corner, far)
     sketch = next((s for s in plan.sketches if s.name == "draw"), None)
     if sketch is not None and sketch.outline:

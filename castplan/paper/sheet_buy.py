@@ -61,7 +61,7 @@ def _buy(flow: Flow, plan: Plan) -> None:
     columns = _columns(
         flow, ("material", "need", "packs", "left", "cost"), (0.22, 0.24, 0.18, 0.21, 0.15)
     )
-    rows = [shop_view.buy_row(line, plan.buy.currency) for line in plan.buy.lines]
+    rows = [shop_view.buy_row(line, plan.bench.buy.currency) for line in plan.bench.buy.lines]
     draw_table(flow, columns, rows)
     flow.y -= 3
     _paragraphs(flow, [*shop_view.buy_sentences(plan), shop_view.water_sentence(plan)])
@@ -73,14 +73,14 @@ def _fit(flow: Flow, plan: Plan) -> None:
     columns = _columns(
         flow, ("length", "original", "copy", "allowed", ""), (0.22, 0.16, 0.31, 0.15, 0.16)
     )
-    draw_table(flow, columns, [shop_view.fit_row(line) for line in plan.fit.lines])
+    draw_table(flow, columns, [shop_view.fit_row(line) for line in plan.bench.fit.lines])
     flow.y -= 3
     _paragraphs(flow, shop_view.fit_sentences(plan))
     flow.y -= 2
 
 
 def _heat(flow: Flow, plan: Plan) -> None:
-    heat = plan.heat
+    heat = plan.bench.heat
     rows, columns = heat.thickness_mm.shape
     cell = _MAP_MM / max(rows, columns)
     height = rows * cell + 12
@@ -117,10 +117,10 @@ def _draw_map(sheet: Sheet, heat: HeatResult, x0: float, y0: float, cell: float)
 
 
 def _compat(flow: Flow, plan: Plan) -> None:
-    if not plan.compat.lines:
+    if not plan.bench.compat.lines:
         return
     _card(flow, say("shop.what_meets_what"))
     columns = _columns(flow, ("what", "", "why"), (0.4, 0.15, 0.45))
-    draw_table(flow, columns, [shop_view.compat_row(line) for line in plan.compat.lines])
+    draw_table(flow, columns, [shop_view.compat_row(line) for line in plan.bench.compat.lines])
     flow.y -= 3
     _paragraphs(flow, filter(None, [shop_view.unsaid_sentence(plan)]))

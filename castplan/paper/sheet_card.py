@@ -24,7 +24,7 @@ def card_pages(plan: Plan) -> list[Sheet]:
     """One card; a further mould gets a further print."""
     sheet = Sheet(plan.job.paper, title=say("card.title"))
     y = page_head(sheet, plan.part.name) - 2
-    remark = say("card.cut_out", n=plan.buy.n_moulds)
+    remark = say("card.cut_out", n=plan.bench.buy.n_moulds)
     sheet.text(sheet.left, y - 5, remark, colour=GREY)
     top = y - 9
     sheet.left += _INSET_MM
@@ -55,7 +55,7 @@ def _head(flow: Flow, plan: Plan) -> None:
     sheet.text(sheet.left, y, number, size_pt=WEIGHT_PT, is_bold=True)
     x = sheet.left + paper.text_width_mm(number, size_pt=WEIGHT_PT, is_bold=True) + 2
     sheet.line([(x, y - 1), (x + 28, y - 1)], kind="visible")
-    sheet.text(x + 31, y, say("card.of", moulds=plan.buy.n_moulds), size_pt=WEIGHT_PT)
+    sheet.text(x + 31, y, say("card.of", moulds=plan.bench.buy.n_moulds), size_pt=WEIGHT_PT)
     flow.y = y - 3
     flow.lines(sheet.left, paper.wrap(say("card.both_halves"), room_mm=room), is_bold=True)
     flow.y -= 6
@@ -69,13 +69,13 @@ def _head(flow: Flow, plan: Plan) -> None:
 
 def _picture(sheet: Sheet, plan: Plan, top: float) -> None:
     """The side of the box in which the pour's up shows best, and an arrow along it."""
-    up = plan.draw.frame.to_frame(np.asarray(plan.air.up, dtype=float))
+    up = plan.split.draw.frame.to_frame(np.asarray(plan.air.openings.up, dtype=float))
     name = "front" if abs(up[0]) >= abs(up[1]) else "side"
     sketch = next((s for s in plan.sketches if s.name == name), None)
     if sketch is None:
         return
     axes = list(VIEW_AXES[name])
-    size = np.subtract(plan.mould.high_mm, plan.mould.low_mm)[axes]
+    size = np.subtract(plan.mould.block.high_mm, plan.mould.block.low_mm)[axes]
     scale = float(min(np.array(_PICTURE_MM) / size))
     left = sheet.right - 3 - size[0] * scale
     bottom = top - 6 - size[1] * scale
@@ -134,7 +134,7 @@ def _paragraphs(flow: Flow, plan: Plan) -> None:
 
 def _counter(flow: Flow, plan: Plan) -> None:
     """A box for each cast that the mould is planned for; the doubtful ones are hatched."""
-    sheet, life = flow.sheet, plan.buy.mould_life_casts
+    sheet, life = flow.sheet, plan.bench.buy.mould_life_casts
     n_casts = max(1, round(life.value))
     n_columns = 10 if n_casts <= _MANY else 20
     text = card_view.counter_sentence(plan)
@@ -143,7 +143,7 @@ def _counter(flow: Flow, plan: Plan) -> None:
     width = sheet.room_mm / n_columns
     rows = -(-n_casts // n_columns)
     height = min(11.0, (flow.y - sheet.bottom - 6) / rows)
-    first_doubtful = plan.buy.first_doubtful_cast
+    first_doubtful = plan.bench.buy.first_doubtful_cast
     for cast in range(1, n_casts + 1):
         row, column = divmod(cast - 1, n_columns)
         x0, y1 = sheet.left + column * width, flow.y - row * height

@@ -61,7 +61,7 @@ def _views(flow, plan, found):
         return
     boxes = [np.concatenate(sketch.outline) for sketch, _, _ in views]
     _row(flow, plan, found, views, boxes, is_map=False)
-    seen = plan.draw.frame.to_frame(found.outline_mm.reshape(-1, 3))
+    seen = plan.split.draw.frame.to_frame(found.outline_mm.reshape(-1, 3))
     boxes = [seen[:, list(axes)] for _, _, axes in views]
     scale = _row(flow, plan, found, views, boxes, is_map=True)
     _key(flow, scale)
@@ -98,7 +98,7 @@ class _View:
 
     def flat(self, points):
         """Points of the part frame on the sheet."""
-        seen = self.plan.draw.frame.to_frame(np.asarray(points, dtype=float))[..., self.axes]
+        seen = self.plan.split.draw.frame.to_frame(np.asarray(points, dtype=float))[..., self.axes]
         return self.corner + (seen - self.low) * self.scale
 
     def draw_copy(self, sketch):

@@ -60,7 +60,7 @@ def diagnosis_pages(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines) -> li
 def _pictures(flow, plan, diagnosis):
     """The part from three sides, a numbered ring at each defect that has a place."""
     places = [
-        (number, plan.draw.frame.to_frame(np.array(found.defect.where_mm)))
+        (number, plan.split.draw.frame.to_frame(np.array(found.defect.where_mm)))
         for number, found in enumerate(diagnosis.defects, start=1)
         if found.defect.where_mm is not None
     ]

@@ -45,12 +45,12 @@ def draft_pages(plan: Plan) -> list[Sheet]:
     )
     _table(flow, plan)
     _legend(flow)
-    _views(flow, plan.draft_views)
+    _views(flow, plan.split.draft_views)
     return flow.sheets
 
 
 def _table(flow: Flow, plan: Plan) -> None:
-    draft = plan.seam.draft
+    draft = plan.split.seam.draft
     columns = [
         Column(say("draft.half"), 34.0),
         *(Column(say("draft.below_deg", limit=f"{limit:g}"), 38.0) for limit in draft.limits_deg),

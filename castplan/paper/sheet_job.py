@@ -87,7 +87,7 @@ def _decision(flow: Flow, plan: Plan) -> None:
 def _sketches(flow: Flow, plan: Plan) -> None:
     sheet = flow.sheet
     sketches = {sketch.name: sketch for sketch in plan.sketches}
-    box_mm = np.array(plan.mould.high_mm) - np.array(plan.mould.low_mm)
+    box_mm = np.array(plan.mould.block.high_mm) - np.array(plan.mould.block.low_mm)
     row_room = sheet.room_mm - _GAP_MM - _SPLIT_GAP_MM - _PLOT_MM - 3
     scale = min(
         row_room / (box_mm[0] + box_mm[1]),
@@ -106,9 +106,9 @@ def _sketches(flow: Flow, plan: Plan) -> None:
             View(plan, sketches[name], left, y, scale).draw(sheet)
     draw_split_plot(sheet, plan, plot_x, y, width_mm=_PLOT_MM, scale=scale)
     split = y + view.split_height_mm(plan) * scale
-    if plan.line.kind == "level":
+    if plan.split.line.kind == "level":
         sheet.line([(side_x + depth + 3, split), (plot_x, split)], kind="parting")
-    if plan.line.kind != "tilted":
+    if plan.split.line.kind != "tilted":
         text = formats.length_text(view.split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
         sheet.text(plot_x - 2, split + 1.6, text, ha="right")
     caption_y = y - _CAPTION_MM + 1.5
@@ -137,7 +137,7 @@ def _draws(flow: Flow, plan: Plan) -> None:
     flow.y = card_head(flow.sheet, flow.y, say("job.ways_to_pull_it_best"))
     rows = [
         (str(number), view.direction_words(candidate.direction), candidate.why)
-        for number, candidate in enumerate(plan.draw.candidates[:3], start=1)
+        for number, candidate in enumerate(plan.split.draw.candidates[:3], start=1)
     ]
     room = flow.sheet.room_mm
     columns = [Column("", 7, True), Column(say("job.pull"), 56), Column(say("job.why"), room - 63)]
@@ -205,10 +205,10 @@ def _sign(sheet: Sheet, x: float, y: float, finding: Finding) -> None:
 
 
 def _assumptions(flow: Flow, plan: Plan) -> None:
-    if not plan.amounts.assumptions:
+    if not plan.bench.amounts.assumptions:
         return
     is_first = True
-    for number in plan.amounts.assumptions:
+    for number in plan.bench.amounts.assumptions:
         lines = paper.wrap(formats.sourced_text(number), room_mm=flow.sheet.room_mm)
         height = len(lines) * paper.leading_mm() + 0.5
         is_new = flow.need(height + (8.5 if is_first else 0.0))

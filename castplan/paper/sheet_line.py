@@ -77,14 +77,14 @@ def _unrolled(plan: Plan, name: str, rim: RimLoop, stations, *, is_hole: bool) -
 def strips(plan: Plan) -> list[Strip]:
     """The strips that clay needs: round the part, and in holes whose rim climbs."""
     found = []
-    if plan.mould.bedding.kind == "printed-bed":
+    if plan.mould.block.bedding.kind == "printed-bed":
         return found
-    if plan.line.kind != "level":
-        for strip in plan.line.strips:
-            rim = plan.line.outlines[strip.outline - 1]
+    if plan.split.line.kind != "level":
+        for strip in plan.split.line.strips:
+            rim = plan.split.line.outlines[strip.outline - 1]
             name = f"S{strip.outline}"
             found.append(_unrolled(plan, name, rim, strip.stations, is_hole=False))
-    for plug in plan.line.plugs:
+    for plug in plan.split.line.plugs:
         if plug.is_following:
             name = view_split.plug_name(plug.number)
             found.append(_unrolled(plan, name, plug.rim, (), is_hole=True))
@@ -314,8 +314,8 @@ def _stations(plan: Plan, strip: Strip) -> list[Sheet]:
 
 def draw_overview(flow: Flow, plan: Plan) -> None:
     """A card with the box from above: where strips start, their stations, the holes' numbers."""
-    line = plan.line
-    size = np.subtract(plan.mould.high_mm, plan.mould.low_mm)[:2]
+    line = plan.split.line
+    size = np.subtract(plan.mould.block.high_mm, plan.mould.block.low_mm)[:2]
     room = flow.sheet.room_mm - _MAP_TEXT_MM - 12.0
     scale = min(room / size[0], _MAP_MM / size[1])
     flow.need(size[1] * scale + (45.0 if line.plugs else 25.0))
@@ -331,7 +331,7 @@ def draw_overview(flow: Flow, plan: Plan) -> None:
     far = corner + size * scale
 
     def to_sheet(points_mm):
-        return corner + (np.asarray(points_mm) - plan.mould.low_mm[:2]) * scale
+        return corner + (np.asarray(points_mm) - plan.mould.block.low_mm[:2]) * scale
 
     sketch = next((s for s in plan.sketches if s.name == "draw"), None)
     if sketch is not None and sketch.outline:
@@ -366,7 +366,7 @@ def _mark_strip(sheet, marks, to_sheet, strip, rim, plan) -> None:
     ring = to_sheet(np.vstack([rim.points_mm, rim.points_mm[:1]]))
     sheet.line(ring, kind="visible", colour=CLAY)
     middle = ring.mean(axis=0)
-    low = np.asarray(plan.mould.low_mm[:2])
+    low = np.asarray(plan.mould.block.low_mm[:2])
     step_mm = 50.0 if strip.length_mm <= 800.0 else 100.0
     for station in strip.stations[:-1]:
         place = to_sheet(low + station.from_corner_mm)

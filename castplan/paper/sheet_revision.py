@@ -39,7 +39,7 @@ def revision_pages(plan: Plan) -> list[Sheet]:
 def _pictures(flow, plan):
     views = views_of(plan)
     places = [
-        (drilling.label, plan.draw.frame.to_frame(np.array(drilling.place_mm)))
+        (drilling.label, plan.split.draw.frame.to_frame(np.array(drilling.place_mm)))
         for drilling in plan.revision.drillings
     ]
     if views and places:

@@ -59,8 +59,8 @@ class View:
     def __init__(self, plan: Plan, sketch: Sketch, x: float, y: float, scale: float) -> None:
         self.plan, self.sketch, self.scale = plan, sketch, scale
         self.axes = VIEW_AXES[sketch.name]
-        self.low = np.array([plan.mould.low_mm[k] for k in self.axes])
-        self.high = np.array([plan.mould.high_mm[k] for k in self.axes])
+        self.low = np.array([plan.mould.block.low_mm[k] for k in self.axes])
+        self.high = np.array([plan.mould.block.high_mm[k] for k in self.axes])
         self.corner = np.array([x, y])
         self.far = self.to_sheet(self.high)
 
@@ -106,7 +106,7 @@ class View:
 
     def _wall_split(self) -> np.ndarray:
         """The split where the wall towards the eye cuts it, on the sheet, (k, 2)."""
-        surface = self.plan.line.surface
+        surface = self.plan.split.line.surface
         if self.axes[0] == 0:
             heights_mm = surface.heights_mm[0]
             across_mm = surface.x0_mm + surface.step_x_mm * np.arange(len(heights_mm))
@@ -127,17 +127,17 @@ class View:
     def _split(self, sheet: Sheet) -> None:
         """The split on the wall towards the eye, and where it runs round the part."""
         wall = self._wall_split()
-        if self.plan.line.kind == "level":
+        if self.plan.split.line.kind == "level":
             wall = wall[[0, -1]] + [(-3.0, 0.0), (3.0, 0.0)]
         else:
-            for rim in self.plan.line.outlines:
+            for rim in self.plan.split.line.outlines:
                 across_mm = rim.points_mm[:, self.axes[0]]
                 ring = self.to_sheet(np.column_stack([across_mm, rim.line_mm]))
                 sheet.line(np.vstack([ring, ring[:1]]), kind="visible", colour=LOWER)
         sheet.line(wall, kind="parting")
 
     def _opening(self, sheet: Sheet, marks: Marks, port: Port, path_mm) -> None:
-        is_numbered = len(self.plan.mould.ports) <= _MAX_NUMBERED
+        is_numbered = len(self.plan.mould.block.ports) <= _MAX_NUMBERED
         way = self.to_sheet(path_mm[:, self.axes])
         foot, tip = way[0], way[-1]
         run = tip - way[-2]
@@ -163,7 +163,7 @@ class View:
 
 def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
     """The key of hatches and lines, from y downward; returns the y below."""
-    is_numbered = len(plan.mould.ports) <= _MAX_NUMBERED
+    is_numbered = len(plan.mould.block.ports) <= _MAX_NUMBERED
     where = say("sketch.round_number") if is_numbered else say("sketch.see_pour_sketch")
     rows = [
         (UPPER, say("sketch.silicone_upper_half")),
@@ -173,9 +173,9 @@ def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
         ("air", say("sketch.gate_and_vents", where=where)),
         ("parting", say("sketch.split_at_the_wall")),
     ]
-    if plan.line.kind != "level":
+    if plan.split.line.kind != "level":
         rows.append(("visible", say("sketch.split_on_the_part")))
-    if not plan.undercuts.pockets:
+    if not plan.split.undercuts.pockets:
         del rows[3]
     for kind, text in rows:
         middle = y - 2.6
@@ -208,8 +208,8 @@ def draw_split_plot(
     scale : float
         Millimetres on the sheet per millimetre of height.
     """
-    parting = plan.parting
-    floor, roof = plan.mould.low_mm[2], plan.mould.high_mm[2]
+    parting = plan.split.parting
+    floor, roof = plan.mould.block.low_mm[2], plan.mould.block.high_mm[2]
     top = y + (roof - floor) * scale
     largest = max(float(parting.trapped_mm3.max()), 1e-9)
     heights = y + (parting.heights_mm - floor) * scale
@@ -219,8 +219,8 @@ def draw_split_plot(
         hatched(sheet, paper.ring_path([shape]), TRAPPED)
         sheet.line(curve, kind="visible", colour=TRAPPED)
     sheet.line([(x, top), (x, y), (x + width_mm, y)], kind="thin")
-    if plan.line.kind == "level":
-        split = y + (plan.line.box_height_mm - floor) * scale
+    if plan.split.line.kind == "level":
+        split = y + (plan.split.line.box_height_mm - floor) * scale
         sheet.line([(x - 3, split), (x + width_mm, split)], kind="parting")
     sheet.text(x, y - 5, "0")
     sheet.text(x + width_mm, y - 5, formats.trapped_plain(largest), ha="right")

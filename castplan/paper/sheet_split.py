@@ -55,11 +55,11 @@ def _number(sheet: Sheet, x: float, y: float, number: int) -> None:
 
 
 def _directions(flow: Flow, plan: Plan) -> None:
-    is_asked = plan.draw.is_asked_for
+    is_asked = plan.split.draw.is_asked_for
     tried = (
         say("split.as_asked_no_other_tried")
         if is_asked
-        else say("split.tried", n_directions=f"{plan.draw.n_directions:,}")
+        else say("split.tried", n_directions=f"{plan.split.draw.n_directions:,}")
     )
     flow.y = card_head(flow.sheet, flow.y, say("split.why_this_way"), remark=tried)
     left, bottom = flow.sheet.left, flow.y
@@ -75,7 +75,7 @@ def _directions(flow: Flow, plan: Plan) -> None:
         flow.lines(left + 8.0, lines)
         flow.y -= 2.5
     flow.y = min(flow.y, bottom) - 3.0
-    count = len(plan.draw.candidates)
+    count = len(plan.split.draw.candidates)
     heads = [say("split.this_plan"), *(str(number) for number in range(2, count + 1))]
     columns = [Column("", 68.0), *(Column(head, 38.0) for head in heads)]
     draw_table(flow, columns, view_split.candidate_rows(plan))
@@ -89,7 +89,7 @@ def _map_places(plan: Plan, directions) -> np.ndarray:
     Lambert's azimuthal projection of a hemisphere; a direction and its
     opposite are one draw.
     """
-    turned = plan.draw.frame.to_frame(np.atleast_2d(np.asarray(directions, dtype=float)))
+    turned = plan.split.draw.frame.to_frame(np.atleast_2d(np.asarray(directions, dtype=float)))
     turned = turned / np.linalg.norm(turned, axis=1)[:, None]
     turned = np.where(turned[:, 2:] < 0, -turned, turned)
     return turned[:, :2] / np.sqrt(1 + turned[:, 2:])
@@ -110,7 +110,7 @@ def _draw_mark(sheet: Sheet, x: float, y: float, volume_mm3: float, radius_mm: f
 
 def _draw_map(sheet: Sheet, plan: Plan, x: float, y: float) -> None:
     """What every direction traps, seen down the draw; (x, y) is the middle."""
-    draw = plan.draw
+    draw = plan.split.draw
     sheet.circle(x, y, _MAP_MM, fill="white", edge=INK)
     # Half way to the side: 45 degrees off the draw.
     sheet.circle(x, y, _MAP_MM * np.sqrt(1 - np.sqrt(0.5)), edge=palette.HAIR)
@@ -135,7 +135,7 @@ def _draw_map(sheet: Sheet, plan: Plan, x: float, y: float) -> None:
 
 def _draw_map_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
     """What the marks mean, from y downward; returns the y below."""
-    trapped = plan.draw.map_trapped_mm3
+    trapped = plan.split.draw.map_trapped_mm3
     largest = max(float(trapped.max(initial=0.0)), 1e-9)
     volumes = [0.0, 0.1 * largest, largest] if largest / 1000 >= _LEAST_ML else [0.0]
     middle = y - 2.0
@@ -159,11 +159,11 @@ def _draw_map_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
 
 
 def _undercuts(flow: Flow, plan: Plan) -> None:
-    flow.need(45.0 if plan.undercuts.pockets else 18.0)
+    flow.need(45.0 if plan.split.undercuts.pockets else 18.0)
     flow.y = card_head(
         flow.sheet, flow.y, say("split.undercuts"), remark=say("split.numbers_as_on_the_job")
     )
-    if not plan.undercuts.pockets:
+    if not plan.split.undercuts.pockets:
         _text(flow, say("split.no_pocket_is_closed_off"))
         flow.y -= 2.0
         return
@@ -182,7 +182,7 @@ def _undercuts(flow: Flow, plan: Plan) -> None:
 
 
 def _remedies(flow: Flow, plan: Plan) -> None:
-    if not plan.remedies:
+    if not plan.split.remedies:
         return
     flow.need(40.0)
     flow.y = card_head(
@@ -199,7 +199,7 @@ def _remedies(flow: Flow, plan: Plan) -> None:
 
 
 def _thin(flow: Flow, plan: Plan) -> None:
-    if not plan.flex.thin:
+    if not plan.split.flex.thin:
         return
     flow.need(30.0)
     flow.y = card_head(
@@ -241,13 +241,13 @@ def _parting(flow: Flow, plan: Plan) -> None:
 
 def _clay(flow: Flow, plan: Plan) -> None:
     """The box from above with strips and holes, and the clay in the holes."""
-    plugs = plan.line.plugs
+    plugs = plan.split.line.plugs
     no_clay = view_split.holes_sentence(plan)
     if no_clay:
         _text(flow, no_clay)
-    if no_clay or plan.mould.bedding.kind == "printed-bed":
+    if no_clay or plan.mould.block.bedding.kind == "printed-bed":
         return
-    if plan.line.kind == "level" and not plugs:
+    if plan.split.line.kind == "level" and not plugs:
         return
     draw_overview(flow, plan)
     if not plugs:

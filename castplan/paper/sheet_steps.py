@@ -36,9 +36,9 @@ def step_pages(plan: Plan) -> list[Sheet]:
     )
     flow.y -= 3
     cautions = load_cautions()
-    for step in plan.schedule.steps:
+    for step in plan.bench.schedule.steps:
         _draw_step(flow, step, cautions)
-    keys = sorted({key for step in plan.schedule.steps for key in step.cautions})
+    keys = sorted({key for step in plan.bench.schedule.steps for key in step.cautions})
     _draw_cautions(flow, [cautions[key] for key in keys])
     return flow.sheets
 

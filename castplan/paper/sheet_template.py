@@ -130,7 +130,7 @@ def _sketch(plan: Plan, name: str):
 def _bed_face(plan: Plan) -> Face:
     """The box from above, upper half up, as it stands for the first silicone pour."""
     outline, lines = _sketch(plan, "draw")
-    box, keys = plan.build.box, plan.build.keys
+    box, keys = plan.split.box, plan.mould.keys
     holes = tuple(
         Hole(
             label=port.label,
@@ -146,7 +146,7 @@ def _bed_face(plan: Plan) -> Face:
         side=say("plan_view.first_side"),
         note=say("plan_view.first_note"),
         box_mm=box.outline_mm if len(box.outline_mm) else _corners(plan),
-        datum_mm=np.array(plan.mould.low_mm[:2]),
+        datum_mm=np.array(plan.mould.block.low_mm[:2]),
         outline=outline,
         lines=lines,
         is_covered=False,
@@ -161,20 +161,20 @@ def _bed_face(plan: Plan) -> Face:
 
 
 def _corners(plan: Plan) -> np.ndarray:
-    (x0, y0, _), (x1, y1, _) = plan.mould.low_mm, plan.mould.high_mm
+    (x0, y0, _), (x1, y1, _) = plan.mould.block.low_mm, plan.mould.block.high_mm
     return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
 
 
 def _pour_face(plan: Plan) -> Face:
     """The box from above as it stands for the resin."""
     outline, lines = _sketch(plan, "pour")
-    is_tilted = plan.attitude.chosen.is_tilted
+    is_tilted = plan.air.attitude.chosen.is_tilted
     return Face(
         title=say("plan_view.pour_title"),
         side=say("plan_view.pour_side"),
         note=say("plan_view.pour_note_tilted" if is_tilted else "plan_view.pour_note"),
-        box_mm=plan.mould.box_view_mm,
-        datum_mm=np.array(plan.mould.datum_mm),
+        box_mm=plan.mould.block.box_view_mm,
+        datum_mm=np.array(plan.mould.block.datum_mm),
         outline=outline,
         lines=lines,
         is_covered=True,

@@ -21,7 +21,7 @@ _MOST_DAYS = 9  # more would write over each other
 
 def time_pages(plan: Plan) -> list[Sheet]:
     """The chart, then the table; nothing for a plan without steps."""
-    if not plan.timeline.tasks:
+    if not plan.bench.timeline.tasks:
         return []
 
     def new_sheet():
@@ -38,7 +38,7 @@ def time_pages(plan: Plan) -> list[Sheet]:
 
 
 def _chart(flow: Flow, plan: Plan) -> None:
-    tasks = plan.timeline.tasks
+    tasks = plan.bench.timeline.tasks
     copies = sorted({task.copy for task in tasks} - {0})
     mould = [(shop_view.task_name(task), [task]) for task in tasks if not task.copy]
     rows = mould + [
@@ -61,7 +61,7 @@ def _chart(flow: Flow, plan: Plan) -> None:
 
 
 def _draw_rows(flow: Flow, plan: Plan, rows) -> None:
-    sheet, timeline = flow.sheet, plan.timeline
+    sheet, timeline = flow.sheet, plan.bench.timeline
     x0, width = sheet.left + _NAME_MM, sheet.room_mm - _NAME_MM
     scale = width / max(timeline.finish_min, 1.0)
     low = flow.y - 6 - len(rows) * _ROW_MM
@@ -110,11 +110,12 @@ def _table(flow: Flow, plan: Plan) -> None:
     shares = (0.19, 0.2, 0.2, 0.2, 0.21)
     columns = [Column(head, share * room) for head, share in zip(heads, shares, strict=True)]
     # Later copies repeat the first; the chart has them all.
-    tasks = [task for task in plan.timeline.tasks if task.copy <= 1]
+    tasks = [task for task in plan.bench.timeline.tasks if task.copy <= 1]
     draw_table(flow, columns, [shop_view.task_row(plan, task) for task in tasks])
-    if plan.timeline.n_copies > 1:
+    if plan.bench.timeline.n_copies > 1:
         flow.need(8)
         flow.y -= 2
         flow.lines(
-            flow.sheet.left, [say("times.copies_to_are_in_the", n_copies=plan.timeline.n_copies)]
+            flow.sheet.left,
+            [say("times.copies_to_are_in_the", n_copies=plan.bench.timeline.n_copies)],
         )

@@ -34,8 +34,8 @@ def draw_vents(plan, ax=None) -> Axes:
     Axes
         In mm from the lower left corner of the box, as the openings are measured.
     """
-    datum_mm = np.array(plan.mould.datum_mm)
-    box = plan.mould.box_view_mm - datum_mm
+    datum_mm = np.array(plan.mould.block.datum_mm)
+    box = plan.mould.block.box_view_mm - datum_mm
     ways = [
         (port, air_view.as_it_rests(plan, path_mm)[::-1, :2] - datum_mm)
         for port, path_mm in air_view.port_ways(plan)
@@ -47,7 +47,7 @@ def draw_vents(plan, ax=None) -> Axes:
     low = np.concatenate(corners).min(axis=0) - _EDGE_MM
     high = np.concatenate(corners).max(axis=0) + _EDGE_MM
     high = np.maximum(high, low + _LEAST_MM)
-    told = _told_openings(plan.mould.ports, room_mm=high[0] - low[0])
+    told = _told_openings(plan.mould.block.ports, room_mm=high[0] - low[0])
     is_true = not isinstance(ax, Axes)
     if is_true:
         n_lines = 1 + sum(1 + text.count("\n") for text in told)
@@ -130,7 +130,7 @@ def draw_fill(plan, ax=None) -> Axes:
         Across the level in mm above the part's lowest point, up in ml.
     """
     ax = figure.axes_of(ax, width_mm=170.0, height_mm=120.0)
-    frames, cavity_ml = plan.fill.frames, plan.fill.cavity_ml
+    frames, cavity_ml = plan.mould.fill.frames, plan.mould.fill.cavity_ml
     levels_mm = [frame.level_mm for frame in frames]
     ax.plot(
         levels_mm,

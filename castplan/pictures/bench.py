@@ -34,9 +34,9 @@ def draw_times(plan, ax=None) -> Axes:
     Axes
         Across in hours from the start of the job; the first row on top, at 0.
     """
-    rows = _rows(plan.timeline.tasks)
+    rows = _rows(plan.bench.timeline.tasks)
     ax = figure.axes_of(ax, width_mm=_WIDTH_MM, height_mm=_WORDS_MM + 6.0 * max(len(rows), 4))
-    timeline = plan.timeline
+    timeline = plan.bench.timeline
     first_min = (24 - timeline.first_start_h) * 60
     midnights = np.arange(first_min, timeline.finish_min, _MIN_PER_DAY)
     every = int(np.ceil(len(midnights) / _MOST_DAYS)) or 1
@@ -110,7 +110,7 @@ def draw_sizes(plan, ax=None) -> Axes:
         Across in mm, casting less original; the first length on top, at 0. A length with a
         tolerance has a grey bar from end to end of it.
     """
-    lines = plan.fit.lines
+    lines = plan.bench.fit.lines
     ax = figure.axes_of(ax, width_mm=_WIDTH_MM, height_mm=_WORDS_MM + 16.0 * max(len(lines), 2))
     label = say("picture.allowed")
     for row, line in enumerate(lines):

@@ -40,7 +40,7 @@ def draw_directions(plan, ax=None) -> Axes:
         A disc of radius 1 with the plan's draw in the middle, directions across it at the rim.
         The area of a dot goes with the volume.
     """
-    draw = plan.draw
+    draw = plan.split.draw
     ax = _map_axes(ax, n_discs=1, n_lines=3 + len(draw.candidates))
     ax.set(xlim=(-_REACH, _REACH), ylim=(-_REACH, _REACH))
     ax.add_patch(Circle((0, 0), 1.0, facecolor="white", edgecolor=INK))
@@ -107,7 +107,7 @@ def draw_positions(plan, ax=None) -> Axes:
         half up, on the right, with its middle at x = 2.5, those with the lower half up.
         A dot is the direction that faces up.
     """
-    attitude, frame = plan.attitude, plan.draw.frame
+    attitude, frame = plan.air.attitude, plan.split.draw.frame
     ax = _map_axes(ax, n_discs=2, n_lines=2 + len(attitude.options))
     ax.set(xlim=(-_REACH, _APART + _REACH), ylim=(-_REACH, _REACH + 0.15))
     cost = attitude.map_cost_min

@@ -29,8 +29,8 @@ def draw_split(plan, ax=None) -> Axes:
     Axes
         In mm from the lower left corner of the box's inside, seen from the front.
     """
-    low = np.array([plan.mould.low_mm[0], plan.mould.low_mm[2]])
-    size = np.array([plan.mould.high_mm[0], plan.mould.high_mm[2]]) - low
+    low = np.array([plan.mould.block.low_mm[0], plan.mould.block.low_mm[2]])
+    size = np.array([plan.mould.block.high_mm[0], plan.mould.block.high_mm[2]]) - low
     room = _ROOM * size.max()
     shape = (size[1] + 2 * room) / (size[0] + 2 * room)
     high_mm = float(np.clip((_WIDTH_MM - _SIDE_MM) * shape, 50.0, 180.0))
@@ -50,8 +50,8 @@ def draw_split(plan, ax=None) -> Axes:
             pockets.setdefault(number, []).append(ring - low)
     _draw_pockets(ax, plan, pockets)
     figure.outline(ax, np.array([(0, 0), (size[0], 0), size, (0, size[1])]))
-    if plan.line.kind != "level":
-        for k, rim in enumerate(plan.line.outlines):
+    if plan.split.line.kind != "level":
+        for k, rim in enumerate(plan.split.line.outlines):
             ring = np.column_stack([rim.points_mm[:, 0], rim.line_mm]) - low
             label = "" if k else say("picture.parting_line_on_part")
             ring = np.vstack([ring, ring[:1]])
@@ -77,13 +77,13 @@ def draw_split(plan, ax=None) -> Axes:
 
 def _wall(plan, low, size):
     """The parting on the wall towards the eye, from the corner of the box, (k, 2)."""
-    surface = plan.line.surface
+    surface = plan.split.line.surface
     line = np.column_stack([surface.x_mm, surface.heights_mm[0]]) - low
     return np.clip(line, 0.0, size)
 
 
 def _draw_pockets(ax, plan, pockets):
-    trapped = formats.trapped_plain(plan.line.trapped_mm3)
+    trapped = formats.trapped_plain(plan.split.line.trapped_mm3)
     label = say("picture.trapped_silicone", volume=trapped)
     for rings in pockets.values():
         figure.area(ax, rings, TRAPPED, label=label).set_zorder(1.5)  # over the part
@@ -106,7 +106,7 @@ def draw_heights(plan, ax=None) -> Axes:
         Across in ml, up in mm above the floor of the box.
     """
     ax = figure.axes_of(ax, width_mm=_WIDTH_MM, height_mm=130.0)
-    parting, floor_mm = plan.parting, plan.mould.low_mm[2]
+    parting, floor_mm = plan.split.parting, plan.mould.block.low_mm[2]
     heights_mm = parting.heights_mm - floor_mm
     trapped_ml = ml_from_mm3(parting.trapped_mm3)
     most_ml = max(float(trapped_ml.max()), 0.01)
@@ -133,7 +133,7 @@ def draw_heights(plan, ax=None) -> Axes:
         label=say("picture.as_good", volume=best),
         clip_on=False,
     )
-    is_level = plan.line.kind == "level"
+    is_level = plan.split.line.kind == "level"
     height_mm = view.split_height_mm(plan) if is_level else parting.height_mm - floor_mm
     ax.axhline(
         height_mm,
@@ -142,7 +142,7 @@ def draw_heights(plan, ax=None) -> Axes:
         linestyle=figure.PARTING,
         label=say("picture.parting_built") if is_level else say("picture.best_flat_parting"),
     )
-    ax.set(xlim=(0.0, 1.05 * most_ml), ylim=(0.0, plan.mould.high_mm[2] - floor_mm))
+    ax.set(xlim=(0.0, 1.05 * most_ml), ylim=(0.0, plan.mould.block.high_mm[2] - floor_mm))
     figure.put_title(ax, plan, say("picture.heights"))
     figure.label_axes(ax, across=say("picture.trapped_ml"), up=say("picture.above_floor"))
     figure.put_legend(ax, columns=1)

@@ -172,7 +172,7 @@ def _holds(plan, scene):
 
 
 def _specks(plan):
-    if not plan.undercuts.n_small:
+    if not plan.split.undercuts.n_small:
         return ""
     return f'<p class="small">{said("hold_card.specks")}</p>\n'
 

@@ -69,15 +69,15 @@ def view_data(plan: Plan, scene: Scene) -> dict:
             "classes": [_class(one) for one in scene_view.film_classes()],
         },
         "box": {
-            "outline": np.round(plan.build.box.outline_mm, 3).tolist(),
-            "low": plan.build.box.low_mm[2],
-            "high": plan.build.box.high_mm[2],
+            "outline": np.round(plan.split.box.outline_mm, 3).tolist(),
+            "low": plan.split.box.low_mm[2],
+            "high": plan.split.box.high_mm[2],
         },
         "keys": {
-            "places": np.round(plan.build.keys.places_mm, 3).tolist(),
-            "diameter": plan.build.keys.diameter_mm,
-            "depth": plan.build.keys.depth_mm,
-            "isRaised": plan.build.keys.is_raised,
+            "places": np.round(plan.mould.keys.places_mm, 3).tolist(),
+            "diameter": plan.mould.keys.diameter_mm,
+            "depth": plan.mould.keys.depth_mm,
+            "isRaised": plan.mould.keys.is_raised,
         },
         "ports": _ports(plan),
         "parting": _parting(plan),
@@ -118,7 +118,7 @@ def _mesh(vertices_mm, faces, texture_mm):
 
 def _parting(plan):
     """The split round the part and round its holes, as closed lines."""
-    rims = [*plan.line.outlines, *(plug.rim for plug in plan.line.plugs)]
+    rims = [*plan.split.line.outlines, *(plug.rim for plug in plan.split.line.plugs)]
     lines = [np.column_stack([rim.points_mm, rim.line_mm]) for rim in rims]
     return [np.round(np.vstack([line, line[:1]]), _LINE_DIGITS).tolist() for line in lines]
 
@@ -165,7 +165,7 @@ def _packed(values):
 
 def _ports(plan):
     """The channels of gate and vents as they run, from the cavity outward."""
-    shut = {route.label for route in plan.vents.routes if route.route == "none"}
+    shut = {route.label for route in plan.mould.vents.routes if route.route == "none"}
     ports = []
     for port, path_mm in air_view.port_ways(plan):
         deep_mm = cup_depth_mm(port)

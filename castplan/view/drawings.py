@@ -48,17 +48,17 @@ def drawing(plan: Plan, name: str) -> str:
 
 def _box(plan, name):
     if name == "pour":
-        return plan.mould.box_view_mm
-    low, high = plan.mould.low_mm, plan.mould.high_mm
+        return plan.mould.block.box_view_mm
+    low, high = plan.mould.block.low_mm, plan.mould.block.high_mm
     a, b = {"draw": (0, 1), "front": (0, 2), "side": (1, 2)}[name]
     if name == "draw":
-        return plan.build.box.outline_mm
+        return plan.split.box.outline_mm
     return np.array([(low[a], low[b]), (high[a], low[b]), (high[a], high[b]), (low[a], high[b])])
 
 
 def _silicone(plan, name, origin):
     """The split on the wall towards the eye."""
-    surface = plan.line.surface
+    surface = plan.split.line.surface
     if name == "front":
         line = np.column_stack([surface.x_mm, surface.heights_mm[0]])
     elif name == "side":

@@ -92,7 +92,7 @@ def page_json(plan: Plan, scene: Scene) -> str:
         ],
         "film": film,
         "smallAir": scene_view.small_air_do(),
-        "turn": plan.draw.frame.rotation.tolist(),
+        "turn": plan.split.draw.frame.rotation.tolist(),
         "texts": texts_of_script(page_script()),
     }
     return json_in_page(data)

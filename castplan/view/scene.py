@@ -33,7 +33,7 @@ def build_scene(plan: Plan) -> Scene:
         The same plan gives the same scene. Where no solid can be cut out of
         the block it has no halves, and says why.
     """
-    part, frame = plan.part, plan.draw.frame
+    part, frame = plan.part, plan.split.draw.frame
     field = sample(
         part.vertices_mm,
         part.faces,
@@ -42,9 +42,9 @@ def build_scene(plan: Plan) -> Scene:
         pitch_mm=plan.sampling.pitch_mm,
     )
     gaps = find_gaps(field)
-    built_mm = parting_over(field, plan.line, gaps)
+    built_mm = parting_over(field, plan.split.line, gaps)
     held = pull_halves(field, gaps, built_mm)
-    filling = flood_cavity(part, plan.attitude.frame, plan.air, plan.feed)
+    filling = flood_cavity(part, plan.air.attitude.frame, plan.air.openings, plan.air.feed)
     shown = shown_part(part)
     halves, why = _cut_halves(plan, shown)
     return Scene(
@@ -54,12 +54,12 @@ def build_scene(plan: Plan) -> Scene:
             built_mm,
             field,
             held,
-            listed_pockets(field, held.gaps, plan.undercuts),
+            listed_pockets(field, held.gaps, plan.split.undercuts),
             filling,
-            plan.air,
+            plan.air.openings,
             shown,
         ),
-        film=roll_film(filling, plan.attitude.frame, frame),
+        film=roll_film(filling, plan.air.attitude.frame, frame),
         halves=halves,
         why_no_halves=why,
     )

@@ -78,11 +78,11 @@ def _air(volume_mm3: float) -> str:
 
 def attitude_decision(plan: Plan) -> Decision:
     """How to stand the mould, and why."""
-    chosen = plan.attitude.chosen
+    chosen = plan.air.attitude.chosen
     stand = stand_words(chosen)
     if chosen.is_tilted:
         stand = say("air.stand_raised", stand=stand, raised=raise_words(chosen))
-    key = "air.stand_mould_asked" if plan.attitude.is_asked_for else "air.stand_mould"
+    key = "air.stand_mould_asked" if plan.air.attitude.is_asked_for else "air.stand_mould"
     return Decision(what=say(key, stand=stand), why=str(chosen.why))
 
 
@@ -96,13 +96,13 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
             f"{option.cost_min:.0f} {formats.mark('assumed')}",
             str(option.why),
         )
-        for letter, option in zip(LETTERS, plan.attitude.options, strict=False)
+        for letter, option in zip(LETTERS, plan.air.attitude.options, strict=False)
     ]
 
 
 def route_rows(plan: Plan) -> list[tuple[str, ...]]:
     """Label, way, bore, length, where it leaves the box, straw, when to place it."""
-    return [_route_row(route) for route in plan.vents.routes]
+    return [_route_row(route) for route in plan.mould.vents.routes]
 
 
 def _route_row(route: Route):
@@ -131,13 +131,13 @@ def _way(route: Route):
 
 def port_ways(plan: Plan) -> list[tuple[Port, np.ndarray]]:
     """Every port with the way it really runs, (k, 3), draw frame, from the cavity outward."""
-    routes = {route.label: route.path_mm for route in plan.vents.routes}
-    return [(port, routes.get(port.label, port.path_mm)) for port in plan.mould.ports]
+    routes = {route.label: route.path_mm for route in plan.mould.vents.routes}
+    return [(port, routes.get(port.label, port.path_mm)) for port in plan.mould.block.ports]
 
 
 def as_it_rests(plan: Plan, points_mm) -> np.ndarray:
     """Points of the draw frame as the box rests at the pour, the view of the pour sketch."""
-    return plan.air.frame.to_frame(plan.draw.frame.to_part(np.asarray(points_mm)))
+    return plan.air.openings.frame.to_frame(plan.split.draw.frame.to_part(np.asarray(points_mm)))
 
 
 def is_straight_up(plan: Plan, path_mm) -> bool:
@@ -148,7 +148,7 @@ def is_straight_up(plan: Plan, path_mm) -> bool:
 
 def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, ...]:
     """Number, kind, x and y of its mouth from the datum, bore, and how long the channel is."""
-    datum = np.asarray(plan.mould.datum_mm)
+    datum = np.asarray(plan.mould.block.datum_mm)
     x, y = (
         f"{formats.rounded(value, error=max(pitch_mm, 0.1))} mm ({units.inch_fraction(value)} in)"
         for value in as_it_rests(plan, path_mm)[-1, :2] - datum
@@ -165,16 +165,16 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
 
 def peak_openings(plan: Plan) -> list[str]:
     """Label of the opening on each high point: G, a vent's number, or empty for none."""
-    labels = {k: str(n) for n, k in enumerate(plan.air.vents, start=1)}
-    if plan.air.gate is not None:
-        labels[plan.air.gate] = GATE
-    return [labels.get(k, "") for k in range(len(plan.air.peaks))]
+    labels = {k: str(n) for n, k in enumerate(plan.air.openings.vents, start=1)}
+    if plan.air.openings.gate is not None:
+        labels[plan.air.openings.gate] = GATE
+    return [labels.get(k, "") for k in range(len(plan.air.openings.peaks))]
 
 
 def peak_rows(plan: Plan) -> list[tuple[str, ...]]:
     """Number, opening, height, rise above its saddle, air, roof, width there."""
     rows = []
-    for peak, opening in zip(plan.air.peaks, peak_openings(plan), strict=True):
+    for peak, opening in zip(plan.air.openings.peaks, peak_openings(plan), strict=True):
         roof = (
             say("air.point")
             if peak.is_on_mesh
@@ -201,7 +201,7 @@ def _seconds(low_s: float, high_s: float) -> str:
 
 def gate_sentence(plan: Plan) -> str:
     """Where it feeds, bore, cup and fill time with the bounds of the viscosity."""
-    gate, feed = plan.gate, plan.feed
+    gate, feed = plan.mould.gate, plan.air.feed
     way = say("air.on_a_high_point_fed")
     if feed.is_riser:
         way = say("air.a_riser_mm_of_channel", length=f"{gate.length_mm:.0f}")
@@ -227,7 +227,7 @@ def gate_sentence(plan: Plan) -> str:
 
 def run_sentences(plan: Plan) -> list[str]:
     """How long resin runs along a long part, and in which order its gates are poured."""
-    gate, feed, run = plan.gate, plan.feed, plan.feed.run
+    gate, feed, run = plan.mould.gate, plan.air.feed, plan.air.feed.run
     if run is None:
         return []
     most = say("air.more_than_s", least=f"{LONG_S:.0f}")
@@ -241,7 +241,7 @@ def run_sentences(plan: Plan) -> list[str]:
         )
     ]
     if feed.chosen.further:
-        labels = [port.label for port in plan.mould.ports if port.kind == "gate"]
+        labels = [port.label for port in plan.mould.block.ports if port.kind == "gate"]
         alone = f"{run.alone_s:.0f} s" if run.alone_s < LONG_S else most
         out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))
     return out
@@ -249,7 +249,7 @@ def run_sentences(plan: Plan) -> list[str]:
 
 def gate_lines(plan: Plan) -> list[str]:
     """Places for the gate, best first."""
-    return [_gate_line(n, option) for n, option in enumerate(plan.feed.options, start=1)]
+    return [_gate_line(n, option) for n, option in enumerate(plan.air.feed.options, start=1)]
 
 
 def _gate_line(number: int, option: GateOption) -> str:
@@ -260,7 +260,7 @@ def _gate_line(number: int, option: GateOption) -> str:
 
 def fill_sentences(plan: Plan) -> list[str]:
     """What can keep the cavity from filling."""
-    fill = plan.fill
+    fill = plan.mould.fill
     out = [say("air.filled_keeps_no_air")]
     if not formats.is_nothing(1000 * fill.caught_ml):
         out = [say("air.filled_from_gate_g_the", caught=_air(1000 * fill.caught_ml))]
@@ -309,7 +309,7 @@ def fill_sentences(plan: Plan) -> list[str]:
 def pour_sentences(plan: Plan) -> list[str]:
     """Air in the silicone, half by half."""
     out = []
-    for pour in plan.pours.pours:
+    for pour in plan.mould.pours.pours:
         if not pour.caught:
             out.append(say(f"air.rises_freely_{pour.half}"))
             continue
@@ -335,11 +335,11 @@ def pour_sentences(plan: Plan) -> list[str]:
 
 def rocking_sentence(plan: Plan) -> str:
     """Whether rocking the mould saves vents."""
-    rocking = plan.rocking
+    rocking = plan.air.rocking
     if not rocking.tilts:
         return say("air.rocking_the_mould_saves_no")
-    first = plan.air.vents[:1] if plan.air.gate is None else ()
-    kept = ", ".join(str(plan.air.peaks[k].number) for k in (*first, *rocking.vents))
+    first = plan.air.openings.vents[:1] if plan.air.openings.gate is None else ()
+    kept = ", ".join(str(plan.air.openings.peaks[k].number) for k in (*first, *rocking.vents))
     is_full = formats.is_nothing(rocking.left_mm3)
     return say(
         "air.rocking_saves_no_air" if is_full else "air.rocking_saves_open_only_gate",
@@ -352,7 +352,7 @@ def rocking_sentence(plan: Plan) -> str:
 
 def trade_sentence(plan: Plan) -> str:
     """Why this draw with this way up, and what the next two pairs cost."""
-    trade = plan.trade
+    trade = plan.air.trade
     together = say("air.together_cost", cost=f"{trade.chosen.cost_min:.0f}", why=trade.why)
     others = [pair for pair in trade.combinations if not pair.is_chosen][:2]
     if not others:
@@ -380,7 +380,7 @@ def _axes(direction) -> str:
 def trade_rows(plan: Plan) -> list[tuple[str, ...]]:
     """Draw, how it stands, vents; minutes for pull, seam, stand, gate, vents, air, together."""
     rows = []
-    for pair in plan.trade.combinations:
+    for pair in plan.air.trade.combinations:
         rows.append(
             (
                 say("air.here") if pair.is_chosen else "",

@@ -113,9 +113,9 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
         that are alike.
     """
     cards = []
-    for mix in plan.amounts.mixes:
+    for mix in plan.bench.amounts.mixes:
         for is_coat in (True, False):
-            cups = plan.weigh.alike(mix.name, is_brush_coat=is_coat)
+            cups = plan.bench.weigh.alike(mix.name, is_brush_coat=is_coat)
             if not cups:
                 continue
             cup = cups[0]

@@ -15,7 +15,7 @@ _VESSELS = {"pressure pot": "build.pot", "vacuum chamber": "build.chamber"}
 
 def box_decision(plan: Plan) -> Decision:
     """Which box, how large, and what it and the other shapes would take."""
-    box = plan.build.box
+    box = plan.split.box
     chosen = next(option for option in box.options if option.shape == box.shape)
     others = "; ".join(
         say(f"build.{option.shape}_takes", silicone=weight_text(option.silicone_g))
@@ -53,7 +53,7 @@ def _grown(box):
 
 def pour_sentence(plan: Plan) -> str:
     """How high the silicone comes at each pour."""
-    boards = plan.build.boards
+    boards = plan.mould.boards
     return say(
         "build.walls_stand_a_above_the",
         rim=formats.length_text(boards.rim_mm),
@@ -64,7 +64,7 @@ def pour_sentence(plan: Plan) -> str:
 
 def keys_sentence(plan: Plan) -> str:
     """How many keys, how made, and that they fit one way only."""
-    keys = plan.build.keys
+    keys = plan.mould.keys
     n = len(keys.places_mm)
     if not n:
         return say("build.no_keys_there_is_no")
@@ -86,19 +86,19 @@ def keys_sentence(plan: Plan) -> str:
 
 def lettered_sections(plan: Plan) -> list[tuple[str, Section]]:
     """The sections with the letters that mark them in the plan view, A first."""
-    return list(zip("ABCDEFGH", plan.build.sections, strict=False))
+    return list(zip("ABCDEFGH", plan.mould.sections, strict=False))
 
 
 def section_place(plan: Plan, section: Section) -> str:
     """Where it is cut, from the datum corner of the plan view."""
     across, key = (1, "section.along_x") if section.name == "front" else (0, "section.along_y")
-    at_mm = section.at_mm - plan.mould.low_mm[across]
+    at_mm = section.at_mm - plan.mould.block.low_mm[across]
     return say(key, at=formats.both_lengths(at_mm, error_mm=max(plan.sampling.pitch_mm, 0.1)))
 
 
 def bed_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
     """Openings and keys from the datum corner: label, what, x, y, across."""
-    keys, low = plan.build.keys, plan.mould.low_mm
+    keys, low = plan.mould.keys, plan.mould.block.low_mm
     error_mm = max(plan.sampling.pitch_mm, 0.1)
 
     def row(label, what, place, across_mm):
@@ -127,7 +127,7 @@ def bed_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
 
 def bulge_sentence(plan: Plan) -> str:
     """Pressure on the boards and how far they bend."""
-    boards = plan.build.boards
+    boards = plan.mould.boards
     pressure = f"{boards.pressure_kpa:.2f}"
     if boards.bulge_mm is None:
         return say("build.bulge_not_checked", pressure=pressure)
@@ -145,7 +145,7 @@ def bulge_sentence(plan: Plan) -> str:
 
 def hold_sentence(plan: Plan) -> str:
     """Lift on the part, in grams of force."""
-    hold = plan.build.hold
+    hold = plan.mould.hold
     displaced = weight_text(hold.displaced_g)
     if hold.part_g is None:
         return say("build.hold_not_known", displaced=displaced)
@@ -158,7 +158,7 @@ def hold_sentence(plan: Plan) -> str:
 
 def equipment_sentences(plan: Plan) -> list[str]:
     """What the mould weighs, and whether it goes into pot and chamber."""
-    equipment = plan.build.equipment
+    equipment = plan.bench.equipment
     sentences = [
         say(
             "build.full_mould_c_poured_in",

@@ -29,8 +29,8 @@ class CupLabel:
 
 def stand_lines(plan: Plan) -> list[str]:
     """How the mould stands at the pour, and which way of the file that is."""
-    words = air_view.stand_words(plan.attitude.chosen)
-    up = view.axis_words(tuple(float(value) for value in plan.air.up))
+    words = air_view.stand_words(plan.air.attitude.chosen)
+    up = view.axis_words(tuple(float(value) for value in plan.air.openings.up))
     return [say("card.stand", words=words), say("card.axis", up=up)]
 
 
@@ -77,8 +77,8 @@ def card_sentences(plan: Plan) -> list[str]:
 
 def counter_sentence(plan: Plan) -> str:
     """Planned life and from where on to look closer."""
-    life = bench_view.number_text(plan.buy.mould_life_casts)
-    return say("card.counter", life=life, first=plan.buy.first_doubtful_cast)
+    life = bench_view.number_text(plan.bench.buy.mould_life_casts)
+    return say("card.counter", life=life, first=plan.bench.buy.first_doubtful_cast)
 
 
 def cup_labels(plan: Plan) -> list[CupLabel]:

@@ -13,6 +13,8 @@ def after_cautions(plan: Plan, more: tuple[str, ...] = ()) -> list[Caution]:
     more : tuple of str
         Keys of cautions.
     """
-    wanted = {key for step in plan.schedule.steps if step.is_per_copy for key in step.cautions}
+    wanted = {
+        key for step in plan.bench.schedule.steps if step.is_per_copy for key in step.cautions
+    }
     wanted |= {"dust", *more}
     return [caution for key, caution in load_cautions().items() if key in wanted]

@@ -29,7 +29,7 @@ def clearance_lines(found: Clearance, plan: Plan) -> list[str]:
                 gap=f"{found.bed_mm:g} mm",
             )
         )
-    shrinkage = plan.fit.shrinkage
+    shrinkage = plan.bench.fit.shrinkage
     lines.append(
         say(
             "clearance.sizes",

@@ -46,23 +46,27 @@ def direction_words(direction: tuple[float, float, float]) -> str:
 
 def _pour_up(plan: Plan) -> str:
     """``the file's +y up``, and how far it is tilted."""
-    words = say("plan.up", up=axis_words(tuple(float(value) for value in plan.air.frame.up)))
-    chosen = plan.attitude.chosen
+    words = say(
+        "plan.up", up=axis_words(tuple(float(value) for value in plan.air.openings.frame.up))
+    )
+    chosen = plan.air.attitude.chosen
     if not chosen.is_tilted:
         return words
     return say(
         "plan.tilted_degrees_until_points_up",
         words=words,
         tilt=f"{chosen.tilt_deg:.0f}",
-        up=axis_words(plan.air.up),
+        up=axis_words(plan.air.openings.up),
     )
 
 
 def openings(plan: Plan, kind: str = "") -> tuple[Port, ...]:
     """The ports that lead out, all or those of one kind."""
-    shut = {route.label for route in plan.vents.routes if not route.is_open}
+    shut = {route.label for route in plan.mould.vents.routes if not route.is_open}
     return tuple(
-        port for port in plan.mould.ports if port.label not in shut and kind in ("", port.kind)
+        port
+        for port in plan.mould.block.ports
+        if port.label not in shut and kind in ("", port.kind)
     )
 
 
@@ -83,17 +87,17 @@ def sorted_findings(plan: Plan) -> list[Finding]:
 
 def split_height_mm(plan: Plan) -> float:
     """The split at the walls of the box, above its floor."""
-    return plan.line.box_height_mm - plan.mould.low_mm[2]
+    return plan.split.line.box_height_mm - plan.mould.block.low_mm[2]
 
 
 def is_flat_back(plan: Plan) -> bool:
     """Whether the part lies on the base board, without a bed."""
-    return plan.mould.bedding.kind == "flat-back"
+    return plan.mould.block.bedding.kind == "flat-back"
 
 
 def _holding(plan: Plan) -> str:
     """What the rubber does at the pockets when the mould is opened, by their verdicts."""
-    if formats.is_nothing(plan.line.trapped_mm3):
+    if formats.is_nothing(plan.split.line.trapped_mm3):
         return say("plan.nothing_holds_the_silicone")
     says = {
         "leaves freely": "plan.leaves_freely_2",
@@ -102,10 +106,10 @@ def _holding(plan: Plan) -> str:
     says |= {"may tear": "plan.may_tear_in", "locked": "plan.is_locked_in"}
     parts = []
     for verdict, words in says.items():
-        numbers = [flex.number for flex in plan.flex.pockets if flex.verdict == verdict]
+        numbers = [flex.number for flex in plan.split.flex.pockets if flex.verdict == verdict]
         if numbers:
             parts.append(say(words, pockets=_pockets(numbers)))
-    trapped = formats.trapped_text(plan.line.trapped_mm3)
+    trapped = formats.trapped_text(plan.split.line.trapped_mm3)
     if not parts:
         return say("plan.flex_of_silicone_out_when", trapped=trapped)
     last = say("plan.and", last=parts.pop()) if len(parts) > 1 else ""
@@ -162,9 +166,11 @@ def _height(plan: Plan) -> str:
 
 def _span(plan: Plan) -> str:
     """Lowest and highest point of a split that is not level, above the base board."""
-    ends = [z_mm for rim in plan.line.outlines for z_mm in rim.line_mm] or [plan.line.box_height_mm]
+    ends = [z_mm for rim in plan.split.line.outlines for z_mm in rim.line_mm] or [
+        plan.split.line.box_height_mm
+    ]
     low, high = (
-        formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
+        formats.rounded(z_mm - plan.mould.block.low_mm[2], error=plan.sampling.pitch_mm)
         for z_mm in (min(ends), max(ends))
     )
     return f"{low} mm [c]" if low == high else say("plan.to_mm_c", low=low, high=high)
@@ -173,11 +179,11 @@ def _span(plan: Plan) -> str:
 def _bedding(plan: Plan) -> str:
     if is_flat_back(plan):
         return say("plan.stick_it_flat_to_the")
-    if plan.mould.bedding.kind == "printed-bed":
+    if plan.mould.block.bedding.kind == "printed-bed":
         return say("plan.set_it_into_the_printed", height=_height(plan))
-    if plan.line.kind == "level":
+    if plan.split.line.kind == "level":
         return say("plan.clay_up_to_above_the", height=_height(plan))
-    if plan.line.kind == "tilted":
+    if plan.split.line.kind == "tilted":
         return say("plan.clay_in_one_tilted_plane", span=_span(plan))
     return say("plan.clay_to_the_clay_strip", span=_span(plan), height=_height(plan))
 
@@ -191,20 +197,23 @@ def summary_lines(plan: Plan) -> list[str]:
         else ""
     )
     inside_mm = tuple(
-        high - low for low, high in zip(plan.mould.low_mm, plan.mould.high_mm, strict=True)
+        high - low
+        for low, high in zip(plan.mould.block.low_mm, plan.mould.block.high_mm, strict=True)
     )
     pours = say("plan.then").join(
         say(f"plan.for_the_{mix.half}_half", mass=weight_text(mix.mass_g))
-        for mix in plan.amounts.mixes
+        for mix in plan.bench.amounts.mixes
         if mix.half
     )
     castings = [_casting(mix) for mix, _ in bench_view.cups_as_mixes(plan) if not mix.half]
     return [
-        say("plan.turn_it_so_faces_up", first=first, direction=axis_words(plan.draw.direction)),
+        say(
+            "plan.turn_it_so_faces_up", first=first, direction=axis_words(plan.split.draw.direction)
+        ),
         f"{_bedding(plan)}; {_holding(plan)}.",
         say(
             "plan.inside_weigh_silicone",
-            shape=say(_BOXES.get(plan.build.box.shape, "plan.box")),
+            shape=say(_BOXES.get(plan.split.box.shape, "plan.box")),
             inside=formats.size_text(inside_mm),
             pours=pours,
         ),
@@ -214,12 +223,12 @@ def summary_lines(plan: Plan) -> list[str]:
 
 
 def _draw_reason(plan: Plan) -> str:
-    best, *others = plan.draw.candidates
+    best, *others = plan.split.draw.candidates
     trapped = formats.trapped_text(best.trapped_mm3)
-    why = plan.draw.speaks_for_it
+    why = plan.split.draw.speaks_for_it
     if why == "asked":
         return say("plan.as_asked_split_level_it", trapped=trapped)
-    n_tried = formats.counted(plan.draw.n_directions, "direction")
+    n_tried = formats.counted(plan.split.draw.n_directions, "direction")
     if why == "pair":
         return say("plan.of_it_makes_the_least_with", n_tried=n_tried, trapped=trapped)
     if why == "work":
@@ -233,7 +242,7 @@ def _draw_reason(plan: Plan) -> str:
 
 
 def _split(plan: Plan) -> Decision:
-    line = plan.line
+    line = plan.split.line
     if is_flat_back(plan):
         return Decision(
             what=say("plan.split_it_at_its_flat"), why=say("plan.no_other_height_traps_less")
@@ -241,7 +250,7 @@ def _split(plan: Plan) -> Decision:
     traps = say("plan.it_traps", trapped=formats.trapped_text(line.trapped_mm3))
     if line.kind != "level":
         way = say(_WAYS[line.kind])
-        level = formats.trapped_text(plan.parting.trapped_at_mm3)
+        level = formats.trapped_text(plan.split.parting.trapped_at_mm3)
         reason = (
             say("plan.as_asked", traps=traps)
             if line.is_asked_for
@@ -252,8 +261,8 @@ def _split(plan: Plan) -> Decision:
     if line.is_asked_for:
         return Decision(what=say("plan.split_it_level_above_the", height=_height(plan)), why=traps)
     low, high = (
-        formats.rounded(z_mm - plan.mould.low_mm[2], error=plan.sampling.pitch_mm)
-        for z_mm in (plan.parting.free_low_mm, plan.parting.free_high_mm)
+        formats.rounded(z_mm - plan.mould.block.low_mm[2], error=plan.sampling.pitch_mm)
+        for z_mm in (plan.split.parting.free_low_mm, plan.split.parting.free_high_mm)
     )
     others = say("plan.anywhere_from_to_mm_traps", low=low, high=high)
     if low == high:
@@ -262,7 +271,7 @@ def _split(plan: Plan) -> Decision:
 
 
 def _air_reason(plan: Plan) -> str:
-    air, n_vents = plan.air, len(vents(plan))
+    air, n_vents = plan.air.openings, len(vents(plan))
     reason = say("plan.let_the_air_out", n=n_vents, n_vents=formats.counted(n_vents, "vent"))
     if not n_vents:
         reason = say("plan.no_vent_is_needed")
@@ -282,7 +291,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
         gate = say(key, label=listed([port.label for port in ports]))
     return (
         Decision(
-            what=say("plan.turn_it", direction=axis_words(plan.draw.direction)),
+            what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
             why=_draw_reason(plan),
         ),
         _split(plan),
@@ -307,7 +316,7 @@ def sampling_sentence(plan: Plan) -> str:
             "plan.sampled",
             pitch=pitch,
             difference=formats.percent_text(abs(difference)),
-            halves=formats.percent_text(plan.mould.sampling_fraction),
+            halves=formats.percent_text(plan.mould.block.sampling_fraction),
         )
     return say(
         "plan.sampled_open", n=sampling.n_decided, pitch=pitch, n_decided=f"{sampling.n_decided:,}"
@@ -339,7 +348,7 @@ def step_times(step: Step) -> list[str]:
 
 def schedule_sentence(plan: Plan) -> str:
     """Hands-on and waiting time of the whole job."""
-    schedule = plan.schedule
+    schedule = plan.bench.schedule
     return say(
         "plan.hands_on_waiting",
         hands_on=formats.time_text(schedule.hands_on_min),

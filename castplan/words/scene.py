@@ -155,13 +155,15 @@ def _round_step(value):
 
 def pocket_places(plan: Plan) -> list[Place]:
     """Every listed pocket, in the words of its finding."""
-    verdicts = {flex.number: view_split.verdict_sign(flex.verdict) for flex in plan.flex.pockets}
+    verdicts = {
+        flex.number: view_split.verdict_sign(flex.verdict) for flex in plan.split.flex.pockets
+    }
     # Pockets that are alike are told by one finding, at the first of them.
-    pockets = {pocket.number: pocket for pocket in plan.undercuts.pockets}
-    first_of = {n: pockets[g.numbers[0]] for g in plan.flex.groups for n in g.numbers}
-    why_of = {flex.number: flex.why for flex in plan.flex.pockets}
+    pockets = {pocket.number: pocket for pocket in plan.split.undercuts.pockets}
+    first_of = {n: pockets[g.numbers[0]] for g in plan.split.flex.groups for n in g.numbers}
+    why_of = {flex.number: flex.why for flex in plan.split.flex.pockets}
     places = []
-    for pocket in plan.undercuts.pockets:
+    for pocket in plan.split.undercuts.pockets:
         finding = _finding_of(plan, first_of[pocket.number])
         title = "place.void" if pocket.kind == "sealed" else "place.pocket"
         places.append(
@@ -180,7 +182,7 @@ def pocket_places(plan: Plan) -> list[Place]:
 def _finding_of(plan: Plan, pocket: Pocket) -> Finding | None:
     """The finding at the middle of a pocket that is of its kind."""
     code = "sealed-void" if pocket.kind == "sealed" else pocket.kind
-    middle_mm = plan.draw.frame.to_part(np.asarray(pocket.centre_mm))
+    middle_mm = plan.split.draw.frame.to_part(np.asarray(pocket.centre_mm))
     there = (f for f in plan.findings if f.code == code and f.where_mm is not None)
     return next((f for f in there if np.allclose(f.where_mm, middle_mm, atol=_SAME_MM)), None)
 
@@ -188,9 +190,9 @@ def _finding_of(plan: Plan, pocket: Pocket) -> Finding | None:
 def peak_places(plan: Plan, scene: Scene) -> list[Place]:
     """Every listed high point: how high, what it keeps, and whether it has an opening."""
     keeping = set(np.unique(scene.surface.peak).tolist())
-    frame, draw = plan.air.frame, plan.draw.frame
+    frame, draw = plan.air.openings.frame, plan.split.draw.frame
     places = []
-    for peak, label in zip(plan.air.peaks, air_view.peak_openings(plan), strict=True):
+    for peak, label in zip(plan.air.openings.peaks, air_view.peak_openings(plan), strict=True):
         if label:
             do = say("place.open_it")
         else:
@@ -235,7 +237,7 @@ def _peak_words(peak):
 
 def port_places(plan: Plan) -> list[Place]:
     """Gate and vents: which way each goes, how wide, and when to place it."""
-    routes = {route.label: route for route in plan.vents.routes}
+    routes = {route.label: route for route in plan.mould.vents.routes}
     rows = {row[0]: row for row in air_view.route_rows(plan)}
     places = []
     for port, path_mm in air_view.port_ways(plan):
@@ -261,7 +263,7 @@ def port_places(plan: Plan) -> list[Place]:
 
 def finding_places(plan: Plan) -> list[Place]:
     """The findings that speak of a place, and those that do not."""
-    draw = plan.draw.frame
+    draw = plan.split.draw.frame
     places = []
     for number, finding in enumerate(view.sorted_findings(plan), start=1):
         at = None

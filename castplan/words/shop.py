@@ -62,7 +62,7 @@ def buy_row(line: BuyLine, currency: str) -> tuple[str, str, str, str, str]:
 
 def buy_sentences(plan: Plan) -> list[str]:
     """Moulds, quote, the usual guess beside the silicone, and the limits of a cup."""
-    buy, amounts = plan.buy, plan.amounts
+    buy, amounts = plan.bench.buy, plan.bench.amounts
     moulds, copies = say("shop.moulds", n=buy.n_moulds), say("shop.copies", n=buy.copies)
     lines = [
         say(
@@ -106,26 +106,28 @@ def buy_sentences(plan: Plan) -> list[str]:
             largest=weight_text(limit.largest_g),
             reason=limit.reason,
         )
-        for limit in plan.weigh.limits
+        for limit in plan.bench.weigh.limits
     ]
     lines += [
         say("shop.a_brushed_first_coat_takes", name=pour_name(name), mass=weight_text(mass_g))
-        for name, mass_g in plan.weigh.brush_g
+        for name, mass_g in plan.bench.weigh.brush_g
     ]
     return lines
 
 
 def rests_on(plan: Plan) -> list[str]:
     """The numbers that cups and their limits rest on, one paragraph."""
-    told = "; ".join(formats.sourced_text(number) for number in plan.weigh.assumptions)
+    told = "; ".join(formats.sourced_text(number) for number in plan.bench.weigh.assumptions)
     return [say("shop.the_cups_rest_on", told=told)]
 
 
 def water_sentence(plan: Plan) -> str:
     """The measured original against the mesh."""
-    water = plan.water
+    water = plan.mould.water
     if water is None:
-        return say("shop.the_original_was_not_measured", volume=volume_text(plan.mould.part_ml))
+        return say(
+            "shop.the_original_was_not_measured", volume=volume_text(plan.mould.block.part_ml)
+        )
     likely = say("shop.likely", causes=clauses(water.causes)) if water.causes else ""
     return say(
         f"shop.by_{water.method}",
@@ -157,7 +159,7 @@ def fit_row(line: FitLine) -> tuple[str, str, str, str, str]:
 
 def fit_sentences(plan: Plan) -> list[str]:
     """Shrinkage, the scale of a printed original, and which standard the classes are."""
-    shrinkage, scale = plan.fit.shrinkage, plan.fit.print_scale
+    shrinkage, scale = plan.bench.fit.shrinkage, plan.bench.fit.print_scale
     return [
         say(
             "shop.mould_and_resin_together_shrink",
@@ -177,7 +179,7 @@ def fit_sentences(plan: Plan) -> list[str]:
 
 def heat_sentences(plan: Plan) -> list[str]:
     """Thickness, ceiling of heat, and the place of the part."""
-    heat = plan.heat
+    heat = plan.bench.heat
     lines = [say("shop.thickest_mm_c", thickest=f"{heat.thickest_mm:.1f}")]
     if heat.limit_mm is not None:
         lines[0] = say(
@@ -227,7 +229,7 @@ def compat_row(line: CompatLine) -> tuple[str, str, str]:
 
 def unsaid_sentence(plan: Plan) -> str:
     """What the shop did not name; empty when it named all."""
-    unsaid = plan.compat.unsaid
+    unsaid = plan.bench.compat.unsaid
     if not unsaid:
         return ""
     return say("shop.not_said_so_not_checked", unsaid=in_a_row(map(thing_text, unsaid)))
@@ -235,7 +237,7 @@ def unsaid_sentence(plan: Plan) -> str:
 
 def clock_text(plan: Plan, *, at_min: float) -> str:
     """A time of the job: ``Tue 1 Dec 08:15``, or ``day 2 08:15`` without a start."""
-    timeline = plan.timeline
+    timeline = plan.bench.timeline
     if timeline.start is not None:
         start = datetime.datetime.fromisoformat(timeline.start)
         when = start + datetime.timedelta(minutes=round(at_min))
@@ -276,7 +278,7 @@ def task_row(plan: Plan, task: Task) -> tuple[str, str, str, str, str]:
 
 def timeline_sentence(plan: Plan) -> str:
     """From when to when, for how many copies, by which hours."""
-    timeline = plan.timeline
+    timeline = plan.bench.timeline
     copies = say("shop.copies", n=timeline.n_copies)
     first = clock_text(plan, at_min=0.0)
     last = clock_text(plan, at_min=timeline.finish_min)

@@ -41,12 +41,12 @@ def above_board_mm(plan: Plan, *, z_mm: float) -> float:
 
     A part with a flat back lies on the board; any other is held above it.
     """
-    return z_mm - plan.mould.bedding.board_mm
+    return z_mm - plan.mould.block.bedding.board_mm
 
 
 def from_corner_mm(plan: Plan, point_mm) -> tuple[float, float]:
     """x and y from the inside corner of the box, seen from above."""
-    low = plan.mould.low_mm
+    low = plan.mould.block.low_mm
     return float(point_mm[0] - low[0]), float(point_mm[1] - low[1])
 
 
@@ -70,13 +70,13 @@ def candidate_reasons(plan: Plan) -> list[str]:
             why=candidate.why,
             n=candidate.n_alike,
         )
-        for candidate in plan.draw.candidates
+        for candidate in plan.split.draw.candidates
     ]
 
 
 def candidate_rows(plan: Plan) -> list[tuple[str, ...]]:
     """What each direction costs: a row for each thing, a column for each direction."""
-    candidates = plan.draw.candidates
+    candidates = plan.split.draw.candidates
     rows = [
         (
             say("split.held_by_the_best_level"),
@@ -135,14 +135,14 @@ def weights_sentence(plan: Plan) -> str:
 
 def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
     """Numbers, kind, volume, depth, neck and belly, stretch, verdict: a row for pockets alike."""
-    flexes = {flex.number: flex for flex in plan.flex.pockets}
-    pockets = {pocket.number: pocket for pocket in plan.undercuts.pockets}
+    flexes = {flex.number: flex for flex in plan.split.flex.pockets}
+    pockets = {pocket.number: pocket for pocket in plan.split.undercuts.pockets}
     rows = []
-    for group in (group for group in plan.flex.groups if not group.is_trifle):
+    for group in (group for group in plan.split.flex.groups if not group.is_trifle):
         pocket, flex = pockets[group.numbers[0]], flexes[group.numbers[0]]
         n = len(group.numbers)
         volume = formats.trapped_plain(group.volume_mm3 / n)
-        depth = formats.error_text(group.depth_mm, error_mm=plan.flex.depth_error_mm)
+        depth = formats.error_text(group.depth_mm, error_mm=plan.split.flex.depth_error_mm)
         sections, stretch = "", ""
         if flex.verdict != "none":
             sections = f"{_digits(flex.neck_mm2)}, {_digits(flex.belly_mm2)} mm2"
@@ -163,7 +163,7 @@ def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
                 _verdict(pocket, flex),
             )
         )
-    trifles = [group for group in plan.flex.groups if group.is_trifle]
+    trifles = [group for group in plan.split.flex.groups if group.is_trifle]
     if trifles:
         numbers = sorted(n for group in trifles for n in group.numbers)
         volume = formats.trapped_plain(sum(group.volume_mm3 for group in trifles))
@@ -214,7 +214,7 @@ def _verdict(pocket, flex) -> str:
 def flex_sentence(plan: Plan) -> str:
     """How the verdicts come about, and what they leave out."""
     low, high = GENT_VALID_SHORE_A
-    flex = plan.flex
+    flex = plan.split.flex
     return say(
         "split.depth_sideways_way_out_of",
         modulus_low_mpa=f"{flex.modulus_low_mpa:.2g}",
@@ -228,7 +228,7 @@ def flex_sentence(plan: Plan) -> str:
 
 def remedy_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
     """Pockets, what to do, what stays trapped, minutes; ranked within pockets alike."""
-    numbers = {group.numbers[0]: group.numbers for group in plan.flex.groups}
+    numbers = {group.numbers[0]: group.numbers for group in plan.split.flex.groups}
     return [
         (
             str(listed_numbers(numbers[remedy.pocket])),
@@ -236,14 +236,14 @@ def remedy_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
             formats.trapped_plain(remedy.remaining_mm3),
             formats.time_text(round(remedy.minutes)),
         )
-        for remedy in plan.remedies
+        for remedy in plan.split.remedies
     ]
 
 
 def thin_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
     """What is thin, how thin, how far it spreads, where; the first dozen."""
     rows = []
-    for place in plan.flex.thin[:_MAX_THIN]:
+    for place in plan.split.flex.thin[:_MAX_THIN]:
         x, y = from_corner_mm(plan, place.centre_mm)
         height_mm = above_board_mm(plan, z_mm=place.centre_mm[2])
         rows.append(
@@ -266,19 +266,19 @@ def thin_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
 
 def thin_rest(plan: Plan) -> str:
     """A sentence on the thin places that are not listed; empty without such."""
-    n_more = len(plan.flex.thin) - _MAX_THIN
+    n_more = len(plan.split.flex.thin) - _MAX_THIN
     return say("split.and_more", n_more=n_more) if n_more > 0 else ""
 
 
 def option_rows(plan: Plan) -> list[tuple[str, ...]]:
     """The four kinds of split: kind, trapped, heights, length, free or not, note."""
     rows = []
-    for option in plan.line.options:
+    for option in plan.split.line.options:
         low, high = (
             formats.rounded(above_board_mm(plan, z_mm=z_mm), error=_error_mm(plan))
             for z_mm in (option.low_mm, option.high_mm)
         )
-        is_built = option.kind == plan.line.kind
+        is_built = option.kind == plan.split.line.kind
         rows.append(
             (
                 f"{'▶ ' if is_built else ''}{say(_KIND_WORDS[option.kind])}",
@@ -294,7 +294,7 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
 
 def _built(plan: Plan, note: str) -> str:
     """What the split that is built takes at the bench: the notes are those of clay."""
-    kind = plan.mould.bedding.kind
+    kind = plan.mould.block.bedding.kind
     if kind == "clay":
         return say("split.built", note=note)
     return say("split.built_flat_back" if kind == "flat-back" else "split.built_printed_bed")
@@ -303,7 +303,7 @@ def _built(plan: Plan, note: str) -> str:
 def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
     """Hole, its place, its width, the heights that trap nothing, the height to set."""
     rows = []
-    for plug in plan.line.plugs:
+    for plug in plan.split.line.plugs:
         x, y = from_corner_mm(plan, plug.centre_mm)
         low, high = (
             formats.rounded(above_board_mm(plan, z_mm=z_mm), error=_error_mm(plan))
@@ -314,7 +314,7 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
         shape = say("split.level_top")
         if plug.is_following:
             shape = say("split.to_its_rim_see_strip", number=plug_name(plug.number))
-        elif plug.number in plan.mould.bedding.shut_holes:
+        elif plug.number in plan.mould.block.bedding.shut_holes:
             shape = say("split.none_the_board_shuts_it")
         rows.append(
             (
@@ -331,8 +331,8 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
 
 def holes_sentence(plan: Plan) -> str:
     """That no clay goes into the holes through the part; empty where it does, or without any."""
-    bedding = plan.mould.bedding
-    if not plan.line.plugs or bedding.clay_holes:
+    bedding = plan.mould.block.bedding
+    if not plan.split.line.plugs or bedding.clay_holes:
         return ""
     if bedding.kind == "printed-bed":
         return say("split.the_printed_bed_plugs_the")
@@ -354,7 +354,7 @@ def station_cells(plan: Plan, station) -> tuple[str, str, str, str]:
 
 def seam_sentence(plan: Plan) -> str:
     """How long the seam on the mesh is, and what of it shows."""
-    seam = plan.seam
+    seam = plan.split.seam
     count = len(seam.loops_mm)
     told = {"length": f"{seam.length_mm:.0f}", "count": count, "n": count}
     if seam.length_on_show_mm is None:

@@ -153,7 +153,7 @@ def test_a_silicone_pour_logged_without_its_card_was_the_plans(hook):
 
 
 def test_the_distance_from_a_clicked_place_has_no_false_digits(hook):
-    seam = hook.draw.frame.to_part(np.concatenate(hook.seam.loops_mm))[0]
+    seam = hook.split.draw.frame.to_part(np.concatenate(hook.split.seam.loops_mm))[0]
     where = tuple(float(v) for v in np.add(seam, (2.345, 1.234, 0.567)))
     (found,) = diagnose(hook, log_of({"defects": (Defect(kind="flash", where_mm=where),)})).defects
     away = [n for cause in found.causes for n in cause.evidence if "from the seam" in str(n.source)]
@@ -162,7 +162,7 @@ def test_the_distance_from_a_clicked_place_has_no_false_digits(hook):
 
 
 def test_flash_away_from_the_seam_is_torn_rubber(hook):
-    seam = hook.draw.frame.to_part(np.concatenate(hook.seam.loops_mm))
+    seam = hook.split.draw.frame.to_part(np.concatenate(hook.split.seam.loops_mm))
     corners = hook.part.vertices_mm
     apart = np.linalg.norm(corners[:, None] - seam[None], axis=2).min(axis=1)
     assert apart.max() > 10

@@ -58,7 +58,8 @@ def void_places(plan):
     """Per vent: its label, and where the voxels keep air with it shut but not with it open."""
     voxels = Voxels(plan)
     places = {
-        port.label: plan.air.frame.to_part(np.array(port.place_mm)) for port in plan.mould.ports
+        port.label: plan.air.openings.frame.to_part(np.array(port.place_mm))
+        for port in plan.mould.block.ports
     }
     open_all = voxels.stays(places.values())
     for label in places:
@@ -74,8 +75,8 @@ def void_places(plan):
 
 def test_a_void_where_an_opening_failed_names_that_opening_and_its_peak(plan):
     found = list(void_places(plan))
-    if len(plan.air.peaks) == 1:
-        top = plan.air.frame.to_part(np.array(plan.air.peaks[0].place_mm))
+    if len(plan.air.openings.peaks) == 1:
+        top = plan.air.openings.frame.to_part(np.array(plan.air.openings.peaks[0].place_mm))
         causes = logged(plan, Defect(kind="void", where_mm=tuple(float(v) for v in top)))
         assert not found
         assert not {cause.code for cause in causes} & {"opening-shut", "no-opening"}
@@ -86,8 +87,8 @@ def test_a_void_where_an_opening_failed_names_that_opening_and_its_peak(plan):
         where = tuple(float(v) for v in place + rng.uniform(-1, 1, 3) / 3**0.5)
         first = logged(plan, Defect(kind="void", where_mm=where))[0]
         assert (first.code, first.port) == ("opening-shut", label)
-        port = next(port for port in plan.mould.ports if port.label == label)
-        peak = next(peak for peak in plan.air.peaks if peak.number == first.peak)
+        port = next(port for port in plan.mould.block.ports if port.label == label)
+        peak = next(peak for peak in plan.air.openings.peaks if peak.number == first.peak)
         away = np.array(peak.place_mm)[:2] - np.array(port.place_mm)[:2]
         # An extra vent stands elsewhere on the roof of its peak.
         assert np.linalg.norm(away) <= peak.roof_mm + 0.5 * peak.width_mm
@@ -96,28 +97,36 @@ def test_a_void_where_an_opening_failed_names_that_opening_and_its_peak(plan):
 def test_a_void_at_a_peak_that_was_left_without_a_vent_names_that_peak(plan):
     found = dict(void_places(plan))
     n_tried = 0
-    for n, k in enumerate(plan.air.vents):
+    for n, k in enumerate(plan.air.openings.vents):
         label = str(n + 1)
         if label not in found:
             continue
-        keep = [port.label != label for port in plan.mould.ports]
-        ports = tuple(p for p, kept in zip(plan.mould.ports, keep, strict=True) if kept)
-        routes = tuple(r for r, kept in zip(plan.vents.routes, keep, strict=True) if kept)
+        keep = [port.label != label for port in plan.mould.block.ports]
+        ports = tuple(p for p, kept in zip(plan.mould.block.ports, keep, strict=True) if kept)
+        routes = tuple(r for r, kept in zip(plan.mould.vents.routes, keep, strict=True) if kept)
         without = replace(
             plan,
-            air=replace(plan.air, vents=tuple(v for v in plan.air.vents if v != k)),
-            mould=replace(plan.mould, ports=ports),
-            vents=replace(plan.vents, routes=routes),
+            air=replace(
+                plan.air,
+                openings=replace(
+                    plan.air.openings, vents=tuple(v for v in plan.air.openings.vents if v != k)
+                ),
+            ),
+            mould=replace(
+                plan.mould,
+                block=replace(plan.mould.block, ports=ports),
+                vents=replace(plan.mould.vents, routes=routes),
+            ),
         )
         where = tuple(float(v) for v in found[label])
         first = logged(without, Defect(kind="void", where_mm=where))[0]
-        assert (first.code, first.peak) == ("no-opening", plan.air.peaks[k].number)
+        assert (first.code, first.peak) == ("no-opening", plan.air.openings.peaks[k].number)
         n_tried += 1
-    assert n_tried or not plan.air.vents
+    assert n_tried or not plan.air.openings.vents
 
 
 def test_a_ratio_that_is_off_is_named_first(plan):
-    cup = next(cup for cup in plan.weigh.cups if cup.card == plan.job.resin)
+    cup = next(cup for cup in plan.bench.weigh.cups if cup.card == plan.job.resin)
     # A scale that reads 5 g cannot weigh 40 g to 2 %; a warm day keeps cold out.
     values = {"temperature_c": 24.0, "opened_h": 2.0, "humidity_fraction": 0.4}
     first = logged(plan, Defect(kind="soft"), scale_step_g=5.0, **values)[0]
@@ -129,9 +138,9 @@ def test_a_ratio_that_is_off_is_named_first(plan):
 
 
 def test_temperature_is_named_first_where_it_was_changed(plan):
-    cup = next(cup for cup in plan.weigh.cups if cup.card == plan.job.resin)
+    cup = next(cup for cup in plan.bench.weigh.cups if cup.card == plan.job.resin)
     right = {"a_g": cup.a_g, "b_g": cup.b_g, "humidity_fraction": 0.4}
-    demould_h = plan.amounts.mixes[-1].demould_h
+    demould_h = plan.bench.amounts.mixes[-1].demould_h
     first = logged(plan, Defect(kind="soft"), temperature_c=12.0, opened_h=demould_h, **right)[0]
     assert first.code == "opened-early" and "cold" in str(first.text)
     # At 33 C the pot life is half of what it is at 23 C; poured out as late as
@@ -153,5 +162,5 @@ def test_damp_air_is_named_first_for_pinholes(plan):
 def test_nothing_stays_where_the_plan_says_so(plan):
     # The plan's own figure for what its openings leave, by the merge tree; high
     # points too small to list are lower than a column is wide, on the scan too.
-    assert plan.air.left_mm3 == 0.0
+    assert plan.air.openings.left_mm3 == 0.0
     assert cavity_of(plan).planned == ()

@@ -150,16 +150,19 @@ def hook_with_all_that_meets(hook):
         for what in ("clay", "box", "release", "original", "paint", "gloves", "rubber", "resin")
         for meets in ("tin-cure", "platinum-cure", "polyurethane", "epoxy", "polyester")
     )
-    return replace(hook, compat=replace(hook.compat, lines=lines))
+    return replace(hook, bench=replace(hook.bench, compat=replace(hook.bench.compat, lines=lines)))
 
 
 def with_gate_alone(plan):
     """The plan without its vents."""
     return replace(
         plan,
-        air=replace(plan.air, vents=()),
-        mould=replace(plan.mould, ports=plan.mould.ports[:1]),
-        vents=replace(plan.vents, routes=plan.vents.routes[:1]),
+        air=replace(plan.air, openings=replace(plan.air.openings, vents=())),
+        mould=replace(
+            plan.mould,
+            block=replace(plan.mould.block, ports=plan.mould.block.ports[:1]),
+            vents=replace(plan.mould.vents, routes=plan.mould.vents.routes[:1]),
+        ),
     )
 
 
@@ -227,7 +230,7 @@ def test_a_change_sheet_can_be_translated(hook):
     where = cavity_of(gate_alone).planned[0].top_mm
     log = log_of({"defects": (Defect(kind="void", where_mm=where, told="1,2,3"),)})
     drilled = revise(gate_alone, log)
-    label = hook.mould.ports[1].label
+    label = hook.mould.block.ports[1].label
     where = cavity_of(hook).without(label)[0].top_mm
     widened = revise(hook, log_of({"defects": (Defect(kind="void", where_mm=where),)}))
     assert drilled.revision.drillings and not widened.revision.drillings

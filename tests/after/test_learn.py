@@ -100,6 +100,6 @@ def test_kept_waste_is_weighed_out(hook, shop_folder):
     assert card.waste_fraction.value == pytest.approx(0.5)
     folder.keep(folder.card_file("our-resin"), card_text(card))
     job = replace(hook.job, resin="our-resin")
-    mix = weigh_out(hook.mould, job).mixes[-1]
+    mix = weigh_out(hook.mould.block, job).mixes[-1]
     assert mix.volume_ml == pytest.approx(1.5 * mix.net_ml)
-    assert hook.amounts.mixes[-1].volume_ml < mix.volume_ml
+    assert hook.bench.amounts.mixes[-1].volume_ml < mix.volume_ml

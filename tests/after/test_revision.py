@@ -57,7 +57,9 @@ def posts():
 
 
 def open_places(plan):
-    return plan.air.frame.to_part(np.array([port.place_mm for port in plan.mould.ports]))
+    return plan.air.openings.frame.to_part(
+        np.array([port.place_mm for port in plan.mould.block.ports])
+    )
 
 
 def test_a_post_without_a_vent_gets_one_that_catches_its_air(posts):
@@ -94,12 +96,14 @@ def test_the_mould_stays_and_the_two_versions_differ_visibly(posts):
     revised = revise(posts, log_of(Defect(kind="void", where_mm=(7.5, 7.5, 12.0))))
     before, after = parts_of(posts), parts_of(revised)
     changed = {name for name in before if record.plain(before[name]) != record.plain(after[name])}
-    assert changed == {"air", "mould", "vents", "fill", "findings", "revision"}
+    assert changed == {"openings", "block", "vents", "fill", "findings", "revision"}
     for name in ("low_mm", "high_mm", "lower_ml", "upper_ml", "part_ml"):
-        assert getattr(revised.mould, name) == getattr(posts.mould, name)
-    assert revised.mould.ports[: len(posts.mould.ports)] == posts.mould.ports
-    assert revised.fill.caught_ml < posts.fill.caught_ml
-    assert revised.air.left_mm3 == pytest.approx(posts.air.left_mm3 - 288, rel=0.03)
+        assert getattr(revised.mould.block, name) == getattr(posts.mould.block, name)
+    assert revised.mould.block.ports[: len(posts.mould.block.ports)] == posts.mould.block.ports
+    assert revised.mould.fill.caught_ml < posts.mould.fill.caught_ml
+    assert revised.air.openings.left_mm3 == pytest.approx(
+        posts.air.openings.left_mm3 - 288, rel=0.03
+    )
     codes = [finding.code for finding in revised.findings]
     assert "air-left" in [finding.code for finding in posts.findings] and "air-left" not in codes
     assert revision_pages(posts) == [] and revision_pages(revised)
@@ -113,7 +117,7 @@ def led_to(plan, drilling):
     lean = face.inward + np.tan(np.radians(drilling.across_deg)) * face.across
     lean += np.tan(np.radians(drilling.up_deg)) * face.up
     way = drilling.length_mm * lean / np.linalg.norm(lean)
-    return plan.air.frame.to_part(face.point_mm(across_mm=across, up_mm=up) + way)
+    return plan.air.openings.frame.to_part(face.point_mm(across_mm=across, up_mm=up) + way)
 
 
 def test_a_slanted_vent_is_told_so_that_it_meets_its_peak():
@@ -135,7 +139,7 @@ def test_a_slanted_vent_is_told_so_that_it_meets_its_peak():
     # The bore stays clear of the part all the way out.
     solid = bodies.solid_of(*bodies.arrays(body))
     start = np.array(drilling.place_mm)
-    end = plan.draw.frame.to_part(np.array(revised.vents.routes[-1].exit_mm))
+    end = plan.split.draw.frame.to_part(np.array(revised.mould.vents.routes[-1].exit_mm))
     for t in np.linspace(0.1, 1.0, 40):
         probe = manifold3d.Manifold.sphere(0.5 * drilling.bore_mm, 12).translate(
             tuple(start + t * (end - start))
@@ -146,9 +150,12 @@ def test_a_slanted_vent_is_told_so_that_it_meets_its_peak():
 def test_what_is_told_from_outside_leads_to_the_cavity(hook):
     without = replace(
         hook,
-        air=replace(hook.air, vents=()),
-        mould=replace(hook.mould, ports=hook.mould.ports[:1]),
-        vents=replace(hook.vents, routes=hook.vents.routes[:1]),
+        air=replace(hook.air, openings=replace(hook.air.openings, vents=())),
+        mould=replace(
+            hook.mould,
+            block=replace(hook.mould.block, ports=hook.mould.block.ports[:1]),
+            vents=replace(hook.mould.vents, routes=hook.mould.vents.routes[:1]),
+        ),
     )
     pocket = cavity_of(without).planned[0]
     revised = revise(without, log_of(Defect(kind="void", where_mm=pocket.top_mm)))
@@ -158,10 +165,10 @@ def test_what_is_told_from_outside_leads_to_the_cavity(hook):
 
 
 def test_an_opening_that_was_shut_is_opened_up(hook):
-    label = hook.mould.ports[1].label
+    label = hook.mould.block.ports[1].label
     pocket = cavity_of(hook).without(label)[0]
     revised = revise(hook, log_of(Defect(kind="void", where_mm=pocket.top_mm)))
-    old, new = hook.mould.ports[1], revised.mould.ports[1]
+    old, new = hook.mould.block.ports[1], revised.mould.block.ports[1]
     assert new.diameter_mm == old.diameter_mm + 1.0 and not revised.revision.drillings
     assert revised.revision.caught_before_ml == pytest.approx(pocket.volume_mm3 / 1000)
     assert revised.revision.caught_after_ml < 0.01
@@ -224,7 +231,7 @@ def bumps(rise_mm=3.0):
 def _over_ports_mm(plan, slope):
     """How far a corner of the high bump's roof comes to stand over its gate and its vent."""
     corners = np.array([(x, y) for x in (50.0, 60.0) for y in (0.0, 20.0)])
-    ports = np.array([port.place_mm[:2] for port in plan.mould.ports])
+    ports = np.array([port.place_mm[:2] for port in plan.mould.block.ports])
     return float((corners @ slope).max() - (ports @ slope).max())
 
 

@@ -16,7 +16,7 @@ class Voxels:
     """The cavity as cells, z along up."""
 
     def __init__(self, plan, *, frame=None):
-        self.frame = frame or plan.attitude.frame
+        self.frame = frame or plan.air.attitude.frame
         self.pitch = max(plan.part.check.extent_mm) / CELLS
         part = plan.part
         self.field = f = columns.sample(

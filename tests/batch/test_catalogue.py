@@ -197,10 +197,10 @@ def test_a_digest_says_what_its_plan_says(tmp_path):
     assert told["says"] == view.summary_lines(plan)
     assert told["n_vents"] == len(view.vents(plan))
     assert told["silicone_g"] == pytest.approx(
-        sum(line.need_a_g + line.need_b_g for line in plan.buy.lines[:1]), rel=1e-5
+        sum(line.need_a_g + line.need_b_g for line in plan.bench.buy.lines[:1]), rel=1e-5
     )
     height, base = told["pot"]["height_mm"], told["pot"]["base_mm"]
-    (fit,) = plan.build.equipment.fits
+    (fit,) = plan.bench.equipment.fits
     assert sorted([height, *base]) == pytest.approx(sorted(fit.mould_mm))
     assert np.hypot(*base) == pytest.approx(told["pot"]["need_mm"][0], rel=1e-5)
     text = page([entry("box", digest=told)], pot=fill_pot([entry("box", digest=told)], (240, 300)))

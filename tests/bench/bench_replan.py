@@ -31,12 +31,12 @@ def timed(work):
 def changes_of(plan):
     """Name of a change, and jobs that make it each in another way."""
     job = plan.job
-    base = float(plan.parting.heights_mm[0])
-    middle = float(plan.line.box_height_mm) - base
-    frame = plan.air.frame
+    base = float(plan.split.parting.heights_mm[0])
+    middle = float(plan.split.line.box_height_mm) - base
+    frame = plan.air.openings.frame
     vents = [
         tuple(float(v) for v in frame.to_part(np.array(port.place_mm)))
-        for port in plan.mould.ports
+        for port in plan.mould.block.ports
         if port.kind == "vent"
     ]
     moved = [

@@ -44,25 +44,25 @@ def row_of(trial):
     plan, judged = trial.plan, trial.pull
     row = {
         "body": trial.name,
-        "draw": [round(float(v), 3) + 0.0 for v in plan.draw.direction],
-        "kind": plan.line.kind,
+        "draw": [round(float(v), 3) + 0.0 for v in plan.split.draw.direction],
+        "kind": plan.split.line.kind,
         "locked_ml": judged.locked_mm3 / 1000,
-        "plan_ml": plan.line.trapped_mm3 / 1000,
-        "pockets_ml": sum(p.volume_mm3 for p in plan.undercuts.pockets) / 1000,
-        "n_pockets": len(plan.undercuts.pockets),
+        "plan_ml": plan.split.line.trapped_mm3 / 1000,
+        "pockets_ml": sum(p.volume_mm3 for p in plan.split.undercuts.pockets) / 1000,
+        "n_pockets": len(plan.split.undercuts.pockets),
         "solids_ml": judged.trapped_mm3 / 1000,
         "wide_ml": judged.wide_mm3 / 1000,
         "by_other_half_ml": judged.by_other_half_mm3 / 1000,
         "sampling_ml": judged.sampling_mm3 / 1000,
-        "upper_plan_ml": plan.mould.upper_ml,
+        "upper_plan_ml": plan.mould.block.upper_ml,
         "upper_ml": judged.upper_mm3 / 1000,
-        "lower_plan_ml": plan.mould.lower_ml,
+        "lower_plan_ml": plan.mould.block.lower_ml,
         "lower_ml": judged.lower_mm3 / 1000,
         "part_ml": judged.part_mm3 / 1000,
         "open_ml": trial.open_too_much_ml,
         "overlap_ml": judged.overlap_mm3 / 1000,
         "n_bodies": [int(n) for n in judged.n_bodies],
-        "n_plugs": len(plan.line.plugs),
+        "n_plugs": len(plan.split.line.plugs),
         "plan_s": trial.plan_s,
         "halves_s": trial.halves_s,
         "judge_s": trial.judge_s,
@@ -158,7 +158,7 @@ def _look_at(trial, points):
     """Where most is trapped, else in the largest hole, else the middle: (x, y)."""
     if trial.pull.places and trial.pull.places[0].volume_mm3 > 50:
         return trial.pull.places[0].centre_mm[:2]
-    plugs = sorted(trial.plan.line.plugs, key=lambda plug: -plug.area_mm2)
+    plugs = sorted(trial.plan.split.line.plugs, key=lambda plug: -plug.area_mm2)
     at = plugs[0].centre_mm if plugs else (points.min(axis=0) + points.max(axis=0))[:2] / 2
     # Off the very middle: bodies are made about it, and so are their edges.
     return at[0] + 0.37, at[1] + 0.37

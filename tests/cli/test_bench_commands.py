@@ -79,7 +79,7 @@ def test_mix_from_a_plan(run, tmp_path):
         {"name": "Resin, one copy", "card": "polyurethane-fast-70d", "volume_ml": 100.0},
     ]
     planned = {
-        "amounts": {"mixes": mixes},
+        "bench": {"amounts": {"mixes": mixes}},
         "job": {"shop_temperature_c": 20.0, "pigment_fraction": 0.0},
     }
     (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")

@@ -106,7 +106,7 @@ def planned(tmp_path_factory):
 
 
 def test_the_steps_take_the_printed_bed(planned):
-    text = " ".join(str(step.text) for step in read_plan(planned).schedule.steps)
+    text = " ".join(str(step.text) for step in read_plan(planned).bench.schedule.steps)
     assert "printed bed" in text
     assert "keys into the clay" not in text
     assert "keys on the board" not in text

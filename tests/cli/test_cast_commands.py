@@ -114,20 +114,24 @@ def test_a_place_on_a_face_is_told_from_its_lower_left_corner_seen_from_outside(
     assert by_hand.keys() == set(FACES)
     for name, expected in by_hand.items():
         place = place_on_face(plan, name, (20.0, 11.0), depth_mm=3.0)
-        assert plan.air.frame.to_frame(np.array(place)) == pytest.approx(expected, abs=1e-3)
+        assert plan.air.openings.frame.to_frame(np.array(place)) == pytest.approx(
+            expected, abs=1e-3
+        )
 
 
 def test_the_port_of_the_plan_is_where_its_route_leaves(made):
     # The sheets tell a port from the corner of the face that it leaves by.
     plan, _ = made
-    for port, route in zip(plan.mould.ports, plan.vents.routes, strict=True):
+    for port, route in zip(plan.mould.block.ports, plan.mould.vents.routes, strict=True):
         across, up = route.exit_from_corner_mm
         start = face_of(plan, route.exit_face).point_mm(across_mm=across, up_mm=up)
-        exit_mm = plan.air.frame.to_frame(plan.draw.frame.to_part(np.array(route.exit_mm)))
+        exit_mm = plan.air.openings.frame.to_frame(
+            plan.split.draw.frame.to_part(np.array(route.exit_mm))
+        )
         assert start == pytest.approx(exit_mm, abs=1e-6)
         if route.route in ("straight", "groove"):
             place = place_on_face(plan, route.exit_face, (across, up))
-            port_mm = plan.air.frame.to_part(np.array(port.place_mm))
+            port_mm = plan.air.openings.frame.to_part(np.array(port.place_mm))
             # The port stands on its column's top, within the pitch of the mesh.
             assert np.linalg.norm(np.array(place) - port_mm) < 0.8
 
@@ -188,8 +192,8 @@ def test_help_starts_without_the_heavy_libraries():
 def test_diagnose_and_revise_through_the_command_line(folder, made, tmp_path, capsys):
     plan, _ = made
     # Every copy is told with a void at the plan's vent: it let no air out.
-    port = plan.mould.ports[1]
-    x, y, z = plan.air.frame.to_part(np.array(port.place_mm))
+    port = plan.mould.block.ports[1]
+    x, y, z = plan.air.openings.frame.to_part(np.array(port.place_mm))
     told = call(
         capsys, "cast", folder, "--date", "2026-12-01", "--result", "scrap",
         "--defect", f"off-size@{x:.3f},{y:.3f},{z:.3f}", "--defect", "soft", "--temperature", "12",

@@ -83,7 +83,7 @@ def test_a_pour_is_called_by_its_code_or_as_the_sheets_call_it(run, tmp_path):
         {"name": "Second half", "card": "silicone-tin-25a", "volume_ml": 100.0},
     ]
     job = {"shop_temperature_c": 20.0, "pigment_fraction": 0.0}
-    planned = {"amounts": {"mixes": mixes}, "job": job}
+    planned = {"bench": {"amounts": {"mixes": mixes}}, "job": job}
     (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")
     _saved(tmp_path, "de", '[pour_name]\nsecond_half = "Zweite Seite"\n')
     for name in ("Second half", "Zweite Seite"):

@@ -22,14 +22,14 @@ def make_large_plan(*, factor: float, paper="A4") -> records.Plan:
             path_mm=factor * p.path_mm,
             length_mm=factor * p.length_mm,
         )
-        for p in plan.mould.ports
+        for p in plan.mould.block.ports
     )
     mould = replace(
-        plan.mould,
-        low_mm=grow(plan.mould.low_mm),
-        high_mm=grow(plan.mould.high_mm),
-        datum_mm=grow(plan.mould.datum_mm),
-        box_view_mm=plan.mould.box_view_mm * factor,
+        plan.mould.block,
+        low_mm=grow(plan.mould.block.low_mm),
+        high_mm=grow(plan.mould.block.high_mm),
+        datum_mm=grow(plan.mould.block.datum_mm),
+        box_view_mm=plan.mould.block.box_view_mm * factor,
         ports=ports,
     )
     sketches = tuple(
@@ -42,17 +42,17 @@ def make_large_plan(*, factor: float, paper="A4") -> records.Plan:
         for s in plan.sketches
     )
     parting = replace(
-        plan.parting,
-        heights_mm=plan.parting.heights_mm * factor,
-        height_mm=plan.parting.height_mm * factor,
-        free_low_mm=plan.parting.free_low_mm * factor,
-        free_high_mm=plan.parting.free_high_mm * factor,
+        plan.split.parting,
+        heights_mm=plan.split.parting.heights_mm * factor,
+        height_mm=plan.split.parting.height_mm * factor,
+        free_low_mm=plan.split.parting.free_low_mm * factor,
+        free_high_mm=plan.split.parting.free_high_mm * factor,
     )
-    surface = plan.line.surface
+    surface = plan.split.line.surface
     line = replace(
-        plan.line,
+        plan.split.line,
         outlines=(),
-        box_height_mm=plan.line.box_height_mm * factor,
+        box_height_mm=plan.split.line.box_height_mm * factor,
         surface=replace(
             surface,
             x0_mm=surface.x0_mm * factor,
@@ -64,11 +64,9 @@ def make_large_plan(*, factor: float, paper="A4") -> records.Plan:
     )
     return replace(
         plan,
-        mould=mould,
+        split=replace(plan.split, parting=parting, line=line),
+        mould=replace(plan.mould, block=mould, vents=make_vents(ports, mould.datum_mm)),
         sketches=sketches,
-        parting=parting,
-        line=line,
-        vents=make_vents(ports, mould.datum_mm),
     )
 
 

@@ -33,14 +33,20 @@ def test_a_plan_without_air_records_still_has_its_page():
     plan = make_plan()
     bare = replace(
         plan,
-        attitude=filled(records.AttitudeResult),
-        vents=filled(records.VentsResult),
-        feed=filled(records.GatePlan),
-        gate=filled(records.GateResult),
-        fill=filled(records.FillResult),
-        rocking=filled(records.RockingResult),
-        pours=filled(records.PoursResult),
-        trade=filled(records.TradeResult),
+        air=replace(
+            plan.air,
+            attitude=filled(records.AttitudeResult),
+            feed=filled(records.GatePlan),
+            rocking=filled(records.RockingResult),
+            trade=filled(records.TradeResult),
+        ),
+        mould=replace(
+            plan.mould,
+            vents=filled(records.VentsResult),
+            gate=filled(records.GateResult),
+            fill=filled(records.FillResult),
+            pours=filled(records.PoursResult),
+        ),
     )
     text = " ".join(texts_of(air_pages(bare)))
     assert "Every way up" in text and "Rocking the mould saves no vent here." in text

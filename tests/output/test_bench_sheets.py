@@ -27,21 +27,21 @@ def text_of(sheets, title):
 
 def test_packs_quote_and_the_usual_guess_stand_beside_each_other():
     text = text_of(SHEETS, "Buy and fit")
-    for line in PLAN.buy.lines:
+    for line in PLAN.bench.buy.lines:
         for cell in shop_view.buy_row(line, "EUR"):
             words = formats.raised(cell).split()
             assert all(word in text for word in words), cell
-    assert f"{PLAN.buy.total_cost:.2f} EUR" in text
-    assert weight_text(PLAN.amounts.silicone_g) in text
-    assert weight_text(PLAN.amounts.bounding_box_g) in text
+    assert f"{PLAN.bench.buy.total_cost:.2f} EUR" in text
+    assert weight_text(PLAN.bench.amounts.silicone_g) in text
+    assert weight_text(PLAN.bench.amounts.bounding_box_g) in text
 
 
 def test_sizes_and_verdicts():
     text = text_of(SHEETS, "Buy and fit")
-    for line in PLAN.fit.lines:
+    for line in PLAN.bench.fit.lines:
         assert f"{line.low_mm:.2f} to {line.high_mm:.2f}" in text
     assert "screw spacing" in text and "\u00b1 0.2 mm" in text
-    assert f"{PLAN.fit.print_scale.value:.4f}" in text
+    assert f"{PLAN.bench.fit.print_scale.value:.4f}" in text
 
 
 def test_heat_place_and_chemistry():
@@ -53,14 +53,16 @@ def test_heat_place_and_chemistry():
 
 def test_every_task_has_its_clock_time():
     text = text_of(SHEETS, "Times")
-    for task in PLAN.timeline.tasks:
+    for task in PLAN.bench.timeline.tasks:
         if task.copy <= 1:
             assert shop_view.clock_text(PLAN, at_min=task.start_min) in text
     assert "Tue 1 Dec 08:00" in text  # 1 December 2026 is a Tuesday
 
 
 def test_without_a_start_days_are_counted():
-    plan = replace(PLAN, timeline=replace(PLAN.timeline, start=None))
+    plan = replace(
+        PLAN, bench=replace(PLAN.bench, timeline=replace(PLAN.bench.timeline, start=None))
+    )
     assert shop_view.clock_text(plan, at_min=0.0) == "day 1 08:00"
     assert shop_view.clock_text(plan, at_min=16 * 60.0) == "day 2 00:00"
     assert shop_view.clock_text(plan, at_min=15 * 60 + 59.0) == "day 1 23:59"
@@ -74,13 +76,16 @@ def test_many_copies_and_long_names_stay_on_their_pages():
         mass_g=1050.0,
         price=1234.56,
     )
-    line = replace(PLAN.buy.lines[0], packs=((pack, 123),))
-    unknown = replace(PLAN.compat.lines[0], used="something from the shed " * 4)
+    line = replace(PLAN.bench.buy.lines[0], packs=((pack, 123),))
+    unknown = replace(PLAN.bench.compat.lines[0], used="something from the shed " * 4)
     plan = make_plan(copies=40)
     plan = replace(
         plan,
-        buy=replace(PLAN.buy, lines=(line, PLAN.buy.lines[1])),
-        compat=replace(PLAN.compat, lines=(unknown, *PLAN.compat.lines)),
+        bench=replace(
+            plan.bench,
+            buy=replace(PLAN.bench.buy, lines=(line, PLAN.bench.buy.lines[1])),
+            compat=replace(PLAN.bench.compat, lines=(unknown, *PLAN.bench.compat.lines)),
+        ),
     )
     for sheet in build_sheets(plan):
         if sheet.title in ("Buy and fit", "Times"):
@@ -92,13 +97,16 @@ def test_many_copies_and_long_names_stay_on_their_pages():
 def test_nothing_measured_priced_or_said():
     plan = replace(
         PLAN,
-        water=None,
-        heat=replace(PLAN.heat, place_c=None, rise_c=None),
-        compat=replace(PLAN.compat, lines=(), unsaid=()),
-        buy=replace(
-            PLAN.buy,
-            lines=tuple(replace(line, packs=(), cost=None) for line in PLAN.buy.lines),
-            total_cost=None,
+        mould=replace(PLAN.mould, water=None),
+        bench=replace(
+            PLAN.bench,
+            heat=replace(PLAN.bench.heat, place_c=None, rise_c=None),
+            compat=replace(PLAN.bench.compat, lines=(), unsaid=()),
+            buy=replace(
+                PLAN.bench.buy,
+                lines=tuple(replace(line, packs=(), cost=None) for line in PLAN.bench.buy.lines),
+                total_cost=None,
+            ),
         ),
     )
     text = text_of(build_sheets(plan), "Buy and fit")
@@ -108,18 +116,23 @@ def test_nothing_measured_priced_or_said():
 
 
 def test_cups_that_are_alike_share_a_card():
-    cup = PLAN.weigh.cups[0]
+    cup = PLAN.bench.weigh.cups[0]
     three = tuple(replace(cup, mass_g=cup.mass_g / 3, a_g=cup.a_g / 3) for _ in range(3))
-    plan = replace(PLAN, weigh=replace(PLAN.weigh, cups=(*three, *PLAN.weigh.cups[1:])))
+    plan = replace(
+        PLAN,
+        bench=replace(
+            PLAN.bench, weigh=replace(PLAN.bench.weigh, cups=(*three, *PLAN.bench.weigh.cups[1:]))
+        ),
+    )
     cards = bench_view.cups_as_mixes(plan)
     assert [mix.name for mix, _ in cards][:2] == ["First half, 3 cups", "Second half"]
     assert (cards[0][0].times, cards[0][0].mass_g) == (3, pytest.approx(cup.mass_g / 3))
-    assert sum(mix.times for mix, _ in cards) == 3 + 1 + PLAN.buy.copies
+    assert sum(mix.times for mix, _ in cards) == 3 + 1 + PLAN.bench.buy.copies
 
 
 def test_tare_pigment_and_making_up_are_told():
     cup = replace(
-        PLAN.weigh.cups[-1],
+        PLAN.bench.weigh.cups[-1],
         tare_g=12.0,
         pigment_g=2.4,
         made_up_g=30.0,

@@ -44,7 +44,8 @@ def plan_of(name="shelf", **choices):
         records.Plan,
         part=part,
         job=job,
-        build=filled(records.BuildResult, box=box, boards=boards),
+        split=filled(records.Split, box=box),
+        mould=filled(records.Mould, boards=boards),
     )
 
 
@@ -84,7 +85,7 @@ def test_the_boards_make_the_box():
     long, short = size[0], size[2]
     assert size[1] == pytest.approx(long)
     assert size[3] == pytest.approx(short)
-    t = plan.build.boards.thickness_mm
+    t = plan.mould.boards.thickness_mm
     # Seen from above: x along the long side, walls t thick.
     walls = [
         shapely.box(0, 0, long[0], t),
@@ -96,7 +97,7 @@ def test_the_boards_make_the_box():
     assert ring.geom_type == "Polygon"
     assert ring.area == pytest.approx(sum(wall.area for wall in walls))  # no overlap
     inside = shapely.Polygon(ring.interiors[0])
-    box = plan.build.box
+    box = plan.split.box
     wanted = sorted(np.subtract(box.high_mm, box.low_mm)[:2])
     bounds = inside.bounds
     assert sorted((bounds[2] - bounds[0], bounds[3] - bounds[1])) == pytest.approx(wanted)
@@ -106,9 +107,9 @@ def test_the_boards_make_the_box():
 
 def test_the_base_board_carries_box_and_part():
     plan = plan_of()
-    base = next(b for b in plan.build.boards.boards if b.name == "base board")
+    base = next(b for b in plan.mould.boards.boards if b.name == "base board")
     inside, outer, part = (shapely.Polygon(mark) for mark in base.marks_mm)
-    size = np.subtract(plan.build.box.high_mm, plan.build.box.low_mm)
+    size = np.subtract(plan.split.box.high_mm, plan.split.box.low_mm)
     assert inside.area == pytest.approx(size[0] * size[1])
     assert outer.area == pytest.approx((size[0] + 24) * (size[1] + 24))  # boards of 12 mm
     # The shelf is 90 x 40; its outline is sampled at 90 / 256.
@@ -157,7 +158,7 @@ def test_a_viewer_shows_it_at_true_size():
     text = drawings.boards_svg(plan).decode()
     png = resvg_py.svg_to_bytes(svg_string=text, dpi=254, background="#ffffff")
     image = np.asarray(Image.open(io.BytesIO(bytes(png))).convert("RGB")).astype(int)
-    pieces, (width, height) = drawings.lay_out(plan.build.boards)
+    pieces, (width, height) = drawings.lay_out(plan.mould.boards)
     assert image.shape[:2] == pytest.approx((10 * height, 10 * width), abs=1)
     is_cut = (image[:, :, 0] > 200) & (image[:, :, 1] < 180) & (image[:, :, 2] < 180)
     rows, columns = np.nonzero(is_cut)
@@ -214,7 +215,7 @@ def test_the_order_of_a_set_changes_no_byte(is_backward, monkeypatch):
 
 def test_pressure_is_depth_times_weight():
     plan = plan_of()
-    boards, box = plan.build.boards, plan.build.box
+    boards, box = plan.mould.boards, plan.split.box
     depth_m = (box.high_mm[2] - box.low_mm[2]) / 1000
     density = 1080.0  # the card's 1.08 g/ml
     assert boards.pressure_kpa == pytest.approx(density * 9.81 * depth_m / 1000, rel=1e-6)
@@ -224,5 +225,5 @@ def test_pressure_is_depth_times_weight():
 
 def test_thin_tall_boards_bulge():
     plan = plan_of("tall", board_mm=4.0)
-    assert plan.build.boards.bulge_mm > plan.build.boards.bulge_limit_mm
-    assert plan_of("tall", board_mm=40.0).build.boards.bulge_mm < 0.1
+    assert plan.mould.boards.bulge_mm > plan.mould.boards.bulge_limit_mm
+    assert plan_of("tall", board_mm=40.0).mould.boards.bulge_mm < 0.1

@@ -30,7 +30,7 @@ PLAN = VARIANTS["as made"]
 BOXES = {shape: plan_of("tower", box=shape) for shape in ("rectangle", "round", "outline")}
 CODES = {
     names.pour_name: {*amounts.SILICONE_POURS, amounts.RESIN_POUR},
-    names.board_name: {board.name for p in BOXES.values() for board in p.build.boards.boards},
+    names.board_name: {board.name for p in BOXES.values() for board in p.mould.boards.boards},
     names.vessel_name: {"pressure pot", "vacuum chamber"},
     names.body_name: {"upper half", "lower half", "bed", "box wall 1 of 2", "case lower"},
     names.length_name: set(fit.ALONG_AXES),
@@ -65,9 +65,9 @@ def test_every_board_has_a_word():
 
 def test_the_record_keeps_codes_and_the_cards_say_words(greek):
     job = Job(brush_mm=1.0)
-    split = filled(Split, draw=PLAN.draw, parting=PLAN.parting)
-    sized = weigh.size_cups(PLAN.amounts, PLAN.part, split, job)
-    mixes = {mix.name for mix in PLAN.amounts.mixes}
+    split = filled(Split, draw=PLAN.split.draw, parting=PLAN.split.parting)
+    sized = weigh.size_cups(PLAN.bench.amounts, PLAN.part, split, job)
+    mixes = {mix.name for mix in PLAN.bench.amounts.mixes}
     assert {cup.pour for cup in sized.cups} == {limit.pour for limit in sized.limits} == mixes
     # A brush coat is one whatever it is called.
     coats = [str(cup.name) for cup in sized.cups if cup.is_brush_coat]
@@ -80,7 +80,7 @@ def test_the_record_keeps_codes_and_the_cards_say_words(greek):
 def test_units_that_are_words_are_said_and_symbols_stay(greek):
     symbols = {"mPa s", "J/(kg K)", "Shore A", "Shore D"}
     numbers = [n for card in class_cards().values() for n in card.numbers.values()]
-    numbers += [*PLAN.weigh.assumptions, weigh.rise(), rubber.safety_factor()]
+    numbers += [*PLAN.bench.weigh.assumptions, weigh.rise(), rubber.safety_factor()]
     worded = {n.unit for n in numbers if " " in n.unit} - symbols | {"casts", "times"}
     assert worded >= {"parts by weight", "times the mix"}
     for unit in worded:
@@ -111,7 +111,7 @@ def test_the_picture_of_the_box_is_the_same_in_every_language():
 
 def test_boards_and_bodies_are_named_in_greek_and_files_are_not(greek):
     for plan in BOXES.values():
-        for piece in lay_out(plan.build.boards)[0]:
+        for piece in lay_out(plan.mould.boards)[0]:
             assert piece.name == in_greek(piece.name)
     body = shapes.box()
     bed = Solid(name="bed 1 of 2", vertices_mm=body.vertices_mm, faces=body.faces)

@@ -48,14 +48,14 @@ def broken_documents():
 
     return [
         change(("schema",), "castplan-plan-0"),
-        change(("parting", "height_mm"), "18"),
-        change(("parting", "height_mm"), None),
+        change(("split", "parting", "height_mm"), "18"),
+        change(("split", "parting", "height_mm"), None),
         change(("part", "vertices_mm"), []),
         change(("findings", 0, "severity"), "fatal"),
-        change(("mould", "low_mm"), [0.0, 0.0]),
-        change(("mould", "ports", 0, "kind"), "hole"),
-        change(("amounts", "assumptions", 0, "basis"), "hearsay"),
-        change(("schedule", "steps", 0, "number"), 1.5),
+        change(("mould", "block", "low_mm"), [0.0, 0.0]),
+        change(("mould", "block", "ports", 0, "kind"), "hole"),
+        change(("bench", "amounts", "assumptions", 0, "basis"), "hearsay"),
+        change(("bench", "schedule", "steps", 0, "number"), 1.5),
         change(("sketches", 1, "pockets", 0), [1]),
         change(("sampling", "pitch_mm"), -0.1),
     ]

@@ -45,14 +45,15 @@ def plan_of(name, *, paper="A4", **choices):
         part=mould.part,
         job=job,
         sketches=(sketch,),
-        build=records.BuildResult(
-            box=mould.box,
+        split=filled(records.Split, box=mould.box),
+        mould=filled(
+            records.Mould,
             keys=mould.keys,
             boards=boards,
             hold=weigh_lift(mould.mould, job, part_mm3=body.volume_mm3),
-            equipment=check_equipment(boxed, amounts, job),
             sections=cut_sections(mould.part, mould.cut),
         ),
+        bench=filled(records.Bench, equipment=check_equipment(boxed, amounts, job)),
     )
 
 
@@ -75,7 +76,7 @@ def test_no_text_overlaps_or_leaves_the_page(pages):
 def test_every_board_is_listed(pages):
     plan, sheets = pages
     text = words(sheets)
-    for board in plan.build.boards.boards:
+    for board in plan.mould.boards.boards:
         assert board.name in text
         for side in board.size_mm:
             assert f"{side:.1f}".removesuffix(".0") in text
@@ -90,13 +91,13 @@ def test_the_pieces_are_named_in_the_picture(pages):
 def test_numbers_of_the_records_stand_on_the_sheet(pages):
     plan, sheets = pages
     text = words(sheets)
-    assert f"{len(plan.build.keys.places_mm)} keys" in text
-    assert f"{plan.build.boards.pressure_kpa:.2f} kPa" in text
+    assert f"{len(plan.mould.keys.places_mm)} keys" in text
+    assert f"{plan.mould.boards.pressure_kpa:.2f} kPa" in text
     assert formats.raised(" [c]") in text
 
 
 def test_a_plan_without_boards_has_no_such_sheet():
-    assert build_pages(filled(records.Plan, build=filled(records.BuildResult))) == []
+    assert build_pages(filled(records.Plan)) == []
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
@@ -105,6 +106,6 @@ def test_every_board_is_named_at_true_size_however_it_is_tiled(paper):
     plan = plan_of("strip", paper=paper)
     sheets = board_pages(plan)
     told = [text.text for sheet in sheets for text in sheet.texts]
-    for board in plan.build.boards.boards:
+    for board in plan.mould.boards.boards:
         assert build_view.board_title(board) in told
     assert faults(sheets) == []

@@ -21,10 +21,10 @@ def texts_of(sheets):
 
 def test_every_cup_has_a_label_for_each_part():
     labels = card_view.cup_labels(PLAN)
-    times = sum(cup.times for cup in PLAN.weigh.cups)
+    times = sum(cup.times for cup in PLAN.bench.weigh.cups)
     assert times <= card_view.MOST_NUMBERED
     assert len(labels) == 2 * times
-    for cup in PLAN.weigh.cups:
+    for cup in PLAN.bench.weigh.cups:
         of_pour = [label for label in labels if label.pour.startswith(cup.pour)]
         assert {label.part for label in of_pour} == {"PART A", "PART B"}
         assert weight_text(cup.a_g) in [label.weight for label in of_pour]
@@ -53,8 +53,10 @@ def test_many_cups_that_are_alike_share_a_label_with_a_blank():
     ("life", "low", "first"), [(20.0, 10.0, 11), (7.0, None, 8), (100, 60, 61)]
 )
 def test_the_counter_has_a_box_for_every_cast_of_the_planned_life(life, low, first):
-    number = replace(PLAN.buy.mould_life_casts, value=life, low=low, high=life)
-    plan = replace(PLAN, buy=replace(PLAN.buy, mould_life_casts=number))
+    number = replace(PLAN.bench.buy.mould_life_casts, value=life, low=low, high=life)
+    plan = replace(
+        PLAN, bench=replace(PLAN.bench, buy=replace(PLAN.bench.buy, mould_life_casts=number))
+    )
     pages = card_pages(plan)
     (sheet,) = pages
     words = texts_of(pages)
@@ -72,7 +74,7 @@ def _fills(sheet):
 
 def test_the_card_says_how_much_for_a_copy_and_which_way_up():
     words = " ".join(texts_of(card_pages(PLAN)))
-    resin = next(cup for cup in PLAN.weigh.cups if cup.pour.startswith("Resin"))
+    resin = next(cup for cup in PLAN.bench.weigh.cups if cup.pour.startswith("Resin"))
     assert f"A {weight_text(resin.a_g)} + B {weight_text(resin.b_g)}" in words
     assert "the file's +y points up" in words
     assert "Write this number on both halves" in words

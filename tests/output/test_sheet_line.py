@@ -125,7 +125,7 @@ def test_the_strip_is_as_high_as_the_clay(strip):
     for piece, shift in laid:
         for x, height in piece.uprights:
             found[round(x + shift - origin, 2)] = height
-    wanted = {s.along_mm: s.height_mm for s in KINDS[kind].line.strips[0].stations}
+    wanted = {s.along_mm: s.height_mm for s in KINDS[kind].split.line.strips[0].stations}
     assert sorted(found) == pytest.approx(sorted(wanted), abs=TOLERANCE_MM)
     # The first 120 mm run along x: the invented split in closed form, from the box's floor.
     for along, height in found.items():
@@ -161,8 +161,8 @@ def test_the_check_ruler_stands_under_every_strip(tmp_path):
 
 def test_a_level_split_needs_no_strip():
     plan = make_plan()
-    level_plug = replace(plan.line, plugs=plan.line.plugs[:1])
-    assert strip_pages(replace(plan, line=level_plug)) == []
+    level_plug = replace(plan.split.line, plugs=plan.split.line.plugs[:1])
+    assert strip_pages(replace(plan, split=replace(plan.split, line=level_plug))) == []
     # Its second hole has a rim that climbs.
     assert len(strip_pages(plan)) == 1
 
@@ -170,7 +170,7 @@ def test_a_level_split_needs_no_strip():
 def high_plan(factor):
     """A following split over a part `factor` times as high."""
     plan = KINDS["following"]
-    (loop,), (strip,) = plan.line.outlines, plan.line.strips
+    (loop,), (strip,) = plan.split.line.outlines, plan.split.line.strips
 
     def grown(z_mm):
         return FLOOR_MM + factor * (z_mm - FLOOR_MM)
@@ -178,12 +178,12 @@ def high_plan(factor):
     stations = tuple(replace(s, height_mm=s.height_mm * factor) for s in strip.stations)
     heights = {name: grown(getattr(loop, name)) for name in ("low_mm", "high_mm", "line_mm")}
     line = replace(
-        plan.line,
+        plan.split.line,
         outlines=(replace(loop, **heights),),
         strips=(replace(strip, stations=stations),),
         plugs=(),
     )
-    return replace(plan, line=line)
+    return replace(plan, split=replace(plan.split, line=line))
 
 
 @pytest.mark.parametrize(("factor", "starts_at"), [(4.0, 0.0), (8.0, 190.0), (20.0, 510.0)])
@@ -215,9 +215,11 @@ def test_the_part_stays_at_the_left_of_the_walk():
 def test_a_place_without_a_free_height_is_told():
     assert "Crossed: no height is free." in text_of(strip_pages(KINDS["following"]))
     plan = KINDS["following"]
-    loop = plan.line.outlines[0]
+    loop = plan.split.line.outlines[0]
     loop = replace(loop, low_mm=loop.line_mm - 1.0, high_mm=loop.line_mm + 1.0)
-    plan = replace(plan, line=replace(plan.line, outlines=(loop,), plugs=()))
+    plan = replace(
+        plan, split=replace(plan.split, line=replace(plan.split.line, outlines=(loop,), plugs=()))
+    )
     assert "Crossed" not in text_of(strip_pages(plan))
 
 
@@ -225,7 +227,7 @@ def test_every_station_is_in_the_table():
     plan = KINDS["stepped"]
     sheets = [sheet for sheet in strip_pages(plan) if sheet.title == "Clay heights"]
     text = text_of(sheets)
-    for station in plan.line.strips[0].stations:
+    for station in plan.split.line.strips[0].stations:
         assert f"{station.along_mm:.0f} mm" in text
     # 30.2 mm - 3 mm over the floor on the low stretch: 1 2/32 in.
     assert "27.2 mm" in text and "1 1/16″" in text

@@ -60,8 +60,8 @@ def test_marks_grow_with_what_is_held():
 
 def test_a_direction_that_was_asked_for_has_no_map():
     plan = make_plan()
-    draw = replace(plan.draw, is_asked_for=True, candidates=plan.draw.candidates[:1])
-    sheets = split_pages(replace(plan, draw=draw))
+    draw = replace(plan.split.draw, is_asked_for=True, candidates=plan.split.draw.candidates[:1])
+    sheets = split_pages(replace(plan, split=replace(plan.split, draw=draw)))
     assert "as asked, no other tried" in text_of(sheets)
     assert "the file's axes." not in text_of(sheets)
 
@@ -108,8 +108,10 @@ def test_candidates_are_compared_in_physical_terms():
 
 def test_without_a_show_face_nothing_is_said_of_it():
     plan = make_plan()
-    hidden = [replace(c, seam_on_show_mm=None) for c in plan.draw.candidates]
-    plan = replace(plan, draw=replace(plan.draw, candidates=tuple(hidden)))
+    hidden = [replace(c, seam_on_show_mm=None) for c in plan.split.draw.candidates]
+    plan = replace(
+        plan, split=replace(plan.split, draw=replace(plan.split.draw, candidates=tuple(hidden)))
+    )
     assert not any("shows" in row[0] for row in view_split.candidate_rows(plan))
 
 
@@ -127,12 +129,15 @@ def test_pockets_carry_interval_and_verdict():
 
 def test_a_sealed_void_has_no_stretch():
     plan = make_plan()
-    pocket = replace(plan.undercuts.pockets[0], kind="sealed", n_mouths=0)
-    flex = replace(plan.flex.pockets[0], verdict="none", is_all_round=False)
+    pocket = replace(plan.split.undercuts.pockets[0], kind="sealed", n_mouths=0)
+    flex = replace(plan.split.flex.pockets[0], verdict="none", is_all_round=False)
     plan = replace(
         plan,
-        undercuts=replace(plan.undercuts, pockets=(pocket,)),
-        flex=replace(plan.flex, pockets=(flex,), groups=plan.flex.groups[:1]),
+        split=replace(
+            plan.split,
+            undercuts=replace(plan.split.undercuts, pockets=(pocket,)),
+            flex=replace(plan.split.flex, pockets=(flex,), groups=plan.split.flex.groups[:1]),
+        ),
     )
     assert view_split.pocket_rows(plan) == [
         ("1", "closed void", "0.57 ml", "", "", "", "no silicone in it")
@@ -150,10 +155,14 @@ def test_plugs_say_where_and_how_high():
 def test_a_plug_at_the_board_is_the_board():
     plan = make_plan()
     line = replace(
-        plan.line, box_height_mm=0.0, plugs=(replace(plan.line.plugs[0], height_mm=0.0),)
+        plan.split.line,
+        box_height_mm=0.0,
+        plugs=(replace(plan.split.line.plugs[0], height_mm=0.0),),
     )
-    mould = replace(plan.mould, bedding=bedding("flat-back", shut_holes=(1,)))
-    plan = replace(plan, line=line, mould=mould)
+    mould = replace(plan.mould.block, bedding=bedding("flat-back", shut_holes=(1,)))
+    plan = replace(
+        plan, split=replace(plan.split, line=line), mould=replace(plan.mould, block=mould)
+    )
     (row,) = view_split.plug_rows(plan)
     assert row[4] == "0 mm (0 in)" and "the board shuts it" in row[5]
     text = text_of(split_pages(plan))
@@ -179,23 +188,26 @@ def each_alone(pockets):
 def test_pockets_that_are_alike_stand_in_one_row_with_one_set_of_remedies():
     # 23 tooth gaps of 0.2 ml and a bridge, by hand.
     plan = make_plan()
-    gap, bridge = plan.undercuts.pockets
+    gap, bridge = plan.split.undercuts.pockets
     gaps = tuple(replace(gap, number=k, volume_mm3=200.0, depth_mm=1.1) for k in range(1, 24))
-    flexes = tuple(replace(plan.flex.pockets[0], number=k, group=1) for k in range(1, 24))
+    flexes = tuple(replace(plan.split.flex.pockets[0], number=k, group=1) for k in range(1, 24))
     alike = PocketGroup(
         numbers=tuple(range(1, 24)), volume_mm3=23 * 200.0, depth_mm=1.1, is_trifle=False
     )
     alone = PocketGroup(numbers=(24,), volume_mm3=bridge.volume_mm3, depth_mm=4.2, is_trifle=False)
-    remedies = [replace(r, pocket={1: 1, 2: 24}[r.pocket]) for r in plan.remedies]
+    remedies = [replace(r, pocket={1: 1, 2: 24}[r.pocket]) for r in plan.split.remedies]
     plan = replace(
         plan,
-        undercuts=replace(plan.undercuts, pockets=(*gaps, replace(bridge, number=24))),
-        flex=replace(
-            plan.flex,
-            pockets=(*flexes, replace(plan.flex.pockets[1], number=24, group=24)),
-            groups=(alike, alone),
+        split=replace(
+            plan.split,
+            undercuts=replace(plan.split.undercuts, pockets=(*gaps, replace(bridge, number=24))),
+            flex=replace(
+                plan.split.flex,
+                pockets=(*flexes, replace(plan.split.flex.pockets[1], number=24, group=24)),
+                groups=(alike, alone),
+            ),
+            remedies=tuple(remedies),
         ),
-        remedies=tuple(remedies),
     )
     rows = view_split.pocket_rows(plan)
     assert [row[0] for row in rows] == ["1 to 23", "24"]
@@ -208,13 +220,19 @@ def test_pockets_that_are_alike_stand_in_one_row_with_one_set_of_remedies():
 
 def test_many_pockets_and_thin_places_go_on_overleaf():
     plan = make_plan()
-    pockets = tuple(replace(plan.undercuts.pockets[k % 2], number=k + 1) for k in range(40))
-    flexes = tuple(replace(plan.flex.pockets[k % 2], number=k + 1) for k in range(40))
+    pockets = tuple(replace(plan.split.undercuts.pockets[k % 2], number=k + 1) for k in range(40))
+    flexes = tuple(replace(plan.split.flex.pockets[k % 2], number=k + 1) for k in range(40))
     plan = replace(
         plan,
-        undercuts=replace(plan.undercuts, pockets=pockets),
-        flex=replace(
-            plan.flex, pockets=flexes, groups=each_alone(pockets), thin=plan.flex.thin * 20
+        split=replace(
+            plan.split,
+            undercuts=replace(plan.split.undercuts, pockets=pockets),
+            flex=replace(
+                plan.split.flex,
+                pockets=flexes,
+                groups=each_alone(pockets),
+                thin=plan.split.flex.thin * 20,
+            ),
         ),
     )
     sheets = split_pages(plan)
@@ -224,9 +242,11 @@ def test_many_pockets_and_thin_places_go_on_overleaf():
 
 def test_nothing_undercut_is_said():
     plan = make_plan()
-    nothing = replace(plan.undercuts, pockets=())
-    flex = replace(plan.flex, pockets=(), groups=(), thin=())
-    sheets = split_pages(replace(plan, undercuts=nothing, flex=flex, remedies=()))
+    nothing = replace(plan.split.undercuts, pockets=())
+    flex = replace(plan.split.flex, pockets=(), groups=(), thin=())
+    sheets = split_pages(
+        replace(plan, split=replace(plan.split, undercuts=nothing, flex=flex, remedies=()))
+    )
     assert "There is no undercut" in text_of(sheets)
     assert "Thin places" not in text_of(sheets)
 

@@ -48,7 +48,7 @@ def test_nothing_is_lost_between_the_pages(variant):
     text = joined(sheets)
     for finding in plan.findings:
         assert formats.raised(str(finding.message)) in text
-    for step in plan.schedule.steps:
+    for step in plan.bench.schedule.steps:
         assert formats.raised(str(step.text)) in joined(titled(sheets, "Steps"))
     for number in range(1, len(sheets) + 1):
         assert f"page {number} of {len(sheets)}" in text
@@ -59,7 +59,7 @@ def test_every_opening_is_numbered_on_both_sides_and_listed(variant):
     upper = titled(sheets, "Pour sketch, upper")
     under = titled(sheets, "Pour sketch, UNDERSIDE - mirrored")
     assert len(upper) == len(under) >= 1
-    for port in plan.mould.ports:
+    for port in plan.mould.block.ports:
         mark = f"{port.label} blocked" if port.is_blocked else port.label
         for side in (upper, under):
             assert any(mark in texts_of(sheet) for sheet in side), port.label
@@ -99,13 +99,13 @@ def test_weights_and_times_stand_in_14_pt_or_more():
     pages = build_sheets(plan)
     sheets, steps = titled(pages, "Mix sheet"), titled(pages, "Steps")
     sizes = {t.text: t.size_pt for s in sheets for t in s.texts}
-    for mix in plan.amounts.mixes:
+    for mix in plan.bench.amounts.mixes:
         for row in mix_view.mix_rows(mix, load_cards()[mix.card]):
             for cell in row:
                 assert not cell or sizes[formats.raised(cell)] >= 14.0
         for _, time in mix_view.mix_facts(mix):
             assert sizes[formats.raised(time)] >= 14.0
-    for step in plan.schedule.steps:
+    for step in plan.bench.schedule.steps:
         for time in view.step_times(step):
             assert {t.size_pt for s in steps for t in s.texts if t.text == time} == {14.0}
 
@@ -119,7 +119,7 @@ def test_a_cup_has_a_line_in_the_log_for_every_time_it_is_mixed():
 def test_hold_points_are_signed_and_steps_ticked():
     plan = make_plan()
     text = joined(titled(build_sheets(plan), "Steps"))
-    n_holds = sum(step.is_hold for step in plan.schedule.steps)
+    n_holds = sum(step.is_hold for step in plan.bench.schedule.steps)
     assert n_holds == 3
     assert text.count("HOLD: sign before you go on") == text.count("initials") == n_holds
 
@@ -128,7 +128,7 @@ def test_cautions_stand_beside_the_steps_and_in_full():
     plan = make_plan()
     text = joined(titled(build_sheets(plan), "Steps"))
     cautions = load_cautions()
-    for key in {key for step in plan.schedule.steps for key in step.cautions}:
+    for key in {key for step in plan.bench.schedule.steps for key in step.cautions}:
         assert view.caution_short(cautions[key]) in text
         assert str(cautions[key].text) in text
         assert view.caution_codes(cautions[key]) in text
@@ -143,7 +143,7 @@ def test_the_job_sheet_says_what_terminal_and_page_say():
         view.sampling_sentence(plan),
     ):
         assert formats.raised(sentence) in text
-    for candidate in plan.draw.candidates:
+    for candidate in plan.split.draw.candidates:
         assert view.direction_words(candidate.direction) in text
 
 

@@ -150,22 +150,22 @@ def test_the_check_rulers_measure_what_they_say(write, plan):
 
 def from_corner_mm(plan, port):
     """A port of the invented plan from the datum corner: there all run straight up."""
-    return tuple(np.subtract(port.place_mm[:2], plan.mould.datum_mm))
+    return tuple(np.subtract(port.place_mm[:2], plan.mould.block.datum_mm))
 
 
 def ports_of(plan):
     """Places from the datum corner, in the order of x then y."""
-    return sorted(from_corner_mm(plan, port) for port in plan.mould.ports)
+    return sorted(from_corner_mm(plan, port) for port in plan.mould.block.ports)
 
 
 @pytest.mark.parametrize("plan", [PLAN, VARIANTS["30 vents"], VARIANTS["landscape"]])
 def test_openings_stand_where_the_plan_says(write, plan):
     (page,) = upper_pages(write(plan))
     corner, far = box_outline(page)
-    size = np.ptp(plan.mould.box_view_mm, axis=0)
+    size = np.ptp(plan.mould.block.box_view_mm, axis=0)
     assert far - corner == pytest.approx(size, abs=TOLERANCE_MM)
     found = sorted(tuple(centre - corner) for centre, _ in crosshairs(page))
-    assert len(found) == len(plan.mould.ports)
+    assert len(found) == len(plan.mould.block.ports)
     assert np.array(found) == pytest.approx(np.array(ports_of(plan)), abs=TOLERANCE_MM)
 
 
@@ -184,7 +184,7 @@ def test_the_twin_is_mirrored_left_to_right(write, plan):
 def test_holes_have_their_bore(write):
     (page,) = upper_pages(write(PLAN))
     wide = [c for c in page.curves if abs(c["linewidth"] * MM_PER_PT - 0.5) < 0.01]
-    for port in PLAN.mould.ports:
+    for port in PLAN.mould.block.ports:
         corner, _ = box_outline(page)
         place = corner + from_corner_mm(PLAN, port)
         bores = [
@@ -227,7 +227,7 @@ def test_tiles_join(write, sides):
         places += [tuple(np.round(centre + moved, 2)) for centre, _ in crosshairs(page)]
     found = np.array(sorted(set(places)))
     found -= found[0]
-    wanted = np.array([from_corner_mm(LARGE, p) for p in LARGE.mould.ports])
+    wanted = np.array([from_corner_mm(LARGE, p) for p in LARGE.mould.block.ports])
     wanted = wanted * (-1, 1) if sides is under_pages else wanted
     wanted = np.array(sorted(map(tuple, wanted)))
     assert found == pytest.approx(wanted - wanted[0], abs=TOLERANCE_MM)

@@ -25,10 +25,10 @@ PACKAGE = Path(__file__).parents[2] / "castplan"
 
 def own_words(plan):
     """Single words that the shop or a stage gave as names."""
-    named = [plan.heat.place or "", plan.buy.currency]
-    named += [line.name for line in plan.fit.lines]
-    named += [pack.name for line in plan.buy.lines for pack, _ in line.packs]
-    named += [str(line.used) for line in plan.compat.lines]
+    named = [plan.bench.heat.place or "", plan.bench.buy.currency]
+    named += [line.name for line in plan.bench.fit.lines]
+    named += [pack.name for line in plan.bench.buy.lines for pack, _ in line.packs]
+    named += [str(line.used) for line in plan.bench.compat.lines]
     return {word for name in named for word in re.findall(r"[A-Za-z]{2,}", name)}
 
 

@@ -116,12 +116,18 @@ def test_findings_are_ranked():
 
 def test_a_flat_back_needs_no_clay():
     plan = make_plan()
-    flat = replace(plan, mould=replace(plan.mould, bedding=bedding("flat-back")))
+    flat = replace(
+        plan,
+        mould=replace(plan.mould, block=replace(plan.mould.block, bedding=bedding("flat-back"))),
+    )
     assert view.is_flat_back(flat)
     assert not view.is_flat_back(plan)
     assert "no clay bed" in view.summary_lines(flat)[1]
     assert "flat back" in view.decisions(flat)[1].sentence
-    printed = replace(plan, mould=replace(plan.mould, bedding=bedding("printed-bed")))
+    printed = replace(
+        plan,
+        mould=replace(plan.mould, block=replace(plan.mould.block, bedding=bedding("printed-bed"))),
+    )
     told = view.summary_lines(printed)[1]
     assert "Set it into the printed bed" in told and "clay" not in told
 
@@ -129,7 +135,7 @@ def test_a_flat_back_needs_no_clay():
 def test_air_too_little_to_measure_is_not_mentioned():
     plan = make_plan()
     assert "may keep 0.10 ml [c] of air" in view.decisions(plan)[2].sentence
-    tight = replace(plan, air=replace(plan.air, small_mm3=0.4))
+    tight = replace(plan, air=replace(plan.air, openings=replace(plan.air.openings, small_mm3=0.4)))
     assert view.decisions(tight)[2].sentence.endswith("3 vents let the air out.")
 
 
@@ -137,10 +143,15 @@ def test_a_tilted_pour_is_said():
     plan = make_plan()
     lean = np.radians(15.0)
     up = (float(np.sin(lean)), float(np.cos(lean)), 0.0)
-    chosen, *others = plan.attitude.options
+    chosen, *others = plan.air.attitude.options
     options = (replace(chosen, tilt_deg=15.0), *others)
     tilted = replace(
-        plan, air=replace(plan.air, up=up), attitude=replace(plan.attitude, options=options)
+        plan,
+        air=replace(
+            plan.air,
+            openings=replace(plan.air.openings, up=up),
+            attitude=replace(plan.air.attitude, options=options),
+        ),
     )
     assert "tilted" not in view.summary_lines(plan)[3]
     line = view.summary_lines(tilted)[3]
@@ -149,9 +160,9 @@ def test_a_tilted_pour_is_said():
 
 def test_a_draw_chosen_for_its_work_is_not_called_the_least_trapping():
     plan = make_plan()
-    best, *others = plan.draw.candidates
-    costly = replace(plan.draw, candidates=(replace(best, trapped_mm3=5000.0), *others))
-    sentence = view.decisions(replace(plan, draw=costly))[0].sentence
+    best, *others = plan.split.draw.candidates
+    costly = replace(plan.split.draw, candidates=(replace(best, trapped_mm3=5000.0), *others))
+    sentence = view.decisions(replace(plan, split=replace(plan.split, draw=costly)))[0].sentence
     assert "makes the least work; split level it traps 5.0 ml" in sentence
 
 
@@ -177,7 +188,9 @@ def test_a_split_that_is_not_level(kind, bed, split):
 
 def test_a_split_that_was_asked_for_is_not_defended():
     plan = make_plan()
-    asked = replace(plan, line=replace(plan.line, is_asked_for=True))
+    asked = replace(
+        plan, split=replace(plan.split, line=replace(plan.split.line, is_asked_for=True))
+    )
     assert "as asked: it traps 0.81 ml" in view.decisions(asked)[1].sentence
 
 
@@ -200,7 +213,7 @@ def test_nothing_to_open_is_said():
 
 
 def test_the_scale_shows_the_sum_of_what_was_weighed():
-    rows = mix_view.mix_rows(make_plan().amounts.mixes[2], None)
+    rows = mix_view.mix_rows(make_plan().bench.amounts.mixes[2], None)
     # 63.6 g and 57.3 g on a tared scale.
     assert [row[4] for row in rows] == ["63.6 g", "120.9 g", ""]
     # Without a card the parts' own densities are not known.
@@ -208,7 +221,7 @@ def test_the_scale_shows_the_sum_of_what_was_weighed():
 
 
 def test_a_part_is_measured_by_its_own_density():
-    mix = make_plan().amounts.mixes[2]
+    mix = make_plan().bench.amounts.mixes[2]
     card = get_card("polyurethane-fast-70d", kind="resin")
     grams = {"basis": "data sheet", "source": "invented", "unit": "g/ml"}
     card = replace(
@@ -272,18 +285,18 @@ def test_the_rubber_is_said_to_leave_or_not():
 def test_pockets_are_told_by_their_verdicts(verdicts, words):
     plan = make_plan()
     pockets = tuple(
-        replace(plan.flex.pockets[0], number=number, verdict=verdict)
+        replace(plan.split.flex.pockets[0], number=number, verdict=verdict)
         for number, verdict in enumerate(verdicts, start=1)
     )
-    plan = replace(plan, flex=replace(plan.flex, pockets=pockets))
+    plan = replace(plan, split=replace(plan.split, flex=replace(plan.split.flex, pockets=pockets)))
     assert view.summary_lines(plan)[1].endswith(words)
 
 
 def test_a_plane_without_tilt_has_one_height():
     plan = make_plan(line_kind="tilted")
-    loop = plan.line.outlines[0]
+    loop = plan.split.line.outlines[0]
     flat = replace(loop, line_mm=np.full(len(loop.line_mm), 18.2))
-    plan = replace(plan, line=replace(plan.line, outlines=(flat,)))
+    plan = replace(plan, split=replace(plan.split, line=replace(plan.split.line, outlines=(flat,))))
     assert "tilted plane, 30.2 mm [c] above" in view.decisions(plan)[1].sentence
 
 

@@ -117,7 +117,7 @@ def test_the_cut_shows_solid_silicone_and_moves(block, open_page):
     slide(page, "#cut-at", 250)
     assert changed(middle, picture(page)) > 0.02
     assert page.inner_text("#cut-text") != text
-    wide_mm = np.ptp(block[1].build.box.outline_mm, axis=0)[1]
+    wide_mm = np.ptp(block[1].split.box.outline_mm, axis=0)[1]
     assert float(page.inner_text("#cut-text").split()[0]) == pytest.approx(wide_mm / 4, abs=0.06)
 
 
@@ -148,7 +148,9 @@ def test_the_pour_rises_and_leaves_the_air_it_must(posts, open_page):
 def test_a_high_point_says_what_it_keeps(posts, open_page):
     page = open_page(posts[0])
     open_card(page, "pour")
-    kept = [p for p in posts[1].air.peaks if p.number in set(posts[2].surface.peak.tolist())]
+    kept = [
+        p for p in posts[1].air.openings.peaks if p.number in set(posts[2].surface.peak.tolist())
+    ]
     assert len(kept) == 2
     page.click(f"[data-place=peak-{kept[0].number}]")
     note = page.inner_text("#note")

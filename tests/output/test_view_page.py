@@ -27,14 +27,14 @@ DTYPES = {"u1": "<u1", "u2": "<u2", "u4": "<u4", "i2": "<i2"}
 def make_plan(**choices):
     """The invented plan, in a box whose outline is drawn."""
     plan = plan_without_box(**choices)
-    (x0, y0, _), (x1, y1, _) = plan.mould.low_mm, plan.mould.high_mm
+    (x0, y0, _), (x1, y1, _) = plan.mould.block.low_mm, plan.mould.block.high_mm
     box = filled(
         BoxResult,
         outline_mm=[(x0, y0), (x1, y0), (x1, y1), (x0, y1)],
-        low_mm=plan.mould.low_mm,
-        high_mm=plan.mould.high_mm,
+        low_mm=plan.mould.block.low_mm,
+        high_mm=plan.mould.block.high_mm,
     )
-    return replace(plan, build=replace(plan.build, box=box))
+    return replace(plan, split=replace(plan.split, box=box))
 
 
 def make_scene(*, n=4, halves=()):
@@ -157,13 +157,13 @@ def test_the_page_says_what_the_sheets_say():
 
 def test_a_pocket_has_the_words_of_its_finding():
     plan = make_plan()
-    pocket = plan.undercuts.pockets[0]
+    pocket = plan.split.undercuts.pockets[0]
     finding = replace(
         plan.findings[0],
         code=pocket.kind,
         message="It holds.",
         do="Slit.",
-        where_mm=tuple(plan.draw.frame.to_part(np.array(pocket.centre_mm))),
+        where_mm=tuple(plan.split.draw.frame.to_part(np.array(pocket.centre_mm))),
     )
     plan = replace(plan, findings=(finding, *plan.findings))
     place = scene_view.pocket_places(plan)[0]
@@ -174,9 +174,9 @@ def test_a_pocket_has_the_words_of_its_finding():
 def test_every_pocket_high_point_and_opening_is_listed():
     plan = make_plan()
     keys = {place["key"] for place in stored(page(plan))["places"]}
-    assert {f"pocket-{pocket.number}" for pocket in plan.undercuts.pockets} <= keys
-    assert {f"peak-{peak.number}" for peak in plan.air.peaks} <= keys
-    assert {f"port-{port.label}" for port in plan.mould.ports} <= keys
+    assert {f"pocket-{pocket.number}" for pocket in plan.split.undercuts.pockets} <= keys
+    assert {f"peak-{peak.number}" for peak in plan.air.openings.peaks} <= keys
+    assert {f"port-{port.label}" for port in plan.mould.block.ports} <= keys
 
 
 def test_the_film_tells_level_volume_and_air():

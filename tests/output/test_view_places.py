@@ -62,7 +62,7 @@ def test_a_pocket_from_the_list_tells_its_middle(askew, open_page):
     open_card(page, "holds")
     page.click("[data-place=pocket-1]")
     told = read_defect(f"soft@{page.inner_text('.place-told code')}", plan).where_mm
-    middle_mm = plan.draw.frame.to_part(np.array(plan.undercuts.pockets[0].centre_mm))
+    middle_mm = plan.split.draw.frame.to_part(np.array(plan.split.undercuts.pockets[0].centre_mm))
     assert told == pytest.approx(middle_mm, abs=TOLD_MM)
     # A click on it tells the place clicked instead, once.
     page.focus(".castview-canvas")

@@ -47,7 +47,10 @@ def test_the_part_has_its_size_and_place_in_the_box(hook, grille, drawn):
         part = patch(ax, "part")
         sketch = next(one for one in plan.sketches if one.name == "front")
         assert extents(part) == pytest.approx(size_mm, abs=sketch.pitch_mm)
-        low, high = np.array(plan.mould.low_mm)[[0, 2]], np.array(plan.mould.high_mm)[[0, 2]]
+        low, high = (
+            np.array(plan.mould.block.low_mm)[[0, 2]],
+            np.array(plan.mould.block.high_mm)[[0, 2]],
+        )
         corner = part.get_path().vertices.min(axis=0)
         outline = np.concatenate(sketch.outline).min(axis=0)
         assert corner == pytest.approx(outline - low, abs=ROUNDING)
@@ -77,7 +80,7 @@ def test_a_part_without_undercuts_shows_none(grille, drawn):
 
 def test_halves_meet_at_the_parting(hook, drawn):
     ax = drawn(hook, "split")
-    height_mm = hook.line.box_height_mm - hook.mould.low_mm[2]
+    height_mm = hook.split.line.box_height_mm - hook.mould.block.low_mm[2]
     lower = patch(ax, "silicone, lower half").get_path().vertices[:, 1]
     upper = patch(ax, "silicone, upper half").get_path().vertices[:, 1]
     wall = line(ax, "parting at the wall of the box")
@@ -99,7 +102,7 @@ def test_the_part_lies_in_its_box_from_above(hook, grille, drawn):
         outline = np.concatenate(sketch.outline)
         vertices = patch(drawn(plan, "vents"), "part").get_path().vertices
         for end in (np.min, np.max):
-            place = end(outline, axis=0) - plan.mould.datum_mm
+            place = end(outline, axis=0) - plan.mould.block.datum_mm
             assert end(vertices, axis=0) == pytest.approx(place, abs=ROUNDING)
 
 
@@ -118,10 +121,10 @@ def test_slots_of_the_grille_are_holes(grille, drawn):
 def test_the_curve_of_heights_ends_where_the_plan_ends(hook, grille, drawn):
     for plan in (hook, grille):
         curve = line(drawn(plan, "heights"), "trapped by a flat parting")
-        floor_mm = plan.mould.low_mm[2]
+        floor_mm = plan.mould.block.low_mm[2]
         for end in (0, -1):
-            trapped_ml = plan.parting.trapped_mm3[end] / 1000
-            place = (trapped_ml, plan.parting.heights_mm[end] - floor_mm)
+            trapped_ml = plan.split.parting.trapped_mm3[end] / 1000
+            place = (trapped_ml, plan.split.parting.heights_mm[end] - floor_mm)
             assert curve[end] == pytest.approx(place, abs=ROUNDING)
     # Under its plate the hook traps both throats: 14.391667 ml, in sample_parts/coat_hook.toml,
     # which keeps 5 % for the sampling.
@@ -130,7 +133,9 @@ def test_the_curve_of_heights_ends_where_the_plan_ends(hook, grille, drawn):
 
 
 def test_a_parting_that_is_not_flat_is_told(hook, drawn):
-    shaped = replace(hook.record, line=replace(hook.line, kind="stepped"))
+    shaped = replace(
+        hook.record, split=replace(hook.record.split, line=replace(hook.split.line, kind="stepped"))
+    )
     labels = [one.get_label() for one in drawn(shaped, "heights").lines]
     assert "best flat parting (this plan has another kind)" in labels
     assert "parting of this plan" not in labels
@@ -144,8 +149,8 @@ def test_draw_directions_keep_their_areas(grille, drawn):
     # eq. 24-1): radius 2 sin(angle / 2), here over sqrt(2).
     ax = drawn(grille, "directions")
     places = np.concatenate([np.asarray(dots.get_offsets()) for dots in ax.collections])
-    cosine = np.abs(grille.draw.map_directions @ np.array(grille.draw.direction))
-    cosine /= np.linalg.norm(grille.draw.map_directions, axis=1)
+    cosine = np.abs(grille.split.draw.map_directions @ np.array(grille.split.draw.direction))
+    cosine /= np.linalg.norm(grille.split.draw.map_directions, axis=1)
     radii = np.sqrt(2) * np.sin(np.arccos(np.clip(cosine, -1, 1)) / 2)
     found = np.hypot(*places[np.isfinite(places).all(axis=1)].T)
     # Near a cosine of 1 the arccosine loses half the digits of a float: 1e-8.
@@ -155,7 +160,7 @@ def test_draw_directions_keep_their_areas(grille, drawn):
 def test_dots_have_areas_by_what_is_trapped(grille, drawn):
     ax = drawn(grille, "directions")
     trapping = next(dots for dots in ax.collections if to_hex(dots.get_facecolor()[0]) == "#d55e00")
-    volumes = grille.draw.map_trapped_mm3
+    volumes = grille.split.draw.map_trapped_mm3
     volumes = volumes[volumes >= 5.0]
     sizes = trapping.get_sizes()
     assert len(sizes) == len(volumes)
@@ -174,9 +179,9 @@ def test_the_darkest_positions_cost_most(hook, drawn):
     ax = drawn(hook, "positions")
     shades = np.concatenate([dots.get_facecolor() for dots in ax.collections])
     places = np.concatenate([np.asarray(dots.get_offsets()) for dots in ax.collections])
-    turned = hook.attitude.map_up @ hook.draw.frame.rotation.T
+    turned = hook.air.attitude.map_up @ hook.split.draw.frame.rotation.T
     cost = np.concatenate(
-        [hook.attitude.map_cost_min[sense * turned[:, 2] >= -1e-9] for sense in (1.0, -1.0)]
+        [hook.air.attitude.map_cost_min[sense * turned[:, 2] >= -1e-9] for sense in (1.0, -1.0)]
     )
     brightness = shades[:, :3].mean(axis=1)
     assert len(places) == len(cost)
@@ -198,19 +203,19 @@ def test_openings_stand_where_they_are_measured_and_as_wide(hook, grille, drawn)
             for one in ax.patches
             if isinstance(one, Circle)
         }
-        routes = {route.label: route.path_mm[-1] for route in plan.vents.routes}
-        rotation = plan.air.frame.rotation @ plan.draw.frame.rotation.T
-        for port in plan.mould.ports:
-            mouth = (rotation @ routes[port.label])[:2] - plan.mould.datum_mm
+        routes = {route.label: route.path_mm[-1] for route in plan.mould.vents.routes}
+        rotation = plan.air.openings.frame.rotation @ plan.split.draw.frame.rotation.T
+        for port in plan.mould.block.ports:
+            mouth = (rotation @ routes[port.label])[:2] - plan.mould.block.datum_mm
             assert (port.diameter_mm / 2, *np.round(mouth, 6)) in found
             if port.cup_mm:
                 assert (port.cup_mm / 2, *np.round(mouth, 6)) in found
-        straight = next(port for port in plan.mould.ports if port.kind == "gate")
-        mouth = (rotation @ routes[straight.label])[:2] - plan.mould.datum_mm
+        straight = next(port for port in plan.mould.block.ports if port.kind == "gate")
+        mouth = (rotation @ routes[straight.label])[:2] - plan.mould.block.datum_mm
         # A gate goes straight up here, so its mouth stands over its place in the cavity.
-        place = np.subtract(straight.place_mm[:2], plan.mould.datum_mm)
+        place = np.subtract(straight.place_mm[:2], plan.mould.block.datum_mm)
         assert mouth == pytest.approx(place, abs=0.5)
-        box = plan.mould.box_view_mm - plan.mould.datum_mm
+        box = plan.mould.block.box_view_mm - plan.mould.block.datum_mm
         assert any(
             len(one.get_xydata()) == len(box) + 1
             and np.allclose(one.get_xydata()[:-1], box, atol=ROUNDING)
@@ -240,7 +245,7 @@ def test_the_curve_of_the_fill_ends_with_the_whole_cavity(hook, grille, drawn):
     for plan in (hook, grille):
         ax = drawn(plan, "fill")
         resin, air = line(ax, "resin in the cavity"), line(ax, "air trapped")
-        first, last = plan.fill.frames[0], plan.fill.frames[-1]
+        first, last = plan.mould.fill.frames[0], plan.mould.fill.frames[-1]
         assert resin[0] == pytest.approx((first.level_mm, first.filled_ml), abs=ROUNDING)
         assert resin[-1] == pytest.approx((last.level_mm, last.filled_ml), abs=ROUNDING)
         # What is filled and what is caught is the part's volume by its mesh, but for sampling.
@@ -250,13 +255,13 @@ def test_the_curve_of_the_fill_ends_with_the_whole_cavity(hook, grille, drawn):
 
 def test_bars_begin_and_end_with_hands_and_waits(hook, drawn):
     ax = drawn(hook, "times")
-    tasks = hook.timeline.tasks
+    tasks = hook.bench.timeline.tasks
     bars = {"hands": [], "waits": []}
     for one in ax.collections:
         box = one.get_paths()[0].get_extents()
         kind = "hands" if to_hex(one.get_facecolor()[0]) == palette.LOWER.lower() else "waits"
         bars[kind].append((box.x0, box.x1))
-    least_h = 0.004 * hook.timeline.finish_min / 60
+    least_h = 0.004 * hook.bench.timeline.finish_min / 60
     hands = [
         (task.start_min / 60, max(task.hands_end_min, task.start_min + 60 * least_h) / 60)
         for task in tasks
@@ -280,14 +285,14 @@ def test_intervals_of_the_casting_are_the_plans(hook, drawn):
     segments = next(
         one.get_segments() for one in ax.collections if one.__class__.__name__ == "LineCollection"
     )
-    for row, (length, segment) in enumerate(zip(hook.fit.lines, segments, strict=True)):
+    for row, (length, segment) in enumerate(zip(hook.bench.fit.lines, segments, strict=True)):
         low, high = length.low_mm - length.original_mm, length.high_mm - length.original_mm
         assert segment == pytest.approx(np.array([(low, row), (high, row)]), abs=ROUNDING)
         assert f"{length.copy_mm:.2f} mm" in ax.texts[row].get_text()
     allowed = next(one for one in ax.collections if one.get_label() == "allowed")
     box = allowed.get_paths()[0].get_extents()
     assert (box.x0, box.x1) == pytest.approx((-0.2, 0.2), abs=ROUNDING)
-    assert len(hook.fit.lines) == 4
+    assert len(hook.bench.fit.lines) == 4
 
 
 # -- where they are drawn --------------------------------------------------------

@@ -89,7 +89,9 @@ def greek():
 def test_every_word_can_be_translated(greek, drawn, name):
     for variant in ("as made", "stepped split", "no steps"):
         plan = told_in_greek(VARIANTS[variant])
-        own = {word for line in plan.fit.lines for word in re.findall(r"[A-Za-z]{2,}", line.name)}
+        own = {
+            word for line in plan.bench.fit.lines for word in re.findall(r"[A-Za-z]{2,}", line.name)
+        }
         told = " ".join(text for text, _ in words(drawn(plan, name)))
         assert latin(told, own) == []
         assert re.search("[\u03b1-\u03c9]{3,}", told)
@@ -103,7 +105,7 @@ def test_a_true_size_is_one_in_the_file_too(hook, tmp_path):
     # The box is the widest rectangle of ink: a row through it beside the part has the scale
     # of the picture at its left, then the box's two walls.
     ax = pictures.draw_vents(hook, Figure())
-    box = hook.mould.box_view_mm - hook.mould.datum_mm
+    box = hook.mould.block.box_view_mm - hook.mould.block.datum_mm
     y_mm = box[:, 1].max() - 4.0
     low, high = ax.get_ylim()
     place = ax.get_position()

@@ -104,7 +104,7 @@ def test_each_gives_a_plan_or_a_named_reason(name):
     told = {f.code for f in plan.findings if f.stage == "check"}
     assert told - {"show-face-guessed", "show-face-unknown"} == outcome
     assert len(record.plan_json(plan)) > 1000
-    doubt = plan.doubt
+    doubt = plan.bench.doubt
     assert doubt.volume_low_mm3 <= doubt.volume_high_mm3
     # Only the feet, cups without a top, leave more open than they hold.
     assert doubt.is_trusted == (name != "microfeet.stl")

@@ -55,20 +55,20 @@ def test_the_record_keeps_to_its_schema(plan):
 
 
 def test_the_measured_volume_is_weighed_out(plan):
-    mould = plan.mould
+    mould = plan.mould.block
     assert mould.part_ml == WATER_ML
     assert mould.lower_ml + mould.upper_ml + WATER_ML == pytest.approx(mould.box_ml)
-    assert plan.water.computed_ml == pytest.approx(25.5, abs=0.1)  # the file's own volume
-    assert plan.amounts.mixes[-1].net_ml == pytest.approx(
-        WATER_ML + mould.ports_ml + plan.gate.reservoir_ml
+    assert plan.mould.water.computed_ml == pytest.approx(25.5, abs=0.1)  # the file's own volume
+    assert plan.bench.amounts.mixes[-1].net_ml == pytest.approx(
+        WATER_ML + mould.ports_ml + plan.mould.gate.reservoir_ml
     )
 
 
 def test_what_is_mixed_is_what_is_bought_less_what_is_left(plan):
-    buy = plan.buy
+    buy = plan.bench.buy
     assert buy.n_moulds == 2  # 24 copies at 20 casts
     for line, times in zip(buy.lines, (buy.n_moulds, 1), strict=True):
-        cups = [cup for cup in plan.weigh.cups if cup.card == line.card]
+        cups = [cup for cup in plan.bench.weigh.cups if cup.card == line.card]
         mixed_g = times * sum(cup.times * (cup.a_g + cup.b_g) for cup in cups)
         bought_g = sum(n * pack.mass_g for pack, n in line.packs)
         assert bought_g - line.left_a_g - line.left_b_g == pytest.approx(mixed_g)
@@ -77,9 +77,11 @@ def test_what_is_mixed_is_what_is_bought_less_what_is_left(plan):
 
 
 def test_silicone_of_the_cups_is_silicone_of_the_solids(plan):
-    cups_g = sum(cup.mass_g for cup in plan.weigh.cups if cup.card == plan.job.silicone)
-    assert cups_g == pytest.approx(plan.amounts.silicone_g)
-    assert plan.amounts.bounding_box_g < plan.amounts.silicone_g  # a hook fills little of its box
+    cups_g = sum(cup.mass_g for cup in plan.bench.weigh.cups if cup.card == plan.job.silicone)
+    assert cups_g == pytest.approx(plan.bench.amounts.silicone_g)
+    assert (
+        plan.bench.amounts.bounding_box_g < plan.bench.amounts.silicone_g
+    )  # a hook fills little of its box
 
 
 def test_findings_name_what_was_told(plan):
@@ -93,13 +95,13 @@ def test_findings_name_what_was_told(plan):
 
 
 def test_the_steps_say_what_the_cups_hold(plan):
-    coat = next(cup for cup in plan.weigh.cups if cup.is_brush_coat)
-    text = " ".join(str(step.text) for step in plan.schedule.steps)
+    coat = next(cup for cup in plan.bench.weigh.cups if cup.is_brush_coat)
+    text = " ".join(str(step.text) for step in plan.bench.schedule.steps)
     assert "First a small cup for the brush coat" in text
     assert f"{coat.a_g:.2f} g" in text or f"{coat.a_g:.1f} g" in text
-    assert plan.timeline.n_copies == 20
+    assert plan.bench.timeline.n_copies == 20
 
 
 def test_thickness_is_that_of_the_hook(plan):
     # The sample's own card: plate, arm and tip are 5 to 8 mm thick.
-    assert 8 <= plan.heat.thickest_mm < 14
+    assert 8 <= plan.bench.heat.thickest_mm < 14

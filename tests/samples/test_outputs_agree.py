@@ -73,57 +73,70 @@ CLAY = {"bed": "clay", "box": "outline", "feed": "riser", **MANY_CUPS}
 
 def _bedding(plan):
     """As the summary once was: stuck flat, in a plan whose steps glue a printed bed."""
-    return replace(plan, mould=replace(plan.mould, bedding=_flat(plan)))
+    return replace(
+        plan, mould=replace(plan.mould, block=replace(plan.mould.block, bedding=_flat(plan)))
+    )
 
 
 def _flat(plan):
-    return replace(plan.mould.bedding, kind="flat-back", height_mm=0.0)
+    return replace(plan.mould.block.bedding, kind="flat-back", height_mm=0.0)
 
 
 def _height(plan):
-    line = plan.line
-    return replace(plan, line=replace(line, box_height_mm=line.box_height_mm + 4.0))
+    line = plan.split.line
+    return replace(
+        plan, split=replace(plan.split, line=replace(line, box_height_mm=line.box_height_mm + 4.0))
+    )
 
 
 def _mark(plan):
-    boards = plan.build.boards
+    boards = plan.mould.boards
     boards = replace(boards, first_pour_mm=boards.first_pour_mm + 4.0)
-    return replace(plan, build=replace(plan.build, boards=boards))
+    return replace(plan, mould=replace(plan.mould, boards=boards))
 
 
 def _keys(plan):
-    keys = replace(plan.build.keys, places_mm=plan.build.keys.places_mm[1:])
-    return replace(plan, build=replace(plan.build, keys=keys))
+    keys = replace(plan.mould.keys, places_mm=plan.mould.keys.places_mm[1:])
+    return replace(plan, mould=replace(plan.mould, keys=keys))
 
 
 def _with_cups(plan, cups):
-    return replace(plan, weigh=replace(plan.weigh, cups=tuple(cups)))
+    return replace(
+        plan, bench=replace(plan.bench, weigh=replace(plan.bench.weigh, cups=tuple(cups)))
+    )
 
 
 def _cups(plan):
-    first = next(cup for cup in plan.weigh.cups if not cup.is_brush_coat)
-    return _with_cups(plan, [cup for cup in plan.weigh.cups if cup is not first])
+    first = next(cup for cup in plan.bench.weigh.cups if not cup.is_brush_coat)
+    return _with_cups(plan, [cup for cup in plan.bench.weigh.cups if cup is not first])
 
 
 def _half(plan):
-    first, *others = plan.amounts.mixes
+    first, *others = plan.bench.amounts.mixes
     mixes = (replace(first, mass_g=1.1 * first.mass_g), *others)
-    return replace(plan, amounts=replace(plan.amounts, mixes=mixes))
+    return replace(
+        plan, bench=replace(plan.bench, amounts=replace(plan.bench.amounts, mixes=mixes))
+    )
 
 
 def _resin(plan):
-    *others, resin = plan.weigh.cups
+    *others, resin = plan.bench.weigh.cups
     return _with_cups(plan, [*others, replace(resin, a_g=resin.a_g + 5.0)])
 
 
 def _resin_cups(plan):
-    *others, resin = plan.weigh.cups
+    *others, resin = plan.bench.weigh.cups
     return _with_cups(plan, [*others, replace(resin, times=resin.times + 1)])
 
 
 def _with_last_route(plan, **changes):
-    *others, last = plan.vents.routes
-    return replace(plan, vents=replace(plan.vents, routes=(*others, replace(last, **changes))))
+    *others, last = plan.mould.vents.routes
+    return replace(
+        plan,
+        mould=replace(
+            plan.mould, vents=replace(plan.mould.vents, routes=(*others, replace(last, **changes)))
+        ),
+    )
 
 
 def _when(plan):
@@ -135,9 +148,11 @@ def _shut(plan):
 
 
 def _tilt(plan):
-    chosen, *others = plan.attitude.options
+    chosen, *others = plan.air.attitude.options
     options = (replace(chosen, tilt_deg=chosen.tilt_deg + 20.0), *others)
-    return replace(plan, attitude=replace(plan.attitude, options=options))
+    return replace(
+        plan, air=replace(plan.air, attitude=replace(plan.air.attitude, options=options))
+    )
 
 
 CHANGES = {

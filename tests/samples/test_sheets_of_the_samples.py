@@ -105,21 +105,21 @@ def test_openings_and_keys_stand_where_the_plan_has_them(printed, title):
     sheets = pages_titled(printed, title)
     assert len(sheets) == 1
     low, high = rectangles(sheets[0])[0]
-    size = np.subtract(plan.mould.high_mm, plan.mould.low_mm)[:2]
+    size = np.subtract(plan.mould.block.high_mm, plan.mould.block.low_mm)[:2]
     assert high - low == pytest.approx(size, abs=TOLERANCE_MM)
     is_mirrored = title == SIDES[1]
     datum = np.array([high[0], low[1]]) if is_mirrored else low
     way = np.array([-1.0, 1.0]) if is_mirrored else np.ones(2)
-    keys = plan.build.keys
+    keys = plan.mould.keys
     found = (centres(sheets[0], diameter_mm=keys.diameter_mm) - datum) * way
-    corner = np.array(plan.mould.low_mm[:2])
+    corner = np.array(plan.mould.block.low_mm[:2])
     for place in keys.places_mm:
         away = np.abs(found - (place[:2] - corner)).max(axis=1)
         assert away.min() < TOLERANCE_MM
     for _, what, x, y, _ in build_view.bed_rows(plan):
         assert what and " mm (" in x and " mm (" in y
-    mouths = {route.label: route.path_mm[0][:2] for route in plan.vents.routes}
-    for port in plan.mould.ports:
+    mouths = {route.label: route.path_mm[0][:2] for route in plan.mould.vents.routes}
+    for port in plan.mould.block.ports:
         wanted = mouths[port.label] - corner
         found = (centres(sheets[0], diameter_mm=port.diameter_mm) - datum) * way
         assert np.abs(found - wanted).max(axis=1).min() < TOLERANCE_MM, port.label
@@ -135,9 +135,9 @@ def test_sections_and_boards_have_their_size(printed):
     ]
     wanted = [
         np.subtract(section.high_corner_mm, section.low_corner_mm)
-        for section in plan.build.sections
+        for section in plan.mould.sections
     ]
-    wanted += [np.array(board.size_mm) for board in plan.build.boards.boards]
+    wanted += [np.array(board.size_mm) for board in plan.mould.boards.boards]
     for size in wanted:
         away = np.abs(np.array(found) - size).max(axis=1)
         assert away.min() < TOLERANCE_MM, size

@@ -52,19 +52,19 @@ def noise_mm3(judged: pull.Pull) -> float:
 @pytest.mark.parametrize("name", CASES)
 def test_the_plan_says_what_the_halves_trap(name):
     made = trial(name)
-    told_mm3 = made.plan.line.trapped_mm3
+    told_mm3 = made.plan.split.line.trapped_mm3
     assert told_mm3 == pytest.approx(made.pull.trapped_mm3, abs=noise_mm3(made.pull)), (
-        f"{made.plan.line.kind}: {'; '.join(map(str, made.pull.places[:3]))}"
+        f"{made.plan.split.line.kind}: {'; '.join(map(str, made.pull.places[:3]))}"
     )
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_the_halves_weigh_what_the_plan_pours(name):
     made = trial(name)
-    judged, mould = made.pull, made.plan.mould
+    judged, mould = made.pull, made.plan.mould.block
     # The plan pours whole halves: bores are no part of its amounts, and keys take
     # their caps (V = pi h (3 a^2 + h^2) / 6) from one half for the other.
-    keys = made.plan.build.keys
+    keys = made.plan.mould.keys
     high, wide = keys.depth_mm, keys.diameter_mm / 2
     caps_ml = len(keys.places_mm) * math.pi * high * (3 * wide**2 + high**2) / 6000
     # Columns across the halves: half a percent.
@@ -83,7 +83,7 @@ def test_the_halves_are_two_bodies_that_fill_the_box(name):
     # shadow would be a hundred times this.
     assert judged.overlap_mm3 < 1.0
     # Gate, cup and vents, sampled by rays.
-    ports_mm3 = 1000 * trial(name).plan.mould.ports_ml
+    ports_mm3 = 1000 * trial(name).plan.mould.block.ports_ml
     assert judged.open_mm3 == pytest.approx(ports_mm3, abs=0.05 * ports_mm3 + 100)
 
 

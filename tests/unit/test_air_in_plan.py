@@ -31,35 +31,35 @@ def leaning():
 
 def test_the_pour_stands_as_the_attitude_says(leaning):
     plan = leaning
-    chosen = plan.attitude.chosen
-    assert plan.attitude.is_asked_for
+    chosen = plan.air.attitude.chosen
+    assert plan.air.attitude.is_asked_for
     assert (chosen.rest, chosen.tilt_deg) == ("+z", pytest.approx(10.0))
-    assert plan.air.up == pytest.approx(chosen.up)
-    assert plan.air.frame.up == pytest.approx((0, 0, 1), abs=1e-12)
+    assert plan.air.openings.up == pytest.approx(chosen.up)
+    assert plan.air.openings.frame.up == pytest.approx((0, 0, 1), abs=1e-12)
     # Leaning, every post's highest edge is found. A gate would cover most of a post of
     # 36 mm2, so it stands on the base's raised edge: 4.5 mm behind the last post.
-    assert len(plan.air.vents) == 4
-    edge = plan.air.peaks[plan.air.gate]
-    assert edge.rise_mm == min(peak.rise_mm for peak in plan.air.peaks)
+    assert len(plan.air.openings.vents) == 4
+    edge = plan.air.openings.peaks[plan.air.openings.gate]
+    assert edge.rise_mm == min(peak.rise_mm for peak in plan.air.openings.peaks)
     assert edge.place_mm[0] == pytest.approx(60, abs=0.5)
     assert edge.rise_mm == pytest.approx(4.5 * np.sin(np.radians(10)), abs=0.1)
 
 
 def test_every_port_has_its_way_out(leaning):
     plan = leaning
-    routes = {route.label: route for route in plan.vents.routes}
-    assert list(routes) == [port.label for port in plan.mould.ports]
-    for port in plan.mould.ports:
+    routes = {route.label: route for route in plan.mould.vents.routes}
+    assert list(routes) == [port.label for port in plan.mould.block.ports]
+    for port in plan.mould.block.ports:
         route = routes[port.label]
         assert route.route == "straight"
         assert route.length_mm == pytest.approx(port.length_mm, abs=1e-6)
-        assert route.exit_mm[2] == pytest.approx(plan.mould.high_mm[2])
-    assert plan.gate.head_mm > plan.gate.length_mm
-    assert plan.gate.fill_low_s < plan.gate.fill_s < plan.gate.fill_high_s
+        assert route.exit_mm[2] == pytest.approx(plan.mould.block.high_mm[2])
+    assert plan.mould.gate.head_mm > plan.mould.gate.length_mm
+    assert plan.mould.gate.fill_low_s < plan.mould.gate.fill_s < plan.mould.gate.fill_high_s
 
 
 def test_with_all_its_vents_the_cavity_fills(leaning):
-    fill = leaning.fill
+    fill = leaning.mould.fill
     # Posts 6 mm wide lean 10 degrees: a vent a column off its corner keeps a
     # wedge of a column's width, 0.3 x 6 x 0.05 mm3 and the like.
     assert fill.caught_ml < 0.01
@@ -68,7 +68,7 @@ def test_with_all_its_vents_the_cavity_fills(leaning):
 
 def test_the_same_sentences_reach_sheet_steps_and_record(leaning):
     plan = leaning
-    close = next(step for step in plan.schedule.steps if step.kind == "close")
+    close = next(step for step in plan.bench.schedule.steps if step.kind == "close")
     assert "tilted 10 degrees" in close.text and "vents 1, 2, 3 and 4" in close.text
     sheets = [sheet for sheet in build_sheets(plan) if sheet.title.startswith("Air")]
     texts = " ".join(t.text for sheet in sheets for t in sheet.texts)
@@ -78,15 +78,15 @@ def test_the_same_sentences_reach_sheet_steps_and_record(leaning):
     document = json.loads(record.plan_json(plan))
     schema = json.loads(renew_schema.PATH.read_text("utf-8"))
     jsonschema.Draft202012Validator(schema).validate(document)
-    assert len(document["attitude"]["map_up"]) == 40 + 72
-    assert [pair for pair in document["trade"]["combinations"] if pair["is_chosen"]]
+    assert len(document["air"]["attitude"]["map_up"]) == 40 + 72
+    assert [pair for pair in document["air"]["trade"]["combinations"] if pair["is_chosen"]]
 
 
 def test_left_to_itself_the_plan_takes_the_cheapest_stand():
     plan = plan_of(bodies.posts((8, 14, 11, 20)), draw=(0, 0, 1))
-    options = plan.attitude.options
-    assert not plan.attitude.is_asked_for
+    options = plan.air.attitude.options
+    assert not plan.air.attitude.is_asked_for
     assert options[0].cost_min == min(option.cost_min for option in options)
     # Never on its base with four posts up, each with an opening of its own.
-    assert len(plan.air.vents) + len(plan.air.extra_vents_mm) < 3
-    assert plan.air.up == pytest.approx(options[0].up)
+    assert len(plan.air.openings.vents) + len(plan.air.openings.extra_vents_mm) < 3
+    assert plan.air.openings.up == pytest.approx(options[0].up)

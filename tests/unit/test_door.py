@@ -24,7 +24,7 @@ def planned():
 
 def test_a_choice_by_name_reaches_the_plan(planned):
     assert planned.job.wall_mm == 14
-    assert planned.build.box.wall_mm == 14
+    assert planned.split.box.wall_mm == 14
 
 
 def without_name(planned):
@@ -42,8 +42,8 @@ def test_a_path_a_mesh_and_arrays_give_the_same_plan(planned):
     # Joined and put in another order by trimesh: the same within sampling.
     other = castplan.plan(mesh, unit="mm", wall_mm=14)
     assert other.part.check.volume_mm3 == pytest.approx(mesh.volume, rel=1e-9)
-    assert other.line.kind == planned.line.kind
-    for one, two in zip(other.amounts.mixes, planned.amounts.mixes, strict=True):
+    assert other.split.line.kind == planned.split.line.kind
+    for one, two in zip(other.bench.amounts.mixes, planned.bench.amounts.mixes, strict=True):
         assert one.mass_g == pytest.approx(two.mass_g, rel=2e-3)
 
 
@@ -94,13 +94,13 @@ def test_a_printed_bed_that_is_asked_for_is_what_the_part_lies_in():
     quick = {"n_directions": 20, "n_attitudes": 20, "draw": (0, 0, 1)}
     printed = castplan.plan(box, unit="mm", solids=("bed",), **quick)
     assert printed.job.bed == "printed"
-    assert printed.mould.bedding.kind == "printed-bed"
+    assert printed.mould.block.bedding.kind == "printed-bed"
 
 
 def test_solids_are_made_and_proven(planned):
     made = planned.with_solids({"halves"})
     assert [solid.name for solid in made.solids] == ["upper half", "lower half"]
-    assert made.proof.solids_mm3 is not None
+    assert made.split.proof.solids_mm3 is not None
     assert made.why_no_solids == ""
 
 

@@ -168,7 +168,11 @@ def test_a_listed_point_that_gets_no_vent_keeps_its_own_air():
     _, _, area = facets(maps)
     # The gate takes the tallest post, the vent the next; top and sides of 6 x 6 mm
     # posts 11 and 8 mm high keep air.
-    kept = {p.number: p.height_mm for p in plan.air.peaks if p.number in set(maps.peak.tolist())}
+    kept = {
+        p.number: p.height_mm
+        for p in plan.air.openings.peaks
+        if p.number in set(maps.peak.tolist())
+    }
     assert sorted(kept.values()) == pytest.approx([13.0, 16.0], abs=1e-6)
     for number, height_mm in kept.items():
         exact = 36.0 + 24.0 * (height_mm - 5.0)

@@ -36,7 +36,7 @@ def plan_at(height_mm):
 )
 def test_silicone_under_a_lintel_is_a_web(height_mm, severity):
     plan = plan_at(height_mm)
-    (pocket,) = plan.undercuts.pockets
+    (pocket,) = plan.split.undercuts.pockets
     assert (pocket.kind, pocket.held_by) == ("web", "upper")
     expected_mm3 = WIDE_MM * THICK_MM * (LINTEL_MM - height_mm)
     # Some 250 columns across the frame: half a column on each of four sides.
@@ -46,10 +46,10 @@ def test_silicone_under_a_lintel_is_a_web(height_mm, severity):
 
 
 def test_clay_up_to_the_part_is_the_first_remedy_and_nothing_is_cut_again():
-    remedies = plan_at(29.0).remedies
+    remedies = plan_at(29.0).split.remedies
     assert [remedy.kind for remedy in remedies] == ["clay up", "cut"]
     assert remedies[0].remaining_mm3 == 0
 
 
 def test_a_parting_at_the_lintel_leaves_no_web():
-    assert not plan_at(34.0).undercuts.pockets
+    assert not plan_at(34.0).split.undercuts.pockets
