@@ -57,6 +57,7 @@ def english_again():
     texts.use({})
 
 
+@pytest.mark.long
 @pytest.mark.usefixtures("english_again")
 def test_a_parcel_is_planned_as_one_process_alone_would_in_its_language(tmp_path):
     english = box_order(tmp_path, "box")
@@ -77,6 +78,7 @@ def test_a_parcel_is_planned_as_one_process_alone_would_in_its_language(tmp_path
     assert not latin(" ".join(says[0])) and all(map(latin, says[1]))
 
 
+@pytest.mark.long
 def test_a_language_travels_to_workers_and_their_children(tmp_path):
     english = box_order(tmp_path, "plain")
     greek = in_greek(box_order(tmp_path, "greek"))

@@ -94,6 +94,7 @@ def test_it_serves_in_the_language_that_is_asked_for(tmp_path):
     assert said["page.print"] == "Print"  # which the translation lacks
 
 
+@pytest.mark.long
 def test_beyond_this_computer_it_needs_a_password(tmp_path):
     refused = run(tmp_path, "--host", "0.0.0.0")
     assert refused.returncode == 2

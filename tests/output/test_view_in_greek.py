@@ -15,6 +15,8 @@ from castplan.records import Job
 from castplan.view.page import view_html
 from castplan.view.scene import build_scene
 
+pytestmark = pytest.mark.long
+
 CARDS = ("turn", "split", "cut", "holds", "thick", "pour", "measure", "watch")
 
 

@@ -39,6 +39,7 @@ def test_the_same_plan_gives_the_same_bytes(hook, tmp_path, suffix):
         assert not re.search(rb"CreationDate|dc:date|tIME", one)
 
 
+@pytest.mark.long
 def test_another_plan_gives_other_bytes(hook, grille, tmp_path):
     for name in pictures.NAMES:
         found = []

@@ -91,7 +91,13 @@ def test_size_and_facets_agree_with_trimesh(name):
         assert part.check.volume_mm3 == pytest.approx(abs(mesh.volume), rel=1e-6)
 
 
-@pytest.mark.parametrize("name", MESHES)
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=pytest.mark.long if name == "StanfordBunny.ply" else ())
+        for name in MESHES
+    ],
+)
 def test_each_gives_a_plan_or_a_named_reason(name):
     unit, outcome = MESHES[name]
     if isinstance(outcome, str):

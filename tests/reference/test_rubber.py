@@ -81,12 +81,12 @@ def test_the_judge_stretches_a_ring_by_its_diameters():
 @pytest.mark.parametrize(
     "name",
     [
-        "notch 0.6 x 2, wall 12",
-        "hook 2 x 4, wall 12",
+        pytest.param("notch 0.6 x 2, wall 12", marks=pytest.mark.long),
+        pytest.param("hook 2 x 4, wall 12", marks=pytest.mark.long),
         "hook 3 x 5, wall 12",
-        "slot 4 x 8, wall 12",
-        "dovetail 4 x 8 to 12, wall 12",
-        "hook 2 x 4, faces at 0.5, wall 12",
+        pytest.param("slot 4 x 8, wall 12", marks=pytest.mark.long),
+        pytest.param("dovetail 4 x 8 to 12, wall 12", marks=pytest.mark.long),
+        pytest.param("hook 2 x 4, faces at 0.5, wall 12", marks=pytest.mark.long),
         "cross slot 2 x 4, room 16",
     ],
 )
