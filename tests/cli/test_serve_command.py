@@ -53,6 +53,7 @@ def run(folder, *options):
     )
 
 
+@pytest.mark.long
 @pytest.mark.skipif(os.name != "posix", reason="signals are POSIX's")
 def test_it_serves_says_where_and_stops_quietly_at_ctrl_c(tmp_path):
     process, address = start(tmp_path)

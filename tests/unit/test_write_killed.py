@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.long
+
 # The rules under test are castplan's own promises to the shop; no outside source.
 N_KILLS = 100
 
@@ -34,8 +36,6 @@ folder = fakes["files.plan_folder"]
 folder.RECORD_FILE, folder.PART_FILE, folder.write_part = "plan.json", "part.npz", None
 folder.VIEW_FILE = "view.html"
 from castplan.files import write
-
-pytestmark = pytest.mark.long
 write._write_things = lambda *args: None
 number = int(sys.argv[2])
 print("ready", flush=True)
