@@ -98,9 +98,10 @@ def test_no_other_mark_keeps_a_test_from_running():
     ]
 
 
-def test_the_check_before_a_push_runs_the_long_ones():
-    (command,) = re.findall(r"-m pytest.*", (HOME / ".ci" / "run").read_text("utf-8"))
-    assert "--long" in command.split()
-    # What stands in the README runs those that a newcomer waits for.
-    for line in re.findall(r".*-m pytest.*", (HOME / "README.md").read_text("utf-8")):
-        assert line.endswith("--long`.") or "--long" not in line
+def test_the_whole_check_runs_the_long_ones_and_a_newcomer_none():
+    whole, first = (
+        re.findall(r"-m pytest\b.*", (HOME / path).read_text("utf-8"))
+        for path in (".ci/run", "README.md")
+    )
+    assert ["--long" in command.split() for command in whole] == [True]
+    assert ["--long" in command.split() for command in first] == [False]

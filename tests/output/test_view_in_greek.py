@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapes
 from output.greek import GREEK, SYMBOLS, TOLD, greek_catalogue
-from view_picture import EDGE, PHONE, WIDE, drawn, open_card, picture, slide
+from view_picture import EDGE, drawn, open_card, picture, slide
 
 from castplan import texts
 from castplan.planning import build_plan
@@ -62,9 +62,9 @@ def latin(page):
     return {word: next(line for line in told if word in line) for word in words - SYMBOLS}
 
 
-@pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])
-def test_a_pocket_a_cut_and_a_length_are_told_without_a_latin_word(slotted, open_page, size):
-    page = open_page(slotted, viewport=size)
+def test_a_pocket_a_cut_and_a_length_are_told_without_a_latin_word(slotted, open_page):
+    # Hidden texts are read too: what a phone or a page without WebGL2 shows is among them.
+    page = open_page(slotted)
     for key in CARDS:
         open_card(page, key)
         assert latin(page) == {}, key
@@ -121,15 +121,6 @@ def test_the_pour_is_told_without_a_latin_word(posts, open_page):
     open_card(page, "watch")
     assert latin(page) == {}
     assert page.said == []
-
-
-def test_without_webgl_no_latin_word_is_left_either(slotted, start_browser):
-    page = start_browser("--disable-3d-apis").new_page()
-    page.goto(slotted.as_uri())
-    page.wait_for_timeout(200)
-    assert page.locator("#plain").is_visible()
-    assert latin(page) == {}
-    page.context.close()
 
 
 def test_the_language_of_the_page_is_that_of_the_catalogue(slotted, block):

@@ -126,7 +126,6 @@ def test_a_place_is_kept_free_of_openings_and_used_again(page, served, key):
     assert "keep_off" not in choices(served, key)
 
 
-@pytest.mark.long
 def test_a_pour_is_logged_with_its_place_and_its_suspects(page, served, key):
     page.hover("#card-air")
     page.click("#card-air button:has-text('Show') >> nth=0")
