@@ -1,5 +1,6 @@
 """Long tests are left out by the marker `long` alone, and one flag runs them all."""
 
+import os
 import re
 import shutil
 import subprocess
@@ -47,6 +48,7 @@ def run(tmp_path):
         told = subprocess.run(
             [sys.executable, "-m", "pytest", *options],
             cwd=tmp_path,
+            env=os.environ | {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"},  # starts in half a second
             capture_output=True,
             text=True,
             check=False,
@@ -68,7 +70,7 @@ def test_with_the_flag_every_test_runs(run):
 
 
 def test_workers_leave_the_same_out(run):
-    status, told = run("-n", "1", "--dist", "loadfile")
+    status, told = run("-p", "xdist.plugin", "-n", "1", "--dist", "loadfile")
     assert status == 0 and "2 passed in " in told and "--long runs them too" in told
 
 
