@@ -309,6 +309,18 @@ def test_a_pocket_is_held_by_the_half_whose_silicone_it_is(height_mm, held):
     assert [p.number for p in result.pockets] == list(range(1, len(result.pockets) + 1))
 
 
+def test_the_box_round_a_pocket_holds_it_and_hardly_more():
+    # The slot is x 15 to 40, y 0 to 30, z 7 to 13.
+    body = bodies.slot_block()
+    field, _, result = measure(body.vertices_mm, body.faces, bodies.ALONG["z"])
+    (slot,) = result.pockets
+    low, high = np.array(slot.low_mm), np.array(slot.high_mm)
+    beyond = np.concatenate([np.array([15, 0, 7]) - low, high - np.array([40, 30, 13])])
+    # Exact along the draw; across it columns end within one of the wall, on its outside.
+    assert beyond[[2, 5]] == pytest.approx([0, 0], abs=1e-6)
+    assert ((beyond[[0, 1, 3, 4]] > 0) & (beyond[[0, 1, 3, 4]] < field.pitch_mm)).all()
+
+
 def test_small_pockets_are_counted_not_listed():
     # A cup with two bores: one of 8 mm3, over the limit of 1e-4 of the part
     # (and 2 mm3), one of 1 mm3 under it.
