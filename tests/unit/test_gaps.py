@@ -1,6 +1,7 @@
 """Gaps between surfaces: volume, kind, mouths and depth, against closed forms."""
 
 import math
+from types import SimpleNamespace
 
 import bodies
 import numpy as np
@@ -307,6 +308,11 @@ def test_a_pocket_is_held_by_the_half_whose_silicone_it_is(height_mm, held):
     # A side of the slot is a column at the most.
     assert volumes == pytest.approx([50 * mm2 for _, mm2 in held], rel=0.03)
     assert [p.number for p in result.pockets] == list(range(1, len(result.pockets) + 1))
+    # The proof sums up what either half holds.
+    promise = SimpleNamespace(trapped_mm3=50 * sum(mm2 for _, mm2 in held))
+    proof = undercuts.prove_split(field, found, promise)
+    halves = [50 * sum(mm2 for who, mm2 in held if who == half) for half in ("upper", "lower")]
+    assert (proof.upper_mm3, proof.lower_mm3) == pytest.approx(halves, rel=0.03, abs=1e-9)
 
 
 def test_the_box_round_a_pocket_holds_it_and_hardly_more():
