@@ -36,8 +36,8 @@ PAIRS = (*combinations(WAYS, 2), ("turned_1", "turned_2"), ("turned_2", "turned_
 NAMES = [name for name in hold_still.BODIES if name not in ("noise_ball", "dovetail")]
 NAMES.insert(PAIRS.index(("noisy", "inches")), "crowned_sheet")
 NAMES.insert(PAIRS.index(("inches", "shuffled")), "dovetail")
-# A hollow panel, a plate with holes, a lip that holds; the others are long.
-SOON = ("panel_small", "escutcheon_both_countersunk", "undercut_lip")
+# A hollow panel and a lip that holds; the others are long.
+SOON = ("panel_small", "undercut_lip")
 BODIES = [
     pytest.param(name, ways, marks=() if name in SOON else pytest.mark.long)
     for name, ways in zip(NAMES, PAIRS, strict=True)
