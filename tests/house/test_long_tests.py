@@ -98,12 +98,3 @@ def test_no_other_mark_keeps_a_test_from_running():
         "skip",
         "xfail",
     ]
-
-
-def test_the_whole_check_runs_the_long_ones_and_a_newcomer_none():
-    whole, first = (
-        re.findall(r"-m pytest\b.*", (HOME / path).read_text("utf-8"))
-        for path in (".ci/run", "README.md")
-    )
-    assert ["--long" in command.split() for command in whole] == [True]
-    assert ["--long" in command.split() for command in first] == [False]
