@@ -1,7 +1,33 @@
-"""No test sees the shop's own cards and prices; those of pages share one way to a browser."""
+"""No test sees the shop's own cards and prices; those of pages share one way to a browser.
+
+Tests marked long are left out unless `--long` asks for them.
+"""
+
+from pathlib import Path
 
 import pytest
 from browser import CHROMIUM_FLAGS, chromium_path
+
+
+def pytest_addoption(parser):
+    parser.addoption("--long", action="store_true", help="run the long tests too")
+
+
+def pytest_report_header(config):
+    if config.getoption("long"):
+        return None
+    # Read from the files: nothing is collected yet, and with workers never here.
+    files = Path(__file__).parent.rglob("test_*.py")
+    n_files = sum("pytest.mark.long" in path.read_text("utf-8") for path in files)
+    return f"long tests of {n_files} files are left out: --long runs them too"
+
+
+def pytest_collection_modifyitems(config, items):
+    if config.getoption("long"):
+        return
+    left_out = [item for item in items if item.get_closest_marker("long")]
+    config.hook.pytest_deselected(items=left_out)
+    items[:] = [item for item in items if not item.get_closest_marker("long")]
 
 
 @pytest.fixture(autouse=True)

@@ -31,7 +31,16 @@ UPS = {
 }
 
 
-@pytest.fixture(scope="module", params=sorted(UPS))
+# A hook on its back and a catch on its side; the others are long.
+SOON = ("coat_hook", "sliding_catch")
+
+
+@pytest.fixture(
+    scope="module",
+    params=[
+        pytest.param(name, marks=() if name in SOON else pytest.mark.long) for name in sorted(UPS)
+    ],
+)
 def plan(request):
     """A coarse plan of one sample."""
     told = tomllib.loads((FOLDER / f"{request.param}.toml").read_text("utf-8"))

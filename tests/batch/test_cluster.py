@@ -70,6 +70,7 @@ def kill_owner_of(name, log):
     (log.parent / "go").touch()
 
 
+@pytest.mark.long
 def test_a_worker_lost_on_an_existing_cluster_costs_nothing(tmp_path, log):
     orders = [
         box_order(tmp_path, name, size_mm=(20.0 + k, 14.0, 10.0))
@@ -102,6 +103,7 @@ def test_a_worker_lost_on_an_existing_cluster_costs_nothing(tmp_path, log):
         assert [name for name, _, _ in starts(log)[5:]] == ["a"]
 
 
+@pytest.mark.long
 def test_bad_parts_cost_themselves_alone(tmp_path, log):
     names = ["hangs", "eats", "dies", "faulty", "good"]
     orders = [box_order(tmp_path, name) for name in names]
@@ -133,6 +135,7 @@ def test_bad_parts_cost_themselves_alone(tmp_path, log):
             os.kill(child, 0)
 
 
+@pytest.mark.long
 def test_stopping_keeps_what_is_finished(tmp_path, log):
     orders = [box_order(tmp_path, name) for name in ("one", "two", "waits")]
     store = Store(tmp_path / "out")

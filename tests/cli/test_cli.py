@@ -363,6 +363,7 @@ def test_the_first_start_is_announced(run, planned, part_path, tmp_path, monkeyp
     assert ("first start: compiling, up to 20 s, kept for next time\n" in err) is not is_kept
 
 
+@pytest.mark.long
 def test_a_real_part_goes_all_the_way(run, part_path, tmp_path):
     out_dir = tmp_path / "plan"
     arguments = ["plan", part_path, "--units", "mm", "--out", out_dir, "--draw", "+y"]

@@ -53,6 +53,7 @@ def run(folder, *options):
     )
 
 
+@pytest.mark.long
 @pytest.mark.skipif(os.name != "posix", reason="signals are POSIX's")
 def test_it_serves_says_where_and_stops_quietly_at_ctrl_c(tmp_path):
     process, address = start(tmp_path)
@@ -94,6 +95,7 @@ def test_it_serves_in_the_language_that_is_asked_for(tmp_path):
     assert said["page.print"] == "Print"  # which the translation lacks
 
 
+@pytest.mark.long
 def test_beyond_this_computer_it_needs_a_password(tmp_path):
     refused = run(tmp_path, "--host", "0.0.0.0")
     assert refused.returncode == 2

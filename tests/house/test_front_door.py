@@ -25,7 +25,11 @@ FIRST_PLAN = (
     "python3 -m venv .venv && .venv/bin/pip install . && "
     ".venv/bin/castplan plan sample_parts/coat_hook.stl --units mm --out plan"
 )
-RUN_TESTS = "python3 -m venv .venv && .venv/bin/pip install '.[test]' && .venv/bin/python -m pytest"
+RUN_TESTS = (
+    "python3 -m venv .venv && .venv/bin/pip install '.[test]' && "
+    ".venv/bin/python -m pytest -n auto --dist loadfile"
+)
+RUN_ALL = ".venv/bin/python -m pytest -q --long -n 2 --dist loadfile"
 HEAVY = {
     "dask",
     "distributed",
@@ -120,10 +124,11 @@ def test_the_commands_need_files_that_are_there():
         assert (HOME / name).is_file()
 
 
-def test_ci_runs_the_readmes_tests():
+def test_ci_runs_the_readmes_tests_and_the_long_ones():
     script = (HOME / ".ci" / "run").read_text(encoding="utf-8")
     lines = [line.replace('"$venv"', ".venv") for line in script.splitlines()]
-    assert [step for step in RUN_TESTS.split(" && ") if step in lines] == RUN_TESTS.split(" && ")
+    wanted = [*RUN_TESTS.split(" && ")[:-1], RUN_ALL]
+    assert [line for line in lines if line in wanted] == wanted
 
 
 def test_every_command_is_in_the_readme_with_options_that_exist():

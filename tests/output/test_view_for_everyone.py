@@ -14,6 +14,7 @@ from castplan.view.scene import build_scene
 # Contrast, names and sizes of controls: WCAG 2.2 (W3C Recommendation, 2023).
 
 
+@pytest.mark.long
 def test_a_phone_has_the_picture_in_the_card(block, open_page):
     page = open_page(block[0], viewport=PHONE, has_touch=True, is_mobile=True)
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
@@ -90,6 +91,7 @@ def test_words_stand_out_in_light_and_in_dark(block, open_page, scheme):
     assert (luminance(body) > 0.5) == (scheme == "light")
 
 
+@pytest.mark.long
 def test_without_webgl_the_drawings_stand_in(block, start_browser):
     context = start_browser("--disable-3d-apis").new_context(viewport=WIDE)
     page = context.new_page()
@@ -110,6 +112,7 @@ def test_without_webgl_the_drawings_stand_in(block, start_browser):
     context.close()
 
 
+@pytest.mark.long
 def test_a_hundred_thousand_triangles_take_under_three_megabytes(block, tmp_path, open_page):
     _, plan, _ = block
     points, faces = plan.part.vertices_mm, plan.part.faces

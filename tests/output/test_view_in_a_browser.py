@@ -21,6 +21,7 @@ def test_it_opens_from_disk_and_asks_for_nothing_else(block, open_page):
     assert page.asked_for == [path.as_uri()]
 
 
+@pytest.mark.long
 def test_it_leaves_nothing_in_the_window(block, open_page, tmp_path):
     page = open_page(block[0])
     names = "Object.getOwnPropertyNames(window)"
@@ -42,6 +43,7 @@ def test_the_picture_shows_part_and_both_halves(block, open_page):
     assert share_of(pixels, "#d29100") > 0.02  # the lower, orange
 
 
+@pytest.mark.long
 def test_the_slider_draws_the_halves_apart(block, open_page):
     page = open_page(block[0])
     tall = []
@@ -54,6 +56,7 @@ def test_the_slider_draws_the_halves_apart(block, open_page):
     assert tall[2] > 1.3 * tall[0]
 
 
+@pytest.mark.long
 def test_what_is_not_ticked_is_not_shown(block, open_page):
     page = open_page(block[0])
     before = share_of(picture(page), "#4fa4d6")
@@ -75,6 +78,7 @@ def test_a_click_in_the_list_flies_there_and_says_what_to_do(block, open_page):
     assert changed(before, picture(page)) > 0.05
 
 
+@pytest.mark.long
 def test_a_click_on_the_pocket_itself_does_the_same(block, open_page):
     page = open_page(block[0])
     open_card(page, "holds")
@@ -145,6 +149,7 @@ def test_the_pour_rises_and_leaves_the_air_it_must(posts, open_page):
     assert page.inner_text("#play") == "Play the pour"
 
 
+@pytest.mark.long
 def test_a_high_point_says_what_it_keeps(posts, open_page):
     page = open_page(posts[0])
     open_card(page, "pour")
@@ -174,6 +179,7 @@ def test_a_length_between_two_corners_is_that_of_the_block(block, open_page):
     assert page.inner_text("#length-text") == "No point set."
 
 
+@pytest.mark.long
 def test_inches_take_the_place_of_millimetres(block, open_page):
     page = open_page(block[0])
     open_card(page, "thick")
@@ -183,6 +189,7 @@ def test_inches_take_the_place_of_millimetres(block, open_page):
     assert "mm" not in legend.inner_text() and "in" in legend.inner_text()
 
 
+@pytest.mark.long
 def test_keys_turn_move_and_come_closer(block, open_page):
     page = open_page(block[0])
     page.focus(".castview-canvas")

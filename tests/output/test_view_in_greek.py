@@ -6,13 +6,15 @@ import pytest
 import shapes
 from output import left_english
 from output.greek import GREEK, TOLD, greek_catalogue
-from view_picture import EDGE, PHONE, WIDE, drawn, open_card, picture, slide
+from view_picture import EDGE, drawn, open_card, picture, slide
 
 from castplan import texts
 from castplan.planning import build_plan
 from castplan.records import Job
 from castplan.view.page import view_html
 from castplan.view.scene import build_scene
+
+pytestmark = pytest.mark.long
 
 CARDS = ("turn", "split", "cut", "holds", "thick", "pour", "measure", "watch")
 
@@ -59,9 +61,9 @@ def latin(page):
     return {word: next(line for line in told if word in line) for word in words}
 
 
-@pytest.mark.parametrize("size", [WIDE, PHONE], ids=["wide", "phone"])
-def test_a_pocket_a_cut_and_a_length_are_told_without_a_latin_word(slotted, open_page, size):
-    page = open_page(slotted, viewport=size)
+def test_a_pocket_a_cut_and_a_length_are_told_without_a_latin_word(slotted, open_page):
+    # Hidden texts are read too: what a phone or a page without WebGL2 shows is among them.
+    page = open_page(slotted)
     for key in CARDS:
         open_card(page, key)
         assert latin(page) == {}, key
@@ -118,15 +120,6 @@ def test_the_pour_is_told_without_a_latin_word(posts, open_page):
     open_card(page, "watch")
     assert latin(page) == {}
     assert page.said == []
-
-
-def test_without_webgl_no_latin_word_is_left_either(slotted, start_browser):
-    page = start_browser("--disable-3d-apis").new_page()
-    page.goto(slotted.as_uri())
-    page.wait_for_timeout(200)
-    assert page.locator("#plain").is_visible()
-    assert latin(page) == {}
-    page.context.close()
 
 
 def test_the_language_of_the_page_is_that_of_the_catalogue(slotted, block):

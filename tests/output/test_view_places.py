@@ -14,6 +14,8 @@ from castplan.records import Job
 from castplan.view.page import view_html
 from castplan.view.scene import build_scene
 
+pytestmark = pytest.mark.long
+
 # Planes of `bodies.slot_block`, a closed form; places are told to 0.1 mm.
 PLANES_MM = ((0.0, 15.0, 40.0), (0.0, 30.0), (0.0, 7.0, 13.0, 20.0))
 TOLD_MM = 0.06

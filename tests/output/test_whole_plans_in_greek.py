@@ -14,6 +14,8 @@ from castplan.part.load import load_part
 from castplan.planning import build_plan
 from castplan.view.scene import build_scene
 
+pytestmark = pytest.mark.long
+
 # Together they bring pockets of every kind, a riser, and splits that are not level.
 PLANNED = (("coat_hook", "every way"), ("louvre_grille", "no way"))
 

@@ -25,7 +25,13 @@ def run(*arguments):
     return CliRunner().invoke(cli.app, ["picture", *map(str, arguments)])
 
 
-@pytest.mark.parametrize("suffix", write.SUFFIXES)
+@pytest.mark.parametrize(
+    "suffix",
+    [
+        pytest.param(suffix, marks=() if suffix == ".svg" else pytest.mark.long)
+        for suffix in write.SUFFIXES
+    ],
+)
 def test_the_same_plan_gives_the_same_bytes(hook, tmp_path, suffix):
     for name in pictures.NAMES:
         paths = [tmp_path / f"{which}{suffix}" for which in ("one", "other")]
@@ -39,6 +45,7 @@ def test_the_same_plan_gives_the_same_bytes(hook, tmp_path, suffix):
         assert not re.search(rb"CreationDate|dc:date|tIME", one)
 
 
+@pytest.mark.long
 def test_another_plan_gives_other_bytes(hook, grille, tmp_path):
     for name in pictures.NAMES:
         found = []

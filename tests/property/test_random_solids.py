@@ -107,7 +107,8 @@ def test_along_and_against_the_draw_hold_the_same(solid, seed):
     two = sweep_levels(other).trapped_mm3(-heights)
     # Beside the noise of either, a bowl may overflow a column earlier: the best
     # split is what a draw is judged by, and that may not change.
-    assert abs(one.min() - two.min()) < noise_mm3(ahead, solid)
+    # What it lays over the part can be more than the part: half a per cent of that too.
+    assert abs(one.min() - two.min()) < noise_mm3(ahead, solid) + 5e-3 * one.min()
 
 
 @FEW

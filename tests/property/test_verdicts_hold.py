@@ -178,7 +178,10 @@ def verdicts(made):
     )
 
 
-@pytest.mark.parametrize("way", [DRAWS, ACROSS], ids=["draw", "across"])
+@pytest.mark.parametrize(
+    "way",
+    [pytest.param(DRAWS, id="draw"), pytest.param(ACROSS, id="across", marks=pytest.mark.long)],
+)
 @pytest.mark.parametrize("name", DRAWS)
 def test_half_the_pitch_changes_no_verdict(name, way):
     part = sample(name)
@@ -207,7 +210,7 @@ def roughened(part, *, sigma_mm, seed):
     return rough
 
 
-@pytest.mark.parametrize("name", ["posts", "sliding_catch"])
+@pytest.mark.parametrize("name", [pytest.param("posts", marks=pytest.mark.long), "sliding_catch"])
 def test_noise_of_a_scan_changes_neither_verdict_nor_draw(name):
     clean = sample(name)
     rough = roughened(clean, sigma_mm=0.05, seed=3)

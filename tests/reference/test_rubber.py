@@ -68,6 +68,7 @@ def test_a_core_is_drawn_long_until_it_is_thin_enough():
     assert rubber.core_allowed_fraction(allowed_fraction=lip) == pytest.approx(stretch)
 
 
+@pytest.mark.long
 def test_the_judge_stretches_a_ring_by_its_diameters():
     # Closed form: a ring of diameter 25 over a lip of 30 stretches by 0.2; the
     # elements add the bulge of its edge and lose what the grid averages.
@@ -81,12 +82,12 @@ def test_the_judge_stretches_a_ring_by_its_diameters():
 @pytest.mark.parametrize(
     "name",
     [
-        "notch 0.6 x 2, wall 12",
-        "hook 2 x 4, wall 12",
-        "hook 3 x 5, wall 12",
-        "slot 4 x 8, wall 12",
-        "dovetail 4 x 8 to 12, wall 12",
-        "hook 2 x 4, faces at 0.5, wall 12",
+        pytest.param("notch 0.6 x 2, wall 12", marks=pytest.mark.long),
+        pytest.param("hook 2 x 4, wall 12", marks=pytest.mark.long),
+        pytest.param("hook 3 x 5, wall 12", marks=pytest.mark.long),
+        pytest.param("slot 4 x 8, wall 12", marks=pytest.mark.long),
+        pytest.param("dovetail 4 x 8 to 12, wall 12", marks=pytest.mark.long),
+        pytest.param("hook 2 x 4, faces at 0.5, wall 12", marks=pytest.mark.long),
         "cross slot 2 x 4, room 16",
     ],
 )

@@ -216,6 +216,7 @@ def test_undercut_locks_what_the_card_says(name):
     assert locked_mm3(*found) == near
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", SOLIDS)
 def test_undercut_kinds_by_voxels(name):
     """Label the shut-in voxels, then the free ones that touch each: one mouth or more.
@@ -239,6 +240,7 @@ def test_undercut_kinds_by_voxels(name):
     assert found == undercut["kinds"]
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", NAMES)
 def test_no_other_direction_traps_less(name):
     """Over sixty directions spread on a half sphere (Fibonacci lattice) and the axes."""

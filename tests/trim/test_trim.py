@@ -31,6 +31,11 @@ CASES = {
 }
 
 
+# Its face given, slats that climb, a sheet thickened: what fails there fails elsewhere too.
+SOON = ("panel_small", "slats_7_tilted", "scan_pierced")
+NAMES = [pytest.param(name, marks=() if name in SOON else pytest.mark.long) for name in CASES]
+
+
 @functools.cache
 def trial(name):
     """The body of a name through plan, halves and judge."""
@@ -49,7 +54,7 @@ def noise_mm3(judged: pull.Pull) -> float:
     return 3 * judged.sampling_mm3 + 100.0
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", NAMES)
 def test_the_plan_says_what_the_halves_trap(name):
     made = trial(name)
     told_mm3 = made.plan.split.line.trapped_mm3
@@ -58,7 +63,7 @@ def test_the_plan_says_what_the_halves_trap(name):
     )
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", NAMES)
 def test_the_halves_weigh_what_the_plan_pours(name):
     made = trial(name)
     judged, mould = made.pull, made.plan.mould.block
@@ -74,7 +79,7 @@ def test_the_halves_weigh_what_the_plan_pours(name):
     assert mould.lower_ml == pytest.approx(judged.lower_mm3 / 1000, abs=off_ml)
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", NAMES)
 def test_the_halves_are_two_bodies_that_fill_the_box(name):
     judged = trial(name).pull
     assert judged.n_bodies == (1, 1)
@@ -87,7 +92,7 @@ def test_the_halves_are_two_bodies_that_fill_the_box(name):
     assert judged.open_mm3 == pytest.approx(ports_mm3, abs=0.05 * ports_mm3 + 100)
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", NAMES)
 def test_a_hole_through_a_hollow_costs_nothing(name):
     """No pair of halves traps less than what lies between two surfaces of the part.
 

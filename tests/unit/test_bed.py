@@ -37,7 +37,13 @@ BODIES = {
 }
 
 
-@pytest.mark.parametrize("name", BODIES)
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=pytest.mark.long if name in ("torus", "sphere") else ())
+        for name in BODIES
+    ],
+)
 def test_the_part_goes_in_from_above_with_its_clearance(name):
     body, height = BODIES[name]
     mould, (bed,) = bed_of(body, height)
@@ -84,6 +90,7 @@ def test_the_bed_carries_the_part_up_to_the_line():
     assert bed.vertices_mm[:, 2].min() == pytest.approx(box.low_mm[2] - beds.PLATE_MM)
 
 
+@pytest.mark.long
 def test_a_plug_stands_in_a_hole():
     mould, (bed,) = bed_of(shapes.torus(), 0.0)
     # shapes.torus: ring 30, tube 10, so the hole is 20 wide at z = 0.
@@ -103,7 +110,10 @@ def test_pockets_below_stay_closed():
     assert (as_manifold(bed) ^ inside).volume() < 1e-6
 
 
-@pytest.mark.parametrize("printer", [(220.0, 220.0, 250.0), (90.0, 130.0, 90.0)])
+@pytest.mark.parametrize(
+    "printer",
+    [pytest.param((220.0, 220.0, 250.0), marks=pytest.mark.long), (90.0, 130.0, 90.0)],
+)
 def test_pieces_fit_the_printer_and_make_the_bed(printer):
     body = shapes.box(150.0, 70.0, 10.0)
     _, whole = bed_of(body, 0.0, printer_mm=(1000.0, 1000.0, 1000.0))

@@ -47,6 +47,7 @@ def test_a_path_a_mesh_and_arrays_give_the_same_plan(planned):
         assert one.mass_g == pytest.approx(two.mass_g, rel=2e-3)
 
 
+@pytest.mark.long
 def test_inches_are_converted():
     # 25.4 mm exactly (international yard and pound agreement, 1959).
     box = trimesh.creation.box(extents=(2.0, 1.0, 0.5))

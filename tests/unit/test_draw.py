@@ -247,7 +247,7 @@ def test_small_pockets_cost_in_proportion():
     assert saved_min == pytest.approx(Job().draw_weights.pocket_min * (1 - 37 / 120), rel=0.15)
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [0, *(pytest.param(k, marks=pytest.mark.long) for k in (1, 2))])
 def test_no_direction_of_many_costs_much_less(seed):
     # An uneven body with nothing of the draw's about it, against 150 others measured alike.
     body = shapes.sphere(20, 24)

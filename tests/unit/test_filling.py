@@ -154,12 +154,18 @@ def test_an_arch_poured_on_its_crown_falls_into_both_legs():
 
 
 def test_pot_and_bubble_numbers_come_with_the_film():
-    fill = fill_of(Setup(shapes.box(40, 30, 20)))
+    setup = Setup(shapes.box(40, 30, 20))
+    fill = fill_of(setup)
     # Boyle: 1.01325 bar over itself and 2.8 and 4.1 bar more.
     assert fill.pot_fraction == pytest.approx((1.01325 / 3.81325, 1.01325 / 5.11325))
     clean, rigid = fill.bubble_mm
     assert rigid == pytest.approx(clean * math.sqrt(1.5))
     assert fill.bubble_way_mm == pytest.approx(20)
+    # Bubbles rise in what is left of the pot life once the slowest pour has filled it.
+    resin = get_card(setup.job.resin, kind="resin")
+    pot_life_min, _, _ = pot_life_at(resin, temperature_c=setup.job.shop_temperature_c)
+    left_s = 60 * pot_life_min - gate_of(setup).fill_high_s
+    assert fill.bubble_time_s == pytest.approx(left_s) and left_s > 1
 
 
 # -- thin walls --------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """Gaps between surfaces: volume, kind, mouths and depth, against closed forms."""
 
 import math
+from types import SimpleNamespace
 
 import bodies
 import numpy as np
@@ -307,6 +308,23 @@ def test_a_pocket_is_held_by_the_half_whose_silicone_it_is(height_mm, held):
     # A side of the slot is a column at the most.
     assert volumes == pytest.approx([50 * mm2 for _, mm2 in held], rel=0.03)
     assert [p.number for p in result.pockets] == list(range(1, len(result.pockets) + 1))
+    # The proof sums up what either half holds.
+    promise = SimpleNamespace(trapped_mm3=50 * sum(mm2 for _, mm2 in held))
+    proof = undercuts.prove_split(field, found, promise)
+    halves = [50 * sum(mm2 for who, mm2 in held if who == half) for half in ("upper", "lower")]
+    assert (proof.upper_mm3, proof.lower_mm3) == pytest.approx(halves, rel=0.03, abs=1e-9)
+
+
+def test_the_box_round_a_pocket_holds_it_and_hardly_more():
+    # The slot is x 15 to 40, y 0 to 30, z 7 to 13.
+    body = bodies.slot_block()
+    field, _, result = measure(body.vertices_mm, body.faces, bodies.ALONG["z"])
+    (slot,) = result.pockets
+    low, high = np.array(slot.low_mm), np.array(slot.high_mm)
+    beyond = np.concatenate([np.array([15, 0, 7]) - low, high - np.array([40, 30, 13])])
+    # Exact along the draw; across it columns end within one of the wall, on its outside.
+    assert beyond[[2, 5]] == pytest.approx([0, 0], abs=1e-6)
+    assert ((beyond[[0, 1, 3, 4]] > 0) & (beyond[[0, 1, 3, 4]] < field.pitch_mm)).all()
 
 
 def test_small_pockets_are_counted_not_listed():

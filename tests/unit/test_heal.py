@@ -128,6 +128,7 @@ def test_a_thickened_cover_keeps_its_volume():
     assert healed.part.check.volume_mm3 == pytest.approx(part.check.volume_mm3, rel=1e-9)
 
 
+@pytest.mark.long
 def test_walls_thinner_than_the_first_cells_survive_a_level_set():
     # Plates of 1 mm and 200 mm long that cross and share a corner: cells of 1.6 mm
     # would lose them. Union: 200 x 1 x 60 and 1 x 200 x 62 less 1 x 1 x 60.

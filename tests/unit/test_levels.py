@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapes
 
-from castplan.columns.levels import overflow, sweep_levels
+from castplan.columns.levels import overflow, sweep_levels, void_and_least_trapped
 
 # Sampling error of a trapped volume at 256 columns across, as a share of the block
 # it is cut from; worst measured 9e-4 (a lying ring's shadow).
@@ -154,6 +154,19 @@ def test_trapped_volume_bends_only_where_told():
     ends = 0.5 * (found.trapped_mm3(low) + found.trapped_mm3(high))
     assert len(wide) > 20
     assert middle == pytest.approx(ends, rel=1e-9, abs=1e-6)
+
+
+@pytest.mark.parametrize("n_heights", [2, 5, 12])
+@pytest.mark.parametrize("name", ["lipped_cup", "sphere", "t_slot"])
+def test_the_least_over_even_heights_is_that_of_the_sweep(name, n_heights):
+    # The sweep has its closed forms above; the search counts columns by slices instead.
+    body = shapes.ALL[name]()
+    field = bodies.look(body.vertices_mm, body.faces, shapes.rotation(7))
+    low_mm, high_mm = field.lowest_mm.min(), field.highest_mm.max()
+    where = (field.first, field.bottom_mm, field.top_mm, field.n_x, field.n_y)
+    _, least_mm = void_and_least_trapped(*where, low_mm, high_mm, n_heights)
+    trapped_mm3 = sweep_levels(field).trapped_mm3(np.linspace(low_mm, high_mm, n_heights))
+    assert least_mm * field.cell_mm2 == pytest.approx(trapped_mm3.min(), rel=1e-6, abs=1e-6)
 
 
 def test_heights_may_come_in_any_order_and_number():

@@ -304,6 +304,7 @@ def test_a_facet_may_only_name_vertices_that_are_there(index):
         part_from_arrays(body.vertices_mm, faces, name="test")
 
 
+@pytest.mark.long
 def test_a_large_torn_mesh_takes_bounded_time():
     body = shapes.torus(n_ring=600, n_tube=300)
     kept = np.random.default_rng(0).random(len(body.faces)) > 0.35

@@ -86,6 +86,9 @@ def test_as_few_vents_as_leave_less_than_the_limit():
         assert air.left_mm3 == pytest.approx(left_mm3, rel=0.02, abs=1e-9)
     air = find_air(field, Job(max_vents=1))
     assert len(air.vents) == 1 and air.n_wanted == 4
+    # Fed below no high point takes the gate: one opening is all.
+    below = find_air(field, Job(max_vents=1), is_fed_below=True)
+    assert (len(below.opened), len(below.vents)) == (1, 1)
     assert air.left_mm3 == pytest.approx(684, rel=0.02)
 
 

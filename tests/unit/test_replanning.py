@@ -28,6 +28,7 @@ def part():
     return shapes.part_of(shapes.rotated(body.vertices_mm, 4), body.faces)
 
 
+@pytest.mark.long
 def test_every_change_gives_the_bytes_of_a_fresh_plan(part):
     memory = Memory()
     for changes in CHANGES:

@@ -22,6 +22,7 @@ def punched():
     return shapes.part_of(shapes.rotated(body.vertices_mm, 4), body.faces[is_kept])
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("make", [punched])
 def test_the_number_of_threads_changes_no_byte(make, monkeypatch):
     plans = []

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.long
+
 # The rules under test are castplan's own promises to the shop; no outside source.
 N_KILLS = 100
 

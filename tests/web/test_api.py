@@ -186,6 +186,7 @@ def test_export_and_import(client, key, served):
     page_server.until(lambda: set((served.folder / "meshes").iterdir()) <= before)
 
 
+@pytest.mark.long
 def test_copy_put_away_and_compare(client, key):
     copy = client.post(f"/api/jobs/{key}/copy", json={}).json()
     assert copy["name"] == "ledge copy"
@@ -306,6 +307,7 @@ def test_a_fault_of_castplan_is_one_line_and_told_to_its_maker(client, monkeypat
     assert "Traceback" in capfd.readouterr().err
 
 
+@pytest.mark.long
 def test_no_word_of_a_request_becomes_a_path(client, served, key, monkeypatch):
     word = "x7marker"
     opened = []
@@ -330,6 +332,7 @@ def test_no_word_of_a_request_becomes_a_path(client, served, key, monkeypatch):
     assert not list(served.folder.parent.rglob(f"*{word}*"))
 
 
+@pytest.mark.long
 def test_fifty_uploads_at_once(served, client):
     """Good and bad files: no crash, every good one planned, memory bounded."""
     bodies = {}
@@ -375,6 +378,7 @@ def resident_mb():
         pytest.skip("memory is measured where /proc is")
 
 
+@pytest.mark.long
 def test_the_page_answers_while_it_plans(client):
     upload(client, data=page_server.stl_of(shapes.sphere(30.0, 128)), name="ball.stl")
     with concurrent.futures.ThreadPoolExecutor(60) as crowd:

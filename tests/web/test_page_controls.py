@@ -7,6 +7,8 @@ import page_server
 import pytest
 import shapes
 
+pytestmark = pytest.mark.long
+
 SIZE_MM = (40.0, 30.0, 20.0)
 LEDGE = page_server.stl_of(shapes.box(*SIZE_MM))
 

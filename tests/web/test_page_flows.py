@@ -67,6 +67,7 @@ def planned(served, key):
     return served.client.get(f"/api/jobs/{key}", params={"wait": 20}).json()["plan"]
 
 
+@pytest.mark.long
 def test_a_visitor_plans_a_sample_with_one_click(page, served):
     page.goto(served.url)
     page.click("button:has-text('posts')")
@@ -117,6 +118,7 @@ def test_a_file_that_cannot_be_read_is_told_with_what_to_do(page, served):
     assert page.locator("#actions button:has-text('Print')").is_disabled()
 
 
+@pytest.mark.long
 def test_progress_is_shown_and_can_be_cancelled(page, served, monkeypatch):
     import threading
 
@@ -187,6 +189,7 @@ def test_choose_a_draw_undo_redo_and_reload(page, served, key):
     assert "draw" not in choices(served, key)
 
 
+@pytest.mark.long
 def test_what_was_opened_to_read_stays_open_after_a_change(page, served, key):
     open_job(page, served, key)
     fold = page.locator("#card-split details").first
@@ -204,6 +207,7 @@ def test_what_was_opened_to_read_stays_open_after_a_change(page, served, key):
     assert choices(served, key) == {"units": "mm"}
 
 
+@pytest.mark.long
 def test_the_split_slider_tells_what_is_held_while_it_moves(page, served, key):
     open_job(page, served, key)
     told = served.client.get(f"/api/jobs/{key}/cards").json()["cards"][1]
@@ -252,6 +256,7 @@ def test_drag_on_the_map_tells_the_air_while_it_moves(page, served, key):
     saved(page)
 
 
+@pytest.mark.long
 def test_packs_place_and_copies_are_chosen(page, served, key):
     open_job(page, served, key)
     card = page.locator("#card-materials")
@@ -278,6 +283,7 @@ def test_packs_place_and_copies_are_chosen(page, served, key):
     assert choices(served, key) == {"units": "mm"}
 
 
+@pytest.mark.long
 def test_a_change_in_another_window_is_told_and_shown(page, served, key):
     open_job(page, served, key)
     page.expected = ["409"]
@@ -293,6 +299,7 @@ def test_a_change_in_another_window_is_told_and_shown(page, served, key):
     saved(page)
 
 
+@pytest.mark.long
 def test_print_opens_the_sheets(page, served, key):
     open_job(page, served, key)
     with page.context.expect_event(
@@ -305,6 +312,7 @@ def test_print_opens_the_sheets(page, served, key):
     assert got.body().startswith(b"%PDF-")
 
 
+@pytest.mark.long
 def test_files_are_downloaded_under_the_jobs_name(page, served, key):
     open_job(page, served, key)
     page.click("summary:has-text('Files for saw')")
@@ -314,6 +322,7 @@ def test_files_are_downloaded_under_the_jobs_name(page, served, key):
         assert arrived.value.suggested_filename == f"coat hook {name}"
 
 
+@pytest.mark.long
 def test_duplicate_put_away_bring_back_and_compare(page, served, key):
     page.goto(served.url)
     page.click("button[aria-label='Duplicate coat hook']")
@@ -335,6 +344,7 @@ def test_duplicate_put_away_bring_back_and_compare(page, served, key):
     page.wait_for_selector("button[aria-label='Put away coat hook copy']")
 
 
+@pytest.mark.long
 def test_export_and_import(page, served, key, tmp_path):
     page.goto(served.url)
     with page.expect_download() as arrived:
@@ -348,6 +358,7 @@ def test_export_and_import(page, served, key, tmp_path):
     assert page.locator("#job-name").inner_text() == "coat hook"
 
 
+@pytest.mark.long
 def test_a_name_with_markup_stays_text(page, served):
     name = "<img src=x onerror=alert(1)><script>alert(2)</script> & Söhne.stl"
     made = served.client.post("/api/jobs", params={"name": name, "units": "mm"}, content=LEDGE)

@@ -16,6 +16,8 @@ from castplan import texts
 from castplan.page import samples
 from castplan.part.read import FORMATS
 
+pytestmark = pytest.mark.long
+
 TOWERS = page_server.stl_of(shapes.two_towers((60, 30, 10), 16, (20, 35)))
 STAND = {"draw": [0, 1, 0], "up": [0, 0, 1], "feed": "top"}
 VOID = {

@@ -57,6 +57,7 @@ def volume_mm3(served, page, key):
     return plan["part"]["check"]["volume_mm3"]
 
 
+@pytest.mark.long
 def test_without_a_unit_it_offers_sizes(served, ask):
     page, key = ask(page_server.stl_of(shapes.box(40.0, 30.0, 20.0)), "shelf.stl")
     assert answer(served, key) == "unit"
@@ -65,6 +66,7 @@ def test_without_a_unit_it_offers_sizes(served, ask):
     assert volume_mm3(served, page, key) == pytest.approx(24_000.0, abs=WITHIN_MM3)
 
 
+@pytest.mark.long
 def test_a_size_hard_to_believe_may_be_meant(served, ask):
     page, key = ask(BATTEN, "batten.stl", units="mm")
     assert answer(served, key) == "size"
@@ -78,6 +80,7 @@ def test_a_size_hard_to_believe_may_be_meant(served, ask):
     assert (kept["units"], kept["is_size_meant"]) == ("mm", True)
 
 
+@pytest.mark.long
 def test_a_missing_side_is_closed_flat(served, ask):
     page, key = ask(without_its_floor(), "lid.stl", units="mm")
     assert answer(served, key) == "back"
@@ -86,6 +89,7 @@ def test_a_missing_side_is_closed_flat(served, ask):
     assert volume_mm3(served, page, key) == pytest.approx(24_000.0, abs=WITHIN_MM3)
 
 
+@pytest.mark.long
 def test_a_sheet_is_given_its_thickness(served, ask):
     page, key = ask(SHEET, "sheet.stl", units="mm")
     assert answer(served, key) == "thickness"

@@ -60,8 +60,15 @@ STATES = {
 }
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [DESKTOP, PHONE], ids=["desktop", "phone"])
+@pytest.mark.parametrize(
+    ("size", "scheme"),
+    [
+        pytest.param(DESKTOP, "light", id="desktop-light"),
+        pytest.param(DESKTOP, "dark", id="desktop-dark", marks=pytest.mark.long),
+        pytest.param(PHONE, "light", id="phone-light", marks=pytest.mark.long),
+        pytest.param(PHONE, "dark", id="phone-dark", marks=pytest.mark.long),
+    ],
+)
 def test_every_state_keeps_the_rules_of_access(browser, served, keys, size, scheme):
     page = new_page(browser, size, scheme)
     for state, (address, shown) in STATES.items():
@@ -98,6 +105,7 @@ def tab_to(page, words, *, most=80):
     raise AssertionError(f"no way to {words!r} with the Tab key")
 
 
+@pytest.mark.long
 def test_by_keyboard_alone(browser, served, keys):
     page = new_page(browser, DESKTOP)
     page.goto(served.url)

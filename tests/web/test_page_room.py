@@ -81,6 +81,7 @@ def test_the_room_shows_what_the_card_under_the_eye_speaks_of(page):
     assert "ml [c] in" in page.locator(".strip .note").inner_text()
 
 
+@pytest.mark.long
 def test_vents_are_removed_added_moved_and_undone(page, served, key):
     page.hover("#card-air")
     stays_with(page, "no air")
@@ -107,6 +108,7 @@ def test_vents_are_removed_added_moved_and_undone(page, served, key):
     assert "vents_at" not in choices(served, key)
 
 
+@pytest.mark.long
 def test_a_place_is_kept_free_of_openings_and_used_again(page, served, key):
     page.hover("#card-air")
     page.click("#card-air button:has-text('Show') >> nth=0")
@@ -148,6 +150,7 @@ def test_a_pour_is_logged_with_its_place_and_its_suspects(page, served, key):
     assert page.locator(".causes").count() == 0
 
 
+@pytest.mark.long
 def test_a_length_is_taken_between_two_places(page):
     page.hover("#card-part")
     page.click("button:has-text('Take a length')")
