@@ -31,6 +31,9 @@ def frozen_array(value, *, shape, dtype=np.float64, name: str) -> np.ndarray:
         error: user input is checked where it is read.
     """
     array = np.array(value, dtype=dtype, order="C", copy=True)
+    if array.shape == (0,) and shape[:1] == (None,):
+        # An empty list of points, as a file tells it.
+        array = array.reshape(0, *(want or 0 for want in shape[1:]))
     fits = array.ndim == len(shape) and all(
         want is None or have == want for have, want in zip(array.shape, shape, strict=True)
     )

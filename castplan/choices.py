@@ -43,6 +43,7 @@ def _word(*words):
 
 
 CHOICES = {
+    "mould": _word("two-part", "open", "auto"),
     "draw": Choice("way"),
     "up": Choice("way"),
     "show_face": Choice("way"),

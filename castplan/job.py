@@ -110,6 +110,7 @@ class Job:
     None means: castplan chooses and says what it chose.
     """
 
+    mould: str = "two-part"  # or open: one pour over a flat back; auto: open where it is free
     draw: tuple[float, float, float] | None = None
     up: tuple[float, float, float] | None = None
     show_face: tuple[float, float, float] | None = None  # the way the face that shows looks
@@ -164,6 +165,11 @@ class Job:
     place: str | None = None  # where the part will live
     start: str | None = None  # YYYY-MM-DD HH:MM
     shop: Shop = Shop()
+
+    @property
+    def floor_mm(self) -> float:
+        """Silicone under the part: none in an open mould, whose back lies on the board."""
+        return 0.0 if self.mould == "open" else self.under_mm
 
     def __post_init__(self):
         for entry in fields(self):

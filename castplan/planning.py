@@ -12,7 +12,7 @@ from castplan.mould import room as mould_room
 from castplan.mould.bed import make_bed
 from castplan.mould.cases import make_case, make_walls
 from castplan.mould.cut import Cut
-from castplan.mould.halves import make_halves
+from castplan.mould.halves import make_halves, make_open_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
 from castplan.part.records import Part
@@ -63,6 +63,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     study = begin_study(part, job, tie_mm3=tie_volume_mm3(part))
     report("draw", 0.0)
     draw = find_draw(part, study.job, progress=partial(report, "draw"))
+    study, draw = split_room.settle_mould(study, draw)
     # Which way it parts and how it stands at the pour are chosen together.
     level = partial(split_room.level_height_mm, study)
     pairs = air_room.pair_draws(study, draw, level_height_mm=level, progress=report)
@@ -129,7 +130,9 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
         routes=plan.mould.vents.routes,
     )
     made = []
-    if "halves" in wanted:
+    if "halves" in wanted and plan.split.is_open:
+        made.append(make_open_block(part, cut))
+    elif "halves" in wanted:
         halves = make_halves(part, cut)
         made += [halves.upper, halves.lower]
     if "bed" in wanted:

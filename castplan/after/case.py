@@ -69,7 +69,7 @@ class Case:
     def mix(self):
         """The plan's mix for this pour."""
         half = None if self.pour.pour == "copy" else self.pour.pour
-        return next(mix for mix in self.plan.bench.amounts.mixes if mix.half == half)
+        return next(mix for mix in self.plan.bench.amounts.mixes if mix.half in (half, "open"))
 
     @property
     def cup(self):

@@ -19,6 +19,7 @@ from castplan.air.even_findings import list_even_findings
 from castplan.air.feed import plan_gate
 from castplan.air.high_points import GateAt, PourView, find_air
 from castplan.air.long_part import long_part
+from castplan.air.open_pour import open_feed, open_top
 from castplan.air.records import Air
 from castplan.air.rocking import find_rocking
 from castplan.air.site import GateSite
@@ -114,6 +115,10 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
         long=long_part(part),
         guard=study.guard,
     )
+    if split.is_open:
+        openings = open_top(find_air(poured, job, view))
+        feed = open_feed(openings, split.draw.frame)
+        return _air(study, split, pairs, attitude, openings, feed, rested)
     openings = find_air(poured, job, view)
     feed = spread_gates(plan_gate(site, openings, job), site, openings, job)
     gate = feed.chosen
@@ -122,6 +127,11 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
         places_mm = tuple(each.place_mm for each in along)
         fed_at = GateAt(peak=gate.peak, places_mm=places_mm)
         openings = find_air(poured, job, view, fed_at=fed_at)
+    return _air(study, split, pairs, attitude, openings, feed, rested)
+
+
+def _air(study, split, pairs, attitude, openings, feed, rested):
+    part, job = study.part, study.job
     air = Air(
         attitude=attitude,
         openings=openings,
@@ -129,11 +139,13 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
         rocking=find_rocking(part, attitude, openings, job),
         trade=rank_combinations(split.draw, pairs.standings, attitude.options, job),
     )
-    return air, replace(study, seen=replace(seen, rested=rested))
+    return air, replace(study, seen=replace(study.seen, rested=rested))
 
 
 def list_findings(study: Study, split: Split, air: Air) -> tuple[Finding, ...]:
     """Choices that are as good as even, and other ways to stand or to part that cost less."""
+    if split.is_open:
+        return ()  # the back decides
     return (
         *list_even_findings(split, air.attitude, tie_mm3=study.tie_mm3),
         *list_stand_findings(air),

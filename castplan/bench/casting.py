@@ -58,7 +58,7 @@ def _cast(
     bench.do(
         "close",
         each,
-        tell("casting.close"),
+        tell("casting.close_open" if mould.is_open else "casting.close"),
         hands_on_min=10 * copies,
         wait_min=5 * copies,
         cautions=("solvent-release",),
@@ -80,7 +80,7 @@ def _cast(
     }
     bench.do(
         "cast",
-        _pour_text(gates, times),
+        _pour_text(mould, gates, times),
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
@@ -94,7 +94,8 @@ def _cast(
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,
         cautions=resin.hazards,
     )
-    bench.do("trim", tell("casting.trim"), hands_on_min=20 * copies, cautions=("dust",))
+    trim = "casting.trim_open" if mould.is_open else "casting.trim"
+    bench.do("trim", tell(trim), hands_on_min=20 * copies, cautions=("dust",))
     life = silicone.mould_life_casts
     bench.do(
         "measure",
@@ -104,7 +105,9 @@ def _cast(
     )
 
 
-def _pour_text(gates, times):
+def _pour_text(mould, gates, times):
+    if mould.is_open:
+        return tell("casting.cast_back", **times)
     if not gates:
         return tell("casting.cast_open", **times)
     first, *further = gates

@@ -69,17 +69,18 @@ def order_steps(split: Split, built: Mould, cups: Cups, job: Job) -> ScheduleRes
             _turn_over(bench, mould)
         pour = "second" if place else "first"
         _stand_sticks(bench, mould, _set_before(pour, vents))
-        key = f"step.pour_{pour}"
+        key = "step.pour_open" if mould.is_open else f"step.pour_{pour}"
         if place and mould.bedding.kind != "flat-back":
             key = "step.pour_second_board"
-        _weigh(bench, half, silicone, weigh, is_second=bool(place))
+        which = "open" if mould.is_open else pour
+        _weigh(bench, half, silicone, weigh, which=which)
         _pour(bench, half, silicone, tell(key), job=job)
     _open_mould(
         bench,
         undercuts,
         vents,
         silicone,
-        n_halves=len(halves),
+        opening="block" if mould.is_open else "halves" if len(halves) > 1 else "one",
         temperature_c=job.shop_temperature_c,
     )
     return bench.schedule()
@@ -117,7 +118,8 @@ def _set_up(
 ) -> None:
     length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
     bedding = mould.bedding
-    bench.do("mark", tell("step.mark"), *blocked_text(mould, vents), hands_on_min=20)
+    mark = "step.mark_open" if mould.is_open else "step.mark"
+    bench.do("mark", tell(mark), *blocked_text(mould, vents), hands_on_min=20)
     if bedding.kind == "flat-back":
         bench.do("fix", hollow_text(line, mould), tell("step.fix_flat"), hands_on_min=15)
     elif bedding.kind == "printed-bed":
@@ -214,14 +216,13 @@ def _stand_sticks(bench: Bench, mould: MouldResult, routes: list[Route]) -> None
         bench.do("sticks", *told, hands_on_min=15)
 
 
-def _weigh(bench: Bench, half: Mix, silicone: Card, weigh: WeighResult, *, is_second: bool) -> None:
+def _weigh(bench: Bench, half: Mix, silicone: Card, weigh: WeighResult, *, which: str) -> None:
     coats = weigh.alike(half.name, is_brush_coat=True)
     pours = weigh.alike(half.name)
     cup_ml = math.ceil(max(cup.vacuum_cup_ml for cup in (*coats, *pours)) / 50) * 50
-    key = "step.weigh_second" if is_second else "step.weigh_first"
     bench.do(
         "weigh",
-        tell(key, cups=cups_text(pours)),
+        tell(f"step.weigh_{which}", cups=cups_text(pours)),
         tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
         tell("step.weigh_mix", cup=cup_ml),
         hands_on_min=15 * max(1, len(pours)),
@@ -268,7 +269,7 @@ def _open_mould(
     vents: VentsResult,
     silicone: Card,
     *,
-    n_halves: int,
+    opening: str,
     temperature_c: float,
 ) -> None:
     held = [pocket for pocket in undercuts.pockets if pocket.kind == "pocket"]
@@ -282,7 +283,7 @@ def _open_mould(
         )
     bench.do(
         "open",
-        tell("step.open_halves") if n_halves > 1 else tell("step.open_one"),
+        tell(f"step.open_{opening}"),
         ease,
         tell("step.open_sticks") if any(route.pour for route in vents.routes) else UNTOLD,
         tell("step.open_away"),

@@ -7,6 +7,7 @@ import numpy as np
 from castplan.bench.records import AmountsResult, Cup, Limit, Mix, WeighResult
 from castplan.job import Job
 from castplan.materials.cards import Card, get_card, split_by_weight
+from castplan.materials.flow import POUR_RATE_ML_MIN
 from castplan.materials.said import said_number
 from castplan.materials.wording import scale_step_g
 from castplan.part.records import Part
@@ -18,13 +19,13 @@ from castplan.texts.told import Told, tell
 # Half of the time to pour goes into mixing, but no more than this (assumed).
 MIX_SHARE = 0.5
 LONGEST_MIX_MIN = 10.0
-POUR_RATE_ML_MIN = {"silicone": 150.0, "resin": 300.0}  # assumed
 BRUSH_MM = 1.0  # assumed
 # Error of the ratio that a material takes where its card does not say (assumed).
 TOLERANCE_FRACTION = 0.05
 # More than this nobody mixes by hand for one pour (assumed); the rest of the
 # pour then stands in cups too large, and a finding says so.
 MOST_CUPS = 100
+ON_BOARD_MM = 0.1
 # Less than this is no cup: a milligram.
 LEAST_G = 1e-3
 
@@ -236,5 +237,9 @@ def _areas(part: Part, split: Split) -> dict[str, float]:
     corners = part.vertices_mm[part.faces]
     doubled = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     area_mm2 = 0.5 * np.linalg.norm(doubled, axis=1)
-    is_upper = corners.mean(axis=1) @ split.draw.frame.up > split.parting.height_mm
+    height_mm = corners.mean(axis=1) @ split.draw.frame.up
+    if split.is_open:
+        # All but the back, which lies on the board.
+        return {"open": float(area_mm2[height_mm > split.line.box_height_mm + ON_BOARD_MM].sum())}
+    is_upper = height_mm > split.parting.height_mm
     return {"upper": float(area_mm2[is_upper].sum()), "lower": float(area_mm2[~is_upper].sum())}

@@ -33,6 +33,7 @@ def words_of(title, name):
     return enum.StrEnum(title, {word.upper(): word for word in choices.CHOICES[name].words})
 
 
+Mould = words_of("Mould", "mould")
 Parting = words_of("Parting", "parting")
 
 
@@ -52,6 +53,14 @@ UnitsOption = Annotated[
         metavar="UNIT",
         help="Unit of the file's coordinates: mm, cm, m, um, in or ft. "
         "Needed unless the file states it (3MF, GLB and STEP do).",
+    ),
+]
+MouldOption = Annotated[
+    Mould | None,
+    typer.Option(
+        case_sensitive=False,
+        help="two-part: two halves; open: one pour over a part that lies on its flat back; "
+        "auto: open where nothing is held then, else in two. Default two-part.",
     ),
 ]
 MeasuredOption = Annotated[

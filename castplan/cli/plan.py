@@ -50,6 +50,7 @@ from castplan.cli.first_start import compiling_ahead
 from castplan.cli.options import (
     EXIT_CODES,
     MeasuredOption,
+    MouldOption,
     Paper,
     PartArgument,
     Parting,
@@ -149,6 +150,7 @@ def plan(
             "where they can. Without it castplan guesses, and says what it guessed.",
         ),
     ] = None,
+    mould: MouldOption = None,
     parting: Annotated[
         Parting | None,
         typer.Option(
@@ -287,6 +289,7 @@ def read_job(told: dict):
     """
     wanted = read_solids(told["solids"])
     choices = {
+        "mould": _word(told["mould"]),
         "draw": read_direction("--draw", told["draw"]),
         "up": read_direction("--up", told["up"]),
         "show_face": read_direction("--show-face", told["show_face"]),

@@ -28,7 +28,7 @@ def box_inside(low_mm, high_mm, job: Job) -> tuple[np.ndarray, np.ndarray]:
     """
     low, high = np.asarray(low_mm, dtype=float), np.asarray(high_mm, dtype=float)
     wall_mm = frames.wall_for(job, longest_mm=float((high - low).max()))
-    box_low = low - np.array([wall_mm, wall_mm, job.under_mm])
+    box_low = low - np.array([wall_mm, wall_mm, job.floor_mm])
     box_high = high + np.array([wall_mm, wall_mm, job.over_mm])
     return up_to_step(box_low, box_high, step_mm=job.box_step_mm)
 

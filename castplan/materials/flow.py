@@ -13,6 +13,8 @@ from castplan.errors import InputError
 from castplan.record import record
 
 G_M_S2 = 9.81
+# What is poured from a cup, ml a minute (assumed).
+POUR_RATE_ML_MIN = {"silicone": 150.0, "resin": 300.0}
 # Pipe flow stays laminar up to here (textbook value; 2000 to 2300 are in use).
 LAMINAR_REYNOLDS = 2000.0
 # Stokes' law is within a few per cent up to here (textbook value).

@@ -27,7 +27,7 @@ def choose_bedding(line: PartingLine, job: Job, *, ends_mm, upper_ml: float) -> 
     Bedding
     """
     low_mm, high_mm = ends_mm
-    lowest_mm = low_mm + job.under_mm
+    lowest_mm = low_mm + job.floor_mm
     is_on_board = line.kind == "level" and line.box_height_mm - lowest_mm < FLAT_BACK_MM
     if upper_ml <= 0:
         kind, board_mm, mark_mm = "flat-back", line.box_height_mm, line.box_height_mm - low_mm

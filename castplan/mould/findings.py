@@ -14,6 +14,11 @@ def list_build_findings(box: BoxResult, mould: Mould) -> tuple[Finding, ...]:
     return (*_box(box), *_keys(mould.keys), *_boards(mould.boards), *_hold(mould.hold))
 
 
+def list_box_findings(box: BoxResult, mould: Mould) -> tuple[Finding, ...]:
+    """Those of a mould without keys."""
+    return (*_box(box), *_boards(mould.boards), *_hold(mould.hold))
+
+
 def _box(box):
     if any(box.added_mm):
         longer, wider = (f"{grown_mm:.0f}" for grown_mm in box.added_mm)

@@ -7,12 +7,35 @@ from castplan.columns.heights import volume_by_height
 from castplan.geometry.channels import Block
 from castplan.job import Job
 from castplan.materials.cards import get_card, pot_life_at
-from castplan.materials.flow import fill_time_s, pipe_flow
+from castplan.materials.flow import POUR_RATE_ML_MIN, fill_time_s, pipe_flow
 from castplan.materials.gate import N_LEVELS, VISCOSITY_SPREAD, fill_within, head, reservoir
 from castplan.materials.said import said_number
 from castplan.mould.records import MouldResult
 from castplan.record import Sourced
 from castplan.texts.told import tell
+
+
+def by_hand(mould: MouldResult, job: Job) -> GateResult:
+    """Resin poured from its cup into an open mould: no gate, as fast as a hand pours."""
+    resin = get_card(job.resin, kind="resin")
+    pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
+    seconds = 60 * mould.part_ml / POUR_RATE_ML_MIN["resin"]
+    return GateResult(
+        bore_mm=0.0,
+        least_bore_mm=0.0,
+        length_mm=0.0,
+        head_mm=0.0,
+        fill_low_s=seconds,
+        fill_s=seconds,
+        fill_high_s=seconds,
+        limit_s=60 * fill_within().value * pot_life_min,
+        reynolds=0.0,
+        is_laminar=True,
+        cup_mm=0.0,
+        cup_high_mm=0.0,
+        reservoir_ml=0.0,
+        assumptions=(),
+    )
 
 
 def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> GateResult:

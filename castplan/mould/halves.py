@@ -9,7 +9,7 @@ from manifold3d import Manifold
 from castplan.errors import GeometryError
 from castplan.geometry import block, regions, solid
 from castplan.mould.cut import Cut
-from castplan.mould.records import Halves
+from castplan.mould.records import Halves, Solid
 from castplan.part.records import Part
 
 HAIR_MM = 1e-3
@@ -41,14 +41,7 @@ def make_halves(part: Part, cut: Cut) -> Halves:
         The mesh does not bound a solid.
     """
     box, frame = cut.box, cut.frame
-    body = solid.part_solid(part, frame.rotation)
-    if body is None:
-        raise GeometryError(
-            part.name,
-            found="a surface that does not bound a solid",
-            need="a closed mesh with two facets at every edge for the solids of the halves",
-            do="Heal the mesh with castplan heal.",
-        )
+    body = _body(part, frame)
     low, high = np.asarray(box.low_mm), np.asarray(box.high_mm)
     whole = solid.prism(box.outline_mm, low_mm=low[2], high_mm=high[2]).as_original()
     surface, keys = _off_flats(part, frame, cut.surface, cut.keys)
@@ -74,6 +67,39 @@ def make_halves(part: Part, cut: Cut) -> Halves:
         n_bodies=(made[0][1], made[1][1]),
         n_moved=n_moved,
     )
+
+
+def make_open_block(part: Part, cut: Cut) -> Solid:
+    """The block of an open mould: the box less the part that lies on its floor.
+
+    Parameters
+    ----------
+    part : Part
+    cut : Cut
+        Of which an open mould needs the box alone.
+
+    Raises
+    ------
+    GeometryError
+        The mesh does not bound a solid.
+    """
+    body = _body(part, cut.frame)
+    low, high = np.asarray(cut.box.low_mm), np.asarray(cut.box.high_mm)
+    # Off the flat back by a hair, or a skin without thickness might stay over it.
+    whole = solid.prism(cut.box.outline_mm, low_mm=low[2] + HAIR_MM, high_mm=high[2])
+    return block.as_record("mould", _tidy(whole - body)[0])
+
+
+def _body(part, frame):
+    body = solid.part_solid(part, frame.rotation)
+    if body is None:
+        raise GeometryError(
+            part.name,
+            found="a surface that does not bound a solid",
+            need="a closed mesh with two facets at every edge for the solids of the mould",
+            do="Heal the mesh with castplan heal.",
+        )
+    return body
 
 
 def _off_flats(part, frame, surface, keys):

@@ -37,6 +37,8 @@ def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job)
         Without keys where there is no room or no layout that fits one way.
     """
     outline, surface = shapely.Polygon(split.box.outline_mm), split.line.surface
+    if split.is_open:
+        return _no_keys(job)
     sizes = {"key_mm": job.key_mm, "clearance_mm": job.key_clearance_mm}
     covered = flange.filled(flange.shadow_of(field))
     blocked = _port_shadows(mould, surface, job)
@@ -57,6 +59,19 @@ def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job)
         pitch_mm=pitch_mm,
         is_raised=mould.bedding.kind in ("flat-back", "printed-bed"),
         misfit_mm=misfit_mm,
+    )
+
+
+def _no_keys(job):
+    """Those of an open mould, which has no second half to find its place."""
+    return KeysResult(
+        places_mm=np.zeros((0, 3)),
+        diameter_mm=job.key_mm,
+        depth_mm=SUNK_FRACTION * job.key_mm,
+        clearance_mm=job.key_clearance_mm,
+        pitch_mm=job.key_pitch_mm,
+        is_raised=True,
+        misfit_mm=None,
     )
 
 

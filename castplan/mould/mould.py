@@ -35,24 +35,30 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     floor_mm2 = outline.area
     box_mm3 = floor_mm2 * (box.high_mm[2] - box.low_mm[2])
     solid_mm3 = seen.part_mm3 + split.undercuts.sealed_mm3
+    if split.is_open:
+        solid_mm3 += 1000 * split.back.hollow_ml
     # The sampled shares of the part, brought to its exact volume.
     sampled = line.part_below_mm3 + line.part_above_mm3
     below_mm3 = solid_mm3 * line.part_below_mm3 / sampled
     moved_mm3 = line.filled_above_mm3 - line.filled_below_mm3
     parting_mm = mean_height_mm(line.surface, outline)
-    lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
+    # In an open mould the part lies on the board and nothing is under it.
+    lower_mm3 = 0.0
+    if not split.is_open:
+        lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
     upper_mm3 = box_mm3 - solid_mm3 - lower_mm3
     frame = Frame(rotation=drawn.rotation)
     view = _box_in_view(frame, air.openings.frame, box)
     datum = view.min(axis=0)
-    ports = _ports(seen.rested, frame, air, box, job)
+    ports = () if split.is_open else _ports(seen.rested, frame, air, box, job)
     ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports)
     return MouldResult(
+        is_open=split.is_open,
         low_mm=box.low_mm,
         high_mm=box.high_mm,
         wall_mm=box.wall_mm,
         over_mm=job.over_mm,
-        under_mm=job.under_mm,
+        under_mm=job.floor_mm,
         box_ml=box_mm3 / 1000,
         part_ml=solid_mm3 / 1000,
         lower_ml=lower_mm3 / 1000,

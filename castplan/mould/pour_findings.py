@@ -6,7 +6,7 @@ from castplan.air.records import HARMS, Air
 from castplan.geometry.guard import SHOWN_SHARE
 from castplan.job import Job
 from castplan.materials.wording import listed, tilts_text
-from castplan.mould.records import Mould
+from castplan.mould.records import Mould, PoursResult
 from castplan.record import Finding, Frame
 from castplan.texts.told import tell
 
@@ -30,6 +30,11 @@ def list_pour_findings(draw_frame: Frame, air: Air, mould: Mould, job: Job) -> t
         *_rocking(air.openings, air.rocking),
         *_pours(draw_frame, mould.pours),
     )
+
+
+def list_silicone_findings(draw_frame: Frame, pours: PoursResult) -> tuple[Finding, ...]:
+    """What the silicone does under the part."""
+    return tuple(_pours(draw_frame, pours))
 
 
 def _finding(code, severity, message, do, where_mm=None):

@@ -1,16 +1,17 @@
 """The room of the mould, stage by stage: its block, keys, ways in and out, and how it fills."""
 
-from castplan.air.records import Air
+from castplan.air.records import Air, VentsResult
 from castplan.geometry.channels import Block
 from castplan.geometry.shutoff import cutting_surface
 from castplan.mould.boards import cut_boards
 from castplan.mould.cut import Cut
 from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.findings import list_build_findings
-from castplan.mould.gate import find_gate
+from castplan.mould.gate import by_hand, find_gate
 from castplan.mould.holddown import weigh_lift
 from castplan.mould.keys import lay_out_keys
 from castplan.mould.mould import build_mould
+from castplan.mould.open_findings import list_open_findings, list_other_mould
 from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.pour_findings import list_pour_findings
 from castplan.mould.pours import find_pours
@@ -45,8 +46,11 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     up = air.openings
     ends_mm = (box.low_mm, box.high_mm)
     silicone = Block(seen.rested, up.frame, frame, up.up, line.surface, *ends_mm, keys.balls_mm)
-    gate = find_gate(silicone, air.feed, block, job)
-    vents = route_vents(silicone, block, cup_high_mm=gate.cup_high_mm)
+    if split.is_open:
+        gate, vents = by_hand(block, job), VentsResult(routes=())
+    else:
+        gate = find_gate(silicone, air.feed, block, job)
+        vents = route_vents(silicone, block, cup_high_mm=gate.cup_high_mm)
     progress("box", 0.0)
     cut = Cut(
         frame=frame,
@@ -76,7 +80,10 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
 
 def list_findings(study: Study, split: Split, air: Air, mould: Mould) -> tuple[Finding, ...]:
     """What the box asks of the shop, and all openings with what resin and silicone do there."""
+    if split.is_open:
+        return list_open_findings(split, air, mould, study.job)
     return (
+        *list_other_mould(split, mould, study.job),
         *list_build_findings(split.box, mould),
         *list_pour_findings(split.draw.frame, air, mould, study.job),
         *list_opening_findings(split.draw.frame, air.openings, mould, study.job),

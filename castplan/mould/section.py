@@ -34,8 +34,9 @@ def cut_sections(part: Part, cut: Cut) -> tuple[Section, ...]:
     surface, box, keys = cut.surface, cut.box, cut.keys
     points = part.vertices_mm @ cut.frame.rotation.T
     faces = np.concatenate([part.faces, part.cap_faces])
-    gate = next(port for port in cut.ports if port.kind == "gate")
-    place = gate.path_mm[0]
+    middle = 0.5 * (points.min(axis=0) + points.max(axis=0))
+    # An open mould has no gate.
+    place = next((port.path_mm[0] for port in cut.ports if port.kind == "gate"), middle)
     sections = []
     for name, along, across in (("front", 0, 1), ("side", 1, 0)):
         at = _where(points, faces, across, float(place[across]))

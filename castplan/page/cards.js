@@ -107,8 +107,13 @@ function split(job, card, { change }) {
     oninput: (event) => tell(Number(event.target.value)),
     onchange: (event) => change({ parting: "level", parting_height_mm: card.heights_mm[Number(event.target.value)] }) });
   tell(now);
+  const mould = select(say("page_control.mould"), job.choices.mould || "two-part",
+    [["two-part", say("page_option.two_part")], ["open", say("page_option.open")], ["auto", say("page_option.open_where_free")]],
+    (kind) => change({ mould: kind === "two-part" ? null : kind }));
+  // An open mould is parted at its back.
+  if (card.is_open) return [mould];
   return [
-    ways, hand,
+    mould, ways, hand,
     select(say("page_control.parting"), job.choices.parting || "",
       [["", say("page_card.castplans_choice_of", { kind: say(KINDS[card.kind]) })], ...said(KINDS)],
       (kind) => change({ parting: kind || null, ...(kind === "level" ? {} : { parting_height_mm: null }) })),

@@ -120,7 +120,7 @@ def _split(plan):
         "split",
         say("page_card.split"),
         *what_and_why(view.decisions(plan)[:2]),
-        controls=("draw", "parting", "parting_height_mm"),
+        controls=("mould", "draw", "parting", "parting_height_mm"),
         cost=say("page_card.split_cost", cost=f"{draw.candidates[0].cost_min:.0f}"),
         picture="side",
         rows=view_split.pocket_rows(plan),
@@ -137,6 +137,7 @@ def _split(plan):
     ]
     card["kinds"] = [list(row) for row in view_split.option_rows(plan)]
     card["kind"] = plan.split.line.kind
+    card["is_open"] = plan.split.is_open
     card["heights_mm"] = _numbers(parting.heights_mm - base_mm, digits=3)
     card["trapped_ml"] = _numbers(parting.trapped_mm3 / 1000, digits=3)
     card["height_mm"] = round(float(plan.split.line.box_height_mm) - base_mm, 3)

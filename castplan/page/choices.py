@@ -27,6 +27,7 @@ READING = {
 }
 # Of the job's choices those that the page offers.
 OFFERED = (
+    "mould",
     "draw",
     "up",
     "show_face",

@@ -12,6 +12,7 @@ CONTROLS = {
     "--keep-off": "page_control.keep_off",
     "--max-vents": "page_control.add_vent",
     "--measured": "page_control.measured",
+    "--mould": "page_control.mould",
     "--parting": "page_control.parting",
     "--parting-height": "page_control.parting_height",
     "--place": "page_control.place",

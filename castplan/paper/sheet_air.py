@@ -10,6 +10,7 @@ from castplan.paper.sheet_table import Column, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
+from castplan.words import plan as view
 
 _DISC_MM = 38.0  # radius of each half of the map
 _DOT_MM = 0.85
@@ -26,6 +27,12 @@ def air_pages(plan: Plan) -> list[Sheet]:
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
+    if plan.split.is_open:
+        # The back is the way in and out: nothing to choose.
+        _paragraphs(flow, [view.decisions(plan)[2].sentence])
+        _fill(flow, plan)
+        _silicone(flow, plan)
+        return flow.sheets
     _attitude(flow, plan)
     _openings(flow, plan)
     _fill(flow, plan)
@@ -209,7 +216,8 @@ def _fill(flow: Flow, plan: Plan) -> None:
     if frames:
         step = max(len(frames) // _N_PICTURES, 1)
         _film(flow, frames[step - 1 :: step][:_N_PICTURES], frames[-1])
-    _paragraphs(flow, [*air_view.fill_sentences(plan), air_view.rocking_sentence(plan)])
+    rocking = [] if plan.split.is_open else [air_view.rocking_sentence(plan)]
+    _paragraphs(flow, [*air_view.fill_sentences(plan), *rocking])
     flow.y -= 2
 
 

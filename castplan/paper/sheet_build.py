@@ -132,8 +132,10 @@ def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
     thick = plan.mould.boards.thickness_mm
     (x0, z0), (x1, z1) = cut.low_corner_mm, cut.high_corner_mm
     apart = max(_APART * (z1 - z0), 4.0)
-    stack = [(say("build.lower_half"), cut.lower_mm, LOWER), (say("build.part"), cut.part_mm, None)]
-    stack += [(say("build.upper_half"), cut.upper_mm, UPPER)]
+    lower = () if plan.split.is_open else cut.lower_mm
+    stack = [(say("build.lower_half"), lower, LOWER), (say("build.part"), cut.part_mm, None)]
+    upper = "build.open_mould" if plan.split.is_open else "build.upper_half"
+    stack += [(say(upper), cut.upper_mm, UPPER)]
     level = z0
     placed = []
     for name, rings, colour in stack:

@@ -22,8 +22,9 @@ def section_pages(plan: Plan) -> list[Sheet]:
     pieces = [
         _piece(plan, letter, section) for letter, section in build_view.lettered_sections(plan)
     ]
-    style = {"title": say("section.title"), "note": say("section.note")}
-    return stack_pages(plan, pieces, side=say("section.side"), **style)
+    kind = "_open" if plan.split.is_open else ""
+    style = {"title": say("section.title"), "note": say(f"section.note{kind}")}
+    return stack_pages(plan, pieces, side=say(f"section.side{kind}"), **style)
 
 
 def _piece(plan: Plan, letter: str, section: Section) -> Piece:

@@ -177,6 +177,9 @@ def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
         rows.append(("visible", say("sketch.split_on_the_part")))
     if not plan.split.undercuts.pockets:
         del rows[3]
+    if plan.split.is_open:
+        kept = [row for row in rows if row[0] in (PART, TRAPPED)]
+        rows = [(UPPER, say("sketch.silicone")), *kept]
     for kind, text in rows:
         middle = y - 2.6
         if kind in _KEY_LINES:

@@ -29,10 +29,13 @@ def split_pages(plan: Plan) -> list[Sheet]:
         return sheet, page_head(sheet, plan.part.name) - 4
 
     flow = Flow(new_sheet)
-    _directions(flow, plan)
+    if not plan.split.is_open:
+        _directions(flow, plan)
     _undercuts(flow, plan)
     _remedies(flow, plan)
     _thin(flow, plan)
+    if plan.split.is_open:
+        return flow.sheets
     _parting(flow, plan)
     _clay(flow, plan)
     return [*flow.sheets, *strip_pages(plan)]

@@ -68,6 +68,9 @@ class Face:
 def template_pages(plan: Plan) -> list[Sheet]:
     """Silicone pours, then the resin's, each from above with its table, then its twin."""
     pages = []
+    if plan.split.is_open:
+        # No keys, no openings and no second pour.
+        return true_sheets(plan, _drawing(_bed_face(plan)))[0]
     columns = (
         Column(say("column.number"), 14, True),
         Column(say("column.what"), 40),
@@ -131,6 +134,7 @@ def _bed_face(plan: Plan) -> Face:
     """The box from above, upper half up, as it stands for the first silicone pour."""
     outline, lines = _sketch(plan, "draw")
     box, keys = plan.split.box, plan.mould.keys
+    pour = "open" if plan.split.is_open else "first"
     holes = tuple(
         Hole(
             label=port.label,
@@ -142,9 +146,9 @@ def _bed_face(plan: Plan) -> Face:
         for port, path_mm in air_view.port_ways(plan)
     )
     return Face(
-        title=say("plan_view.first_title"),
-        side=say("plan_view.first_side"),
-        note=say("plan_view.first_note"),
+        title=say(f"plan_view.{pour}_title"),
+        side=say(f"plan_view.{pour}_side"),
+        note=say(f"plan_view.{pour}_note"),
         box_mm=box.outline_mm if len(box.outline_mm) else _corners(plan),
         datum_mm=np.array(plan.mould.block.low_mm[:2]),
         outline=outline,

@@ -13,7 +13,7 @@ from castplan.memory import remembered
 from castplan.part.records import Part, Sampling, ShowFace
 from castplan.part.show_face import settle_show_face
 from castplan.record import Frame, record
-from castplan.split.records import UndercutResult
+from castplan.split.records import OpenBack, UndercutResult
 
 
 @record
@@ -47,6 +47,7 @@ class Study:
     guard: Guard
     tie_mm3: float  # trapped volume that counts as nothing
     pitch_mm: float
+    back: OpenBack | None = None  # on which it could lie in an open mould
     seen: Seen | None = None  # after the split
 
     def along(self, frame: Frame) -> ColumnField:

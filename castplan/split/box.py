@@ -99,7 +99,8 @@ def _lay_out(shape, covered, box, wall_mm, job):
     """Inside of one shape of box and what it grew for keys, (x, y) mm."""
     shapes = {"rectangle": _rectangle, "round": _round, "outline": _outline}
     first = shapes[shape](covered, box, wall_mm, job, (0.0, 0.0))
-    if job.wall_mm is not None or _holds_keys(first, covered, job):
+    is_keyed = job.mould != "open"  # an open mould has no second half to find its place
+    if job.wall_mm is not None or not is_keyed or _holds_keys(first, covered, job):
         return first, (0.0, 0.0)
     reach = int(np.ceil(2 * (job.key_mm + 2 * job.key_clearance_mm) / job.box_step_mm))
     ways = ((1, 0), (0, 1), (1, 1)) if shape == "rectangle" else ((1, 1),)

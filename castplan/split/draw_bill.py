@@ -87,7 +87,7 @@ class DrawBill:
         return min(outline.seen_fraction, whole) >= SEEN_FRACTION
 
     def _box_mm(self, extent_mm):
-        over_mm = self.job.over_mm + self.job.under_mm
+        over_mm = self.job.over_mm + self.job.floor_mm
         return extent_mm + np.array([2 * self.wall_mm, 2 * self.wall_mm, over_mm])
 
     def silicone_ml(self, box_mm):

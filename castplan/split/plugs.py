@@ -46,7 +46,9 @@ def plug_hole(field: ColumnField, ring: Rim, wish: LineWish, *, number: int) -> 
     )
     good = np.flatnonzero(trapped <= trapped.min() + wish.tie_mm3)
     level_mm, k = _plug_level(tries, good, low <= high and np.ptp(ring.low_mm), wish.show_slope)
-    follows = bool(trapped[k] > wish.tie_mm3)
+    if wish.is_on_board:
+        level_mm = float(field.low_mm[2])
+    follows = bool(trapped[k] > wish.tie_mm3) and not wish.is_on_board
     line = (
         lines.smoothest_line(ring, level_mm=level_mm)
         if follows

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from castplan.columns.gaps import find_gaps
+from castplan.errors import InputError, Option
 from castplan.geometry import frames
 from castplan.geometry.shutoff import parting_over
 from castplan.memory import remembered
@@ -12,8 +13,10 @@ from castplan.part.sampling import describe_sampling, solid_mm3
 from castplan.part.show_face import show_slope
 from castplan.part.study import HeldPockets, Seen, Study, sample_part
 from castplan.record import Finding, Frame
+from castplan.split.back import find_back
 from castplan.split.box import choose_box
 from castplan.split.draft_views import draw_draft
+from castplan.split.draw import find_draw
 from castplan.split.findings import list_split_findings
 from castplan.split.flex import Skin, judge_pockets
 from castplan.split.line import Drawn, find_line, is_worth_another
@@ -36,6 +39,65 @@ def level_height_mm(study: Study, frame: Frame, *, pitch_mm: float) -> float:
     pitch_mm = frames.view_pitch(study.part, study.job, frame, pitch_mm=pitch_mm)
     field = sample_part(study.part, frame, pitch_mm=pitch_mm)
     return find_parting(field, _find_gaps(field), tie_mm3=study.tie_mm3).height_mm
+
+
+# What an open mould decides by itself; a job that names one of these is parted in two.
+DECIDED = ("parting", "parting_height_mm", "up", "vents_at", "gate_mm")
+
+
+def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
+    """Choose the kind of mould: two halves, or one open block over a flat back.
+
+    Parameters
+    ----------
+    study : Study
+    draw : DrawResult
+        The best draws of a mould in two.
+
+    Returns
+    -------
+    Study
+        Its job names the kind, and for an open one what that decides.
+    DrawResult
+        For an open mould the way its silicone leaves.
+
+    Raises
+    ------
+    InputError
+        An open mould is asked for and the part has no flat back, or the job
+        names what an open mould decides by itself.
+    """
+    job, wanted = study.job, study.job.mould
+    named = [name for name in DECIDED if getattr(job, name) is not None]
+    if wanted == "open" and named:
+        raise InputError(
+            Option("--mould"),
+            found=f"an open mould and {named[0].replace('_mm', '').replace('_', ' ')}",
+            need="one of the two: an open mould is parted at its back and poured with it up",
+            do="Leave one of them out.",
+        )
+    back = None if named else find_back(study, draw)
+    if wanted == "open" and back is None:
+        raise InputError(
+            Option("--mould"),
+            found="no side on which the part lies flat with nothing hollow behind it",
+            need="a flat back for an open mould",
+            do="Leave it out for a mould in two halves.",
+        )
+    study = replace(study, back=back)
+    if wanted == "two-part" or back is None or not (wanted == "open" or back.is_free):
+        return replace(study, job=replace(job, mould="two-part")), draw
+    down = tuple(-v for v in back.direction)
+    job = replace(
+        job,
+        mould="open",
+        draw=back.direction,
+        up=down,
+        parting="level",
+        parting_height_mm=0.0,
+        max_vents=0,
+    )
+    return replace(study, job=job), find_draw(study.part, job)
 
 
 def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Study]:
@@ -71,7 +133,8 @@ def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Stud
     seam = find_seam(part, draw.frame, field, job)
     thin = find_thin(part, draw.frame)
     heights = seam_heights(seam, within_mm=3 * field.pitch_mm)
-    wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights, show_slope=slope)
+    is_open = job.mould == "open"
+    wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights, show_slope=slope, is_on_board=is_open)
     drawn = Drawn(field=field, gaps=gaps, parting=parting)
     for is_least in (False, True):
         line = find_line(drawn, job, replace(wish, is_least=is_least), ends_mm=ends_mm)
@@ -86,6 +149,8 @@ def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Stud
         if not is_worth_another(line, flex, tie_mm3=tie_mm3):
             break
     split = Split(
+        kind=job.mould,
+        back=study.back,
         draw=draw,
         parting=parting,
         box=box,

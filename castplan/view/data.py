@@ -25,7 +25,7 @@ _TEXTURE_FRACTION = 0.08
 _DENSE_TRIANGLES = 10_000
 _MOST_EDGES = 20_000
 # Rubber is drawn lighter than its colour on paper, so that hatches show.
-_HALVES = {"upper half": "upper", "lower half": "lower"}
+_HALVES = {"upper half": "upper", "lower half": "lower", "mould": "upper"}
 
 
 def view_data(plan: Plan, scene: Scene) -> dict:

@@ -261,10 +261,11 @@ def _gate_line(number: int, option: GateOption) -> str:
 def fill_sentences(plan: Plan) -> list[str]:
     """What can keep the cavity from filling."""
     fill = plan.mould.fill
-    out = [say("air.filled_keeps_no_air")]
+    is_open = plan.split.is_open
+    out = [say("air.filled_open" if is_open else "air.filled_keeps_no_air")]
     if not formats.is_nothing(1000 * fill.caught_ml):
         out = [say("air.filled_from_gate_g_the", caught=_air(1000 * fill.caught_ml))]
-    for basin in fill.basins[:3]:
+    for basin in () if is_open else fill.basins[:3]:  # poured where it is wanted
         out.append(
             say(
                 "air.ml_c_fill_over_an",
@@ -310,12 +311,13 @@ def pour_sentences(plan: Plan) -> list[str]:
     """Air in the silicone, half by half."""
     out = []
     for pour in plan.mould.pours.pours:
+        half = "open" if plan.split.is_open else pour.half
         if not pour.caught:
-            out.append(say(f"air.rises_freely_{pour.half}"))
+            out.append(say(f"air.rises_freely_{half}"))
             continue
         sentences = [
             say(
-                f"air.air_stays_{pour.half}",
+                f"air.air_stays_{half}",
                 caught=_air(pour.caught_mm3),
                 caught_2=formats.counted(len(pour.caught), "place"),
             )

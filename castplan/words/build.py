@@ -54,6 +54,12 @@ def _grown(box):
 def pour_sentence(plan: Plan) -> str:
     """How high the silicone comes at each pour."""
     boards = plan.mould.boards
+    if plan.split.is_open:
+        return say(
+            "build.pour_open",
+            rim=formats.length_text(boards.rim_mm),
+            first_pour=formats.both_lengths(boards.first_pour_mm, error_mm=1.0),
+        )
     return say(
         "build.walls_stand_a_above_the",
         rim=formats.length_text(boards.rim_mm),
@@ -66,6 +72,8 @@ def keys_sentence(plan: Plan) -> str:
     """How many keys, how made, and that they fit one way only."""
     keys = plan.mould.keys
     n = len(keys.places_mm)
+    if plan.split.is_open:
+        return say("build.no_keys_open")
     if not n:
         return say("build.no_keys_there_is_no")
     proof = ""

@@ -30,6 +30,8 @@ class CupLabel:
 def stand_lines(plan: Plan) -> list[str]:
     """How the mould stands at the pour, and which way of the file that is."""
     words = air_view.stand_words(plan.air.attitude.chosen)
+    if plan.split.is_open:
+        words = say("card.stand_open")
     up = view.axis_words(tuple(float(value) for value in plan.air.openings.up))
     return [say("card.stand", words=words), say("card.axis", up=up)]
 
@@ -71,7 +73,7 @@ def card_sentences(plan: Plan) -> list[str]:
         ),
         say("card.openings", labels=", ".join(labels) if labels else say("card.none")),
         say("card.storing"),
-        say("card.next_cast"),
+        say("card.next_cast_open" if plan.split.is_open else "card.next_cast"),
     ]
 
 

@@ -20,6 +20,11 @@ _WAYS = {
     "stepped": "plan.in_level_stretches_with_steps",
     "following": "plan.along_its_edge_up_and",
 }
+_FOR = {
+    "upper": "plan.for_the_upper_half",
+    "lower": "plan.for_the_lower_half",
+    "open": "plan.for_the_open_mould",
+}
 _MAX_NAMED = 4  # pockets named by their numbers; more are counted
 _SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
 
@@ -201,15 +206,18 @@ def summary_lines(plan: Plan) -> list[str]:
         for low, high in zip(plan.mould.block.low_mm, plan.mould.block.high_mm, strict=True)
     )
     pours = say("plan.then").join(
-        say(f"plan.for_the_{mix.half}_half", mass=weight_text(mix.mass_g))
+        say(_FOR[mix.half], mass=weight_text(mix.mass_g))
         for mix in plan.bench.amounts.mixes
         if mix.half
     )
     castings = [_casting(mix) for mix, _ in bench_view.cups_as_mixes(plan) if not mix.half]
+    turn = "plan.open_lay" if plan.split.is_open else "plan.turn_it_so_faces_up"
+    if plan.split.is_open:
+        pour = say("plan.open_pour", pour_up=_pour_up(plan))
+    else:
+        pour = say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan))
     return [
-        say(
-            "plan.turn_it_so_faces_up", first=first, direction=axis_words(plan.split.draw.direction)
-        ),
+        say(turn, first=first, direction=axis_words(plan.split.draw.direction)),
         f"{_bedding(plan)}; {_holding(plan)}.",
         say(
             "plan.inside_weigh_silicone",
@@ -217,7 +225,7 @@ def summary_lines(plan: Plan) -> list[str]:
             inside=formats.size_text(inside_mm),
             pours=pours,
         ),
-        say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan)),
+        pour,
         " ".join(castings) or say("plan.no_resin_is_planned"),
     ]
 
@@ -226,6 +234,8 @@ def _draw_reason(plan: Plan) -> str:
     best, *others = plan.split.draw.candidates
     trapped = formats.trapped_text(best.trapped_mm3)
     why = plan.split.draw.speaks_for_it
+    if plan.split.is_open:
+        return say("plan.open_draw", share=formats.percent_text(plan.split.back.back_fraction))
     if why == "asked":
         return say("plan.as_asked_split_level_it", trapped=trapped)
     n_tried = formats.counted(plan.split.draw.n_directions, "direction")
@@ -243,6 +253,13 @@ def _draw_reason(plan: Plan) -> str:
 
 def _split(plan: Plan) -> Decision:
     line = plan.split.line
+    if plan.split.is_open:
+        trapped = formats.trapped_text(line.trapped_mm3)
+        is_free = formats.is_nothing(line.trapped_mm3)
+        why = "plan.open_split_why" if is_free else "plan.open_split_held"
+        return Decision(
+            what=say("plan.open_split"), why=say(why) if is_free else say(why, trapped=trapped)
+        )
     if is_flat_back(plan):
         return Decision(
             what=say("plan.split_it_at_its_flat"), why=say("plan.no_other_height_traps_less")
@@ -284,6 +301,15 @@ def _air_reason(plan: Plan) -> str:
 
 def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
     """Draw, split and pour: what was decided and why."""
+    if plan.split.is_open:
+        pour = Decision(
+            what=say("plan.open_pour_it", pour_up=_pour_up(plan)), why=say("plan.open_pour_why")
+        )
+        turn = Decision(
+            what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
+            why=_draw_reason(plan),
+        )
+        return turn, _split(plan), pour
     ports, gate = gates(plan), ""
     if ports:
         key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"

@@ -21,7 +21,7 @@ class Mix:
     pour_by_min: float
     demould_h: float
     times: int  # how often this cup is mixed
-    half: str | None = None  # silicone: "upper" or "lower" half of the mould; None for resin
+    half: str | None = None  # silicone: "upper" or "lower" half, or "open" mould; None for resin
 
 
 @record

@@ -54,6 +54,7 @@ class Bedding:
 class MouldResult:
     """The box and what fills it. `low_mm`, `high_mm` are the inside, draw frame."""
 
+    is_open: bool  # one pour over a flat back is all of it
     low_mm: tuple[float, float, float]
     high_mm: tuple[float, float, float]
     wall_mm: float

@@ -20,10 +20,11 @@ from castplan.split.records.line import (
     PartingSurface,
     RimLoop,
 )
-from castplan.split.records.room import Split
+from castplan.split.records.room import MOULD_KINDS, Split
 from castplan.split.records.split import (
     DrawCandidate,
     DrawResult,
+    OpenBack,
     PartingResult,
     Pocket,
     ProofResult,
@@ -31,6 +32,7 @@ from castplan.split.records.split import (
 )
 
 __all__ = [
+    "MOULD_KINDS",
     "BoxOption",
     "BoxResult",
     "ClayStation",
@@ -41,6 +43,7 @@ __all__ = [
     "DrawResult",
     "FlexResult",
     "HolePlug",
+    "OpenBack",
     "PartingLine",
     "PartingOption",
     "PartingResult",

@@ -4,13 +4,23 @@ from castplan.record import record
 from castplan.split.records.box import BoxResult
 from castplan.split.records.flex import DraftView, FlexResult, Remedy, SeamResult
 from castplan.split.records.line import PartingLine
-from castplan.split.records.split import DrawResult, PartingResult, ProofResult, UndercutResult
+from castplan.split.records.split import (
+    DrawResult,
+    OpenBack,
+    PartingResult,
+    ProofResult,
+    UndercutResult,
+)
+
+MOULD_KINDS = ("two-part", "open")
 
 
 @record
 class Split:
     """Which way the mould parts, along which line, and what its rubber has to do."""
 
+    kind: str  # of the mould, one of `MOULD_KINDS`
+    back: OpenBack | None  # of an open mould, planned or possible
     draw: DrawResult
     parting: PartingResult  # the best level split
     box: BoxResult
@@ -21,3 +31,8 @@ class Split:
     flex: FlexResult
     remedies: tuple[Remedy, ...]
     draft_views: tuple[DraftView, ...]
+
+    @property
+    def is_open(self) -> bool:
+        """Whether one pour over a flat back is the whole mould."""
+        return self.kind == "open"

@@ -30,6 +30,17 @@ class DrawCandidate:
     why: Told
 
 
+@record
+class OpenBack:
+    """A side on which the part can lie in an open mould."""
+
+    direction: tuple[float, float, float]  # part frame, the way the silicone leaves
+    back_fraction: float  # of the part seen from below that lies on the board
+    hollow_ml: float  # between part and board, shut all round: the copy is solid there
+    trapped_ml: float  # silicone held over the board
+    is_free: bool  # nothing is held beyond the sampling
+
+
 EVEN_MIN = 0.5  # costs that differ by less are told as the same minutes
 
 

@@ -1,0 +1,131 @@
+"""Whether a part could be moulded in one open pour: lying on a flat back, nothing behind it.
+
+The back lies on the base board, silicone is poured over the rest, and resin is later
+poured into the open back. It needs no second half, no gate and no vents, and leaves
+the face that shows untouched.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+from scipy import ndimage
+
+from castplan.columns.field import ColumnField
+from castplan.columns.gaps import find_gaps
+from castplan.geometry import directions, frames
+from castplan.part.health import noise_of
+from castplan.part.study import Study, sample_part
+from castplan.record import record
+from castplan.split.records import DrawResult, OpenBack
+from castplan.split.undercuts import pull_halves
+
+ACROSS = 192  # columns along the longest side
+# A back lies flat within this, or within twice the noise of the scan (assumed: a film of tape).
+FLAT_MM = 0.1
+# The board must carry this much of what is seen of the part from below (assumed).
+LEAST_SHARE = 0.5
+# A hollow under the back that the board shuts comes out filled; up to this share of the
+# part it is told, beyond it the part has no flat back (assumed).
+MOST_HOLLOW = 0.02
+SAME_COS = np.cos(np.radians(2.0))
+SHOWN_COS = 0.5  # a back that looks within 60 degrees of the show face's way is the face itself
+
+
+@record
+class _Seen:
+    """One side of the part as it would lie on the board."""
+
+    direction: tuple[float, float, float]
+    share: float
+    hollow_mm3: float
+    trapped_mm3: float
+
+
+def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
+    """The side that the part can lie on in an open mould; None without one.
+
+    Parameters
+    ----------
+    study : Study
+    draw : DrawResult
+        Its candidates are tried both ways, and the part's largest flats.
+
+    Returns
+    -------
+    OpenBack or None
+        Of several the one that traps least, then the largest.
+    """
+    seen = [_look(study, way) for way in _ways(study, draw)]
+    volume_mm3 = study.part.check.volume_mm3
+    flat = [
+        side
+        for side in seen
+        if side.share >= LEAST_SHARE and side.hollow_mm3 <= MOST_HOLLOW * volume_mm3
+    ]
+    if not flat:
+        return None
+    best = min(
+        flat,
+        key=lambda side: (
+            round(max(side.trapped_mm3 - study.tie_mm3, 0.0), 1),
+            -round(side.share, 2),
+        ),
+    )
+    return OpenBack(
+        direction=best.direction,
+        back_fraction=best.share,
+        hollow_ml=best.hollow_mm3 / 1000,
+        trapped_ml=best.trapped_mm3 / 1000,
+        is_free=best.trapped_mm3 <= study.tie_mm3,
+    )
+
+
+def _ways(study, draw) -> Iterator[np.ndarray]:
+    """Ways for the silicone to leave, the face that shows never on the board, each once."""
+    ways = [np.asarray(candidate.direction) for candidate in draw.candidates]
+    if study.job.draw is None:
+        ways += [
+            sign * np.asarray(way)
+            for way in (*ways, *directions.main_normals(study.part, count=3))
+            for sign in (1.0, -1.0)
+        ]
+    kept = []
+    for way in ways:
+        shown = study.job.show_face
+        if shown is not None and way @ frames.unit(shown) < -SHOWN_COS:
+            continue
+        if all(way @ other < SAME_COS for other in kept):
+            kept.append(way)
+            yield way
+
+
+def _look(study, way):
+    part = study.part
+    frame = frames.frame_along(way, frames.hull_points(part))
+    pitch_mm = frames.view_pitch(
+        part, study.job, frame, pitch_mm=directions.longest_mm(part) / ACROSS
+    )
+    field = sample_part(part, frame, pitch_mm=pitch_mm)
+    noise_mm = noise_of(part) or 0.0
+    return _Seen(
+        direction=tuple(float(v) for v in frame.up),
+        **_lying(field, flat_mm=max(FLAT_MM, 2 * noise_mm)),
+    )
+
+
+def _lying(field: ColumnField, *, flat_mm: float) -> dict:
+    """Share of the part on the board, hollow shut by it, and silicone held over it."""
+    low_mm = float(field.low_mm[2])
+    raised_mm = field.lowest_mm - low_mm  # inf beside the part
+    is_part = np.isfinite(raised_mm)
+    on_board = (raised_mm <= flat_mm).reshape(field.n_y, field.n_x)
+    shut = ndimage.binary_fill_holes(on_board).ravel()
+    hollow = shut & is_part & (raised_mm > flat_mm)
+    built_mm = np.where(hollow, raised_mm + low_mm, low_mm)
+    held = pull_halves(field, find_gaps(field), built_mm)
+    trapped_mm = (held.gaps.top_mm - held.gaps.bottom_mm).sum()
+    return {
+        "share": float(on_board.sum() / max(is_part.sum(), 1)),
+        "hollow_mm3": float(raised_mm[hollow].sum() * field.cell_mm2),
+        "trapped_mm3": float(trapped_mm * field.cell_mm2),
+    }
