@@ -52,19 +52,22 @@ def _turn(plan):
 
 def _split(plan, scene):
     body = [_says(view.decisions(plan)[1]), drawing(plan, "front"), drawing(plan, "side")]
-    shown = ["part", "upper", "lower", "box", "keys", "ports"]
+    shown = {key: key for key in ("part", "upper", "lower", "box", "keys", "ports")}
+    apart = "open"
+    if plan.split.is_open:
+        shown, apart = {"part": "part", "upper": "mould", "box": "box"}, "lift"
     if not scene.halves:
-        shown = ["part", "box", "ports"]
+        shown = {key: key for key in shown if key in ("part", "box", "ports")}
         body.append(
             f'<p class="waits">{said("split_card.no_halves")} {marked(scene.why_no_halves)}</p>'
         )
     boxes = "\n".join(
         f'<label class="pick"><input type="checkbox" name="shown" value="{key}"'
-        f"{'' if key == 'box' else ' checked'}><span>{said(f'split_card.{key}')}</span></label>"
-        for key in shown
+        f"{'' if key == 'box' else ' checked'}><span>{said(f'split_card.{name}')}</span></label>"
+        for key, name in shown.items()
     )
     slider = (
-        f'<label class="slider">{said("split_card.open")}'
+        f'<label class="slider">{said(f"split_card.{apart}")}'
         '<input type="range" id="open" min="0" max="100" value="60"></label>'
     )
     body.append(
