@@ -135,11 +135,12 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     elif "halves" in wanted:
         halves = make_halves(part, cut)
         made += [halves.upper, halves.lower]
-    if "bed" in wanted:
+    # Round an open mould there is nothing to print but its walls.
+    if "bed" in wanted and not plan.split.is_open:
         made += make_bed(field, cut, job)
     if "walls" in wanted:
         made += make_walls(box, job)
-    if "case" in wanted:
+    if "case" in wanted and not plan.split.is_open:
         made += make_case(part, cut, job, parting_mm=plan.split.line.box_height_mm)
     return tuple(made)
 

@@ -94,7 +94,9 @@ def test_a_half_ball_takes_the_box_less_itself():
 
 @pytest.mark.parametrize("name", ["louvre_grille", "sliding_catch"])
 def test_the_block_leaves_and_nothing_is_lost(name):
-    planned = castplan.plan(SAMPLES / f"{name}.stl", unit="mm", mould="open", solids={"halves"})
+    planned = castplan.plan(
+        SAMPLES / f"{name}.stl", unit="mm", mould="open", solids={"halves", "bed", "case"}
+    )
     plan, (block,) = planned.record, planned.solids
     mould = solid(trimesh.Trimesh(block.vertices_mm, block.faces, process=False))
     turned = plan.part.vertices_mm @ plan.split.draw.frame.rotation.T
@@ -129,7 +131,9 @@ def test_a_hollow_that_the_board_shuts_is_told_or_refused():
         planned(dumb_bell(), mould="open")
 
 
-@pytest.mark.parametrize("named", [{"parting": "level"}, {"up": (0, 0, 1)}, {"gate_mm": 5.0}])
+@pytest.mark.parametrize(
+    "named", [{"parting": "level"}, {"up": (0, 0, 1)}, {"gate_mm": 5.0}, {"bed": "printed"}]
+)
 def test_what_the_back_decides_is_not_to_be_named(named):
     with pytest.raises(InputError, match="--mould"):
         planned(plate(), mould="open", **named)
@@ -153,7 +157,14 @@ def test_no_sheet_speaks_of_a_second_half_or_of_a_gate(name, tmp_path):
     folder = planned.write(tmp_path / "plan")
     pages = [page.extract_text() for page in pypdf.PdfReader(folder / "sheets.pdf").pages]
     text = " ".join(pages + list(planned.summary()))
-    for word in ("lower half", "for the second half", "upper half", "gate G", "vent 1", "Both halves"):
+    for word in (
+        "lower half",
+        "for the second half",
+        "upper half",
+        "gate G",
+        "vent 1",
+        "Both halves",
+    ):
         assert word not in text, word
     assert castplan.read_plan(folder).split.is_open
     assert json.loads((folder / "plan.json").read_text())["split"]["kind"] == "open"
