@@ -156,6 +156,8 @@ function card_up(card) {
 }
 
 function air(job, card, { change, room }) {
+  // An open mould has its back, and no opening to choose.
+  if (card.is_open) return [];
   const places = card.vents.map((vent) => vent.place_mm);
   const pick = async (says, made) => {
     const place = await room.pickPlace(says);

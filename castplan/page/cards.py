@@ -52,7 +52,8 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     made = [
         _part(plan),
         _split(plan),
-        _stand(plan),
+        # An open mould lies as its back has it.
+        *(() if plan.split.is_open else (_stand(plan),)),
         _air(plan),
         _box(plan),
         _materials(plan),
@@ -179,21 +180,22 @@ def _stand(plan):
 
 def _air(plan):
     fill = air_view.fill_sentences(plan)
+    gate = [
+        air_view.gate_sentence(plan),
+        *air_view.run_sentences(plan),
+        *air_view.gate_lines(plan),
+    ]
     card = _card(
         plan,
         "air",
         say("page_card.air"),
         *what_and_why([view.decisions(plan)[2]]),
-        controls=("vents_at", "keep_off", "feed", "gate_mm"),
+        controls=() if plan.split.is_open else ("vents_at", "keep_off", "feed", "gate_mm"),
         picture="pour",
         rows=air_view.route_rows(plan),
-        more=[
-            *fill,
-            air_view.gate_sentence(plan),
-            *air_view.run_sentences(plan),
-            *air_view.gate_lines(plan),
-        ],
+        more=fill if plan.split.is_open else [*fill, *gate],
     )
+    card["is_open"] = plan.split.is_open
     card["peaks"] = [list(row) for row in air_view.peak_rows(plan)]
     frame = plan.air.openings.frame
     card["vents"] = [

@@ -235,7 +235,7 @@ def _draw_reason(plan: Plan) -> str:
     trapped = formats.trapped_text(best.trapped_mm3)
     why = plan.split.draw.speaks_for_it
     if plan.split.is_open:
-        return say("plan.open_draw", share=formats.percent_text(plan.split.back.back_fraction))
+        return say("plan.open_draw", share=f"{100 * plan.split.back.back_fraction:.0f} %")
     if why == "asked":
         return say("plan.as_asked_split_level_it", trapped=trapped)
     n_tried = formats.counted(plan.split.draw.n_directions, "direction")
