@@ -69,7 +69,7 @@ def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
     """
     job, wanted = study.job, study.job.mould
     named = [name for name in DECIDED if getattr(job, name) is not None]
-    named += ["printed bed"] if job.bed == "printed" else []
+    named += ["bed"] if job.bed == "printed" else []
     if wanted == "open" and named:
         raise InputError(
             Option("--mould"),
