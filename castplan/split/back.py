@@ -10,11 +10,15 @@ from collections.abc import Iterator
 import numpy as np
 from scipy import ndimage
 
+from castplan.columns import field as columns
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import find_gaps
 from castplan.geometry import directions, frames
+from castplan.job import Job
+from castplan.memory import remembered
 from castplan.part.health import noise_of
-from castplan.part.study import Study, sample_part
+from castplan.part.records import Part
+from castplan.part.study import Study
 from castplan.record import record
 from castplan.split.records import DrawResult, OpenBack
 from castplan.split.undercuts import pull_halves
@@ -55,7 +59,7 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
     OpenBack or None
         Of several the one that traps least, then the largest.
     """
-    seen = [_look(study, way) for way in _ways(study, draw)]
+    seen = _look_round(study.part, study.job, draw)
     volume_mm3 = study.part.check.volume_mm3
     flat = [
         side
@@ -80,18 +84,24 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
     )
 
 
-def _ways(study, draw) -> Iterator[np.ndarray]:
+@remembered
+def _look_round(part: Part, job: Job, draw: DrawResult) -> tuple[_Seen, ...]:
+    """Every side that the part may lie on."""
+    return tuple(_look(part, job, way) for way in _ways(part, job, draw))
+
+
+def _ways(part, job, draw) -> Iterator[np.ndarray]:
     """Ways for the silicone to leave, the face that shows never on the board, each once."""
     ways = [np.asarray(candidate.direction) for candidate in draw.candidates]
-    if study.job.draw is None:
+    if job.draw is None:
         ways += [
             sign * np.asarray(way)
-            for way in (*ways, *directions.main_normals(study.part, count=3))
+            for way in (*ways, *directions.main_normals(part, count=3))
             for sign in (1.0, -1.0)
         ]
     kept = []
     for way in ways:
-        shown = study.job.show_face
+        shown = job.show_face
         if shown is not None and way @ frames.unit(shown) < -SHOWN_COS:
             continue
         if all(way @ other < SAME_COS for other in kept):
@@ -99,13 +109,12 @@ def _ways(study, draw) -> Iterator[np.ndarray]:
             yield way
 
 
-def _look(study, way):
-    part = study.part
+def _look(part, job, way):
     frame = frames.frame_along(way, frames.hull_points(part))
-    pitch_mm = frames.view_pitch(
-        part, study.job, frame, pitch_mm=directions.longest_mm(part) / ACROSS
+    pitch_mm = frames.view_pitch(part, job, frame, pitch_mm=directions.longest_mm(part) / ACROSS)
+    field = columns.sample(
+        part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
-    field = sample_part(part, frame, pitch_mm=pitch_mm)
     noise_mm = noise_of(part) or 0.0
     return _Seen(
         direction=tuple(float(v) for v in frame.up),

@@ -69,7 +69,7 @@ def test_with_all_its_vents_the_cavity_fills(leaning):
 def test_the_same_sentences_reach_sheet_steps_and_record(leaning):
     plan = leaning
     close = next(step for step in plan.bench.schedule.steps if step.kind == "close")
-    assert "tilted 10 degrees" in close.text and "vents 1, 2, 3 and 4" in close.text
+    assert "tilted 10 degrees" in str(close.text) and "vents 1, 2, 3 and 4" in str(close.text)
     sheets = [sheet for sheet in build_sheets(plan) if sheet.title.startswith("Air")]
     texts = " ".join(t.text for sheet in sheets for t in sheet.texts)
     assert "tilted 10 degrees" in texts

@@ -16,6 +16,7 @@ from castplan.records import BASES, Bedding, Job, MouldResult
 def mould(**changes):
     """A 100 x 60 x 50 mm box (300 ml) round a 40 ml part split unevenly; invented."""
     values = {
+        "is_open": False,
         "low_mm": (0.0, 0.0, 0.0),
         "high_mm": (100.0, 60.0, 50.0),
         "wall_mm": 12.0,

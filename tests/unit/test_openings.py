@@ -9,7 +9,7 @@ import pytest
 import shapes
 from pouring import BLOCK, LEVEL, routes_of
 
-from castplan.air.high_points import PourView, find_air
+from castplan.air.high_points import GateAt, PourView, find_air
 from castplan.geometry.stands import Stand, box_rests
 from castplan.records import Job
 
@@ -87,7 +87,7 @@ def test_as_few_vents_as_leave_less_than_the_limit():
     air = find_air(field, Job(max_vents=1))
     assert len(air.vents) == 1 and air.n_wanted == 4
     # Fed below no high point takes the gate: one opening is all.
-    below = find_air(field, Job(max_vents=1), is_fed_below=True)
+    below = find_air(field, Job(max_vents=1), fed_at=GateAt())
     assert (len(below.opened), len(below.vents)) == (1, 1)
     assert air.left_mm3 == pytest.approx(684, rel=0.02)
 
