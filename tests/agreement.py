@@ -130,19 +130,26 @@ def _bed_height(told):
 def _mark(told):
     """The mark is as high over the board as bed and first pour together, of a level split."""
     mark = _number(r"Mark the pour height at ([\d.]+) mm", _step(told, "box"))
-    pour = _number(r"First pour ([\d.]+) mm", told.sheets["Box, keys and boards"])
+    pour = _number(r"(?:First pour|Pour) ([\d.]+) mm", told.sheets["Box, keys and boards"])
     bed = _number(r"(?:Clay up to|meets the walls) ([\d.]+) mm", told.summary)
-    if "Split it level" not in told.summary and "at its flat back" not in told.summary:
+    level = ("Split it level", "at its flat back", "on its flat back")
+    if not any(words in told.summary for words in level):
         return {}
     flat = "Stick it flat" in told.summary
     # Three figures, each told to a whole millimetre.
     return _near({"mark": mark, "pour": pour + (0.0 if flat else bed)}, within=1.5 * ROUNDED)
 
 
+def _first_pour(told):
+    """The plan view of the first pour, or of the only one."""
+    only = told.sheets.get("Silicone pour, from above", "")
+    return told.sheets.get("First silicone pour, from above", only)
+
+
 def _keys(told):
     """How many: steps, sheet of the box, plan view of the first pour. A printed bed has its own."""
     sheet = _number(r"(\d+) keys, ", told.sheets["Box, keys and boards"]) or 0.0
-    drawn = set(re.findall(r"\bK(\d+)\b", told.sheets["First silicone pour, from above"]))
+    drawn = set(re.findall(r"\bK(\d+)\b", _first_pour(told)))
     found = {"sheet": sheet, "plan view": float(len(drawn))}
     if _beddings(told.summary) != {"printed"}:
         found["steps"] = _number(r"(?:Press|Stick) (\d+) ", _step(told, "keys")) or 0.0
@@ -183,7 +190,7 @@ def _silicone_cups(told):
 def _labels(told):
     """Of each kind of cup: how many labels of part A, and the weights on A and B."""
     found = {}
-    name = r"((?:First|Second) half[^P]*?|Resin, [^P]*?)"
+    name = r"((?:First|Second) half[^P]*?|Mould[^P]*?|Resin, [^P]*?)"
     pattern = rf"{name} PART ([AB]) cup (?:\d+|_+) of (\d+) ([\d.]+) g"
     for name, part, cups, grams in re.findall(pattern, told.sheets["Cup labels"]):
         found.setdefault(name, {})[part] = (int(cups), grams)
@@ -199,7 +206,7 @@ def _mix_cards(told):
             rows.setdefault(round(text.y), []).append(text.text)
         name = n_cups = None
         for cells in rows.values():
-            if re.match(r"(First|Second) half|Resin", cells[0]):
+            if re.match(r"(First|Second) half|Mould\b|Resin", cells[0]):
                 name = re.sub(r" \((upper|lower) half\)$|, continued", "", cells[0])
                 found.setdefault(name, [0, "", ""])
                 n_cups = 0
@@ -214,7 +221,8 @@ def _mix_cards(told):
 def _silicone_sums(told):
     """What a half takes: the summary's figure, and its cups in the steps added up."""
     summary = [
-        float(g) for g in re.findall(r"([\d.]+) g \[c\] for the (?:upper|lower)", told.summary)
+        float(g)
+        for g in re.findall(r"([\d.]+) g \[c\] for the (?:upper|lower|mould)", told.summary)
     ]
     steps = [
         sum(n * (float(a) + float(b)) for n, a, b in _silicone_of_steps(text))

@@ -64,6 +64,8 @@ def jobs():
             choices, told = {"bed": bed, "parting": kind}, f"posts-{bed}-{kind}"
             yield pytest.param("posts", choices, id=told, marks=marks)
     yield pytest.param("coat_hook", {"up": (0.0, 0.3, 1.0)}, id="coat_hook-propped")
+    for name in ("louvre_grille", "sliding_catch"):
+        yield pytest.param(name, {"mould": "open", **MANY_CUPS}, id=f"{name}-open")
 
 
 @pytest.mark.parametrize(("name", "choices"), list(jobs()))
