@@ -87,7 +87,8 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
 @remembered
 def _look_round(part: Part, job: Job, draw: DrawResult) -> tuple[_Seen, ...]:
     """Every side that the part may lie on."""
-    return tuple(_look(part, job, way) for way in _ways(part, job, draw))
+    flat_mm = max(FLAT_MM, 2 * (noise_of(part) or 0.0))
+    return tuple(_look(part, job, way, flat_mm=flat_mm) for way in _ways(part, job, draw))
 
 
 def _ways(part, job, draw) -> Iterator[np.ndarray]:
@@ -109,16 +110,15 @@ def _ways(part, job, draw) -> Iterator[np.ndarray]:
             yield way
 
 
-def _look(part, job, way):
+def _look(part, job, way, *, flat_mm):
     frame = frames.frame_along(way, frames.hull_points(part))
     pitch_mm = frames.view_pitch(part, job, frame, pitch_mm=directions.longest_mm(part) / ACROSS)
     field = columns.sample(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
-    noise_mm = noise_of(part) or 0.0
     return _Seen(
         direction=tuple(float(v) for v in frame.up),
-        **_lying(field, flat_mm=max(FLAT_MM, 2 * noise_mm)),
+        **_lying(field, flat_mm=flat_mm),
     )
 
 
@@ -130,11 +130,14 @@ def _lying(field: ColumnField, *, flat_mm: float) -> dict:
     on_board = (raised_mm <= flat_mm).reshape(field.n_y, field.n_x)
     shut = ndimage.binary_fill_holes(on_board).ravel()
     hollow = shut & is_part & (raised_mm > flat_mm)
-    built_mm = np.where(hollow, raised_mm + low_mm, low_mm)
-    held = pull_halves(field, find_gaps(field), built_mm)
-    trapped_mm = (held.gaps.top_mm - held.gaps.bottom_mm).sum()
+    share = float(on_board.sum() / max(is_part.sum(), 1))
+    trapped_mm3 = np.inf
+    if share >= LEAST_SHARE:  # of the others nobody asks
+        built_mm = np.where(hollow, raised_mm + low_mm, low_mm)
+        held = pull_halves(field, find_gaps(field), built_mm)
+        trapped_mm3 = float((held.gaps.top_mm - held.gaps.bottom_mm).sum() * field.cell_mm2)
     return {
-        "share": float(on_board.sum() / max(is_part.sum(), 1)),
+        "share": share,
         "hollow_mm3": float(raised_mm[hollow].sum() * field.cell_mm2),
-        "trapped_mm3": float(trapped_mm * field.cell_mm2),
+        "trapped_mm3": trapped_mm3,
     }
