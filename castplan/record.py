@@ -1,13 +1,10 @@
 """What every record rests on: sources, findings, frames."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from castplan._arrays import freeze
+from castplan._frozen import record
 from castplan.texts.told import Told
-
-record = dataclass(frozen=True, kw_only=True, eq=False)
 
 BASES = (
     "measured",

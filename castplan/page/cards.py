@@ -8,6 +8,7 @@ import numpy as np
 
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
+from castplan.page.choices import CHOICES, controls
 from castplan.page.wording import by_controls
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -47,7 +48,8 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     Returns
     -------
     dict
-        Plain JSON: ``cards`` for the column, ``steps``, ``mixes`` for the bench.
+        Plain JSON: ``cards`` for the column with what their ``controls`` may choose,
+        ``steps``, ``mixes`` for the bench.
     """
     made = [
         _part(plan),
@@ -68,6 +70,7 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     return {
         "name": plan.part.name,
         "cards": made,
+        "controls": controls(),
         "steps": _steps(plan),
         "mixes": _mixes(plan),
         "summary": view.summary_lines(plan),
@@ -75,13 +78,13 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     }
 
 
-def _card(plan, name, title, decision, reason, *, controls, cost="", picture="", rows=(), more=()):
+def _card(plan, name, title, decision, reason, *, also=(), cost="", picture="", rows=(), more=()):
     return {
         "id": name,
         "title": title,
         "decision": decision,
         "reason": reason,
-        "controls": list(controls),
+        "controls": [each for each, choice in CHOICES.items() if choice.card == name] + list(also),
         "cost": cost,
         "picture": drawing(plan, picture),
         "rows": [list(row) for row in rows],
@@ -97,7 +100,6 @@ def _part(plan):
         say("page_card.part"),
         size,
         closed,
-        controls=("show_face", "measured", "water_ml"),
         picture="front",
         more=[
             unit,
@@ -120,7 +122,6 @@ def _split(plan):
         "split",
         say("page_card.split"),
         *what_and_why(view.decisions(plan)[:2]),
-        controls=("draw", "parting", "parting_height_mm"),
         cost=say("page_card.split_cost", cost=f"{draw.candidates[0].cost_min:.0f}"),
         picture="side",
         rows=view_split.pocket_rows(plan),
@@ -153,7 +154,7 @@ def _stand(plan):
         say("page_card.stand"),
         *what_and_why([air_view.attitude_decision(plan)]),
         cost=say("page_card.stand_cost", cost=f"{attitude.chosen.cost_min:.0f}"),
-        controls=("up", "show_face"),
+        also=("show_face",),
         picture="pour",
         rows=air_view.option_rows(plan),
         more=[air_view.rocking_sentence(plan), *air_view.pour_sentences(plan)],
@@ -183,7 +184,6 @@ def _air(plan):
         "air",
         say("page_card.air"),
         *what_and_why([view.decisions(plan)[2]]),
-        controls=("vents_at", "keep_off", "feed", "gate_mm"),
         picture="pour",
         rows=air_view.route_rows(plan),
         more=[
@@ -220,7 +220,6 @@ def _box(plan):
         "box",
         say("page_card.box"),
         *what_and_why([build_view.box_decision(plan)]),
-        controls=("box", "wall_mm", "over_mm", "under_mm"),
         picture="draw",
         rows=[build_view.board_row(board) for board in plan.mould.boards.boards],
         more=[
@@ -242,7 +241,6 @@ def _materials(plan):
         say("page_card.materials"),
         view.summary_lines(plan)[-1],
         sentences[0],
-        controls=("silicone", "resin", "copies", "shop_temperature_c", "packs", "place", "start"),
         cost=sentences[1],
         rows=buying,
         more=[
