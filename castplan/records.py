@@ -29,7 +29,6 @@ from castplan.after.records import (
     Withdrawal,
 )
 from castplan.air.records import (
-    FEEDS,
     HARMS,
     ROUTES,
     Air,
@@ -144,7 +143,6 @@ __all__ = [
     "BEDDINGS",
     "BODY_KINDS",
     "DEFECTS",
-    "FEEDS",
     "HARMS",
     "POURS",
     "RESULTS",

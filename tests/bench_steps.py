@@ -157,7 +157,7 @@ def steps_of(
     amounts = weigh_out(mould, job)
     part = filled(Part, name="part", vertices_mm=np.eye(3), faces=np.array([[0, 1, 2]]))
     split = filled(Split, draw=draw, undercuts=undercuts, parting=parting, line=line)
-    cups = Cups(amounts=amounts, weigh=size_cups(amounts, part, split, job))
+    cups = Cups(amounts=amounts, weigh=size_cups(amounts, part, split, job), job=job)
     vents = VentsResult(routes=tuple(routes))
     keys = filled(
         KeysResult,
@@ -167,7 +167,7 @@ def steps_of(
         is_raised=mould.bedding.kind != "clay",
     )
     built = filled(Mould, block=mould, keys=keys, vents=vents)
-    return add_casting(order_steps(split, built, cups, job), mould, cups, job)
+    return add_casting(order_steps(split, built, cups), mould, cups)
 
 
 def place(result, *words):

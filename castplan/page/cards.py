@@ -6,6 +6,7 @@ language that is spoken; names of cards, controls and kinds are codes.
 
 import numpy as np
 
+from castplan import units
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
 from castplan.page.choices import CHOICES, controls
@@ -209,7 +210,7 @@ def _air(plan):
 
 def _stays(caught_mm3):
     """What air stays with the vents that there are."""
-    if formats.is_nothing(caught_mm3):
+    if units.is_nothing(caught_mm3):
         return say("page_card.no_air_stays")
     return say("page_card.air_stays", caught=formats.trapped_text(caught_mm3))
 

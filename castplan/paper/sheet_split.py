@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from castplan import palette
+from castplan import palette, units
 from castplan.palette import GREY, INK, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
@@ -18,7 +18,6 @@ from castplan.words import split as view_split
 _MAP_MM = 33.0  # radius of the map
 _NUMBER_MM = 2.7  # radius of a number's disc
 _DOT_MM = 0.28  # of the smallest mark
-_LEAST_ML = 0.005  # what reads as nothing
 
 
 def split_pages(plan: Plan) -> list[Sheet]:
@@ -102,7 +101,7 @@ def _mark_mm(volume_mm3: float, largest_mm3: float, n_marks: int) -> float:
 
 
 def _draw_mark(sheet: Sheet, x: float, y: float, volume_mm3: float, radius_mm: float) -> None:
-    if volume_mm3 / 1000 < _LEAST_ML:
+    if units.is_nothing(volume_mm3):
         sheet.circle(x, y, 0.7, fill="white", edge=INK)
     else:
         sheet.circle(x, y, radius_mm, fill=TRAPPED, edge=TRAPPED)
@@ -137,7 +136,7 @@ def _draw_map_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
     """What the marks mean, from y downward; returns the y below."""
     trapped = plan.split.draw.map_trapped_mm3
     largest = max(float(trapped.max(initial=0.0)), 1e-9)
-    volumes = [0.0, 0.1 * largest, largest] if largest / 1000 >= _LEAST_ML else [0.0]
+    volumes = [0.0, 0.1 * largest, largest] if not units.is_nothing(largest) else [0.0]
     middle = y - 2.0
     for volume in volumes:
         _draw_mark(sheet, x + 2.0, middle, volume, _mark_mm(volume, largest, len(trapped)))

@@ -6,6 +6,7 @@ import numpy as np
 
 from castplan import units
 from castplan.air.records import AttitudeOption, Combination, GateOption, Route
+from castplan.air.records.ways import LONG_S
 from castplan.materials.wording import side_text, tilts_text
 from castplan.mould.records import Port
 from castplan.plan_record import Plan
@@ -33,9 +34,6 @@ _ROUTES = {
 }
 LETTERS = "ABC"
 GATE = "G"
-# Resin that runs longer than this sets first, or stops short.
-LONG_S = 3600.0
-STRAIGHT_MM = 0.5
 
 
 def show_sentence(plan: Plan) -> str:
@@ -71,9 +69,7 @@ def raise_words(option: AttitudeOption) -> str:
 
 
 def _air(volume_mm3: float) -> str:
-    return (
-        say("number.none") if formats.is_nothing(volume_mm3) else formats.trapped_text(volume_mm3)
-    )
+    return say("number.none") if units.is_nothing(volume_mm3) else formats.trapped_text(volume_mm3)
 
 
 def attitude_decision(plan: Plan) -> Decision:
@@ -140,10 +136,11 @@ def as_it_rests(plan: Plan, points_mm) -> np.ndarray:
     return plan.air.openings.frame.to_frame(plan.split.draw.frame.to_part(np.asarray(points_mm)))
 
 
-def is_straight_up(plan: Plan, path_mm) -> bool:
-    """Whether a channel leaves the box straight over its place in the cavity."""
-    ends = as_it_rests(plan, path_mm)[[0, -1], :2]
-    return float(np.abs(ends[1] - ends[0]).max()) < STRAIGHT_MM
+def is_straight_up(plan: Plan, port: Port) -> bool:
+    """Whether a port's channel leaves the box straight over its place in the cavity."""
+    return any(
+        route.is_straight_up for route in plan.mould.vents.routes if route.label == port.label
+    )
 
 
 def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, ...]:
@@ -154,7 +151,7 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
         for value in as_it_rests(plan, path_mm)[-1, :2] - datum
     )
     kind = say("air.gate_riser" if port.is_riser else f"plan_view.{port.kind}")
-    if port.is_blocked and not is_straight_up(plan, path_mm):
+    if port.is_blocked and not is_straight_up(plan, port):
         kind = say("air.askew", opening=kind)
     elif port.is_blocked:
         kind = say("air.blocked", opening=kind)
@@ -235,14 +232,14 @@ def run_sentences(plan: Plan) -> list[str]:
         say(
             "air.runs_along",
             length=f"{run.length_mm:.0f}",
-            time=_seconds(run.low_s, run.high_s) if run.high_s < LONG_S else most,
+            time=most if run.is_long else _seconds(run.low_s, run.high_s),
             limit=f"{gate.limit_s:.0f}",
             pot=f"{run.pot_life_s:.0f}",
         )
     ]
     if feed.chosen.further:
         labels = [port.label for port in plan.mould.block.ports if port.kind == "gate"]
-        alone = f"{run.alone_s:.0f} s" if run.alone_s < LONG_S else most
+        alone = most if run.is_long_alone else f"{run.alone_s:.0f} s"
         out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))
     return out
 
@@ -262,7 +259,7 @@ def fill_sentences(plan: Plan) -> list[str]:
     """What can keep the cavity from filling."""
     fill = plan.mould.fill
     out = [say("air.filled_keeps_no_air")]
-    if not formats.is_nothing(1000 * fill.caught_ml):
+    if not units.is_nothing(1000 * fill.caught_ml):
         out = [say("air.filled_from_gate_g_the", caught=_air(1000 * fill.caught_ml))]
     for basin in fill.basins[:3]:
         out.append(
@@ -340,7 +337,7 @@ def rocking_sentence(plan: Plan) -> str:
         return say("air.rocking_the_mould_saves_no")
     first = plan.air.openings.vents[:1] if plan.air.openings.gate is None else ()
     kept = ", ".join(str(plan.air.openings.peaks[k].number) for k in (*first, *rocking.vents))
-    is_full = formats.is_nothing(rocking.left_mm3)
+    is_full = units.is_nothing(rocking.left_mm3)
     return say(
         "air.rocking_saves_no_air" if is_full else "air.rocking_saves_open_only_gate",
         n_saved=formats.counted(rocking.n_saved, "vent"),

@@ -14,6 +14,7 @@ from castplan.materials.cautions import load_cautions
 from castplan.paper.sheet_diagnosis import write_diagnosis
 from castplan.records import DEFECTS, CastLog, Defect, LoggedPour, Size
 from castplan.words import diagnosis as diagnosis_view
+from castplan.words.card import counter_sentence
 from castplan.words.cautions import after_cautions
 
 DAY = "2026-12-01"
@@ -101,11 +102,12 @@ def test_scatter_without_trend_is_no_drift(hook):
 
 
 def test_a_life_is_counted_and_its_end_said(hook):
-    # The silicone's card plans 20 casts.
-    (early,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 14))
-    (late,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 15))
+    # The silicone's card plans 20 casts, 10 at the least: the mould card marks from the 11th.
+    assert "From cast 11 on" in counter_sentence(hook)
+    (early,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 9))
+    (late,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 10))
     (over_it,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 20))
-    assert early.startswith("Mould 1: 14 of about 20")
+    assert early.startswith("Mould 1: 9 of about 20")
     assert "soon" not in early and "ends soon" in late and "is over" in over_it
 
 

@@ -8,6 +8,7 @@ import pytest
 import typer
 
 from castplan import cli
+from castplan.bench.heat import PLACES
 from castplan.choices import CHOICES
 from castplan.cli import batch_list
 from castplan.cli.job_options import ARGUMENTS, default_words, read_options
@@ -15,6 +16,7 @@ from castplan.errors import InputError
 from castplan.job import Job
 from castplan.materials import cards
 from castplan.page import choices as page
+from castplan.paper.paper import PAPER_MM
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
 # A default written out in a help, and a limit or a choice's word in the page's script.
@@ -116,5 +118,7 @@ def test_batch_lists_command_page_and_cards_take_their_choices_from_the_table():
             assert (control["least"], control["most"]) == (CHOICES[name].least, CHOICES[name].most)
         if control["kind"] == "word":
             assert tuple(word for word, _ in control["words"]) == CHOICES[name].words
+    assert tuple(PLACES) == CHOICES["place"].words
+    assert set(PAPER_MM) == set(CHOICES["paper"].words)
     warm = CHOICES["shop_temperature_c"]
     assert (warm.least, warm.most) == (cards.SHOP_LOW_C, cards.SHOP_HIGH_C)

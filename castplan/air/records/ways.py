@@ -8,7 +8,9 @@ from castplan.record import Sourced, record
 from castplan.texts.told import Told
 
 ROUTES = ("groove", "straight", "slanted", "sideways", "riser", "none")
-FEEDS = ("auto", "top", "riser")
+
+# Resin that runs longer than this sets first, or stops short.
+LONG_S = 3600.0
 
 
 @record
@@ -28,6 +30,7 @@ class Route:
     bore_mm: float
     half: str  # the half it is made in: "upper", "lower" or "both"
     path_mm: np.ndarray  # (k, 3) draw frame, from the cavity to the inside of the box
+    is_straight_up: bool  # leaves the box over its place in the cavity, as the box rests
     exit_face: str  # "top", or "front", "right", "back", "left" as the box rests
     exit_from_corner_mm: tuple[float, float]
     straw_mm: float  # how far its mouth must stand out of the box, above the cup's rim
@@ -87,6 +90,16 @@ class GateRun:
     last_mm: tuple[float, float, float]  # draw frame, where it comes last
     # Draw frame, where one more gate would help most; None unless it may set before.
     next_mm: tuple[float, float, float] | None
+
+    @property
+    def is_long(self) -> bool:
+        """Whether the thick end takes longer than is worth a number."""
+        return self.high_s >= LONG_S
+
+    @property
+    def is_long_alone(self) -> bool:
+        """Whether it does through the first gate alone."""
+        return self.alone_s >= LONG_S
 
 
 @record

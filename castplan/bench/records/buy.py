@@ -66,3 +66,14 @@ class BuyResult:
         """The first cast beyond the least life that sources give."""
         life = self.mould_life_casts
         return round(life.value if life.low is None else life.low) + 1
+
+    def life_after(self, n_casts: int) -> str:
+        """How a mould stands after so many casts: ``lasts``, ``ends-soon`` or ``over``.
+
+        It ends soon when the next cast is one of the doubtful, or the last planned.
+        """
+        life = self.mould_life_casts.value
+        if n_casts >= life:
+            return "over"
+        is_late = n_casts + 1 >= min(self.first_doubtful_cast, life)
+        return "ends-soon" if is_late else "lasts"
