@@ -63,7 +63,6 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         height_mm=float(place[2] - (plan.part.vertices_mm @ rest.up).min()),
         length_mm=0.0,
         diameter_mm=bore_mm,
-        air_ml=pocket.volume_mm3 / 1000,
         cup_mm=0.0,
         is_riser=False,
         is_blocked=False,

@@ -64,7 +64,6 @@ def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> Gat
         length_mm=port.length_mm,
         head_mm=float(heads_mm.min()),
         fill_low_s=seconds(thin),
-        fill_s=seconds(viscosity),
         fill_high_s=seconds(thick),
         limit_s=60 * fill_within().value * pot_life_min,
         reynolds=fastest.reynolds,

@@ -106,12 +106,15 @@ def _control(name, choice):
     if choice.kind in ("number", "count"):
         told |= {"label": say(f"page_control.{name}"), "least": choice.least, "most": choice.most}
     elif choice.kind == "word":
-        topic = "page_kind" if name == "parting" else "page_option"
         told["label"] = say(f"page_control.{name}")
-        told["words"] = [[word, say(f"{topic}.{word}")] for word in choice.words]
+        told["words"] = [[word, _word(name, word)] for word in choice.words]
     elif choice.kind == "spots":
         told["radius_mm"] = table.KEEP_OFF_MM
     return told
+
+
+def _word(name, word):
+    return say(f"page_kind.{word}") if name == "parting" else say(f"page_option.{word}")
 
 
 def _frozen(value):

@@ -138,7 +138,7 @@ def as_it_rests(plan: Plan, points_mm) -> np.ndarray:
 
 def is_straight_up(plan: Plan, port: Port) -> bool:
     """Whether a port's channel leaves the box straight over its place in the cavity."""
-    return any(
+    return all(
         route.is_straight_up for route in plan.mould.vents.routes if route.label == port.label
     )
 

@@ -87,7 +87,6 @@ class GateRun:
     high_s: float  # thick end
     alone_s: float  # thick end, through the first gate alone
     pot_life_s: float
-    last_mm: tuple[float, float, float]  # draw frame, where it comes last
     # Draw frame, where one more gate would help most; None unless it may set before.
     next_mm: tuple[float, float, float] | None
 
@@ -121,7 +120,6 @@ class GateOption:
     is_on_worked: bool  # in a knurl, in teeth or the like
     is_marked: bool  # where the shop wants no opening
     n_vents: int  # besides it
-    channel_ml: float
     cost_min: float  # its making, the vents besides it, what its resin does
     why: Told
     further: tuple[FurtherGate, ...] = ()  # in the order they are poured in
@@ -159,7 +157,6 @@ class GateResult:
     length_mm: float
     head_mm: float  # cup's surface above the mouth of the gate, the least while it fills
     fill_low_s: float  # thin end
-    fill_s: float
     fill_high_s: float  # thick end
     limit_s: float
     reynolds: float  # at the thin end
@@ -189,7 +186,6 @@ class FillFrame:
     level_mm: float  # pour frame, over the part's lowest point
     filled_ml: float
     caught_ml: float
-    open_ml: float  # air that still has a way out
     resin: tuple[np.ndarray, ...]  # rings, (n, 2): across, height
     air: tuple[np.ndarray, ...]
 

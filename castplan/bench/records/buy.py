@@ -16,8 +16,6 @@ class BuyLine:
     need_a_g: float
     need_b_g: float
     packs: tuple[tuple[Pack, int], ...]
-    bought_a_g: float
-    bought_b_g: float
     left_a_g: float
     left_b_g: float
     cost: float | None
@@ -31,8 +29,6 @@ class BuyLine:
             need_a_g=need_a_g,
             need_b_g=need_b_g,
             packs=(),
-            bought_a_g=0.0,
-            bought_b_g=0.0,
             left_a_g=0.0,
             left_b_g=0.0,
             cost=None,
