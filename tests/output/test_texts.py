@@ -86,12 +86,27 @@ def keys_in(source):
                 for v in node.values
             )
             patterns.append("".join(parts))
+        if is_finding(node):
+            found, made = keys_in(ast.unparse(node.args[3]))
+            keys |= {f"{key}_do" for key in found}
+            patterns += [f"{pattern}_do" for pattern in made]
     return keys, [pattern for pattern in patterns if re.match(r"[a-z_]+\\\.", pattern)]
+
+
+def is_finding(node):
+    """Whether a call makes a finding of its key, and of that with ``_do`` behind it."""
+    is_made = isinstance(node, ast.Call) and getattr(node.func, "id", "") == "finding"
+    return is_made and not any(told.arg == "do" for told in node.keywords)
 
 
 def said_in(source):
     """Keys that are said outright."""
-    return {
+    made = {
+        node.args[3].value
+        for node in ast.walk(ast.parse(source))
+        if is_finding(node) and isinstance(node.args[3], ast.Constant)
+    }
+    return made.union(f"{key}_do" for key in made) | {
         node.args[0].value
         for node in ast.walk(ast.parse(source))
         if isinstance(node, ast.Call)
