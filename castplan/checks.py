@@ -22,7 +22,7 @@ class Choice:
     where kind and unit do not say it, `help` what is said of it, before its default.
     `card` is the page's card that has a control for it; a number, a count or a word gets
     one of its own accord. What the page offers without a control is `is_on_page`. Its
-    name there the catalogue says as ``choice.NAME``, its control's label as
+    name there the catalogue says as ``choice.NAME``, a label of its control's own as
     ``page_control.NAME``.
     """
 

@@ -16,6 +16,7 @@ from castplan.materials.cards import get_card
 from castplan.materials.shop import load_shop, shop_from
 from castplan.part.close import Closing
 from castplan.texts import english, say
+from castplan.words import formats
 
 # How the file is read. The rest are fields of a job of the same name.
 READING = {
@@ -104,13 +105,22 @@ def controls() -> dict:
 def _control(name, choice):
     told = {"kind": choice.kind, "default": getattr(Job, name, None)}
     if choice.kind in ("number", "count"):
-        told |= {"label": say(f"page_control.{name}"), "least": choice.least, "most": choice.most}
+        told |= {"label": label_of(name), "least": choice.least, "most": choice.most}
     elif choice.kind == "word":
-        told["label"] = say(f"page_control.{name}")
+        told["label"] = label_of(name)
         told["words"] = [[word, _word(name, word)] for word in choice.words]
     elif choice.kind == "spots":
         told["radius_mm"] = table.KEEP_OFF_MM
     return told
+
+
+def label_of(name: str) -> str:
+    """A control's own label, or what the choice is called, with its unit."""
+    choice = CHOICES[name]
+    if f"page_control.{name}" in english():
+        return say(f"page_control.{name}")
+    called = formats.capital(say(f"choice.{name}"))
+    return f"{called} ({choice.unit})" if choice.unit and choice.kind == "number" else called
 
 
 def _word(name, word):

@@ -1,6 +1,7 @@
 """Options of the command as the page names them: controls by their labels."""
 
 from castplan.choices import CHOICES
+from castplan.page.choices import label_of
 from castplan.texts import options_named, say
 
 # What the command line's options are called on the page, where that is not what
@@ -17,11 +18,9 @@ CONTROLS = {
     "--water": "page_control.water",
     "--yes": "page_control.size",
 }
-CONTROLS = {
-    f"--{choice.option}": f"page_control.{name}"
-    for name, choice in CHOICES.items()
-    if choice.card and choice.option
-} | CONTROLS
+_CHOICES = {
+    f"--{choice.option}": name for name, choice in CHOICES.items() if choice.card and choice.option
+}
 
 
 def control_named(option: str, value: str = "") -> str:
@@ -34,9 +33,9 @@ def control_named(option: str, value: str = "") -> str:
     value : str
         As it is typed behind the option, ``=0,0,1``.
     """
-    if option not in CONTROLS:
+    if option not in {**_CHOICES, **CONTROLS}:
         return option + value
-    control = say(CONTROLS[option])
+    control = say(CONTROLS[option]) if option in CONTROLS else label_of(_CHOICES[option])
     if value:
         return say("page_control.set_to", control=control, value=value.removeprefix("="))
     return say("page_control.named", control=control)
