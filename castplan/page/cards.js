@@ -4,12 +4,6 @@ import { disc } from "./disc.js";
 import { say } from "./say.js";
 
 const AXES = [["+x", [1, 0, 0]], ["-x", [-1, 0, 0]], ["+y", [0, 1, 0]], ["-y", [0, -1, 0]], ["+z", [0, 0, 1]], ["-z", [0, 0, -1]]];
-const HEADS = {
-  split: ["page_card.number", "page_card.kind", "page_card.held", "page_card.depth", "page_card.neck_belly", "page_card.stretch", "page_card.verdict"],
-  stand: ["", "page_card.how", "page_card.vents", "page_card.minutes", "page_card.why"],
-  air: ["", "page_card.way", "page_card.bore", "page_card.length", "page_card.mouth", "page_card.above_box", "page_card.when"],
-  materials: ["page_card.material", "page_card.need", "page_card.buy", "page_card.left", "page_card.cost"],
-};
 const SEVERITIES = { stop: "page_card.stop", warn: "page_card.warn", note: "page_card.note" };
 const PARTS = { kit: "page_option.both_parts", A: "page_option.part_a", B: "page_option.part_b" };
 
@@ -51,10 +45,9 @@ function findings(found, room) {
 
 function more(card) {
   if (!card.rows.length && !card.more.length) return null;
-  const heads = HEADS[card.id];
   return h("details", {}, h("summary", {}, say("page_card.numbers_behind")),
     card.rows.length ? scrolled(say("page_card.numbers", { card: card.title }), h("table", {},
-      heads ? h("thead", {}, h("tr", {}, heads.map((head) => h("th", { scope: "col" }, head && say(head))))) : null,
+      card.heads.length ? h("thead", {}, h("tr", {}, card.heads.map((head) => h("th", { scope: "col" }, head)))) : null,
       h("tbody", {}, card.rows.map((row) => h("tr", {}, row.map((cell) => h("td", {}, cell))))))) : null,
     h("ul", {}, card.more.map((line) => h("li", {}, line))));
 }

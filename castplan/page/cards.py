@@ -79,7 +79,9 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     }
 
 
-def _card(plan, name, title, decision, reason, *, also=(), cost="", picture="", rows=(), more=()):
+def _card(
+    plan, name, title, decision, reason, *, also=(), cost="", picture="", heads=(), rows=(), more=()
+):
     return {
         "id": name,
         "title": title,
@@ -88,6 +90,7 @@ def _card(plan, name, title, decision, reason, *, also=(), cost="", picture="", 
         "controls": [each for each, choice in CHOICES.items() if choice.card == name] + list(also),
         "cost": cost,
         "picture": drawing(plan, picture),
+        "heads": [say(key) if key else "" for key, *_ in heads],
         "rows": [list(row) for row in rows],
         "more": [str(line) for line in more if line],
     }
@@ -125,6 +128,7 @@ def _split(plan):
         *what_and_why(view.decisions(plan)[:2]),
         cost=say("page_card.split_cost", cost=f"{draw.candidates[0].cost_min:.0f}"),
         picture="side",
+        heads=view_split.POCKET_HEADS,
         rows=view_split.pocket_rows(plan),
         more=[view_split.seam_sentence(plan), view_split.weights_sentence(plan)],
     )
@@ -157,6 +161,7 @@ def _stand(plan):
         cost=say("page_card.stand_cost", cost=f"{attitude.chosen.cost_min:.0f}"),
         also=("show_face",),
         picture="pour",
+        heads=air_view.OPTION_HEADS,
         rows=air_view.option_rows(plan),
         more=[air_view.rocking_sentence(plan), *air_view.pour_sentences(plan)],
     )
@@ -186,6 +191,7 @@ def _air(plan):
         say("page_card.air"),
         *what_and_why([view.decisions(plan)[2]]),
         picture="pour",
+        heads=air_view.ROUTE_HEADS,
         rows=air_view.route_rows(plan),
         more=[
             *fill,
@@ -243,6 +249,7 @@ def _materials(plan):
         view.summary_lines(plan)[-1],
         sentences[0],
         cost=sentences[1],
+        heads=shop_view.BUY_HEADS,
         rows=buying,
         more=[
             *sentences[2:],

@@ -6,7 +6,7 @@ from castplan.palette import AIR, AIR_SHADES, GREY, HAIR, INK, PART, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_marks import baseline_mm, card_head, open_card, page_head
-from castplan.paper.sheet_table import Column, draw_table
+from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
@@ -63,15 +63,7 @@ def _attitude(flow: Flow, plan: Plan) -> None:
         flow,
         [say("air.each_dot_is_a_way")],
     )
-    room = flow.sheet.room_mm
-    columns = (
-        Column("", 8, True),
-        Column(say("air.stand_it"), 66),
-        Column(say("air.vents"), 14),
-        Column("min", 16),
-        Column(say("air.why"), room - 104),
-    )
-    draw_table(flow, columns, air_view.option_rows(plan))
+    draw_table(flow, columns_of(flow, air_view.OPTION_HEADS), air_view.option_rows(plan))
     flow.y -= 3
 
 
@@ -177,16 +169,7 @@ def _openings(flow: Flow, plan: Plan) -> None:
         remark=say("air.from_the_lower_left_corner"),
         need_mm=40,
     )
-    columns = (
-        Column("", 9, True),
-        Column(say("air.way"), 31),
-        Column(say("air.bore"), 18),
-        Column(say("air.long"), 21),
-        Column(say("air.leaves_by"), 34),
-        Column(say("air.straw"), 18),
-        Column(say("air.when"), room - 131),
-    )
-    draw_table(flow, columns, air_view.route_rows(plan))
+    draw_table(flow, columns_of(flow, air_view.ROUTE_HEADS), air_view.route_rows(plan))
     flow.y -= 3
     open_card(flow, say("air.gate_and_cup"), need_mm=30)
     gate = [air_view.gate_sentence(plan), *air_view.run_sentences(plan)]

@@ -9,7 +9,7 @@ from castplan.palette import GREY, INK
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_marks import open_card, page_head
-from castplan.paper.sheet_table import Column, draw_table
+from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import shop as shop_view
@@ -54,9 +54,7 @@ def _columns(flow: Flow, heads, shares) -> list[Column]:
 
 def _buy(flow: Flow, plan: Plan) -> None:
     _card(flow, say("shop.buy"))
-    columns = _columns(
-        flow, ("material", "need", "packs", "left", "cost"), (0.22, 0.24, 0.18, 0.21, 0.15)
-    )
+    columns = columns_of(flow, shop_view.BUY_HEADS)
     rows = [shop_view.buy_row(line, plan.bench.buy.currency) for line in plan.bench.buy.lines]
     draw_table(flow, columns, rows)
     flow.y -= 3

@@ -8,7 +8,7 @@ from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_line import draw_overview, strip_pages
 from castplan.paper.sheet_marks import Marks, baseline_mm, card_head, open_card, page_head
-from castplan.paper.sheet_table import Column, draw_table
+from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import formats
@@ -160,16 +160,7 @@ def _undercuts(flow: Flow, plan: Plan) -> None:
         flow.paragraph(say("split.no_pocket_is_closed_off"), above_mm=1.0)
         flow.y -= 2.0
         return
-    columns = [
-        Column("", 17.0, True),
-        Column(say("split.kind"), 22.0),
-        Column(say("split.holds_c"), 21.0),
-        Column(say("split.deep_c"), 26.0),
-        Column(say("split.neck_belly_c"), 28.0),
-        Column(say("split.stretch_c"), 36.0),
-        Column(say("split.the_rubber"), 36.0),
-    ]
-    draw_table(flow, columns, view_split.pocket_rows(plan))
+    draw_table(flow, columns_of(flow, view_split.POCKET_HEADS), view_split.pocket_rows(plan))
     flow.paragraph(view_split.flex_sentence(plan), above_mm=1.0)
     flow.y -= 2.0
 

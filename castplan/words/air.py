@@ -32,6 +32,7 @@ _ROUTES = {
     "riser": "air.riser_beside_the_part",
     "none": "air.no_way_out",
 }
+# Heads of a table stand above its rows, with their widths on paper in mm; None is the rest.
 LETTERS = "ABC"
 GATE = "G"
 
@@ -82,6 +83,15 @@ def attitude_decision(plan: Plan) -> Decision:
     return Decision(what=say(key, stand=stand), why=str(chosen.why))
 
 
+OPTION_HEADS = (
+    ("", 8, True),
+    ("air.stand_it", 66),
+    ("air.vents", 14),
+    ("air.minutes", 16),
+    ("air.why", None),
+)
+
+
 def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
     """Letter, how it stands, vents, minutes, why."""
     return [
@@ -94,6 +104,17 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
         )
         for letter, option in zip(LETTERS, plan.air.attitude.options, strict=False)
     ]
+
+
+ROUTE_HEADS = (
+    ("", 9, True),
+    ("air.way", 31),
+    ("air.bore", 18),
+    ("air.long", 21),
+    ("air.leaves_by", 34),
+    ("air.straw", 18),
+    ("air.when", None),
+)
 
 
 def route_rows(plan: Plan) -> list[tuple[str, ...]]:
