@@ -10,6 +10,7 @@ from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
+from castplan.words import trade as trade_view
 
 _DISC_MM = 38.0  # radius of each half of the map
 _DOT_MM = 0.85
@@ -265,7 +266,7 @@ def _brush_map(flow: Flow, outline, places) -> None:
 
 
 def _trade(flow: Flow, plan: Plan) -> None:
-    rows = air_view.trade_rows(plan)
+    rows = trade_view.trade_rows(plan)
     if not rows:
         return
     room = flow.sheet.room_mm
@@ -275,7 +276,7 @@ def _trade(flow: Flow, plan: Plan) -> None:
         remark=say("air.minutes_assumed_weights_a"),
         need_mm=40,
     )
-    _paragraphs(flow, [air_view.trade_sentence(plan)])
+    _paragraphs(flow, [trade_view.trade_sentence(plan)])
     columns = (
         Column("", 14, True),
         Column(say("air.draw_file_s_axes"), 36),
