@@ -229,13 +229,7 @@ def _box(plan):
         *what_and_why([build_view.box_decision(plan)]),
         picture="draw",
         rows=[build_view.board_row(board) for board in plan.mould.boards.boards],
-        more=[
-            build_view.pour_sentence(plan),
-            build_view.keys_sentence(plan),
-            build_view.bulge_sentence(plan),
-            build_view.hold_sentence(plan),
-            *build_view.equipment_sentences(plan),
-        ],
+        more=build_view.build_sentences(plan),
     )
 
 

@@ -39,11 +39,7 @@ def build_pages(plan: Plan) -> list[Sheet]:
     flow = Flow(new_sheet)
     for sentence in (
         build_view.box_decision(plan).sentence,
-        build_view.pour_sentence(plan),
-        build_view.keys_sentence(plan),
-        build_view.bulge_sentence(plan),
-        build_view.hold_sentence(plan),
-        *build_view.equipment_sentences(plan),
+        *build_view.build_sentences(plan),
     ):
         flow.paragraph(sentence)
     columns = (
