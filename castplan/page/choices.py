@@ -15,7 +15,7 @@ from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.shop import load_shop, shop_from
 from castplan.part.close import Closing
-from castplan.texts import english, say
+from castplan.texts import code_key, english, say
 from castplan.words import formats
 
 # How the file is read. The rest are fields of a job of the same name.
@@ -124,7 +124,12 @@ def label_of(name: str) -> str:
 
 
 def _word(name, word):
-    return say(f"page_kind.{word}") if name == "parting" else say(f"page_option.{word}")
+    """What a word is called on the page: by a text of this choice alone, or by one for all."""
+    word = code_key(word)
+    if name == "parting":
+        return say(f"page_kind.{word}")
+    own = f"page_option.{name}_{word}"
+    return say(own) if own in english() else say(f"page_option.{word}")
 
 
 def _frozen(value):
