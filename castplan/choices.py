@@ -1,185 +1,309 @@
 """Every choice of the shop once: what it may be, and in which unit.
 
 The job checks itself by this table; the options of the commands, the columns of a
-batch list, the page's forms and the document of its interface take their words and
-limits from it. Defaults stand in `castplan.job.Job`.
+batch list, the page's controls and the document of its interface are made from it.
+Defaults stand in `castplan.job.Job`.
 """
 
-import math
-from dataclasses import dataclass
-from numbers import Integral, Real
+from castplan.checks import Choice
 
-from castplan.errors import InputError
-
-
-@dataclass(frozen=True)
-class Choice:
-    """One choice: `kind` is number, count, flag, word, text, way, lengths, places, spots or record.
-
-    A way is a direction of three numbers, `lengths` are `count` of them, `places`
-    points of three numbers, `spots` points with a radius; `words` are what a word may
-    be. Limits are included in the range. A record checks itself.
-    What a choice is, the catalogue says as ``choice.NAME``.
-    """
-
-    kind: str
-    least: float | None = None
-    most: float | None = None
-    unit: str = ""
-    words: tuple[str, ...] = ()
-    count: int = 0
+# How far round a marked place gate and vents keep off, unless the shop says (assumed).
+KEEP_OFF_MM = 5.0
 
 
-MOST_PLACES = 200
-POINTS = {"places": 3, "spots": 4}  # numbers a point
+def _mm(least=0.1, most=2000.0, **offer):
+    return Choice("number", least, most, "mm", **offer)
 
 
-def _mm(least=0.1, most=2000.0):
-    return Choice("number", least, most, "mm")
-
-
-def _word(*words):
-    return Choice("word", words=words)
+def _word(*words, **offer):
+    return Choice("word", words=words, **offer)
 
 
 CHOICES = {
-    "mould": _word("two-part", "open", "auto"),
-    "draw": Choice("way"),
-    "up": Choice("way"),
-    "show_face": Choice("way"),
-    "parting": _word("level", "tilted", "stepped", "following"),
-    "parting_height_mm": _mm(0.0),
+    "mould": _word(
+        "two-part",
+        "open",
+        "auto",
+        option="mould",
+        help="two-part: two halves; open: one pour over a part that lies on its flat back; "
+        "auto: open where nothing is held then, else in two.",
+        card="split",
+    ),
+    "draw": Choice(
+        "way",
+        option="draw",
+        help="The way the upper half leaves the part, in the file's axes: 0,0,1 or +z. Without it "
+        "the best of many directions.",
+        card="split",
+    ),
+    "up": Choice(
+        "way",
+        option="up",
+        help="What is up while the resin is poured. Without it castplan chooses.",
+        card="stand",
+    ),
+    "show_face": Choice(
+        "way",
+        option="show-face",
+        help="The way the face that shows looks: parting line, gate and vents keep off it where "
+        "they can. Without it castplan guesses, and says what it guessed.",
+        card="part",
+    ),
+    "parting": _word(
+        "level",
+        "tilted",
+        "stepped",
+        "following",
+        option="parting",
+        help="How the split runs. Without it the simplest that traps nothing.",
+        card="split",
+    ),
+    "parting_height_mm": _mm(
+        0.0,
+        option="parting-height",
+        help="Height of a level split above the part's lowest point as drawn.",
+        card="split",
+    ),
     "n_directions": Choice("count", 1, 100_000, "directions"),
     "draw_weights": Choice("record"),
-    "pitch_mm": _mm(1e-4, 1000.0),
+    "pitch_mm": _mm(
+        1e-4,
+        1000.0,
+        option="pitch",
+        help="Spacing of the sampling. Without it as fine as fits.",
+    ),
     "memory_mb": Choice("number", 0.01, 1e6, "MB"),
-    "wall_mm": _mm(),
-    "over_mm": _mm(),
-    "under_mm": _mm(),
-    "box": _word("rectangle", "round", "outline"),
-    "box_step_mm": _mm(0.001, 100.0),
-    "board_mm": _mm(),
-    "kerf_mm": _mm(0.0, 100.0),
-    "key_mm": _mm(1.0, 100.0),
-    "key_pitch_mm": _mm(),
-    "key_clearance_mm": _mm(0.0),
-    "bed": _word("clay", "printed"),
-    "bed_clearance_mm": _mm(0.0, 100.0),
-    "printer_mm": Choice("lengths", 1.0, 1e5, "mm", count=3),
-    "pot_mm": Choice("lengths", 10.0, 5000.0, "mm", count=2),
-    "chamber_mm": Choice("lengths", 10.0, 5000.0, "mm", count=2),
-    "scale_max_g": Choice("number", 1.0, 1e6, "g"),
-    "feed": _word("auto", "top", "riser"),
-    "gate_mm": _mm(1.0, 100.0),
+    "wall_mm": _mm(
+        option="wall",
+        help="Silicone beside the part. Without it by the part's size.",
+        card="box",
+    ),
+    "over_mm": _mm(option="over", help="Silicone above the part.", card="box"),
+    "under_mm": _mm(option="under", help="Silicone below the part.", card="box"),
+    "box": _word(
+        "rectangle",
+        "round",
+        "outline",
+        option="box",
+        help="Shape of the box. Without it a rectangle.",
+        card="box",
+    ),
+    "box_step_mm": _mm(
+        0.001, 100.0, option="box-step", help="Round the inside up to steps.", is_on_page=True
+    ),
+    "board_mm": _mm(option="board", help="Thickness of the box's boards.", card="box"),
+    "kerf_mm": _mm(0.0, 100.0, option="kerf", help="Width of laser or router cut."),
+    "key_mm": _mm(1.0, 100.0, option="key", help="Diameter of the keys.", is_on_page=True),
+    "key_pitch_mm": _mm(option="key-pitch", help="Distance of the keys."),
+    "key_clearance_mm": _mm(0.0, option="key-clearance", help="Key to part and to box."),
+    "bed": _word("clay", "printed", option="bed", help="What the part lies in.", card="box"),
+    "bed_clearance_mm": _mm(
+        0.0, 100.0, option="bed-clearance", help="Printed bed to part and box."
+    ),
+    "printer_mm": Choice(
+        "lengths",
+        1.0,
+        1e5,
+        "mm",
+        count=3,
+        option="printer",
+        typed="W,D,H",
+        help="Room of the 3D printer in mm.",
+    ),
+    "pot_mm": Choice(
+        "lengths",
+        10.0,
+        5000.0,
+        "mm",
+        count=2,
+        option="pot",
+        typed="D,H",
+        help="Inside of the pressure pot in mm, to check.",
+        is_on_page=True,
+    ),
+    "chamber_mm": Choice(
+        "lengths",
+        10.0,
+        5000.0,
+        "mm",
+        count=2,
+        option="chamber",
+        typed="D,H",
+        help="Inside of the vacuum chamber in mm, to check.",
+        is_on_page=True,
+    ),
+    "scale_max_g": Choice(
+        "number",
+        1.0,
+        1e6,
+        "g",
+        option="scale-max",
+        help="The most that the scale shows, to check.",
+        is_on_page=True,
+    ),
+    "feed": _word(
+        "auto",
+        "top",
+        "riser",
+        option="feed",
+        help="top: through a high point; riser: from below, beside the part; auto: whichever "
+        "costs less.",
+        card="air",
+    ),
+    "gate_mm": _mm(
+        1.0,
+        100.0,
+        option="gate",
+        help="Bore of the gate. Without it the least usual one that fills in time.",
+        card="air",
+    ),
     "cup_mm": _mm(0.0, 1000.0),
     "vent_mm": _mm(0.1, 100.0),
-    "vent_min_height_mm": _mm(0.0, 1000.0),
-    "vent_min_air_ml": Choice("number", 0.0, 1000.0, "ml"),
-    "vent_pitch_mm": _mm(0.1, 1e5),
-    "max_vents": Choice("count", 0, 200, "vents"),
-    "vents_at": Choice("places", -1e5, 1e5, "mm"),
-    "keep_off": Choice("spots", -1e5, 1e5, "mm"),
-    "air_left_ml": Choice("number", 1e-6, 1000.0, "ml"),
+    "vent_min_height_mm": _mm(
+        0.0,
+        1000.0,
+        option="vent-height",
+        help="Leave high points unvented below this rise.",
+        is_on_page=True,
+    ),
+    "vent_min_air_ml": Choice(
+        "number",
+        0.0,
+        1000.0,
+        "ml",
+        option="vent-air",
+        help="Leave high points unvented below this air.",
+        is_on_page=True,
+    ),
+    "vent_pitch_mm": _mm(
+        0.1, 1e5, option="vent-pitch", help="From vent to vent along a level roof."
+    ),
+    "max_vents": Choice(
+        "count",
+        0,
+        200,
+        "vents",
+        option="max-vents",
+        help="Vents the mould may have.",
+        is_on_page=True,
+    ),
+    "vents_at": Choice(
+        "places",
+        -1e5,
+        1e5,
+        "mm",
+        option="vent",
+        help="A vent at this place, in the file's axes and mm; give it as often as you like. Then "
+        "these and no others are made.",
+        card="air",
+    ),
+    "keep_off": Choice(
+        "spots",
+        -1e5,
+        1e5,
+        "mm",
+        option="keep-off",
+        help="Gate and vents keep off this place, in the file's axes and mm, and off what lies "
+        f"within R of it; give it as often as you like. Without R {KEEP_OFF_MM:g}.",
+        card="air",
+    ),
+    "air_left_ml": Choice(
+        "number",
+        1e-6,
+        1000.0,
+        "ml",
+        option="air-left",
+        help="As few vents as leave less air than this.",
+        is_on_page=True,
+    ),
     "n_attitudes": Choice("count", 1, 100_000, "directions"),
     "air_weights": Choice("record"),
-    "silicone": Choice("text"),
-    "resin": Choice("text"),
-    "copies": Choice("count", 1, 10_000, "castings"),
+    "silicone": Choice("text", option="silicone", help="Silicone class.", card="materials"),
+    "resin": Choice("text", option="resin", help="Resin class.", card="materials"),
+    "copies": Choice(
+        "count", 1, 10_000, "castings", option="copies", help="Castings wanted.", card="materials"
+    ),
     # Beyond it no card says how long a cup stays workable.
-    "shop_temperature_c": Choice("number", 10.0, 35.0, "C"),
-    "paper": _word("A4", "Letter"),
-    "water_ml": Choice("number", 1e-3, 1e6, "ml"),
-    "original_g": Choice("number", 1e-3, 1e6, "g"),
-    "original_density_g_ml": Choice("number", 0.01, 30.0, "g/ml"),
-    "brush_mm": _mm(0.0, 10.0),
-    "pigment_fraction": Choice("number", 0.0, 0.5),
-    "gauges": Choice("record"),
-    "place": _word("indoors", "shade", "glovebox", "console", "dashboard"),
-    "start": Choice("text"),
+    "shop_temperature_c": Choice(
+        "number",
+        10.0,
+        35.0,
+        "C",
+        option="temperature",
+        help="Of the shop, Celsius.",
+        card="materials",
+    ),
+    "paper": _word("A4", "Letter", option="paper", help="Sheet size.", is_on_page=True),
+    "water_ml": Choice(
+        "number",
+        1e-3,
+        1e6,
+        "ml",
+        option="water",
+        typed="VOLUME",
+        help="What the original pushes aside in water, with its unit, as 143ml. The plan then "
+        "weighs out by it.",
+        card="part",
+    ),
+    "original_g": Choice(
+        "number",
+        1e-3,
+        1e6,
+        "g",
+        option="original-weight",
+        typed="WEIGHT",
+        help="What the original weighs, with its unit, as 160g. Needs --original-density.",
+    ),
+    "original_density_g_ml": Choice(
+        "number",
+        0.01,
+        30.0,
+        "g/ml",
+        option="original-density",
+        typed="G/ML",
+        help="Density of the original's material, or its name: aluminium, brass, steel, phenolic, "
+        "abs, hardwood and others.",
+    ),
+    "brush_mm": _mm(
+        0.0,
+        10.0,
+        option="brush-coat",
+        help="Weigh a brush coat of this thickness as a cup of its own; 0 brushes from the pour's "
+        "cup.",
+        is_on_page=True,
+    ),
+    "pigment_fraction": Choice(
+        "number",
+        0.0,
+        0.5,
+        option="pigment",
+        typed="PERCENT",
+        help="Of A and B together, by weight.",
+        is_on_page=True,
+    ),
+    "gauges": Choice(
+        "record",
+        option="gauge",
+        typed="NAME=LENGTH[:TOL]",
+        help="A length of the original that must fit, as shaft=12.7mm:m (a class of ISO 2768-1: "
+        "f, m, c, v) or slot=40:+-0.3. Give it as often as you like.",
+    ),
+    "place": _word(
+        "indoors",
+        "shade",
+        "glovebox",
+        "console",
+        "dashboard",
+        option="place",
+        help="Where the part will live.",
+        card="materials",
+    ),
+    "start": Choice(
+        "text",
+        option="start",
+        typed="DATE TIME",
+        help='When the work starts, as "2026-12-01 08:00".',
+        card="materials",
+    ),
     "shop": Choice("record"),
 }
-
-
-def check(choice: Choice, value, *, what: str) -> None:
-    """Refuse a value that a choice may not have.
-
-    Parameters
-    ----------
-    choice : Choice
-    value : object
-        Lists and tuples count as the same.
-    what : str
-        What was told it: the option, the name of a form or of a field.
-
-    Raises
-    ------
-    InputError
-        One line: what was found, what is needed.
-    """
-    kind = choice.kind
-    if kind in ("number", "count"):
-        _check_number(choice, value, what)
-    elif kind == "flag" and not isinstance(value, bool):
-        raise _wrong(what, value, "true or false")
-    elif kind == "word" and value not in choice.words:
-        raise _wrong(what, value, f"one of {', '.join(choice.words)}")
-    elif kind == "text" and not is_line(value):
-        raise _wrong(what, value, "one line of 1 to 200 signs")
-    elif kind == "way" and not _is_way(value):
-        raise _wrong(what, value, "three numbers that are not all zero, a direction")
-    elif kind == "lengths":
-        if not _are_numbers(value, choice.count):
-            raise _wrong(what, value, f"{choice.count} numbers")
-        for number in value:
-            _check_number(choice, number, what)
-    elif kind in POINTS:
-        _check_points(choice, value, what)
-
-
-def is_number(value) -> bool:
-    """Whether it is a finite number, and no flag."""
-    is_real = isinstance(value, Real) and not isinstance(value, bool)
-    # The order matters: a whole number may be too large for a float.
-    return is_real and abs(value) < 1e15 and math.isfinite(value)
-
-
-def is_line(value) -> bool:
-    """Whether it is a line of text that can be shown."""
-    return isinstance(value, str) and 0 < len(value) <= 200 and value.isprintable()
-
-
-def _check_number(choice, value, what):
-    is_whole = choice.kind == "count"
-    if not is_number(value) or (is_whole and value != int(value)):
-        raise _wrong(what, value, "a whole number" if is_whole else "a number")
-    unit = f" {choice.unit}" if choice.unit else ""
-    if choice.least is not None and value < choice.least:
-        raise _wrong(what, value, f"at least {choice.least:g}{unit}")
-    if choice.most is not None and value > choice.most:
-        raise _wrong(what, value, f"at most {choice.most:g}{unit}")
-
-
-def _check_points(choice, value, what):
-    count = POINTS[choice.kind]
-    is_list = isinstance(value, list | tuple) and len(value) <= MOST_PLACES
-    if not is_list or not all(_are_numbers(place, count) for place in value):
-        raise _wrong(what, value, f"up to {MOST_PLACES} places of {count} numbers")
-    if choice.kind == "spots" and not all(place[3] > 0 for place in value):
-        raise _wrong(what, value, "radii above 0")
-    for number in (number for place in value for number in place):
-        _check_number(choice, number, what)
-
-
-def _are_numbers(value, count):
-    if not hasattr(value, "__len__") or isinstance(value, str) or len(value) != count:
-        return False
-    return all(map(is_number, value))
-
-
-def _is_way(value):
-    return _are_numbers(value, 3) and 1e-6 < math.hypot(*value) < 1e6
-
-
-def _wrong(what, value, need):
-    found = f"{value:g}" if is_number(value) and not isinstance(value, Integral) else repr(value)
-    return InputError(what, found=found[:80], need=need, do="Change it, or leave it out.")

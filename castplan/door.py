@@ -76,7 +76,14 @@ class Planned:
         -------
         Planned
             Without solids, and the reason in `why_no_solids`, where the mesh bounds none.
+
+        Raises
+        ------
+        InputError
+            A bed is wanted of a plan whose part lies in clay.
         """
+        wanted = tuple(wanted)
+        _refuse_bed(self.record.job, wanted)
         try:
             made = build_solids(self.record, wanted)
         except GeometryError as error:
@@ -178,6 +185,7 @@ def plan(
     >>> plan = castplan.plan("coat_hook.stl", unit="mm", wall_mm=14)  # doctest: +SKIP
     >>> plan.write("coat hook plan")  # doctest: +SKIP
     """
+    solids = tuple(solids)
     if "bed" in solids:  # a print that is asked for is what the part lies in
         choices.setdefault("bed", "printed")
     job = job_of(choices)
@@ -203,13 +211,31 @@ def plan_part(part: Part, job: Job, *, solids=(), progress=None) -> Planned:
     Returns
     -------
     Planned
+
+    Raises
+    ------
+    InputError
+        As `plan`, and before it is planned where a bed is wanted of a job in clay.
     """
+    solids = tuple(solids)
+    _refuse_bed(job, solids)
     planned = Planned(build_plan(part, job, progress=progress))
     if not solids:
         return planned
     if progress is not None:
         progress("solids", 0.0)
     return planned.with_solids(solids)
+
+
+def _refuse_bed(job, solids):
+    """Refuse to make a bed that the steps of the plan do not use."""
+    if "bed" in solids and job.bed != "printed":
+        raise InputError(
+            "bed",
+            found=f"a bed to print, and a part that lies in {job.bed}",
+            need="one of them",
+            do="Plan with a printed bed, or leave the bed out of the solids.",
+        )
 
 
 def read_plan(folder) -> Planned:

@@ -2,8 +2,9 @@
 
 from dataclasses import fields
 
-from castplan.choices import CHOICES, check
-from castplan.record import record
+from castplan._frozen import record
+from castplan.checks import check
+from castplan.choices import CHOICES
 
 
 @record

@@ -1,13 +1,10 @@
 """What every record rests on: sources, findings, frames."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from castplan._arrays import freeze
-from castplan.texts.told import Told
-
-record = dataclass(frozen=True, kw_only=True, eq=False)
+from castplan._frozen import record
+from castplan.texts.told import Told, tell
 
 BASES = (
     "measured",
@@ -61,6 +58,34 @@ class Finding:
             raise ValueError(f"severity: {self.severity!r}, need one of {SEVERITIES}")
 
 
+def finding(
+    code: str, severity: str, stage: str, key: str, *, do="", where_mm=None, **fields
+) -> Finding:
+    """A finding told by a text and by what to do, the text of its name with ``_do`` behind.
+
+    Parameters
+    ----------
+    code, severity, stage : str
+        Of the finding.
+    key : str
+        Of the text.
+    do : str, optional
+        Of what to do, where that is another text.
+    where_mm : point, optional
+        Part frame.
+    **fields
+        Of both texts.
+    """
+    return Finding(
+        code=code,
+        severity=severity,
+        stage=stage,
+        message=tell(key, **fields),
+        do=tell(do or f"{key}_do", **fields),
+        where_mm=where_mm,
+    )
+
+
 def worst_first(findings) -> tuple[Finding, ...]:
     """Findings by severity; those of one severity stay in their order."""
     return tuple(sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity)))
@@ -87,3 +112,7 @@ class Frame:
     def to_part(self, points_mm: np.ndarray) -> np.ndarray:
         """Turn points (n, 3) or one point (3,) from this frame into the part frame."""
         return points_mm @ self.rotation
+
+    def point_in_part(self, point_mm) -> tuple[float, float, float]:
+        """One point of this frame in the part frame, as a finding holds it."""
+        return tuple(float(v) for v in self.to_part(np.asarray(point_mm)))

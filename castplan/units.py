@@ -13,6 +13,7 @@ G_PER_OUNCE = 28.349523125
 MM3_PER_ML = 1000.0
 ML_PER_US_FL_OZ = 29.5735295625
 CM3_PER_IN3 = 16.387064
+LEAST_ML = 0.005  # less reads as nothing
 
 MM_PER_UNIT = {
     "mm": 1.0,
@@ -45,6 +46,11 @@ def mm_per_unit(name: str) -> float | None:
     """Millimetres in one `name`, or None for a unit castplan does not know."""
     key = name.strip().lower()
     return MM_PER_UNIT.get(UNIT_NAMES.get(key, key))
+
+
+def is_nothing(volume_mm3: float) -> bool:
+    """Whether a volume is too small to matter: less than half of 0.01 ml."""
+    return ml_from_mm3(volume_mm3) < LEAST_ML
 
 
 def ml_from_mm3(volume_mm3: float) -> float:

@@ -61,7 +61,8 @@ def tell(plan, *, scene=None) -> Told:
         pages=tuple(pages),
         sheets=sheets,
         view=re.sub(r"\s+", " ", html.unescape(cards)),
-        page=cards_of(plan, {}),
+        # What may be chosen says nothing of what is.
+        page={name: said for name, said in cards_of(plan, {}).items() if name != "controls"},
     )
 
 
@@ -274,7 +275,7 @@ def _resin_cups(told):
 
 def _pours(words):
     """Before which pours something is set, by what is said of when."""
-    if "not at all" in words:
+    if "not at all" in words or "drill it" in words:
         return frozenset()
     second = {"second"} if "second pour" in words else set()
     is_first = not second or "rod" in words
@@ -287,6 +288,9 @@ def _set_in_steps(told):
     for kind, text in told.steps:
         if kind == "turn":
             pour = "second"
+        if kind == "drill":
+            for label in re.findall(r"\d+", text):
+                found.setdefault(label, set())
         if kind == "sticks":
             for label in re.findall(r"(?:[Gg]ate|vent) (G?\d*)\b", text):
                 found.setdefault(label, set()).add(pour)

@@ -37,7 +37,6 @@ def pocket(number, kind, depth_mm=4.0):
         n_mouths=1,
         volume_mm3=500.0,
         depth_mm=depth_mm,
-        depth_mid_mm=2.0,
         centre_mm=(0.0, 0.0, 0.0),
         low_mm=(0.0, 0.0, 0.0),
         high_mm=(1.0, 1.0, 1.0),
@@ -54,7 +53,6 @@ def port(label, kind, *, diameter_mm=2.5, is_blocked=False, length_mm=40.0):
         height_mm=26.0,
         length_mm=length_mm,
         diameter_mm=diameter_mm,
-        air_ml=0.2,
         cup_mm=20.0 if kind == "gate" else 0.0,
         is_riser=False,
         is_blocked=is_blocked,
@@ -157,7 +155,7 @@ def steps_of(
     amounts = weigh_out(mould, job)
     part = filled(Part, name="part", vertices_mm=np.eye(3), faces=np.array([[0, 1, 2]]))
     split = filled(Split, draw=draw, undercuts=undercuts, parting=parting, line=line)
-    cups = Cups(amounts=amounts, weigh=size_cups(amounts, part, split, job))
+    cups = Cups(amounts=amounts, weigh=size_cups(amounts, part, split, job), job=job)
     vents = VentsResult(routes=tuple(routes))
     keys = filled(
         KeysResult,
@@ -167,7 +165,7 @@ def steps_of(
         is_raised=mould.bedding.kind != "clay",
     )
     built = filled(Mould, block=mould, keys=keys, vents=vents)
-    return add_casting(order_steps(split, built, cups, job), mould, cups, job)
+    return add_casting(order_steps(split, built, cups), mould, cups)
 
 
 def place(result, *words):

@@ -11,6 +11,7 @@ from castplan.materials.cards import get_card
 from castplan.part.records import Part
 from castplan.plan_record import Plan
 from castplan.record import record
+from castplan.split.thin import THIN_PART_MM, TINY_PART_MM
 
 # Less than this standing out is rounding of the two meshes.
 NOTHING_MM3 = 1e-3
@@ -96,6 +97,7 @@ def set_insert(plan: Plan, insert: Part, setting: Setting) -> Clearance:
         breaks=tuple(sorted(breaks, key=lambda piece: -piece.out_mm)),
         flush_mm2=float(_areas(facets[is_flush]).sum()),
         least_wall_mm=None if walls is None else walls.least_mm,
+        wall="none" if walls is None else _judged(walls.least_mm - bed_mm),
         wall_at_mm=None if walls is None else tuple(float(v) for v in walls.at_mm),
         points_mm=np.zeros((0, 3)) if walls is None else walls.points_mm[_shown(walls)],
         walls_mm=np.zeros(0) if walls is None else walls.walls_mm[_shown(walls)],
@@ -105,6 +107,15 @@ def set_insert(plan: Plan, insert: Part, setting: Setting) -> Clearance:
         keeps=tuple(_keep(body, *keep) for keep in setting.keeps),
         outline_mm=_edges(body),
     )
+
+
+def _judged(left_mm):
+    """What a wall so thick is worth."""
+    if left_mm <= 0:
+        return "cut-through"
+    if left_mm < TINY_PART_MM:
+        return "too-thin"
+    return "thin" if left_mm < THIN_PART_MM else "good"
 
 
 def _solid(part):

@@ -21,6 +21,8 @@ N_AZIMUTHS = 12
 ACROSS = 96
 # Air under this, a bubble of 1.2 mm, is past what the columns tell.
 NOTHING_MM3 = 1.0
+# Resin does not run out of a mouth that lies no farther under than its skin stands (assumed).
+SKIN_MM = 0.5
 
 
 @record
@@ -61,7 +63,6 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         height_mm=float(place[2] - (plan.part.vertices_mm @ rest.up).min()),
         length_mm=0.0,
         diameter_mm=bore_mm,
-        air_ml=pocket.volume_mm3 / 1000,
         cup_mm=0.0,
         is_riser=False,
         is_blocked=False,
@@ -162,7 +163,8 @@ def _straw_mm(plan, frame):
     exits = np.array([route.exit_mm for route in plan.mould.vents.routes])
     mouths = frame.to_frame(plan.split.draw.frame.to_part(exits))[:, 2]
     top = float((plan.part.vertices_mm @ frame.up).max())
-    return max(0.0, top - float(mouths.min()))
+    under_mm = top - float(mouths.min())
+    return under_mm if under_mm > SKIN_MM else 0.0
 
 
 def rock(plan: Plan) -> tuple[tuple[RockTilt, ...], float | None]:

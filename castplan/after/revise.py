@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from castplan import units
 from castplan.after.case import PLACE_MM
 from castplan.after.cavity import Cavity, cavity_of
 from castplan.after.diagnose import diagnose
@@ -11,6 +12,10 @@ from castplan.after.mend import patch_text, use_text
 from castplan.after.records import CastLog, Change, Revision
 from castplan.after.remedy import Wanted, best_tilt, new_vent, rock
 from castplan.air.stand_findings import list_stand_findings
+from castplan.bench.buy import plan_buying
+from castplan.bench.room import list_steps
+from castplan.bench.steps import Cups
+from castplan.bench.timeline import set_times
 from castplan.errors import InputError
 from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.opening_findings import list_opening_findings
@@ -27,8 +32,8 @@ def revise(plan: Plan, log: CastLog, *, progress=None) -> Plan:
     """The plan with what its log asks for changed, the mould kept.
 
     Every high point that a logged defect shows to be without an opening gets a
-    vent to drill; every opening that let no air out is opened up. Fill, sheet
-    and findings on air are worked out anew. Box, split, halves and amounts
+    vent to drill; every opening that let no air out is opened up. Fill, sheet,
+    steps and findings on air are worked out anew. Box, split, halves and amounts
     stay: the mould is there.
 
     Parameters
@@ -71,7 +76,7 @@ def revise(plan: Plan, log: CastLog, *, progress=None) -> Plan:
     tilts, left_ml = rock(plan) if is_drilling else ((), None)
     report("fill", 0.0)
     revised = work.plan()
-    after = cavity_of(revised)
+    left_after_ml = _left_ml(cavity_of(revised))
     latest = next(pour for pour in reversed(log.pours) if pour.defects)
     patches = (patch_text(plan, latest, defect, cavity) for defect in latest.defects)
     kinds = dict.fromkeys(defect.kind for defect in latest.defects)
@@ -85,7 +90,8 @@ def revise(plan: Plan, log: CastLog, *, progress=None) -> Plan:
             rocking=tilts,
             rocking_left_ml=left_ml,
             caught_before_ml=_left_ml(cavity, shut=work.shut),
-            caught_after_ml=_left_ml(after),
+            caught_after_ml=left_after_ml,
+            is_air_left=left_after_ml > plan.job.air_left_ml,
             pitch_mm=cavity.field.pitch_mm,
             patches=tuple(text for text in patches if text),
             uses=tuple(use_text(kind) for kind in kinds),
@@ -145,9 +151,9 @@ class _Work:
             Change(
                 what=tell("change.vent_at", label=label, peak=cause.peak),
                 before=tell("change.none_stays", volume=f"{before:.2g} ml"),
-                after=tell("change.drilled", bore=bore, volume=f"{after:.2g} ml")
-                if after >= 0.005
-                else tell("change.drilled_nothing", bore=bore),
+                after=tell("change.drilled_nothing", bore=bore)
+                if units.is_nothing(1000 * after)
+                else tell("change.drilled", bore=bore, volume=f"{after:.2g} ml"),
                 why=cause.text,
             )
         )
@@ -194,6 +200,15 @@ class _Work:
             vents=replace(old.mould.vents, routes=tuple(self.routes)),
             fill=fill_cavity(old.part, pouring, frame, old.job),
         )
+        bench = old.bench
+        cups = Cups(amounts=bench.amounts, weigh=bench.weigh, job=old.job)
+        schedule = list_steps(old.split, air, mould, cups)
+        bench = replace(
+            bench,
+            schedule=schedule,
+            timeline=set_times(schedule, old.job),
+            buy=plan_buying(bench.weigh, schedule, old.job),
+        )
         kept = tuple(finding for finding in old.findings if finding.stage != "air")
         # What stays is told by the fill; the tree's count of vents is of the plan before.
         told = (
@@ -203,4 +218,4 @@ class _Work:
         )
         told = tuple(finding for finding in told if finding.code != "air-left")
         findings = sorted((*kept, *told), key=lambda one: SEVERITIES.index(one.severity))
-        return replace(old, air=air, mould=mould, findings=tuple(findings))
+        return replace(old, air=air, mould=mould, bench=bench, findings=tuple(findings))

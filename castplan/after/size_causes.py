@@ -207,7 +207,6 @@ def _drift(name, line, turns, lengths, errors):
     return Drift(
         name=name,
         n=n,
-        first_mm=start,
         per_cast_mm=slope,
         low_mm=slope - half,
         high_mm=slope + half,

@@ -113,7 +113,6 @@ class _Judge:
             high_s=high_s,
             alone_s=self._time(option, ())[0],
             pot_life_s=self.pot_life_s,
-            last_mm=tuple(float(v) for v in self.block.to_draw(self.middles[last])),
             next_mm=next_mm,
         )
 

@@ -299,7 +299,6 @@ class _Judge:
             is_on_worked=is_worked,
             is_marked=is_marked,
             n_vents=n_vents,
-            channel_ml=float(channel_ml),
             cost_min=0.0,
             why=clauses(why),
         )

@@ -41,7 +41,6 @@ def open_feed(openings: AirResult, draw_frame: Frame) -> GatePlan:
         is_on_worked=False,
         is_marked=False,
         n_vents=0,
-        channel_ml=0.0,
         cost_min=0.0,
         why=tell("gate_why.open"),
     )

@@ -28,7 +28,6 @@ _SORTS = (
     "resin",
     "cost",
 )
-_BUY_HEADS = ("material", "need", "packs", "left", "cost")
 # Files of a plan folder that the page links to, if they are there.
 _LINKS = {"sheets.pdf": "parts_page.sheets", "view.html": "parts_page.view"}
 # Hatch of what is trapped, as on the sheets: never by colour alone.
@@ -208,7 +207,7 @@ def _controls(entries):
 
 
 def _buy(totals):
-    heads = [said(f"parts_page.buy_{head}") for head in _BUY_HEADS]
+    heads = [said(key) for key, *_ in shop_view.BUY_HEADS]
     labels = ["", *(f' data-label="{head}"' for head in heads[1:])]
     rows = ""
     for line in totals.lines:

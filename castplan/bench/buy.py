@@ -137,8 +137,6 @@ def cover_need(card: Card, shop: Shop, *, need_a_g: float, need_b_g: float) -> B
         need_a_g=need_a_g,
         need_b_g=need_b_g,
         packs=chosen,
-        bought_a_g=bought_a_g,
-        bought_b_g=bought_b_g,
         left_a_g=bought_a_g - need_a_g,
         left_b_g=bought_b_g - need_b_g,
         cost=float(sum(pack.price * n for pack, n in chosen)),

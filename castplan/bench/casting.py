@@ -1,7 +1,7 @@
 """Casting the copies, added to the steps that made the mould."""
 
 from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
-from castplan.bench.steps import Bench, Cups, cups_text
+from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
 from castplan.materials.wording import limit_text, mix_text, wait_text, weight_text
@@ -9,16 +9,14 @@ from castplan.mould.records import MouldResult
 from castplan.texts.told import UNTOLD, Told, clauses, tell
 
 
-def add_casting(
-    schedule: ScheduleResult, mould: MouldResult, cups: Cups, job: Job
-) -> ScheduleResult:
+def add_casting(schedule: ScheduleResult, mould: MouldResult, cups: Cups) -> ScheduleResult:
     """Write the steps of casting behind those of the mould.
 
     Parameters
     ----------
-    schedule, mould, cups : records
-    job : Job
-        The cards, the copies and the shop's temperature.
+    schedule, mould : records
+    cups : Cups
+        With the job: the cards, the copies and the shop's temperature.
 
     Returns
     -------
@@ -30,15 +28,15 @@ def add_casting(
     InputError
         A card id is unknown.
     """
-    bench = Bench(list(schedule.steps))
+    job, steps = cups.job, StepList(list(schedule.steps))
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
-    _cast(bench, mould, cups.amounts.mixes[-1], resin, silicone, cups.weigh, job=job)
-    return bench.schedule()
+    _cast(steps, mould, cups.amounts.mixes[-1], resin, silicone, cups.weigh, job=job)
+    return steps.schedule()
 
 
 def _cast(
-    bench: Bench,
+    steps: StepList,
     mould: MouldResult,
     cast: Mix,
     resin: Card,
@@ -48,14 +46,14 @@ def _cast(
     job: Job,
 ) -> None:
     copies = cast.times
-    first = len(bench.steps) + 1
+    first = len(steps.written) + 1
     each = UNTOLD
     if copies > 1:
         each = tell("casting.copies", first=first, last=first + 3, copies=copies)
     cups = weigh.alike(cast.name)
     is_made_up = bool(cups[0].made_up_g)
     gates = [port.label for port in mould.ports if port.kind == "gate"]
-    bench.do(
+    steps.do(
         "close",
         each,
         tell("casting.close_open" if mould.is_open else "casting.close"),
@@ -63,7 +61,7 @@ def _cast(
         wait_min=5 * copies,
         cautions=("solvent-release",),
     )
-    bench.do(
+    steps.do(
         "mix",
         tell(
             "casting.mix",
@@ -78,7 +76,7 @@ def _cast(
         "limit": limit_text(cast.pour_by_min),
         "temperature": f"{job.shop_temperature_c:g}",
     }
-    bench.do(
+    steps.do(
         "cast",
         _pour_text(mould, gates, times),
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
@@ -87,7 +85,7 @@ def _cast(
         cautions=(*resin.hazards, "pressure-pot"),
     )
     cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
-    bench.do(
+    steps.do(
         "out",
         tell("casting.out", wait=wait_text(cured_h)),
         hands_on_min=10 * copies,
@@ -95,9 +93,9 @@ def _cast(
         cautions=resin.hazards,
     )
     trim = "casting.trim_open" if mould.is_open else "casting.trim"
-    bench.do("trim", tell(trim), hands_on_min=20 * copies, cautions=("dust",))
+    steps.do("trim", tell(trim), hands_on_min=20 * copies, cautions=("dust",))
     life = silicone.mould_life_casts
-    bench.do(
+    steps.do(
         "measure",
         tell("casting.measure"),
         tell("casting.life", casts=f"{life.value:.0f}") if life else UNTOLD,

@@ -72,7 +72,6 @@ def check_equipment(boxed: Boxed, amounts: AmountsResult, job: Job) -> Equipment
     return EquipmentResult(
         block_g=silicone_g + resin_g,
         boxed_g=silicone_g + boards_ml * board_density.value,
-        board_density_g_ml=board_density,
         fits=tuple(fits),
         heaviest_cup_g=heaviest_g,
         is_scale_enough=None if job.scale_max_g is None else heaviest_g <= job.scale_max_g,

@@ -7,9 +7,9 @@ from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.wording import chemistry_text
 from castplan.mould.records import WaterCheck
-from castplan.record import Finding
+from castplan.record import Finding, finding
 from castplan.texts.names import length_name, place_name, pour_name
-from castplan.texts.told import clauses, tell
+from castplan.texts.told import clauses
 
 # A cup whose heat ceiling passes this can smoke (from memory).
 SMOKES_C = 150.0
@@ -47,36 +47,32 @@ def _compat(compat):
         if line.verdict == "fine":
             continue
         is_stop = line.verdict == "stop"
-        yield Finding(
-            code="incompatible" if is_stop else "test-patch",
-            severity="stop" if is_stop else "note",
-            stage="compat",
-            message=tell(
-                "bench_finding.meets",
-                used=line.used,
-                chemistry=chemistry_text(line.meets),
-                reason=line.reason,
-                source=line.source,
-            ),
-            do=tell("bench_finding.meets_stop_do" if is_stop else "bench_finding.meets_patch_do"),
+        yield finding(
+            "incompatible" if is_stop else "test-patch",
+            "stop" if is_stop else "note",
+            "compat",
+            "bench_finding.meets",
+            used=line.used,
+            chemistry=chemistry_text(line.meets),
+            reason=line.reason,
+            source=line.source,
+            do="bench_finding.meets_stop_do" if is_stop else "bench_finding.meets_patch_do",
         )
 
 
 def _water(water):
     if water is None or not water.causes:
         return
-    yield Finding(
-        code="water-differs",
-        severity="warn",
-        stage="water",
-        message=tell(
-            f"bench_finding.{water.method}_differs",
-            measured=f"{water.measured_ml:.4g}",
-            computed=f"{water.computed_ml:.4g}",
-            difference=f"{100 * water.difference_fraction:+.0f}",
-            causes=clauses(water.causes),
-        ),
-        do=tell("bench_finding.differs_do"),
+    yield finding(
+        "water-differs",
+        "warn",
+        "water",
+        f"bench_finding.{water.method}_differs",
+        measured=f"{water.measured_ml:.4g}",
+        computed=f"{water.computed_ml:.4g}",
+        difference=f"{100 * water.difference_fraction:+.0f}",
+        causes=clauses(water.causes),
+        do="bench_finding.differs_do",
     )
 
 
@@ -92,141 +88,112 @@ def _weigh(job, weigh):
     overfull = {limit.pour: cups for limit, cups in _overfull(weigh)}
     for limit, cups in _overfull(weigh):
         needed = math.ceil(sum(cup.mass_g for cup in cups) / limit.largest_g - 1e-9)
-        yield Finding(
-            code="too-many-cups",
-            severity="stop",
-            stage="weigh",
-            message=tell(
-                "bench_finding.too_many_cups",
-                pour=pour_name(limit.pour),
-                cups=f"{needed:,}",
-                largest=f"{limit.largest_g:.0f}",
-                most=len(cups),
-            ),
-            do=tell("bench_finding.too_many_cups_do"),
+        yield finding(
+            "too-many-cups",
+            "stop",
+            "weigh",
+            "bench_finding.too_many_cups",
+            pour=pour_name(limit.pour),
+            cups=f"{needed:,}",
+            largest=f"{limit.largest_g:.0f}",
+            most=len(cups),
         )
     for cup in weigh.cups:
         if cup.pour in overfull:
             continue
         if cup.is_too_coarse:
-            yield Finding(
-                code="scale-too-coarse",
-                severity="warn",
-                stage="weigh",
-                message=tell(
-                    "bench_finding.scale",
-                    cup=cup.name,
-                    step=f"{cup.step_g:g}",
-                    part_b=f"{cup.b_g:.3g}",
-                    error=f"{100 * cup.ratio_error_fraction:.2g}",
-                    allowed=f"{100 * cup.tolerance_fraction:.2g}",
-                ),
-                do=tell("bench_finding.scale_do"),
+            yield finding(
+                "scale-too-coarse",
+                "warn",
+                "weigh",
+                "bench_finding.scale",
+                cup=cup.name,
+                step=f"{cup.step_g:g}",
+                part_b=f"{cup.b_g:.3g}",
+                error=f"{100 * cup.ratio_error_fraction:.2g}",
+                allowed=f"{100 * cup.tolerance_fraction:.2g}",
             )
         if cup.mix_and_pour_min > cup.pour_by_min * (1 + 1e-9):
-            yield Finding(
-                code="no-time",
-                severity="stop",
-                stage="weigh",
-                message=tell(
-                    "bench_finding.no_time",
-                    cup=cup.name,
-                    needed=f"{cup.mix_and_pour_min:.2g}",
-                    limit=f"{cup.pour_by_min:.2g}",
-                ),
-                do=tell("bench_finding.no_time_do"),
+            yield finding(
+                "no-time",
+                "stop",
+                "weigh",
+                "bench_finding.no_time",
+                cup=cup.name,
+                needed=f"{cup.mix_and_pour_min:.2g}",
+                limit=f"{cup.pour_by_min:.2g}",
             )
     largest = max((cup for cup in weigh.cups if cup.card == job.resin), key=lambda c: c.mass_g)
     if largest.mass_g > LARGE_CUP_G:
-        yield Finding(
-            code="large-cup",
-            severity="note",
-            stage="weigh",
-            message=tell("bench_finding.large_cup", cup=largest.name, mass=f"{largest.mass_g:.0f}"),
-            do=tell("bench_finding.large_cup_do"),
+        yield finding(
+            "large-cup",
+            "note",
+            "weigh",
+            "bench_finding.large_cup",
+            cup=largest.name,
+            mass=f"{largest.mass_g:.0f}",
         )
     for limit in weigh.limits:
         n = sum(cup.pour == limit.pour and not cup.is_brush_coat for cup in weigh.cups)
         if n > 1 and limit.pour not in overfull:
-            yield Finding(
-                code="batches",
-                severity="warn",
-                stage="weigh",
-                message=tell(
-                    "bench_finding.batches",
-                    pour=pour_name(limit.pour),
-                    cups=n,
-                    largest=f"{limit.largest_g:.0f}",
-                    reason=limit.reason,
-                ),
-                do=tell("bench_finding.batches_do"),
+            yield finding(
+                "batches",
+                "warn",
+                "weigh",
+                "bench_finding.batches",
+                pour=pour_name(limit.pour),
+                cups=n,
+                largest=f"{limit.largest_g:.0f}",
+                reason=limit.reason,
             )
     if job.pigment_fraction > MOST_PIGMENT_FRACTION:
-        yield Finding(
-            code="much-pigment",
-            severity="warn",
-            stage="weigh",
-            message=tell(
-                "bench_finding.pigment",
-                share=f"{100 * job.pigment_fraction:.2g}",
-                usual=f"{100 * MOST_PIGMENT_FRACTION:.0f}",
-            ),
-            do=tell("bench_finding.pigment_do"),
+        yield finding(
+            "much-pigment",
+            "warn",
+            "weigh",
+            "bench_finding.pigment",
+            share=f"{100 * job.pigment_fraction:.2g}",
+            usual=f"{100 * MOST_PIGMENT_FRACTION:.0f}",
         )
 
 
 def _heat(heat):
     softens = f"{heat.softens_c.value:.0f}"
     if heat.place_c is None:
-        yield Finding(
-            code="heat",
-            severity="note",
-            stage="heat",
-            message=tell("bench_finding.softens", softens=softens),
-            do=tell("bench_finding.softens_do"),
-        )
+        yield finding("heat", "note", "heat", "bench_finding.softens", softens=softens)
     else:
         hot_c = heat.place_c.value if heat.place_c.high is None else heat.place_c.high
         if hot_c >= heat.softens_c.value:
-            yield Finding(
-                code="place-too-hot",
-                severity="warn",
-                stage="heat",
-                message=tell(
-                    "bench_finding.place_hot",
-                    place=place_name(heat.place),
-                    hot=f"{hot_c:.0f}",
-                    source=heat.place_c.source,
-                    softens=softens,
-                ),
-                do=tell("bench_finding.place_hot_do"),
+            yield finding(
+                "place-too-hot",
+                "warn",
+                "heat",
+                "bench_finding.place_hot",
+                place=place_name(heat.place),
+                hot=f"{hot_c:.0f}",
+                source=heat.place_c.source,
+                softens=softens,
             )
     if heat.limit_mm is not None and heat.thickest_mm > heat.limit_mm:
-        yield Finding(
-            code="too-thick",
-            severity="warn",
-            stage="heat",
-            message=tell(
-                "bench_finding.thick",
-                thickest=f"{heat.thickest_mm:.0f}",
-                share=f"{100 * heat.over_limit_fraction:.0f}",
-                limit=f"{heat.limit_mm:.0f}",
-            ),
-            do=tell("bench_finding.thick_do"),
+        yield finding(
+            "too-thick",
+            "warn",
+            "heat",
+            "bench_finding.thick",
+            thickest=f"{heat.thickest_mm:.0f}",
+            share=f"{100 * heat.over_limit_fraction:.0f}",
+            limit=f"{heat.limit_mm:.0f}",
             where_mm=heat.thickest_at_mm,
         )
     if heat.peak_c is not None and heat.peak_c.value > SMOKES_C:
-        yield Finding(
-            code="hot-cup",
-            severity="note",
-            stage="heat",
-            message=tell(
-                "bench_finding.hot_cup",
-                low=f"{heat.peak_c.low:.0f}",
-                high=f"{heat.peak_c.high:.0f}",
-                mass=f"{heat.largest_cup_g:.0f}",
-            ),
-            do=tell("bench_finding.hot_cup_do"),
+        yield finding(
+            "hot-cup",
+            "note",
+            "heat",
+            "bench_finding.hot_cup",
+            low=f"{heat.peak_c.low:.0f}",
+            high=f"{heat.peak_c.high:.0f}",
+            mass=f"{heat.largest_cup_g:.0f}",
         )
 
 
@@ -235,52 +202,45 @@ def _fit(fit):
         if line.verdict in ("fits", "not asked"):
             continue
         is_sure = line.verdict == "does not fit"
-        yield Finding(
-            code="does-not-fit" if is_sure else "may-not-fit",
-            severity="warn",
-            stage="fit",
-            message=tell(
-                "bench_finding.fit",
-                length=length_name(line.name),
-                low=f"{line.low_mm:.2f}",
-                high=f"{line.high_mm:.2f}",
-                original=f"{line.original_mm:.2f}",
-                allowed=f"{line.tolerance_mm:g}",
-            ),
-            do=tell("bench_finding.fit_do", scale=f"{fit.print_scale.value:.4f}"),
+        yield finding(
+            "does-not-fit" if is_sure else "may-not-fit",
+            "warn",
+            "fit",
+            "bench_finding.fit",
+            length=length_name(line.name),
+            low=f"{line.low_mm:.2f}",
+            high=f"{line.high_mm:.2f}",
+            original=f"{line.original_mm:.2f}",
+            allowed=f"{line.tolerance_mm:g}",
+            scale=f"{fit.print_scale.value:.4f}",
         )
 
 
 def _buy(job, buy):
     life = f"{buy.mould_life_casts.value:.0f}"
     if buy.n_moulds > 1:
-        yield Finding(
-            code="several-moulds",
-            severity="warn",
-            stage="buy",
-            message=tell("bench_finding.moulds", copies=buy.copies, moulds=buy.n_moulds, life=life),
-            do=tell("bench_finding.moulds_do"),
+        yield finding(
+            "several-moulds",
+            "warn",
+            "buy",
+            "bench_finding.moulds",
+            copies=buy.copies,
+            moulds=buy.n_moulds,
+            life=life,
         )
     elif job.copies >= MANY_CASTS:
-        yield Finding(
-            code="mould-wears",
-            severity="note",
-            stage="buy",
-            message=tell("bench_finding.wears", copies=buy.copies, life=life),
-            do=tell("bench_finding.wears_do"),
+        yield finding(
+            "mould-wears", "note", "buy", "bench_finding.wears", copies=buy.copies, life=life
         )
     for line in buy.lines:
         if line.cost is None and any(pack.card == line.card for pack in job.shop.packs):
             kind = "silicone" if line.card == job.silicone else "resin"
-            yield Finding(
-                code="packs-short",
-                severity="warn",
-                stage="buy",
-                message=tell(
-                    "bench_finding.packs",
-                    material=get_card(line.card, kind=kind).title,
-                    part_a=f"{line.need_a_g:.0f}",
-                    part_b=f"{line.need_b_g:.0f}",
-                ),
-                do=tell("bench_finding.packs_do"),
+            yield finding(
+                "packs-short",
+                "warn",
+                "buy",
+                "bench_finding.packs",
+                material=get_card(line.card, kind=kind).title,
+                part_a=f"{line.need_a_g:.0f}",
+                part_b=f"{line.need_b_g:.0f}",
             )

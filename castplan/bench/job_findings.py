@@ -5,8 +5,7 @@ from collections.abc import Iterator
 from castplan.bench.records import AmountsResult
 from castplan.job import Job
 from castplan.materials.cards import get_card
-from castplan.record import Finding
-from castplan.texts.told import tell
+from castplan.record import Finding, finding
 
 
 def list_amount_findings(job: Job, amounts: AmountsResult) -> Iterator[Finding]:
@@ -14,14 +13,11 @@ def list_amount_findings(job: Job, amounts: AmountsResult) -> Iterator[Finding]:
     resin = get_card(job.resin, kind="resin")
     cast = amounts.mixes[-1]
     if resin.smallest_mix_g is not None and cast.mass_g < resin.smallest_mix_g.value:
-        yield Finding(
-            code="small-mix",
-            severity="warn",
-            stage="amounts",
-            message=tell(
-                "amount_finding.small_mix",
-                mass=f"{cast.mass_g:.0f}",
-                least=f"{resin.smallest_mix_g.value:.0f}",
-            ),
-            do=tell("amount_finding.small_mix_do"),
+        yield finding(
+            "small-mix",
+            "warn",
+            "amounts",
+            "amount_finding.small_mix",
+            mass=f"{cast.mass_g:.0f}",
+            least=f"{resin.smallest_mix_g.value:.0f}",
         )

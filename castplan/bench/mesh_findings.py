@@ -2,7 +2,7 @@
 
 from castplan.bench.records import DoubtResult
 from castplan.part.records import Part, Sampling
-from castplan.record import Finding
+from castplan.record import Finding, finding
 from castplan.texts.told import tell, together
 
 
@@ -71,21 +71,9 @@ def _touched(doubt):
 
 def _surface(check):
     if not check.is_winding_consistent:
-        yield Finding(
-            code="mixed-winding",
-            severity="warn",
-            stage="check",
-            message=tell("mesh_finding.winding"),
-            do=tell("mesh_finding.winding_do"),
-        )
+        yield finding("mixed-winding", "warn", "check", "mesh_finding.winding")
     for change in check.changes:
-        yield Finding(
-            code="changed",
-            severity="note",
-            stage="check",
-            message=tell("mesh_finding.changed", change=change),
-            do=tell("mesh_finding.changed_do"),
-        )
+        yield finding("changed", "note", "check", "mesh_finding.changed", change=change)
 
 
 def _bodies(check, sampling):
@@ -103,14 +91,11 @@ def _bodies(check, sampling):
         )
     off = sampling.volume_difference_fraction
     if sampling.bodies_overlap:
-        yield Finding(
-            code="volume-differs",
-            severity="warn",
-            stage="check",
-            message=tell(
-                "mesh_finding.volume",
-                off=f"{100 * off:.1f}",
-                pitch=f"{sampling.pitch_mm:.2g}",
-            ),
-            do=tell("mesh_finding.volume_do"),
+        yield finding(
+            "volume-differs",
+            "warn",
+            "check",
+            "mesh_finding.volume",
+            off=f"{100 * off:.1f}",
+            pitch=f"{sampling.pitch_mm:.2g}",
         )

@@ -14,7 +14,7 @@ from castplan.bench.heat import find_heat
 from castplan.bench.job_findings import list_amount_findings
 from castplan.bench.mesh_findings import list_mesh_findings
 from castplan.bench.pour_steps import add_pour_notes
-from castplan.bench.records import Bench
+from castplan.bench.records import Bench, ScheduleResult
 from castplan.bench.schedule import order_steps
 from castplan.bench.steps import Cups
 from castplan.bench.timeline import set_times
@@ -61,10 +61,7 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
     amounts = weigh_out(block, job, reservoir_ml=mould.gate.reservoir_ml)
     progress("schedule", 0.0)
     weigh = size_cups(amounts, part, split, job)
-    cups = Cups(amounts=amounts, weigh=weigh)
-    # The notes of the pours change no times.
-    schedule = add_casting(order_steps(split, mould, cups, job), block, cups, job)
-    schedule = add_pour_notes(schedule, air.attitude, mould)
+    schedule = list_steps(split, air, mould, Cups(amounts=amounts, weigh=weigh, job=job))
     up = split.draw.frame.rotation @ air.attitude.rest.up
     boxed = Boxed(box=split.box, boards=mould.boards, block=block, up=up)
     return Bench(
@@ -79,6 +76,13 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
         compat=check_compat(job),
         doubt=find_doubt(part, study.seen, air.openings, amounts),
     )
+
+
+def list_steps(split: Split, air: Air, mould: Mould, cups: Cups) -> ScheduleResult:
+    """All steps: the mould's, the casting's, and what the pours ask for."""
+    schedule = add_casting(order_steps(split, mould, cups), mould.block, cups)
+    # The notes of the pours change no times.
+    return add_pour_notes(schedule, air.attitude, mould)
 
 
 def list_findings(study: Study, mould: Mould, bench: Bench) -> tuple[Finding, ...]:

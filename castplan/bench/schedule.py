@@ -8,8 +8,8 @@ import math
 from castplan.air.records import Route, VentsResult
 from castplan.bench.records import Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import (
-    Bench,
     Cups,
+    StepList,
     blocked_text,
     clay_text,
     cups_text,
@@ -29,10 +29,11 @@ RELEASE_COATS = 3
 CLAY_MIN = 60.0
 PRINTED_MIN = 15.0  # a printed bed instead (assumed)
 HOLE_MIN = 5.0
+DRILL_MIN = 10.0  # a vent in a mould that is there (assumed)
 HOLLOW_MM3 = 500.0  # a hollow under the part that is worth filling (assumed)
 
 
-def order_steps(split: Split, built: Mould, cups: Cups, job: Job) -> ScheduleResult:
+def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     """Write the steps that make the mould, in the order of the work.
 
     Parameters
@@ -40,8 +41,7 @@ def order_steps(split: Split, built: Mould, cups: Cups, job: Job) -> ScheduleRes
     split, built : records
         What the rooms before found.
     cups : Cups
-    job : Job
-        The cards and the shop's temperature.
+        With the job: the cards and the shop's temperature.
 
     Returns
     -------
@@ -55,42 +55,49 @@ def order_steps(split: Split, built: Mould, cups: Cups, job: Job) -> ScheduleRes
     InputError
         A card id is unknown.
     """
-    undercuts, line, weigh = split.undercuts, split.line, cups.weigh
+    undercuts, line, weigh, job = split.undercuts, split.line, cups.weigh, cups.job
     mould, keys, vents = built.block, built.keys, built.vents
     silicone = get_card(job.silicone, kind="silicone")
     halves = [mix for mix in cups.amounts.mixes if mix.half]
-    bench = Bench()
-    _prepare(bench, mould, silicone, patch_h=halves[0].demould_h)
-    _set_up(bench, undercuts, line, mould, vents, halves, job)
+    steps = StepList()
+    _prepare(steps, mould, silicone, patch_h=halves[0].demould_h)
+    _set_up(steps, undercuts, line, mould, vents, halves, job)
     if len(halves) > 1:
-        _set_keys(bench, mould, keys)
+        _set_keys(steps, mould, keys)
     for place, half in enumerate(halves):
         if place:
-            _turn_over(bench, mould)
+            _turn_over(steps, mould)
         pour = "second" if place else "first"
-        _stand_sticks(bench, mould, _set_before(pour, vents))
+        _stand_sticks(steps, mould, _set_before(pour, vents))
         key = "step.pour_open" if mould.is_open else f"step.pour_{pour}"
         if place and mould.bedding.kind != "flat-back":
             key = "step.pour_second_board"
         which = "open" if mould.is_open else pour
-        _weigh(bench, half, silicone, weigh, which=which)
-        _pour(bench, half, silicone, tell(key), job=job)
+        _weigh(steps, half, silicone, weigh, which=which)
+        _pour(steps, half, silicone, tell(key), job=job)
     _open_mould(
-        bench,
+        steps,
         undercuts,
         vents,
         silicone,
         opening="block" if mould.is_open else "halves" if len(halves) > 1 else "one",
         temperature_c=job.shop_temperature_c,
     )
-    return bench.schedule()
+    drilled = [route.label for route in vents.routes if route.is_open and not route.pour]
+    if drilled:
+        steps.do(
+            "drill",
+            tell("step.drill", n=len(drilled), vents=listed(drilled)),
+            hands_on_min=DRILL_MIN * len(drilled),
+        )
+    return steps.schedule()
 
 
-def _prepare(bench: Bench, mould: MouldResult, silicone: Card, *, patch_h: float) -> None:
-    bench.do("inspect", tell("step.inspect", volume=volume_text(mould.part_ml)), hands_on_min=20)
-    bench.do("clean", tell("step.clean"), hands_on_min=20, cautions=("dust",))
-    bench.do("seal", tell("step.seal"), hands_on_min=15, wait_min=60, cautions=("solvent-release",))
-    bench.do(
+def _prepare(steps: StepList, mould: MouldResult, silicone: Card, *, patch_h: float) -> None:
+    steps.do("inspect", tell("step.inspect", volume=volume_text(mould.part_ml)), hands_on_min=20)
+    steps.do("clean", tell("step.clean"), hands_on_min=20, cautions=("dust",))
+    steps.do("seal", tell("step.seal"), hands_on_min=15, wait_min=60, cautions=("solvent-release",))
+    steps.do(
         "patch",
         tell("step.patch", wait=wait_text(patch_h), things=clauses(silicone.incompatible)),
         hands_on_min=15,
@@ -98,7 +105,7 @@ def _prepare(bench: Bench, mould: MouldResult, silicone: Card, *, patch_h: float
         is_hold=True,
         cautions=silicone.hazards,
     )
-    bench.do(
+    steps.do(
         "release",
         tell("step.release"),
         hands_on_min=10,
@@ -108,7 +115,7 @@ def _prepare(bench: Bench, mould: MouldResult, silicone: Card, *, patch_h: float
 
 
 def _set_up(
-    bench: Bench,
+    steps: StepList,
     undercuts: UndercutResult,
     line: PartingLine,
     mould: MouldResult,
@@ -119,21 +126,21 @@ def _set_up(
     length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
     bedding = mould.bedding
     mark = "step.mark_open" if mould.is_open else "step.mark"
-    bench.do("mark", tell(mark), *blocked_text(mould, vents), hands_on_min=20)
+    steps.do("mark", tell(mark), *blocked_text(mould, vents), hands_on_min=20)
     if bedding.kind == "flat-back":
-        bench.do("fix", hollow_text(line, mould), tell("step.fix_flat"), hands_on_min=15)
+        steps.do("fix", hollow_text(line, mould), tell("step.fix_flat"), hands_on_min=15)
     elif bedding.kind == "printed-bed":
-        bench.do("fix", tell("step.fix_printed"), hands_on_min=PRINTED_MIN)
+        steps.do("fix", tell("step.fix_printed"), hands_on_min=PRINTED_MIN)
     else:
-        bench.do(
+        steps.do(
             "fix",
             tell("step.fix_clay", under=f"{mould.under_mm:.0f}"),
             clay_text(line, mould),
             hands_on_min=CLAY_MIN + _modelling_min(line, job),
         )
-    _stop_holes(bench, line, mould)
-    _plug_holes(bench, undercuts)
-    bench.do(
+    _stop_holes(steps, line, mould)
+    _plug_holes(steps, undercuts)
+    steps.do(
         "box",
         tell(
             "step.box",
@@ -145,7 +152,7 @@ def _set_up(
         ),
         hands_on_min=30,
     )
-    bench.do(
+    steps.do(
         "water",
         tell("step.water", volume=volume_text(halves[0].net_ml)),
         hands_on_min=15,
@@ -154,7 +161,7 @@ def _set_up(
     )
 
 
-def _set_keys(bench: Bench, mould: MouldResult, keys: KeysResult) -> None:
+def _set_keys(steps: StepList, mould: MouldResult, keys: KeysResult) -> None:
     """Keys by hand; a printed bed brings its own."""
     n_keys = len(keys.places_mm)
     if not n_keys or mould.bedding.kind == "printed-bed":
@@ -162,7 +169,7 @@ def _set_keys(bench: Bench, mould: MouldResult, keys: KeysResult) -> None:
     told = {"n": n_keys, "count": n_keys}
     told |= {"across": f"{keys.diameter_mm:g}", "depth": f"{keys.depth_mm:.1f}"}
     key = "step.keys_board" if keys.is_raised else "step.keys_clay"
-    bench.do("keys", tell(key, **told), hands_on_min=20)
+    steps.do("keys", tell(key, **told), hands_on_min=20)
 
 
 def _modelling_min(line: PartingLine, job: Job) -> float:
@@ -183,17 +190,17 @@ def hollow_text(line: PartingLine, mould: MouldResult) -> Told:
     return tell("step.fill_hollow", volume=volume_text(line.filled_below_mm3 / 1000))
 
 
-def _stop_holes(bench: Bench, line: PartingLine, mould: MouldResult) -> None:
+def _stop_holes(steps: StepList, line: PartingLine, mould: MouldResult) -> None:
     n_holes = len(mould.bedding.clay_holes)
     if n_holes:
         holes = holes_text(line, mould.bedding)
-        bench.do("stop", tell("step.stop", holes=holes), hands_on_min=HOLE_MIN * n_holes)
+        steps.do("stop", tell("step.stop", holes=holes), hands_on_min=HOLE_MIN * n_holes)
 
 
-def _plug_holes(bench: Bench, undercuts: UndercutResult) -> None:
+def _plug_holes(steps: StepList, undercuts: UndercutResult) -> None:
     bridges = [str(pocket.number) for pocket in undercuts.pockets if pocket.kind == "bridge"]
     if bridges:
-        bench.do(
+        steps.do(
             "plug",
             tell("step.plug", n=len(bridges), numbers=listed(bridges)),
             hands_on_min=15,
@@ -209,18 +216,18 @@ def _set_before(pour: str, vents: VentsResult) -> list[Route]:
     ]
 
 
-def _stand_sticks(bench: Bench, mould: MouldResult, routes: list[Route]) -> None:
+def _stand_sticks(steps: StepList, mould: MouldResult, routes: list[Route]) -> None:
     """Rods and sticks of the routes that are set before one pour."""
     told = [*rods_text(routes, mould.bedding), *sticks_texts(routes)]
     if told:
-        bench.do("sticks", *told, hands_on_min=15)
+        steps.do("sticks", *told, hands_on_min=15)
 
 
-def _weigh(bench: Bench, half: Mix, silicone: Card, weigh: WeighResult, *, which: str) -> None:
+def _weigh(steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, which: str) -> None:
     coats = weigh.alike(half.name, is_brush_coat=True)
     pours = weigh.alike(half.name)
     cup_ml = math.ceil(max(cup.vacuum_cup_ml for cup in (*coats, *pours)) / 50) * 50
-    bench.do(
+    steps.do(
         "weigh",
         tell(f"step.weigh_{which}", cups=cups_text(pours)),
         tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
@@ -230,8 +237,8 @@ def _weigh(bench: Bench, half: Mix, silicone: Card, weigh: WeighResult, *, which
     )
 
 
-def _pour(bench: Bench, half: Mix, silicone: Card, text: Told, *, job: Job) -> None:
-    bench.do(
+def _pour(steps: StepList, half: Mix, silicone: Card, text: Told, *, job: Job) -> None:
+    steps.do(
         "pour",
         text,
         tell(
@@ -246,14 +253,14 @@ def _pour(bench: Bench, half: Mix, silicone: Card, text: Told, *, job: Job) -> N
     )
 
 
-def _turn_over(bench: Bench, mould: MouldResult) -> None:
+def _turn_over(steps: StepList, mould: MouldResult) -> None:
     kind = mould.bedding.kind
     if kind == "flat-back":
         bed = tell("step.turn_board", under=f"{mould.under_mm:.0f}")
     else:
         bed = tell("step.turn_printed" if kind == "printed-bed" else "step.turn_clay")
-    bench.do("turn", tell("step.turn"), bed, tell("step.turn_seal"), hands_on_min=25)
-    bench.do(
+    steps.do("turn", tell("step.turn"), bed, tell("step.turn_seal"), hands_on_min=25)
+    steps.do(
         "coats",
         tell("step.coats", coats=RELEASE_COATS),
         hands_on_min=15,
@@ -264,7 +271,7 @@ def _turn_over(bench: Bench, mould: MouldResult) -> None:
 
 
 def _open_mould(
-    bench: Bench,
+    steps: StepList,
     undercuts: UndercutResult,
     vents: VentsResult,
     silicone: Card,
@@ -281,7 +288,7 @@ def _open_mould(
             numbers=listed([str(pocket.number) for pocket in held]),
             deepest=f"{max(pocket.depth_mm for pocket in held):.0f}",
         )
-    bench.do(
+    steps.do(
         "open",
         tell(f"step.open_{opening}"),
         ease,
@@ -292,7 +299,7 @@ def _open_mould(
     cured_h, _, _ = full_cure_at(silicone, temperature_c=temperature_c)
     opened_h, _, _ = demould_at(silicone, temperature_c=temperature_c)
     rest_h = max(0.0, cured_h - opened_h)
-    bench.do(
+    steps.do(
         "rest",
         tell("step.rest", wait=wait_text(rest_h), limit=f"{silicone.heat_limit_c.value:.0f}"),
         hands_on_min=5,

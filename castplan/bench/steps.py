@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from castplan.air.records import Route, VentsResult
 from castplan.bench.records import AmountsResult, Cup, ScheduleResult, Step, WeighResult
+from castplan.job import Job
 from castplan.materials.wording import listed, mix_text
 from castplan.mould.records import Bedding, MouldResult
 from castplan.record import record
@@ -23,23 +24,24 @@ PER_COPY = ("close", "mix", "cast", "out", "trim")
 
 @record
 class Cups:
-    """What is weighed out: each pour, and its cups."""
+    """What is weighed out for a job: each pour, and its cups."""
 
     amounts: AmountsResult
     weigh: WeighResult
+    job: Job
 
 
 @dataclass
-class Bench:
+class StepList:
     """The steps so far."""
 
-    steps: list[Step] = field(default_factory=list)
+    written: list[Step] = field(default_factory=list)
 
     def do(self, kind, *sentences, hands_on_min, wait_min=0.0, is_hold=False, cautions=()):
         """Add a step; `kind` is a key of the table ``step_name``, empty sentences drop out."""
-        self.steps.append(
+        self.written.append(
             Step(
-                number=len(self.steps) + 1,
+                number=len(self.written) + 1,
                 text=together(sentences),
                 hands_on_min=float(hands_on_min),
                 wait_min=float(wait_min),
@@ -53,9 +55,9 @@ class Bench:
     def schedule(self) -> ScheduleResult:
         """The record of all steps so far."""
         return ScheduleResult(
-            steps=tuple(self.steps),
-            hands_on_min=sum(step.hands_on_min for step in self.steps),
-            wait_min=sum(step.wait_min for step in self.steps),
+            steps=tuple(self.written),
+            hands_on_min=sum(step.hands_on_min for step in self.written),
+            wait_min=sum(step.wait_min for step in self.written),
             basis=BASIS,
         )
 

@@ -15,7 +15,7 @@ import typer
 
 from castplan.cli import plan as plan_command
 from castplan.cli.batch_list import options, read_orders
-from castplan.cli.build_options import read_lengths
+from castplan.cli.job_options import read_options
 from castplan.cli.options import EXIT_CODES, read_number
 from castplan.errors import InputError, ResourceError
 
@@ -141,7 +141,7 @@ def batch(
         title=title(source.resolve().stem),
         n_asked=len(orders),
         shop=load_shop(told["shop"]),
-        pot_mm=read_lengths("--pot", told["pot"], count=2),
+        pot_mm=read_options({"pot": told["pot"]}).get("pot_mm"),
     )
     with _Progress() as progress, _ctrl_c() as is_wanted:
         try:

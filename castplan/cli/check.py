@@ -5,16 +5,17 @@ from typing import Annotated
 
 import typer
 
+from castplan.cli.job_options import option_of, read_options
 from castplan.cli.options import (
     EXIT_CODES,
     MeasuredOption,
-    Paper,
     PartArgument,
     PlaneOption,
     ThicknessOption,
     UnitsOption,
     read_closing,
 )
+from castplan.job import Job
 
 EPILOG = f"""\b
 Examples:
@@ -34,9 +35,7 @@ def check(
         Path | None,
         typer.Option(metavar="PDF", help="Draw the part with its holes and loose specks."),
     ] = None,
-    paper: Annotated[
-        Paper, typer.Option(case_sensitive=False, help="Sheet size of the picture. Default A4.")
-    ] = Paper.A4,
+    paper: option_of("paper", says="Sheet size of the picture.") = None,
     replace: Annotated[
         bool, typer.Option("--replace", help="Write over the picture if it is there.")
     ] = False,
@@ -48,6 +47,7 @@ def check(
     from castplan.words import health as health_view
     from castplan.words import mesh as mesh_view
 
+    job = Job(**read_options({"paper": paper}))
     if picture is not None:
         new_file.check_new(picture, suffixes=(".pdf",), replace=replace)
     closing = read_closing(thickness, close_to_plane)
@@ -67,6 +67,4 @@ def check(
             loaded, tuple(health_sheet.VIEWS), has_noise=bool(health.noise_mm)
         )
         with new_file.appearing(picture) as draft:
-            health_sheet.write_health(
-                loaded, health, sketches, lines, draft, paper_name=paper.value
-            )
+            health_sheet.write_health(loaded, health, sketches, lines, draft, paper_name=job.paper)

@@ -4,9 +4,11 @@ from typing import Annotated
 
 import typer
 
-from castplan.cli.bench_options import DensityOption, OriginalOption, WaterOption, bench_choices
-from castplan.cli.options import EXIT_CODES, read_choice
+from castplan.cli.job_options import option_of, read_options
+from castplan.cli.options import EXIT_CODES
 from castplan.cli.quantities import read_length
+from castplan.cli.shop_options import read_shop
+from castplan.job import Job
 
 EPILOG = f"""\b
 Examples:
@@ -26,56 +28,28 @@ def estimate(
     height: Annotated[
         str, typer.Option("--height", metavar="LENGTH", help="As it stands in the mould.")
     ],
-    water: WaterOption = None,
-    original: OriginalOption = None,
-    density: DensityOption = None,
-    wall: Annotated[
-        float | None,
-        typer.Option(
-            "--wall", metavar="MM", help="Silicone beside the part. Without it by the part's size."
-        ),
-    ] = None,
-    over: Annotated[
-        float | None,
-        typer.Option("--over", metavar="MM", help="Silicone above the part. Default 12."),
-    ] = None,
-    under: Annotated[
-        float | None,
-        typer.Option("--under", metavar="MM", help="Silicone below the part. Default 12."),
-    ] = None,
-    silicone: Annotated[
-        str | None,
-        typer.Option("--silicone", metavar="ID", help="Silicone. Default silicone-tin-25a."),
-    ] = None,
-    resin: Annotated[
-        str | None,
-        typer.Option("--resin", metavar="ID", help="Resin. Default polyurethane-fast-70d."),
-    ] = None,
-    copies: Annotated[
-        int | None, typer.Option("--copies", metavar="N", help="Castings wanted. Default 1.")
-    ] = None,
+    water: option_of("water_ml") = None,
+    original_weight: option_of("original_g") = None,
+    original_density: option_of("original_density_g_ml") = None,
+    wall: option_of("wall_mm") = None,
+    over: option_of("over_mm") = None,
+    under: option_of("under_mm") = None,
+    silicone: option_of("silicone") = None,
+    resin: option_of("resin") = None,
+    copies: option_of("copies") = None,
 ):
     """Say about how much silicone and resin a part of this size takes, and how sure that is."""
+    told = locals()
     sides_mm = {
         "length_mm": read_length("--length", length),
         "width_mm": read_length("--width", width),
         "height_mm": read_length("--height", height),
     }
-    choices = {
-        "wall_mm": read_choice("--wall", "wall_mm", wall),
-        "over_mm": read_choice("--over", "over_mm", over),
-        "under_mm": read_choice("--under", "under_mm", under),
-        "silicone": silicone,
-        "resin": resin,
-        "copies": read_choice("--copies", "copies", copies),
-        **bench_choices(water=water, original=original, density=density),
-    }
     from castplan.bench import estimate as stage
-    from castplan.job import Job
     from castplan.materials.cards import get_card
     from castplan.words.bench import estimate_lines
 
-    job = Job(**{name: value for name, value in choices.items() if value is not None})
+    job = Job(**read_options(told), shop=read_shop(None, None))
     result = stage.estimate(**sides_mm, job=job)
     lines = estimate_lines(
         result,

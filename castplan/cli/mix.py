@@ -7,9 +7,10 @@ from typing import Annotated
 
 import typer
 
-from castplan.cli.bench_options import PigmentOption, ShopOption, read_percent
-from castplan.cli.options import EXIT_CODES, read_number
+from castplan.cli.job_options import default_words, option_of
+from castplan.cli.options import EXIT_CODES, read_number, read_percent
 from castplan.cli.quantities import read_volume, read_weight
+from castplan.cli.shop_options import ShopOption
 from castplan.errors import InputError
 
 EPILOG = f"""\b
@@ -46,7 +47,9 @@ def mix(
     temperature: Annotated[
         float | None,
         typer.Option(
-            "--temperature", metavar="C", help="Of the shop. Default 23, or the plan's own."
+            "--temperature",
+            metavar="C",
+            help="Of the shop. Without it the plan's own." + default_words("shop_temperature_c"),
         ),
     ] = None,
     scale_step: Annotated[
@@ -56,7 +59,7 @@ def mix(
         float | None,
         typer.Option("--tare", metavar="G", help="The empty cup, if the scale counts it in."),
     ] = None,
-    pigment: PigmentOption = None,
+    pigment: option_of("pigment_fraction") = None,
     shop: ShopOption = None,
 ):
     """Print what to weigh: A, B and pigment, readings, error, times, cautions."""
@@ -104,11 +107,8 @@ def mix(
         )
     if plan is None:
         wanted.append(("Mix", card, millilitres, grams))
-    job = Job(
-        shop=stated,
-        pigment_fraction=pigment_fraction or 0.0,
-        shop_temperature_c=23.0 if temperature is None else temperature,
-    )
+    asked = {"pigment_fraction": pigment_fraction, "shop_temperature_c": temperature}
+    job = Job(shop=stated, **{name: told for name, told in asked.items() if told is not None})
     for number, (name, card_id, volume_ml, mass_g) in enumerate(wanted):
         if number:
             typer.echo("")

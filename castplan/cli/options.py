@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from castplan import choices
+from castplan.checks import check
+from castplan.choices import CHOICES
 from castplan.errors import InputError
 
 AXES = {
@@ -30,14 +31,8 @@ A part that will cast badly is not an error: the plan says what to watch."""
 
 def words_of(title, name):
     """The words of a choice, as the command line takes them."""
-    return enum.StrEnum(title, {word.upper(): word for word in choices.CHOICES[name].words})
+    return enum.StrEnum(title, {word.upper(): word for word in CHOICES[name].words})
 
-
-Mould = words_of("Mould", "mould")
-Parting = words_of("Parting", "parting")
-
-
-Paper = words_of("Paper", "paper")
 
 PartArgument = Annotated[
     Path,
@@ -53,14 +48,6 @@ UnitsOption = Annotated[
         metavar="UNIT",
         help="Unit of the file's coordinates: mm, cm, m, um, in or ft. "
         "Needed unless the file states it (3MF, GLB and STEP do).",
-    ),
-]
-MouldOption = Annotated[
-    Mould | None,
-    typer.Option(
-        case_sensitive=False,
-        help="two-part: two halves; open: one pour over a part that lies on its flat back; "
-        "auto: open where nothing is held then, else in two. Default two-part.",
     ),
 ]
 MeasuredOption = Annotated[
@@ -165,10 +152,28 @@ def read_spot(option, text, *, radius_mm):
     return numbers
 
 
+def read_lengths(option: str, text: str | None, *, count: int):
+    """So many lengths in mm, comma between; None without text."""
+    if text is None:
+        return None
+    try:
+        numbers = tuple(float(number) for number in text.split(","))
+    except ValueError:
+        numbers = ()
+    if len(numbers) != count or not all(math.isfinite(v) and v > 0 for v in numbers):
+        raise InputError(
+            option,
+            found=repr(text),
+            need=f"{count} lengths in mm above 0, comma between",
+            do=f"Write for example {option} {','.join(['220'] * count)}.",
+        )
+    return numbers
+
+
 def read_choice(option, name, value):
     """A number within the limits that the job sets to it; None where it is left out."""
     if value is not None:
-        choices.check(choices.CHOICES[name], value, what=option)
+        check(CHOICES[name], value, what=option)
     return value
 
 
@@ -183,3 +188,14 @@ def read_number(option, value, *, unit, above=-math.inf, least=-math.inf):
         need=f"a number of {unit} {limit}",
         do=f"Change it, or leave {option} away.",
     )
+
+
+def read_percent(option, value):
+    """A share from 0 to below 1, typed in percent."""
+    if value is None:
+        return None
+    if not 0 <= value < 100:
+        raise InputError(
+            option, found=f"{value:g}", need="0 to below 100 percent", do="Write 2 for 2 %."
+        )
+    return value / 100

@@ -1,68 +1,29 @@
 """``castplan plan``: plan the mould and write the plan folder."""
 
+import inspect
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from castplan.cli.air_options import (
-    AirLeftOption,
-    FeedOption,
-    GateOption,
-    KeepOffOption,
-    MaxVentsOption,
-    VentOption,
-    VentPitchOption,
-    air_choices,
-)
-from castplan.cli.bench_options import (
-    BrushOption,
-    DensityOption,
-    GaugeOption,
-    OriginalOption,
-    PigmentOption,
-    PlaceOption,
-    ShopOption,
-    StartOption,
-    UsesOption,
-    WaterOption,
-    bench_choices,
-)
-from castplan.cli.build_options import (
-    BedClearanceOption,
-    BedOption,
-    BoardOption,
-    BoxOption,
-    BoxStepOption,
-    ChamberOption,
-    KerfOption,
-    KeyClearanceOption,
-    KeyOption,
-    KeyPitchOption,
-    PotOption,
-    PrinterOption,
-    ScaleMaxOption,
-    SolidsOption,
-    build_choices,
-    read_solids,
-)
 from castplan.cli.first_start import compiling_ahead
+from castplan.cli.job_options import ARGUMENTS, option_of, read_options
 from castplan.cli.options import (
     EXIT_CODES,
     MeasuredOption,
-    MouldOption,
-    Paper,
     PartArgument,
-    Parting,
     PlaneOption,
     SizeOption,
     ThicknessOption,
     UnitsOption,
-    read_choice,
     read_closing,
-    read_direction,
 )
 from castplan.cli.progress import Progress
+from castplan.cli.shop_options import ShopOption, UsesOption, read_shop
+from castplan.errors import InputError
+from castplan.job import Job
+
+SOLIDS = ("halves", "bed", "walls", "case")
 
 EPILOG = f"""\b
 Examples:
@@ -73,43 +34,15 @@ Examples:
 
 {EXIT_CODES}"""
 
-# Options that build_choices, air_choices and bench_choices read.
-BUILD_OPTIONS = (
-    "box",
-    "box_step",
-    "board",
-    "kerf",
-    "key",
-    "key_pitch",
-    "key_clearance",
-    "bed",
-    "bed_clearance",
-    "printer",
-    "pot",
-    "chamber",
-    "scale_max",
-)
-AIR_OPTIONS = (
-    "max_vents",
-    "air_left",
-    "vent_pitch",
-    "vent",
-    "keep_off",
-    "gate",
-    "feed",
-)
-BENCH_OPTIONS = (
-    "water",
-    "original",
-    "density",
-    "brush",
-    "pigment",
-    "gauge",
-    "place",
-    "start",
-    "shop",
-    "uses",
-)
+SolidsOption = Annotated[
+    str | None,
+    typer.Option(
+        "--solids",
+        metavar="NAMES",
+        help="Also write solids as STL and 3MF: halves, bed (a print in place of clay), walls "
+        "(the box as prints), case (a rigid case), comma between, or all.",
+    ),
+]
 
 
 def plan(
@@ -127,123 +60,17 @@ def plan(
     thickness: ThicknessOption = None,
     close_to_plane: PlaneOption = False,
     yes: SizeOption = False,
-    draw: Annotated[
-        str | None,
-        typer.Option(
-            metavar="X,Y,Z",
-            help="The way the upper half leaves the part, in the file's axes: 0,0,1 or +z. "
-            "Without it the best of many directions.",
-        ),
-    ] = None,
-    up: Annotated[
-        str | None,
-        typer.Option(
-            metavar="X,Y,Z",
-            help="What is up while the resin is poured. Without it castplan chooses.",
-        ),
-    ] = None,
-    show_face: Annotated[
-        str | None,
-        typer.Option(
-            metavar="X,Y,Z",
-            help="The way the face that shows looks: parting line, gate and vents keep off it "
-            "where they can. Without it castplan guesses, and says what it guessed.",
-        ),
-    ] = None,
-    mould: MouldOption = None,
-    parting: Annotated[
-        Parting | None,
-        typer.Option(
-            case_sensitive=False,
-            help="How the split runs. Without it the simplest that traps nothing.",
-        ),
-    ] = None,
-    parting_height: Annotated[
-        float | None,
-        typer.Option(
-            metavar="MM", help="Height of a level split above the part's lowest point as drawn."
-        ),
-    ] = None,
-    pitch: Annotated[
-        float | None,
-        typer.Option(metavar="MM", help="Spacing of the sampling. Without it as fine as fits."),
-    ] = None,
-    wall: Annotated[
-        float | None,
-        typer.Option(
-            metavar="MM",
-            help="Silicone beside the part. Without it by the part's size.",
-        ),
-    ] = None,
-    over: Annotated[
-        float | None, typer.Option(metavar="MM", help="Silicone above the part. Default 12.")
-    ] = None,
-    under: Annotated[
-        float | None, typer.Option(metavar="MM", help="Silicone below the part. Default 12.")
-    ] = None,
-    silicone: Annotated[
-        str | None,
-        typer.Option(metavar="ID", help="Silicone class. Default silicone-tin-25a."),
-    ] = None,
-    resin: Annotated[
-        str | None,
-        typer.Option(metavar="ID", help="Resin class. Default polyurethane-fast-70d."),
-    ] = None,
-    copies: Annotated[
-        int | None, typer.Option(metavar="N", help="Castings wanted. Default 1.")
-    ] = None,
-    vent_height: Annotated[
-        float | None,
-        typer.Option(metavar="MM", help="Leave high points unvented below this rise. Default 0.5."),
-    ] = None,
-    vent_air: Annotated[
-        float | None,
-        typer.Option(metavar="ML", help="Leave high points unvented below this air. Default 0.02."),
-    ] = None,
-    temperature: Annotated[
-        float | None, typer.Option(metavar="C", help="Of the shop, Celsius. Default 23.")
-    ] = None,
-    max_vents: MaxVentsOption = None,
-    air_left: AirLeftOption = None,
-    vent_pitch: VentPitchOption = None,
-    vent: VentOption = None,
-    keep_off: KeepOffOption = None,
-    gate: GateOption = None,
-    feed: FeedOption = None,
-    water: WaterOption = None,
-    original: OriginalOption = None,
-    density: DensityOption = None,
-    brush: BrushOption = None,
-    pigment: PigmentOption = None,
-    gauge: GaugeOption = None,
-    place: PlaceOption = None,
-    start: StartOption = None,
     shop: ShopOption = None,
     uses: UsesOption = None,
-    box: BoxOption = None,
-    box_step: BoxStepOption = None,
-    board: BoardOption = None,
-    kerf: KerfOption = None,
-    key: KeyOption = None,
-    key_pitch: KeyPitchOption = None,
-    key_clearance: KeyClearanceOption = None,
-    bed: BedOption = None,
-    bed_clearance: BedClearanceOption = None,
-    printer: PrinterOption = None,
-    pot: PotOption = None,
-    chamber: ChamberOption = None,
-    scale_max: ScaleMaxOption = None,
     solids: SolidsOption = None,
-    paper: Annotated[
-        Paper | None, typer.Option(case_sensitive=False, help="Sheet size. Default A4.")
-    ] = None,
     replace: Annotated[
         bool,
         typer.Option("--replace", help="Replace the plan at DIR; it is kept as DIR.previous."),
     ] = False,
+    **told,
 ):
     """Plan the mould and write the plan folder."""
-    job, wanted = read_job(locals())
+    job, wanted = read_job(told | {"shop": shop, "uses": uses, "solids": solids})
     from castplan.files.write import check_target
     from castplan.part.load import Reading, load_part
 
@@ -288,38 +115,46 @@ def read_job(told: dict):
         A value cannot be used.
     """
     wanted = read_solids(told["solids"])
-    choices = {
-        "mould": _word(told["mould"]),
-        "draw": read_direction("--draw", told["draw"]),
-        "up": read_direction("--up", told["up"]),
-        "show_face": read_direction("--show-face", told["show_face"]),
-        "parting": _word(told["parting"]),
-        "parting_height_mm": read_choice(
-            "--parting-height", "parting_height_mm", told["parting_height"]
-        ),
-        "pitch_mm": read_choice("--pitch", "pitch_mm", told["pitch"]),
-        "wall_mm": read_choice("--wall", "wall_mm", told["wall"]),
-        "over_mm": read_choice("--over", "over_mm", told["over"]),
-        "under_mm": read_choice("--under", "under_mm", told["under"]),
-        "silicone": told["silicone"],
-        "resin": told["resin"],
-        "copies": read_choice("--copies", "copies", told["copies"]),
-        "vent_min_height_mm": read_choice(
-            "--vent-height", "vent_min_height_mm", told["vent_height"]
-        ),
-        "vent_min_air_ml": read_choice("--vent-air", "vent_min_air_ml", told["vent_air"]),
-        "shop_temperature_c": read_choice(
-            "--temperature", "shop_temperature_c", told["temperature"]
-        ),
-        "paper": _word(told["paper"]),
-        **build_choices(solids=wanted, **{name: told[name] for name in BUILD_OPTIONS}),
-        **air_choices(**{name: told[name] for name in AIR_OPTIONS}),
-        **bench_choices(**{name: told[name] for name in BENCH_OPTIONS}),
+    choices = read_options(told)
+    if "bed" in wanted:
+        choices = {"bed": "printed"} | choices
+    return Job(**choices, shop=read_shop(told["shop"], told["uses"])), wanted
+
+
+def read_solids(text: str | None) -> tuple[str, ...]:
+    """Which solids are wanted, in the order they are made."""
+    if text is None:
+        return ()
+    names = [name.strip().lower() for name in text.split(",")]
+    if names == ["all"]:
+        return SOLIDS
+    unknown = sorted(set(names) - set(SOLIDS))
+    if unknown:
+        raise InputError(
+            "--solids",
+            found=", ".join(repr(name) for name in unknown),
+            need=f"{', '.join(SOLIDS)} or all",
+            do="Write for example --solids halves,bed.",
+        )
+    return tuple(name for name in SOLIDS if name in names)
+
+
+def _take_the_jobs_options():
+    """Give `plan` an option for every choice of the job that has one."""
+    own = inspect.signature(plan)
+    fixed = {name: told for name, told in own.parameters.items() if name != "told"}
+    asked = {
+        argument: inspect.Parameter(
+            argument,
+            inspect.Parameter.POSITIONAL_OR_KEYWORD,
+            default=None,
+            annotation=option_of(name),
+        )
+        for name, argument in ARGUMENTS.items()
     }
-    from castplan.job import Job
+    last = [fixed.pop(name) for name in ("shop", "uses", "solids", "replace")]
+    plan.__signature__ = own.replace(parameters=[*fixed.values(), *asked.values(), *last])
+    plan.__annotations__ |= {name: each.annotation for name, each in asked.items()}
 
-    return Job(**{name: value for name, value in choices.items() if value is not None}), wanted
 
-
-def _word(member):
-    return None if member is None else member.value
+_take_the_jobs_options()

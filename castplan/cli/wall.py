@@ -5,7 +5,9 @@ from typing import Annotated
 
 import typer
 
-from castplan.cli.options import EXIT_CODES, Paper
+from castplan.cli.job_options import option_of, read_options
+from castplan.cli.options import EXIT_CODES
+from castplan.job import Job
 
 EPILOG = f"""\b
 Examples:
@@ -25,9 +27,7 @@ def wall(
             help="Which cards, with commas between. Without it your own and all classes.",
         ),
     ] = None,
-    paper: Annotated[
-        Paper, typer.Option(case_sensitive=False, help="Sheet size. Default A4.")
-    ] = Paper.A4,
+    paper: option_of("paper") = None,
     replace: Annotated[
         bool, typer.Option("--replace", help="Write over the file if it is there.")
     ] = False,
@@ -47,7 +47,7 @@ def wall(
     else:
         wanted = dict.fromkeys(name.strip() for name in cards.split(","))
         chosen = [any_card(card_id) for card_id in wanted]
-    pages = wall_pages(chosen, paper_name=paper.value)
+    pages = wall_pages(chosen, paper_name=Job(**read_options({"paper": paper})).paper)
     with new_file.appearing(out) as draft:
         pdf.save_pdf(pages, draft, title=say("wall.name"), version=__version__)
     typer.echo(say("wall.written", n=len(chosen), pages=len(pages)))

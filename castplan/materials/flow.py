@@ -9,7 +9,6 @@ checked in the tests against published worked examples.
 
 import math
 
-from castplan.errors import InputError
 from castplan.record import record
 
 G_M_S2 = 9.81
@@ -29,26 +28,6 @@ class PipeFlow:
     rate_ml_s: float
     reynolds: float
     is_laminar: bool
-
-
-def pressure_drop_pa(
-    rate_ml_s: float, *, diameter_mm: float, length_mm: float, viscosity_mpa_s: float
-) -> float:
-    """Pressure that laminar flow through a pipe takes: 128 mu L Q / (pi d^4) [Pa].
-
-    Examples
-    --------
-    >>> round(pressure_drop_pa(1.0, diameter_mm=8.0, length_mm=40.0, viscosity_mpa_s=65.0), 3)
-    25.863
-    """
-    radius_m = diameter_mm / 2000
-    return (
-        8
-        * (viscosity_mpa_s / 1000)
-        * (length_mm / 1000)
-        * (rate_ml_s * 1e-6)
-        / (math.pi * radius_m**4)
-    )
 
 
 def reynolds_in_pipe(
@@ -156,32 +135,6 @@ def gap_reach_mm(
     """
     push_pa = density_g_ml * 1000 * G_M_S2 * max(head_mm, 0.0) / 1000
     return 1000 * math.sqrt((gap_mm / 1000) ** 2 * push_pa * time_s / (6 * viscosity_mpa_s / 1000))
-
-
-def bubble_rise_mm_s(
-    diameter_mm: float, *, viscosity_mpa_s: float, density_g_ml: float
-) -> tuple[float, float]:
-    """Speed of a rising bubble: rigid (Stokes) and clean (half as fast again) [mm/s].
-
-    The weight of the air is left out.
-
-    Raises
-    ------
-    InputError
-        The Reynolds number of the clean bubble exceeds `CREEPING_REYNOLDS`.
-    """
-    density, viscosity = density_g_ml * 1000, viscosity_mpa_s / 1000
-    rigid_m_s = (diameter_mm / 1000) ** 2 * density * G_M_S2 / (18 * viscosity)
-    clean_m_s = 1.5 * rigid_m_s
-    reynolds = density * clean_m_s * diameter_mm / 1000 / viscosity
-    if reynolds > CREEPING_REYNOLDS:
-        raise InputError(
-            "bubble",
-            found=f"a Reynolds number of {reynolds:.2g} at {diameter_mm:.3g} mm",
-            need=f"at most {CREEPING_REYNOLDS:g}, where Stokes' law holds",
-            do="Ask for a smaller bubble or a thicker resin.",
-        )
-    return 1000 * rigid_m_s, 1000 * clean_m_s
 
 
 def smallest_riser_mm(

@@ -55,12 +55,6 @@ def modulus_range_mpa(card: Card) -> tuple[float, float]:
     return min(values), max(values)
 
 
-def stretch_stress_mpa(*, modulus_mpa: float, stretch_fraction: float) -> float:
-    """Nominal stress of stretched rubber, neo-Hookean: E/3 (l - l^-2), l = 1 + stretch."""
-    ratio = 1 + stretch_fraction
-    return modulus_mpa / 3 * (ratio - ratio**-2)
-
-
 def forgiven_fraction(*, shore_a: float) -> float:
     """Undercut over neck that rubber of this hardness usually forgives.
 

@@ -64,7 +64,7 @@ def fill_cavity(part: Part, pouring: Pouring, draw_frame: Frame, job: Job) -> Fi
     levels = [filling.level_at(fraction=k / N_FRAMES) for k in range(1, N_FRAMES)]
     levels.append(np.nextafter(filling.high_mm, np.inf))
     cavity_ml = field.volume_mm3 / 1000
-    frames = tuple(_frame(filling, float(level), cavity_ml) for level in levels)
+    frames = tuple(_frame(filling, float(level)) for level in levels)
     resin = get_card(job.resin, kind="resin")
     pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
     way_mm = float(field.high_mm[2] - field.low_mm[2])
@@ -142,7 +142,7 @@ def intervals_under(field, points) -> np.ndarray:
     return np.array(found, dtype=np.int64)
 
 
-def _frame(filling, level_mm, cavity_ml):
+def _frame(filling, level_mm):
     field = filling.field
     wet = filling.wet_mm(level_mm=level_mm)
     caught = filling.caught_mm(level_mm=level_mm)
@@ -152,7 +152,6 @@ def _frame(filling, level_mm, cavity_ml):
         level_mm=float(min(level_mm, field.high_mm[2]) - field.low_mm[2]),
         filled_ml=filled_ml,
         caught_ml=caught_ml,
-        open_ml=max(cavity_ml - filled_ml - caught_ml, 0.0),
         resin=_rings(field, field.bottom_mm, field.bottom_mm + wet),
         air=_rings(field, field.top_mm - caught, field.top_mm),
     )

@@ -1,7 +1,7 @@
 """What the shop should know before it cuts the box."""
 
 from castplan.mould.records import Mould
-from castplan.record import Finding
+from castplan.record import Finding, finding
 from castplan.split.records import BoxResult
 from castplan.texts.told import tell
 
@@ -55,13 +55,7 @@ def _box(box):
 
 def _keys(keys):
     if not len(keys.places_mm):
-        yield Finding(
-            code="no-keys",
-            severity="warn",
-            stage="mould",
-            message=tell("build_finding.no_keys"),
-            do=tell("build_finding.no_keys_do"),
-        )
+        yield finding("no-keys", "warn", "mould", "build_finding.no_keys")
 
 
 def _boards(boards):
@@ -81,34 +75,25 @@ def _boards(boards):
             do=tell("build_finding.bulges_do", thickness=f"{enough:.0f}"),
         )
     elif boards.bulge_mm is None:
-        yield Finding(
-            code="wall-not-checked",
-            severity="note",
-            stage="mould",
-            message=tell("build_finding.not_checked"),
-            do=tell("build_finding.not_checked_do"),
-        )
+        yield finding("wall-not-checked", "note", "mould", "build_finding.not_checked")
 
 
 def _hold(hold):
     if hold.is_floating:
-        yield Finding(
-            code="part-floats",
-            severity="warn",
-            stage="mould",
-            message=tell(
-                "build_finding.floats",
-                weight=f"{hold.part_g:.0f}",
-                displaced=f"{hold.displaced_g:.0f}",
-                lift=f"{hold.lift_g:.0f}",
-            ),
-            do=tell("build_finding.floats_do"),
+        yield finding(
+            "part-floats",
+            "warn",
+            "mould",
+            "build_finding.floats",
+            weight=f"{hold.part_g:.0f}",
+            displaced=f"{hold.displaced_g:.0f}",
+            lift=f"{hold.lift_g:.0f}",
         )
     elif hold.is_floating is None and hold.lift_g > WORTH_TELLING_G:
-        yield Finding(
-            code="part-may-float",
-            severity="note",
-            stage="mould",
-            message=tell("build_finding.may_float", displaced=f"{hold.displaced_g:.0f}"),
-            do=tell("build_finding.may_float_do"),
+        yield finding(
+            "part-may-float",
+            "note",
+            "mould",
+            "build_finding.may_float",
+            displaced=f"{hold.displaced_g:.0f}",
         )

@@ -105,21 +105,19 @@ def _ends(box):
 def _ports(field, frame, room, box, job):
     air, gate = room.openings, room.feed.chosen
     up = frame.rotation @ air.frame.up
-    air_mm3 = 0.0 if gate.peak is None else air.peaks[gate.peak].air_mm3
-    gate_like = (gate.place_mm, gate.path_mm, gate.bore_mm, gate.cup_mm, air_mm3)
-    ways = [("G", "gate", *gate_like)]
+    ways = [("G", "gate", gate.place_mm, gate.path_mm, gate.bore_mm, gate.cup_mm)]
     for n, more in enumerate(gate.further, start=2):
-        ways.append((f"G{n}", "gate", more.place_mm, more.path_mm, more.bore_mm, more.cup_mm, 0.0))
-    vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm, air.peaks[k].air_mm3) for k in air.vents]
-    vents += [(place, job.vent_mm, 0.0) for place in air.extra_vents_mm]
-    for n, (place, bore_mm, kept_mm3) in enumerate(vents, start=1):
+        ways.append((f"G{n}", "gate", more.place_mm, more.path_mm, more.bore_mm, more.cup_mm))
+    vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm) for k in air.vents]
+    vents += [(place, job.vent_mm) for place in air.extra_vents_mm]
+    for n, (place, bore_mm) in enumerate(vents, start=1):
         start = frame.to_frame(air.frame.to_part(np.asarray(place)))
         path = np.stack([start, start + _way_out(start, up, box) * up])
-        ways.append((str(n), "vent", place, path, bore_mm, 0.0, kept_mm3))
+        ways.append((str(n), "vent", place, path, bore_mm, 0.0))
     return tuple(_port(*way, field, gate) for way in ways)
 
 
-def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, gate):
+def _port(label, kind, place, path, bore_mm, cup_mm, field, gate):
     x, y, z = (float(v) for v in place)
     column = field.column_at(x_mm=x, y_mm=y)
     a, b = field.first[column], field.first[column + 1]
@@ -132,7 +130,6 @@ def _port(label, kind, place, path, bore_mm, cup_mm, kept_mm3, field, gate):
         height_mm=z - float(field.low_mm[2]),
         length_mm=length_of(path),
         diameter_mm=bore_mm,
-        air_ml=kept_mm3 / 1000,
         cup_mm=cup_mm,
         is_riser=is_riser,
         is_blocked=not is_riser and bool((field.bottom_mm[a:b] > z).any()),

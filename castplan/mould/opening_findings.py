@@ -7,7 +7,7 @@ from castplan.geometry.channels import WEB_MM
 from castplan.job import Job
 from castplan.materials.wording import listed
 from castplan.mould.records import Mould
-from castplan.record import Finding, Frame
+from castplan.record import Finding, Frame, finding
 from castplan.texts.told import tell
 
 MANY_VENTS = 8
@@ -36,30 +36,18 @@ def list_opening_findings(
     )
 
 
-def _finding(code, severity, message, do, where_mm=None):
-    return Finding(
-        code=code, severity=severity, stage="air", message=message, do=do, where_mm=where_mm
-    )
-
-
-def _at(draw_frame, place_mm):
-    return tuple(float(v) for v in draw_frame.to_part(np.asarray(place_mm)))
-
-
 def _harms(air):
     for code in HARMS:
         found = [harm for harm in air.harms if harm.code == code]
         if found:
-            yield _finding(
+            yield finding(
                 f"vent-on-{code}",
                 "warn" if code == "marked" else "note",
-                tell(
-                    f"air_finding.vent_on_{code}",
-                    n=len(found),
-                    labels=listed([harm.label for harm in found]),
-                ),
-                tell(f"air_finding.vent_on_{code}_do"),
-                _at(air.frame, found[0].place_mm),
+                "air",
+                f"air_finding.vent_on_{code}",
+                n=len(found),
+                labels=listed([harm.label for harm in found]),
+                where_mm=air.frame.point_in_part(found[0].place_mm),
             )
 
 
@@ -67,18 +55,16 @@ def _webs(draw_frame, vents):
     thin = [route for route in vents.routes if route.thin_web_mm is not None]
     if thin:
         worst = min(thin, key=lambda route: (route.thin_web_mm, route.label))
-        yield _finding(
+        yield finding(
             "thin-web",
             "warn",
-            tell(
-                "air_finding.thin_web",
-                n=len(thin),
-                labels=listed([route.label for route in thin]),
-                web=f"{worst.thin_web_mm:.1f}",
-                least=f"{WEB_MM:g}",
-            ),
-            tell("air_finding.thin_web_do"),
-            _at(draw_frame, worst.path_mm[0]),
+            "air",
+            "air_finding.thin_web",
+            n=len(thin),
+            labels=listed([route.label for route in thin]),
+            web=f"{worst.thin_web_mm:.1f}",
+            least=f"{WEB_MM:g}",
+            where_mm=draw_frame.point_in_part(worst.path_mm[0]),
         )
 
 
@@ -90,78 +76,59 @@ def _kept_off(air):
             "air": f"{air.peaks[k].air_mm3 / 1000:.2g}",
         }
         name = "kept_off_open" if k in air.opened else "kept_off_left"
-        yield _finding(
+        yield finding(
             name.replace("_", "-"),
             "warn",
-            tell(f"air_finding.{name}", **told),
-            tell(f"air_finding.{name}_do"),
-            tuple(float(v) for v in place_mm),
+            "air",
+            f"air_finding.{name}",
+            **told,
+            where_mm=tuple(float(v) for v in place_mm),
         )
 
 
 def _openings(air, mould, job):
     roof = air.peaks[air.opened[0]] if air.opened else None
     if roof is not None and roof.roof_mm > job.vent_pitch_mm:
-        pitch = f"{job.vent_pitch_mm:.0f}"
-        yield _finding(
+        yield finding(
             "level-roof",
             "warn",
-            tell(
-                "air_finding.level_roof",
-                area=f"{roof.roof_mm2 / 100:.2g}",
-                length=f"{roof.roof_mm:.0f}",
-            ),
-            tell("air_finding.level_roof_do", pitch=pitch)
+            "air",
+            "air_finding.level_roof",
+            area=f"{roof.roof_mm2 / 100:.2g}",
+            length=f"{roof.roof_mm:.0f}",
+            pitch=f"{job.vent_pitch_mm:.0f}",
+            do="air_finding.level_roof_do"
             if air.gate is None
-            else tell("air_finding.level_roof_gate_do", pitch=pitch),
+            else "air_finding.level_roof_gate_do",
         )
     n_vents = sum(port.kind == "vent" for port in mould.ports)
     if n_vents > MANY_VENTS:
-        yield _finding(
-            "many-vents",
-            "warn",
-            tell("air_finding.many_vents", n_vents=n_vents),
-            tell("air_finding.many_vents_do"),
-        )
+        yield finding("many-vents", "warn", "air", "air_finding.many_vents", n_vents=n_vents)
     if air.left_mm3 >= 1000 * job.air_left_ml:
         left = f"{air.left_mm3 / 1000:.2g}"
-        yield _finding(
+        yield finding(
             "air-left",
             "warn",
-            tell(
-                "air_finding.air_left",
-                left_with=tell("air_finding.air_left_with", n=len(air.vents), left=left),
-                n=air.n_wanted - (air.gate is not None),
-                limit=f"{job.air_left_ml:g}",
-            ),
-            tell("air_finding.air_left_do"),
+            "air",
+            "air_finding.air_left",
+            left_with=tell("air_finding.air_left_with", n=len(air.vents), left=left),
+            n=air.n_wanted - (air.gate is not None),
+            limit=f"{job.air_left_ml:g}",
         )
     if not air.vents and air.extra_vents_mm:
-        yield _finding(
-            "vent-beside-gate",
-            "note",
-            tell("air_finding.vent_beside"),
-            tell("air_finding.vent_beside_do"),
-        )
+        yield finding("vent-beside-gate", "note", "air", "air_finding.vent_beside")
     elif not air.vents:
-        yield _finding(
-            "gate-alone",
-            "warn",
-            tell("air_finding.gate_alone"),
-            tell("air_finding.gate_alone_do"),
-        )
+        yield finding("gate-alone", "warn", "air", "air_finding.gate_alone")
     if air.n_small:
-        yield _finding(
+        yield finding(
             "small-peaks",
             "note",
-            tell(
-                "air_finding.small_peaks",
-                n=air.n_small,
-                height=f"{air.min_height_mm:.2g}",
-                least=f"{air.min_air_mm3 / 1000:.2g}",
-                small=_least_ml(air.small_mm3),
-            ),
-            tell("air_finding.small_peaks_do"),
+            "air",
+            "air_finding.small_peaks",
+            n=air.n_small,
+            height=f"{air.min_height_mm:.2g}",
+            least=f"{air.min_air_mm3 / 1000:.2g}",
+            small=_least_ml(air.small_mm3),
         )
 
 
@@ -176,30 +143,38 @@ def _routes(draw_frame, vents):
     for route in vents.routes:
         opening = "gate" if route.label.startswith("G") else "vent"
         told = {"label": route.label, "length": f"{route.length_mm:.0f}"}
-        where = _at(draw_frame, route.exit_mm)
+        where = draw_frame.point_in_part(route.exit_mm)
         if route.route == "none":
-            yield _finding(
+            yield finding(
                 "blocked-port",
                 "stop" if opening == "gate" else "warn",
-                tell(f"air_finding.blocked_{opening}", **told),
-                tell("air_finding.blocked_do"),
-                where,
+                "air",
+                f"air_finding.blocked_{opening}",
+                **told,
+                do="air_finding.blocked_do",
+                where_mm=where,
             )
         elif route.route == "sideways":
             wall = tell(f"air_finding.wall_{route.exit_face}")
-            yield _finding(
+            yield finding(
                 "sideways-port",
                 "warn",
-                tell(f"air_finding.sideways_{opening}", wall=wall, **told),
-                tell("air_finding.sideways_do"),
-                where,
+                "air",
+                f"air_finding.sideways_{opening}",
+                wall=wall,
+                **told,
+                do="air_finding.sideways_do",
+                where_mm=where,
             )
         elif route.route == "slanted":
             slant = f"{route.slant_deg:.0f}"
-            yield _finding(
+            yield finding(
                 "slanted-port",
                 "note",
-                tell(f"air_finding.slanted_{opening}", slant=slant, **told),
-                tell("air_finding.slanted_do"),
-                where,
+                "air",
+                f"air_finding.slanted_{opening}",
+                slant=slant,
+                **told,
+                do="air_finding.slanted_do",
+                where_mm=where,
             )

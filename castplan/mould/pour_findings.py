@@ -1,13 +1,11 @@
 """What gate, filling and pours of silicone ask of the shop, with what to do."""
 
-import numpy as np
-
 from castplan.air.records import HARMS, Air
 from castplan.geometry.guard import SHOWN_SHARE
 from castplan.job import Job
 from castplan.materials.wording import listed, tilts_text
 from castplan.mould.records import Mould, PoursResult
-from castplan.record import Finding, Frame
+from castplan.record import Finding, Frame, finding
 from castplan.texts.told import tell
 
 # A combination that saves less than this is not worth a finding (assumed).
@@ -37,48 +35,33 @@ def list_silicone_findings(draw_frame: Frame, pours: PoursResult) -> tuple[Findi
     return tuple(_pours(draw_frame, pours))
 
 
-def _finding(code, severity, message, do, where_mm=None):
-    return Finding(
-        code=code, severity=severity, stage="air", message=message, do=do, where_mm=where_mm
-    )
-
-
-def _at(draw_frame, place_mm):
-    return tuple(float(v) for v in draw_frame.to_part(np.asarray(place_mm)))
-
-
 def _gate(draw_frame, feed, job):
     chosen = feed.chosen
     if job.feed == "riser" and not feed.is_riser:
-        yield _finding(
-            "no-riser",
-            "warn",
-            tell("air_finding.no_riser"),
-            tell("air_finding.no_riser_do"),
-        )
+        yield finding("no-riser", "warn", "air", "air_finding.no_riser")
     others = feed.options[1:]
     if feed.is_asked_for and others:
         best = min(others, key=lambda option: option.cost_min)
         if chosen.cost_min > best.cost_min + WORTH_MIN:
-            yield _finding(
+            yield finding(
                 "other-gate-cheaper",
                 "note",
-                tell(
-                    "air_finding.other_gate",
-                    cost=f"{chosen.cost_min:.0f}",
-                    other_cost=f"{best.cost_min:.0f}",
-                    why=best.why,
-                ),
-                tell("air_finding.other_gate_do"),
+                "air",
+                "air_finding.other_gate",
+                cost=f"{chosen.cost_min:.0f}",
+                other_cost=f"{best.cost_min:.0f}",
+                why=best.why,
             )
     if chosen.width_mm < chosen.bore_mm:
         told = {"bore": f"{chosen.bore_mm:g}", "width": f"{chosen.width_mm:.1f}"}
-        yield _finding(
+        yield finding(
             "gate-wider-than-part",
             "note",
-            tell("air_finding.wide_riser" if feed.is_riser else "air_finding.wide_gate", **told),
-            tell("air_finding.wide_gate_do"),
-            _at(draw_frame, chosen.path_mm[0]),
+            "air",
+            "air_finding.wide_riser" if feed.is_riser else "air_finding.wide_gate",
+            **told,
+            do="air_finding.wide_gate_do",
+            where_mm=draw_frame.point_in_part(chosen.path_mm[0]),
         )
 
     for code in HARMS:
@@ -89,12 +72,15 @@ def _gate(draw_frame, feed, job):
         ]
         if standing:
             labels = listed([label for label, _ in standing])
-            yield _finding(
+            yield finding(
                 f"further-gate-on-{code}",
                 "warn" if code == "marked" else "note",
-                tell(f"air_finding.further_on_{code}", n=len(standing), labels=labels),
-                tell("air_finding.further_do"),
-                _at(draw_frame, standing[0][1].path_mm[0]),
+                "air",
+                f"air_finding.further_on_{code}",
+                n=len(standing),
+                labels=labels,
+                do="air_finding.further_do",
+                where_mm=draw_frame.point_in_part(standing[0][1].path_mm[0]),
             )
     for code, applies in (
         ("gate_on_show", chosen.show_up_fraction > SHOWN_SHARE),
@@ -102,83 +88,74 @@ def _gate(draw_frame, feed, job):
         ("gate_on_worked", chosen.is_on_worked),
     ):
         if applies:
-            yield _finding(
+            yield finding(
                 code.replace("_", "-"),
                 "note",
-                tell(f"air_finding.{code}", bore=f"{chosen.bore_mm:g}"),
-                tell(
-                    f"air_finding.{code}_do"
-                    if code == "gate_on_show"
-                    else "air_finding.gate_place_do"
-                ),
-                _at(draw_frame, chosen.path_mm[0]),
+                "air",
+                f"air_finding.{code}",
+                bore=f"{chosen.bore_mm:g}",
+                do=f"air_finding.{code}_do"
+                if code == "gate_on_show"
+                else "air_finding.gate_place_do",
+                where_mm=draw_frame.point_in_part(chosen.path_mm[0]),
             )
 
 
 def _fill(draw_frame, feed, mould, job):
     gate, fill = mould.gate, mould.fill
     if gate.unfed_ml > 0:
-        yield _finding(
-            "gate-too-low",
-            "stop",
-            tell("air_finding.gate_too_low", unfed=f"{gate.unfed_ml:.3g}"),
-            tell("air_finding.gate_too_low_do"),
+        yield finding(
+            "gate-too-low", "stop", "air", "air_finding.gate_too_low", unfed=f"{gate.unfed_ml:.3g}"
         )
     if gate.bore_mm < gate.least_bore_mm:
-        yield _finding(
+        yield finding(
             "gate-narrow",
             "warn",
-            tell(
-                "air_finding.gate_narrow",
-                bore=f"{gate.bore_mm:g}",
-                low=f"{gate.fill_low_s:.0f}",
-                high=f"{gate.fill_high_s:.0f}",
-                limit=f"{gate.limit_s:.0f}",
-            ),
-            tell("air_finding.gate_narrow_do", least=f"{gate.least_bore_mm:g}"),
+            "air",
+            "air_finding.gate_narrow",
+            bore=f"{gate.bore_mm:g}",
+            low=f"{gate.fill_low_s:.0f}",
+            high=f"{gate.fill_high_s:.0f}",
+            limit=f"{gate.limit_s:.0f}",
+            least=f"{gate.least_bore_mm:g}",
         )
     yield from _run(draw_frame, feed, limit_s=gate.limit_s)
     slow = [region for region in fill.thin if region.reach_mm < region.way_mm]
     for region in slow[:3]:
-        yield _finding(
+        yield finding(
             "short-fill",
             "warn",
-            tell(
-                "air_finding.short_fill",
-                gap=f"{region.gap_mm:.1f}",
-                way=f"{region.way_mm:.0f}",
-                reach=f"{region.reach_mm:.0f}",
-            ),
-            tell("air_finding.short_fill_do"),
-            _at(draw_frame, region.place_mm),
+            "air",
+            "air_finding.short_fill",
+            gap=f"{region.gap_mm:.1f}",
+            way=f"{region.way_mm:.0f}",
+            reach=f"{region.reach_mm:.0f}",
+            where_mm=draw_frame.point_in_part(region.place_mm),
         )
     if fill.basins:
         largest = max(fill.basins, key=lambda basin: basin.volume_ml)
-        yield _finding(
+        yield finding(
             "spills",
             "note",
-            tell(
-                "air_finding.spills",
-                n=len(fill.basins),
-                largest=f"{largest.volume_ml:.2g}",
-                drop=f"{largest.drop_mm:.0f}",
-            ),
-            tell("air_finding.spills_do"),
-            _at(draw_frame, largest.place_mm),
+            "air",
+            "air_finding.spills",
+            n=len(fill.basins),
+            largest=f"{largest.volume_ml:.2g}",
+            drop=f"{largest.drop_mm:.0f}",
+            where_mm=draw_frame.point_in_part(largest.place_mm),
         )
     if fill.caught_ml >= 10 * job.air_left_ml:
         low, high = (100 * fraction for fraction in fill.pot_fraction)
-        yield _finding(
+        yield finding(
             "caught-air",
             "warn",
-            tell("air_finding.caught", caught=f"{fill.caught_ml:.2g}"),
-            tell(
-                "air_finding.caught_do",
-                pot_low=f"{fill.pot_bar[0]:g}",
-                pot_high=f"{fill.pot_bar[1]:g}",
-                least=f"{high:.0f}",
-                most=f"{low:.0f}",
-            ),
+            "air",
+            "air_finding.caught",
+            caught=f"{fill.caught_ml:.2g}",
+            pot_low=f"{fill.pot_bar[0]:g}",
+            pot_high=f"{fill.pot_bar[1]:g}",
+            least=f"{high:.0f}",
+            most=f"{low:.0f}",
         )
 
 
@@ -192,24 +169,27 @@ def _run(draw_frame, feed, *, limit_s):
         "limit": f"{limit_s:.0f}",
     }
     if run.next_mm is not None:
-        place_mm = _at(draw_frame, run.next_mm)
-        yield _finding(
+        place_mm = draw_frame.point_in_part(run.next_mm)
+        yield finding(
             "run-late",
             "warn",
-            tell("air_finding.run_late", pot=f"{run.pot_life_s:.0f}", **told),
-            tell(
-                "air_finding.run_late_do",
-                place=", ".join(str(round(value)) for value in place_mm),
-            ),
-            place_mm,
+            "air",
+            "air_finding.run_late",
+            pot=f"{run.pot_life_s:.0f}",
+            **told,
+            place=", ".join(str(round(value)) for value in place_mm),
+            where_mm=place_mm,
         )
     elif n:
-        yield _finding(
+        yield finding(
             "several-gates",
             "note",
-            tell("air_finding.several_gates", n=n, alone=_seconds(run.alone_s), **told),
-            tell("air_finding.several_gates_do"),
-            _at(draw_frame, feed.chosen.further[0].path_mm[0]),
+            "air",
+            "air_finding.several_gates",
+            n=n,
+            alone=_seconds(run.alone_s),
+            **told,
+            where_mm=draw_frame.point_in_part(feed.chosen.further[0].path_mm[0]),
         )
 
 
@@ -225,18 +205,16 @@ def _rocking(air, rocking):
         return
     first = air.vents[:1] if air.gate is None else ()
     kept = ", ".join(str(air.peaks[k].number) for k in (*first, *rocking.vents))
-    yield _finding(
+    yield finding(
         "rocking-saves-vents",
         "note",
-        tell(
-            "air_finding.rocking",
-            n=rocking.n_saved,
-            kept=kept,
-            ways=tilts_text(rocking.tilts),
-            left=f"{rocking.left_mm3 / 1000:.2g}",
-            still=f"{rocking.still_mm3 / 1000:.2g}",
-        ),
-        tell("air_finding.rocking_do"),
+        "air",
+        "air_finding.rocking",
+        n=rocking.n_saved,
+        kept=kept,
+        ways=tilts_text(rocking.tilts),
+        left=f"{rocking.left_mm3 / 1000:.2g}",
+        still=f"{rocking.still_mm3 / 1000:.2g}",
     )
 
 
@@ -244,23 +222,17 @@ def _pours(draw_frame, pours):
     for pour in pours.pours:
         if not pour.caught:
             continue
-        if pour.tilt_deg:
-            do = tell(
-                "air_finding.silicone_tilt_do",
-                tilt=f"{pour.tilt_deg:.0f}",
-                toward=f"{pour.toward_deg:.0f}",
-                left=f"{pour.tilted_mm3 / 1000:.2g}",
-            )
-        else:
-            do = tell("air_finding.silicone_brush_do")
-        yield _finding(
+        way = "tilt" if pour.tilt_deg else "brush"
+        yield finding(
             "silicone-air",
             "warn",
-            tell(
-                f"air_finding.silicone_{pour.half}",
-                n=len(pour.caught),
-                caught=f"{pour.caught_mm3 / 1000:.2g}",
-            ),
-            do,
-            _at(draw_frame, pour.caught[0].place_mm),
+            "air",
+            f"air_finding.silicone_{pour.half}",
+            n=len(pour.caught),
+            caught=f"{pour.caught_mm3 / 1000:.2g}",
+            tilt=f"{pour.tilt_deg:.0f}",
+            toward=f"{pour.toward_deg:.0f}",
+            left=f"{pour.tilted_mm3 / 1000:.2g}",
+            do=f"air_finding.silicone_{way}_do",
+            where_mm=draw_frame.point_in_part(pour.caught[0].place_mm),
         )

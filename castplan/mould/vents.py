@@ -10,6 +10,8 @@ from castplan.texts.told import tell
 
 # A straw stands out at least this far, so that it can be gripped (assumed).
 LEAST_STRAW_MM = 5.0
+# A channel that leaves less than this beside its place goes straight up (assumed).
+STRAIGHT_MM = 0.5
 
 
 def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> VentsResult:
@@ -79,6 +81,7 @@ def _record(block, port, mould, name, path, face, *, rim):
         bore_mm=port.diameter_mm,
         half=half,
         path_mm=block.to_draw(path),
+        is_straight_up=float(np.abs(path[-1, :2] - path[0, :2]).max()) < STRAIGHT_MM,
         exit_face=face,
         exit_from_corner_mm=block.on_face(face, exit_mm),
         straw_mm=0.0 if port.kind == "gate" else max(straw_mm, LEAST_STRAW_MM),

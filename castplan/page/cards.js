@@ -4,26 +4,22 @@ import { disc } from "./disc.js";
 import { say } from "./say.js";
 
 const AXES = [["+x", [1, 0, 0]], ["-x", [-1, 0, 0]], ["+y", [0, 1, 0]], ["-y", [0, -1, 0]], ["+z", [0, 0, 1]], ["-z", [0, 0, -1]]];
-const HEADS = {
-  split: ["page_card.number", "page_card.kind", "page_card.held", "page_card.depth", "page_card.neck_belly", "page_card.stretch", "page_card.verdict"],
-  stand: ["", "page_card.how", "page_card.vents", "page_card.minutes", "page_card.why"],
-  air: ["", "page_card.way", "page_card.bore", "page_card.length", "page_card.mouth", "page_card.above_box", "page_card.when"],
-  materials: ["page_card.material", "page_card.need", "page_card.buy", "page_card.left", "page_card.cost"],
-};
 const SEVERITIES = { stop: "page_card.stop", warn: "page_card.warn", note: "page_card.note" };
-const KINDS = { level: "page_kind.level", tilted: "page_kind.tilted", stepped: "page_kind.stepped", following: "page_kind.following" };
-const PLACES = {
-  indoors: "page_option.indoors", shade: "page_option.shade", glovebox: "page_option.glovebox",
-  console: "page_option.console", dashboard: "page_option.dashboard",
-};
 const PARTS = { kit: "page_option.both_parts", A: "page_option.part_a", B: "page_option.part_b" };
 
+// Kinds that need no more than the table of choices says; what is drawn in a way of its own.
+const PLAIN = ["number", "count", "word"], BY_HAND = ["parting_height_mm"];
+
 export function drawCards(job, told, tools) {
-  return [...told.cards.map((card, at) => drawCard(job, card, at + 1, tools)), takeAlong(job, told.cards.length + 1)];
+  return [...told.cards.map((card, at) => drawCard(job, card, at + 1, { ...tools, choices: told.controls })), takeAlong(job, told.cards.length + 1)];
 }
 
 function drawCard(job, card, number, tools) {
-  const controls = { part, split, stand, air, box, materials }[card.id](job, card, tools);
+  const drawn = new Set(BY_HAND);
+  const plain = (name, own) => { drawn.add(name); return control(job, name, tools, own); };
+  const controls = { part, split, stand, air, box, materials }[card.id](job, card, { ...tools, plain });
+  const rest = card.controls.filter((name) => PLAIN.includes(tools.choices[name].kind) && !drawn.has(name));
+  if (rest.length) controls.push(fold(say("page_control.more"), rest.map((name) => plain(name)), rest.some((name) => name in job.choices)));
   return h("article", { class: "card", id: `card-${card.id}`, "aria-labelledby": `head-${card.id}`,
     onpointerenter: () => tools.room.speakOf(card.id), onfocusin: () => tools.room.speakOf(card.id) },
   h("h2", { id: `head-${card.id}` }, h("span", { class: "number" }, String(number)), card.title,
@@ -49,10 +45,9 @@ function findings(found, room) {
 
 function more(card) {
   if (!card.rows.length && !card.more.length) return null;
-  const heads = HEADS[card.id];
   return h("details", {}, h("summary", {}, say("page_card.numbers_behind")),
     card.rows.length ? scrolled(say("page_card.numbers", { card: card.title }), h("table", {},
-      heads ? h("thead", {}, h("tr", {}, heads.map((head) => h("th", { scope: "col" }, head && say(head))))) : null,
+      card.heads.length ? h("thead", {}, h("tr", {}, card.heads.map((head) => h("th", { scope: "col" }, head)))) : null,
       h("tbody", {}, card.rows.map((row) => h("tr", {}, row.map((cell) => h("td", {}, cell))))))) : null,
     h("ul", {}, card.more.map((line) => h("li", {}, line))));
 }
@@ -70,7 +65,20 @@ function number(label, value, { least, most, step = 1, blank = "", changed }) {
     } }));
 }
 
-function part(job, card, { change }) {
+// A control as the table of choices has it; `own` says otherwise.
+function control(job, name, { choices, change }, own = {}) {
+  const told = { ...choices[name], ...own };
+  const set = (value) => change({ [name]: value, ...(told.with ? told.with(value) : {}) });
+  if (told.kind === "word") {
+    const whose = told.default ? [] : [["", told.blank ?? say("page_option.castplans")]];
+    return select(told.label, job.choices[name] || told.default || "", [...whose, ...told.words],
+      (word) => set(word && word !== told.default ? word : null));
+  }
+  return number(told.label, job.choices[name], { least: told.least, most: told.most, step: told.kind === "count" ? 1 : "any",
+    blank: told.blank ?? (told.default === null ? say("page_option.castplans") : String(told.default)), changed: set });
+}
+
+function part(job, card, { change, plain }) {
   const shown = AXES.find(([, way]) => String(way) === String(job.choices.show_face));
   const measured = h("input", { type: "text", value: job.choices.measured || "", placeholder: "longest=142mm", maxlength: 40 });
   return [
@@ -78,11 +86,11 @@ function part(job, card, { change }) {
       (name) => change({ show_face: name ? AXES.find(([axis]) => axis === name)[1] : null })),
     h("div", { class: "row" }, h("label", {}, say("page_control.measured_scale"), measured),
       h("button", { onclick: () => change({ measured: measured.value.trim() || null }) }, say("page_control.check"))),
-    number(say("page_control.water_ml"), job.choices.water_ml, { least: 0.001, step: "any", blank: say("page_option.not_measured"), changed: (ml) => change({ water_ml: ml }) }),
+    plain("water_ml", { blank: say("page_option.not_measured") }),
   ];
 }
 
-function split(job, card, { change }) {
+function split(job, card, { change, plain, choices }) {
   const ways = h("fieldset", {}, h("legend", {}, say("page_control.draw")),
     card.ways.map((way, at) => h("label", { class: "choice" },
       h("input", { type: "radio", name: "way", ...(same(way.direction, card.direction) ? { checked: true } : {}),
@@ -103,21 +111,20 @@ function split(job, card, { change }) {
       { height: lengthOf(card.heights_mm[at]), held: held.toPrecision(2) });
   };
   const now = nearest(card.heights_mm, card.height_mm);
-  const slider = h("input", { type: "range", min: 0, max: last, value: now, "aria-label": say("page_control.parting_height"),
+  const slider = h("input", { type: "range", min: 0, max: last, value: now, "aria-label": say("page_control.parting_height_mm"),
     oninput: (event) => tell(Number(event.target.value)),
     onchange: (event) => change({ parting: "level", parting_height_mm: card.heights_mm[Number(event.target.value)] }) });
   tell(now);
-  const mould = select(say("page_control.mould"), job.choices.mould || "two-part",
-    [["two-part", say("page_option.two_part")], ["open", say("page_option.open")], ["auto", say("page_option.open_where_free")]],
-    (kind) => change({ mould: kind === "two-part" ? null : kind }));
+  const mould = plain("mould");
   // An open mould is parted at its back.
   if (card.is_open) return [mould];
   return [
     mould, ways, hand,
-    select(say("page_control.parting"), job.choices.parting || "",
-      [["", say("page_card.castplans_choice_of", { kind: say(KINDS[card.kind]) })], ...said(KINDS)],
-      (kind) => change({ parting: kind || null, ...(kind === "level" ? {} : { parting_height_mm: null }) })),
-    h("div", {}, h("label", {}, say("page_control.parting_height"), slider), live),
+    plain("parting", {
+      blank: say("page_card.castplans_choice_of", { kind: Object.fromEntries(choices.parting.words)[card.kind] }),
+      with: (kind) => (kind === "level" ? {} : { parting_height_mm: null }),
+    }),
+    h("div", {}, h("label", {}, say("page_control.parting_height_mm"), slider), live),
   ];
 }
 
@@ -155,7 +162,7 @@ function card_up(card) {
   }, [-2, 0])[1];
 }
 
-function air(job, card, { change, room }) {
+function air(job, card, { change, room, plain, choices }) {
   // An open mould has its back, and no opening to choose.
   if (card.is_open) return [];
   const places = card.vents.map((vent) => vent.place_mm);
@@ -173,23 +180,19 @@ function air(job, card, { change, room }) {
         h("button", { "aria-label": say("page_card.remove_vent", { label: vent.label }), onclick: () => change({ vents_at: places.filter((_, k) => k !== at) }) }, say("page_card.remove"))))),
       h("button", { onclick: () => pick(say("page_card.click_add"), (place) => [...places, place]) }, say("page_control.add_vent")),
       "vents_at" in job.choices ? h("button", { onclick: () => change({ vents_at: null }) }, say("page_card.own_vents")) : null),
-    keptOff(job, { change, room }),
-    select(say("page_control.feed"), job.choices.feed || "auto",
-      [["auto", say("page_option.cheapest")], ["top", say("page_option.top")], ["riser", say("page_option.riser")]], (feed) => change({ feed: feed === "auto" ? null : feed })),
-    number(say("page_control.gate_mm"), job.choices.gate_mm, { least: 1, most: 100, step: 0.5, blank: say("page_option.castplans"), changed: (mm) => change({ gate_mm: mm }) }),
+    keptOff(job, { change, room, choices }),
+    plain("feed"),
+    plain("gate_mm"),
   ];
 }
 
-// How far round a marked place openings keep off: the command line's own default.
-const KEEP_OFF_MM = 5;
-
-function keptOff(job, { change, room }) {
+function keptOff(job, { change, room, choices }) {
   const spots = job.choices.keep_off || [];
   const numbers = (spot) => spot.slice(0, 3).map((value) => value.toFixed(0)).join(", ");
   const without = (at) => (spots.length > 1 ? spots.filter((_, k) => k !== at) : null);
   const add = async () => {
     const place = await room.pickPlace(say("page_card.click_keep_off"));
-    if (place) change({ keep_off: [...spots, [...place, KEEP_OFF_MM]] });
+    if (place) change({ keep_off: [...spots, [...place, choices.keep_off.radius_mm]] });
   };
   return h("div", {},
     h("ul", { class: "list" }, spots.map((spot, at) => h("li", {},
@@ -198,20 +201,19 @@ function keptOff(job, { change, room }) {
     h("button", { onclick: add }, say("page_control.keep_off")));
 }
 
-function box(job, card, { change }) {
-  const length = (label, name, blank) => number(label, job.choices[name], { least: 1, most: 2000, step: 0.5, blank, changed: (mm) => change({ [name]: mm }) });
+function box(job, card, { plain, choices }) {
   return [
-    select(say("page_control.box"), job.choices.box || "",
-      [["", say("page_option.boards")], ["round", say("page_option.pipe")], ["outline", say("page_option.outline")]], (shape) => change({ box: shape || null })),
-    h("div", { class: "row" }, length(say("page_control.wall_mm"), "wall_mm", say("page_option.by_size")), length(say("page_control.over_mm"), "over_mm", "12")),
+    // Four boards are what there is without a choice.
+    plain("box", { blank: say("page_option.rectangle"), words: choices.box.words.filter(([word]) => word !== "rectangle") }),
+    h("div", { class: "row" }, plain("wall_mm", { blank: say("page_option.by_size") }), plain("over_mm")),
     fold(say("page_control.more_box"), [
-      h("div", { class: "row" }, length(say("page_control.under_mm"), "under_mm", "12"), length(say("page_control.board_mm"), "board_mm", "12")),
-      select(say("page_control.bed"), job.choices.bed || "", [["", say("page_option.clay")], ["printed", say("page_option.printed")]], (bed) => change({ bed: bed || null })),
+      h("div", { class: "row" }, plain("under_mm"), plain("board_mm")),
+      plain("bed"),
     ], ["under_mm", "board_mm", "bed"].some((name) => name in job.choices)),
   ];
 }
 
-function materials(job, card, { change, room }) {
+function materials(job, card, { change, room, plain }) {
   const of = (kind) => room.about.cards.filter((each) => each.kind === kind).map((each) => [each.id, each.title]);
   const packs = job.choices.packs || [];
   const fresh = ["name", "card", "part", "mass_g", "price"].map((name) => {
@@ -228,11 +230,10 @@ function materials(job, card, { change, room }) {
   return [
     select(say("page_control.silicone"), job.choices.silicone || "", [["", say("page_card.castplans_choice")], ...of("silicone")], (id) => change({ silicone: id || null })),
     select(say("page_control.resin"), job.choices.resin || "", [["", say("page_card.castplans_choice")], ...of("resin")], (id) => change({ resin: id || null })),
-    number(say("page_control.copies"), job.choices.copies, { least: 1, most: 10000, blank: "1", changed: (n) => change({ copies: n }) }),
+    plain("copies"),
     fold(say("page_control.shop_and_place"), [
-      number(say("page_control.shop_temperature_c"), job.choices.shop_temperature_c, { least: -20, most: 60, step: 0.5, blank: "23", changed: (c) => change({ shop_temperature_c: c }) }),
-      select(say("page_control.place"), job.choices.place || "", [["", say("page_option.not_said")], ...said(PLACES)],
-        (place) => change({ place: place || null })),
+      plain("shop_temperature_c"),
+      plain("place", { blank: say("page_option.not_said") }),
       h("label", {}, say("page_control.start"), h("input", { type: "datetime-local", value: (job.choices.start || "").replace(" ", "T"),
         onchange: (event) => change({ start: event.target.value ? event.target.value.slice(0, 16).replace("T", " ") : null }) })),
     ], ["shop_temperature_c", "place", "start"].some((name) => name in job.choices)),

@@ -6,8 +6,10 @@ language that is spoken; names of cards, controls and kinds are codes.
 
 import numpy as np
 
+from castplan import units
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
+from castplan.page.choices import CHOICES, controls
 from castplan.page.wording import by_controls
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -47,7 +49,8 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     Returns
     -------
     dict
-        Plain JSON: ``cards`` for the column, ``steps``, ``mixes`` for the bench.
+        Plain JSON: ``cards`` for the column with what their ``controls`` may choose,
+        ``steps``, ``mixes`` for the bench.
     """
     made = [
         _part(plan),
@@ -69,6 +72,7 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     return {
         "name": plan.part.name,
         "cards": made,
+        "controls": controls(),
         "steps": _steps(plan),
         "mixes": _mixes(plan),
         "summary": view.summary_lines(plan),
@@ -76,15 +80,18 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     }
 
 
-def _card(plan, name, title, decision, reason, *, controls, cost="", picture="", rows=(), more=()):
+def _card(
+    plan, name, title, decision, reason, *, also=(), cost="", picture="", heads=(), rows=(), more=()
+):
     return {
         "id": name,
         "title": title,
         "decision": decision,
         "reason": reason,
-        "controls": list(controls),
+        "controls": [each for each, choice in CHOICES.items() if choice.card == name] + list(also),
         "cost": cost,
         "picture": drawing(plan, picture),
+        "heads": [say(key) if key else "" for key, *_ in heads],
         "rows": [list(row) for row in rows],
         "more": [str(line) for line in more if line],
     }
@@ -98,7 +105,6 @@ def _part(plan):
         say("page_card.part"),
         size,
         closed,
-        controls=("show_face", "measured", "water_ml"),
         picture="front",
         more=[
             unit,
@@ -121,9 +127,9 @@ def _split(plan):
         "split",
         say("page_card.split"),
         *what_and_why(view.decisions(plan)[:2]),
-        controls=("mould", "draw", "parting", "parting_height_mm"),
         cost=say("page_card.split_cost", cost=f"{draw.candidates[0].cost_min:.0f}"),
         picture="side",
+        heads=view_split.POCKET_HEADS,
         rows=view_split.pocket_rows(plan),
         more=[view_split.seam_sentence(plan), view_split.weights_sentence(plan)],
     )
@@ -155,8 +161,9 @@ def _stand(plan):
         say("page_card.stand"),
         *what_and_why([air_view.attitude_decision(plan)]),
         cost=say("page_card.stand_cost", cost=f"{attitude.chosen.cost_min:.0f}"),
-        controls=("up", "show_face"),
+        also=("show_face",),
         picture="pour",
+        heads=air_view.OPTION_HEADS,
         rows=air_view.option_rows(plan),
         more=[air_view.rocking_sentence(plan), *air_view.pour_sentences(plan)],
     )
@@ -190,8 +197,8 @@ def _air(plan):
         "air",
         say("page_card.air"),
         *what_and_why([view.decisions(plan)[2]]),
-        controls=() if plan.split.is_open else ("vents_at", "keep_off", "feed", "gate_mm"),
         picture="pour",
+        heads=air_view.ROUTE_HEADS,
         rows=air_view.route_rows(plan),
         more=fill if plan.split.is_open else [*fill, *gate],
     )
@@ -212,7 +219,7 @@ def _air(plan):
 
 def _stays(caught_mm3):
     """What air stays with the vents that there are."""
-    if formats.is_nothing(caught_mm3):
+    if units.is_nothing(caught_mm3):
         return say("page_card.no_air_stays")
     return say("page_card.air_stays", caught=formats.trapped_text(caught_mm3))
 
@@ -223,16 +230,9 @@ def _box(plan):
         "box",
         say("page_card.box"),
         *what_and_why([build_view.box_decision(plan)]),
-        controls=("box", "wall_mm", "over_mm", "under_mm"),
         picture="draw",
         rows=[build_view.board_row(board) for board in plan.mould.boards.boards],
-        more=[
-            build_view.pour_sentence(plan),
-            build_view.keys_sentence(plan),
-            build_view.bulge_sentence(plan),
-            build_view.hold_sentence(plan),
-            *build_view.equipment_sentences(plan),
-        ],
+        more=build_view.build_sentences(plan),
     )
 
 
@@ -245,8 +245,8 @@ def _materials(plan):
         say("page_card.materials"),
         view.summary_lines(plan)[-1],
         sentences[0],
-        controls=("silicone", "resin", "copies", "shop_temperature_c", "packs", "place", "start"),
         cost=sentences[1],
+        heads=shop_view.BUY_HEADS,
         rows=buying,
         more=[
             *sentences[2:],

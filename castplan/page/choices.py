@@ -7,63 +7,28 @@ own.
 
 from dataclasses import fields
 
+from castplan import checks, units
 from castplan import choices as table
-from castplan import units
-from castplan.choices import Choice
+from castplan.checks import Choice
 from castplan.errors import InputError
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.shop import load_shop, shop_from
 from castplan.part.close import Closing
-from castplan.texts import english, say
+from castplan.texts import code_key, english, say
+from castplan.words import formats
 
 # How the file is read. The rest are fields of a job of the same name.
 READING = {
     "units": Choice("word", words=tuple(units.MM_PER_UNIT)),
-    "measured": Choice("text"),
+    "measured": Choice("text", card="part"),
     "thickness_mm": Choice("number", 0.1, 100.0),
     "close_to_plane": Choice("flag"),
     "is_size_meant": Choice("flag"),
 }
-# Of the job's choices those that the page offers.
-OFFERED = (
-    "mould",
-    "draw",
-    "up",
-    "show_face",
-    "parting",
-    "parting_height_mm",
-    "wall_mm",
-    "over_mm",
-    "under_mm",
-    "box",
-    "box_step_mm",
-    "board_mm",
-    "key_mm",
-    "bed",
-    "pot_mm",
-    "chamber_mm",
-    "scale_max_g",
-    "gate_mm",
-    "vent_min_height_mm",
-    "vent_min_air_ml",
-    "air_left_ml",
-    "feed",
-    "vents_at",
-    "keep_off",
-    "max_vents",
-    "silicone",
-    "resin",
-    "copies",
-    "shop_temperature_c",
-    "brush_mm",
-    "pigment_fraction",
-    "water_ml",
-    "place",
-    "start",
-    "paper",
-)
-JOB = {name: table.CHOICES[name] for name in OFFERED} | {"packs": Choice("packs")}
+# Of the job's choices those that the page takes.
+JOB = {name: choice for name, choice in table.CHOICES.items() if choice.is_offered}
+JOB |= {"packs": Choice("packs", card="materials")}
 CHOICES = READING | JOB
 _PACK = ("name", "card", "part", "mass_g", "price")
 
@@ -126,6 +91,47 @@ def in_words(names: str) -> str:
     )
 
 
+def controls() -> dict:
+    """What the page's controls take from the table: limits, words, default, labels.
+
+    Returns
+    -------
+    dict
+        Of each choice that a card has a control for, plain JSON.
+    """
+    return {name: _control(name, choice) for name, choice in CHOICES.items() if choice.card}
+
+
+def _control(name, choice):
+    told = {"kind": choice.kind, "default": getattr(Job, name, None)}
+    if choice.kind in ("number", "count"):
+        told |= {"label": label_of(name), "least": choice.least, "most": choice.most}
+    elif choice.kind == "word":
+        told["label"] = label_of(name)
+        told["words"] = [[word, _word(name, word)] for word in choice.words]
+    elif choice.kind == "spots":
+        told["radius_mm"] = table.KEEP_OFF_MM
+    return told
+
+
+def label_of(name: str) -> str:
+    """A control's own label, or what the choice is called, with its unit."""
+    choice = CHOICES[name]
+    if f"page_control.{name}" in english():
+        return say(f"page_control.{name}")
+    called = formats.capital(say(f"choice.{name}"))
+    return f"{called} ({choice.unit})" if choice.unit and choice.kind == "number" else called
+
+
+def _word(name, word):
+    """What a word is called on the page: by a text of this choice alone, or by one for all."""
+    word = code_key(word)
+    if name == "parting":
+        return say(f"page_kind.{word}")
+    own = f"page_option.{name}_{word}"
+    return say(own) if own in english() else say(f"page_option.{word}")
+
+
 def _frozen(value):
     return tuple(_frozen(item) for item in value) if isinstance(value, list) else value
 
@@ -161,15 +167,15 @@ def _schema(name, choice):
             "minItems": count,
             "maxItems": count,
         }
-    elif choice.kind in table.POINTS:
-        count = table.POINTS[choice.kind]
+    elif choice.kind in checks.POINTS:
+        count = checks.POINTS[choice.kind]
         point = {
             "type": "array",
             "items": {"type": "number", **limits},
             "minItems": count,
             "maxItems": count,
         }
-        kind = {"type": ["array", "null"], "items": point, "maxItems": table.MOST_PLACES}
+        kind = {"type": ["array", "null"], "items": point, "maxItems": checks.MOST_PLACES}
     else:
         kind = {
             "type": ["array", "null"],
@@ -196,7 +202,7 @@ def _check(name, value):
     choice = CHOICES.get(name)
     if choice is None:
         raise _wrong("choices", repr(name)[:80], f"one of {', '.join(CHOICES)}")
-    table.check(choice, value, what=name)
+    checks.check(choice, value, what=name)
     if choice.kind == "count":
         return int(value)
     if choice.kind == "packs":
@@ -210,7 +216,7 @@ def _check(name, value):
 
 def _check_pack(name, pack):
     for key, told in pack.items() if isinstance(pack, dict) else ():
-        if not (table.is_line(told) if isinstance(told, str) else table.is_number(told)):
+        if not (checks.is_line(told) if isinstance(told, str) else checks.is_number(told)):
             raise _wrong(f"{name}: {key}"[:80], repr(told)[:80], "a short line or a number")
 
 

@@ -17,26 +17,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from castplan.errors import CastplanError, InputError, ResourceError
+from castplan.page import forms
 
-FORM = 1  # of the tables; another number is another program's file
 N_VERSIONS = 1000  # of a job, to undo; older ones are forgotten
 N_MARKS = 2000  # of a job
 _LOCKED_S = 2.0  # another castplan may be about to close
-_TABLES = """
-CREATE TABLE IF NOT EXISTS jobs (
-    key TEXT PRIMARY KEY, name TEXT NOT NULL, mesh TEXT NOT NULL, suffix TEXT NOT NULL,
-    made REAL NOT NULL, changed REAL NOT NULL, at INTEGER NOT NULL,
-    is_archived INTEGER NOT NULL DEFAULT 0
-);
-CREATE TABLE IF NOT EXISTS versions (
-    job TEXT NOT NULL REFERENCES jobs(key) ON DELETE CASCADE, number INTEGER NOT NULL,
-    choices TEXT NOT NULL, what TEXT NOT NULL, PRIMARY KEY (job, number)
-);
-CREATE TABLE IF NOT EXISTS marks (
-    job TEXT NOT NULL REFERENCES jobs(key) ON DELETE CASCADE, name TEXT NOT NULL,
-    value TEXT NOT NULL, PRIMARY KEY (job, name)
-);
-"""
 
 
 @dataclass(frozen=True)
@@ -78,8 +63,8 @@ class Store:
     Raises
     ------
     ResourceError
-        The folder cannot be used, its file is not a store of this form, or
-        another castplan has it open.
+        The folder cannot be used, its file is no store or a newer castplan's, or
+        another castplan has it open. A store of an earlier form is brought up.
     """
 
     def __init__(self, folder: Path):
@@ -95,25 +80,21 @@ class Store:
             )
             self._base.row_factory = sqlite3.Row
             # Held until it is closed or the process ends: one server for a store.
-            for order in (
-                "locking_mode=EXCLUSIVE",
-                "journal_mode=WAL",
-                "synchronous=FULL",
-                "foreign_keys=ON",
-            ):
-                self._base.execute(f"PRAGMA {order}")
-            (form,) = self._base.execute("PRAGMA user_version").fetchone()
-            if form not in (0, FORM):
+            self._base.execute("PRAGMA locking_mode=EXCLUSIVE")
+            # Before anything is written: a newer castplan's file is left as it is.
+            form, last = forms.form_of(self._base), len(forms.STEPS)
+            if form > last:
                 raise ResourceError(
                     str(path),
-                    found=f"jobs of form {form}",
-                    need=f"form {FORM}",
+                    found=f"jobs of form {form}, of a newer castplan",
+                    need=f"form {last} at the most",
                     do="Use the castplan that wrote them, or another CASTPLAN_HOME.",
                 )
-            with self._changing():
-                for order in _TABLES.split(";\n"):
-                    self._base.execute(order)
-                self._base.execute(f"PRAGMA user_version={FORM}")
+            for order in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+                self._base.execute(f"PRAGMA {order}")
+            if form < last:
+                with self._changing():
+                    forms.bring_up(self._base)
             for left in self._meshes.glob("*.part"):  # of a server that was killed
                 left.unlink()
         except CastplanError:

@@ -1,31 +1,25 @@
 """Options of the command as the page names them: controls by their labels."""
 
+from castplan.choices import CHOICES
+from castplan.page.choices import label_of
 from castplan.texts import options_named, say
 
-# What the command line's options are called on the page.
+# What the command line's options are called on the page, where that is not what
+# their own control says.
 CONTROLS = {
-    "--box": "page_control.box",
     "--close-to-plane": "page_control.flat_back",
-    "--draw": "page_control.draw",
-    "--feed": "page_control.feed",
     "--gate": "page_control.gate",
-    "--keep-off": "page_control.keep_off",
     "--max-vents": "page_control.add_vent",
     "--measured": "page_control.measured",
-    "--mould": "page_control.mould",
-    "--parting": "page_control.parting",
-    "--parting-height": "page_control.parting_height",
-    "--place": "page_control.place",
-    "--show-face": "page_control.show_face",
-    "--silicone": "page_control.silicone",
-    "--resin": "page_control.resin",
     "--thickness": "page_control.sheet",
     "--units": "page_control.size",
-    "--up": "page_control.up",
     "--vent": "page_control.add_vent",
     "--wall": "page_control.wall",
     "--water": "page_control.water",
     "--yes": "page_control.size",
+}
+_CHOICES = {
+    f"--{choice.option}": name for name, choice in CHOICES.items() if choice.card and choice.option
 }
 
 
@@ -39,9 +33,9 @@ def control_named(option: str, value: str = "") -> str:
     value : str
         As it is typed behind the option, ``=0,0,1``.
     """
-    if option not in CONTROLS:
+    if option not in {**_CHOICES, **CONTROLS}:
         return option + value
-    control = say(CONTROLS[option])
+    control = say(CONTROLS[option]) if option in CONTROLS else label_of(_CHOICES[option])
     if value:
         return say("page_control.set_to", control=control, value=value.removeprefix("="))
     return say("page_control.named", control=control)

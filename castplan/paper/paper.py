@@ -305,3 +305,11 @@ class Flow:
             self.y -= leading_mm(size_pt)
             baseline = self.y + 0.28 * size_pt * MM_PER_PT
             self.sheet.text(x, baseline, text, size_pt=size_pt, is_bold=is_bold, colour=colour)
+
+    def paragraph(self, text: str, *, above_mm: float = 0.0, below_mm: float = 1.5) -> None:
+        """A text wrapped to the sheet, on the next one where it does not fit."""
+        lines = wrap(text, room_mm=self.sheet.room_mm)
+        self.need(len(lines) * leading_mm() + above_mm + below_mm)
+        self.y -= above_mm
+        self.lines(self.sheet.left, lines)
+        self.y -= below_mm

@@ -5,12 +5,13 @@ import numpy as np
 from castplan.palette import AIR, AIR_SHADES, GREY, HAIR, INK, PART, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
-from castplan.paper.sheet_marks import baseline_mm, card_head, page_head
-from castplan.paper.sheet_table import Column, draw_table
+from castplan.paper.sheet_marks import baseline_mm, card_head, open_card, page_head
+from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import plan as view
+from castplan.words import trade as trade_view
 
 _DISC_MM = 38.0  # radius of each half of the map
 _DOT_MM = 0.85
@@ -43,10 +44,7 @@ def air_pages(plan: Plan) -> list[Sheet]:
 
 def _paragraphs(flow: Flow, texts) -> None:
     for text in texts:
-        lines = paper.wrap(text, room_mm=flow.sheet.room_mm)
-        flow.need(len(lines) * paper.leading_mm() + 1.2)
-        flow.lines(flow.sheet.left, lines)
-        flow.y -= 1.2
+        flow.paragraph(text, below_mm=1.2)
 
 
 def _attitude(flow: Flow, plan: Plan) -> None:
@@ -73,15 +71,7 @@ def _attitude(flow: Flow, plan: Plan) -> None:
         flow,
         [say("air.each_dot_is_a_way")],
     )
-    room = flow.sheet.room_mm
-    columns = (
-        Column("", 8, True),
-        Column(say("air.stand_it"), 66),
-        Column(say("air.vents"), 14),
-        Column("min", 16),
-        Column(say("air.why"), room - 104),
-    )
-    draw_table(flow, columns, air_view.option_rows(plan))
+    draw_table(flow, columns_of(flow, air_view.OPTION_HEADS), air_view.option_rows(plan))
     flow.y -= 3
 
 
@@ -169,8 +159,7 @@ def _runs(flags):
 
 def _openings(flow: Flow, plan: Plan) -> None:
     room = flow.sheet.room_mm
-    flow.need(40)
-    flow.y = card_head(flow.sheet, flow.y, say("air.high_points_of_the_cavity"))
+    open_card(flow, say("air.high_points_of_the_cavity"), need_mm=40)
     columns = (
         Column(say("air.no"), 12, True),
         Column(say("air.opening"), 22),
@@ -182,26 +171,15 @@ def _openings(flow: Flow, plan: Plan) -> None:
     )
     draw_table(flow, columns, air_view.peak_rows(plan))
     flow.y -= 3
-    flow.need(40)
-    flow.y = card_head(
-        flow.sheet,
-        flow.y,
+    open_card(
+        flow,
         say("air.ways_out_of_the_box"),
         remark=say("air.from_the_lower_left_corner"),
+        need_mm=40,
     )
-    columns = (
-        Column("", 9, True),
-        Column(say("air.way"), 31),
-        Column(say("air.bore"), 18),
-        Column(say("air.long"), 21),
-        Column(say("air.leaves_by"), 34),
-        Column(say("air.straw"), 18),
-        Column(say("air.when"), room - 131),
-    )
-    draw_table(flow, columns, air_view.route_rows(plan))
+    draw_table(flow, columns_of(flow, air_view.ROUTE_HEADS), air_view.route_rows(plan))
     flow.y -= 3
-    flow.need(30)
-    flow.y = card_head(flow.sheet, flow.y, say("air.gate_and_cup"))
+    open_card(flow, say("air.gate_and_cup"), need_mm=30)
     gate = [air_view.gate_sentence(plan), *air_view.run_sentences(plan)]
     _paragraphs(flow, [*gate, *air_view.gate_lines(plan)[:3]])
     flow.y -= 2
@@ -209,9 +187,8 @@ def _openings(flow: Flow, plan: Plan) -> None:
 
 def _fill(flow: Flow, plan: Plan) -> None:
     frames = plan.mould.fill.frames
-    flow.need(_FILM_MM + 30)
-    flow.y = card_head(
-        flow.sheet, flow.y, say("air.how_it_fills"), remark=say("air.from_the_front_as_it")
+    open_card(
+        flow, say("air.how_it_fills"), remark=say("air.from_the_front_as_it"), need_mm=_FILM_MM + 30
     )
     if frames:
         step = max(len(frames) // _N_PICTURES, 1)
@@ -255,8 +232,7 @@ def _film(flow: Flow, shown, whole) -> None:
 
 
 def _silicone(flow: Flow, plan: Plan) -> None:
-    flow.need(25)
-    flow.y = card_head(flow.sheet, flow.y, say("air.air_in_the_silicone"))
+    open_card(flow, say("air.air_in_the_silicone"), need_mm=25)
     _paragraphs(flow, air_view.pour_sentences(plan))
     places = [(pour.half, caught) for pour in plan.mould.pours.pours for caught in pour.caught]
     outline = next((s.outline for s in plan.sketches if s.name == "draw"), ())
@@ -298,18 +274,17 @@ def _brush_map(flow: Flow, outline, places) -> None:
 
 
 def _trade(flow: Flow, plan: Plan) -> None:
-    rows = air_view.trade_rows(plan)
+    rows = trade_view.trade_rows(plan)
     if not rows:
         return
     room = flow.sheet.room_mm
-    flow.need(40)
-    flow.y = card_head(
-        flow.sheet,
-        flow.y,
+    open_card(
+        flow,
         say("air.draw_and_pour_together"),
         remark=say("air.minutes_assumed_weights_a"),
+        need_mm=40,
     )
-    _paragraphs(flow, [air_view.trade_sentence(plan)])
+    _paragraphs(flow, [trade_view.trade_sentence(plan)])
     columns = (
         Column("", 14, True),
         Column(say("air.draw_file_s_axes"), 36),

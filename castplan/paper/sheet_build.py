@@ -39,13 +39,9 @@ def build_pages(plan: Plan) -> list[Sheet]:
     flow = Flow(new_sheet)
     for sentence in (
         build_view.box_decision(plan).sentence,
-        build_view.pour_sentence(plan),
-        build_view.keys_sentence(plan),
-        build_view.bulge_sentence(plan),
-        build_view.hold_sentence(plan),
-        *build_view.equipment_sentences(plan),
+        *build_view.build_sentences(plan),
     ):
-        _paragraph(flow, sentence)
+        flow.paragraph(sentence)
     columns = (
         Column(say("build.board"), 48, True),
         Column(say("build.cut"), 14),
@@ -56,18 +52,10 @@ def build_pages(plan: Plan) -> list[Sheet]:
     flow.y -= 2
     draw_table(flow, columns, [build_view.board_row(board) for board in boards.boards])
     flow.y -= 2
-    _paragraph(
-        flow,
+    flow.paragraph(
         say("build.boards_mm_thick_butt_jointed", thickness=f"{boards.thickness_mm:g}"),
     )
     return flow.sheets
-
-
-def _paragraph(flow: Flow, text: str) -> None:
-    lines = paper.wrap(text, room_mm=flow.sheet.room_mm)
-    flow.need(len(lines) * paper.leading_mm() + 2)
-    flow.lines(flow.sheet.left, lines)
-    flow.y -= 1.5
 
 
 def _pictures(sheet: Sheet, plan: Plan, top: float) -> None:

@@ -8,8 +8,8 @@ from castplan.bench.records import HeatResult
 from castplan.palette import GREY, INK
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
-from castplan.paper.sheet_marks import card_head, page_head
-from castplan.paper.sheet_table import Column, draw_table
+from castplan.paper.sheet_marks import open_card, page_head
+from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import shop as shop_view
@@ -36,16 +36,12 @@ def buy_pages(plan: Plan) -> list[Sheet]:
 
 
 def _card(flow: Flow, title: str, *, room_mm: float = 30.0) -> None:
-    flow.need(room_mm)
-    flow.y = card_head(flow.sheet, flow.y, title)
+    open_card(flow, title, need_mm=room_mm)
 
 
-def _paragraphs(flow: Flow, sentences, *, room_mm: float | None = None) -> None:
+def _paragraphs(flow: Flow, sentences) -> None:
     for sentence in sentences:
-        lines = paper.wrap(sentence, room_mm=room_mm or flow.sheet.room_mm)
-        flow.need(len(lines) * paper.leading_mm() + 1.5)
-        flow.lines(flow.sheet.left, lines)
-        flow.y -= 1.5
+        flow.paragraph(sentence)
 
 
 def _columns(flow: Flow, heads, shares) -> list[Column]:
@@ -58,9 +54,7 @@ def _columns(flow: Flow, heads, shares) -> list[Column]:
 
 def _buy(flow: Flow, plan: Plan) -> None:
     _card(flow, say("shop.buy"))
-    columns = _columns(
-        flow, ("material", "need", "packs", "left", "cost"), (0.22, 0.24, 0.18, 0.21, 0.15)
-    )
+    columns = columns_of(flow, shop_view.BUY_HEADS)
     rows = [shop_view.buy_row(line, plan.bench.buy.currency) for line in plan.bench.buy.lines]
     draw_table(flow, columns, rows)
     flow.y -= 3

@@ -5,7 +5,7 @@ import numpy as np
 from castplan.palette import AIR, GREY, INK, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
-from castplan.paper.sheet_marks import baseline_mm, card_head, page_head
+from castplan.paper.sheet_marks import baseline_mm, card_head, open_card, page_head
 from castplan.paper.sheet_sketch import View, draw_key, draw_split_plot
 from castplan.paper.sheet_table import Column, draw_table
 from castplan.plan_record import Plan
@@ -133,8 +133,7 @@ def _sketches(flow: Flow, plan: Plan) -> None:
 
 
 def _draws(flow: Flow, plan: Plan) -> None:
-    flow.need(45)
-    flow.y = card_head(flow.sheet, flow.y, say("job.ways_to_pull_it_best"))
+    open_card(flow, say("job.ways_to_pull_it_best"), need_mm=45)
     rows = [
         (str(number), view.direction_words(candidate.direction), candidate.why)
         for number, candidate in enumerate(plan.split.draw.candidates[:3], start=1)
@@ -154,8 +153,7 @@ def _findings(flow: Flow, plan: Plan) -> None:
     text_x = flow.sheet.left + 10
     room = flow.sheet.room_mm - 10
     if not findings:
-        flow.need(16)
-        flow.y = card_head(flow.sheet, flow.y, say("job.findings"))
+        open_card(flow, say("job.findings"), need_mm=16)
         flow.lines(flow.sheet.left, [say("job.nothing_stands_out")])
         flow.y -= 3
         return

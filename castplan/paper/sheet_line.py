@@ -12,7 +12,7 @@ import numpy as np
 from castplan.palette import CLAY, GREY, HAIR, INK, PART, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
-from castplan.paper.sheet_marks import Marks, card_head, page_head
+from castplan.paper.sheet_marks import Marks, card_head, open_card, page_head
 from castplan.paper.sheet_sketch import tint
 from castplan.paper.sheet_table import Column, draw_table
 from castplan.paper.sheet_tiles import (
@@ -141,8 +141,7 @@ def _strip(flow: Flow, plan: Plan, strip: Strip) -> None:
     row_mm = (high_mm - floor_mm + (rows - 1) * OVERLAP_MM) / rows
     tiling = replace(tiling, low_mm=(-_END_MM, floor_mm), window_mm=(width_mm, row_mm))
     block_mm = tiling.window_mm[1] + _BELOW_MM + _ABOVE_MM
-    flow.need(notes_mm + block_mm)
-    flow.y = card_head(flow.sheet, flow.y, _title(strip))
+    open_card(flow, _title(strip), need_mm=notes_mm + block_mm)
     flow.lines(flow.sheet.left, notes)
     flow.y -= 0.5
     if tiling.is_too_large:
@@ -318,12 +317,11 @@ def draw_overview(flow: Flow, plan: Plan) -> None:
     size = np.subtract(plan.mould.block.high_mm, plan.mould.block.low_mm)[:2]
     room = flow.sheet.room_mm - _MAP_TEXT_MM - 12.0
     scale = min(room / size[0], _MAP_MM / size[1])
-    flow.need(size[1] * scale + (45.0 if line.plugs else 25.0))
-    flow.y = card_head(
-        flow.sheet,
-        flow.y,
+    open_card(
+        flow,
         say("strip.where_the_clay_goes"),
         remark=say("strip.heights_above_the_base_board"),
+        need_mm=size[1] * scale + (45.0 if line.plugs else 25.0),
     )
     flow.y -= 2.0
     sheet = flow.sheet

@@ -131,6 +131,12 @@ def card_head(sheet: Sheet, y: float, text: str, *, remark: str = "") -> float:
     return y - 8.5
 
 
+def open_card(flow: Flow, text: str, *, remark: str = "", need_mm: float) -> None:
+    """Head of a card in the flow, on the next sheet where so much does not fit under it."""
+    flow.need(need_mm)
+    flow.y = card_head(flow.sheet, flow.y, text, remark=remark)
+
+
 def badge(sheet: Sheet, x: float, y: float, text: str) -> float:
     """White bold words on a black bar, base line at y; returns the bar's right end."""
     width = paper.text_width_mm(text, size_pt=paper.WEIGHT_PT, is_bold=True)

@@ -2,13 +2,13 @@
 
 import numpy as np
 
-from castplan import palette
+from castplan import palette, units
 from castplan.palette import GREY, INK, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_line import draw_overview, strip_pages
-from castplan.paper.sheet_marks import Marks, baseline_mm, card_head, page_head
-from castplan.paper.sheet_table import Column, draw_table
+from castplan.paper.sheet_marks import Marks, baseline_mm, card_head, open_card, page_head
+from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import formats
@@ -18,7 +18,6 @@ from castplan.words import split as view_split
 _MAP_MM = 33.0  # radius of the map
 _NUMBER_MM = 2.7  # radius of a number's disc
 _DOT_MM = 0.28  # of the smallest mark
-_LEAST_ML = 0.005  # what reads as nothing
 
 
 def split_pages(plan: Plan) -> list[Sheet]:
@@ -39,14 +38,6 @@ def split_pages(plan: Plan) -> list[Sheet]:
     _parting(flow, plan)
     _clay(flow, plan)
     return [*flow.sheets, *strip_pages(plan)]
-
-
-def _text(flow: Flow, text: str) -> None:
-    lines = paper.wrap(text, room_mm=flow.sheet.room_mm)
-    flow.need(len(lines) * paper.leading_mm() + 2.5)
-    flow.y -= 1.0
-    flow.lines(flow.sheet.left, lines)
-    flow.y -= 1.5
 
 
 def _number(sheet: Sheet, x: float, y: float, number: int) -> None:
@@ -82,7 +73,7 @@ def _directions(flow: Flow, plan: Plan) -> None:
     heads = [say("split.this_plan"), *(str(number) for number in range(2, count + 1))]
     columns = [Column("", 68.0), *(Column(head, 38.0) for head in heads)]
     draw_table(flow, columns, view_split.candidate_rows(plan))
-    _text(flow, view_split.weights_sentence(plan))
+    flow.paragraph(view_split.weights_sentence(plan), above_mm=1.0)
     flow.y -= 2.0
 
 
@@ -105,7 +96,7 @@ def _mark_mm(volume_mm3: float, largest_mm3: float, n_marks: int) -> float:
 
 
 def _draw_mark(sheet: Sheet, x: float, y: float, volume_mm3: float, radius_mm: float) -> None:
-    if volume_mm3 / 1000 < _LEAST_ML:
+    if units.is_nothing(volume_mm3):
         sheet.circle(x, y, 0.7, fill="white", edge=INK)
     else:
         sheet.circle(x, y, radius_mm, fill=TRAPPED, edge=TRAPPED)
@@ -140,7 +131,7 @@ def _draw_map_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
     """What the marks mean, from y downward; returns the y below."""
     trapped = plan.split.draw.map_trapped_mm3
     largest = max(float(trapped.max(initial=0.0)), 1e-9)
-    volumes = [0.0, 0.1 * largest, largest] if largest / 1000 >= _LEAST_ML else [0.0]
+    volumes = [0.0, 0.1 * largest, largest] if not units.is_nothing(largest) else [0.0]
     middle = y - 2.0
     for volume in volumes:
         _draw_mark(sheet, x + 2.0, middle, volume, _mark_mm(volume, largest, len(trapped)))
@@ -162,34 +153,26 @@ def _draw_map_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
 
 
 def _undercuts(flow: Flow, plan: Plan) -> None:
-    flow.need(45.0 if plan.split.undercuts.pockets else 18.0)
-    flow.y = card_head(
-        flow.sheet, flow.y, say("split.undercuts"), remark=say("split.numbers_as_on_the_job")
+    open_card(
+        flow,
+        say("split.undercuts"),
+        remark=say("split.numbers_as_on_the_job"),
+        need_mm=45.0 if plan.split.undercuts.pockets else 18.0,
     )
     if not plan.split.undercuts.pockets:
-        _text(flow, say("split.no_pocket_is_closed_off"))
+        flow.paragraph(say("split.no_pocket_is_closed_off"), above_mm=1.0)
         flow.y -= 2.0
         return
-    columns = [
-        Column("", 17.0, True),
-        Column(say("split.kind"), 22.0),
-        Column(say("split.holds_c"), 21.0),
-        Column(say("split.deep_c"), 26.0),
-        Column(say("split.neck_belly_c"), 28.0),
-        Column(say("split.stretch_c"), 36.0),
-        Column(say("split.the_rubber"), 36.0),
-    ]
-    draw_table(flow, columns, view_split.pocket_rows(plan))
-    _text(flow, view_split.flex_sentence(plan))
+    draw_table(flow, columns_of(flow, view_split.POCKET_HEADS), view_split.pocket_rows(plan))
+    flow.paragraph(view_split.flex_sentence(plan), above_mm=1.0)
     flow.y -= 2.0
 
 
 def _remedies(flow: Flow, plan: Plan) -> None:
     if not plan.split.remedies:
         return
-    flow.need(40.0)
-    flow.y = card_head(
-        flow.sheet, flow.y, say("split.what_does_not_leave"), remark=say("split.least_work_first")
+    open_card(
+        flow, say("split.what_does_not_leave"), remark=say("split.least_work_first"), need_mm=40.0
     )
     columns = [
         Column("", 17.0, True),
@@ -204,9 +187,8 @@ def _remedies(flow: Flow, plan: Plan) -> None:
 def _thin(flow: Flow, plan: Plan) -> None:
     if not plan.split.flex.thin:
         return
-    flow.need(30.0)
-    flow.y = card_head(
-        flow.sheet, flow.y, say("split.thin_places"), remark=say("split.they_tear_or_break_first")
+    open_card(
+        flow, say("split.thin_places"), remark=say("split.they_tear_or_break_first"), need_mm=30.0
     )
     columns = [
         Column(say("split.what"), 42.0),
@@ -216,7 +198,7 @@ def _thin(flow: Flow, plan: Plan) -> None:
     ]
     draw_table(flow, columns, view_split.thin_rows(plan))
     if view_split.thin_rest(plan):
-        _text(flow, view_split.thin_rest(plan))
+        flow.paragraph(view_split.thin_rest(plan), above_mm=1.0)
     flow.y -= 3.0
 
 
@@ -224,11 +206,10 @@ def _thin(flow: Flow, plan: Plan) -> None:
 
 
 def _parting(flow: Flow, plan: Plan) -> None:
-    flow.need(95.0)
-    flow.y = card_head(
-        flow.sheet, flow.y, say("split.parting"), remark=say("split.heights_above_the_base_board")
+    open_card(
+        flow, say("split.parting"), remark=say("split.heights_above_the_base_board"), need_mm=95.0
     )
-    _text(flow, view.decisions(plan)[1].sentence)
+    flow.paragraph(view.decisions(plan)[1].sentence, above_mm=1.0)
     columns = [
         Column(say("split.split_2"), 38.0, True),
         Column(say("split.holds_c"), 23.0),
@@ -238,7 +219,7 @@ def _parting(flow: Flow, plan: Plan) -> None:
         Column(say("split.at_the_bench"), 50.0),
     ]
     draw_table(flow, columns, view_split.option_rows(plan))
-    _text(flow, view_split.seam_sentence(plan))
+    flow.paragraph(view_split.seam_sentence(plan), above_mm=1.0)
     flow.y -= 2.0
 
 
@@ -247,7 +228,7 @@ def _clay(flow: Flow, plan: Plan) -> None:
     plugs = plan.split.line.plugs
     no_clay = view_split.holes_sentence(plan)
     if no_clay:
-        _text(flow, no_clay)
+        flow.paragraph(no_clay, above_mm=1.0)
     if no_clay or plan.mould.block.bedding.kind == "printed-bed":
         return
     if plan.split.line.kind == "level" and not plugs:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from castplan.palette import GREY, HAIR
 from castplan.paper import paper
 from castplan.paper.paper import MM_PER_PT, TEXT_PT, Flow
+from castplan.texts import say
 
 _PAD_MM = 1.4
 
@@ -17,6 +18,18 @@ class Column:
     width_mm: float
     is_bold: bool = False
     size_pt: float = TEXT_PT
+
+
+def columns_of(flow: Flow, heads) -> list[Column]:
+    """Columns of a table that the page shows too: key of the head, width, whether it is bold.
+
+    A width of None takes what the others leave of the sheet.
+    """
+    left_mm = flow.sheet.room_mm - sum(width_mm or 0.0 for _, width_mm, *_ in heads)
+    return [
+        Column(say(key) if key else "", left_mm if width_mm is None else width_mm, *is_bold)
+        for key, width_mm, *is_bold in heads
+    ]
 
 
 def _head(flow: Flow, columns) -> None:

@@ -189,7 +189,7 @@ def _pour_face(plan: Plan) -> Face:
 def _mouth(plan: Plan, port: Port, path_mm) -> Hole:
     """Where a channel is opened from outside, and how it runs from there to the part."""
     way = air_view.as_it_rests(plan, path_mm)[::-1, :2]
-    is_askew = not air_view.is_straight_up(plan, path_mm)
+    is_askew = not air_view.is_straight_up(plan, port)
     return Hole(
         label=port.label,
         place_mm=way[0],

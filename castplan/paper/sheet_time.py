@@ -6,7 +6,7 @@ from castplan.bench.records import Task
 from castplan.palette import GREY, HAIR, INK, LOWER, UPPER
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
-from castplan.paper.sheet_marks import baseline_mm, card_head, page_head
+from castplan.paper.sheet_marks import baseline_mm, card_head, open_card, page_head
 from castplan.paper.sheet_table import Column, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -97,8 +97,7 @@ def _draw_bars(sheet: Sheet, task: Task, middle: float, place) -> None:
 
 
 def _table(flow: Flow, plan: Plan) -> None:
-    flow.need(30)
-    flow.y = card_head(flow.sheet, flow.y, say("times.by_the_clock"))
+    open_card(flow, say("times.by_the_clock"), need_mm=30)
     room = flow.sheet.room_mm
     heads = (
         say("times.step"),

@@ -6,7 +6,7 @@ from castplan.materials.wording import chemistry_head, thing_text
 from castplan.palette import GREY, HAIR, INK, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import WEIGHT_PT, Flow, Sheet
-from castplan.paper.sheet_marks import baseline_mm, card_head, page_head
+from castplan.paper.sheet_marks import baseline_mm, open_card, page_head
 from castplan.paper.sheet_table import Column, draw_table
 from castplan.paper.sheets import with_feet
 from castplan.texts import say
@@ -48,19 +48,12 @@ def _flow(title: str, paper_name: str) -> Flow:
     return Flow(new_sheet)
 
 
-def _paragraph(flow: Flow, text: str) -> None:
-    lines = paper.wrap(text, room_mm=flow.sheet.room_mm)
-    flow.need(len(lines) * paper.leading_mm() + 2)
-    flow.lines(flow.sheet.left, lines)
-    flow.y -= 2
-
-
 # -- ratios ---------------------------------------------------------------------
 
 
 def _ratio_pages(cards: list[Card], paper_name: str) -> list[Sheet]:
     flow = _flow("wall.ratio_title", paper_name)
-    _paragraph(flow, say("wall.ratio_note"))
+    flow.paragraph(say("wall.ratio_note"), below_mm=2.0)
     height = _CHART_HEAD_MM + len(wall_view.STEPS_G) * _ROW_MM
     width = (flow.sheet.room_mm - _GAP_MM) / 2
     for first in range(0, len(cards), 2):
@@ -98,7 +91,7 @@ def _chart(sheet: Sheet, card: Card, left: float, top: float, width: float) -> N
 
 def _pot_life_pages(cards: list[Card], paper_name: str) -> list[Sheet]:
     flow = _flow("wall.pot_life_title", paper_name)
-    _paragraph(flow, wall_view.pot_life_note())
+    flow.paragraph(wall_view.pot_life_note(), below_mm=2.0)
     room, heads = flow.sheet.room_mm, wall_view.temperature_heads()
     columns = [
         Column(say("column.material"), 0.3 * room, True),
@@ -108,8 +101,7 @@ def _pot_life_pages(cards: list[Card], paper_name: str) -> list[Sheet]:
         ("wall.pot_life", wall_view.pot_life_row),
         ("wall.demould", wall_view.demould_row),
     ):
-        flow.need(30)
-        flow.y = card_head(flow.sheet, flow.y, say(title))
+        open_card(flow, say(title), need_mm=30)
         draw_table(flow, columns, [(card.title, *row(card)) for card in cards])
         flow.y -= 4
     return flow.sheets
@@ -120,7 +112,7 @@ def _pot_life_pages(cards: list[Card], paper_name: str) -> list[Sheet]:
 
 def _inhibition_pages(cards: list[Card], paper_name: str) -> list[Sheet]:
     flow = _flow("wall.inhibition_title", paper_name)
-    _paragraph(flow, say("wall.inhibition_note"))
+    flow.paragraph(say("wall.inhibition_note"), below_mm=2.0)
     chemistries = wall_view.chemistries_of(cards)
     share = (flow.sheet.room_mm - _THING_MM) / len(chemistries)
     before = None
@@ -141,10 +133,9 @@ def _inhibition_pages(cards: list[Card], paper_name: str) -> list[Sheet]:
         flow.lines(flow.sheet.left, lines)
         flow.y -= 1.1
     flow.y -= 4
-    flow.need(20)
-    flow.y = card_head(flow.sheet, flow.y, say("wall.stops"))
+    open_card(flow, say("wall.stops"), need_mm=20)
     for sentence in wall_view.stop_sentences(chemistries):
-        _paragraph(flow, sentence)
+        flow.paragraph(sentence, below_mm=2.0)
     return flow.sheets
 
 
@@ -180,7 +171,7 @@ def _sign(sheet: Sheet, x: float, y: float, verdict: str) -> None:
 
 def _defect_pages(paper_name: str) -> list[Sheet]:
     flow = _flow("wall.defect_title", paper_name)
-    _paragraph(flow, say("wall.defect_note"))
+    flow.paragraph(say("wall.defect_note"), below_mm=2.0)
     room = flow.sheet.room_mm
     columns = [
         Column(say("column.seen"), _SEEN_MM, True),

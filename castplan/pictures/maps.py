@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
 
+from castplan import units
 from castplan.palette import AIR_SHADES, GREY, HAIR, INK, TRAPPED
 from castplan.pictures import figure
 from castplan.texts import say
@@ -18,7 +19,6 @@ from castplan.words import plan as view
 
 _WIDTH_MM = 170.0
 _REACH = 1.12  # of the view beyond the disc, where its numbers may stand
-_LEAST_ML = 0.005  # what reads as nothing
 _DOT_PT2 = 2.0
 _LARGEST_PT2 = 90.0
 _TITLE_MM = 16.0
@@ -75,7 +75,7 @@ def draw_directions(plan, ax=None) -> Axes:
 def _draw_dots(ax, draw):
     """A dot for every direction; returns what the legend says of them."""
     places, volumes_mm3 = _places(draw.frame, draw.map_directions), draw.map_trapped_mm3
-    is_free = volumes_mm3 / 1000 < _LEAST_ML
+    is_free = units.is_nothing(volumes_mm3)
     most_mm3 = max(float(volumes_mm3.max(initial=0.0)), 1e-9)
     area_pt2 = np.maximum(_LARGEST_PT2 * volumes_mm3 / most_mm3, _DOT_PT2)
     free = {"facecolors": "white", "edgecolors": INK, "s": 14.0}

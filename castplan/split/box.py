@@ -74,7 +74,6 @@ def choose_box(field: ColumnField, job: Job, *, part_mm3: float) -> BoxResult:
         low_mm=(x0, y0, float(low[2])),
         high_mm=(x1, y1, float(high[2])),
         wall_mm=wall_mm,
-        step_mm=job.box_step_mm,
         added_mm=added,
         options=tuple(options),
         recommended=_recommend(options),

@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan.materials.wording import listed_numbers
-from castplan.record import Finding
+from castplan.record import Finding, finding
 from castplan.split.records import Split
 from castplan.texts import code_key
 from castplan.texts.told import tell
@@ -41,10 +41,6 @@ def list_split_findings(split: Split, *, tie_mm3: float) -> tuple[Finding, ...]:
     )
 
 
-def _place(draw, point_mm):
-    return tuple(float(v) for v in draw.frame.to_part(np.asarray(point_mm)))
-
-
 def _pockets(draw, undercuts, flex, remedies):
     pockets = {pocket.number: pocket for pocket in undercuts.pockets}
     judged = {f.number: f for f in flex.pockets}
@@ -53,16 +49,17 @@ def _pockets(draw, undercuts, flex, remedies):
         if group.is_trifle:
             continue
         pocket, verdict = pockets[group.numbers[0]], judged[group.numbers[0]]
-        where = _place(draw, pocket.centre_mm)
+        where = draw.frame.point_in_part(pocket.centre_mm)
         if pocket.kind == "sealed":
             told = {"n": len(group.numbers), "numbers": listed_numbers(group.numbers)}
             volume = f"{group.volume_mm3 / 1000:.2g}"
-            yield Finding(
-                code="sealed-void",
-                severity="warn",
-                stage="undercuts",
-                message=tell("split_finding.sealed", volume=volume, **told),
-                do=tell("split_finding.sealed_do", n=len(group.numbers)),
+            yield finding(
+                "sealed-void",
+                "warn",
+                "undercuts",
+                "split_finding.sealed",
+                volume=volume,
+                **told,
                 where_mm=where,
             )
             continue
@@ -79,17 +76,14 @@ def _pockets(draw, undercuts, flex, remedies):
             where_mm=where,
         )
     if undercuts.n_small:
-        yield Finding(
-            code="small-pockets",
-            severity="note",
-            stage="undercuts",
-            message=tell(
-                "split_finding.small",
-                n=undercuts.n_small,
-                least=f"{undercuts.min_volume_mm3:.2g}",
-                volume=f"{undercuts.small_mm3:.2g}",
-            ),
-            do=tell("split_finding.small_do"),
+        yield finding(
+            "small-pockets",
+            "note",
+            "undercuts",
+            "split_finding.small",
+            n=undercuts.n_small,
+            least=f"{undercuts.min_volume_mm3:.2g}",
+            volume=f"{undercuts.small_mm3:.2g}",
         )
 
 
@@ -97,17 +91,15 @@ def _free(flex):
     numbers = sorted(n for group in flex.groups if group.is_trifle for n in group.numbers)
     if numbers:
         volume_mm3 = sum(group.volume_mm3 for group in flex.groups if group.is_trifle)
-        yield Finding(
-            code="small-pockets",
-            severity="note",
-            stage="undercuts",
-            message=tell(
-                "split_finding.free",
-                n=len(numbers),
-                numbers=listed_numbers(numbers),
-                volume=f"{volume_mm3:.0f}",
-            ),
-            do=tell("split_finding.small_do"),
+        yield finding(
+            "small-pockets",
+            "note",
+            "undercuts",
+            "split_finding.free",
+            n=len(numbers),
+            numbers=listed_numbers(numbers),
+            volume=f"{volume_mm3:.0f}",
+            do="split_finding.small_do",
         )
 
 
@@ -162,34 +154,29 @@ def _line(draw, line, flex, tie_mm3):
             stage="parting",
             message=message,
             do=tell(f"split_finding.line_{do}_do", other_split=told["other_split"]),
-            where_mm=None if worst is None else _place(draw, point_mm),
+            where_mm=None if worst is None else draw.frame.point_in_part(point_mm),
         )
     elif line.kind != "level":
         level = line.options[0]
         note = next(o.note for o in line.options if o.kind == line.kind)
-        yield Finding(
-            code="line-not-level",
-            severity="note",
-            stage="parting",
-            message=tell(
-                f"split_finding.not_level_{line.kind}",
-                held=f"{(level.trapped_mm3 - locked_mm3) / 1000:.2g}",
-                note=note,
-            ),
-            do=tell("split_finding.not_level_do"),
+        yield finding(
+            "line-not-level",
+            "note",
+            "parting",
+            f"split_finding.not_level_{line.kind}",
+            held=f"{(level.trapped_mm3 - locked_mm3) / 1000:.2g}",
+            note=note,
+            do="split_finding.not_level_do",
         )
     for plug in line.plugs:
         if plug.is_following:
-            yield Finding(
-                code="plug-follows",
-                severity="note",
-                stage="parting",
-                message=tell(
-                    "split_finding.plug",
-                    number=plug.number,
-                    held=f"{plug.trapped_mm3 / 1000:.2g}",
-                ),
-                do=tell("split_finding.plug_do"),
+            yield finding(
+                "plug-follows",
+                "note",
+                "parting",
+                "split_finding.plug",
+                number=plug.number,
+                held=f"{plug.trapped_mm3 / 1000:.2g}",
             )
 
 
@@ -214,18 +201,15 @@ def _thin(draw, flex):
         if not places:
             continue
         first = places[0]
-        yield Finding(
-            code=f"thin-{kind}",
-            severity="warn",
-            stage="undercuts",
-            message=tell(
-                f"split_finding.thin_{kind}",
-                n=len(places),
-                thickness=f"{first.thickness_mm:.1f}",
-                area=f"{first.area_mm2:.0f}",
-            ),
-            do=tell(f"split_finding.thin_{kind}_do"),
-            where_mm=_place(draw, first.centre_mm),
+        yield finding(
+            f"thin-{kind}",
+            "warn",
+            "undercuts",
+            f"split_finding.thin_{kind}",
+            n=len(places),
+            thickness=f"{first.thickness_mm:.1f}",
+            area=f"{first.area_mm2:.0f}",
+            where_mm=draw.frame.point_in_part(first.centre_mm),
         )
 
 
@@ -233,12 +217,11 @@ def _seam(seam, undercuts):
     if seam.n_expected is None or undercuts.pockets:
         return
     if len(seam.loops_mm) != seam.n_expected:
-        yield Finding(
-            code="seam-loops",
-            severity="note",
-            stage="parting",
-            message=tell(
-                "split_finding.seam_loops", n=len(seam.loops_mm), expected=seam.n_expected
-            ),
-            do=tell("split_finding.seam_loops_do"),
+        yield finding(
+            "seam-loops",
+            "note",
+            "parting",
+            "split_finding.seam_loops",
+            n=len(seam.loops_mm),
+            expected=seam.n_expected,
         )

@@ -97,18 +97,11 @@ def judge_pockets(pockets: HeldPockets, job: Job, skin: Skin, *, ends_mm) -> Fle
         for pocket in alike:
             shape = measured[pocket.number]
             verdict, why = _verdict(pocket, shape, allowed, limit, step)
-            stress = [
-                rubber.stretch_stress_mpa(modulus_mpa=e, stretch_fraction=shape["stretch_fraction"])
-                for e in (low_mpa, high_mpa)
-            ]
             judged[pocket.number] = PocketFlex(
                 number=pocket.number,
                 group=group.numbers[0],
                 allowed_fraction=_allowed(shape, allowed, limit),
                 limit_fraction=limit,
-                stress_low_mpa=stress[0],
-                stress_high_mpa=stress[1],
-                pull_n=stress[1] * shape["neck_mm2"],
                 verdict=verdict,
                 why=why,
                 **shape,

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
+from castplan.choices import CHOICES
 from castplan.columns import levels, lines, rim, surface
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps
@@ -28,7 +29,7 @@ from castplan.split.wish import LineWish
 from castplan.texts.told import tell
 
 # In order of effort at the bench.
-KINDS = ("level", "tilted", "stepped", "following")
+KINDS = CHOICES["parting"].words
 STRIP_STEP_MM = 10.0
 # Verdicts for which another line is worth its clay.
 HARD = ("may tear", "locked")

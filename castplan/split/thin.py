@@ -16,7 +16,7 @@ from castplan.split.records import ThinPlace
 # Resin walls of 1.0 mm cast well, 0.5 only on tiny areas; rubber tears where
 # a slot is narrow against its depth (mould makers' public pages; the limit
 # for rubber is assumed).
-THIN_PART_MM = 1.0
+THIN_PART_MM, TINY_PART_MM = 1.0, 0.5
 THIN_RUBBER_MM = 1.5
 # A place counts when it spreads this many times its thickness, and reaches that
 # far from where it is thick: the rim of a body is thin over a hair's breadth.

@@ -119,16 +119,15 @@ def _measure(field, held, members, number, n_mouths):
     centre = [float((xy[:, k] * weight).sum() / total) for k in range(2)]
     centre.append(float((0.5 * (top + bottom) * weight).sum() / total))
     if n_mouths:
-        depth = weighted_percentiles(gaps.depth_mm[members], weight, (50, 90))
+        (depth_mm,) = weighted_percentiles(gaps.depth_mm[members], weight, (90,))
     else:
-        depth = (0.0, 0.0)
+        depth_mm = 0.0
     return Pocket(
         number=number,
         kind=kind,
         n_mouths=n_mouths,
         volume_mm3=total,
-        depth_mm=float(depth[1]),
-        depth_mid_mm=float(depth[0]),
+        depth_mm=float(depth_mm),
         centre_mm=tuple(centre),
         low_mm=(*(float(v) for v in xy.min(axis=0) - half), float(bottom.min())),
         high_mm=(*(float(v) for v in xy.max(axis=0) + half), float(top.max())),

@@ -6,6 +6,7 @@ from castplan._arrays import freeze
 from castplan.mould.records import Solid
 from castplan.record import record
 
+SPILL_MM = 0.05  # what rises stands so far under the edge that the resin runs over
 FREE, HELD_UPPER, HELD_LOWER, CLOSED = 0, 1, 2, 3
 
 
@@ -59,6 +60,11 @@ class Film:
     def __post_init__(self):
         for name in ("level_mm", "rising_mm", "filled_ml", "caught_ml"):
             freeze(self, name, shape=(None,))
+
+    @property
+    def is_over_edge(self) -> np.ndarray:
+        """(k,) Whether the resin runs over an edge: what rises stands under its level."""
+        return self.rising_mm < self.level_mm - SPILL_MM
 
 
 @record

@@ -6,6 +6,7 @@ import numpy as np
 
 from castplan import units
 from castplan.air.records import AttitudeOption, Combination, GateOption, Route
+from castplan.air.records.ways import LONG_S
 from castplan.materials.wording import side_text, tilts_text
 from castplan.mould.records import Port
 from castplan.plan_record import Plan
@@ -31,11 +32,9 @@ _ROUTES = {
     "riser": "air.riser_beside_the_part",
     "none": "air.no_way_out",
 }
+# Heads of a table stand above its rows, with their widths on paper in mm; None is the rest.
 LETTERS = "ABC"
 GATE = "G"
-# Resin that runs longer than this sets first, or stops short.
-LONG_S = 3600.0
-STRAIGHT_MM = 0.5
 
 
 def show_sentence(plan: Plan) -> str:
@@ -71,9 +70,7 @@ def raise_words(option: AttitudeOption) -> str:
 
 
 def _air(volume_mm3: float) -> str:
-    return (
-        say("number.none") if formats.is_nothing(volume_mm3) else formats.trapped_text(volume_mm3)
-    )
+    return say("number.none") if units.is_nothing(volume_mm3) else formats.trapped_text(volume_mm3)
 
 
 def attitude_decision(plan: Plan) -> Decision:
@@ -84,6 +81,15 @@ def attitude_decision(plan: Plan) -> Decision:
         stand = say("air.stand_raised", stand=stand, raised=raise_words(chosen))
     key = "air.stand_mould_asked" if plan.air.attitude.is_asked_for else "air.stand_mould"
     return Decision(what=say(key, stand=stand), why=str(chosen.why))
+
+
+OPTION_HEADS = (
+    ("", 8, True),
+    ("air.stand_it", 66),
+    ("air.vents", 14),
+    ("air.minutes", 16),
+    ("air.why", None),
+)
 
 
 def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
@@ -98,6 +104,17 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
         )
         for letter, option in zip(LETTERS, plan.air.attitude.options, strict=False)
     ]
+
+
+ROUTE_HEADS = (
+    ("", 9, True),
+    ("air.way", 31),
+    ("air.bore", 18),
+    ("air.long", 21),
+    ("air.leaves_by", 34),
+    ("air.straw", 18),
+    ("air.when", None),
+)
 
 
 def route_rows(plan: Plan) -> list[tuple[str, ...]]:
@@ -140,10 +157,11 @@ def as_it_rests(plan: Plan, points_mm) -> np.ndarray:
     return plan.air.openings.frame.to_frame(plan.split.draw.frame.to_part(np.asarray(points_mm)))
 
 
-def is_straight_up(plan: Plan, path_mm) -> bool:
-    """Whether a channel leaves the box straight over its place in the cavity."""
-    ends = as_it_rests(plan, path_mm)[[0, -1], :2]
-    return float(np.abs(ends[1] - ends[0]).max()) < STRAIGHT_MM
+def is_straight_up(plan: Plan, port: Port) -> bool:
+    """Whether a port's channel leaves the box straight over its place in the cavity."""
+    return all(
+        route.is_straight_up for route in plan.mould.vents.routes if route.label == port.label
+    )
 
 
 def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, ...]:
@@ -154,7 +172,7 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
         for value in as_it_rests(plan, path_mm)[-1, :2] - datum
     )
     kind = say("air.gate_riser" if port.is_riser else f"plan_view.{port.kind}")
-    if port.is_blocked and not is_straight_up(plan, path_mm):
+    if port.is_blocked and not is_straight_up(plan, port):
         kind = say("air.askew", opening=kind)
     elif port.is_blocked:
         kind = say("air.blocked", opening=kind)
@@ -235,14 +253,14 @@ def run_sentences(plan: Plan) -> list[str]:
         say(
             "air.runs_along",
             length=f"{run.length_mm:.0f}",
-            time=_seconds(run.low_s, run.high_s) if run.high_s < LONG_S else most,
+            time=most if run.is_long else _seconds(run.low_s, run.high_s),
             limit=f"{gate.limit_s:.0f}",
             pot=f"{run.pot_life_s:.0f}",
         )
     ]
     if feed.chosen.further:
         labels = [port.label for port in plan.mould.block.ports if port.kind == "gate"]
-        alone = f"{run.alone_s:.0f} s" if run.alone_s < LONG_S else most
+        alone = most if run.is_long_alone else f"{run.alone_s:.0f} s"
         out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))
     return out
 
@@ -263,7 +281,7 @@ def fill_sentences(plan: Plan) -> list[str]:
     fill = plan.mould.fill
     is_open = plan.split.is_open
     out = [say("air.filled_open" if is_open else "air.filled_keeps_no_air")]
-    if not formats.is_nothing(1000 * fill.caught_ml):
+    if not units.is_nothing(1000 * fill.caught_ml):
         out = [say("air.filled_from_gate_g_the", caught=_air(1000 * fill.caught_ml))]
     for basin in () if is_open else fill.basins[:3]:  # poured where it is wanted
         out.append(
@@ -342,7 +360,7 @@ def rocking_sentence(plan: Plan) -> str:
         return say("air.rocking_the_mould_saves_no")
     first = plan.air.openings.vents[:1] if plan.air.openings.gate is None else ()
     kept = ", ".join(str(plan.air.openings.peaks[k].number) for k in (*first, *rocking.vents))
-    is_full = formats.is_nothing(rocking.left_mm3)
+    is_full = units.is_nothing(rocking.left_mm3)
     return say(
         "air.rocking_saves_no_air" if is_full else "air.rocking_saves_open_only_gate",
         n_saved=formats.counted(rocking.n_saved, "vent"),
@@ -350,51 +368,3 @@ def rocking_sentence(plan: Plan) -> str:
         ways=tilts_text(rocking.tilts),
         left=_air(rocking.left_mm3),
     )
-
-
-def trade_sentence(plan: Plan) -> str:
-    """Why this draw with this way up, and what the next two pairs cost."""
-    trade = plan.air.trade
-    together = say("air.together_cost", cost=f"{trade.chosen.cost_min:.0f}", why=trade.why)
-    others = [pair for pair in trade.combinations if not pair.is_chosen][:2]
-    if not others:
-        return together
-    named = "; ".join(
-        say(
-            "air.pair_costs",
-            cost=f"{pair.cost_min:.0f}",
-            draw=view.direction_words(pair.draw),
-            stand=stand_words(pair),
-        )
-        for pair in others
-    )
-    return f"{together} {say('air.next_pairs', n=len(others), named=named)}"
-
-
-def _axes(direction) -> str:
-    """``+z``, or three numbers, for a column that says whose axes they are."""
-    k = max(range(3), key=lambda axis: abs(direction[axis]))
-    if abs(direction[k]) > 1 - 1e-3:
-        return f"{'+' if direction[k] > 0 else '-'}{'xyz'[k]}"
-    return ", ".join(f"{round(value, 2) + 0.0:.2f}" for value in direction)
-
-
-def trade_rows(plan: Plan) -> list[tuple[str, ...]]:
-    """Draw, how it stands, vents; minutes for pull, seam, stand, gate, vents, air, together."""
-    rows = []
-    for pair in plan.air.trade.combinations:
-        rows.append(
-            (
-                say("air.here") if pair.is_chosen else "",
-                _axes(pair.draw),
-                stand_words(pair),
-                f"{pair.draw_min:.0f}",
-                f"{pair.seam_min:.0f}",
-                f"{pair.stand_min:.0f}",
-                f"{pair.gate_min:.0f}",
-                f"{pair.vents_min:.0f}",
-                f"{pair.air_min:.0f}",
-                f"{pair.cost_min:.0f}",
-            )
-        )
-    return rows

@@ -51,6 +51,17 @@ def _grown(box):
     return say("build.grown_wider", wider=wider) if box.added_mm[1] else ""
 
 
+def build_sentences(plan: Plan) -> list[str]:
+    """What sheet and page say of the box beside its decision."""
+    return [
+        pour_sentence(plan),
+        keys_sentence(plan),
+        bulge_sentence(plan),
+        hold_sentence(plan),
+        *equipment_sentences(plan),
+    ]
+
+
 def pour_sentence(plan: Plan) -> str:
     """How high the silicone comes at each pour."""
     boards = plan.mould.boards

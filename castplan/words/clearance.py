@@ -5,8 +5,11 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words.formats import mark
 
-# Walls of a casting: 1 mm is good, half of it on tiny areas (suppliers' public pages).
-THIN_MM, LEAST_MM = 1.0, 0.5
+_WALLS = {
+    "cut-through": "clearance.cut_through",
+    "too-thin": "clearance.too_thin",
+    "thin": "clearance.thin",
+}
 
 
 def clearance_lines(found: Clearance, plan: Plan) -> list[str]:
@@ -71,23 +74,16 @@ def _break(number, piece):
 
 
 def _wall(found):
-    if found.least_wall_mm is None:
+    if found.wall == "none":
         return say("clearance.no_wall")
     told = {"wall": f"{found.least_wall_mm:.2f} mm", "place": _spot(found.wall_at_mm)}
-    left = found.least_wall_mm - found.bed_mm
     if found.bed_mm > 0:
+        left = found.least_wall_mm - found.bed_mm
         wall = say("clearance.wall_by_bed", **told, left=f"{max(left, 0.0):.2f} mm")
     else:
         wall = say("clearance.wall", **told)
-    return f"A  {_judged(wall, left)}"
-
-
-def _judged(wall, left_mm):
-    if left_mm <= 0:
-        return say("clearance.cut_through", wall=wall)
-    if left_mm < LEAST_MM:
-        return say("clearance.too_thin", wall=wall)
-    return say("clearance.thin", wall=wall) if left_mm < THIN_MM else f"{wall}."
+    key = _WALLS.get(found.wall)
+    return f"A  {say(key, wall=wall) if key else f'{wall}.'}"
 
 
 def _keep(keep):

@@ -7,6 +7,11 @@ from castplan.words import formats
 from castplan.words.cast import cast_number, defect_text, kind_words
 
 _LETTERS = "ABCDEFGH"
+_LIVES = {
+    "lasts": "diagnosis.life",
+    "ends-soon": "diagnosis.life_ends_soon",
+    "over": "diagnosis.life_over",
+}
 
 
 def nothing_logged() -> str:
@@ -84,11 +89,7 @@ def _life_text(plan, mould, copies):
     told = {"mould": mould, "copies": len(copies), "planned": planned}
     if copies[-1].is_mould_done:
         return say("diagnosis.life_done", **told)
-    if len(copies) >= life.value:
-        return say("diagnosis.life_over", **told)
-    if len(copies) >= 0.75 * life.value:
-        return say("diagnosis.life_ends_soon", **told)
-    return say("diagnosis.life", **told)
+    return say(_LIVES[plan.bench.buy.life_after(len(copies))], **told)
 
 
 def drift_lines(drifts: tuple[Drift, ...], mould: str) -> list[str]:

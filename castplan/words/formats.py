@@ -101,14 +101,9 @@ def nothing() -> str:
     return say("number.nothing")
 
 
-def is_nothing(volume_mm3: float) -> bool:
-    """Whether a volume is too small to matter."""
-    return units.ml_from_mm3(volume_mm3) < 0.005
-
-
 def trapped_plain(volume_mm3: float) -> str:
     """A trapped volume with the digits it deserves, or ``nothing``."""
-    if is_nothing(volume_mm3):
+    if units.is_nothing(volume_mm3):
         return nothing()
     volume_ml = units.ml_from_mm3(volume_mm3)
     digits = rounded(volume_ml, error=max(_TRAPPED_ERROR_FRACTION * volume_ml, 0.01))
@@ -118,7 +113,7 @@ def trapped_plain(volume_mm3: float) -> str:
 def trapped_text(volume_mm3: float) -> str:
     """A trapped volume with its basis."""
     told = trapped_plain(volume_mm3)
-    return told if is_nothing(volume_mm3) else f"{told} {mark('computed')}"
+    return told if units.is_nothing(volume_mm3) else f"{told} {mark('computed')}"
 
 
 def length_text(length_mm: float, *, error_mm: float = 0.01) -> str:

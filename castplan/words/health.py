@@ -5,12 +5,6 @@ from castplan.texts import say
 from castplan.words import formats
 
 _LISTED = 5  # holes named one by one
-# Surface finer than this share of an edge's length is lost between the vertices.
-_EDGES_PER_DETAIL = 2.0
-# Noise above this shows on the copy (a rough brush stroke; common practice, no source).
-_SHOWS_MM = 0.05
-# Amounts are rounded to more than this share (half a gram in a hundred).
-_DOUBT_FRACTION = 0.005
 # Pieces that change what is cast; a shell inside solid does not.
 _KINDS_THAT_MATTER = {"speck", "void"}
 
@@ -29,11 +23,11 @@ def health_lines(check: MeshCheck, health: Health) -> list[str]:
         Each group under a line that names it.
     """
     told = [
-        (_holes(check, health), _holes_matter(check)),
+        (_holes(check, health), check.is_volume_in_doubt),
         *((line, True) for line in _one_sided(check)),
         (_bodies(health), {body.kind for body in health.bodies} & _KINDS_THAT_MATTER),
         *((line, True) for line in _facing(check)),
-        (_noise(health), (health.noise_mm or 0.0) > _SHOWS_MM),
+        (_noise(health), health.is_noise_seen),
         (_crossings(health), False),
         (_joints(check), False),
         (_empty(health), False),
@@ -47,10 +41,6 @@ def health_lines(check: MeshCheck, health: Health) -> list[str]:
         say("health.harmless"),
         *harmless,
     ]
-
-
-def _holes_matter(check):
-    return check.doubt_mm3 > _DOUBT_FRACTION * check.volume_mm3
 
 
 def _count(noun, number):
@@ -144,7 +134,7 @@ def _noise(health):
     if not health.noise_mm:
         return say("health.no_noise")
     noise = f"{health.noise_mm:.2g} mm"
-    if health.noise_mm > _SHOWS_MM:
+    if health.is_noise_seen:
         return say("health.noise_shows", noise=noise)
     return say("health.noise", noise=noise)
 
@@ -154,5 +144,5 @@ def _resolution(check, health):
         "health.resolution",
         edge=f"{health.edge_mm:.2g} mm",
         size=f"{max(check.extent_mm):.3g} mm",
-        detail=f"{_EDGES_PER_DETAIL * health.edge_mm:.2g} mm",
+        detail=f"{health.detail_mm:.2g} mm",
     )

@@ -28,11 +28,6 @@ def keys_in_script(script: str) -> list[str]:
     return sorted({hit[2] for hit in _IN_SCRIPT.finditer(script)} & texts.english().keys())
 
 
-def keys_in_markup(markup: str) -> set[str]:
-    """Keys that a page's markup names."""
-    return {hit[1] for hit in _IN_MARKUP.finditer(markup) if not hit[1].isupper()}
-
-
 def texts_of_script(script: str) -> dict[str, str | dict[str, str]]:
     """What a script can say, in the language that is spoken: for `useTexts`.
 

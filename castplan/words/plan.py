@@ -3,6 +3,7 @@
 Nothing is computed here but roundings, units and the difference of two heights.
 """
 
+from castplan import units
 from castplan.bench.records import Mix, Step
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import axis_text, limit_text, listed, wait_text, weight_text
@@ -102,7 +103,7 @@ def is_flat_back(plan: Plan) -> bool:
 
 def _holding(plan: Plan) -> str:
     """What the rubber does at the pockets when the mould is opened, by their verdicts."""
-    if formats.is_nothing(plan.split.line.trapped_mm3):
+    if units.is_nothing(plan.split.line.trapped_mm3):
         return say("plan.nothing_holds_the_silicone")
     says = {
         "leaves freely": "plan.leaves_freely_2",
@@ -244,7 +245,7 @@ def _draw_reason(plan: Plan) -> str:
     if why == "work":
         return say("plan.of_it_makes_the_least", n_tried=n_tried, trapped=trapped)
     reason = say("plan.of_split_level_it_traps", n_tried=n_tried, trapped=trapped)
-    if formats.is_nothing(best.trapped_mm3):
+    if units.is_nothing(best.trapped_mm3):
         reason = say("plan.of_it_traps_nothing", n_tried=n_tried)
     if others:
         reason += say("plan.the_next", trapped=formats.trapped_text(others[0].trapped_mm3))
@@ -255,7 +256,7 @@ def _split(plan: Plan) -> Decision:
     line = plan.split.line
     if plan.split.is_open:
         trapped = formats.trapped_text(line.trapped_mm3)
-        is_free = formats.is_nothing(line.trapped_mm3)
+        is_free = units.is_nothing(line.trapped_mm3)
         why = "plan.open_split_why" if is_free else "plan.open_split_held"
         return Decision(
             what=say("plan.open_split"), why=say(why) if is_free else say(why, trapped=trapped)
@@ -292,7 +293,7 @@ def _air_reason(plan: Plan) -> str:
     reason = say("plan.let_the_air_out", n=n_vents, n_vents=formats.counted(n_vents, "vent"))
     if not n_vents:
         reason = say("plan.no_vent_is_needed")
-    if not formats.is_nothing(air.small_mm3):
+    if not units.is_nothing(air.small_mm3):
         kept = formats.trapped_text(air.small_mm3)
         small = formats.counted(air.n_small, "small_high_point")
         reason += say("plan.without_a_vent_may_keep", small=small, kept=kept)

@@ -1,12 +1,11 @@
 """What a revision changes, in words: the same on terminal and sheet."""
 
+from castplan import units
 from castplan.after.records import Drilling, Revision
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words.formats import length_text, mark, nothing
 
-# A drill held by hand along a line on the rubber (assumed).
-_DRILL_DEG = 1.0
 # What of the box is raised, by eighths of a turn from the right.
 _RAISED = (
     "revision.side_right",
@@ -42,8 +41,7 @@ def head_sentence(revision: Revision) -> str:
         after=_ml(revision.caught_after_ml),
         pitch=f"{revision.pitch_mm:.2g} mm",
     )
-    is_elsewhere = revision.caught_after_ml > 0.02
-    return f"{told} {say('revision.no_void_there')}" if is_elsewhere else told
+    return f"{told} {say('revision.no_void_there')}" if revision.is_air_left else told
 
 
 def drill_sentences(plan: Plan) -> list[str]:
@@ -70,12 +68,13 @@ def _drill(drilling: Drilling) -> str:
 
 def _lean(drilling):
     """``square in``, or how far off square and to which side."""
+    across_deg, up_deg = drilling.lean_deg
     leans = []
     for angle, more, less in (
-        (drilling.across_deg, "revision.toward_right", "revision.toward_left"),
-        (drilling.up_deg, "revision.toward_upper_edge", "revision.toward_lower_edge"),
+        (across_deg, "revision.toward_right", "revision.toward_left"),
+        (up_deg, "revision.toward_upper_edge", "revision.toward_lower_edge"),
     ):
-        if abs(angle) >= _DRILL_DEG:
+        if angle:
             leans.append(say(more if angle > 0 else less, angle=f"{abs(angle):.0f}"))
     if not leans:
         return say("revision.square_in")
@@ -96,7 +95,7 @@ def other_ways(revision: Revision) -> list[str]:
             before=_ml(tilt.caught_before_ml),
             after=_ml(tilt.caught_after_ml),
         )
-        if tilt.straw_mm > 0.5:
+        if tilt.straw_mm:
             told = f"{told} {say('revision.lengthen', straw=f'{tilt.straw_mm:.0f} mm')}"
         lines.append(told)
     if revision.rocking:
@@ -120,5 +119,5 @@ def _raised(toward_deg):
 
 def _ml(volume_ml):
     """Millilitres with the digits that columns tell."""
-    text = nothing() if volume_ml < 0.005 else f"{volume_ml:.2g} ml"
+    text = nothing() if units.is_nothing(1000 * volume_ml) else f"{volume_ml:.2g} ml"
     return f"{text} {mark('computed')}"

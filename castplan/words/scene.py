@@ -5,10 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan import units
+from castplan.mould.fill import THIN_MM
 from castplan.palette import AIR, CLAY, LOWER, PART, TRAPPED, UPPER
 from castplan.plan_record import Plan
 from castplan.record import Finding
 from castplan.split.records import Pocket
+from castplan.split.thin import THIN_PART_MM
 from castplan.texts import say
 from castplan.view.records import CLOSED, FREE, HELD_LOWER, HELD_UPPER, Scene
 from castplan.words import air as air_view
@@ -16,13 +18,12 @@ from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import split as view_split
 
-# Limits of thickness, mm: walls of 1.0 mm cast well (`castplan.split.thin`); resin
-# runs by itself where the gap is over 3 (`castplan.mould.fill`); the rest are round.
-_THICK_MM = (0.0, 1.0, 3.0, 6.0, 12.0)
+# Limits of thickness, mm: walls that cast well, gaps that fill by themselves; the rest
+# are round.
+_THICK_MM = (0.0, THIN_PART_MM, THIN_MM, 6.0, 12.0)
 _ROUND = (1.0, 2.0, 5.0)
 _PALE = "#eeeae1"
 _SAME_MM = 1e-6  # two that tell of one place
-_SPILL_MM = 0.05  # what rises stands so far under the edge that the resin runs over
 
 
 @dataclass(frozen=True)
@@ -230,7 +231,7 @@ def _peak_words(peak):
         "height": formats.length_text(peak.height_mm, error_mm=0.1),
         "rise": formats.length_text(peak.rise_mm, error_mm=0.1),
     }
-    if formats.is_nothing(peak.air_mm3):
+    if units.is_nothing(peak.air_mm3):
         return say("place.peak_no_air", **told)
     return say("place.peak_air", **told, air=formats.trapped_text(peak.air_mm3))
 
@@ -287,7 +288,14 @@ def film_texts(scene: Scene) -> list[tuple[str, str]]:
     """Each step of the pour in words, with millimetres and with inches."""
     film = scene.film
     error_ml = max(0.005 * film.cavity_ml, 0.01)
-    rows = zip(film.level_mm, film.rising_mm, film.filled_ml, film.caught_ml, strict=True)
+    rows = zip(
+        film.level_mm,
+        film.rising_mm,
+        film.filled_ml,
+        film.caught_ml,
+        film.is_over_edge,
+        strict=True,
+    )
     return [
         (_film_text(row, error_ml, _mm), _film_text(row, error_ml, _inches))
         for row in (tuple(map(float, row)) for row in rows)
@@ -295,15 +303,15 @@ def film_texts(scene: Scene) -> list[tuple[str, str]]:
 
 
 def _film_text(row, error_ml, length):
-    level_mm, rising_mm, filled_ml, caught_ml = row
+    level_mm, rising_mm, filled_ml, caught_ml, is_over_edge = row
     caught_mm3 = 1000 * caught_ml
     told = {
         "level": length(level_mm),
         "filled": formats.rounded(filled_ml, error=error_ml),
         "air": formats.trapped_text(caught_mm3),
     }
-    is_full = formats.is_nothing(caught_mm3)
-    if rising_mm < level_mm - _SPILL_MM:
+    is_full = units.is_nothing(caught_mm3)
+    if is_over_edge:
         key = "film.over_edge_no_air" if is_full else "film.over_edge_air"
         return say(key, **told, rising=length(rising_mm))
     return say("film.no_air" if is_full else "film.air", **told)

@@ -48,6 +48,16 @@ def money_text(amount: float | None, currency: str) -> str:
     return "-" if amount is None else f"{amount:.2f} {currency}".strip()
 
 
+# On sheets and pages, with widths on paper in mm; None is the rest.
+BUY_HEADS = (
+    ("column.material", 41),
+    ("column.need", 44.6),
+    ("column.packs", 33.5),
+    ("column.left", 39),
+    ("column.cost", None),
+)
+
+
 def buy_row(line: BuyLine, currency: str) -> tuple[str, str, str, str, str]:
     """Material, needed, packs, left, cost."""
     need = f"{weight_text(line.need_a_g)} A + {weight_text(line.need_b_g)} B [c]"

@@ -133,6 +133,18 @@ def weights_sentence(plan: Plan) -> str:
     )
 
 
+# On sheet and page, with widths on paper in mm.
+POCKET_HEADS = (
+    ("column.number", 17, True),
+    ("split.kind", 22),
+    ("split.holds_c", 21),
+    ("split.deep_c", 26),
+    ("split.neck_belly_c", 28),
+    ("split.stretch_c", 36),
+    ("split.the_rubber", 36),
+)
+
+
 def pocket_rows(plan: Plan) -> list[tuple[str, ...]]:
     """Numbers, kind, volume, depth, neck and belly, stretch, verdict: a row for pockets alike."""
     flexes = {flex.number: flex for flex in plan.split.flex.pockets}

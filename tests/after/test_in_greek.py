@@ -196,7 +196,7 @@ def test_a_diagnosis_can_be_translated(hook, name):
 
 def test_life_and_drift_can_be_translated(hook):
     told = diagnosis_view.diagnosis_lines(diagnose(hook, CastLog()), CastLog())
-    for n in (14, 15, 20):
+    for n in (9, 10, 20):
         told += diagnosis_view.life_lines(hook, log_of(*[{}] * n))
     told += diagnosis_view.life_lines(hook, log_of({"is_mould_done": True}))
     for lengths in ([19.9, 19.95, 19.88, 19.93], [19.98, 19.97, 19.96], [21.0, 20.9, 20.8]):
@@ -255,6 +255,7 @@ def every_way(revision):
         rocking=tuple(RockTilt(tilt_deg=30.0, toward_deg=45.0 * k) for k in range(8)),
         rocking_left_ml=0.01,
         caught_after_ml=0.4,
+        is_air_left=True,
     )
 
 
@@ -278,11 +279,11 @@ def test_a_clearance_can_be_translated(hook):
     )
     break_ = Breakthrough(place_mm=(0, 0, 0), out_mm=1.0, volume_ml=0.1, mouth_mm2=4.0)
     others = [
-        replace(found, breaks=(break_,), flush_mm2=3.0, bed_mm=bed_mm, least_wall_mm=wall_mm)
+        replace(found, breaks=(break_,), flush_mm2=3.0, bed_mm=bed_mm, least_wall_mm=1.0, wall=wall)
         for bed_mm in (0.0, 0.5)
-        for wall_mm in (0.3, 0.7, 1.2, 1.6)
+        for wall in ("cut-through", "too-thin", "thin", "good")
     ]
-    others += [replace(found, breaks=(), least_wall_mm=None, turn_deg=(0.0, 0.0, 0.0))]
+    others += [replace(found, breaks=(), least_wall_mm=None, wall="none", turn_deg=(0.0, 0.0, 0.0))]
     for one in (found, *others):
         assert left(clearance_view.clearance_lines(one, hook)) == []
     assert left(printed(clearance_pages(hook, found))) == []

@@ -39,6 +39,7 @@ def test_a_change_sheet_with_everything_on_it(hook):
         rocking_left_ml=0.01,
         caught_before_ml=3.4,
         caught_after_ml=0.4,
+        is_air_left=True,
         pitch_mm=0.38,
         patches=(long,) * 4,
         uses=(long,) * 4,

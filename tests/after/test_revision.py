@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import shapes
 from after.voxels import Voxels
+from agreement import contradictions, tell
 from output.greek import greek_catalogue
 
 from castplan import texts
@@ -82,6 +83,19 @@ def test_a_post_without_a_vent_gets_one_that_catches_its_air(posts):
     assert told.caught_before_ml - told.caught_after_ml == pytest.approx(0.288, rel=0.06)
 
 
+@pytest.mark.parametrize("job", [{}, {"bed": "printed"}, {"max_vents": 1, "copies": 3}])
+def test_the_outputs_of_a_revised_plan_agree(job):
+    plan = plan_of(bodies.posts(), **job)
+    revised = revise(plan, log_of(Defect(kind="void", where_mm=(7.5, 7.5, 12.0))))
+    label = revised.revision.drillings[0].label
+    (drill,) = (step for step in revised.bench.schedule.steps if step.kind == "drill")
+    assert f"Make vent {label} in the mould that is there" in str(drill.text)
+    assert contradictions(tell(revised)) == []
+    # The steps as they were know nothing of the vent: that is found out.
+    old = replace(revised, bench=plan.bench)
+    assert any(line.startswith("what is open") for line in contradictions(tell(old)))
+
+
 def parts_of(plan):
     """The records of a plan by name, those of a room one by one."""
     found = {}
@@ -96,7 +110,8 @@ def test_the_mould_stays_and_the_two_versions_differ_visibly(posts):
     revised = revise(posts, log_of(Defect(kind="void", where_mm=(7.5, 7.5, 12.0))))
     before, after = parts_of(posts), parts_of(revised)
     changed = {name for name in before if record.plain(before[name]) != record.plain(after[name])}
-    assert changed == {"openings", "block", "vents", "fill", "findings", "revision"}
+    steps = {"schedule", "timeline", "buy"}
+    assert changed == {"openings", "block", "vents", "fill", "findings", "revision"} | steps
     for name in ("low_mm", "high_mm", "lower_ml", "upper_ml", "part_ml"):
         assert getattr(revised.mould.block, name) == getattr(posts.mould.block, name)
     assert revised.mould.block.ports[: len(posts.mould.block.ports)] == posts.mould.block.ports

@@ -7,7 +7,7 @@ from typer.testing import CliRunner
 
 import castplan.door
 from castplan import cli
-from castplan.cli.air_options import air_choices
+from castplan.cli.job_options import read_options
 from castplan.cli.options import read_place, read_spot
 from castplan.errors import InputError
 from castplan.files import write
@@ -51,9 +51,8 @@ def test_without_options_the_defaults_stand(job_of):
 
 @pytest.mark.parametrize("option", ["max_vents", "air_left", "vent_pitch", "gate"])
 def test_nothing_and_less_is_refused(option):
-    values = dict.fromkeys(("max_vents", "air_left", "vent_pitch", "gate"), 1)
     with pytest.raises(InputError, match="need at least"):
-        air_choices(**{**values, option: -1}, vent=None, keep_off=None, feed=None)
+        read_options({option: -1})
 
 
 def test_places_of_vents_reach_the_job(job_of):

@@ -11,7 +11,7 @@ from castplan import cli
 from castplan.cli.quantities import read_gauge, read_length, read_uses, read_volume, read_weight
 from castplan.errors import InputError
 from castplan.materials.shop import EXAMPLE, load_shop
-from castplan.records import Shop
+from castplan.records import Job, Shop
 
 # Invented; the form is that of suppliers' sheets.
 SHEET = """\
@@ -289,25 +289,22 @@ def test_amounts_as_typed():
 
 
 def test_options_of_the_plan_that_make_records(tmp_path):
-    from castplan.cli.bench_options import bench_choices
+    from castplan.cli.job_options import read_options
+    from castplan.cli.shop_options import read_shop
 
     path = tmp_path / "shop.toml"
     path.write_text(EXAMPLE, encoding="utf-8")
-    choices = bench_choices(
-        water=None,
-        original="160g",
-        density="2.7",
-        gauge=["shaft=12.7mm:m"],
-        shop=path,
-        uses="clay=sulphur,paint=enamel",
+    choices = read_options(
+        {"original_weight": "160g", "original_density": "2.7", "gauge": ["shaft=12.7mm:m"]}
     )
     assert (choices["original_g"], choices["original_density_g_ml"]) == (160, 2.7)
     assert choices["gauges"][0].name == "shaft"
     # What is typed wins over the file.
-    assert dict(choices["shop"].uses) == {
+    shop = read_shop(path, "clay=sulphur,paint=enamel")
+    assert dict(shop.uses) == {
         "clay": "sulphur",
         "paint": "enamel",
         "release": "petroleum-jelly",
     }
-    assert "shop" not in bench_choices(water=None, original=None, density=None)
-    assert replace(choices["shop"], uses=()).currency == "EUR"
+    assert read_shop(None, None) is Job.shop
+    assert replace(shop, uses=()).currency == "EUR"

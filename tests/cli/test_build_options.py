@@ -9,26 +9,13 @@ import trimesh
 
 import castplan.door
 from castplan import cli
-from castplan.cli.build_options import Bed, Box, build_choices, read_lengths, read_solids
+from castplan.cli.options import read_lengths
+from castplan.cli.plan import read_job, read_solids
 from castplan.errors import GeometryError, InputError
 from castplan.files.plan_folder import read_plan
+from castplan.records import Job
 
-NOTHING = {
-    "solids": (),
-    "box": None,
-    "bed": None,
-    "printer": None,
-    "pot": None,
-    "chamber": None,
-    "box_step": None,
-    "board": None,
-    "kerf": None,
-    "key": None,
-    "key_pitch": None,
-    "key_clearance": None,
-    "bed_clearance": None,
-    "scale_max": None,
-}
+NOTHING = {"solids": None, "shop": None, "uses": None}
 
 
 def test_solids_are_named_in_the_order_of_making():
@@ -51,18 +38,21 @@ def test_lengths_are_counted():
 
 
 def test_nothing_asked_leaves_the_job_alone():
-    assert set(build_choices(**NOTHING).values()) == {None}
+    job, solids = read_job(NOTHING)
+    assert vars(job) == vars(Job())
+    assert solids == ()
 
 
 def test_choices_are_the_jobs_words():
-    made = build_choices(**(NOTHING | {"box": Box.ROUND, "bed": Bed.PRINTED, "kerf": 0.2}))
-    assert (made["box"], made["bed"], made["kerf_mm"]) == ("round", "printed", 0.2)
-    # A bed that is printed is what the part lies in.
-    assert build_choices(**(NOTHING | {"solids": ("bed",)}))["bed"] == "printed"
+    job, _ = read_job(NOTHING | {"box": "round", "bed": "printed", "kerf": 0.2})
+    assert (job.box, job.bed, job.kerf_mm) == ("round", "printed", 0.2)
+    # A bed that is printed is what the part lies in, unless another is asked for.
+    assert read_job(NOTHING | {"solids": "bed"})[0].bed == "printed"
+    assert read_job(NOTHING | {"solids": "bed", "bed": "clay"})[0].bed == "clay"
     with pytest.raises(InputError, match="--board"):
-        build_choices(**(NOTHING | {"board": 0.0}))
+        read_job(NOTHING | {"board": 0.0})
     with pytest.raises(InputError, match="--kerf"):
-        build_choices(**(NOTHING | {"kerf": -0.1}))
+        read_job(NOTHING | {"kerf": -0.1})
 
 
 def test_a_mesh_without_solids_still_gets_its_plan(tmp_path, monkeypatch, capsys):

@@ -30,7 +30,8 @@ LAYERS = (
     ("part.records",),
     ("job",),
     ("record", "choices"),
-    ("units", "errors", "texts", "palette", "_arrays"),
+    ("checks",),
+    ("units", "errors", "texts", "palette", "_arrays", "_frozen"),
     ("__init__",),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

@@ -75,6 +75,7 @@ def make_vents(ports, datum_mm) -> records.VentsResult:
                 length_mm=port.length_mm,
                 bore_mm=port.diameter_mm,
                 path_mm=port.path_mm,
+                is_straight_up=True,  # as the path is
                 half="both" if port.is_blocked else "upper",
                 exit_face="right" if port.is_blocked else "top",
                 exit_from_corner_mm=tuple(port.place_mm[k] - datum_mm[k] for k in (0, 1)),
@@ -113,7 +114,6 @@ def make_gate() -> records.GateResult:
         least_bore_mm=4.5,
         head_mm=41.0,
         fill_low_s=2.8,
-        fill_s=3.4,
         fill_high_s=4.1,
         limit_s=45.0,
         reynolds=176.0,

@@ -91,7 +91,6 @@ def port(label, kind, x_mm, y_mm, *, diameter_mm=2.5, height_mm=66.0, is_blocked
         height_mm=height_mm,
         length_mm=82.0 - height_mm,
         diameter_mm=diameter_mm,
-        air_ml=0.31,
         is_blocked=is_blocked,
     )
 

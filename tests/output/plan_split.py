@@ -249,7 +249,6 @@ def make_undercuts() -> records.UndercutResult:
             n_mouths=n_mouths,
             volume_mm3=volume_mm3,
             depth_mm=4.2,
-            depth_mid_mm=2.1,
             centre_mm=tuple((low + high) / 2),
             low_mm=low_mm,
             high_mm=high_mm,

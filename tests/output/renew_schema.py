@@ -2,7 +2,8 @@
 
 Fields in the order of the records, one a line. What is described already stays
 as it is; a new field gets the type of its annotation and ``TODO`` for a
-description, which `test_record` refuses until somebody writes it.
+description, which `test_record` refuses until somebody writes it. A choice of the
+job is described by the help of its option.
 """
 
 import json
@@ -16,6 +17,7 @@ from typing import get_args, get_origin, get_type_hints
 import numpy as np
 
 from castplan import records
+from castplan.choices import CHOICES
 from castplan.texts.told import Told
 
 PATH = Path(str(resources.files("castplan.files").joinpath("plan.schema.json")))
@@ -56,6 +58,12 @@ def key_of(kind) -> str:
 def fields_of(kind) -> list[str]:
     """Keys of a record in the document; of the part only name and check are kept."""
     return ["name", "check"] if kind is records.Part else [entry.name for entry in fields(kind)]
+
+
+def described(kind, name: str) -> str:
+    """What a new field is described by: a choice of the job by the help of its option."""
+    told = CHOICES[name].help if kind is records.Job else ""
+    return f"{told.rstrip('.')} {unit_of(name)}".strip() + "." if told else "TODO"
 
 
 def _parts(hint):
@@ -107,7 +115,7 @@ def renewed(schema: dict) -> dict:
         hints = get_type_hints(kind)
         entries = {}
         for name in fields_of(kind):
-            entry = known.get(name, {"description": "TODO"})
+            entry = known.get(name) or {"description": described(kind, name)}
             refs = set(re.findall(r'"#/\$defs/(\w+)"', json.dumps(entry)))
             if len(entry) < 2 or not refs <= known_keys:  # new, or of a record renamed
                 entry = {"description": entry["description"], **type_of(hints[name])}

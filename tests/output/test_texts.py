@@ -86,12 +86,27 @@ def keys_in(source):
                 for v in node.values
             )
             patterns.append("".join(parts))
+        if is_finding(node):
+            found, made = keys_in(ast.unparse(node.args[3]))
+            keys |= {f"{key}_do" for key in found}
+            patterns += [f"{pattern}_do" for pattern in made]
     return keys, [pattern for pattern in patterns if re.match(r"[a-z_]+\\\.", pattern)]
+
+
+def is_finding(node):
+    """Whether a call makes a finding of its key, and of that with ``_do`` behind it."""
+    is_made = isinstance(node, ast.Call) and getattr(node.func, "id", "") == "finding"
+    return is_made and not any(told.arg == "do" for told in node.keywords)
 
 
 def said_in(source):
     """Keys that are said outright."""
-    return {
+    made = {
+        node.args[3].value
+        for node in ast.walk(ast.parse(source))
+        if is_finding(node) and isinstance(node.args[3], ast.Constant)
+    }
+    return made.union(f"{key}_do" for key in made) | {
         node.args[0].value
         for node in ast.walk(ast.parse(source))
         if isinstance(node, ast.Call)
@@ -137,6 +152,11 @@ def test_the_search_for_fields_can_fail():
     assert list(fields_said_in(source)) == [("a.b", {"c", "d"}), ("h.i", set())]
 
 
+def keys_in_markup(markup):
+    """Keys that a page's markup names; what it puts in itself is in capitals."""
+    return {key for key in re.findall(r"\{\{([^}]+)\}\}", markup) if not key.isupper()}
+
+
 def test_every_text_is_said_and_every_key_is_there():
     keys, patterns, said = set(), [], set()
     for source in package_sources():
@@ -148,8 +168,8 @@ def test_every_text_is_said_and_every_key_is_there():
         keys |= set(page_texts.keys_in_script(script))
         said |= said_in_script(script)
     for markup in package_sources("html"):
-        keys |= page_texts.keys_in_markup(markup)
-        said |= page_texts.keys_in_markup(markup)
+        keys |= keys_in_markup(markup)
+        said |= keys_in_markup(markup)
     known = set(texts.english())
     assert said - known == set()
     unused = {key for key in known - keys if not any(re.fullmatch(p, key) for p in patterns)}

@@ -50,7 +50,6 @@ class Found(NamedTuple):
     volume_mm3: float
     centre_mm: np.ndarray
     depth_mm: float
-    depth_mid_mm: float
     skin_mm2: float  # of its voxels: up to twice a slanted wall
     width_mm: float  # of the widest cube of voxels in it
     near_mm3: float = 0.0  # other pockets within two voxels, and so on from these
@@ -158,16 +157,15 @@ def _look(inside, free, under_part, over_part, low_mm):
             holds.append(_count(thick, np.where(away, 0, faces), least=0.03 * faces.sum()))
         mouths = max(1, min(holds))
     where = np.argwhere(inside)
-    depth = np.zeros(2)
+    depth_mm = 0.0
     if mouths:
-        depth = _depths(inside, contact)
+        depth_mm = _depth_mm(inside, contact)
     return Found(
         kind="sealed" if not mouths else ("pocket" if mouths == 1 else "bridge"),
         n_mouths=mouths,
         volume_mm3=float(len(where) * VOXEL_MM.prod()),
         centre_mm=np.array(low_mm) + where.mean(axis=0) * VOXEL_MM,
-        depth_mm=float(depth[1]),
-        depth_mid_mm=float(depth[0]),
+        depth_mm=depth_mm,
         skin_mm2=_skin_mm2(inside),
         width_mm=3 * VOXEL_MM[0] if ndimage.binary_erosion(inside, FULL).any() else 0.0,
     )
@@ -200,8 +198,8 @@ def _count(contact, faces, *, least):
     return int((_areas(contact, faces) >= least).sum())
 
 
-def _depths(inside, contact):
-    """Median and 90th percentile by volume of the way out, counted sideways."""
+def _depth_mm(inside, contact):
+    """90th percentile by volume of the way out, counted sideways."""
     starts = inside & ~np.roll(inside, 1, axis=2)
     run = np.cumsum(starts.ravel()).reshape(inside.shape) * inside - 1  # C order: along z
     n = int(starts.sum())
@@ -224,7 +222,7 @@ def _depths(inside, contact):
     length = np.bincount(run[inside], minlength=n)
     order = np.argsort(way)
     share = np.cumsum(length[order]) / length.sum()
-    return way[order][np.searchsorted(share, (0.5, 0.9))]
+    return float(way[order][np.searchsorted(share, 0.9)])
 
 
 # -- the comparison ----------------------------------------------------------------
@@ -313,11 +311,8 @@ def test_depths_agree(sightings):
     # way starts within a voxel of the true mouth, and of the columns' one.
     slack = VOXEL_MM[0] + 2 * COLUMNS_MM
     for _, pocket, same in filter(lambda row: row[2], sightings):
-        for truth, found in (
-            (pocket.depth_mm, same.depth_mm),
-            (pocket.depth_mid_mm, same.depth_mid_mm),
-        ):
-            assert truth / 1.082 - slack < found < truth + slack
+        truth_mm = pocket.depth_mm
+        assert truth_mm / 1.082 - slack < same.depth_mm < truth_mm + slack
 
 
 def test_the_oracle_knows_a_bored_block():
@@ -331,5 +326,4 @@ def test_the_oracle_knows_a_bored_block():
         assert (found.kind, found.n_mouths) == (kind, n_mouths)
         assert found.volume_mm3 == pytest.approx(long_mm * 12 * 6, rel=0.1)
         deep_mm = long_mm if kind == "pocket" else long_mm / 2
-        assert found.depth_mid_mm == pytest.approx(deep_mm / 2, abs=0.4)
         assert found.depth_mm == pytest.approx(0.9 * deep_mm, abs=0.5)

@@ -117,10 +117,11 @@ def test_every_gate_has_its_port_its_way_and_its_step(strip):
     assert ", ".join(labels) in told and f"{LENGTH_MM:.0f} mm" in told
 
 
-def test_what_is_filled_caught_and_open_is_the_cavity(strip):
-    for frame in strip.mould.fill.frames:
-        total = frame.filled_ml + frame.caught_ml + frame.open_ml
-        assert total == pytest.approx(strip.mould.fill.cavity_ml, rel=1e-9)
+def test_what_is_filled_and_caught_is_the_cavity_in_the_end(strip):
+    fill = strip.mould.fill
+    told = [frame.filled_ml + frame.caught_ml for frame in fill.frames]
+    assert max(told) <= fill.cavity_ml * (1 + 1e-9)
+    assert told[-1] == pytest.approx(fill.cavity_ml, rel=1e-6)  # levels are bisected
     assert strip.mould.fill.caught_ml < 0.02
 
 
@@ -150,7 +151,8 @@ def test_what_is_too_long_for_its_resin_is_told_with_the_place_of_one_more():
     assert late.air.feed.run.high_s > 0.5 * late.air.feed.run.pot_life_s
     # Half way from the gate to the end that fills last.
     gate_mm = late.air.openings.frame.to_part(np.array(late.air.feed.chosen.place_mm))[0]
-    last_mm = late.split.draw.frame.to_part(np.array(late.air.feed.run.last_mm))[0]
+    ends_mm = late.part.vertices_mm[:, 0].min(), late.part.vertices_mm[:, 0].max()
+    last_mm = max(ends_mm, key=lambda end_mm: abs(end_mm - gate_mm))
     assert finding.where_mm[0] == pytest.approx(0.5 * (gate_mm + last_mm), abs=LENGTH_MM / 48)
     assert str(round(finding.where_mm[0])) in str(finding.do)
     # Set there by hand it would halve the way, so more than halve the time.

@@ -96,6 +96,19 @@ def test_a_printed_bed_that_is_asked_for_is_what_the_part_lies_in():
     printed = castplan.plan(box, unit="mm", solids=("bed",), **quick)
     assert printed.job.bed == "printed"
     assert printed.mould.block.bedding.kind == "printed-bed"
+    assert "bed" in {solid.name.split()[0] for solid in printed.solids}
+
+
+def test_a_bed_that_the_steps_do_not_use_is_refused(planned, tmp_path):
+    assert planned.job.bed == "clay"
+    said = "bed: found a bed to print, and a part that lies in clay, need one of them."
+    with pytest.raises(InputError) as refused:
+        planned.with_solids({"halves", "bed"})
+    assert str(refused.value).startswith(said)
+    # Before anything is planned: the part is never looked at.
+    with pytest.raises(InputError) as refused:
+        castplan.door.plan_part(None, planned.job, solids=iter(("bed",)))
+    assert str(refused.value).startswith(said)
 
 
 def test_solids_are_made_and_proven(planned):

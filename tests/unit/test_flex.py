@@ -42,8 +42,6 @@ def test_harder_rubber_is_never_kinder():
     found = [judged(body, silicone=key)[1] for _, key in sorted(cards)]
     steps = [STEPS.index(flex.verdict) for flex in found]
     assert steps == sorted(steps) and steps[0] < steps[-1]
-    stress = [flex.stress_high_mpa for flex in found]
-    assert stress[-1] > 2 * stress[0]
 
 
 def test_much_rubber_around_takes_the_verdict_one_step_down():
@@ -69,7 +67,6 @@ def test_bottle_needs_its_belly_through_its_neck():
     assert 0.95 * 196 < flex.belly_mm2 < 1.5 * 196
     # Not less than the squeeze of its height, 14 over 6, at the judged rate.
     assert flex.stretch_fraction > 1.7 * (0.95 * 14 / 6 - 1)
-    assert flex.pull_n == pytest.approx(flex.stress_high_mpa * flex.neck_mm2)
 
 
 def test_bridge_is_locked_and_sealed_void_asks_nothing():
@@ -78,7 +75,7 @@ def test_bridge_is_locked_and_sealed_void_asks_nothing():
     body = bodies.hollow_box()
     pocket, sealed = judged(body)
     assert (pocket.kind, sealed.verdict) == ("sealed", "none")
-    assert sealed.stretch_fraction == sealed.stress_high_mpa == sealed.pull_n == 0
+    assert sealed.stretch_fraction == 0
 
 
 def test_uncertainty_of_depth_and_of_modulus_is_stated():

@@ -6,10 +6,7 @@ from dataclasses import fields, replace
 import pytest
 
 from castplan.choices import CHOICES
-from castplan.cli import air_options, bench_options, build_options, options
 from castplan.errors import InputError
-from castplan.materials import cards
-from castplan.page import choices as page
 from castplan.records import Job
 
 
@@ -49,19 +46,3 @@ def test_limits_belong_to_the_range():
         for limit in (choice.least, choice.most):
             if choice.kind in ("number", "count") and limit is not None:
                 assert getattr(Job(**{name: limit}), name) == limit
-
-
-def test_command_page_and_cards_take_their_limits_from_the_table():
-    for words, name in (
-        (options.Parting, "parting"),
-        (options.Paper, "paper"),
-        (air_options.Feed, "feed"),
-        (build_options.Box, "box"),
-        (build_options.Bed, "bed"),
-        (bench_options.Place, "place"),
-    ):
-        assert tuple(word.value for word in words) == CHOICES[name].words
-    for name in page.OFFERED:
-        assert page.CHOICES[name] is CHOICES[name]
-    warm = CHOICES["shop_temperature_c"]
-    assert (warm.least, warm.most) == (cards.SHOP_LOW_C, cards.SHOP_HIGH_C)

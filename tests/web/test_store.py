@@ -2,7 +2,6 @@
 
 import json
 import os
-import sqlite3
 import subprocess
 import sys
 from pathlib import Path
@@ -172,15 +171,6 @@ def test_drafts_of_a_killed_server_go(tmp_path):
 @pytest.mark.skipif(os.name != "posix", reason="modes are POSIX's")
 def test_other_people_of_this_computer_cannot_look_in(store, tmp_path):
     assert (tmp_path / "jobs" / "meshes").stat().st_mode & 0o077 == 0
-
-
-def test_a_store_of_another_form_is_refused(tmp_path):
-    Store(tmp_path / "jobs").close()
-    base = sqlite3.connect(tmp_path / "jobs" / "jobs.sqlite3")
-    base.execute("PRAGMA user_version=99")
-    base.close()
-    with pytest.raises(ResourceError, match="found jobs of form 99, need form 1"):
-        Store(tmp_path / "jobs")
 
 
 def test_a_file_that_is_no_store_is_refused(tmp_path):

@@ -36,8 +36,9 @@ class Clearance:
     """What setting an insert does to the copy; part frame.
 
     `least_wall_mm` is from the insert to the outside, its bed not counted;
-    None where no wall is left to measure. `walls_mm` map it over the insert's
-    surface inside the copy.
+    None where no wall is left to measure. `wall` says what is left of it beyond the
+    bed: ``none``, ``cut-through``, ``too-thin``, ``thin`` or ``good``. `walls_mm` map it
+    over the insert's surface inside the copy.
     """
 
     name: str
@@ -48,6 +49,7 @@ class Clearance:
     breaks: tuple[Breakthrough, ...]
     flush_mm2: float  # of the insert that lies in the copy's surface
     least_wall_mm: float | None
+    wall: str
     wall_at_mm: tuple[float, float, float] | None
     points_mm: np.ndarray  # (n, 3)
     walls_mm: np.ndarray  # (n,)

@@ -48,7 +48,6 @@ class Drift:
 
     name: str
     n: int  # copies it was measured on
-    first_mm: float  # by the line through them, at the first cast
     per_cast_mm: float
     low_mm: float
     high_mm: float

@@ -4,6 +4,9 @@ from castplan.air.records import RockTilt
 from castplan.record import record
 from castplan.texts.told import Told
 
+# A drill held by hand along a line on the rubber (assumed).
+HAND_DEG = 1.0
+
 
 @record
 class Drilling:
@@ -27,6 +30,12 @@ class Drilling:
     half: str  # upper, lower or both: along the parting
     caught_before_ml: float  # air that stays at this place
     caught_after_ml: float  # with the new vent open
+
+    @property
+    def lean_deg(self) -> tuple[float, float]:
+        """`across_deg` and `up_deg` as a hand holds a drill: a little is square."""
+        across, up = self.across_deg, self.up_deg
+        return across if abs(across) >= HAND_DEG else 0.0, up if abs(up) >= HAND_DEG else 0.0
 
 
 @record
@@ -66,6 +75,7 @@ class Revision:
     rocking_left_ml: float | None
     caught_before_ml: float
     caught_after_ml: float
+    is_air_left: bool  # more of it than the job allows
     pitch_mm: float  # of the sampling that these volumes rest on
     patches: tuple[Told, ...]
     uses: tuple[Told, ...]

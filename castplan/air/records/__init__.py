@@ -4,7 +4,6 @@ from castplan.air.records.air import HARMS, AirResult, Peak, PortHarm
 from castplan.air.records.attitude import AttitudeOption, AttitudeResult
 from castplan.air.records.room import Air
 from castplan.air.records.ways import (
-    FEEDS,
     ROUTES,
     Combination,
     FillFrame,
@@ -24,7 +23,6 @@ from castplan.air.records.ways import (
 )
 
 __all__ = [
-    "FEEDS",
     "HARMS",
     "ROUTES",
     "Air",

@@ -8,7 +8,9 @@ from castplan.record import Sourced, record
 from castplan.texts.told import Told
 
 ROUTES = ("groove", "straight", "slanted", "sideways", "riser", "none")
-FEEDS = ("auto", "top", "riser")
+
+# Resin that runs longer than this sets first, or stops short.
+LONG_S = 3600.0
 
 
 @record
@@ -28,6 +30,7 @@ class Route:
     bore_mm: float
     half: str  # the half it is made in: "upper", "lower" or "both"
     path_mm: np.ndarray  # (k, 3) draw frame, from the cavity to the inside of the box
+    is_straight_up: bool  # leaves the box over its place in the cavity, as the box rests
     exit_face: str  # "top", or "front", "right", "back", "left" as the box rests
     exit_from_corner_mm: tuple[float, float]
     straw_mm: float  # how far its mouth must stand out of the box, above the cup's rim
@@ -84,9 +87,18 @@ class GateRun:
     high_s: float  # thick end
     alone_s: float  # thick end, through the first gate alone
     pot_life_s: float
-    last_mm: tuple[float, float, float]  # draw frame, where it comes last
     # Draw frame, where one more gate would help most; None unless it may set before.
     next_mm: tuple[float, float, float] | None
+
+    @property
+    def is_long(self) -> bool:
+        """Whether the thick end takes longer than is worth a number."""
+        return self.high_s >= LONG_S
+
+    @property
+    def is_long_alone(self) -> bool:
+        """Whether it does through the first gate alone."""
+        return self.alone_s >= LONG_S
 
 
 @record
@@ -108,7 +120,6 @@ class GateOption:
     is_on_worked: bool  # in a knurl, in teeth or the like
     is_marked: bool  # where the shop wants no opening
     n_vents: int  # besides it
-    channel_ml: float
     cost_min: float  # its making, the vents besides it, what its resin does
     why: Told
     further: tuple[FurtherGate, ...] = ()  # in the order they are poured in
@@ -146,7 +157,6 @@ class GateResult:
     length_mm: float
     head_mm: float  # cup's surface above the mouth of the gate, the least while it fills
     fill_low_s: float  # thin end
-    fill_s: float
     fill_high_s: float  # thick end
     limit_s: float
     reynolds: float  # at the thin end
@@ -176,7 +186,6 @@ class FillFrame:
     level_mm: float  # pour frame, over the part's lowest point
     filled_ml: float
     caught_ml: float
-    open_ml: float  # air that still has a way out
     resin: tuple[np.ndarray, ...]  # rings, (n, 2): across, height
     air: tuple[np.ndarray, ...]
 

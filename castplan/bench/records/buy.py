@@ -16,8 +16,6 @@ class BuyLine:
     need_a_g: float
     need_b_g: float
     packs: tuple[tuple[Pack, int], ...]
-    bought_a_g: float
-    bought_b_g: float
     left_a_g: float
     left_b_g: float
     cost: float | None
@@ -31,8 +29,6 @@ class BuyLine:
             need_a_g=need_a_g,
             need_b_g=need_b_g,
             packs=(),
-            bought_a_g=0.0,
-            bought_b_g=0.0,
             left_a_g=0.0,
             left_b_g=0.0,
             cost=None,
@@ -66,3 +62,14 @@ class BuyResult:
         """The first cast beyond the least life that sources give."""
         life = self.mould_life_casts
         return round(life.value if life.low is None else life.low) + 1
+
+    def life_after(self, n_casts: int) -> str:
+        """How a mould stands after so many casts: ``lasts``, ``ends-soon`` or ``over``.
+
+        It ends soon when the next cast is one of the doubtful, or the last planned.
+        """
+        life = self.mould_life_casts.value
+        if n_casts >= life:
+            return "over"
+        is_late = n_casts + 1 >= min(self.first_doubtful_cast, life)
+        return "ends-soon" if is_late else "lasts"

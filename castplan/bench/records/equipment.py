@@ -1,6 +1,6 @@
 """What the mould goes into."""
 
-from castplan.record import Sourced, record
+from castplan.record import record
 
 
 @record
@@ -26,7 +26,6 @@ class EquipmentResult:
 
     block_g: float  # silicone and resin
     boxed_g: float  # in its box, on its board
-    board_density_g_ml: Sourced
     fits: tuple[Fit, ...]
     heaviest_cup_g: float
     is_scale_enough: bool | None  # None: the job names no scale

@@ -23,7 +23,6 @@ class Port:
     height_mm: float  # of the place above the lowest point of the part
     length_mm: float  # through silicone to the outside of the box
     diameter_mm: float
-    air_ml: float
     cup_mm: float  # across the mouth of its cup; 0 without one
     is_riser: bool
     is_blocked: bool  # part stands in the way

@@ -30,6 +30,10 @@ class Body:
     middle_mm: tuple[float, float, float]
 
 
+# Surface finer than so many edges is lost between the vertices.
+EDGES_PER_DETAIL = 2.0
+# Noise above this shows on the copy (a rough brush stroke; common practice, no source).
+SHOWS_MM = 0.05
 BODY_KINDS = ("part", "speck", "inner shell", "void")
 
 
@@ -45,3 +49,13 @@ class Health:
     n_tested: int  # of how many looked at
     noise_mm: float | None  # standard deviation across the surface; 0 for a drawing, None untold
     edge_mm: float  # median length of an edge
+
+    @property
+    def is_noise_seen(self) -> bool:
+        """Whether the noise shows on the copy."""
+        return (self.noise_mm or 0.0) > SHOWS_MM
+
+    @property
+    def detail_mm(self) -> float:
+        """Length under which detail is lost between the vertices."""
+        return EDGES_PER_DETAIL * self.edge_mm

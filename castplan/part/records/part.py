@@ -6,6 +6,9 @@ from castplan._arrays import freeze
 from castplan.record import record
 from castplan.texts.told import Told
 
+# Amounts are rounded to more than this share (half a gram in a hundred).
+DOUBT_FRACTION = 0.005
+
 
 @record
 class MeshCheck:
@@ -41,6 +44,11 @@ class MeshCheck:
     changes: tuple[Told, ...]  # what was done to the mesh on the way in
     # The way the scanned surface looks where its back was made here, unit length.
     scanned_side: tuple[float, float, float] | None = None
+
+    @property
+    def is_volume_in_doubt(self) -> bool:
+        """Whether its holes change the amounts by more than they are rounded to."""
+        return self.doubt_mm3 > DOUBT_FRACTION * self.volume_mm3
 
 
 @record

@@ -33,7 +33,6 @@ class BoxResult:
     low_mm: tuple[float, float, float]
     high_mm: tuple[float, float, float]
     wall_mm: float
-    step_mm: float
     added_mm: tuple[float, float]
     options: tuple[BoxOption, ...]
     recommended: str

@@ -36,9 +36,6 @@ class PocketFlex:
     pulled_fraction: float
     allowed_fraction: float
     limit_fraction: float
-    stress_low_mpa: float
-    stress_high_mpa: float
-    pull_n: float  # on the part, at the higher stress over the neck
     verdict: str  # leaves freely, flexes out, may tear, locked, or none (sealed)
     why: Told
 

@@ -112,7 +112,7 @@ class Pocket:
     """One connected volume that part surface closes off both ways along the draw.
 
     `depth_mm` is the sideways travel from the deepest tenth of the pocket to
-    the open (90th percentile by volume); `depth_mid_mm` the median.
+    the open (90th percentile by volume).
     """
 
     number: int
@@ -120,7 +120,6 @@ class Pocket:
     n_mouths: int
     volume_mm3: float
     depth_mm: float
-    depth_mid_mm: float
     centre_mm: tuple[float, float, float]  # draw frame
     low_mm: tuple[float, float, float]  # draw frame bounding box
     high_mm: tuple[float, float, float]
