@@ -65,6 +65,7 @@ def _compat(compat):
 def _water(water):
     if water is None or not water.causes:
         return
+    is_followed = water.uses == "measured" and not water.is_contradicted
     yield Finding(
         code="water-differs",
         severity="warn",
@@ -76,7 +77,7 @@ def _water(water):
             difference=f"{100 * water.difference_fraction:+.0f}",
             causes=clauses(water.causes),
         ),
-        do=tell("bench_finding.differs_do"),
+        do=tell("bench_finding.differs_do" if is_followed else "bench_finding.contradicts_do"),
     )
 
 

@@ -134,8 +134,19 @@ def water_sentence(plan: Plan) -> str:
         measured=volume_text(water.measured_ml),
         computed=volume_text(water.computed_ml),
         difference_fraction=f"{100 * water.difference_fraction:+.1f}",
+        used=say(f"shop.{_amounts_by(water)}"),
         likely=likely,
     )
+
+
+def _amounts_by(water):
+    if not water.is_contradicted:
+        return f"amounts_follow_{water.uses}"
+    if water.uses == "measured":
+        return "resin_follows_measured"
+    if water.difference_fraction > 0:
+        return "measured_passes_box"
+    return f"resin_follows_mesh_{water.method}"
 
 
 def fit_row(line: FitLine) -> tuple[str, str, str, str, str]:
