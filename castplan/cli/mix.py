@@ -65,19 +65,22 @@ def mix(
     tare_g = read_number("--tare", tare, least=0.0, unit="g")
     pigment_fraction = read_percent("--pigment", pigment)
     from castplan.job import Job
-    from castplan.materials.shop import load_shop
+    from castplan.materials.shop import load_shop, shop_from
 
+    planned = None if plan is None else _read_plan(plan)
     stated = load_shop(shop)
+    if planned is not None and shop is None:
+        # The plan's cups were sized for the shop it was made for.
+        stated = shop_from(_shop_at_the_scale(planned), name=str(plan))
     if step_g is not None:
         stated = replace(stated, scale_step_g=step_g)
     if tare_g is not None:
         stated = replace(stated, tare_g=tare_g)
     wanted = []
-    if plan is not None:
+    if planned is not None:
         from castplan.texts.names import pour_name
         from castplan.texts.told import in_a_row
 
-        planned = _read_plan(plan)
         # A pour may be called as the record has it, or as the sheets do.
         codes = [entry["name"] for entry in planned["bench"]["amounts"]["mixes"]]
         called = {code: code for code in codes} | {str(pour_name(code)): code for code in codes}
@@ -129,6 +132,14 @@ def _mix_sheet(name, card_id, volume_ml, mass_g, job):
     cups, limit = share_out(mix, card, job)
     head = [] if name == "Mix" else [f"{name}:"]
     return head + mix_lines(mix, cups, limit, card, temperature_c=job.shop_temperature_c)
+
+
+def _shop_at_the_scale(planned):
+    """Scale, cup and chamber that a plan was made for."""
+    stated = planned["job"].get("shop")
+    stated = stated if isinstance(stated, dict) else {}
+    names = ("scale_step_g", "tare_g", "largest_cup_ml")
+    return {name: stated[name] for name in names if stated.get(name) is not None}
 
 
 def _read_plan(folder):

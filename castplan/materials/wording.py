@@ -58,14 +58,36 @@ def weight_text(mass_g: float) -> str:
     return f"{mass_g:.{_DIGITS[scale_step_g(mass_g)]}f} g"
 
 
-def mix_text(*, a_g: float, b_g: float) -> Told:
+def grams_text(mass_g: float, *, step_g: float) -> str:
+    """A weight as a scale of this step shows it.
+
+    Examples
+    --------
+    >>> grams_text(246.857, step_g=0.1), grams_text(12.34, step_g=5)
+    ('246.9 g', '10 g')
+    """
+    decimals = max(0, len(f"{step_g:.4f}".rstrip("0").partition(".")[2]))
+    return f"{round(mass_g / step_g) * step_g:.{decimals}f} g"
+
+
+def mix_text(*, a_g: float, b_g: float, step_g: float | None = None) -> Told:
     """Both parts of a mix, their sum as the scale will show it, and the scale.
+
+    Without the step of the shop's scale each part is rounded as its weight allows.
 
     Examples
     --------
     >>> mix_text(a_g=593.758, b_g=29.688)
     'A 594 g and B 29.7 g, 623.7 g together, on a scale that reads 0.1 g'
     """
+    if step_g is not None:
+        return tell(
+            "material.mix",
+            a=grams_text(a_g, step_g=step_g),
+            b=grams_text(b_g, step_g=step_g),
+            together=grams_text(a_g + b_g, step_g=step_g),
+            step=f"{step_g:g} g",
+        )
     steps_g = scale_step_g(a_g), scale_step_g(b_g)
     total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
     finest_g = min(steps_g)

@@ -92,6 +92,26 @@ def test_mix_from_a_plan(run, tmp_path):
     assert run("mix", "--plan", tmp_path / "none")[0] == 2
 
 
+def test_mix_from_a_plan_weighs_on_the_scale_the_plan_was_made_for(run, tmp_path):
+    mixes = [{"name": "First half", "card": "silicone-tin-25a", "volume_ml": 600.0}]
+    shop = {"scale_step_g": 0.5, "tare_g": 20.0, "largest_cup_ml": 1500.0, "packs": [{"a": 1}]}
+    planned = {
+        "bench": {"amounts": {"mixes": mixes}},
+        "job": {"shop_temperature_c": 23.0, "pigment_fraction": 0.0, "shop": shop},
+    }
+    (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")
+    code, out, _ = run("mix", "--plan", tmp_path)
+    # 648 g; a chamber for 1500 ml takes a fifth of it, 300 ml, so two cups of 324 g:
+    # A 308.57, B 15.43; with the cup of 20 g the scale of 0.5 g shows 328.5 and 344.0.
+    assert code == 0 and "2 cups" in out
+    assert re.search(r"A +308\.5 g .*328\.5 g", out) and re.search(r"B +15\.5 g .*344\.0 g", out)
+    # What is typed, and a shop file that is named, come before it.
+    assert "20.0 g" not in run("mix", "--plan", tmp_path, "--tare", "0")[1]
+    own = tmp_path / "shop.toml"
+    own.write_text("scale_step_g = 1\n", encoding="utf-8")
+    assert re.search(r"A +617 g", run("mix", "--plan", tmp_path, "--shop", own)[1])
+
+
 @pytest.mark.parametrize(
     "arguments",
     [
