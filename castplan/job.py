@@ -126,9 +126,9 @@ class Job:
     box_step_mm: float = 1.0  # inside measures go up to whole steps
     board_mm: float = 12.0  # thickness of the box's boards
     kerf_mm: float = 0.0  # width of the cut; 0 draws the finished size
-    key_mm: float = 8.0
+    key_mm: float | None = None  # by the wall
     key_pitch_mm: float = 13.0
-    key_clearance_mm: float = 6.0  # part to key, key to box
+    key_clearance_mm: float | None = None  # part to key, key to box; by the wall
     bed: str = "clay"  # or printed
     bed_clearance_mm: float = 0.3  # printed bed to part and box
     printer_mm: tuple[float, float, float] = (220.0, 220.0, 250.0)

@@ -35,7 +35,8 @@ KerfOption = Annotated[
     typer.Option("--kerf", metavar="MM", help="Width of laser or router cut. Default 0."),
 ]
 KeyOption = Annotated[
-    float | None, typer.Option("--key", metavar="MM", help="Diameter of the keys. Default 8.")
+    float | None,
+    typer.Option("--key", metavar="MM", help="Diameter of the keys. Default by the wall."),
 ]
 KeyPitchOption = Annotated[
     float | None,
@@ -43,7 +44,9 @@ KeyPitchOption = Annotated[
 ]
 KeyClearanceOption = Annotated[
     float | None,
-    typer.Option("--key-clearance", metavar="MM", help="Key to part and to box. Default 6."),
+    typer.Option(
+        "--key-clearance", metavar="MM", help="Key to part and to box. Default by the wall."
+    ),
 ]
 BedOption = Annotated[
     Bed | None,
