@@ -330,13 +330,14 @@ def silicone_air(case: Case) -> list[Cause]:
 def sink(case: Case) -> list[Cause]:
     """A thick place that draws its face in as it cures."""
     heat = case.plan.bench.heat
-    limit = heat.limit_mm
-    if limit is None:
-        thick = heat.thickness_mm[heat.thickness_mm > 0]
-        limit = 2 * float(np.median(thick)) if thick.size else heat.thickest_mm
-        basis, words = "computed", tell("cause_mould.twice_middle")
-    else:
-        basis, words = "data sheet", tell("cause_mould.thickness_limit")
+    # A face sinks where it is thick beside the rest, though the resin takes it.
+    thick = heat.thickness_mm[heat.thickness_mm > 0]
+    limit = 2 * float(np.median(thick)) if thick.size else heat.thickest_mm
+    basis, words = "computed", tell("cause_mould.twice_middle")
+    card_limit = case.card.max_section_mm
+    if card_limit is not None and card_limit.value < limit:
+        limit, basis = card_limit.value, card_limit.basis
+        words = tell("cause_mould.thickness_limit")
     here = case.defect.where_mm
     at = 0.4
     if here is not None:

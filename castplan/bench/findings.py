@@ -13,6 +13,9 @@ from castplan.texts.told import clauses, tell
 
 # A cup whose heat ceiling passes this can smoke (from memory).
 SMOKES_C = 150.0
+# A cup that is poured out within its pot life is no danger under this: about twice
+# the mass that pot lives are stated for (assumed).
+HOT_CUP_G = 200.0
 # More pigment than this weakens the cast (from memory).
 MOST_PIGMENT_FRACTION = 0.03
 # Twice the mass that pot lives are stated for (assumed).
@@ -216,15 +219,16 @@ def _heat(heat):
             do=tell("bench_finding.thick_do"),
             where_mm=heat.thickest_at_mm,
         )
-    if heat.peak_c is not None and heat.peak_c.value > SMOKES_C:
+    is_large = heat.largest_cup_g > HOT_CUP_G
+    if heat.cup_c is not None and heat.cup_c.value > SMOKES_C and is_large:
         yield Finding(
             code="hot-cup",
             severity="note",
             stage="heat",
             message=tell(
                 "bench_finding.hot_cup",
-                low=f"{heat.peak_c.low:.0f}",
-                high=f"{heat.peak_c.high:.0f}",
+                low=f"{heat.cup_c.low:.0f}",
+                high=f"{heat.cup_c.high:.0f}",
                 mass=f"{heat.largest_cup_g:.0f}",
             ),
             do=tell("bench_finding.hot_cup_do"),

@@ -199,13 +199,16 @@ def heat_sentences(plan: Plan) -> list[str]:
             limit=f"{heat.limit_mm:g}",
             over_limit_fraction=formats.percent_text(heat.over_limit_fraction),
         )
-    if heat.rise_c is not None:
+    if heat.peak_c is not None:
         lines.append(
             say(
-                "shop.if_no_heat_left_it",
-                value=f"{heat.rise_c.value:.0f}",
-                low=f"{heat.rise_c.low:.0f}",
-                high=f"{heat.rise_c.high:.0f}",
+                "shop.how_warm_it_gets",
+                value=f"{heat.peak_c.value:.0f}",
+                low=f"{heat.peak_c.low:.0f}",
+                high=f"{heat.peak_c.high:.0f}",
+                thin=f"{heat.thin_c.value:.0f}",
+                cup_low=f"{heat.cup_c.low:.0f}",
+                cup_high=f"{heat.cup_c.high:.0f}",
                 largest_cup=weight_text(heat.largest_cup_g),
             )
         )

@@ -74,6 +74,8 @@ def _heat(job, weigh):
     return records.HeatResult(
         rise_c=adiabatic_rise(card),
         peak_c=adiabatic_rise(card),
+        thin_c=adiabatic_rise(card),
+        cup_c=adiabatic_rise(card),
         largest_cup_g=weigh.cups[-1].mass_g,
         limit_mm=None,
         thickest_mm=11.4,

@@ -100,7 +100,7 @@ def test_nothing_measured_priced_or_said():
         mould=replace(PLAN.mould, water=None),
         bench=replace(
             PLAN.bench,
-            heat=replace(PLAN.bench.heat, place_c=None, rise_c=None),
+            heat=replace(PLAN.bench.heat, place_c=None, peak_c=None),
             compat=replace(PLAN.bench.compat, lines=(), unsaid=()),
             buy=replace(
                 PLAN.bench.buy,
