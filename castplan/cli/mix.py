@@ -28,7 +28,9 @@ def mix(
     volume: Annotated[
         str | None,
         typer.Option(
-            "--volume", metavar="VOLUME", help="How much to mix: ml, l, floz, in3 or cm3."
+            "--volume",
+            metavar="VOLUME",
+            help="How much: ml, l, usfloz, impfloz, in3 or cm3.",
         ),
     ] = None,
     weight: Annotated[

@@ -120,6 +120,8 @@ def test_mix_from_a_plan_weighs_on_the_scale_the_plan_was_made_for(run, tmp_path
         ("--volume", "1ml"),
         ("--card", "silicone-tin-25a", "--volume", "1ml", "--weight", "1g"),
         ("--card", "silicone-tin-25a", "--volume", "240"),
+        ("--card", "silicone-tin-25a", "--volume", "99999999999999l"),
+        ("--card", "silicone-tin-25a", "--volume", "8 fl oz"),
         ("--card", "silicone-tin-25", "--volume", "240ml"),
         ("--card", "silicone-tin-25a", "--volume", "240ml", "--temperature", "5"),
         ("--card", "silicone-tin-25a", "--volume", "240ml", "--pigment", "100"),
@@ -289,8 +291,17 @@ def test_gauges_that_are_none(text):
 
 
 def test_amounts_as_typed():
-    # Exact: 1 US fl oz = 29.5735295625 ml, 1 in3 = 16.387064 ml, 1 lb = 453.59237 g.
-    assert read_volume("--v", "8 floz") == pytest.approx(8 * 29.5735295625)
+    # Exact: 1 US fl oz = 29.5735295625 ml, 1 imperial fl oz = 28.4130625 ml (Weights and
+    # Measures Act 1985), 1 in3 = 16.387064 ml, 1 lb = 453.59237 g.
+    for text in ("8 US fl oz", "8usfloz", "8 us fl. oz"):
+        assert read_volume("--v", text) == pytest.approx(8 * 29.5735295625)
+    for text in ("8 imp fl oz", "8 UK fl oz", "8 imperial fl oz"):
+        assert read_volume("--v", text) == pytest.approx(8 * 28.4130625)
+    assert read_volume("--v", "240,5ml") == read_volume("--v", "240.5 ml") == 240.5
+    assert read_volume("--v", "3 cm\u00b3") == 3
+    assert read_length("--l", "3 5/16in") == pytest.approx(3.3125 * 25.4)
+    assert read_length("--l", "5/16 in") == pytest.approx(0.3125 * 25.4)
+    assert read_length("--l", "14,2 cm") == pytest.approx(142)
     assert read_volume("--v", "12in3") == pytest.approx(196.644768)
     assert read_volume("--v", ".5L") == 500
     assert read_weight("--w", "2 lb") == pytest.approx(907.18474)
@@ -299,6 +310,19 @@ def test_amounts_as_typed():
     for text in ("240", "ml", "-3ml", "0ml", "3 stone", "1e400ml", ""):
         with pytest.raises(InputError, match="--v: found"):
             read_volume("--v", text)
+    for text, fault in (
+        ("8 fl oz", "US .29.57 ml. or imperial"),
+        ("8floz", "fluid ounces are of two sizes"),
+        ("240", "no unit"),
+        ("3 stone", "unit stone"),
+        ("1,000ml", "may be a thousand or a decimal"),
+        ("99999999999999l", "up to 1,000,000 ml"),
+        ("1/0 l", "above 0"),
+    ):
+        with pytest.raises(InputError, match=fault):
+            read_volume("--v", text)
+    with pytest.raises(InputError, match="up to 100,000 mm"):
+        read_length("--l", "1000000000")
     assert read_uses("clay=sulphur-free, paint = enamel") == (
         ("clay", "sulphur-free"),
         ("paint", "enamel"),
