@@ -62,6 +62,11 @@ class Pack:
     most: int | None = None  # no more than this many to be had
 
 
+# A small cup is made up to the least mix that the card gives, or only to what the
+# scale weighs within the ratio's tolerance, or not at all.
+LEAST_MIXES = ("card", "scale", "none")
+
+
 @record
 class Shop:
     """The shop's own facts; None or empty where it has not said.
@@ -76,6 +81,7 @@ class Shop:
     scale_step_g: float | None = None
     tare_g: float = 0.0  # of the cup; 0 when the scale is set to zero with the cup on it
     largest_cup_ml: float | None = None  # that goes into the vacuum chamber
+    least_mix: str = "card"  # what a small cup is made up to: one of `LEAST_MIXES`
     day_start_h: float = 8.0
     day_end_h: float = 17.0
     uses: tuple[tuple[str, str], ...] = ()

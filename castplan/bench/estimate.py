@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 
 from castplan.bench.records import EstimateResult
+from castplan.bench.weigh import least_mix_g
 from castplan.errors import InputError
 from castplan.geometry import frames
 from castplan.job import Job
@@ -81,7 +82,7 @@ def estimate(*, length_mm: float, width_mm: float, height_mm: float, job: Job) -
         wall_mm=wall_mm,
         part_ml=part,
         silicone_g=_mass(void, silicone, wasted[0]),
-        resin_g=_made_up(_mass(filled, resin, wasted[1]), resin),
+        resin_g=_made_up(_mass(filled, resin, wasted[1]), least_g=least_mix_g(resin, job)),
         bounding_box_g=guess_ml * silicone.density_g_ml.value,
         assumptions=(
             said_number("bench_number.tape", value=TAPE_MM, unit="mm"),
@@ -89,7 +90,7 @@ def estimate(*, length_mm: float, width_mm: float, height_mm: float, job: Job) -
             ports,
             reservoir(),
             *wasted,
-            *filter(None, [_smallest(resin)]),
+            *filter(None, [_smallest(resin, job)]),
         ),
     )
 
@@ -133,18 +134,17 @@ def _part(job, solid_ml):
     )
 
 
-def _smallest(card):
+def _smallest(card, job):
     """The least mix of a card, as the estimate tells of it; None without one."""
     least = card.smallest_mix_g
-    if least is None:
+    if least is None or job.shop.least_mix != "card":
         return None
     source = tell("estimate.smallest_mix", card=card.card_id, source=least.source)
     return replace(least, source=source)
 
 
-def _made_up(mass, card):
-    """What is mixed for it: no end is less than the smallest sensible mix."""
-    least_g = card.smallest_mix_g.value if card.smallest_mix_g else 0.0
+def _made_up(mass, *, least_g):
+    """What is mixed for it: no end is less than what a small cup is made up to."""
     ends = {name: max(getattr(mass, name), least_g) for name in ("value", "low", "high")}
     return replace(mass, **ends)
 

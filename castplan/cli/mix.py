@@ -59,6 +59,14 @@ def mix(
         typer.Option("--tare", metavar="G", help="The empty cup, if the scale counts it in."),
     ] = None,
     pigment: PigmentOption = None,
+    least: Annotated[
+        str | None,
+        typer.Option(
+            "--least",
+            metavar="WORD",
+            help="Make a small mix up to the least of its card (card), of the scale, or none.",
+        ),
+    ] = None,
     shop: ShopOption = None,
 ):
     """Print what to weigh: A, B and pigment, readings, error, times, cautions."""
@@ -66,7 +74,7 @@ def mix(
     step_g = read_number("--scale-step", scale_step, above=0.0, unit="g")
     tare_g = read_number("--tare", tare, least=0.0, unit="g")
     pigment_fraction = read_percent("--pigment", pigment)
-    from castplan.job import Job
+    from castplan.job import LEAST_MIXES, Job
     from castplan.materials.shop import load_shop, shop_from
 
     planned = None if plan is None else _read_plan(plan)
@@ -76,6 +84,11 @@ def mix(
         stated = shop_from(_shop_at_the_scale(planned), name=str(plan))
     if step_g is not None:
         stated = replace(stated, scale_step_g=step_g)
+    if least is not None:
+        if least not in LEAST_MIXES:
+            known = ", ".join(LEAST_MIXES)
+            raise InputError("--least", found=repr(least), need=f"one of {known}", do="Name one.")
+        stated = replace(stated, least_mix=least)
     if tare_g is not None:
         stated = replace(stated, tare_g=tare_g)
     wanted = []
@@ -140,7 +153,7 @@ def _shop_at_the_scale(planned):
     """Scale, cup and chamber that a plan was made for."""
     stated = planned["job"].get("shop")
     stated = stated if isinstance(stated, dict) else {}
-    names = ("scale_step_g", "tare_g", "largest_cup_ml")
+    names = ("scale_step_g", "tare_g", "largest_cup_ml", "least_mix")
     return {name: stated[name] for name in names if stated.get(name) is not None}
 
 

@@ -6,7 +6,7 @@ from dataclasses import fields
 from pathlib import Path
 
 from castplan.errors import InputError
-from castplan.job import Pack, Shop
+from castplan.job import LEAST_MIXES, Pack, Shop
 from castplan.materials import folder
 
 EXAMPLE = """\
@@ -15,6 +15,8 @@ hourly_rate = 45
 scale_step_g = 0.1
 tare_g = 0              # of the cup, if the scale is not set to zero with it
 largest_cup_ml = 2000   # that goes into the vacuum chamber
+least_mix = "card"      # a small cup is made up to the card's least; or "scale": to
+                        # what the scale weighs well; or "none"
 day_start_h = 8
 day_end_h = 17
 
@@ -100,6 +102,9 @@ def shop_from(stated: dict, *, name: str) -> Shop:
     if not isinstance(uses, dict) or not all(isinstance(used, str) for used in uses.values()):
         raise _wrong(name, "uses", repr(uses), "a table of names, such as clay = 'sulphur-free'")
     _check(stated, {entry.name for entry in fields(Shop)} - {"packs", "uses"}, name, "")
+    least = stated.get("least_mix", "card")
+    if least not in LEAST_MIXES:
+        raise _wrong(name, "least_mix", repr(least), f"one of {', '.join(LEAST_MIXES)}")
     currency = stated.get("currency", "")
     if not isinstance(currency, str):
         raise _wrong(name, "currency", repr(currency), "a word")

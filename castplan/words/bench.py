@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from castplan.bench.records import Cup, EstimateResult, Limit, Mix
+from castplan.bench.weigh import least_weighable_g
 from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
 from castplan.materials.cautions import load_cautions
 from castplan.materials.wording import (
@@ -180,6 +181,16 @@ def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperatur
     ]
     if cup.made_up_g:
         lines.append(say("bench.made_up_to_the_smallest", mass=weight_text(cup.mass_g)))
+    if card.smallest_mix_g is not None and mix.mass_g < card.smallest_mix_g.value:
+        lines.append(
+            say(
+                "bench.two_least_mixes",
+                scale=weight_text(least_weighable_g(card, step_g=cup.step_g)),
+                step=f"{cup.step_g:g}",
+                warm=weight_text(card.smallest_mix_g.value),
+                basis=formats.mark(card.smallest_mix_g.basis),
+            )
+        )
     if len(cups) > 1:
         lines.append(
             say(

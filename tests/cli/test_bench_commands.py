@@ -73,6 +73,25 @@ def test_mix_by_weight_with_tare_and_pigment(run):
     assert "Too coarse: a scale that reads 1 g puts the ratio off by at most 2.6 %" in out
 
 
+def test_a_small_mix_is_made_up_as_the_shop_likes(run, tmp_path):
+    small = ("mix", "--card", "polyurethane-fast-70d", "--weight", "12g", "--scale-step", "0.1")
+    _, out, _ = run(*small)
+    # The card's 85 g; and 15.3 g by hand: half a step on A and one on B may be 2 % off,
+    # 0.05 / (10/19 m) + 0.1 / (9/19 m) = 0.02 for m = 15.3.
+    assert "Made up to 85.0 g" in out and "from 15.3 g [c] on" in out
+    assert re.search(r"A +44\.7 g", out)
+    _, out, _ = run(*small, "--least", "scale")
+    assert "Made up to 15.3 g" in out
+    _, out, _ = run(*small, "--least", "none")
+    assert "Made up" not in out and re.search(r"A +6\.3 g", out) and "Too coarse" in out
+    assert run(*small, "--least", "some")[0] == 2
+    path = tmp_path / "shop.toml"
+    path.write_text('least_mix = "none"\n', encoding="utf-8")
+    assert "Made up" not in run(*small, "--shop", path)[1]
+    path.write_text('least_mix = "some"\n', encoding="utf-8")
+    assert run(*small, "--shop", path)[0] == 2
+
+
 def test_mix_from_a_plan(run, tmp_path):
     mixes = [
         {"name": "First half", "card": "silicone-tin-25a", "volume_ml": 200.0},
