@@ -72,7 +72,9 @@ def digest_of(plan: Plan) -> dict:
             "material_cost": buy.material_cost,
             "cost": buy.total_cost,
             "currency": buy.currency,
-            "hands_on_min": plan.bench.schedule.hands_on_min,
+            # The schedule is of one mould; the others take their time too.
+            "hands_on_min": buy.n_moulds * buy.mould_hands_on_min
+            + buy.copies * buy.copy_hands_on_min,
             "worst": [
                 {
                     "severity": found.severity,
@@ -99,7 +101,7 @@ def verdict_of(plan: Plan) -> str:
 
 
 def _card_g(plan, card_id):
-    """What all moulds and copies take of a material [g]."""
+    """What all moulds and copies take of a material, patch and trial shot too [g]."""
     lines = [line for line in plan.bench.buy.lines if line.card == card_id]
     return sum(line.need_a_g + line.need_b_g for line in lines)
 

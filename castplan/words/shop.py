@@ -70,6 +70,7 @@ def buy_sentences(plan: Plan) -> list[str]:
             copies=copies,
             moulds=moulds,
             mould_life_casts=number_text(buy.mould_life_casts),
+            patch=number_text(buy.patch_g),
         ),
         say(
             "shop.hands_on_for_a_mould",
