@@ -67,6 +67,9 @@ class Pack:
 LEAST_MIXES = ("card", "scale", "none")
 
 
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
 @record
 class Shop:
     """The shop's own facts; None or empty where it has not said.
@@ -84,6 +87,8 @@ class Shop:
     least_mix: str = "card"  # what a small cup is made up to: one of `LEAST_MIXES`
     day_start_h: float = 8.0
     day_end_h: float = 17.0
+    free_days: tuple[str, ...] = ("sat", "sun")  # of the week, by `WEEKDAYS`
+    holidays: tuple[str, ...] = ()  # YYYY-MM-DD
     uses: tuple[tuple[str, str], ...] = ()
 
 
