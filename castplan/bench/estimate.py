@@ -26,7 +26,7 @@ def _fill():
 
 
 def _ports():
-    # Of 110 generated parts of 1 to 900 ml the plans' ports took 0.8 to 1.9 ml (measured
+    # Of 120 generated parts of 0.5 to 680 ml the plans' ports took 0.8 to 1.7 ml (measured
     # by tests/estimate_trial.py); a wide gate through a thick box takes more.
     return said_number("bench_number.ports", value=1.2, unit="ml", low=0.6, high=4.0)
 
