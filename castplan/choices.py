@@ -93,9 +93,17 @@ CHOICES = {
     ),
     "board_mm": _mm(option="board", help="Thickness of the box's boards.", card="box"),
     "kerf_mm": _mm(0.0, 100.0, option="kerf", help="Width of laser or router cut."),
-    "key_mm": _mm(1.0, 100.0, option="key", help="Diameter of the keys.", is_on_page=True),
+    "key_mm": _mm(
+        1.0,
+        100.0,
+        option="key",
+        help="Diameter of the keys. Without it by the wall.",
+        is_on_page=True,
+    ),
     "key_pitch_mm": _mm(option="key-pitch", help="Distance of the keys."),
-    "key_clearance_mm": _mm(0.0, option="key-clearance", help="Key to part and to box."),
+    "key_clearance_mm": _mm(
+        0.0, option="key-clearance", help="Key to part and to box. Without it by the wall."
+    ),
     "bed": _word("clay", "printed", option="bed", help="What the part lies in.", card="box"),
     "bed_clearance_mm": _mm(
         0.0, 100.0, option="bed-clearance", help="Printed bed to part and box."

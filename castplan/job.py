@@ -63,6 +63,14 @@ class Pack:
     most: int | None = None  # no more than this many to be had
 
 
+# A small cup is made up to the least mix that the card gives, or only to what the
+# scale weighs within the ratio's tolerance, or not at all.
+LEAST_MIXES = ("card", "scale", "none")
+
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
 @record
 class Shop:
     """The shop's own facts; None or empty where it has not said.
@@ -77,8 +85,11 @@ class Shop:
     scale_step_g: float | None = None
     tare_g: float = 0.0  # of the cup; 0 when the scale is set to zero with the cup on it
     largest_cup_ml: float | None = None  # that goes into the vacuum chamber
+    least_mix: str = "card"  # what a small cup is made up to: one of `LEAST_MIXES`
     day_start_h: float = 8.0
     day_end_h: float = 17.0
+    free_days: tuple[str, ...] = ("sat", "sun")  # of the week, by `WEEKDAYS`
+    holidays: tuple[str, ...] = ()  # YYYY-MM-DD
     uses: tuple[tuple[str, str], ...] = ()
 
 
@@ -128,9 +139,9 @@ class Job:
     box_step_mm: float = 1.0  # inside measures go up to whole steps
     board_mm: float = 12.0  # thickness of the box's boards
     kerf_mm: float = 0.0  # width of the cut; 0 draws the finished size
-    key_mm: float = 8.0
+    key_mm: float | None = None  # by the wall
     key_pitch_mm: float = 13.0
-    key_clearance_mm: float = 6.0  # part to key, key to box
+    key_clearance_mm: float | None = None  # part to key, key to box; by the wall
     bed: str = "clay"  # or printed
     bed_clearance_mm: float = 0.3  # printed bed to part and box
     printer_mm: tuple[float, float, float] = (220.0, 220.0, 250.0)

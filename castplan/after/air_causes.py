@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from castplan.after.case import Case, fact, near, over, told_distance
+from castplan.after.case import LOGGED_WEIGHT, Case, fact, near, over, told_distance
 from castplan.after.cavity import cavity_of
 from castplan.after.records import Cause
 from castplan.air.records import Peak
@@ -16,6 +16,13 @@ OFF_LEVEL_DEG = 3.0
 N_AZIMUTHS = 8
 # A pour that is told without its place could come from any of the openings.
 NO_PLACE = 0.3
+# A dent is small; one logged without its size counts as this (assumed).
+DENT_MM = 4.0
+# Bubbles of a mix are up to so wide; one that rose stays under the skin (assumed).
+SPECK_MM = 1.0
+# A void has at least this share of the width of the air that made it: what is
+# left where an opening let some of it out (assumed).
+LEAST_SHARE = 1 / 6
 
 
 def caught_air(case: Case) -> list[Cause]:
@@ -51,14 +58,24 @@ def _at(case, pocket):
     if case.defect.where_mm is None:
         return NO_PLACE
     here = np.array(case.defect.where_mm)
-    size = case.defect.size_mm
-    # A void of a known size needs that much air; a quarter of it may be measured wrong.
-    enough = 1.0 if size is None else over(4 * pocket.volume_mm3, limit=np.pi / 6 * size**3)
     # Air gathers at the top of its pocket.
     up = case.cavity.frame.up
     top, base = float(np.dot(pocket.top_mm, up)), float((pocket.base_mm @ up).min())
     high = float(np.clip((here @ up - base) / max(top - base, 1e-9), 0, 1))
-    return near(pocket.away_mm(here), reach_mm=case.reach_mm) * enough * (0.6 + 0.4 * high)
+    at = near(pocket.away_mm(here), reach_mm=case.reach_mm) * (0.6 + 0.4 * high)
+    size = case.defect.size_mm
+    if size is None and case.defect.kind == "dimple":
+        size = DENT_MM
+    if size is None:
+        return at
+    # A void of a known size needs that much air (a quarter of it may be measured
+    # wrong), and that much air leaves no speck, nor any that lies far below its roof.
+    enough = over(4 * pocket.volume_mm3, limit=np.pi / 6 * size**3)
+    across = (6 / np.pi * pocket.volume_mm3) ** (1 / 3)
+    below = max(top - float(here @ up) - max(size, across), 0.0)
+    return (
+        at * enough * over(size, limit=LEAST_SHARE * across) * near(below, reach_mm=case.reach_mm)
+    )
 
 
 def _away(case, pocket):
@@ -201,7 +218,7 @@ def small_bubbles(case: Case) -> list[Cause]:
             )
         )
         if case.defect.size_mm is not None:
-            weight = 0.6 * over(high_mm * warm, limit=case.defect.size_mm)
+            weight = 0.6 * over(max(high_mm * warm, SPECK_MM), limit=case.defect.size_mm)
         elif case.defect.kind == "pinholes":
             weight = 0.45
     text = tell("cause_air.bubbles")
@@ -240,18 +257,29 @@ def gelled(case: Case) -> list[Cause]:
         planned = cup.mix_and_pour_min if cup else case.mix.pour_by_min
         used = fact(planned, "min", "assumed", tell("cause_air.poured_planned"))
     total = used.value + fill_min
+    weight = over(total, limit=0.8 * pot)
+    limits = [
+        case.temperature,
+        fact((pot, low, high), "min", "computed", tell("cause_air.pot_life")),
+    ]
+    if case.pour.thick_min is not None:
+        # The cup itself told when it set: no rule of thumb beside it.
+        pot = case.pour.thick_min
+        limits = [fact(pot, "min", "measured", tell("cause_air.thick_logged"))]
+        weight = over(total, limit=0.9 * pot)
+    if case.pour.poured_min is not None and used.value >= pot:
+        weight = LOGGED_WEIGHT
     return [
         Cause(
             code="gelled",
             text=tell("cause_air.gelled"),
             evidence=(
-                case.temperature,
-                fact((pot, low, high), "min", "computed", tell("cause_air.pot_life")),
+                *limits,
                 used,
                 fact(case.plan.mould.gate.fill_high_s, "s", "computed", tell("cause_air.to_fill")),
             ),
             test=tell("cause_air.gelled_test"),
-            weight=over(total, limit=0.8 * pot),
+            weight=weight,
         )
     ]
 
@@ -264,7 +292,7 @@ def ran_short(case: Case) -> list[Cause]:
     if case.pour.a_g is not None:
         mixed_g = case.pour.a_g + case.pour.b_g
         evidence.append(fact(mixed_g, "g", "measured", tell("cause_air.mixed_logged")))
-        weight = over(need_g, limit=mixed_g) ** 1.5 if mixed_g >= need_g else 0.9
+        weight = over(need_g, limit=mixed_g) ** 1.5 if mixed_g >= need_g else LOGGED_WEIGHT
         weight = weight if mixed_g < 1.03 * need_g else 0.1
     if case.pour.shot_g is not None:
         evidence.append(fact(case.pour.shot_g, "g", "measured", tell("cause_air.came_out")))

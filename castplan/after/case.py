@@ -19,6 +19,9 @@ from castplan.plan_record import Plan
 from castplan.record import Sourced
 from castplan.texts.told import Told, tell
 
+# Of a cause that the log itself proves by its times and weights: before any
+# that only lies at the right place.
+LOGGED_WEIGHT = 0.98
 # How far a place told by hand may miss (assumed: a ruler held against a copy).
 PLACE_MM = 3.0
 

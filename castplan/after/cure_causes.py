@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from castplan.after.case import Case, fact, over
+from castplan.after.case import LOGGED_WEIGHT, Case, fact, over
 from castplan.after.records import Cause
 from castplan.bench.compat import FROM_CARDS
 from castplan.bench.weigh import ratio_error
@@ -218,6 +218,12 @@ def fresh_mould(case: Case) -> list[Cause]:
     days = (date.fromisoformat(case.pour.date) - max(date.fromisoformat(x.date) for x in made)).days
     cards = {line.material or case.plan.job.silicone for line in made}
     full_h = max(any_card(name).full_cure_h.value for name in cards)
+    weight = 0.8 * over(full_h / 24, limit=max(days, 0.5))
+    # Condensation silicone gives off alcohol until it has aired, and that keeps
+    # resin soft; the dates prove it where even the next day is too early.
+    gives_off = any(any_card(name).chemistry == "tin-cure" for name in cards)
+    if gives_off and 24 * (days + 1) <= full_h:
+        weight = LOGGED_WEIGHT
     return [
         Cause(
             code="fresh-mould",
@@ -227,7 +233,7 @@ def fresh_mould(case: Case) -> list[Cause]:
                 fact(full_h / 24, "days", "computed", tell("cause_cure.full_cure")),
             ),
             test=tell("cause_cure.fresh_mould_test"),
-            weight=0.8 * over(full_h / 24, limit=max(days, 0.5)),
+            weight=weight,
         )
     ]
 

@@ -133,18 +133,35 @@ def _in_box(case, low, high):
 
 
 def seam_distance_mm(case: Case) -> float | None:
-    """From the defect to the seam of the plan; None without a place or a seam."""
+    """From the defect to the parting line as built; None without a place."""
     where = case.where_draw_mm
-    if where is None or not case.plan.split.seam.loops_mm:
+    if where is None:
         return None
+    line = case.plan.split.line
     best = np.inf
-    for loop in case.plan.split.seam.loops_mm:
+    for loop in built_loops(line):
         a, step = loop[:-1], np.diff(loop, axis=0)
         t = np.clip(
             ((where - a) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12), 0, 1
         )
         best = min(best, float(np.linalg.norm(a + t[:, None] * step - where, axis=1).min()))
     return best
+
+
+def built_loops(line) -> list[np.ndarray]:
+    """The parting line on the part: round each outline and in each hole, closed, (k, 3)."""
+    rims = [(rim, rim.line_mm) for rim in line.outlines]
+    rims += [
+        (
+            plug.rim,
+            plug.rim.line_mm
+            if plug.is_following
+            else np.full_like(plug.rim.line_mm, plug.height_mm),
+        )
+        for plug in line.plugs
+    ]
+    loops = [np.column_stack([rim.points_mm, heights_mm]) for rim, heights_mm in rims]
+    return [np.concatenate([loop, loop[:1]]) for loop in loops]
 
 
 def parted_halves(case: Case) -> list[Cause]:
@@ -313,13 +330,14 @@ def silicone_air(case: Case) -> list[Cause]:
 def sink(case: Case) -> list[Cause]:
     """A thick place that draws its face in as it cures."""
     heat = case.plan.bench.heat
-    limit = heat.limit_mm
-    if limit is None:
-        thick = heat.thickness_mm[heat.thickness_mm > 0]
-        limit = 2 * float(np.median(thick)) if thick.size else heat.thickest_mm
-        basis, words = "computed", tell("cause_mould.twice_middle")
-    else:
-        basis, words = "data sheet", tell("cause_mould.thickness_limit")
+    # A face sinks where it is thick beside the rest, though the resin takes it.
+    thick = heat.thickness_mm[heat.thickness_mm > 0]
+    limit = 2 * float(np.median(thick)) if thick.size else heat.thickest_mm
+    basis, words = "computed", tell("cause_mould.twice_middle")
+    card_limit = case.card.max_section_mm
+    if card_limit is not None and card_limit.value < limit:
+        limit, basis = card_limit.value, card_limit.basis
+        words = tell("cause_mould.thickness_limit")
     here = case.defect.where_mm
     at = 0.4
     if here is not None:

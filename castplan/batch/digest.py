@@ -60,7 +60,7 @@ def digest_of(plan: Plan) -> dict:
             "n_vents": len(view.vents(plan)),
             "air_left_ml": units.ml_from_mm3(plan.air.openings.left_mm3),
             "silicone": plan.job.silicone,
-            "silicone_g": _card_g(plan, plan.job.silicone),
+            "silicone_g": _card_g(plan, plan.job.silicone, n_times=buy.n_moulds),
             "resin": plan.job.resin,
             "resin_g": _card_g(plan, plan.job.resin),
             "copies": buy.copies,
@@ -72,7 +72,9 @@ def digest_of(plan: Plan) -> dict:
             "material_cost": buy.material_cost,
             "cost": buy.total_cost,
             "currency": buy.currency,
-            "hands_on_min": plan.bench.schedule.hands_on_min,
+            # The schedule is of one mould; the others take their time too.
+            "hands_on_min": buy.n_moulds * buy.mould_hands_on_min
+            + buy.copies * buy.copy_hands_on_min,
             "worst": [
                 {
                     "severity": found.severity,
@@ -98,10 +100,10 @@ def verdict_of(plan: Plan) -> str:
     return "not judged" if holds else VERDICTS[0]
 
 
-def _card_g(plan, card_id):
-    """What all moulds and copies take of a material [g]."""
-    lines = [line for line in plan.bench.buy.lines if line.card == card_id]
-    return sum(line.need_a_g + line.need_b_g for line in lines)
+def _card_g(plan, card_id, *, n_times=1):
+    """What all moulds and copies take of a material, without patch and trial shot [g]."""
+    cups = [cup for cup in plan.bench.weigh.cups if cup.card == card_id]
+    return n_times * sum(cup.times * cup.mass_g for cup in cups)
 
 
 def _pot_place(plan):

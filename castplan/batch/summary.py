@@ -7,6 +7,7 @@ from castplan.batch.digest import VERDICTS
 from castplan.batch.pot import GAP_MM, PotLoads
 from castplan.batch.store import Entry
 from castplan.batch.totals import Totals
+from castplan.materials.cards import load_cards
 from castplan.materials.wording import weight_text
 from castplan.texts import code_key, say
 from castplan.words import formats
@@ -231,6 +232,10 @@ def load_sentence(load) -> str:
     }
     if load.resin_g > load.largest_cup_g:
         return say("parts.more_cups", **told)
+    card = load_cards().get(load.resin)
+    least = card.smallest_mix_g if card else None
+    if least is not None and load.resin_g < least.value:
+        return say("parts.made_up_cup", least=weight_text(least.value), **told)
     return say("parts.one_cup", **told)
 
 

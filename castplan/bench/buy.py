@@ -13,6 +13,8 @@ from castplan.materials.said import said_number
 PRICE_STEP = 0.01
 # The solver meets a need to about a microgram.
 SLACK_G = 1e-6
+# The first shot of a new mould shows what air and release do (assumed).
+TRIAL_SHOTS = 1
 
 
 def _mould_life():
@@ -24,6 +26,11 @@ def _mould_life():
         low=10.0,
         high=50.0,
     )
+
+
+def _patch():
+    # A dab on a hidden spot, and what sticks to cup and stick.
+    return said_number("bench_number.patch", value=20.0, unit="g", low=10.0, high=50.0)
 
 
 def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyResult:
@@ -38,7 +45,8 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
     Returns
     -------
     BuyResult
-        For each material: needed = bought - left.
+        For each material: needed = bought - left. Needed are all moulds and
+        copies, the test patch and one trial shot.
 
     Raises
     ------
@@ -49,9 +57,20 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
     resin = get_card(job.resin, kind="resin")
     life = silicone.mould_life_casts or _mould_life()
     n_moulds = math.ceil(job.copies / life.value)
-    lines = tuple(
-        buy_line(card, [cup for cup in weigh.cups if cup.card == card.card_id], job, n_times=n)
-        for card, n in ((silicone, n_moulds), (resin, 1))
+    patch = _patch()
+    shots = (job.copies + TRIAL_SHOTS) / job.copies
+    patch_a_g, patch_b_g = split_by_weight(
+        patch.value, ratio_a=silicone.ratio_a.value, ratio_b=silicone.ratio_b.value
+    )
+    mould_a_g, mould_b_g = _need_g(_cups_of(weigh, silicone))
+    lines = (
+        cover_need(
+            silicone,
+            job.shop,
+            need_a_g=n_moulds * mould_a_g + patch_a_g,
+            need_b_g=n_moulds * mould_b_g + patch_b_g,
+        ),
+        buy_line(resin, _cups_of(weigh, resin), job, n_times=shots),
     )
     costs = [line.cost for line in lines]
     material = None if None in costs else sum(costs)
@@ -69,6 +88,8 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
         copies=job.copies,
         n_moulds=n_moulds,
         mould_life_casts=life,
+        trial_shots=TRIAL_SHOTS,
+        patch_g=patch,
         lines=lines,
         currency=job.shop.currency,
         material_cost=material,
@@ -81,7 +102,7 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
     )
 
 
-def buy_line(card: Card, cups: list[Cup], job: Job, *, n_times: int) -> BuyLine:
+def buy_line(card: Card, cups: list[Cup], job: Job, *, n_times: float) -> BuyLine:
     """The cheapest packs that hold enough of both parts of one material.
 
     Parameters
@@ -90,19 +111,24 @@ def buy_line(card: Card, cups: list[Cup], job: Job, *, n_times: int) -> BuyLine:
     cups : list of Cup
         All cups of this material for one mould.
     job : Job
-    n_times : int
+    n_times : float
         How often all of them are needed.
 
     Returns
     -------
     BuyLine
     """
-    return cover_need(
-        card,
-        job.shop,
-        need_a_g=n_times * sum(cup.times * cup.a_g for cup in cups),
-        need_b_g=n_times * sum(cup.times * cup.b_g for cup in cups),
-    )
+    a_g, b_g = _need_g(cups)
+    return cover_need(card, job.shop, need_a_g=n_times * a_g, need_b_g=n_times * b_g)
+
+
+def _cups_of(weigh, card):
+    return [cup for cup in weigh.cups if cup.card == card.card_id]
+
+
+def _need_g(cups):
+    """A and B of all these cups."""
+    return sum(cup.times * cup.a_g for cup in cups), sum(cup.times * cup.b_g for cup in cups)
 
 
 def cover_need(card: Card, shop: Shop, *, need_a_g: float, need_b_g: float) -> BuyLine:

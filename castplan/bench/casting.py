@@ -65,7 +65,9 @@ def _cast(
         "mix",
         tell(
             "casting.mix",
-            cups=mix_text(a_g=cast.a_g, b_g=cast.b_g) if is_made_up else cups_text(cups),
+            cups=mix_text(a_g=cast.a_g, b_g=cast.b_g, step_g=cups[0].step_g)
+            if is_made_up
+            else cups_text(cups),
         ),
         _too_little(cups[0]) if is_made_up else UNTOLD,
         tell("casting.mix_away", things=clauses(resin.incompatible)),

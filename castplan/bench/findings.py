@@ -13,6 +13,9 @@ from castplan.texts.told import clauses
 
 # A cup whose heat ceiling passes this can smoke (from memory).
 SMOKES_C = 150.0
+# A cup that is poured out within its pot life is no danger under this: about twice
+# the mass that pot lives are stated for (assumed).
+HOT_CUP_G = 200.0
 # More pigment than this weakens the cast (from memory).
 MOST_PIGMENT_FRACTION = 0.03
 # Twice the mass that pot lives are stated for (assumed).
@@ -63,6 +66,7 @@ def _compat(compat):
 def _water(water):
     if water is None or not water.causes:
         return
+    is_followed = water.uses == "measured" and not water.is_contradicted
     yield finding(
         "water-differs",
         "warn",
@@ -72,7 +76,7 @@ def _water(water):
         computed=f"{water.computed_ml:.4g}",
         difference=f"{100 * water.difference_fraction:+.0f}",
         causes=clauses(water.causes),
-        do="bench_finding.differs_do",
+        do="bench_finding.differs_do" if is_followed else "bench_finding.contradicts_do",
     )
 
 
@@ -185,14 +189,15 @@ def _heat(heat):
             limit=f"{heat.limit_mm:.0f}",
             where_mm=heat.thickest_at_mm,
         )
-    if heat.peak_c is not None and heat.peak_c.value > SMOKES_C:
+    is_large = heat.largest_cup_g > HOT_CUP_G
+    if heat.cup_c is not None and heat.cup_c.value > SMOKES_C and is_large:
         yield finding(
             "hot-cup",
             "note",
             "heat",
             "bench_finding.hot_cup",
-            low=f"{heat.peak_c.low:.0f}",
-            high=f"{heat.peak_c.high:.0f}",
+            low=f"{heat.cup_c.low:.0f}",
+            high=f"{heat.cup_c.high:.0f}",
             mass=f"{heat.largest_cup_g:.0f}",
         )
 

@@ -1,5 +1,7 @@
 """How hot the resin can get, where the part is thick, and what its place does to it."""
 
+import math
+
 import numpy as np
 
 from castplan.bench.records import HeatResult, WeighResult
@@ -8,7 +10,7 @@ from castplan.columns.thickness import length_through, points_inside
 from castplan.errors import InputError
 from castplan.geometry import directions, frames
 from castplan.job import Job
-from castplan.materials.cards import Card, get_card
+from castplan.materials.cards import Card, demould_at, get_card, pot_life_at
 from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Sourced
@@ -23,6 +25,10 @@ PLACES = {
     "console": (66.0, None, None, "common practice"),
     "dashboard": (86.0, 77.0, 95.0, "common practice"),
 }
+# Of resins and of silicone, k / (rho c): 0.2 W/(m K), 1050 kg/m3, 1800 J/(kg K)
+# (conductivities of unfilled polymers lie at 0.15 to 0.25; from memory).
+DIFFUSIVITY_MM2_S = 0.106
+THIN_MM = 3.0
 # Points across the longest side when thickness is sampled, and cells of the map.
 SAMPLES_ACROSS = 96
 MOST_POINTS = 60_000
@@ -77,6 +83,45 @@ def adiabatic_rise(card: Card) -> Sourced | None:
     )
 
 
+def kept_share(*, thickness_mm: float, minutes: float) -> float:
+    """Share of the rise without loss that the middle of a section keeps.
+
+    A slab whose heat comes evenly over a time, in a mould that conducts as it
+    does: at an age s its middle keeps erf(L / (4 sqrt(a s))) of what it was
+    given (Carslaw and Jaeger, Conduction of Heat in Solids, the instantaneous
+    slab source; from memory), and the mean of that over the time is closed.
+
+    Parameters
+    ----------
+    thickness_mm : float
+        L, of the section.
+    minutes : float
+        Over which the heat comes.
+    """
+    a = thickness_mm / 4 / math.sqrt(60 * DIFFUSIVITY_MM2_S)
+    if a <= 0:
+        return 0.0
+    x = a / math.sqrt(minutes)
+    tail = 2 * x / math.sqrt(math.pi) * math.exp(-(x**2))
+    return math.erf(x) + tail - 2 * x**2 * math.erfc(x)
+
+
+def _shares(card, job, *, thickness_mm):
+    """Of a section in its mould: value, low, high; heat comes over pot life or until demould."""
+    fast_min = pot_life_at(card, temperature_c=job.shop_temperature_c)[0]
+    slow_min = max(60 * demould_at(card, temperature_c=job.shop_temperature_c)[0], fast_min)
+    times_min = (math.sqrt(fast_min * slow_min), slow_min, fast_min)
+    return tuple(kept_share(thickness_mm=thickness_mm, minutes=time) for time in times_min)
+
+
+def _warmed(rise, shares, job, source):
+    value, low, high = (
+        job.shop_temperature_c + share * end
+        for share, end in zip(shares, (rise.value, rise.low, rise.high), strict=True)
+    )
+    return Sourced(value=value, low=low, high=high, unit="C", basis="computed", source=source)
+
+
 def warmth_of(place: str) -> Sourced:
     """How warm it gets at a place.
 
@@ -129,19 +174,23 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
     thickest = int(np.argmax(thickness_mm))
     grid_mm, cell_mm, low_mm = _map(points_mm, thickness_mm)
     resin_cups = [cup for cup in weigh.cups if cup.card == card.card_id]
-    peak = None
+    cup = thin = peak = None
     if rise is not None:
-        peak = Sourced(
-            value=job.shop_temperature_c + rise.value,
-            low=job.shop_temperature_c + rise.low,
-            high=job.shop_temperature_c + rise.high,
-            unit="C",
-            basis="computed",
-            source=tell("bench_number.peak"),
+        cup = _warmed(rise, (1.0, 1.0, 1.0), job, tell("bench_number.cup_peak"))
+        thin, peak = (
+            _warmed(
+                rise,
+                _shares(card, job, thickness_mm=wall_mm),
+                job,
+                tell("bench_number.section_peak", thickness=f"{wall_mm:.0f}"),
+            )
+            for wall_mm in (THIN_MM, float(thickness_mm[thickest]))
         )
     return HeatResult(
         rise_c=rise,
         peak_c=peak,
+        thin_c=thin,
+        cup_c=cup,
         largest_cup_g=max((cup.mass_g for cup in resin_cups), default=0.0),
         limit_mm=limit_mm,
         thickest_mm=float(thickness_mm[thickest]),

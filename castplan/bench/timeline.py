@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from castplan.bench.records import ScheduleResult, Step, Task, TimelineResult
 from castplan.errors import InputError
-from castplan.job import Job
+from castplan.job import WEEKDAYS, Job, Shop
 from castplan.materials.cards import get_card
 
 DAY_MIN = 24 * 60.0
@@ -44,11 +44,54 @@ class _Work:
         return self.hands_end + self.steps[-1][2]
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Days:
+    """When hands work: hours of the day, and which days, minutes from the start of the job.
+
+    Free days are kept where the start is a date; without one nobody knows which
+    day of the week it is. A shop that is open all day works through.
+    """
+
+    first_min: float  # hour of the day at which minute 0 lies
+    opens_min: float
+    closes_min: float
+    start: datetime.date | None
+    shop: Shop
+
+    def is_free(self, n_days: int) -> bool:
+        """Whether nobody works so many days after the start."""
+        if self.start is None:
+            return False
+        day = self.start + datetime.timedelta(days=n_days)
+        is_off = WEEKDAYS[day.weekday()] in self.shop.free_days
+        return is_off or day.isoformat() in self.shop.holidays
+
+    def earliest(self, at_min: float, hands_min: float) -> float:
+        """The first time from then on at which hands can do this within a working day."""
+        long_min = self.closes_min - self.opens_min
+        if long_min >= DAY_MIN:
+            return at_min
+        n_days, clock = divmod(self.first_min + at_min, DAY_MIN)
+        n_days = int(n_days)
+        opens = self.opens_min - 1e-9
+        # Work longer than a day starts with the day and runs over.
+        is_long = hands_min > long_min and clock < self.opens_min + 1e-9
+        is_over = clock + hands_min > self.closes_min + 1e-9 and not is_long
+        if clock >= opens and not is_over and not self.is_free(n_days):
+            return at_min
+        if clock >= opens:
+            n_days += 1
+        while self.is_free(n_days):
+            n_days += 1
+        return n_days * DAY_MIN + self.opens_min - self.first_min
+
+
 def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     """Give every step its time.
 
     Of the work that is ready the one that can start first is done first; hands
-    do one thing at a time and only within the working day, cures run on. This
+    do one thing at a time and only within the working day, cures run on; on free
+    days of a dated job hands rest. This
     is a plan that works, not the shortest possible. It covers one mould and as
     many copies as that mould gives.
 
@@ -65,15 +108,21 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     Raises
     ------
     InputError
-        The start is no date and time, or the working day has no hours.
+        The start is no date and time, the working day has no hours, or no day is worked on.
     """
     start = _start(job)
     first_h = job.shop.day_start_h if start is None else start.hour + start.minute / 60
-    day = (job.shop.day_start_h * 60, job.shop.day_end_h * 60)
+    days = _Days(
+        first_min=first_h * 60,
+        opens_min=job.shop.day_start_h * 60,
+        closes_min=job.shop.day_end_h * 60,
+        start=None if start is None else start.date(),
+        shop=job.shop,
+    )
     life = get_card(job.silicone, kind="silicone").mould_life_casts
     n_copies = job.copies if life is None else min(job.copies, int(life.value))
     works = _list_work(schedule, job.copies, n_copies)
-    order = _place(works, first_h * 60, day)
+    order = _place(works, days)
     finish = max((work.end for work in works), default=0.0)
     latest = _latest_starts(works, order, finish)
     critical = _critical(works, finish)
@@ -113,6 +162,13 @@ def _start(job: Job) -> datetime.datetime | None:
             found=f"{shop.day_start_h:g} to {shop.day_end_h:g} h",
             need="a start before its end, within 0 and 24 h",
             do="Mend day_start_h and day_end_h in the shop file.",
+        )
+    if set(WEEKDAYS) <= set(shop.free_days):
+        raise InputError(
+            "free days",
+            found="every day of the week",
+            need="one day at least on which you work",
+            do="Mend free_days in the shop file.",
         )
     if job.start is None:
         return None
@@ -170,7 +226,7 @@ def _list_work(schedule, n_planned, n_copies):
     return works
 
 
-def _place(works, first_min, day):
+def _place(works, days):
     """Give each work its start; returns the order in which hands take them."""
     hands_free, last = 0.0, None
     waiting, order = list(range(len(works))), []
@@ -186,7 +242,7 @@ def _place(works, first_min, day):
             ]
             ready.append((hands_free, last))
             earliest, binding = max(ready, key=lambda pair: pair[0])
-            start = _in_hours(earliest, work.hands, first_min, day)
+            start = days.earliest(earliest, work.hands)
             if best is None or start < best[0]:
                 best = (start, index, binding)
         start, index, works[best[1]].binding = best
@@ -195,21 +251,6 @@ def _place(works, first_min, day):
         waiting.remove(index)
         order.append(index)
     return order
-
-
-def _in_hours(at_min, hands_min, first_min, day):
-    """The first time from `at_min` at which hands can do this within a working day."""
-    day_start, day_end = day
-    if day_end - day_start >= DAY_MIN:
-        return at_min
-    clock = (first_min + at_min) % DAY_MIN
-    if clock < day_start - 1e-9:
-        return at_min + day_start - clock
-    # Work longer than a day starts with the day and runs over.
-    is_long = hands_min > day_end - day_start and clock < day_start + 1e-9
-    if clock + hands_min <= day_end + 1e-9 or is_long:
-        return at_min
-    return at_min + DAY_MIN - clock + day_start
 
 
 def _latest_starts(works, order, finish):

@@ -83,6 +83,40 @@ def ratio_error(*, a_g: float, b_g: float, step_g: float) -> float:
     return step_g / 2 / a_g + step_g / b_g
 
 
+def least_weighable_g(card: Card, *, step_g: float) -> float:
+    """The least mix of a card that a scale weighs within the ratio's tolerance [g].
+
+    From `ratio_error`: each part is so much of the mix.
+
+    Examples
+    --------
+    >>> card = get_card("polyurethane-fast-70d", kind="resin")
+    >>> round(least_weighable_g(card, step_g=0.1), 1)
+    15.3
+    """
+    stated = card.ratio_tolerance_fraction
+    tolerance = TOLERANCE_FRACTION if stated is None else stated.value
+    a_share, b_share = split_by_weight(1.0, ratio_a=card.ratio_a.value, ratio_b=card.ratio_b.value)
+    return ratio_error(a_g=a_share, b_g=b_share, step_g=step_g) / tolerance
+
+
+def least_mix_g(card: Card, job: Job) -> float:
+    """What a cup of a material is made up to, by the shop's choice [g].
+
+    Parameters
+    ----------
+    card : Card
+    job : Job
+        `shop.least_mix`; without the step of the shop's scale any mix can be weighed.
+    """
+    if job.shop.least_mix == "none" or card.smallest_mix_g is None:
+        return 0.0
+    if job.shop.least_mix == "card":
+        return card.smallest_mix_g.value
+    step_g = job.shop.scale_step_g
+    return 0.0 if step_g is None else least_weighable_g(card, step_g=step_g)
+
+
 def size_cups(amounts: AmountsResult, part: Part, split: Split, job: Job) -> WeighResult:
     """Share each pour out into cups that can be mixed and poured in time.
 
@@ -198,8 +232,7 @@ def _fill_cup(
     mix: Mix, card: Card, job: Job, *, mass_g: float, name: Told, is_brush_coat: bool = False
 ) -> Cup:
     """One cup of a pour at the scale, of so much A and B before it is made up to the least."""
-    smallest_g = card.smallest_mix_g.value if card.smallest_mix_g else 0.0
-    made_up_g = max(0.0, smallest_g - mass_g)
+    made_up_g = max(0.0, least_mix_g(card, job) - mass_g)
     mass_g += made_up_g
     a_g, b_g = split_by_weight(mass_g, ratio_a=mix.a_g, ratio_b=mix.b_g)
     pigment_g = 0.0 if mix.half else mass_g * job.pigment_fraction

@@ -29,7 +29,9 @@ def mix(
     volume: Annotated[
         str | None,
         typer.Option(
-            "--volume", metavar="VOLUME", help="How much to mix: ml, l, floz, in3 or cm3."
+            "--volume",
+            metavar="VOLUME",
+            help="How much: ml, l, usfloz, impfloz, in3 or cm3.",
         ),
     ] = None,
     weight: Annotated[
@@ -60,6 +62,14 @@ def mix(
         typer.Option("--tare", metavar="G", help="The empty cup, if the scale counts it in."),
     ] = None,
     pigment: option_of("pigment_fraction") = None,
+    least: Annotated[
+        str | None,
+        typer.Option(
+            "--least",
+            metavar="WORD",
+            help="Make a small mix up to the least of its card (card), of the scale, or none.",
+        ),
+    ] = None,
     shop: ShopOption = None,
 ):
     """Print what to weigh: A, B and pigment, readings, error, times, cautions."""
@@ -67,20 +77,28 @@ def mix(
     step_g = read_number("--scale-step", scale_step, above=0.0, unit="g")
     tare_g = read_number("--tare", tare, least=0.0, unit="g")
     pigment_fraction = read_percent("--pigment", pigment)
-    from castplan.job import Job
-    from castplan.materials.shop import load_shop
+    from castplan.job import LEAST_MIXES, Job
+    from castplan.materials.shop import load_shop, shop_from
 
+    planned = None if plan is None else _read_plan(plan)
     stated = load_shop(shop)
+    if planned is not None and shop is None:
+        # The plan's cups were sized for the shop it was made for.
+        stated = shop_from(_shop_at_the_scale(planned), name=str(plan))
     if step_g is not None:
         stated = replace(stated, scale_step_g=step_g)
+    if least is not None:
+        if least not in LEAST_MIXES:
+            known = ", ".join(LEAST_MIXES)
+            raise InputError("--least", found=repr(least), need=f"one of {known}", do="Name one.")
+        stated = replace(stated, least_mix=least)
     if tare_g is not None:
         stated = replace(stated, tare_g=tare_g)
     wanted = []
-    if plan is not None:
+    if planned is not None:
         from castplan.texts.names import pour_name
         from castplan.texts.told import in_a_row
 
-        planned = _read_plan(plan)
         # A pour may be called as the record has it, or as the sheets do.
         codes = [entry["name"] for entry in planned["bench"]["amounts"]["mixes"]]
         called = {code: code for code in codes} | {str(pour_name(code)): code for code in codes}
@@ -129,6 +147,14 @@ def _mix_sheet(name, card_id, volume_ml, mass_g, job):
     cups, limit = share_out(mix, card, job)
     head = [] if name == "Mix" else [f"{name}:"]
     return head + mix_lines(mix, cups, limit, card, temperature_c=job.shop_temperature_c)
+
+
+def _shop_at_the_scale(planned):
+    """Scale, cup and chamber that a plan was made for."""
+    stated = planned["job"].get("shop")
+    stated = stated if isinstance(stated, dict) else {}
+    names = ("scale_step_g", "tare_g", "largest_cup_ml", "least_mix")
+    return {name: stated[name] for name in names if stated.get(name) is not None}
 
 
 def _read_plan(folder):

@@ -343,6 +343,8 @@ def fill_field(field: ColumnField, *, source: int, openings) -> Filling:
     arrays = (field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x)
     escape = escape_levels(*arrays, np.asarray(openings, dtype=np.int64))
     roof = np.clip(escape, field.bottom_mm, field.top_mm)
+    if not roof[source] > field.bottom_mm[source]:
+        source = _first_pool(field, source, roof)
     source = run_down(*arrays, source)
     entry = entry_levels(field.first, field.bottom_mm, roof, field.column_of, field.n_x, source)
     return Filling(
@@ -351,3 +353,17 @@ def fill_field(field: ColumnField, *, source: int, openings) -> Filling:
         entry_mm=entry,
         source=source,
     )
+
+
+def _first_pool(field, source, roof):
+    """Where resin first comes to stand that falls in through a place which keeps its air.
+
+    It falls through that air; what is cut off is only what lies above the
+    saddle to the next opening.
+    """
+    bottom = field.bottom_mm
+    entry = entry_levels(field.first, bottom, field.top_mm, field.column_of, field.n_x, source)
+    fills = np.flatnonzero((roof > bottom) & np.isfinite(entry))
+    if not len(fills):
+        return source
+    return int(fills[np.lexsort((bottom[fills], entry[fills]))[0]])

@@ -19,6 +19,11 @@ ASKEW_GAIN_FRACTION = 0.02
 TIP_DEG = 5.0
 N_SUPPORT = 128  # directions whose farthest points stand for a hull in a search
 # A part made to a length at which the wall changes stays within it (assumed).
+# Keys that fit the wall: the usual ones, the least of them, and half of what the
+# sampled outline of a part may be off on either side.
+USUAL_KEY_MM, LEAST_KEY_MM = 8.0, 5.0
+USUAL_BY_KEY_MM, LEAST_BY_KEY_MM = 6.0, 2.5
+KEY_SLACK_MM = 1.0
 BORDER_MM = 0.5
 ABOUT = 0.01  # cosines of axes nearer than this are alike
 MANY_POINTS, HULL_ACROSS = 50_000, 128  # beyond so many a hull is taken of the outermost
@@ -243,3 +248,21 @@ def wall_for(job: Job, *, longest_mm: float) -> float:
     if longest_mm <= 150 + BORDER_MM:
         return 12.0
     return 15.0 if longest_mm <= 250 + BORDER_MM else 20.0
+
+
+def keys_for(job: Job, *, wall_mm: float) -> tuple[float, float]:
+    """Diameter of a key, and what stays between it and part or box [mm].
+
+    What the job asks, else what fits the silicone at the sides: half of it, 8 mm
+    at most (8 to 12 mm are usual, from memory), and with what is left over on
+    both sides, 6 mm at most (from memory). Keys smaller than 5 mm trap air
+    (suppliers' pages), so under a wall of 10 mm they do not get any smaller.
+    """
+    key_mm, clearance_mm = job.key_mm, job.key_clearance_mm
+    room_mm = wall_mm - KEY_SLACK_MM
+    if key_mm is None:
+        wanted_mm = wall_mm / 2 if clearance_mm is None else room_mm - 2 * clearance_mm
+        key_mm = float(np.clip(math.floor(wanted_mm), LEAST_KEY_MM, USUAL_KEY_MM))
+    if clearance_mm is None:
+        clearance_mm = float(np.clip((room_mm - key_mm) / 2, LEAST_BY_KEY_MM, USUAL_BY_KEY_MM))
+    return key_mm, clearance_mm

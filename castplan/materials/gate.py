@@ -1,5 +1,7 @@
 """Numbers of the gate: how fast it should fill, how high its cup stands, which bores there are."""
 
+import math
+
 import numpy as np
 
 from castplan.materials.said import said_number
@@ -29,6 +31,27 @@ def fill_within() -> Sourced:
 def head() -> Sourced:
     """Height of the cup's rim over the cavity or the box."""
     return said_number("gate_number.head", value=25.0, unit="mm", basis="from memory")
+
+
+def standing_cup_mm(*, kept_ml: float, high_mm: float, least_mm: float) -> float:
+    """Inside of the cup on the box that holds what is to stay in it, in whole 5 mm [mm].
+
+    Parameters
+    ----------
+    kept_ml : float
+        What must stay in it.
+    high_mm : float
+        Of its rim over the box.
+    least_mm : float
+        Mouth of the gate, that it stands on.
+
+    Examples
+    --------
+    >>> standing_cup_mm(kept_ml=18.0, high_mm=25.0, least_mm=20.0)
+    35.0
+    """
+    needed_mm = math.sqrt(4000 * kept_ml / (math.pi * high_mm))
+    return max(least_mm, 5.0 * math.ceil(needed_mm / 5.0 - 1e-9))
 
 
 def reservoir() -> Sourced:

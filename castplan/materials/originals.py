@@ -62,3 +62,13 @@ def density_of(text: str) -> float:
             do="Measure it in water instead if you can.",
         )
     return value
+
+
+def density_range(density_g_ml: float) -> tuple[float, float]:
+    """Least and greatest density that goes by this one: of the material it belongs to.
+
+    Of a number that no material of the list has, the number itself, twice.
+    """
+    alike = [one for one in DENSITIES.values() if one.value == density_g_ml]
+    ends = [end for one in alike for end in (one.low, one.high)] or [density_g_ml]
+    return min(ends), max(ends)

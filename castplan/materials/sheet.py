@@ -21,6 +21,8 @@ CARD_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 # Rounding on a sheet: 100:90 by weight with 1.10 and 0.99 is 1:1 by volume,
 # with 1.1 and 1.0 it is 1:1 to 1 %; three such numbers make about 3 %.
 AGREE_FRACTION = 0.03
+# A resin so hard does not stretch further: the classes break at 5 to 15 % (from memory).
+HARD_SHORE_D, HARD_STRETCH_FRACTION = 60.0, 2.0
 THINNEST_SILICONE_MPA_S = 500.0
 
 _TEXTS = ("title", "kind", "chemistry", "sheet", "hazards", "incompatible")
@@ -259,6 +261,13 @@ def _disagreements(numbers):
                 f"density: the parts make {mixed:.3g} g/ml, but the sheet says {stated[0]:g} "
                 "for the mix; need numbers that agree"
             )
+    shore, stretch = numbers.get("shore"), numbers.get("elongation_fraction")
+    is_hard = shore is not None and shore.unit == "Shore D" and shore.value >= HARD_SHORE_D
+    if is_hard and stretch is not None and stretch.value > HARD_STRETCH_FRACTION:
+        wrong.append(
+            f"elongation at break: found {100 * stretch.value:g} % for {shore.value:g} Shore D, "
+            f"need {100 * HARD_STRETCH_FRACTION:g} % at most for so hard a resin"
+        )
     times = value("pot_life_min", "demould_h")
     if times and times[0] >= times[1] * 60:
         wrong.append(

@@ -3,10 +3,11 @@
 import math
 import tomllib
 from dataclasses import fields
+from datetime import date
 from pathlib import Path
 
 from castplan.errors import InputError
-from castplan.job import Pack, Shop
+from castplan.job import LEAST_MIXES, WEEKDAYS, Pack, Shop
 from castplan.materials import folder
 
 EXAMPLE = """\
@@ -15,8 +16,12 @@ hourly_rate = 45
 scale_step_g = 0.1
 tare_g = 0              # of the cup, if the scale is not set to zero with it
 largest_cup_ml = 2000   # that goes into the vacuum chamber
+least_mix = "card"      # a small cup is made up to the card's least; or "scale": to
+                        # what the scale weighs well; or "none"
 day_start_h = 8
 day_end_h = 17
+free_days = ["sat", "sun"]
+holidays = ["2026-12-25", "2026-12-28"]
 
 [uses]
 clay = "sulphur-free"
@@ -100,10 +105,32 @@ def shop_from(stated: dict, *, name: str) -> Shop:
     if not isinstance(uses, dict) or not all(isinstance(used, str) for used in uses.values()):
         raise _wrong(name, "uses", repr(uses), "a table of names, such as clay = 'sulphur-free'")
     _check(stated, {entry.name for entry in fields(Shop)} - {"packs", "uses"}, name, "")
+    least = stated.get("least_mix", "card")
+    if least not in LEAST_MIXES:
+        raise _wrong(name, "least_mix", repr(least), f"one of {', '.join(LEAST_MIXES)}")
+    for key, is_known, need in (
+        ("free_days", WEEKDAYS.__contains__, f"a list of {', '.join(WEEKDAYS)}"),
+        ("holidays", _is_date, "a list of days as YYYY-MM-DD in quotes"),
+    ):
+        days = stated.get(key, [])
+        is_list = isinstance(days, list | tuple)
+        if not is_list or not all(isinstance(day, str) and is_known(day) for day in days):
+            raise _wrong(name, key, repr(days), need)
+        if key in stated:
+            stated[key] = tuple(days)
+    if set(WEEKDAYS) <= set(stated.get("free_days", ())):
+        raise _wrong(name, "free_days", "every day", "one day at least on which you work")
     currency = stated.get("currency", "")
     if not isinstance(currency, str):
         raise _wrong(name, "currency", repr(currency), "a word")
     return Shop(**stated, packs=tuple(packs), uses=tuple(sorted(uses.items())))
+
+
+def _is_date(text):
+    try:
+        return date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
 
 
 def _pack(entry, name, number):

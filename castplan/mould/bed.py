@@ -22,6 +22,9 @@ FINEST_MM = 0.2
 PLATE_MM = 3.0
 LIP_MM = 4.0
 LIP_HIGH_MM = 6.0
+# Where a lip would cost another piece: as much of a board as keeps it standing on
+# the plate; its clamps keep it in place (assumed).
+SEAT_MM = 4.0
 # A printer's edge that is not used.
 EDGE_MM = 5.0
 # Lower than the part by twice what thinning out the seat's facets may add.
@@ -61,8 +64,10 @@ def make_bed(field: ColumnField, cut: Cut, job: Job) -> tuple[Solid, ...]:
     )
     body = inner ^ block.keyed_block(surface, keys, bottom_mm=floor_mm - block.MARGIN_MM)
     body = body - seat(field, surface, clearance_mm=gap)
-    body = body + _rim(outline, floor_mm, job)
-    return split_for_printer(body, "bed", job)
+    rims = [_rim(outline, floor_mm, job), _narrow_rim(outline, floor_mm, job)]
+    # The lip where it costs no more pieces than the least rim that seats the boards.
+    rim = min(rims, key=lambda one: math.prod(_counts(one, job)))
+    return split_for_printer(body + rim, "bed", job)
 
 
 def seat(field: ColumnField, surface: PartingSurface, *, clearance_mm: float) -> Manifold:
@@ -112,17 +117,32 @@ def _rim(outline, floor_mm, job):
     return plate + lip
 
 
+def _narrow_rim(outline, floor_mm, job):
+    """Plate under the bed that the boards stand on with their inner edge."""
+    reach = min(SEAT_MM, job.board_mm) + job.bed_clearance_mm
+    outer = outline.buffer(reach, join_style="mitre")
+    return solid.prism(outer, low_mm=floor_mm - PLATE_MM, high_mm=floor_mm)
+
+
+def _counts(body, job):
+    """Into how many pieces a solid is cut along x and y."""
+    low, high = np.reshape(body.bounding_box(), (2, 3))
+    size, room = (high - low)[:2], _room_for(low, high, job)
+    return [math.ceil(side / most - 1e-9) for side, most in zip(size, room, strict=True)]
+
+
+def _room_for(low, high, job):
+    """What the printer takes along x and y; its long side takes the long one."""
+    room = np.array(job.printer_mm[:2]) - 2 * EDGE_MM
+    size = (high - low)[:2]
+    return room[::-1] if (size[0] > size[1]) != (room[0] > room[1]) else room
+
+
 def split_for_printer(body: Manifold, name: str, job: Job) -> tuple[Solid, ...]:
     """Cut a solid square into pieces that the printer takes; names count them."""
     low, high = np.reshape(body.bounding_box(), (2, 3))
-    room = np.array(job.printer_mm[:2]) - 2 * EDGE_MM
-    # A piece may lie the other way on the plate, so the printer's long side takes the long one.
-    size = (high - low)[:2]
-    if (size[0] > size[1]) != (room[0] > room[1]):
-        room = room[::-1]
-    pieces = [body]
-    for axis in (0, 1):
-        n = math.ceil(size[axis] / room[axis] - 1e-9)
+    size, pieces = (high - low)[:2], [body]
+    for axis, n in enumerate(_counts(body, job)):
         for k in range(1, n):
             at = float(low[axis] + size[axis] * k / n)
             normal = tuple(float(axis == j) for j in range(3))

@@ -8,7 +8,14 @@ from castplan.geometry.channels import Block
 from castplan.job import Job
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import POUR_RATE_ML_MIN, fill_time_s, pipe_flow
-from castplan.materials.gate import N_LEVELS, VISCOSITY_SPREAD, fill_within, head, reservoir
+from castplan.materials.gate import (
+    N_LEVELS,
+    VISCOSITY_SPREAD,
+    fill_within,
+    head,
+    reservoir,
+    standing_cup_mm,
+)
 from castplan.materials.said import said_number
 from castplan.mould.records import MouldResult
 from castplan.record import Sourced
@@ -80,6 +87,8 @@ def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> Gat
         return fill_time_s(volume_ml, heads_mm, viscosity_mpa_s=viscosity_mpa_s, **pipe)
 
     fastest = pipe_flow(head_mm=float(heads_mm.max()), viscosity_mpa_s=thin, **pipe)
+    reservoir_ml = reservoir().value * (mould.part_ml + mould.ports_ml)
+    cup_mm = standing_cup_mm(kept_ml=reservoir_ml, high_mm=head().value, least_mm=port.cup_mm)
     return GateResult(
         bore_mm=port.diameter_mm,
         least_bore_mm=plan.chosen.least_bore_mm,
@@ -90,22 +99,15 @@ def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> Gat
         limit_s=60 * fill_within().value * pot_life_min,
         reynolds=fastest.reynolds,
         is_laminar=fastest.is_laminar,
-        cup_mm=port.cup_mm,
+        cup_mm=cup_mm,
         cup_high_mm=head().value,
-        reservoir_ml=reservoir().value * (mould.part_ml + mould.ports_ml),
+        reservoir_ml=reservoir_ml,
         unfed_ml=unfed_ml,
         assumptions=(
             fill_within(),
             head(),
             reservoir(),
-            said_number(
-                "gate_number.cup",
-                value=port.cup_mm,
-                unit="mm",
-                basis="from memory",
-                low=15.0,
-                high=25.0,
-            ),
+            said_number("gate_number.cup", value=cup_mm, unit="mm", basis="computed"),
             Sourced(
                 value=viscosity,
                 low=thin,

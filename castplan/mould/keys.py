@@ -7,7 +7,7 @@ import shapely
 
 from castplan.columns import surface as surfaces
 from castplan.columns.field import ColumnField
-from castplan.geometry import flange
+from castplan.geometry import flange, frames
 from castplan.job import Job
 from castplan.mould.records import KeysResult, MouldResult
 from castplan.split.records import PartingSurface, Split
@@ -37,11 +37,12 @@ def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job)
         Without keys where there is no room or no layout that fits one way.
     """
     outline, surface = shapely.Polygon(split.box.outline_mm), split.line.surface
+    key_mm, clearance_mm = frames.keys_for(job, wall_mm=split.box.wall_mm)
     if split.is_open:
-        return _no_keys(job)
-    sizes = {"key_mm": job.key_mm, "clearance_mm": job.key_clearance_mm}
+        return _no_keys(job, key_mm, clearance_mm)
+    sizes = {"key_mm": key_mm, "clearance_mm": clearance_mm}
     covered = flange.filled(flange.shadow_of(field))
-    blocked = _port_shadows(mould, surface, job)
+    blocked = _port_shadows(mould, surface, key_mm)
     room = flange.room_for_keys(outline, covered, blocked, **sizes)
     places = flange.lay_keys(outline, room, pitch_mm=job.key_pitch_mm, **sizes)
     misfit_mm, pitch_mm = None, job.key_pitch_mm
@@ -53,22 +54,22 @@ def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job)
     heights = read_heights(surface, places)
     return KeysResult(
         places_mm=np.column_stack([places, heights]),
-        diameter_mm=job.key_mm,
-        depth_mm=SUNK_FRACTION * job.key_mm,
-        clearance_mm=job.key_clearance_mm,
+        diameter_mm=key_mm,
+        depth_mm=SUNK_FRACTION * key_mm,
+        clearance_mm=clearance_mm,
         pitch_mm=pitch_mm,
         is_raised=mould.bedding.kind in ("flat-back", "printed-bed"),
         misfit_mm=misfit_mm,
     )
 
 
-def _no_keys(job):
+def _no_keys(job, key_mm, clearance_mm):
     """Those of an open mould, which has no second half to find its place."""
     return KeysResult(
         places_mm=np.zeros((0, 3)),
-        diameter_mm=job.key_mm,
-        depth_mm=SUNK_FRACTION * job.key_mm,
-        clearance_mm=job.key_clearance_mm,
+        diameter_mm=key_mm,
+        depth_mm=SUNK_FRACTION * key_mm,
+        clearance_mm=clearance_mm,
         pitch_mm=job.key_pitch_mm,
         is_raised=True,
         misfit_mm=None,
@@ -83,9 +84,9 @@ def read_heights(surface: PartingSurface, points_mm: np.ndarray) -> np.ndarray:
     return surfaces.read(x, y, surface.heights_mm, points_mm)
 
 
-def _port_shadows(mould, surface, job):
+def _port_shadows(mould, surface, key_mm):
     """Where channels pass the parting at a key's height, widened by what a key keeps off."""
-    reach = SUNK_FRACTION * job.key_mm + TO_PORT_MM
+    reach = SUNK_FRACTION * key_mm + TO_PORT_MM
     low, high = surface.heights_mm.min() - reach, surface.heights_mm.max() + reach
     shadows = []
     for port in mould.ports:
@@ -95,5 +96,5 @@ def _port_shadows(mould, surface, job):
             near = (way[:, 2] > low - port.diameter_mm) & (way[:, 2] < high + port.diameter_mm)
             if near.any():
                 line = shapely.LineString(np.repeat(way[near][:, :2], 2, axis=0))
-                shadows.append(line.buffer(0.5 * (port.diameter_mm + job.key_mm) + TO_PORT_MM))
+                shadows.append(line.buffer(0.5 * (port.diameter_mm + key_mm) + TO_PORT_MM))
     return shapely.union_all(shadows)

@@ -40,7 +40,12 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     box, line, frame, field = split.box, split.line, split.draw.frame, seen.pockets.field
     progress("mould", 0.0)
     block = build_mould(split, air, seen, job)
-    water = check_water(block, job)
+    water = check_water(
+        block,
+        job,
+        sealed_ml=split.undercuts.sealed_mm3 / 1000,
+        doubt_ml=part.check.doubt_mm3 / 1000,
+    )
     block = use_measured(block, water)
     keys = lay_out_keys(field, split, block, job)
     up = air.openings

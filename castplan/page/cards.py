@@ -285,7 +285,7 @@ def _mixes(plan):
                 "id": _mix_id(mix, cup),
                 "name": mix.name,
                 "card": str(card.title) if card else mix.card,
-                "rows": [list(row) for row in mix_view.mix_rows(mix, card)],
+                "rows": [list(row) for row in mix_view.mix_rows(mix, cup, card)],
                 "times": mix_view.mix_times(mix),
                 "notes": bench_view.cup_notes(cup),
                 "n_cups": mix.times,

@@ -79,12 +79,12 @@ def _draw_mix(flow: Flow, mix: Mix, cup: Cup, card: Card | None, hazards: list[C
     for lines in warnings:
         draw_caution(flow, flow.sheet.left, lines)
     flow.y -= 1
-    _draw_targets(flow, mix, card)
+    _draw_targets(flow, mix, cup, card)
     flow.y -= 9
     blanks = ((say("mix.lot_a"), 42.0), (say("mix.lot_b"), 42.0), (say("mix.date"), 26.0))
     _blanks(flow.sheet, flow.sheet.left, flow.y, blanks)
     flow.y -= 4
-    _draw_log(flow, mix)
+    _draw_log(flow, mix, cup)
     flow.y -= 6
 
 
@@ -119,11 +119,11 @@ def _heads(flow: Flow, columns) -> None:
     flow.sheet.line([(flow.sheet.left, flow.y), (flow.sheet.right, flow.y)], colour=INK)
 
 
-def _draw_targets(flow: Flow, mix: Mix, card: Card | None) -> None:
+def _draw_targets(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
     is_once = mix.times == 1
     columns = _TARGETS if is_once else (*_TARGETS[:3], *_TARGETS[4:])
     _heads(flow, columns)
-    for part, grams, ounces, volume, reading in mix_view.mix_rows(mix, card):
+    for part, grams, ounces, volume, reading in mix_view.mix_rows(mix, cup, card):
         edges = _grid(flow.sheet, flow.y, columns, _TARGET_MM)
         cells = [part, grams, reading, *([""] if is_once else []), volume, ounces]
         for k, (x, text) in enumerate(zip(edges, cells, strict=False)):
@@ -141,20 +141,20 @@ def _blanks(sheet: Sheet, x: float, y: float, blanks) -> None:
         x += length + 5
 
 
-def _draw_log(flow: Flow, mix: Mix) -> None:
+def _draw_log(flow: Flow, mix: Mix, cup: Cup) -> None:
     is_once = mix.times == 1
     columns = tuple(column for column in _LOG if not (is_once and "actual" in column[0]))
     wider = 1.0 / sum(share for _, share in columns)
     columns = tuple((title, wider * share) for title, share in columns)
     _heads(flow, columns)
     if not is_once:
-        _log_row(flow, columns, bench_view.log_targets(mix), is_target=True)
-    for cup in range(1, mix.times + 1):
+        _log_row(flow, columns, bench_view.log_targets(cup), is_target=True)
+    for number in range(1, mix.times + 1):
         if flow.need(_ROW_MM):
             title = say("mix.continued", name=mix.name)
             flow.y = card_head(flow.sheet, flow.y, title)
             _heads(flow, columns)
-        _log_row(flow, columns, [str(cup)])
+        _log_row(flow, columns, [str(number)])
 
 
 def _log_row(flow: Flow, columns, cells, *, is_target: bool = False) -> None:

@@ -99,9 +99,10 @@ def _lay_out(shape, covered, box, wall_mm, job):
     shapes = {"rectangle": _rectangle, "round": _round, "outline": _outline}
     first = shapes[shape](covered, box, wall_mm, job, (0.0, 0.0))
     is_keyed = job.mould != "open"  # an open mould has no second half to find its place
-    if job.wall_mm is not None or not is_keyed or _holds_keys(first, covered, job):
+    if job.wall_mm is not None or not is_keyed or _holds_keys(first, covered, wall_mm, job):
         return first, (0.0, 0.0)
-    reach = int(np.ceil(2 * (job.key_mm + 2 * job.key_clearance_mm) / job.box_step_mm))
+    key_mm, clearance_mm = frames.keys_for(job, wall_mm=wall_mm)
+    reach = int(np.ceil(2 * (key_mm + 2 * clearance_mm) / job.box_step_mm))
     ways = ((1, 0), (0, 1), (1, 1)) if shape == "rectangle" else ((1, 1),)
     best = None
     for way in ways:
@@ -110,7 +111,7 @@ def _lay_out(shape, covered, box, wall_mm, job):
             n = high if found is None else (low + high) // 2
             added = (way[0] * n * job.box_step_mm, way[1] * n * job.box_step_mm)
             outline = shapes[shape](covered, box, wall_mm, job, added)
-            if _holds_keys(outline, covered, job):
+            if _holds_keys(outline, covered, wall_mm, job):
                 high, found = n, (outline, added)
             elif found is None:
                 break  # not even the widest
@@ -121,8 +122,9 @@ def _lay_out(shape, covered, box, wall_mm, job):
     return best or (first, (0.0, 0.0))
 
 
-def _holds_keys(outline, covered, job):
-    sizes = {"key_mm": job.key_mm, "clearance_mm": job.key_clearance_mm}
+def _holds_keys(outline, covered, wall_mm, job):
+    key_mm, clearance_mm = frames.keys_for(job, wall_mm=wall_mm)
+    sizes = {"key_mm": key_mm, "clearance_mm": clearance_mm}
     room = flange.room_for_keys(outline, covered, shapely.Polygon(), **sizes)
     keys = flange.lay_keys(outline, room, pitch_mm=job.key_pitch_mm, **sizes)
     return len(keys) >= WANTED_KEYS

@@ -3,10 +3,12 @@
 from dataclasses import replace
 
 from castplan.bench.records import Cup, EstimateResult, Limit, Mix
+from castplan.bench.weigh import least_weighable_g
 from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
 from castplan.materials.cautions import load_cautions
 from castplan.materials.wording import (
     chemistry_text,
+    grams_text,
     limit_text,
     volume_text,
     wait_text,
@@ -17,18 +19,6 @@ from castplan.record import Sourced
 from castplan.texts import say
 from castplan.texts.names import pour_name
 from castplan.words import formats
-
-
-def grams_text(mass_g: float, *, step_g: float) -> str:
-    """A weight as a scale of this step shows it.
-
-    Examples
-    --------
-    >>> grams_text(246.857, step_g=0.1), grams_text(12.34, step_g=5)
-    ('246.9 g', '10 g')
-    """
-    decimals = max(0, len(f"{step_g:.4f}".rstrip("0").partition(".")[2]))
-    return f"{round(mass_g / step_g) * step_g:.{decimals}f} g"
 
 
 def number_text(number: Sourced) -> str:
@@ -53,10 +43,16 @@ def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
     )
 
 
+def reading_texts(cup: Cup) -> tuple[str, str]:
+    """What the scale shows after A and after B, the cup counted in where the shop says so."""
+    readings_g = (cup.reading_a_g, cup.reading_b_g)
+    return tuple(grams_text(mass_g, step_g=cup.step_g) for mass_g in readings_g)
+
+
 def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:
     """What goes in, in order: name, grams, ounces, volume, what the scale then shows."""
     volumes = part_volumes(card, cup)
-    shown = [grams_text(g, step_g=cup.step_g) for g in (cup.reading_a_g, cup.reading_b_g)]
+    shown = reading_texts(cup)
     rows = [
         (name, grams_text(mass_g, step_g=cup.step_g), formats.ounce_text(mass_g), volume, reading)
         for name, mass_g, volume, reading in zip(
@@ -137,10 +133,9 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
     return cards
 
 
-def log_targets(mix: Mix) -> list[str]:
+def log_targets(cup: Cup) -> list[str]:
     """First row of the log of a cup that is mixed many times: what A and both should show."""
-    together = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
-    return [say("mix.target_row"), "", weight_text(mix.a_g), together]
+    return [say("mix.target_row"), "", *reading_texts(cup)]
 
 
 def cup_notes(cup: Cup) -> list[str]:
@@ -186,6 +181,16 @@ def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperatur
     ]
     if cup.made_up_g:
         lines.append(say("bench.made_up_to_the_smallest", mass=weight_text(cup.mass_g)))
+    if card.smallest_mix_g is not None and mix.mass_g < card.smallest_mix_g.value:
+        lines.append(
+            say(
+                "bench.two_least_mixes",
+                scale=weight_text(least_weighable_g(card, step_g=cup.step_g)),
+                step=f"{cup.step_g:g}",
+                warm=weight_text(card.smallest_mix_g.value),
+                basis=formats.mark(card.smallest_mix_g.basis),
+            )
+        )
     if len(cups) > 1:
         lines.append(
             say(

@@ -3,12 +3,11 @@
 from dataclasses import dataclass
 
 from castplan.bench.records import Mix
-from castplan.materials.wording import limit_text, weight_text
+from castplan.materials.wording import limit_text, target_text, weight_text
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import bench as bench_view
-from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
 
@@ -48,12 +47,13 @@ def shots(plan: Plan) -> list[tuple[str, str]]:
             say("card.weigh", name=mix.name),
             say(
                 "card.shot",
-                a=weight_text(mix.a_g),
-                b=weight_text(mix.b_g),
-                both=formats.together_text(a_g=mix.a_g, b_g=mix.b_g),
+                a=target_text(cup.a_g, step_g=cup.step_g),
+                b=target_text(cup.b_g, step_g=cup.step_g),
+                both=bench_view.reading_texts(cup)[1],
             ),
         )
-        for mix in resin_mixes(plan)
+        for mix, cup in bench_view.cups_as_mixes(plan)
+        if mix.half is None
     ]
 
 
@@ -86,16 +86,13 @@ def counter_sentence(plan: Plan) -> str:
 def cup_labels(plan: Plan) -> list[CupLabel]:
     """A label for part A and one for part B of every cup, in the order of the pours."""
     labels = []
-    for mix, _ in bench_view.cups_as_mixes(plan):
+    for mix, filled in bench_view.cups_as_mixes(plan):
         numbers = range(1, mix.times + 1)
         cups = [say("label.cup", number=number, cups=mix.times) for number in numbers]
         if mix.times > MOST_NUMBERED:
             cups = [say("label.cup_blank", cups=mix.times)]
-        both = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
-        parts = (
-            ("A", weight_text(mix.a_g), weight_text(mix.a_g)),
-            ("B", weight_text(mix.b_g), both),
-        )
+        weights = [target_text(mass_g, step_g=filled.step_g) for mass_g in (filled.a_g, filled.b_g)]
+        parts = tuple(zip("AB", weights, bench_view.reading_texts(filled), strict=True))
         labels += [
             CupLabel(
                 pour=mix.name,

@@ -1,14 +1,15 @@
 """One mix in words and rows: what to weigh, what the scale shows, by when it must be out."""
 
-from castplan.bench.records import Mix
+from castplan.bench.records import Cup, Mix
 from castplan.materials.cards import Card
-from castplan.materials.wording import limit_text, volume_text, wait_text, weight_text
+from castplan.materials.wording import grams_text, limit_text, target_text, volume_text, wait_text
 from castplan.texts import say
 from castplan.words import formats
+from castplan.words.bench import reading_texts
 
 
-def mix_rows(mix: Mix, card: Card | None) -> tuple[tuple[str, str, str, str, str], ...]:
-    """Rows A, B, both: part, grams, ounces, millilitres, what a tared scale then shows.
+def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ...]:
+    """Rows A, B, both: part, grams, ounces, millilitres, what the scale then shows.
 
     A part has a volume only where its card gives the part's own density: the
     mix's density would be wrong for it.
@@ -18,15 +19,25 @@ def mix_rows(mix: Mix, card: Card | None) -> tuple[tuple[str, str, str, str, str
         volume = ""
         if density is not None:
             volume = f"{volume_text(mass_g / density.value)} {formats.mark(density.basis)}"
-        return (name, weight_text(mass_g), formats.ounce_text(mass_g), volume, reading)
+        return (
+            name,
+            target_text(mass_g, step_g=cup.step_g),
+            formats.ounce_text(mass_g),
+            volume,
+            reading,
+        )
 
     density_a = card.density_a_g_ml if card else None
     density_b = card.density_b_g_ml if card else None
-    together = formats.together_text(a_g=mix.a_g, b_g=mix.b_g)
-    total = (weight_text(mix.mass_g), formats.ounce_text(mix.mass_g), volume_text(mix.volume_ml))
+    after_a, after_b = reading_texts(cup)
+    total = (
+        grams_text(mix.mass_g, step_g=cup.step_g),
+        formats.ounce_text(mix.mass_g),
+        volume_text(mix.volume_ml),
+    )
     return (
-        part_row("A", mix.a_g, density_a, weight_text(mix.a_g)),
-        part_row("B", mix.b_g, density_b, together),
+        part_row("A", mix.a_g, density_a, after_a),
+        part_row("B", mix.b_g, density_b, after_b),
         ("A + B", *total, ""),
     )
 

@@ -80,6 +80,7 @@ def buy_sentences(plan: Plan) -> list[str]:
             copies=copies,
             moulds=moulds,
             mould_life_casts=number_text(buy.mould_life_casts),
+            patch=number_text(buy.patch_g),
         ),
         say(
             "shop.hands_on_for_a_mould",
@@ -144,8 +145,19 @@ def water_sentence(plan: Plan) -> str:
         measured=volume_text(water.measured_ml),
         computed=volume_text(water.computed_ml),
         difference_fraction=f"{100 * water.difference_fraction:+.1f}",
+        used=say(f"shop.{_amounts_by(water)}"),
         likely=likely,
     )
+
+
+def _amounts_by(water):
+    if not water.is_contradicted:
+        return f"amounts_follow_{water.uses}"
+    if water.uses == "measured":
+        return "resin_follows_measured"
+    if water.difference_fraction > 0:
+        return "measured_passes_box"
+    return f"resin_follows_mesh_{water.method}"
 
 
 def fit_row(line: FitLine) -> tuple[str, str, str, str, str]:
@@ -198,13 +210,16 @@ def heat_sentences(plan: Plan) -> list[str]:
             limit=f"{heat.limit_mm:g}",
             over_limit_fraction=formats.percent_text(heat.over_limit_fraction),
         )
-    if heat.rise_c is not None:
+    if heat.peak_c is not None:
         lines.append(
             say(
-                "shop.if_no_heat_left_it",
-                value=f"{heat.rise_c.value:.0f}",
-                low=f"{heat.rise_c.low:.0f}",
-                high=f"{heat.rise_c.high:.0f}",
+                "shop.how_warm_it_gets",
+                value=f"{heat.peak_c.value:.0f}",
+                low=f"{heat.peak_c.low:.0f}",
+                high=f"{heat.peak_c.high:.0f}",
+                thin=f"{heat.thin_c.value:.0f}",
+                cup_low=f"{heat.cup_c.low:.0f}",
+                cup_high=f"{heat.cup_c.high:.0f}",
                 largest_cup=weight_text(heat.largest_cup_g),
             )
         )

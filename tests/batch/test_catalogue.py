@@ -4,6 +4,7 @@ import csv
 import html.parser
 import io
 import re
+from dataclasses import replace
 
 import batch_parts
 import numpy as np
@@ -196,7 +197,20 @@ def test_a_digest_says_what_its_plan_says(tmp_path):
     assert told["says"] == view.summary_lines(plan)
     assert told["n_vents"] == len(view.vents(plan))
     assert told["silicone_g"] == pytest.approx(
-        sum(line.need_a_g + line.need_b_g for line in plan.bench.buy.lines[:1]), rel=1e-5
+        sum(cup.mass_g for cup in plan.bench.weigh.cups if cup.card == job.silicone), rel=1e-5
+    )
+    # The list to buy by has the test patch and a trial shot on top.
+    need_g = [line["need_a_g"] + line["need_b_g"] for line in told["buy"]]
+    assert need_g[0] == pytest.approx(told["silicone_g"] + 20.0, rel=1e-4)
+    shots = (job.copies + 1) / job.copies
+    assert need_g[1] == pytest.approx(shots * told["resin_g"], rel=1e-4)
+    assert told["hands_on_min"] == pytest.approx(plan.bench.schedule.hands_on_min, rel=1e-4)
+    # 25 copies at 20 casts: two moulds take the hands of one twice.
+    two = digests.digest_of(build_plan(plan.part, replace(job, copies=25)))
+    mould_min = plan.bench.buy.mould_hands_on_min
+    assert two["n_moulds"] == 2
+    assert two["hands_on_min"] == pytest.approx(
+        2 * mould_min + 25 * plan.bench.buy.copy_hands_on_min, rel=0.02
     )
     height, base = told["pot"]["height_mm"], told["pot"]["base_mm"]
     (fit,) = plan.bench.equipment.fits

@@ -9,6 +9,7 @@ import shapely
 
 from castplan.batch import pot
 from castplan.batch.pot import ACROSS, GAP_MM, Block, fill_pot, pack_loads
+from castplan.batch.summary import load_sentence
 
 
 def block(name, wide, deep, *, resin="r", resin_g=10.0, largest_cup_g=1000.0):
@@ -91,6 +92,17 @@ def test_one_that_just_fits_stands_on_the_axis():
 def test_a_part_that_needs_more_than_a_cup_is_on_its_own():
     blocks = [block("big", 50, 50, resin_g=300.0, largest_cup_g=200.0), block("small", 40, 40)]
     assert [len(load.places) for load in pack_loads(blocks, diameter_mm=240.0)] == [1, 1]
+
+
+def test_a_shared_cup_under_the_smallest_mix_is_made_up():
+    # The card's least is 85 g: two of 30 g share a cup that is made up, three fill one.
+    resin = "polyurethane-fast-70d"
+    for n_parts, is_made_up in ((2, True), (3, False)):
+        blocks = [block(f"b{k}", 40, 40, resin=resin, resin_g=30.0) for k in range(n_parts)]
+        (load,) = pack_loads(blocks, diameter_mm=240.0)
+        told = load_sentence(load)
+        assert ("Mix 85.0 g" in told) is is_made_up
+        assert f"{30 * n_parts:.1f} g" in told
 
 
 def pot_entry(name, **changes):

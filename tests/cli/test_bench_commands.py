@@ -73,6 +73,25 @@ def test_mix_by_weight_with_tare_and_pigment(run):
     assert "Too coarse: a scale that reads 1 g puts the ratio off by at most 2.6 %" in out
 
 
+def test_a_small_mix_is_made_up_as_the_shop_likes(run, tmp_path):
+    small = ("mix", "--card", "polyurethane-fast-70d", "--weight", "12g", "--scale-step", "0.1")
+    _, out, _ = run(*small)
+    # The card's 85 g; and 15.3 g by hand: half a step on A and one on B may be 2 % off,
+    # 0.05 / (10/19 m) + 0.1 / (9/19 m) = 0.02 for m = 15.3.
+    assert "Made up to 85.0 g" in out and "from 15.3 g [c] on" in out
+    assert re.search(r"A +44\.7 g", out)
+    _, out, _ = run(*small, "--least", "scale")
+    assert "Made up to 15.3 g" in out
+    _, out, _ = run(*small, "--least", "none")
+    assert "Made up" not in out and re.search(r"A +6\.3 g", out) and "Too coarse" in out
+    assert run(*small, "--least", "some")[0] == 2
+    path = tmp_path / "shop.toml"
+    path.write_text('least_mix = "none"\n', encoding="utf-8")
+    assert "Made up" not in run(*small, "--shop", path)[1]
+    path.write_text('least_mix = "some"\n', encoding="utf-8")
+    assert run(*small, "--shop", path)[0] == 2
+
+
 def test_mix_from_a_plan(run, tmp_path):
     mixes = [
         {"name": "First half", "card": "silicone-tin-25a", "volume_ml": 200.0},
@@ -92,6 +111,26 @@ def test_mix_from_a_plan(run, tmp_path):
     assert run("mix", "--plan", tmp_path / "none")[0] == 2
 
 
+def test_mix_from_a_plan_weighs_on_the_scale_the_plan_was_made_for(run, tmp_path):
+    mixes = [{"name": "First half", "card": "silicone-tin-25a", "volume_ml": 600.0}]
+    shop = {"scale_step_g": 0.5, "tare_g": 20.0, "largest_cup_ml": 1500.0, "packs": [{"a": 1}]}
+    planned = {
+        "bench": {"amounts": {"mixes": mixes}},
+        "job": {"shop_temperature_c": 23.0, "pigment_fraction": 0.0, "shop": shop},
+    }
+    (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")
+    code, out, _ = run("mix", "--plan", tmp_path)
+    # 648 g; a chamber for 1500 ml takes a fifth of it, 300 ml, so two cups of 324 g:
+    # A 308.57, B 15.43; with the cup of 20 g the scale of 0.5 g shows 328.5 and 344.0.
+    assert code == 0 and "2 cups" in out
+    assert re.search(r"A +308\.5 g .*328\.5 g", out) and re.search(r"B +15\.5 g .*344\.0 g", out)
+    # What is typed, and a shop file that is named, come before it.
+    assert "20.0 g" not in run("mix", "--plan", tmp_path, "--tare", "0")[1]
+    own = tmp_path / "shop.toml"
+    own.write_text("scale_step_g = 1\n", encoding="utf-8")
+    assert re.search(r"A +617 g", run("mix", "--plan", tmp_path, "--shop", own)[1])
+
+
 @pytest.mark.parametrize(
     "arguments",
     [
@@ -100,6 +139,8 @@ def test_mix_from_a_plan(run, tmp_path):
         ("--volume", "1ml"),
         ("--card", "silicone-tin-25a", "--volume", "1ml", "--weight", "1g"),
         ("--card", "silicone-tin-25a", "--volume", "240"),
+        ("--card", "silicone-tin-25a", "--volume", "99999999999999l"),
+        ("--card", "silicone-tin-25a", "--volume", "8 fl oz"),
         ("--card", "silicone-tin-25", "--volume", "240ml"),
         ("--card", "silicone-tin-25a", "--volume", "240ml", "--temperature", "5"),
         ("--card", "silicone-tin-25a", "--volume", "240ml", "--pigment", "100"),
@@ -269,8 +310,17 @@ def test_gauges_that_are_none(text):
 
 
 def test_amounts_as_typed():
-    # Exact: 1 US fl oz = 29.5735295625 ml, 1 in3 = 16.387064 ml, 1 lb = 453.59237 g.
-    assert read_volume("--v", "8 floz") == pytest.approx(8 * 29.5735295625)
+    # Exact: 1 US fl oz = 29.5735295625 ml, 1 imperial fl oz = 28.4130625 ml (Weights and
+    # Measures Act 1985), 1 in3 = 16.387064 ml, 1 lb = 453.59237 g.
+    for text in ("8 US fl oz", "8usfloz", "8 us fl. oz"):
+        assert read_volume("--v", text) == pytest.approx(8 * 29.5735295625)
+    for text in ("8 imp fl oz", "8 UK fl oz", "8 imperial fl oz"):
+        assert read_volume("--v", text) == pytest.approx(8 * 28.4130625)
+    assert read_volume("--v", "240,5ml") == read_volume("--v", "240.5 ml") == 240.5
+    assert read_volume("--v", "3 cm\u00b3") == 3
+    assert read_length("--l", "3 5/16in") == pytest.approx(3.3125 * 25.4)
+    assert read_length("--l", "5/16 in") == pytest.approx(0.3125 * 25.4)
+    assert read_length("--l", "14,2 cm") == pytest.approx(142)
     assert read_volume("--v", "12in3") == pytest.approx(196.644768)
     assert read_volume("--v", ".5L") == 500
     assert read_weight("--w", "2 lb") == pytest.approx(907.18474)
@@ -279,6 +329,19 @@ def test_amounts_as_typed():
     for text in ("240", "ml", "-3ml", "0ml", "3 stone", "1e400ml", ""):
         with pytest.raises(InputError, match="--v: found"):
             read_volume("--v", text)
+    for text, fault in (
+        ("8 fl oz", "US .29.57 ml. or imperial"),
+        ("8floz", "fluid ounces are of two sizes"),
+        ("240", "no unit"),
+        ("3 stone", "unit stone"),
+        ("1,000ml", "may be a thousand or a decimal"),
+        ("99999999999999l", "up to 1,000,000 ml"),
+        ("1/0 l", "above 0"),
+    ):
+        with pytest.raises(InputError, match=fault):
+            read_volume("--v", text)
+    with pytest.raises(InputError, match="up to 100,000 mm"):
+        read_length("--l", "1000000000")
     assert read_uses("clay=sulphur-free, paint = enamel") == (
         ("clay", "sulphur-free"),
         ("paint", "enamel"),

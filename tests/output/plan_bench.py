@@ -43,8 +43,12 @@ def make_water() -> records.WaterCheck:
     return records.WaterCheck(
         method="water",
         measured_ml=94.0,
+        low_ml=0.97 * 94.0,
+        high_ml=1.03 * 94.0,
         computed_ml=98.4,
         difference_fraction=94.0 / 98.4 - 1,
+        is_contradicted=True,
+        uses="mesh",
         causes=("the scan's scale: every length would be 1.5 % too large",),
     )
 
@@ -70,6 +74,8 @@ def _heat(job, weigh):
     return records.HeatResult(
         rise_c=adiabatic_rise(card),
         peak_c=adiabatic_rise(card),
+        thin_c=adiabatic_rise(card),
+        cup_c=adiabatic_rise(card),
         largest_cup_g=weigh.cups[-1].mass_g,
         limit_mm=None,
         thickest_mm=11.4,

@@ -8,7 +8,7 @@ from output.page_check import faults
 from output.plan_fixture import make_plan
 
 from castplan import records
-from castplan.materials.wording import weight_text
+from castplan.materials.wording import grams_text, weight_text
 from castplan.paper import paper
 from castplan.paper.sheets import build_sheets
 from castplan.words import bench as bench_view
@@ -100,7 +100,7 @@ def test_nothing_measured_priced_or_said():
         mould=replace(PLAN.mould, water=None),
         bench=replace(
             PLAN.bench,
-            heat=replace(PLAN.bench.heat, place_c=None, rise_c=None),
+            heat=replace(PLAN.bench.heat, place_c=None, peak_c=None),
             compat=replace(PLAN.bench.compat, lines=(), unsaid=()),
             buy=replace(
                 PLAN.bench.buy,
@@ -155,4 +155,4 @@ def test_tare_pigment_and_making_up_are_told():
     [(246.857, 0.1, "246.9 g"), (246.857, 1, "247 g"), (12.34, 5, "10 g"), (0.754, 0.05, "0.75 g")],
 )
 def test_grams_as_the_scale_shows_them(mass_g, step_g, text):
-    assert bench_view.grams_text(mass_g, step_g=step_g) == text
+    assert grams_text(mass_g, step_g=step_g) == text

@@ -7,10 +7,13 @@ from output.page_check import faults
 from output.plan_fixture import make_plan
 from output.plan_variants import VARIANTS
 
-from castplan.materials.wording import weight_text
+from castplan.materials.cards import load_cards
+from castplan.materials.wording import target_text
 from castplan.paper.sheet_card import card_pages
 from castplan.paper.sheet_labels import label_pages
+from castplan.words import bench as bench_view
 from castplan.words import card as card_view
+from castplan.words import mix as mix_view
 
 PLAN = make_plan()
 
@@ -27,9 +30,38 @@ def test_every_cup_has_a_label_for_each_part():
     for cup in PLAN.bench.weigh.cups:
         of_pour = [label for label in labels if label.pour.startswith(cup.pour)]
         assert {label.part for label in of_pour} == {"PART A", "PART B"}
-        assert weight_text(cup.a_g) in [label.weight for label in of_pour]
-        assert weight_text(cup.b_g) in [label.weight for label in of_pour]
+        for mass_g in (cup.a_g, cup.b_g):
+            weight = target_text(mass_g, step_g=cup.step_g)
+            assert weight in [label.weight for label in of_pour]
     assert len(set(labels)) == len(labels)  # no two cups can be taken for each other
+
+
+def test_labels_sheet_and_terminal_show_the_same_readings_with_the_cup_counted():
+    # A cup of 12.3 g on a scale of 0.1 g; sums by hand, 100:90 by weight.
+    cups = tuple(
+        replace(
+            cup,
+            tare_g=12.3,
+            step_g=0.1,
+            reading_a_g=12.3 + cup.a_g,
+            reading_b_g=12.3 + cup.a_g + cup.b_g,
+        )
+        for cup in PLAN.bench.weigh.cups
+    )
+    weigh = replace(PLAN.bench.weigh, cups=cups)
+    plan = replace(PLAN, bench=replace(PLAN.bench, weigh=weigh))
+    labels = card_view.cup_labels(plan)
+    for mix, cup in bench_view.cups_as_mixes(plan):
+        shown = [f"{12.3 + cup.a_g:.1f} g", f"{12.3 + cup.a_g + cup.b_g:.1f} g"]
+        of_cup = [label for label in labels if label.pour == mix.name][:2]
+        assert all(text in label.shows for label, text in zip(of_cup, shown, strict=True))
+        assert [label.weight for label in of_cup] == [f"{cup.a_g:.1f} g", f"{cup.b_g:.1f} g"]
+        assert [row[4] for row in mix_view.mix_rows(mix, cup, None)][:2] == shown
+        assert bench_view.log_targets(cup)[2:] == shown
+        terminal = bench_view.cup_rows(load_cards()[mix.card], cup)
+        assert [row[4] for row in terminal][:2] == shown
+        if mix.half is None:
+            assert shown[1] in card_view.shots(plan)[0][1]
 
 
 def test_labels_read_large_and_by_when():
@@ -75,7 +107,9 @@ def _fills(sheet):
 def test_the_card_says_how_much_for_a_copy_and_which_way_up():
     words = " ".join(texts_of(card_pages(PLAN)))
     resin = next(cup for cup in PLAN.bench.weigh.cups if cup.pour.startswith("Resin"))
-    assert f"A {weight_text(resin.a_g)} + B {weight_text(resin.b_g)}" in words
+    cup = PLAN.bench.weigh.cups[-1]
+    a, b = (target_text(mass_g, step_g=cup.step_g) for mass_g in (resin.a_g, resin.b_g))
+    assert f"A {a} + B {b}" in words
     assert "the file's +y points up" in words
     assert "Write this number on both halves" in words
 

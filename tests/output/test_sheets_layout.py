@@ -14,6 +14,7 @@ from castplan.materials.cautions import load_cautions
 from castplan.paper import paper
 from castplan.paper.sheets import build_sheets
 from castplan.words import air as air_view
+from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words import mix as mix_view
 from castplan.words import plan as view
@@ -99,8 +100,8 @@ def test_weights_and_times_stand_in_14_pt_or_more():
     pages = build_sheets(plan)
     sheets, steps = titled(pages, "Mix sheet"), titled(pages, "Steps")
     sizes = {t.text: t.size_pt for s in sheets for t in s.texts}
-    for mix in plan.bench.amounts.mixes:
-        for row in mix_view.mix_rows(mix, load_cards()[mix.card]):
+    for mix, cup in bench_view.cups_as_mixes(plan):
+        for row in mix_view.mix_rows(mix, cup, load_cards()[mix.card]):
             for cell in row:
                 assert not cell or sizes[formats.raised(cell)] >= 14.0
         for _, time in mix_view.mix_facts(mix):

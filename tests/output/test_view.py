@@ -10,6 +10,7 @@ from output.plan_texts import FINDINGS
 from castplan import records
 from castplan.materials.cards import get_card
 from castplan.materials.cautions import load_cautions
+from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words import mesh as mesh_view
 from castplan.words import mix as mix_view
@@ -213,7 +214,8 @@ def test_nothing_to_open_is_said():
 
 
 def test_the_scale_shows_the_sum_of_what_was_weighed():
-    rows = mix_view.mix_rows(make_plan().bench.amounts.mixes[2], None)
+    mix, cup = bench_view.cups_as_mixes(make_plan())[-1]
+    rows = mix_view.mix_rows(mix, cup, None)
     # 63.6 g and 57.3 g on a tared scale.
     assert [row[4] for row in rows] == ["63.6 g", "120.9 g", ""]
     # Without a card the parts' own densities are not known.
@@ -221,7 +223,7 @@ def test_the_scale_shows_the_sum_of_what_was_weighed():
 
 
 def test_a_part_is_measured_by_its_own_density():
-    mix = make_plan().bench.amounts.mixes[2]
+    mix, cup = bench_view.cups_as_mixes(make_plan())[-1]
     card = get_card("polyurethane-fast-70d", kind="resin")
     grams = {"basis": "data sheet", "source": "invented", "unit": "g/ml"}
     card = replace(
@@ -230,7 +232,7 @@ def test_a_part_is_measured_by_its_own_density():
         density_b_g_ml=records.Sourced(value=0.99, **grams),
     )
     # 63.63 g / 1.10 and 57.27 g / 0.99 are 57.8 ml each: 100:90 by weight is 1:1 by volume.
-    volumes = [row[3] for row in mix_view.mix_rows(mix, card)]
+    volumes = [row[3] for row in mix_view.mix_rows(mix, cup, card)]
     assert volumes == ["57.8 ml [d]", "57.8 ml [d]", "115 ml"]
 
 

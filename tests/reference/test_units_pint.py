@@ -50,7 +50,8 @@ NAMES = {
     "cc": "centimeter**3",
     "cm3": "centimeter**3",
     "l": "liter",
-    "floz": "US_fluid_ounce",
+    "usfloz": "US_fluid_ounce",
+    "impfloz": "imperial_fluid_ounce",
     "in3": "inch**3",
 }
 

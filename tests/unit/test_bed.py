@@ -132,6 +132,19 @@ def test_pieces_fit_the_printer_and_make_the_bed(printer):
     assert len(names) == len(pieces)
 
 
+def test_a_panel_of_156_mm_prints_in_one_piece():
+    # 186 mm of box and boards of 12 with their lip are over the 210 mm of the printer.
+    mould, pieces = bed_of(shapes.box(156.0, 70.0, 10.0), 0.0)
+    assert mould.box.high_mm[0] - mould.box.low_mm[0] == pytest.approx(186.0)
+    (bed,) = pieces
+    mesh = moulds.as_trimesh(bed)
+    assert mesh.is_watertight and mesh.extents[0] <= 210.0
+    # The boards still stand on it, 4 mm deep all round; with room there is a lip outside.
+    assert mesh.extents[0] == pytest.approx(186.0 + 2 * (beds.SEAT_MM + 0.3), abs=0.01)
+    _, (wide,) = bed_of(shapes.box(156.0, 70.0, 10.0), 0.0, printer_mm=(300.0, 300.0, 300.0))
+    assert np.ptp(wide.vertices_mm[:, 0]) == pytest.approx(186.0 + 2 * (16.0 + 0.3), abs=0.01)
+
+
 @pytest.mark.parametrize("shape", ["rectangle", "round", "outline"])
 def test_printed_walls_stand_round_the_box(shape):
     mould = moulds.make_mould(shapes.torus(), 0.0, job=records.Job(box=shape))

@@ -184,7 +184,7 @@ def test_keys_keep_their_clearances(name):
     places = [((25.0, 0.0, high), "gate", 8.0), ((-25.0, 0.0, high), "vent", 2.5)]
     box, keys, job = keys_of(body, ports=places)
     points = shapely.points(keys.places_mm[:, :2])
-    reach = 0.5 * keys.diameter_mm + job.key_clearance_mm
+    reach = 0.5 * keys.diameter_mm + keys.clearance_mm
     outline = shapely.Polygon(box.outline_mm)
     assert shapely.distance(points, outline.exterior).min() >= reach - 1e-6
     assert shapely.contains(outline, points).all()
@@ -214,13 +214,25 @@ def test_keys_make_way_for_a_vent_in_the_flange():
 def test_the_box_grows_where_keys_have_no_room():
     # Keys of 8 with 6 on either side want 20 mm of flange; the wall gives 12.
     body = shapes.box(90.0, 40.0, 20.0)
-    _, box = choose(body)
+    asked = {"key_mm": 8.0, "key_clearance_mm": 6.0}
+    _, box = choose(body, **asked)
     size = np.subtract(box.high_mm, box.low_mm)
     # Along x at both ends takes least: 8 mm each.
     assert box.added_mm == (16.0, 0.0)
     assert size[:2] == pytest.approx((90 + 24 + 16, 64))
-    assert len(keys_of(body)[1].places_mm) >= 3
-    assert len(keys_of(body, **FIXED)[1].places_mm) == 0
+    assert len(keys_of(body, **asked)[1].places_mm) >= 3
+    assert len(keys_of(body, **FIXED, **asked)[1].places_mm) == 0
+
+
+@pytest.mark.parametrize("size", [(90.0, 40.0, 20.0), (200.0, 60.0, 20.0), (300.0, 80.0, 20.0)])
+def test_keys_that_nobody_asked_for_fit_the_usual_wall(size):
+    # 12 mm of silicone up to a side of 150, 15 up to 250, then 20: a block leaves no
+    # other room for keys than its wall.
+    box, keys, _ = keys_of(shapes.box(*size))
+    assert box.added_mm == (0.0, 0.0)
+    assert len(keys.places_mm) >= 3
+    assert keys.diameter_mm + 2 * keys.clearance_mm <= box.wall_mm
+    assert keys.diameter_mm >= 6.0 and keys.clearance_mm >= 2.5
 
 
 def test_flat_parts_get_raised_keys_and_clay_sunk_ones():

@@ -129,7 +129,10 @@ def test_moulds_by_their_life_and_the_quote_by_hand():
         ),
     )
     buy = plan_buying(weighed(copies=45), schedule(mould_min=300.0, copies_min=45 * 50.0), job)
-    # 45 copies at 20 casts: 3 moulds of 420 g: 2 kits. 45 x 190 g = 8.55 kg: 9 kg.
+    # 45 copies at 20 casts: 3 moulds of 420 g and a patch of 20 g: 2 kits. With a trial
+    # shot 46 x 190 g = 8.74 kg: 9 kg.
+    assert buy.lines[0].need_a_g + buy.lines[0].need_b_g == pytest.approx(1280.0)
+    assert buy.lines[1].need_a_g + buy.lines[1].need_b_g == pytest.approx(46 * 190.0)
     assert (buy.n_moulds, buy.copies) == (3, 45)
     assert [line.cost for line in buy.lines] == [65.0, 252.0]
     # 3 x 300 + 45 x 50 min at 60 an hour.
@@ -165,6 +168,7 @@ def test_what_is_poured_and_what_is_left_is_what_was_bought(copies, kits):
         poured = moulds[line.card] * sum(
             cup.times * cup.mass_g for cup in weigh.cups if cup.card == line.card
         )
+        poured += 190.0 if line.card == RESIN else 20.0  # a trial shot, a test patch
         bought = sum(n * pack.mass_g for pack, n in line.packs)
         assert poured == pytest.approx(bought - line.left_a_g - line.left_b_g)
         assert line.left_a_g > -1e-5 and line.left_b_g > -1e-5

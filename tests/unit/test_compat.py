@@ -31,6 +31,13 @@ def verdicts(silicone, resin="polyurethane-fast-70d", **uses):
         ("rubber", "tin-cure", "platinum", "stop"),
         ("rubber", "platinum-cure", "tin", "stop"),
         ("original", "epoxy", "platinum", "patch"),
+        # Suppliers' guides to cure inhibition name natural, nitrile and chloroprene rubber,
+        # PVC, amines and masking tape.
+        ("original", "vulcanised-rubber", "platinum", "stop"),
+        ("original", "soft-vinyl", "platinum", "patch"),
+        ("original", "soldered", "platinum", "patch"),
+        ("box", "masking-tape", "platinum", "patch"),
+        ("box", "masking-tape", "tin", "fine"),
         ("release", "none", "tin", "stop"),
         ("original", "print-photopolymer", "tin", "patch"),
     ],

@@ -50,8 +50,16 @@ def test_cavity_filled_with_water():
     # (course page, fabacademy.org 2026, week 13: mass = water volume times density).
     job = Job(water_ml=67.0)
     result = estimate(length_mm=60.0, width_mm=50.0, height_mm=40.0, job=job)
+    # On top 1.2 ml of ports and a tenth of the shot in the cup.
     resin = result.resin_g.value / 1.10 / (1 + resin_waste().value)
-    assert resin == pytest.approx(67 * 1.05)
+    assert resin == pytest.approx((67 + 1.2) * 1.05)
+
+
+def test_no_copy_takes_less_than_the_smallest_mix():
+    # A part of 10 ml: 12 g of resin, but 85 g is the least that cures (the card).
+    result = estimate(length_mm=40.0, width_mm=30.0, height_mm=20.0, job=Job(water_ml=10.0))
+    least_g = get_card(Job().resin, kind="resin").smallest_mix_g.value
+    assert result.resin_g.value == result.resin_g.low == result.resin_g.high == least_g
 
 
 def test_the_answer_says_how_wide_it_is():

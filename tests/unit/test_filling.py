@@ -17,6 +17,7 @@ from castplan.air.trade import choose_draw, rank_combinations, stand_draws
 from castplan.columns.narrows import find_narrows
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import pipe_flow
+from castplan.materials.gate import standing_cup_mm
 from castplan.mould import fill as fill_stage
 from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.gate import find_gate
@@ -59,6 +60,21 @@ def test_fill_time_is_the_cavity_over_pipe_flow():
     assert gate.limit_s == pytest.approx(0.25 * 60 * pot_life_min)
     assert gate.reservoir_ml == pytest.approx(0.1 * 24.0)
     assert gate.is_laminar == (gate.reynolds <= 2000)
+
+
+@pytest.mark.parametrize("kept_ml", [0.5, 7.8, 7.9, 18.0, 60.0])
+def test_the_pouring_cup_holds_what_is_to_stay_in_it(kept_ml):
+    # A cylinder holds pi d^2 h / 4; 20 mm across and 25 mm high that is 7.85 ml.
+    across_mm = standing_cup_mm(kept_ml=kept_ml, high_mm=25.0, least_mm=20.0)
+    assert np.pi / 4 * across_mm**2 * 25.0 / 1000 >= kept_ml
+    assert across_mm == 20.0 or np.pi / 4 * (across_mm - 5.0) ** 2 * 25.0 / 1000 < kept_ml
+    assert (across_mm > 20.0) == (kept_ml > 7.85)
+
+
+def test_the_cup_of_a_plan_holds_its_reservoir():
+    # A block of 200 ml leaves a tenth of its shot in the cup.
+    gate = gate_of(Setup(shapes.box(100.0, 50.0, 40.0)))
+    assert np.pi / 4 * gate.cup_mm**2 * gate.cup_high_mm / 1000 >= gate.reservoir_ml > 18.0
 
 
 @pytest.mark.parametrize("resin", ["polyurethane-fast-70d", "epoxy-slow-80d"])

@@ -69,7 +69,7 @@ def test_weights_and_limits_stand_in_the_text():
     result = steps_of()
     # 160 ml * 1.07 * 1.08 g/ml = 184.9 g at 20:1; cup five times 171.2 ml.
     first = str(result.steps[place(result, "Weigh the silicone for the first half")].text)
-    assert "A 176 g and B 8.80 g, 184.80 g together" in first
+    assert "A 176.09 g and B 8.80 g, 184.90 g together" in first
     assert "900 ml or more" in first
     assert "within 22 min of mixing" in str(result.steps[place(result, "pour the first half")].text)
     pour = str(result.steps[place(result, "Pour into gate G")].text)

@@ -176,3 +176,40 @@ def test_the_classes_pass_the_shops_own_check(card):
     entry = tomllib.loads(card_text(card))[card.card_id]
     del entry["origin"]
     assert read_sheet("ours", entry).problems == ()
+
+
+@pytest.mark.parametrize(
+    ("shore", "stretch", "is_fine"),
+    [
+        ("75 D", "12 %", True),
+        ("75 D", "500 %", False),
+        ("60 D", "500 %", False),
+        ("40 D", "300 %", True),
+        ("80 A", "500 %", True),
+    ],
+)
+def test_a_hard_resin_does_not_stretch_five_times(shore, stretch, is_fine):
+    entry = stated_on_class("polyurethane-fast-70d") | {
+        "shore": shore,
+        "elongation_fraction": stretch,
+    }
+    problems = read_sheet("ours", entry).problems
+    assert problems == () or not is_fine
+    assert is_fine or (
+        len(problems) == 1 and problems[0].startswith("elongation at break: found 500 %")
+    )
+
+
+def stated_on_class(card_id):
+    """Some lines of a resin's sheet."""
+    card = class_cards()[card_id]
+    return {
+        "title": "Invented resin",
+        "chemistry": card.chemistry,
+        "sheet": "invented",
+        "density_g_ml": "1.05 g/ml",
+        "ratio_a": 100,
+        "ratio_b": 90,
+        "pot_life_min": "3 min",
+        "demould_h": "30 min",
+    }

@@ -1,6 +1,8 @@
 """Steps on the clock, against networkx's longest path and against what a clock allows."""
 
+import datetime
 import itertools
+from dataclasses import replace
 
 import networkx as nx
 import pytest
@@ -10,6 +12,7 @@ from output.neutral import filled
 
 from castplan.bench.timeline import set_times
 from castplan.errors import InputError
+from castplan.materials.shop import load_shop
 from castplan.records import Job, ScheduleResult, Shop, Step
 
 ALL_DAY = Shop(day_start_h=0.0, day_end_h=24.0)
@@ -170,3 +173,61 @@ def test_a_day_without_hours(hours):
 def test_no_steps_take_no_time():
     result = set_times(filled(ScheduleResult), Job())
     assert (result.finish_min, result.tasks) == (0.0, ())
+
+
+def days_of(result, start):
+    """The dates on which hands work, by Python's calendar."""
+    first = datetime.datetime.strptime(start, "%Y-%m-%d %H:%M")
+    busy = [task for task in result.tasks if task.hands_end_min > task.start_min]
+    return {(first + datetime.timedelta(minutes=task.start_min)).date() for task in busy}
+
+
+def test_no_hands_at_the_weekend_nor_on_a_holiday():
+    # 1 January 2027 is a Friday; cures of 20 h, each ending on the next day.
+    start = "2026-12-30 08:00"
+    shop = Shop(holidays=("2027-01-01",))
+    times = [(30.0, 20 * 60.0)]
+    worked = days_of(job_of(times, shop=shop, start=start), start)
+    assert worked and all(day.weekday() < 5 for day in worked)
+    assert datetime.date(2027, 1, 1) not in worked
+    assert {datetime.date(2026, 12, 31), datetime.date(2027, 1, 4)} <= worked
+    # A shop that works on Saturdays does so; undated, every day is worked on.
+    worked = days_of(job_of(times, shop=replace(shop, free_days=("sun",)), start=start), start)
+    assert datetime.date(2027, 1, 2) in worked and datetime.date(2027, 1, 3) not in worked
+    undated = job_of(times, shop=shop)
+    assert {int(task.start_min // 1440) for task in undated.tasks} >= set(range(7))
+
+
+def test_a_cure_runs_on_over_the_weekend():
+    # Poured on Friday at 16:00 for 20 h, it is done on Saturday; the next hands are Monday's.
+    start = "2026-12-04 16:00"
+    result = job_of([(30.0, 20 * 60.0)], start=start, shop=Shop())
+    first, *later = sorted(result.tasks, key=lambda task: task.start_min)
+    assert first.end_min == 30 + 20 * 60
+    assert min(task.start_min for task in later) == 64 * 60  # Monday, 8:00
+
+
+WEEK = '["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'free_days = ["someday"]',
+        'free_days = "sat"',
+        f"free_days = {WEEK}",
+        'holidays = ["26-12-25"]',
+        "holidays = [2026-12-25]",
+    ],
+)
+def test_days_off_that_are_none(tmp_path, line):
+    path = tmp_path / "shop.toml"
+    path.write_text(line + "\n", encoding="utf-8")
+    with pytest.raises(InputError, match="days"):
+        load_shop(path)
+
+
+def test_a_shop_that_never_works_is_told():
+    shop = Shop(free_days=("mon", "tue", "wed", "thu", "fri", "sat", "sun"))
+    with pytest.raises(InputError, match="every day"):
+        job_of([(30.0, 60.0)], shop=shop, start="2026-12-01 08:00")

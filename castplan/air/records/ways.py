@@ -161,7 +161,7 @@ class GateResult:
     limit_s: float
     reynolds: float  # at the thin end
     is_laminar: bool
-    cup_mm: float  # across
+    cup_mm: float  # across its inside, of the cup that stands on the box
     cup_high_mm: float  # rim over the top of the box
     reservoir_ml: float
     assumptions: tuple[Sourced, ...]

@@ -47,6 +47,8 @@ class BuyResult:
     copies: int
     n_moulds: int
     mould_life_casts: Sourced
+    trial_shots: int  # castings before the first that counts; their resin is in `lines`
+    patch_g: Sourced  # silicone for the test patch, in `lines`
     lines: tuple[BuyLine, ...]
     currency: str
     material_cost: float | None

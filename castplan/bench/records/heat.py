@@ -16,7 +16,9 @@ class HeatResult:
     """
 
     rise_c: Sourced | None  # adiabatic, a ceiling; None where the card gives no heat
-    peak_c: Sourced | None  # shop and rise together
+    peak_c: Sourced | None  # of the thickest section, in its mould
+    thin_c: Sourced | None  # the same of a wall of 3 mm
+    cup_c: Sourced | None  # of a cup left standing: shop and rise together
     largest_cup_g: float
     limit_mm: float | None  # the card's greatest thickness
     thickest_mm: float
