@@ -1,6 +1,7 @@
 """Small parts to plan by the dozen, and children of workers that misbehave when told to."""
 
 import dataclasses
+import os
 from pathlib import Path
 
 import shapes
@@ -30,7 +31,7 @@ if "castplan.batch.child" in sys.orig_argv:
     import castplan.part.load as load
     home, load_part = Path(os.environ["BATCH_TEST_HOME"]), load.load_part
 
-    def watched(path, **reading):
+    def watched(path, *reading):
         name = Path(path).stem
         with open(home / "log.txt", "a") as log:
             log.write(f"{name} {os.getppid()} {os.getpid()}\\n")
@@ -51,7 +52,7 @@ if "castplan.batch.child" in sys.orig_argv:
             # Until it is let go, or its worker is gone and with it this process.
             while not (home / "go").exists():
                 time.sleep(0.02)
-        return load_part(path, **reading)
+        return load_part(path, *reading)
 
     load.load_part = watched
 """
@@ -61,7 +62,9 @@ def watch_children(folder: Path, monkeypatch) -> Path:
     """Log what children plan, and let them misbehave; returns the log's path."""
     folder.mkdir(exist_ok=True)
     (folder / "sitecustomize.py").write_text(_SITE)
-    monkeypatch.setenv("PYTHONPATH", str(folder))
+    # Before what was there, or the children would work with another castplan.
+    others = [path for path in [os.environ.get("PYTHONPATH")] if path]
+    monkeypatch.setenv("PYTHONPATH", os.pathsep.join([str(folder), *others]))
     monkeypatch.setenv("BATCH_TEST_HOME", str(folder))
     return folder / "log.txt"
 

@@ -49,7 +49,7 @@ def test_a_plan_is_the_same_in_every_language(in_english, greek):
 def test_the_search_finds_english_and_passes_codes(in_english):
     plan, _ = in_english
     found = dict(sentences(plan))
-    assert ".draw.candidates[].why" in found and ".findings[].message" in found
+    assert ".split.draw.candidates[].why" in found and ".findings[].message" in found
     assert not {"from memory", "may tear", "parts by weight"} & set(found.values())
-    assert {place for place, _ in left_in(plan)} >= {"plan.draw.candidates[].why"}
+    assert {place for place, _ in left_in(plan)} >= {"plan.split.draw.candidates[].why"}
     assert latin("Cast epoxy-slow-80d, --parting level, 4 mm") == ["Cast"]
