@@ -9,9 +9,8 @@ from castplan.materials.wording import volume_text, wait_text
 from castplan.mould.findings import list_box_findings
 from castplan.mould.pour_findings import list_silicone_findings
 from castplan.mould.records import Mould
-from castplan.record import Finding
+from castplan.record import Finding, finding
 from castplan.split.records import Split
-from castplan.texts.told import tell
 
 # Hollow under the back that changes the copy's weight by less is not told (assumed).
 WORTH_TELLING_ML = 0.05
@@ -24,7 +23,7 @@ def list_open_findings(split: Split, air: Air, mould: Mould, job: Job) -> tuple[
         *list_box_findings(split.box, mould),
         *list_silicone_findings(split.draw.frame, mould.pours),
         *_hollow(split.back),
-        _back(),
+        finding("open-back", "note", "mould", "open_finding.back"),
         *_left(air.openings, job),
     )
 
@@ -37,16 +36,13 @@ def list_other_mould(split: Split, mould: Mould, job: Job) -> tuple[Finding, ...
     silicone = get_card(job.silicone, kind="silicone")
     cure_h, _, _ = demould_at(silicone, temperature_c=job.shop_temperature_c)
     return (
-        Finding(
-            code="open-mould-would-do",
-            severity="note",
-            stage="mould",
-            message=tell(
-                "open_finding.would_do",
-                saved=volume_text(_saved_ml(split, mould, job)),
-                wait=wait_text(cure_h),
-            ),
-            do=tell("open_finding.would_do_do"),
+        finding(
+            "open-mould-would-do",
+            "note",
+            "mould",
+            "open_finding.would_do",
+            saved=volume_text(_saved_ml(split, mould, job)),
+            wait=wait_text(cure_h),
         ),
     )
 
@@ -63,33 +59,13 @@ def _saved_ml(split, mould, job):
 
 def _hollow(back):
     if back.hollow_ml > WORTH_TELLING_ML:
-        yield Finding(
-            code="open-hollow",
-            severity="warn",
-            stage="mould",
-            message=tell("open_finding.hollow", volume=volume_text(back.hollow_ml)),
-            do=tell("open_finding.hollow_do"),
-        )
-
-
-def _back():
-    return Finding(
-        code="open-back",
-        severity="note",
-        stage="mould",
-        message=tell("open_finding.back"),
-        do=tell("open_finding.back_do"),
-    )
+        volume = volume_text(back.hollow_ml)
+        yield finding("open-hollow", "warn", "mould", "open_finding.hollow", volume=volume)
 
 
 def _left(openings, job):
     """Air under undersides of the cavity, which rises to no open surface."""
     left_mm3 = openings.left_mm3 + openings.small_mm3
     if left_mm3 >= 1000 * job.air_left_ml:
-        yield Finding(
-            code="air-left",
-            severity="warn",
-            stage="air",
-            message=tell("open_finding.air_left", left=volume_text(left_mm3 / 1000)),
-            do=tell("open_finding.air_left_do"),
-        )
+        left = volume_text(left_mm3 / 1000)
+        yield finding("air-left", "warn", "air", "open_finding.air_left", left=left)
