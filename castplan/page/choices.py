@@ -108,7 +108,7 @@ def _control(name, choice):
         told |= {"label": label_of(name), "least": choice.least, "most": choice.most}
     elif choice.kind == "word":
         told["label"] = label_of(name)
-        told["words"] = [[word, _word(name, word)] for word in choice.words]
+        told["words"] = [[word, word_of(name, word)] for word in choice.words]
     elif choice.kind == "spots":
         told["radius_mm"] = table.KEEP_OFF_MM
     return told
@@ -123,8 +123,8 @@ def label_of(name: str) -> str:
     return f"{called} ({choice.unit})" if choice.unit and choice.kind == "number" else called
 
 
-def _word(name, word):
-    """What a word is called on the page: by a text of this choice alone, or by one for all."""
+def word_of(name: str, word: str) -> str:
+    """What a word of a choice is called on the page: by a text of its own, or by one for all."""
     word = code_key(word)
     if name == "parting":
         return say(f"page_kind.{word}")

@@ -1,7 +1,7 @@
 """Options of the command as the page names them: controls by their labels."""
 
 from castplan.choices import CHOICES
-from castplan.page.choices import label_of
+from castplan.page.choices import label_of, word_of
 from castplan.texts import options_named, say
 
 # What the command line's options are called on the page, where that is not what
@@ -37,7 +37,10 @@ def control_named(option: str, value: str = "") -> str:
         return option + value
     control = say(CONTROLS[option]) if option in CONTROLS else label_of(_CHOICES[option])
     if value:
-        return say("page_control.set_to", control=control, value=value.removeprefix("="))
+        value, name = value.removeprefix("="), _CHOICES.get(option)
+        if name is not None and value in CHOICES[name].words:
+            value = word_of(name, value)
+        return say("page_control.set_to", control=control, value=value)
     return say("page_control.named", control=control)
 
 
