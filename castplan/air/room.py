@@ -105,20 +105,33 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
     rested = _sample_again(study, attitude.rest, seen.pockets.field)
     poured = _sample_again(study, attitude.frame, rested)
     view = PourView(rest=attitude.rest, vertices_mm=part.vertices_mm, guard=study.guard)
-    site = GateSite(
-        rested=rested,
-        drawn=seen.pockets.field,
-        draw_frame=split.draw.frame,
-        line=split.line,
-        box=split.box,
-        part_mm3=seen.part_mm3,
-        long=long_part(part),
-        guard=study.guard,
-    )
     if split.is_open:
         openings = open_top(find_air(poured, job, view))
         feed = open_feed(openings, split.draw.frame)
-        return _air(study, split, pairs, attitude, openings, feed, rested)
+    else:
+        site = GateSite(
+            rested=rested,
+            drawn=seen.pockets.field,
+            draw_frame=split.draw.frame,
+            line=split.line,
+            box=split.box,
+            part_mm3=seen.part_mm3,
+            long=long_part(part),
+            guard=study.guard,
+        )
+        openings, feed = _open_and_feed(site, poured, job, view)
+    air = Air(
+        attitude=attitude,
+        openings=openings,
+        feed=feed,
+        rocking=find_rocking(part, attitude, openings, job),
+        trade=rank_combinations(split.draw, pairs.standings, attitude.options, job),
+    )
+    return air, replace(study, seen=replace(seen, rested=rested))
+
+
+def _open_and_feed(site, poured, job, view):
+    """The openings, and the gate; where that stands on another point than first, vents anew."""
     openings = find_air(poured, job, view)
     feed = spread_gates(plan_gate(site, openings, job), site, openings, job)
     gate = feed.chosen
@@ -127,19 +140,7 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
         places_mm = tuple(each.place_mm for each in along)
         fed_at = GateAt(peak=gate.peak, places_mm=places_mm)
         openings = find_air(poured, job, view, fed_at=fed_at)
-    return _air(study, split, pairs, attitude, openings, feed, rested)
-
-
-def _air(study, split, pairs, attitude, openings, feed, rested):
-    part, job = study.part, study.job
-    air = Air(
-        attitude=attitude,
-        openings=openings,
-        feed=feed,
-        rocking=find_rocking(part, attitude, openings, job),
-        trade=rank_combinations(split.draw, pairs.standings, attitude.options, job),
-    )
-    return air, replace(study, seen=replace(study.seen, rested=rested))
+    return openings, feed
 
 
 def list_findings(study: Study, split: Split, air: Air) -> tuple[Finding, ...]:

@@ -5,6 +5,7 @@ import math
 import numpy as np
 
 from castplan.bench.records import AmountsResult, Cup, Limit, Mix, WeighResult
+from castplan.geometry.boxes import ON_BOARD_MM
 from castplan.job import Job
 from castplan.materials.cards import Card, get_card, split_by_weight
 from castplan.materials.flow import POUR_RATE_ML_MIN
@@ -25,7 +26,6 @@ TOLERANCE_FRACTION = 0.05
 # More than this nobody mixes by hand for one pour (assumed); the rest of the
 # pour then stands in cups too large, and a finding says so.
 MOST_CUPS = 100
-ON_BOARD_MM = 0.1
 # Less than this is no cup: a milligram.
 LEAST_G = 1e-3
 

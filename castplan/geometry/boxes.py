@@ -8,6 +8,8 @@ from castplan.job import Job
 # A side may come out this much short of what was asked before it grows by a whole step:
 # less than boards are cut to, more than files round by (assumed).
 SHORT_MM = 0.02
+# What lies this close over the base board lies on it (assumed: tape is as thick).
+ON_BOARD_MM = 0.1
 
 
 def box_inside(low_mm, high_mm, job: Job) -> tuple[np.ndarray, np.ndarray]:

@@ -1,11 +1,9 @@
 """What the part lies in for the first pour of silicone."""
 
+from castplan.geometry.boxes import ON_BOARD_MM
 from castplan.job import Job
 from castplan.mould.records import Bedding
 from castplan.split.records import PartingLine
-
-# A parting this close to the lowest point is the base board itself (assumed: tape is as thick).
-FLAT_BACK_MM = 0.1
 
 
 def choose_bedding(line: PartingLine, job: Job, *, ends_mm, upper_ml: float) -> Bedding:
@@ -28,7 +26,7 @@ def choose_bedding(line: PartingLine, job: Job, *, ends_mm, upper_ml: float) -> 
     """
     low_mm, high_mm = ends_mm
     lowest_mm = low_mm + job.floor_mm
-    is_on_board = line.kind == "level" and line.box_height_mm - lowest_mm < FLAT_BACK_MM
+    is_on_board = line.kind == "level" and line.box_height_mm - lowest_mm < ON_BOARD_MM
     if upper_ml <= 0:
         kind, board_mm, mark_mm = "flat-back", line.box_height_mm, line.box_height_mm - low_mm
     elif job.bed == "printed":
@@ -43,7 +41,7 @@ def choose_bedding(line: PartingLine, job: Job, *, ends_mm, upper_ml: float) -> 
         for plug in line.plugs
         if kind == "flat-back"
         and not plug.is_following
-        and abs(plug.height_mm - board_mm) < FLAT_BACK_MM
+        and abs(plug.height_mm - board_mm) < ON_BOARD_MM
     ]
     filled = [plug.number for plug in line.plugs if plug.number not in shut]
     return Bedding(

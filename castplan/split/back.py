@@ -11,9 +11,9 @@ import numpy as np
 from scipy import ndimage
 
 from castplan.columns import field as columns
-from castplan.columns.field import ColumnField
 from castplan.columns.gaps import find_gaps
 from castplan.geometry import directions, frames
+from castplan.geometry.boxes import ON_BOARD_MM
 from castplan.job import Job
 from castplan.memory import remembered
 from castplan.part.health import noise_of
@@ -24,8 +24,6 @@ from castplan.split.records import DrawResult, OpenBack
 from castplan.split.undercuts import pull_halves
 
 ACROSS = 192  # columns along the longest side
-# A back lies flat within this, or within twice the noise of the scan (assumed: a film of tape).
-FLAT_MM = 0.1
 # The board must carry this much of what is seen of the part from below (assumed).
 LEAST_SHARE = 0.5
 # A hollow under the back that the board shuts comes out filled; up to this share of the
@@ -87,7 +85,8 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
 @remembered
 def _look_round(part: Part, job: Job, draw: DrawResult) -> tuple[_Seen, ...]:
     """Every side that the part may lie on."""
-    flat_mm = max(FLAT_MM, 2 * (noise_of(part) or 0.0))
+    # A scan lies flat within twice its noise.
+    flat_mm = max(ON_BOARD_MM, 2 * (noise_of(part) or 0.0))
     return tuple(_look(part, job, way, flat_mm=flat_mm) for way in _ways(part, job, draw))
 
 
@@ -116,14 +115,6 @@ def _look(part, job, way, *, flat_mm):
     field = columns.sample(
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
-    return _Seen(
-        direction=tuple(float(v) for v in frame.up),
-        **_lying(field, flat_mm=flat_mm),
-    )
-
-
-def _lying(field: ColumnField, *, flat_mm: float) -> dict:
-    """Share of the part on the board, hollow shut by it, and silicone held over it."""
     low_mm = float(field.low_mm[2])
     raised_mm = field.lowest_mm - low_mm  # inf beside the part
     is_part = np.isfinite(raised_mm)
@@ -136,8 +127,9 @@ def _lying(field: ColumnField, *, flat_mm: float) -> dict:
         built_mm = np.where(hollow, raised_mm + low_mm, low_mm)
         held = pull_halves(field, find_gaps(field), built_mm)
         trapped_mm3 = float((held.gaps.top_mm - held.gaps.bottom_mm).sum() * field.cell_mm2)
-    return {
-        "share": share,
-        "hollow_mm3": float(raised_mm[hollow].sum() * field.cell_mm2),
-        "trapped_mm3": trapped_mm3,
-    }
+    return _Seen(
+        direction=tuple(float(v) for v in frame.up),
+        share=share,
+        hollow_mm3=float(raised_mm[hollow].sum() * field.cell_mm2),
+        trapped_mm3=trapped_mm3,
+    )

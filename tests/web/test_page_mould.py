@@ -9,22 +9,13 @@ BLOCK = page_server.stl_of(shapes.box(60, 30, 10))
 
 
 @pytest.fixture
-def page(browser, served):
+def page(on_a_page, served):
     """A block, planned in two halves, on a page that must not complain."""
     made = served.client.post(
         "/api/jobs", params={"name": "block.stl", "units": "mm"}, content=BLOCK
     ).json()
-    context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
-    opened = context.new_page()
-    opened.set_default_timeout(60_000)
-    complaints = []
-    opened.on("console", lambda said: complaints.append(said.text) if said.type == "error" else 0)
-    opened.on("pageerror", lambda error: complaints.append(str(error)))
-    opened.goto(f"{served.url}/#{made['key']}")
-    opened.wait_for_selector(".castview-canvas")
-    yield opened
-    context.close()
-    assert complaints == []
+    with on_a_page(made["key"]) as opened:
+        yield opened
 
 
 def test_an_open_mould_is_chosen_and_undone(page):

@@ -29,19 +29,10 @@ def key(served):
 
 
 @pytest.fixture
-def page(browser, served, key):
+def page(on_a_page, key):
     """The job on a page that must not complain."""
-    context = browser.new_context(viewport={"width": 1280, "height": 800}, reduced_motion="reduce")
-    opened = context.new_page()
-    opened.set_default_timeout(60_000)
-    complaints = []
-    opened.on("console", lambda said: complaints.append(said.text) if said.type == "error" else 0)
-    opened.on("pageerror", lambda error: complaints.append(str(error)))
-    opened.goto(f"{served.url}/#{key}")
-    opened.wait_for_selector(".castview-canvas")
-    yield opened
-    context.close()
-    assert complaints == []
+    with on_a_page(key) as opened:
+        yield opened
 
 
 def stays(page):
