@@ -25,9 +25,9 @@ CHOICES = {
         "open",
         "auto",
         option="mould",
-        help="two-part: two halves; open: one pour over a part that lies on its flat back; "
-        "auto: open where nothing is held then, else in two.",
-        card="split",
+        help="auto: the kinds that work are compared and the best is planned; two-part: two "
+        "halves; open: one pour over a part that lies on its flat back.",
+        card="kind",
     ),
     "draw": Choice(
         "way",

@@ -23,9 +23,16 @@ _at_work = contextvars.ContextVar("memory", default=None)
 
 
 class Memory:
-    """Answers of stages, newest first."""
+    """Answers of stages, newest first.
 
-    def __init__(self):
+    Parameters
+    ----------
+    kept : int
+        Answers a stage: each may hold a field of columns.
+    """
+
+    def __init__(self, kept: int = KEPT):
+        self._kept = kept
         self._answers = {}
         self.n_asked = 0
         self.n_worked = 0
@@ -56,8 +63,14 @@ class Memory:
         # Only now: a stage that was cancelled half way has no answer.
         self.n_worked += 1
         answers.insert(0, (_without_progress(arguments), read, answer))
-        del answers[KEPT:]
+        del answers[self._kept :]
         return answer
+
+
+def at_hand(kept: int) -> contextlib.AbstractContextManager:
+    """The memory that is at work, or one for the time of a ``with``."""
+    memory = _at_work.get()
+    return contextlib.nullcontext(memory) if memory is not None else Memory(kept).at_work()
 
 
 def remembered(stage):

@@ -10,6 +10,43 @@ from castplan.mould.records import Mould
 from castplan.part.records import Part, Sampling, ShowFace, Sketch
 from castplan.record import Finding, record
 from castplan.split.records import Split
+from castplan.texts.told import Told, tell
+
+# The name of each kind of mould in a sentence.
+_KIND_NAMES = {"two-part": "kinds.two_part", "open": "kinds.open"}
+# What a day until all is done weighs, in minutes of the shop's time (assumed, no source).
+DAY_MIN = 30.0
+# Why a kind of mould was not planned: other choices of the shop exclude it, the
+# part's shape does, or nothing asks for it.
+WHY_NOT = ("set", "shape", "needless")
+
+
+def kind_name(kind: str) -> Told:
+    """What a kind of mould is called."""
+    return tell(_KIND_NAMES[kind])
+
+
+@record
+class MouldOffer:
+    """One kind of mould, planned to the end, as it stands beside the others.
+
+    The numbers are those of one mould and the castings asked for; 0 where it was
+    not planned.
+    """
+
+    kind: str  # one of `MOULD_KINDS`
+    is_chosen: bool
+    why_not: str  # one of `WHY_NOT`, or empty for a kind that works
+    silicone_g: float = 0.0
+    resin_g: float = 0.0
+    hands_on_min: float = 0.0
+    finish_min: float = 0.0  # on the shop's clock, from the first step to the last
+    seam_mm: float = 0.0  # on the casting
+    n_openings: int = 0
+    n_marks: int = 0  # stubs of openings on the face that shows
+    air_left_ml: float = 0.0
+    rubber: str = ""  # the verdict at its worst undercut
+    effort_min: float = 0.0  # all of it weighed as minutes, assumed weights
 
 
 @record
@@ -26,6 +63,7 @@ class Plan:
     mould: Mould
     bench: Bench
     sketches: tuple[Sketch, ...]
+    offers: tuple[MouldOffer, ...]  # kinds of mould compared; empty where the job names one
     findings: tuple[Finding, ...] = field(default=())
     revision: Revision | None = None  # what is other than in the version before
 

@@ -8,6 +8,7 @@ from castplan.air import room as air_room
 from castplan.bench import room as bench_room
 from castplan.geometry.shutoff import cutting_surface
 from castplan.job import Job
+from castplan.kinds import Draft, compare_kinds
 from castplan.mould import room as mould_room
 from castplan.mould.bed import make_bed
 from castplan.mould.cases import make_case, make_walls
@@ -18,16 +19,18 @@ from castplan.mould.records import Solid
 from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
 from castplan.part.sketch import draw_sketches
-from castplan.part.study import begin_study, sample_part
+from castplan.part.study import Study, begin_study, sample_part
 from castplan.plan_record import Plan
-from castplan.record import worst_first
+from castplan.record import Finding, worst_first
 from castplan.split import room as split_room
 from castplan.split.draw import find_draw, tie_volume_mm3
 from castplan.split.proof_findings import list_proof_findings
+from castplan.split.records import DrawResult
 
 # Findings of one severity are told in this order; what stands in one line as it was found.
 TOLD = (
     ("check",),
+    ("kind",),
     ("mould",),
     ("compat", "water", "weigh", "heat", "fit", "buy"),
     ("undercuts", "parting"),
@@ -38,7 +41,7 @@ _RANK = {stage: rank for rank, stages in enumerate(TOLD) for stage in stages}
 
 
 def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
-    """Plan a two-part block mould for a part.
+    """Plan the mould of a part: the kind that the job names, or the best of all.
 
     Parameters
     ----------
@@ -58,31 +61,21 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         The job names a direction without length, a pitch that cannot be
         afforded or a card that does not exist.
     """
-    report = progress or (lambda stage, fraction: None)
     bench_room.refuse_early(part, job)
+    report = progress or (lambda stage, fraction: None)
     study = begin_study(part, job, tie_mm3=tie_volume_mm3(part))
     report("draw", 0.0)
     draw = find_draw(part, study.job, progress=partial(report, "draw"))
-    study, draw = split_room.settle_mould(study, draw)
-    # Which way it parts and how it stands at the pour are chosen together.
-    level = partial(split_room.level_height_mm, study)
-    pairs = air_room.pair_draws(study, draw, level_height_mm=level, progress=report)
-
-    split, study = split_room.plan_split(study, pairs.draw, progress=report)
-    air, study = air_room.plan_air(study, split, pairs, progress=report)
-    mould = mould_room.plan_mould(study, split, air, progress=report)
-    bench = bench_room.plan_bench(study, split, air, mould, progress=report)
+    kinds = compare_kinds(study, draw, partial(draft_mould, progress=report))
+    draft = kinds.chosen
+    study, split, air = draft.study, draft.split, draft.air
 
     report("pictures", 0.0)
     frames = (split.draw.frame, air.attitude.rest)
     sketches = draw_sketches(part, *frames, study.seen.pockets)
-    findings = (
-        *split_room.list_findings(study, split),
-        *air_room.list_findings(study, split, air),
-        *mould_room.list_findings(study, split, air, mould),
-        *bench_room.list_findings(study, mould, bench),
-    )
-    told = sorted(findings, key=lambda finding: _RANK[finding.stage])
+    told = (*list_findings(draft), *kinds.findings)
+    findings = sorted(told, key=lambda finding: _RANK[finding.stage])
+    shown = list_show_findings(study.show)
     report("pictures", 1.0)
     return Plan(
         version=__version__,
@@ -92,10 +85,50 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         sampling=study.seen.sampling,
         split=split,
         air=air,
-        mould=mould,
-        bench=bench,
+        mould=draft.mould,
+        bench=draft.bench,
         sketches=sketches,
-        findings=worst_first((*told, *list_show_findings(study.show))),
+        offers=kinds.offers,
+        findings=worst_first((*findings, *shown)),
+    )
+
+
+def draft_mould(study: Study, draw: DrawResult, *, progress) -> Draft:
+    """Plan one kind of mould to the end: the one that the study's job names.
+
+    Parameters
+    ----------
+    study : Study
+    draw : DrawResult
+        The best draws of a mould in two.
+    progress : callable
+        Called as ``progress(stage, fraction)``.
+
+    Raises
+    ------
+    InputError
+        The part does not suit the kind, or the job names what the kind decides.
+    """
+    study, draw = split_room.settle_mould(study, draw)
+    # Which way it parts and how it stands at the pour are chosen together.
+    level = partial(split_room.level_height_mm, study)
+    pairs = air_room.pair_draws(study, draw, level_height_mm=level, progress=progress)
+
+    split, study = split_room.plan_split(study, pairs.draw, progress=progress)
+    air, study = air_room.plan_air(study, split, pairs, progress=progress)
+    mould = mould_room.plan_mould(study, split, air, progress=progress)
+    bench = bench_room.plan_bench(study, split, air, mould, progress=progress)
+    return Draft(study=study, split=split, air=air, mould=mould, bench=bench)
+
+
+def list_findings(draft: Draft) -> tuple[Finding, ...]:
+    """What the rooms found, in their order."""
+    study, split, air, mould = draft.study, draft.split, draft.air, draft.mould
+    return (
+        *split_room.list_findings(study, split),
+        *air_room.list_findings(study, split, air),
+        *mould_room.list_findings(study, split, air, mould),
+        *bench_room.list_findings(study, mould, draft.bench),
     )
 
 

@@ -39,7 +39,7 @@ def list_other_mould(split: Split, mould: Mould, job: Job) -> tuple[Finding, ...
         finding(
             "open-mould-would-do",
             "note",
-            "mould",
+            "kind",
             "open_finding.would_do",
             saved=volume_text(_saved_ml(split, mould, job)),
             wait=wait_text(cure_h),

@@ -11,7 +11,7 @@ from castplan.mould.gate import by_hand, find_gate
 from castplan.mould.holddown import weigh_lift
 from castplan.mould.keys import lay_out_keys
 from castplan.mould.mould import build_mould
-from castplan.mould.open_findings import list_open_findings, list_other_mould
+from castplan.mould.open_findings import list_open_findings
 from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.pour_findings import list_pour_findings
 from castplan.mould.pours import find_pours
@@ -88,7 +88,6 @@ def list_findings(study: Study, split: Split, air: Air, mould: Mould) -> tuple[F
     if split.is_open:
         return list_open_findings(split, air, mould, study.job)
     return (
-        *list_other_mould(split, mould, study.job),
         *list_build_findings(split.box, mould),
         *list_pour_findings(split.draw.frame, air, mould, study.job),
         *list_opening_findings(split.draw.frame, air.openings, mould, study.job),

@@ -17,7 +17,7 @@ export function drawCards(job, told, tools) {
 function drawCard(job, card, number, tools) {
   const drawn = new Set(BY_HAND);
   const plain = (name, own) => { drawn.add(name); return control(job, name, tools, own); };
-  const controls = { part, split, stand, air, box, materials }[card.id](job, card, { ...tools, plain });
+  const controls = { part, kind, split, stand, air, box, materials }[card.id](job, card, { ...tools, plain });
   const rest = card.controls.filter((name) => PLAIN.includes(tools.choices[name].kind) && !drawn.has(name));
   if (rest.length) controls.push(fold(say("page_control.more"), rest.map((name) => plain(name)), rest.some((name) => name in job.choices)));
   return h("article", { class: "card", id: `card-${card.id}`, "aria-labelledby": `head-${card.id}`,
@@ -90,6 +90,10 @@ function part(job, card, { change, plain }) {
   ];
 }
 
+function kind(job, card, { plain }) {
+  return [plain("mould")];
+}
+
 function split(job, card, { change, plain, choices }) {
   const ways = h("fieldset", {}, h("legend", {}, say("page_control.draw")),
     card.ways.map((way, at) => h("label", { class: "choice" },
@@ -115,11 +119,10 @@ function split(job, card, { change, plain, choices }) {
     oninput: (event) => tell(Number(event.target.value)),
     onchange: (event) => change({ parting: "level", parting_height_mm: card.heights_mm[Number(event.target.value)] }) });
   tell(now);
-  const mould = plain("mould");
   // An open mould is parted at its back.
-  if (card.is_open) return [mould];
+  if (card.is_open) return [];
   return [
-    mould, ways, hand,
+    ways, hand,
     plain("parting", {
       blank: say("page_card.castplans_choice_of", { kind: Object.fromEntries(choices.parting.words)[card.kind] }),
       with: (kind) => (kind === "level" ? {} : { parting_height_mm: null }),

@@ -18,6 +18,7 @@ from castplan.words import air as air_view
 from castplan.words import bench as bench_view
 from castplan.words import build as build_view
 from castplan.words import formats
+from castplan.words import kinds as kind_view
 from castplan.words import mesh as mesh_view
 from castplan.words import mix as mix_view
 from castplan.words import plan as view
@@ -28,6 +29,7 @@ from castplan.words.decision import what_and_why
 # Where each card's findings come from; what is left stands with the materials.
 _STAGES = {
     "part": ("check", "water"),
+    "kind": ("kind",),
     "split": ("draw", "undercuts", "parting"),
     "stand": (),
     "air": ("air",),
@@ -54,6 +56,7 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     """
     made = [
         _part(plan),
+        _kind(plan),
         _split(plan),
         # An open mould lies as its back has it.
         *(() if plan.split.is_open else (_stand(plan),)),
@@ -118,6 +121,19 @@ def _part(plan):
     is_guess = plan.show.basis == "guessed"
     card["guessed"] = view.axis_words(plan.show.direction) if is_guess else ""
     return card
+
+
+def _kind(plan):
+    return _card(
+        plan,
+        "kind",
+        say("page_card.kind"),
+        kind_view.kind_sentence(plan),
+        "",
+        heads=kind_view.KIND_HEADS,
+        rows=kind_view.kind_rows(plan),
+        more=[kind_view.weights_sentence()] if plan.offers else (),
+    )
 
 
 def _split(plan):

@@ -7,6 +7,7 @@ const MM_PER_INCH = 25.4;
 // What each card is about: bodies, the maps worth a look, and the control that goes with it.
 const SCENES = {
   part: { shown: ["part"], maps: ["", "thickness", "draft"] },
+  kind: { shown: ["part", "upper", "lower", "keys"], maps: [""], control: "open" },
   split: { shown: ["part", "upper", "lower", "keys", "parting"], maps: ["", "held", "depth", "draft"], control: "open" },
   stand: { shown: ["part", "box", "ports"], maps: ["", "air"], isPour: true },
   air: { shown: ["part", "box", "ports"], maps: ["film", "air"], control: "film", isPour: true, marks: ["port", "peak"] },

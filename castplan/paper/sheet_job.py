@@ -7,12 +7,13 @@ from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_marks import baseline_mm, card_head, open_card, page_head
 from castplan.paper.sheet_sketch import View, draw_key, draw_split_plot
-from castplan.paper.sheet_table import Column, draw_table
+from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.record import Finding
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import formats
+from castplan.words import kinds as kind_view
 from castplan.words import plan as view
 
 _TITLE_PT = 20.0
@@ -38,6 +39,7 @@ def job_pages(plan: Plan) -> list[Sheet]:
     _decision(flow, plan)
     _sketches(flow, plan)
     _findings(flow, plan)
+    _kinds(flow, plan)
     _draws(flow, plan)
     _assumptions(flow, plan)
     return flow.sheets
@@ -64,6 +66,12 @@ def _title_strip(sheet: Sheet, plan: Plan) -> float:
 
 def _decision(flow: Flow, plan: Plan) -> None:
     sheet = flow.sheet
+    kind = kind_view.kind_sentence(plan)
+    if kind:
+        flow.lines(
+            sheet.left + 9, paper.wrap(kind, room_mm=sheet.room_mm - 9, is_bold=True), is_bold=True
+        )
+        flow.y -= 1.8
     for number, decision in enumerate(view.decisions(plan), start=1):
         lines = paper.wrap(decision.sentence, room_mm=sheet.room_mm - 9)
         middle = flow.y - paper.leading_mm() / 2
@@ -130,6 +138,14 @@ def _sketches(flow: Flow, plan: Plan) -> None:
         colour=GREY,
     )
     flow.y = min(flow.y - depth - _CAPTION_MM - 1, key_y - 2)
+
+
+def _kinds(flow: Flow, plan: Plan) -> None:
+    if not plan.offers:
+        return
+    open_card(flow, say("kinds.head"), need_mm=45)
+    draw_table(flow, columns_of(flow, kind_view.KIND_HEADS), kind_view.kind_rows(plan))
+    flow.paragraph(kind_view.weights_sentence(), above_mm=1.0)
 
 
 def _draws(flow: Flow, plan: Plan) -> None:

@@ -6,6 +6,7 @@ from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError, Option
 from castplan.geometry import frames
 from castplan.geometry.shutoff import parting_over
+from castplan.job import Job
 from castplan.memory import remembered
 from castplan.part import size
 from castplan.part.health import noise_of
@@ -41,8 +42,16 @@ def level_height_mm(study: Study, frame: Frame, *, pitch_mm: float) -> float:
     return find_parting(field, _find_gaps(field), tie_mm3=study.tie_mm3).height_mm
 
 
+# How an open mould stands is settled: the map of positions is not shown, and kept small.
+OPEN_ATTITUDES = 24
 # What an open mould decides by itself; a job that names one of these is parted in two.
 DECIDED = ("parting", "parting_height_mm", "up", "vents_at", "gate_mm")
+
+
+def names_of_two(job: Job) -> list[str]:
+    """The choices of a job that ask for a mould in two halves."""
+    named = [name for name in DECIDED if getattr(job, name) is not None]
+    return [*named, "bed"] if job.bed == "printed" else named
 
 
 def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
@@ -68,8 +77,7 @@ def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
         names what an open mould decides by itself.
     """
     job, wanted = study.job, study.job.mould
-    named = [name for name in DECIDED if getattr(job, name) is not None]
-    named += ["bed"] if job.bed == "printed" else []
+    named = names_of_two(job)
     if wanted == "open" and named:
         raise InputError(
             Option("--mould"),
@@ -86,8 +94,8 @@ def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
             do="Leave it out for a mould in two halves.",
         )
     study = replace(study, back=back)
-    if wanted == "two-part" or back is None or not (wanted == "open" or back.is_free):
-        return replace(study, job=replace(job, mould="two-part")), draw
+    if wanted == "two-part":
+        return study, draw
     down = tuple(-v for v in back.direction)
     job = replace(
         job,
@@ -97,6 +105,7 @@ def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
         parting="level",
         parting_height_mm=0.0,
         max_vents=0,
+        n_attitudes=OPEN_ATTITUDES,
     )
     return replace(study, job=job), find_draw(study.part, job)
 

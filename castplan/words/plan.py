@@ -14,6 +14,7 @@ from castplan.texts import say
 from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words.decision import Decision
+from castplan.words.kinds import kind_sentence
 
 _BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
 _WAYS = {
@@ -195,7 +196,7 @@ def _bedding(plan: Plan) -> str:
 
 
 def summary_lines(plan: Plan) -> list[str]:
-    """Five lines that say what to do, in the order of the work."""
+    """Which mould, then five lines that say what to do, in the order of the work."""
     n_stops = sum(finding.severity == "stop" for finding in plan.findings)
     first = (
         say("plan.clear_first_see_the_findings", n_stops=formats.counted(n_stops, "stop"))
@@ -218,6 +219,7 @@ def summary_lines(plan: Plan) -> list[str]:
     else:
         pour = say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan))
     return [
+        *filter(None, [kind_sentence(plan)]),
         say(turn, first=first, direction=axis_words(plan.split.draw.direction)),
         f"{_bedding(plan)}; {_holding(plan)}.",
         say(

@@ -16,6 +16,7 @@ LAYERS = (
     ("paper", "view", "pictures"),
     ("words",),
     ("planning", "after"),
+    ("kinds",),
     # The planning rooms read the records of those before them, never their stages.
     ("bench", "mould", "air", "split"),
     ("part",),

@@ -1,0 +1,101 @@
+"""The kinds of mould side by side, in words."""
+
+from castplan.materials.wording import listed, weight_text
+from castplan.plan_record import DAY_MIN, MouldOffer, Plan, kind_name
+from castplan.texts import code_key, say
+from castplan.words import formats
+
+KIND_HEADS = (
+    ("kinds.kind", 30.0, True),
+    ("kinds.silicone", 19.0),
+    ("kinds.resin", 17.0),
+    ("kinds.hands_on", 19.0),
+    ("kinds.finish", 22.0),
+    ("kinds.seam", 21.0),
+    ("kinds.marks", 23.0),
+    ("kinds.risk", None),
+)
+# A difference below these is none to choose by.
+_RUBBER = ("leaves freely", "flexes out", "may tear", "locked")  # least risk first
+_LEAST_G = 1.0
+_LEAST_MIN = 5.0
+
+
+def kind_sentence(plan: Plan) -> str:
+    """Which mould, and what the next best would cost."""
+    works = sorted((each for each in plan.offers if not each.why_not), key=_place)
+    if not works:
+        return say("kinds.asked", kind=kind_name(plan.split.kind))
+    best, *others = works
+    kind = kind_name(best.kind)
+    if not others:
+        return say("kinds.only", kind=kind)
+    other = kind_name(others[0].kind)
+    differs = listed(list(_differences(plan, best, others[0])))
+    if not differs:
+        return say("kinds.best_alike", kind=kind, other=other)
+    return say("kinds.best", kind=kind, other=other, differs=differs)
+
+
+def kind_rows(plan: Plan) -> list[tuple[str, ...]]:
+    """A row for each kind, the planned one first; one that does not work says why."""
+    return [_row(plan, each) for each in sorted(plan.offers, key=_place)]
+
+
+def weights_sentence() -> str:
+    """What the order of the kinds rests on."""
+    return say("kinds.weights", day=f"{DAY_MIN:.0f}")
+
+
+def _place(each):
+    return bool(each.why_not), not each.is_chosen, each.effort_min
+
+
+def _row(plan: Plan, each: MouldOffer) -> tuple[str, ...]:
+    kind = formats.capital(kind_name(each.kind))
+    if each.why_not:
+        key = code_key(each.kind if each.why_not == "shape" else each.why_not)
+        return (kind, *6 * ("",), say(f"kinds.not_{key}"))
+    rubber = code_key(each.rubber)
+    risks = [say(f"kinds.risk_{code_key(each.kind)}")]
+    if rubber in ("may_tear", "locked"):  # no longer the least of risks, if it was
+        risks = [say(f"kinds.rubber_{rubber}"), *(risks if each.n_openings else ())]
+    openings = say("kinds.no_openings")
+    if each.n_openings:
+        openings = say("kinds.openings_show", n_openings=each.n_openings, n_marks=each.n_marks)
+    return (
+        say("kinds.this_plan", kind=kind) if each.is_chosen else kind,
+        weight_text(each.silicone_g),
+        weight_text(each.resin_g),
+        formats.time_text(each.hands_on_min),
+        say("kinds.on_day", day=_day(plan, each.finish_min)),
+        f"{each.seam_mm:.0f} mm" if each.seam_mm else say("kinds.no_seam"),
+        openings,
+        " ".join(risks),
+    )
+
+
+def _day(plan, finish_min):
+    """The day of the job on which all is done, the first being 1."""
+    return int((60 * plan.bench.timeline.first_start_h + finish_min) // (24 * 60)) + 1
+
+
+def _differences(plan, best, other):
+    """What another kind takes more or less than the best."""
+    silicone_g = other.silicone_g - best.silicone_g
+    if abs(silicone_g) >= _LEAST_G:
+        key = "kinds.more_silicone" if silicone_g > 0 else "kinds.less_silicone"
+        yield say(key, amount=weight_text(abs(silicone_g)))
+    hands_min = other.hands_on_min - best.hands_on_min
+    if abs(hands_min) >= _LEAST_MIN:
+        key = "kinds.more_hands" if hands_min > 0 else "kinds.less_hands"
+        yield say(key, amount=formats.time_text(abs(hands_min)))
+    days = _day(plan, other.finish_min) - _day(plan, best.finish_min)
+    if days:
+        yield say("kinds.later" if days > 0 else "kinds.sooner", n=abs(days))
+    if _RUBBER.index(other.rubber) > max(_RUBBER.index(best.rubber), 1):
+        yield say(f"kinds.but_{code_key(other.rubber)}")
+    n_marks = other.n_marks - best.n_marks
+    if n_marks:
+        key = "kinds.more_marks" if n_marks > 0 else "kinds.fewer_marks"
+        yield say(key, n=abs(n_marks))
