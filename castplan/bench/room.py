@@ -10,6 +10,7 @@ from castplan.bench.equipment import Boxed, check_equipment
 from castplan.bench.equipment_findings import list_equipment_findings
 from castplan.bench.findings import list_bench_findings
 from castplan.bench.fit import predict_fit
+from castplan.bench.gear import list_gear
 from castplan.bench.heat import find_heat
 from castplan.bench.job_findings import list_amount_findings
 from castplan.bench.mesh_findings import list_mesh_findings
@@ -70,6 +71,7 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
         schedule=schedule,
         timeline=set_times(schedule, job),
         buy=plan_buying(weigh, schedule, job),
+        gear=list_gear(mould, weigh, schedule),
         equipment=check_equipment(boxed, amounts, job),
         fit=predict_fit(part, job),
         heat=find_heat(part, split.draw, weigh, job),

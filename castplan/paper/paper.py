@@ -187,6 +187,21 @@ class Hatch:
     clip: Shape | None
 
 
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """A picture of pixels (n_y, n_x, 3) uint8, its lower left corner at (x, y) [mm]."""
+
+    x: float
+    y: float
+    width_mm: float
+    pixels: np.ndarray
+
+    @property
+    def height_mm(self) -> float:
+        """As its pixels are square."""
+        return self.width_mm * self.pixels.shape[0] / self.pixels.shape[1]
+
+
 def _paint(colour: str) -> str | None:
     return None if colour == "none" else colour
 
@@ -212,7 +227,7 @@ class Sheet:
         self.left, self.right = MARGIN_MM, self.width_mm - MARGIN_MM
         self.top, self.bottom = self.height_mm - MARGIN_MM, MARGIN_MM + FOOT_MM
         self.floor = self.bottom  # how far down a flow may fill it
-        self.items: list[Text | Line | Area | Disc | Hatch] = []
+        self.items: list[Text | Line | Area | Disc | Hatch | Picture] = []
 
     @property
     def room_mm(self) -> float:
@@ -254,6 +269,17 @@ class Sheet:
         """A circle round (x, y)."""
         place = float(x), float(y), float(radius_mm)
         self.items.append(Disc(*place, _paint(fill), _paint(edge), kind, clip))
+
+    def picture(self, x, y, pixels, *, room_mm: tuple[float, float], at_most_mm: float = 0.0):
+        """A picture as large as a room of (width, height) allows, centred in it.
+
+        `at_most_mm` is a width that it keeps to, 0 for none.
+        """
+        n_y, n_x = pixels.shape[:2]
+        width = min(room_mm[0], room_mm[1] * n_x / n_y, at_most_mm or np.inf)
+        height = width * n_y / n_x
+        corner = x + 0.5 * (room_mm[0] - width), y + 0.5 * (room_mm[1] - height)
+        self.items.append(Picture(float(corner[0]), float(corner[1]), float(width), pixels))
 
     def hatch(self, shape: Shape, *, angle_deg, pitch_mm, colour, width_mm=NARROW_MM, clip=None):
         """Parallel lines over a shape, `pitch_mm` apart."""

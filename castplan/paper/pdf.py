@@ -7,15 +7,17 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
+from PIL import Image
 from reportlab import rl_config
 from reportlab.lib.colors import HexColor
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
 from castplan.errors import ResourceError
 from castplan.paper import paper, typeface
-from castplan.paper.paper import MM_PER_PT, Area, Disc, Hatch, Line, Shape, Sheet, Text
+from castplan.paper.paper import MM_PER_PT, Area, Disc, Hatch, Line, Picture, Shape, Sheet, Text
 
 # Four Bezier arcs leave a circle by 0.03 % of its radius with this handle (closed form:
 # 4/3 tan(22.5 degrees)).
@@ -197,4 +199,10 @@ def _hatch(canvas: Canvas, item: Hatch) -> None:
         canvas.drawPath(path, stroke=1, fill=0)
 
 
-_DRAW = {Text: _text, Line: _line, Area: _area, Disc: _disc, Hatch: _hatch}
+def _picture(canvas: Canvas, item: Picture) -> None:
+    place = (item.x / MM_PER_PT, item.y / MM_PER_PT)
+    size = (item.width_mm / MM_PER_PT, item.height_mm / MM_PER_PT)
+    canvas.drawImage(ImageReader(Image.fromarray(item.pixels)), *place, *size)
+
+
+_DRAW = {Text: _text, Line: _line, Area: _area, Disc: _disc, Hatch: _hatch, Picture: _picture}

@@ -6,30 +6,28 @@ from castplan import palette
 from castplan.palette import GREY, INK
 from castplan.paper import paper
 from castplan.paper.paper import WEIGHT_PT, Flow, Sheet
-from castplan.paper.sheet_marks import badge, baseline_mm, page_head
+from castplan.paper.sheet_marks import badge, baseline_mm
 from castplan.paper.sheet_sketch import VIEW_AXES, View
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import card as card_view
 from castplan.words import mix as mix_view
 
-_NAME_PT = 18.0
+_NAME_PT = 16.0
 _INSET_MM = 5.0  # of the words from the cut line
-_PICTURE_MM = (62.0, 44.0)
+_PICTURE_MM = (58.0, 34.0)
+_NEED_MM = 140.0  # that it takes at most
 _ARROW_MM = 16.0
 _MANY = 60  # casts; more get smaller boxes
 
 
-def card_pages(plan: Plan) -> list[Sheet]:
-    """One card; a further mould gets a further print."""
-    sheet = Sheet(plan.job.paper, title=say("card.title"))
-    y = page_head(sheet, plan.part.name) - 2
-    remark = say("card.cut_out", n=plan.bench.buy.n_moulds)
-    sheet.text(sheet.left, y - 5, remark, colour=GREY)
-    top = y - 9
+def put_card(flow: Flow, plan: Plan) -> None:
+    """One card with the line to cut it out along; a further mould gets a further print."""
+    flow.need(_NEED_MM)
+    sheet, top = flow.sheet, flow.y
     sheet.left += _INSET_MM
     sheet.right -= _INSET_MM
-    flow = Flow(lambda: (sheet, top - 3))
+    flow.y -= 3
     _head(flow, plan)
     _facts(flow, plan)
     _paragraphs(flow, plan)
@@ -37,7 +35,6 @@ def card_pages(plan: Plan) -> list[Sheet]:
     sheet.left -= _INSET_MM
     sheet.right += _INSET_MM
     sheet.area(_frame(sheet.left, flow.y - 3, sheet.right, top), edge=INK, kind="hidden")
-    return [sheet]
 
 
 def _frame(x0, y0, x1, y1):
@@ -49,8 +46,8 @@ def _head(flow: Flow, plan: Plan) -> None:
     sheet, top = flow.sheet, flow.y
     room = sheet.room_mm - _PICTURE_MM[0] - 24.0
     style = {"size_pt": _NAME_PT, "is_bold": True}
-    sheet.text(sheet.left, top - 8, paper.shortened(plan.part.name, room_mm=room, **style), **style)
-    y = top - 20
+    sheet.text(sheet.left, top - 6, paper.shortened(plan.part.name, room_mm=room, **style), **style)
+    y = top - 15
     number = say("card.number")
     sheet.text(sheet.left, y, number, size_pt=WEIGHT_PT, is_bold=True)
     x = sheet.left + paper.text_width_mm(number, size_pt=WEIGHT_PT, is_bold=True) + 2
@@ -59,13 +56,13 @@ def _head(flow: Flow, plan: Plan) -> None:
     flow.y = y - 3
     if not plan.split.is_open:
         flow.lines(sheet.left, paper.wrap(say("card.both_halves"), room_mm=room), is_bold=True)
-    flow.y -= 6
+    flow.y -= 3
     badge(sheet, sheet.left, flow.y - 3.5, say("card.up"))
-    flow.y -= 6
+    flow.y -= 5.5
     for line in card_view.stand_lines(plan):
         flow.lines(sheet.left, paper.wrap(line, room_mm=room))
     _picture(sheet, plan, top)
-    flow.y = min(flow.y, top - _PICTURE_MM[1] - 14) - 3
+    flow.y = min(flow.y, top - _PICTURE_MM[1] - 13) - 1
 
 
 def _picture(sheet: Sheet, plan: Plan, top: float) -> None:
@@ -94,35 +91,24 @@ def _picture(sheet: Sheet, plan: Plan, top: float) -> None:
 
 
 def _facts(flow: Flow, plan: Plan) -> None:
-    """Resin for one copy and its times, in large type."""
+    """Resin for one copy in large type, and its times."""
     sheet = flow.sheet
     for name, cells in card_view.shots(plan):
-        flow.y -= 2
         flow.lines(sheet.left, [name], colour=GREY)
-        flow.y -= 7.5
+        flow.y -= 6.5
         sheet.text(sheet.left, flow.y, cells, size_pt=_NAME_PT, is_bold=True)
-        flow.y -= 2
-    mixes = card_view.resin_mixes(plan)
-    if not mixes:
-        return
-    share = sheet.room_mm / 4
-    facts = [card_view.shot_fact(mixes[0]), *mix_view.mix_facts(mixes[0])]
-    for k, (label, text) in enumerate(facts):
-        x = sheet.left + k * share
-        lines = paper.wrap(label, room_mm=share - 3)
-        for row, line in enumerate(lines):
-            sheet.text(x, flow.y - 4.4 - row * paper.leading_mm(), line, colour=GREY)
-        y = flow.y - 6.2 - 2 * paper.leading_mm()
-        sheet.text(x, y, text, size_pt=WEIGHT_PT, is_bold=True)
-    flow.y -= 9.5 + 2 * paper.leading_mm()
+        flow.y -= 1.5
+    for mix in card_view.resin_mixes(plan)[:1]:
+        flow.lines(sheet.left, paper.wrap(mix_view.mix_times(mix), room_mm=sheet.room_mm))
+    flow.y -= 1.5
 
 
 def _paragraphs(flow: Flow, plan: Plan) -> None:
     sheet = flow.sheet
     for sentence in card_view.card_sentences(plan):
         flow.lines(sheet.left, paper.wrap(sentence, room_mm=sheet.room_mm))
-        flow.y -= 1.5
-    flow.y -= 7
+        flow.y -= 0.8
+    flow.y -= 5.5
     x = sheet.left
     for key, length in (("made_on", 24.0), ("by", 20.0), ("lot_a", 30.0), ("lot_b", 30.0)):
         text = say(f"card.{key}")
@@ -143,7 +129,7 @@ def _counter(flow: Flow, plan: Plan) -> None:
     flow.y -= 1.5
     width = sheet.room_mm / n_columns
     rows = -(-n_casts // n_columns)
-    height = min(11.0, (flow.y - sheet.bottom - 6) / rows)
+    height = min(8.5, (flow.y - sheet.bottom - 6) / rows)
     first_doubtful = plan.bench.buy.first_doubtful_cast
     for cast in range(1, n_casts + 1):
         row, column = divmod(cast - 1, n_columns)

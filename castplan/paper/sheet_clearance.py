@@ -6,7 +6,7 @@ import numpy as np
 
 from castplan.after.records import Clearance
 from castplan.palette import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER
-from castplan.paper import paper, pdf, sheets
+from castplan.paper import feet, paper, pdf
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_marks import page_head
 from castplan.paper.sheet_places import Rings, put_cautions, put_paragraphs, views_of
@@ -36,7 +36,7 @@ def write_clearance(plan: Plan, found: Clearance, path) -> None:
     ResourceError
         The file cannot be written.
     """
-    pages = sheets.with_feet(clearance_pages(plan, found), version=plan.version)
+    pages = feet.with_feet(clearance_pages(plan, found), version=plan.version)
     pdf.save_pdf(pages, path, title=plan.part.name, version=plan.version)
 
 

@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan.after.records import CastLog, Diagnosis
 from castplan.palette import INK
-from castplan.paper import paper, pdf, sheets
+from castplan.paper import feet, paper, pdf
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_marks import card_head, page_head
 from castplan.paper.sheet_places import draw_views, put_cautions, put_paragraphs, views_of
@@ -31,7 +31,7 @@ def write_diagnosis(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines, path)
     ResourceError
         The file cannot be written.
     """
-    pages = sheets.with_feet(diagnosis_pages(plan, log, diagnosis, lines), version=plan.version)
+    pages = feet.with_feet(diagnosis_pages(plan, log, diagnosis, lines), version=plan.version)
     pdf.save_pdf(pages, path, title=plan.part.name, version=plan.version)
 
 

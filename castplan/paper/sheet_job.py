@@ -2,14 +2,19 @@
 
 import numpy as np
 
-from castplan.palette import AIR, GREY, INK, TRAPPED
+from castplan.palette import GREY, INK
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
-from castplan.paper.sheet_marks import baseline_mm, card_head, open_card, page_head
+from castplan.paper.sheet_marks import (
+    baseline_mm,
+    card_head,
+    open_card,
+    page_head,
+    severity_sign,
+)
 from castplan.paper.sheet_sketch import View, draw_key, draw_split_plot
 from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
-from castplan.record import Finding
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import formats
@@ -31,7 +36,7 @@ def job_pages(plan: Plan) -> list[Sheet]:
 
     def new_sheet():
         sheet = Sheet(plan.job.paper, title=say("job.job_sheet"))
-        y = page_head(sheet, plan.part.name) - 4 if sheets else _title_strip(sheet, plan)
+        y = page_head(sheet, plan.part.name) - 4 if sheets else title_strip(sheet, plan)
         sheets.append(sheet)
         return sheet, y
 
@@ -45,7 +50,8 @@ def job_pages(plan: Plan) -> list[Sheet]:
     return flow.sheets
 
 
-def _title_strip(sheet: Sheet, plan: Plan) -> float:
+def title_strip(sheet: Sheet, plan: Plan) -> float:
+    """Name, size and kind of sheet over a wide bar; returns the y below."""
     extent_mm = plan.part.check.extent_mm
     kind = (
         say("job.kind")
@@ -183,39 +189,10 @@ def _findings(flow: Flow, plan: Plan) -> None:
             title = say("job.findings") if is_first else say("job.findings_continued")
             flow.y = card_head(flow.sheet, flow.y, title, remark=say("job.s_stop_w_warning_n"))
         is_first = False
-        _sign(flow.sheet, flow.sheet.left + 3.5, flow.y - 4.4, finding)
+        severity_sign(flow.sheet, flow.sheet.left + 3.5, flow.y - 4.4, finding.severity)
         flow.lines(text_x, message, is_bold=True)
         flow.lines(text_x, todo)
         flow.y -= 2.5
-
-
-def _sign(sheet: Sheet, x: float, y: float, finding: Finding) -> None:
-    """Octagon for a stop, triangle for a warning, circle for a note; each with its letter."""
-    letter = finding.severity[0].upper()
-    if finding.severity == "note":
-        sheet.circle(x, y, 3.1, fill="white", edge=AIR, kind="visible")
-        sheet.text(x, baseline_mm(y), letter, is_bold=True, ha="center")
-        return
-    corners, radius, turn = (8, 3.5, 22.5) if finding.severity == "stop" else (3, 4.3, 90.0)
-    angles = np.radians(turn + 360 / corners * np.arange(corners))
-    middle = y if corners == 8 else y - 0.7
-    shape = np.column_stack([x + radius * np.cos(angles), middle + radius * np.sin(angles)])
-    is_stop = finding.severity == "stop"
-    sheet.area(
-        paper.ring_path([shape]),
-        fill=INK if is_stop else "white",
-        edge=INK if is_stop else TRAPPED,
-        kind="visible",
-    )
-    sheet.text(
-        x,
-        baseline_mm(y - (0 if is_stop else 0.7), size_pt=11 if is_stop else 9),
-        letter,
-        size_pt=11 if is_stop else 9,
-        is_bold=True,
-        ha="center",
-        colour="white" if is_stop else INK,
-    )
 
 
 def _assumptions(flow: Flow, plan: Plan) -> None:

@@ -4,7 +4,7 @@ import numpy as np
 
 from castplan import palette
 from castplan.materials.cautions import Caution
-from castplan.palette import INK, TRAPPED
+from castplan.palette import AIR, INK, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import MM_PER_PT, Flow, Sheet
 from castplan.words import plan as view
@@ -121,13 +121,17 @@ def page_head(sheet: Sheet, name: str) -> float:
     return y - 3
 
 
-def card_head(sheet: Sheet, y: float, text: str, *, remark: str = "") -> float:
-    """Head of a card: a bar, bold text, a remark at the right; returns the y below."""
-    sheet.line([(sheet.left, y), (sheet.right, y)], colour=palette.HAIR)
-    sheet.box(sheet.left, y - 1.0, sheet.left + 14, y, fill=INK)
-    sheet.text(sheet.left, y - 6.2, text, size_pt=12, is_bold=True)
+def card_head(sheet: Sheet, y: float, text: str, *, remark: str = "", span_mm=None) -> float:
+    """Head of a card: a bar, bold text, a remark at the right; returns the y below.
+
+    `span_mm` is its left and right end where it does not take the whole width.
+    """
+    left, right = span_mm or (sheet.left, sheet.right)
+    sheet.line([(left, y), (right, y)], colour=palette.HAIR)
+    sheet.box(left, y - 1.0, left + 14, y, fill=INK)
+    sheet.text(left, y - 6.2, text, size_pt=12, is_bold=True)
     if remark:
-        sheet.text(sheet.right, y - 6.2, remark, ha="right", colour=palette.GREY)
+        sheet.text(right, y - 6.2, remark, ha="right", colour=palette.GREY)
     return y - 8.5
 
 
@@ -152,6 +156,35 @@ def warning_sign(sheet: Sheet, x: float, y: float) -> None:
     sheet.area(paper.ring_path([corners]), edge=TRAPPED, kind="visible")
     sheet.line([(x, y - 0.3), (x, y + 1.0)], kind="visible")
     sheet.circle(x, y - 1.0, 0.15, fill=INK)
+
+
+def severity_sign(sheet: Sheet, x: float, y: float, severity: str) -> None:
+    """Octagon for a stop, triangle for a warning, circle for a note; each with its letter."""
+    letter = severity[0].upper()
+    if severity == "note":
+        sheet.circle(x, y, 3.1, fill="white", edge=AIR, kind="visible")
+        sheet.text(x, baseline_mm(y), letter, is_bold=True, ha="center")
+        return
+    corners, radius, turn = (8, 3.5, 22.5) if severity == "stop" else (3, 4.3, 90.0)
+    angles = np.radians(turn + 360 / corners * np.arange(corners))
+    middle = y if corners == 8 else y - 0.7
+    shape = np.column_stack([x + radius * np.cos(angles), middle + radius * np.sin(angles)])
+    is_stop = severity == "stop"
+    sheet.area(
+        paper.ring_path([shape]),
+        fill=INK if is_stop else "white",
+        edge=INK if is_stop else TRAPPED,
+        kind="visible",
+    )
+    sheet.text(
+        x,
+        baseline_mm(y - (0 if is_stop else 0.7), size_pt=11 if is_stop else 9),
+        letter,
+        size_pt=11 if is_stop else 9,
+        is_bold=True,
+        ha="center",
+        colour="white" if is_stop else INK,
+    )
 
 
 def caution_lines(caution: Caution, *, room_mm: float) -> list[str]:

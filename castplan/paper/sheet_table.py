@@ -42,7 +42,9 @@ def _head(flow: Flow, columns) -> None:
     flow.sheet.line([(flow.sheet.left, flow.y), (x, flow.y)])
 
 
-def draw_table(flow: Flow, columns, rows, *, together: int = 1) -> None:
+def draw_table(
+    flow: Flow, columns, rows, *, together: int = 1, pad_mm: float = _PAD_MM, before_row=None
+) -> None:
     """Put a table into the flow, over as many sheets as it takes.
 
     Parameters
@@ -53,7 +55,12 @@ def draw_table(flow: Flow, columns, rows, *, together: int = 1) -> None:
         One text per column; it is wrapped to the column.
     together : int
         So many rows at a time stay on one sheet.
+    pad_mm : float
+        Over and under the text of each row.
+    before_row : callable, optional
+        ``before_row(sheet, x, y)`` draws at the upper left corner of each row.
     """
+    has_head = any(column.title for column in columns)
     wrapped = [
         [
             paper.wrap(
@@ -71,23 +78,25 @@ def draw_table(flow: Flow, columns, rows, *, together: int = 1) -> None:
             len(lines) * paper.leading_mm(column.size_pt)
             for lines, column in zip(cells, columns, strict=True)
         )
-        + 2 * _PAD_MM
+        + 2 * pad_mm
         for cells in wrapped
     ]
     for number, cells in enumerate(wrapped):
         if number % together == 0:
             wanted = sum(heights[number : number + together])
-            if flow.need(wanted + (6.4 if number == 0 else 0.0)) or number == 0:
+            if (flow.need(wanted + (6.4 if number == 0 else 0.0)) or number == 0) and has_head:
                 _head(flow, columns)
-        _row(flow, columns, cells, height_mm=heights[number])
+        if before_row is not None:
+            before_row(flow.sheet, flow.sheet.left, flow.y - pad_mm)
+        _row(flow, columns, cells, height_mm=heights[number], pad_mm=pad_mm)
 
 
-def _row(flow: Flow, columns, cells, *, height_mm: float) -> None:
+def _row(flow: Flow, columns, cells, *, height_mm: float, pad_mm: float) -> None:
     x = flow.sheet.left
     for lines, column in zip(cells, columns, strict=True):
         size_pt = column.size_pt
         leading = paper.leading_mm(size_pt)
-        baseline = flow.y - _PAD_MM - leading + 0.28 * size_pt * MM_PER_PT
+        baseline = flow.y - pad_mm - leading + 0.28 * size_pt * MM_PER_PT
         for k, text in enumerate(lines):
             style = {"size_pt": size_pt, "is_bold": column.is_bold}
             flow.sheet.text(x, baseline - k * leading, text, **style)

@@ -66,11 +66,10 @@ class Face:
 
 
 def template_pages(plan: Plan) -> list[Sheet]:
-    """Silicone pours, then the resin's, each from above with its table, then its twin."""
+    """The box from above for silicone and for resin, with the places of all that is set in it."""
     pages = []
     if plan.split.is_open:
-        # No keys, no openings and no second pour.
-        return true_sheets(plan, _drawing(_bed_face(plan)))[0]
+        return []  # no keys and no openings
     columns = (
         Column(say("column.number"), 14, True),
         Column(say("column.what"), 40),
@@ -79,13 +78,6 @@ def template_pages(plan: Plan) -> list[Sheet]:
         Column(say("column.across"), 32),
     )
     bed = _bed_face(plan)
-    twin = replace(
-        bed,
-        title=say("plan_view.second_title"),
-        side=say("plan_view.second_side"),
-        note=say("plan_view.second_note"),
-        is_mirrored=True,
-    )
     rows = build_view.bed_rows(plan)
     pages += _with_table(
         plan,
@@ -95,7 +87,6 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.bed_table"),
         title=say("plan_view.bed_table_title"),
     )
-    pages += true_sheets(plan, _drawing(twin))[0]
     pour = _pour_face(plan)
     columns = (
         Column(say("column.number"), 12, True),
@@ -115,14 +106,27 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.pour_table"),
         title=say("plan_view.table_title"),
     )
-    under = replace(
-        pour,
-        title=say("plan_view.under_title"),
-        side=say("plan_view.under_side"),
-        note=say("plan_view.under_note"),
+    return pages
+
+
+def true_drawings(plan: Plan) -> list[Drawing]:
+    """The looks at 1:1 alone, in the order of the work."""
+    bed = _bed_face(plan)
+    if plan.split.is_open:
+        return [_drawing(bed)]
+    pour = _pour_face(plan)
+    return [_drawing(face) for face in (bed, _twin(bed, "second"), pour, _twin(pour, "under"))]
+
+
+def _twin(face: Face, name: str) -> Face:
+    """The same face seen from its other side."""
+    return replace(
+        face,
+        title=say(f"plan_view.{name}_title"),
+        side=say(f"plan_view.{name}_side"),
+        note=say(f"plan_view.{name}_note"),
         is_mirrored=True,
     )
-    return pages + true_sheets(plan, _drawing(under))[0]
 
 
 def _sketch(plan: Plan, name: str):

@@ -27,6 +27,8 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 
 HEAD_MM = 30.0  # page head, scale and notes above the drawing
+NAME_MM = 9.5  # of it, the page head alone
+STACK_MM = 2.0  # between a drawing and the name of the next on its sheet
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -53,12 +55,17 @@ class Window:
     sheet : Sheet
     tiling : Tiling
     column, row : int
+    top_mm : float, optional
+        Where it ends on the sheet, under its words.
     """
 
-    def __init__(self, sheet: Sheet, tiling: Tiling, column: int, row: int) -> None:
+    def __init__(
+        self, sheet: Sheet, tiling: Tiling, column: int, row: int, top_mm: float | None = None
+    ) -> None:
         self.sheet = sheet
         self.low = tiling.window_low_mm(column, row)
-        self.corner = np.array([sheet.left, sheet.top - HEAD_MM - tiling.window_mm[1]])
+        top = sheet.top - HEAD_MM if top_mm is None else top_mm
+        self.corner = np.array([sheet.left, top - tiling.window_mm[1]])
         self.far = self.corner + tiling.window_mm
         self.clip = sheet.box(*self.corner, *self.far, edge=GREY if tiling.n_tiles > 1 else "none")
         self.marks = Marks(sheet, self.corner + 0.5, self.far - 0.5)
@@ -140,6 +147,45 @@ def true_sheets(plan: Plan, drawing: Drawing) -> tuple[list[Sheet], float | None
             sheets.append(sheet)
     alone = sheets[0].top - HEAD_MM - tiling.window_mm[1] if tiling.n_tiles == 1 else None
     return sheets, alone
+
+
+def stacked_sheets(plan: Plan, drawings) -> list[Sheet]:
+    """Several drawings, under one another on one sheet where they fit.
+
+    Parameters
+    ----------
+    plan : Plan
+    drawings : sequence of Drawing
+
+    Returns
+    -------
+    list of Sheet
+        In their order.
+    """
+    sheets, room_mm, y = [], 0.0, 0.0
+    for drawing in drawings:
+        tiling, is_landscape = tiles_of(drawing, paper_name=plan.job.paper)
+        own_mm = HEAD_MM - NAME_MM + tiling.window_mm[1]
+        is_alone = is_landscape or tiling.n_tiles > 1
+        if is_alone:
+            sheets += true_sheets(plan, drawing)[0]
+            room_mm = 0.0
+            continue
+        if own_mm > room_mm:
+            sheet = Sheet(plan.job.paper, title=drawing.title)
+            y = page_head(sheet, plan.part.name)
+            draw_ruler(sheet)
+            sheet.floor = sheet.bottom + RULER_MM
+            sheets.append(sheet)
+        else:
+            sheet.text(sheet.left, y - 6.0, drawing.title, size_pt=14, is_bold=True)
+            y -= 8.0
+        _notes(sheet, drawing, y, tiling, 0, 0)
+        top = y - (HEAD_MM - NAME_MM)
+        drawing.draw(Window(sheet, tiling, 0, 0, top_mm=top))
+        y = top - tiling.window_mm[1] - STACK_MM
+        room_mm = y - 8.0 - sheet.floor
+    return sheets
 
 
 def _notes(sheet: Sheet, drawing: Drawing, y, tiling: Tiling, column, row) -> None:

@@ -5,10 +5,10 @@ from castplan.materials.cards import Card
 from castplan.materials.wording import chemistry_head, thing_text
 from castplan.palette import GREY, HAIR, INK, TRAPPED
 from castplan.paper import paper
+from castplan.paper.feet import with_feet
 from castplan.paper.paper import WEIGHT_PT, Flow, Sheet
 from castplan.paper.sheet_marks import baseline_mm, open_card, page_head
 from castplan.paper.sheet_table import Column, draw_table
-from castplan.paper.sheets import with_feet
 from castplan.texts import say
 from castplan.words import wall as wall_view
 

@@ -1,31 +1,23 @@
-"""The plan on paper: one PDF with job sheet, steps, mix sheet and pour sketch at 1:1."""
+"""The details on paper: reasons, other ways, maps, tables and sources, for the desk."""
 
 from pathlib import Path
 
-from castplan import palette
-from castplan.palette import GREY
 from castplan.paper import pdf
-from castplan.paper.paper import FOOT_PT, Sheet
+from castplan.paper.feet import with_feet
+from castplan.paper.paper import Sheet
 from castplan.paper.sheet_air import air_pages
 from castplan.paper.sheet_boards import board_pages
 from castplan.paper.sheet_build import build_pages
 from castplan.paper.sheet_buy import buy_pages
-from castplan.paper.sheet_card import card_pages
 from castplan.paper.sheet_draft import draft_pages
 from castplan.paper.sheet_job import job_pages
-from castplan.paper.sheet_labels import label_pages
-from castplan.paper.sheet_mix import mix_pages
 from castplan.paper.sheet_print import print_page
 from castplan.paper.sheet_revision import revision_pages
 from castplan.paper.sheet_section import section_pages
 from castplan.paper.sheet_split import split_pages
-from castplan.paper.sheet_steps import step_pages
 from castplan.paper.sheet_template import template_pages
-from castplan.paper.sheet_tiles import draw_foot_ruler
 from castplan.paper.sheet_time import time_pages
 from castplan.plan_record import Plan
-from castplan.texts import say
-from castplan.words import plan as view
 
 
 def build_sheets(plan: Plan) -> list[Sheet]:
@@ -46,10 +38,6 @@ def build_sheets(plan: Plan) -> list[Sheet]:
         *draft_pages(plan),
         *air_pages(plan),
         *build_pages(plan),
-        *step_pages(plan),
-        *mix_pages(plan),
-        *label_pages(plan),
-        *card_pages(plan),
         *buy_pages(plan),
         *time_pages(plan),
     ]
@@ -57,33 +45,6 @@ def build_sheets(plan: Plan) -> list[Sheet]:
     titles = [sheet.title for sheet in true]
     sheets = [*sheets, print_page(plan, titles, first=len(sheets) + 2), *true]
     return with_feet(sheets, version=plan.version)
-
-
-def with_feet(sheets: list[Sheet], *, version: str) -> list[Sheet]:
-    """Pages with basis letters, version and page numbers at their foot.
-
-    Parameters
-    ----------
-    sheets : list of Sheet
-    version : str
-        Of castplan.
-    """
-    for number, sheet in enumerate(sheets, start=1):
-        _foot(sheet, version, number, len(sheets))
-    return sheets
-
-
-def _foot(sheet: Sheet, version: str, number: int, count: int) -> None:
-    y = sheet.bottom - 4
-    start = sheet.left
-    if sheet.floor == sheet.bottom:  # no large ruler stands there
-        start = draw_foot_ruler(sheet, y)
-    sheet.line([(start, y), (sheet.right, y)], colour=palette.HAIR)
-    sheet.text(sheet.left, y - 4.4, view.basis_foot(), size_pt=FOOT_PT, colour=GREY)
-    page = say("foot.page", page=number, pages=count)
-    sheet.text(sheet.right, y - 8.3, page, size_pt=FOOT_PT, colour=GREY, ha="right")
-    program = say("foot.castplan", version=version, note=view.sheet_first())
-    sheet.text(sheet.left, y - 8.3, program, size_pt=FOOT_PT, colour=GREY)
 
 
 def write_sheets(plan: Plan, path: str | Path) -> None:

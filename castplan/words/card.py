@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from castplan.bench.records import Mix
-from castplan.materials.wording import limit_text, target_text, weight_text
+from castplan.materials.wording import limit_text, target_text
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
@@ -55,11 +55,6 @@ def shots(plan: Plan) -> list[tuple[str, str]]:
         for mix, cup in bench_view.cups_as_mixes(plan)
         if mix.half is None
     ]
-
-
-def shot_fact(mix: Mix) -> tuple[str, str]:
-    """Label and weight of what the mould itself takes, gate and vents with it."""
-    return say("card.shot_weight"), weight_text(mix.net_ml * mix.density_g_ml) + " [c]"
 
 
 def card_sentences(plan: Plan) -> list[str]:

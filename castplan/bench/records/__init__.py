@@ -7,12 +7,14 @@ from castplan.bench.records.doubt import DoubtResult
 from castplan.bench.records.equipment import EquipmentResult, Fit
 from castplan.bench.records.estimate import EstimateResult
 from castplan.bench.records.fit import FitLine, FitResult
+from castplan.bench.records.gear import GEAR_GROUPS, GearLine
 from castplan.bench.records.heat import HeatResult
 from castplan.bench.records.room import Bench
 from castplan.bench.records.timeline import Task, TimelineResult
 from castplan.bench.records.weigh import Cup, Limit, WeighResult
 
 __all__ = [
+    "GEAR_GROUPS",
     "AmountsResult",
     "Bench",
     "BuyLine",
@@ -26,6 +28,7 @@ __all__ = [
     "Fit",
     "FitLine",
     "FitResult",
+    "GearLine",
     "HeatResult",
     "Limit",
     "Mix",

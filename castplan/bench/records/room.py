@@ -6,6 +6,7 @@ from castplan.bench.records.compat import CompatResult
 from castplan.bench.records.doubt import DoubtResult
 from castplan.bench.records.equipment import EquipmentResult
 from castplan.bench.records.fit import FitResult
+from castplan.bench.records.gear import GearLine
 from castplan.bench.records.heat import HeatResult
 from castplan.bench.records.timeline import TimelineResult
 from castplan.bench.records.weigh import WeighResult
@@ -21,6 +22,7 @@ class Bench:
     schedule: ScheduleResult
     timeline: TimelineResult
     buy: BuyResult
+    gear: tuple[GearLine, ...]
     equipment: EquipmentResult
     fit: FitResult
     heat: HeatResult

@@ -1,0 +1,121 @@
+"""What must lie ready before the work begins, counted from the plan: no shop runs out for it."""
+
+import math
+from collections import Counter
+
+from castplan.bench.records import GearLine, ScheduleResult, WeighResult
+from castplan.materials.wording import volume_text
+from castplan.mould.records import Mould
+from castplan.texts.told import UNTOLD, Told, clauses, tell
+
+# Grams of soft modelling clay to a millilitre (from memory).
+CLAY_G_ML = 1.7
+# Clay is kneaded, trimmed and thrown away with crumbs of silicone (assumed).
+CLAY_MORE = 1.15
+# A stick is held where it stands out (assumed).
+HOLD_MM = 20.0
+# Cautions and the gear that each asks for; a word of the table ``gear``.
+_PROTECTS = {
+    "isocyanate": ("gloves", "eyes", "air"),
+    "polyurethane-b-side": ("gloves", "eyes"),
+    "silicone-tin": ("gloves", "eyes", "air"),
+    "silicone-platinum": ("gloves",),
+    "epoxy": ("gloves", "eyes", "air"),
+    "amine-hardener": ("gloves", "eyes", "air"),
+    "styrene": ("thick_gloves", "eyes", "air", "vapour"),
+    "peroxide": ("gloves", "eyes"),
+    "dust": ("mask", "eyes"),
+    "solvent-release": ("vapour", "air"),
+    "pressure-pot": ("eyes",),
+    "vacuum": ("eyes",),
+}
+
+
+def list_gear(mould: Mould, weigh: WeighResult, schedule: ScheduleResult) -> tuple[GearLine, ...]:
+    """Everything but silicone and resin, in the order of its groups.
+
+    Parameters
+    ----------
+    mould, weigh, schedule : records
+    """
+    return (
+        *_materials(mould),
+        *_tools(mould, weigh),
+        *_protection(schedule),
+    )
+
+
+def _line(group, name, amount: Told = UNTOLD, **fields):
+    return GearLine(
+        group=group,
+        what=tell(f"gear.{name}", **fields),
+        amount=amount,
+        use=tell(f"gear_use.{name}"),
+    )
+
+
+def _materials(mould):
+    block, boards = mould.block, mould.boards
+    if block.bedding.kind == "clay":
+        clay_g = CLAY_MORE * CLAY_G_ML * clay_ml(mould)
+        yield _line("material", "clay", tell("gear.grams", grams=f"{50 * math.ceil(clay_g / 50)}"))
+    if block.bedding.kind == "flat-back":
+        yield _line("material", "tape")
+    if boards.boards:
+        pieces = [
+            tell(
+                "gear.piece",
+                n=board.count,
+                length=f"{board.size_mm[0]:.0f}",
+                width=f"{board.size_mm[1]:.0f}",
+            )
+            for board in boards.boards
+        ]
+        yield _line("material", "boards", clauses(pieces), thick=f"{boards.thickness_mm:g}")
+        yield _line("material", "sealing")
+    rods = Counter()
+    for route in mould.vents.routes:
+        if route.pour:
+            rods[route.bore_mm] += math.ceil((route.length_mm + HOLD_MM) / 10) * 10
+    for bore_mm, long_mm in sorted(rods.items()):
+        amount = tell("gear.rod_length", long=long_mm)
+        yield _line("material", "rod", amount, thick=f"{bore_mm:g}")
+    yield _line("material", "release")
+
+
+def clay_ml(mould: Mould) -> float:
+    """What the clay bed fills: the room of the half that is poured second."""
+    _, *later = mould.block.pour_order
+    return 0.0 if not later else getattr(mould.block, f"{later[0]}_ml")
+
+
+def _tools(mould, weigh):
+    if weigh.cups:
+        step_g = weigh.cups[0].step_g
+        yield _line("tool", "scale", tell("gear.reads", step=f"{step_g:g}"))
+        largest_ml = max(cup.vacuum_cup_ml for cup in weigh.cups)
+        n_cups = sum(cup.times for cup in weigh.cups)
+        rounded_ml = 50 * math.ceil(largest_ml / 50)
+        yield _line("tool", "cups", tell("gear.cups_of", n=2 * n_cups, volume=f"{rounded_ml} ml"))
+    yield _line("tool", "stirrer")
+    yield _line("tool", "brush")
+    first = mould.block.pour_order[0]
+    volume = volume_text(getattr(mould.block, f"{first}_ml"))
+    yield _line("tool", "jug", tell("gear.volume", volume=volume))
+    yield _line("tool", "knife")
+    n_vents = sum(route.is_open and not route.label.startswith("G") for route in mould.vents.routes)
+    if n_vents:
+        yield _line("tool", "straws", tell("gear.pieces", n=n_vents))
+    yield _line("tool", "straps" if not mould.block.is_open else "straight_edge")
+    yield _line("tool", "level")
+    yield _line("tool", "timer")
+
+
+def _protection(schedule):
+    asked = [
+        name for step in schedule.steps for key in step.cautions for name in _PROTECTS.get(key, ())
+    ]
+    if "thick_gloves" in asked:
+        asked = [name for name in asked if name != "gloves"]
+    for name in dict.fromkeys(asked):
+        yield _line("protect", name)

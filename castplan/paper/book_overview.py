@@ -1,0 +1,95 @@
+"""The first page: the opened mould, what is decided, what it takes, what can go wrong."""
+
+import numpy as np
+
+from castplan.palette import GREY, HAIR
+from castplan.paper import paper
+from castplan.paper.paper import WEIGHT_PT, Sheet
+from castplan.paper.sheet_job import title_strip
+from castplan.paper.sheet_marks import card_head, severity_sign
+from castplan.plan_record import Plan
+from castplan.texts import say
+from castplan.words import booklet as book_view
+
+_PICTURE_MM = 92.0
+_SIDE_MM = 62.0  # of the column at the right
+_GAP_MM = 6.0
+
+
+def overview_page(plan: Plan, picture: np.ndarray | None) -> Sheet:
+    """The page without its contents, which `add_contents` puts there once they are known.
+
+    Parameters
+    ----------
+    plan : Plan
+    picture : (n_y, n_x, 3) uint8 array, optional
+        The opened mould.
+    """
+    sheet = Sheet(plan.job.paper, title=say("book.overview"))
+    y = title_strip(sheet, plan)
+    if picture is not None:
+        room = (sheet.room_mm, _PICTURE_MM)
+        sheet.picture(sheet.left, y - _PICTURE_MM, picture, room_mm=room)
+        y -= _PICTURE_MM + 2
+    left_room = sheet.room_mm - _SIDE_MM - _GAP_MM
+    bottom = _decisions(sheet, plan, y, left_room)
+    sheet.floor = _amounts(sheet, plan, y)  # where the contents go on
+    _risks(sheet, plan, min(bottom, sheet.floor - 38.0) - 3)
+    return sheet
+
+
+def _put(sheet: Sheet, x, y, text, room_mm, **style) -> float:
+    for line in paper.wrap(text, room_mm=room_mm, **{k: style[k] for k in style if k != "colour"}):
+        y -= paper.leading_mm(style.get("size_pt", paper.TEXT_PT))
+        sheet.text(x, y + 1.1, line, **style)
+    return y
+
+
+def _decisions(sheet, plan, y, room_mm):
+    y = card_head(sheet, y, say("book.what_is_decided"), span_mm=(sheet.left, sheet.left + room_mm))
+    for number, sentence in enumerate(book_view.decision_lines(plan), start=1):
+        sheet.text(sheet.left, y - 4.1, str(number), is_bold=True)
+        y = _put(sheet, sheet.left + 6, y, sentence, room_mm - 6) - 1.4
+    return y
+
+
+def _amounts(sheet, plan, y):
+    left = sheet.right - _SIDE_MM
+    y = card_head(sheet, y, say("book.weights_and_times"), span_mm=(left, sheet.right))
+    for label, amount in book_view.amount_rows(plan):
+        sheet.text(left, y - 5.0, label)
+        sheet.text(sheet.right, y - 5.0, amount, size_pt=WEIGHT_PT, is_bold=True, ha="right")
+        y -= 6.6
+        sheet.line([(left, y), (sheet.right, y)], colour=HAIR)
+    return y - 4
+
+
+def _risks(sheet, plan, y):
+    y = card_head(sheet, y, say("book.can_go_wrong"))
+    risks = book_view.risk_lines(plan)
+    room = sheet.room_mm - 8
+    left_over = 0
+    for severity, message, do in risks:
+        lines = paper.wrap(message, room_mm=room, is_bold=True)
+        do_lines = paper.wrap(do, room_mm=room)
+        if y - (len(lines) + len(do_lines) + 1) * paper.leading_mm() < sheet.bottom:
+            left_over += 1
+            continue
+        severity_sign(sheet, sheet.left + 2.6, y - 3.0, severity)
+        y = _put(sheet, sheet.left + 8, y, message, room, is_bold=True)
+        y = _put(sheet, sheet.left + 8, y, do, room) - 1.6
+    rest = book_view.more_sentence(plan, n_shown=len(risks) - left_over)
+    if not risks:
+        y = _put(sheet, sheet.left, y, say("book.nothing"), sheet.room_mm)
+    if rest and y - paper.leading_mm() > sheet.bottom - 1:
+        _put(sheet, sheet.left, y, rest, sheet.room_mm, colour=GREY)
+
+
+def add_contents(sheet: Sheet, pages: list[tuple[int, str]]) -> None:
+    """The titles of the pages and their numbers, under the weights of the first page."""
+    left = sheet.right - _SIDE_MM
+    y = card_head(sheet, sheet.floor, say("book.contents"), span_mm=(left, sheet.right))
+    for number, title in pages:
+        y -= paper.leading_mm()
+        sheet.text(left, y + 1.1, str(number), is_bold=True)
+        sheet.text(left + 7, y + 1.1, paper.shortened(title, room_mm=_SIDE_MM - 7))

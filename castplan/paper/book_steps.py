@@ -1,0 +1,105 @@
+"""The steps, each with its picture, its time, its caution, and a box to tick or a line to sign."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from castplan.bench.records import Step
+from castplan.materials.cautions import load_cautions
+from castplan.palette import HAIR, INK
+from castplan.paper import paper
+from castplan.paper.paper import Flow, Sheet
+from castplan.paper.sheet_marks import page_head, warning_sign
+from castplan.plan_record import Plan
+from castplan.texts import say
+from castplan.words import plan as view
+
+_NUMBER_MM = 15.0  # tick and number
+_PICTURE_MM = (44.0, 33.0)  # room for a picture, with what keeps it off the text
+_TIME_MM = 25.0
+_GAP_MM = 2.4
+_HOLD_MM = 8.0  # height of the signing line under a hold point
+_SIGN_MM = 6.0
+_NUMBER_PT = 14.0
+
+
+def steps_pages(plan: Plan, pictures: Mapping[int, np.ndarray]) -> list[Sheet]:
+    """The steps sheet by sheet.
+
+    Parameters
+    ----------
+    plan : Plan
+    pictures : mapping of step number to (n_y, n_x, 3) uint8 array
+        A step without one takes the width of the page.
+    """
+
+    def new_sheet():
+        sheet = Sheet(plan.job.paper, title=say("book.steps"))
+        return sheet, page_head(sheet, plan.part.name) - 3
+
+    flow, told = Flow(new_sheet), {}
+    for step in plan.bench.schedule.steps:
+        _draw(flow, step, pictures.get(step.number), _cautions(step, told))
+    return flow.sheets
+
+
+def _cautions(step: Step, told: dict[str, int]) -> list[str]:
+    """Each caution in short where it comes up first; later a word where it stands."""
+    known, out = load_cautions(), []
+    for key in step.cautions:
+        if key in told:
+            title = known[key].title
+            out.append(say("book.caution_again", title=title, number=told[key]))
+        else:
+            told[key] = step.number
+            out.append(view.caution_short(known[key]))
+    return out
+
+
+def _draw(flow: Flow, step: Step, pixels, cautions: list[str]) -> None:
+    sheet = flow.sheet
+    indent = _NUMBER_MM + (_PICTURE_MM[0] if pixels is not None else 0.0)
+    room = sheet.room_mm - indent - _TIME_MM - 2.0
+    text = paper.wrap(step.text, room_mm=room)
+    warned = [paper.wrap(caution, room_mm=room + _TIME_MM - _SIGN_MM) for caution in cautions]
+    n_lines = len(text) + sum(map(len, warned))
+    height = n_lines * paper.leading_mm() + 0.6 * len(warned) + _HOLD_MM * step.is_hold
+    height = max(height, _PICTURE_MM[1] if pixels is not None else 11.0)
+    flow.need(height + _GAP_MM)
+    sheet, top = flow.sheet, flow.y
+    left = sheet.left
+    if step.is_hold:  # a hold point stands in a frame of its own and is signed, not ticked
+        sheet.box(left, top - height - 0.6, sheet.right, top + 0.6, edge=INK, kind="visible")
+        sheet.box(left, top - height - 0.6, left + 2.2, top + 0.6, fill=INK)
+    else:
+        sheet.box(left + 0.5, top - 5.5, left + 5.0, top - 1.0, edge=INK, kind="visible")
+    number_y = top - 5.3
+    style = {"size_pt": _NUMBER_PT, "is_bold": True}
+    sheet.text(left + 13.0, number_y, str(step.number), ha="right", **style)
+    for k, time in enumerate(view.step_times(step)):
+        sheet.text(sheet.right - 1.5, top - 4.3 - 5.6 * k, time, is_bold=True, ha="right")
+    if pixels is not None:
+        place = (left + _NUMBER_MM, top - _PICTURE_MM[1])
+        sheet.picture(*place, pixels, room_mm=(_PICTURE_MM[0] - 3.0, _PICTURE_MM[1] - 1.0))
+    flow.lines(left + indent, text)
+    for lines in warned:
+        flow.y -= 0.6
+        warning_sign(sheet, left + indent + 2.3, flow.y - 2.7)
+        flow.lines(left + indent + _SIGN_MM, lines)
+    flow.y = top - height
+    if step.is_hold:
+        _signing_line(sheet, left + indent, flow.y + 2.0)
+    flow.y -= _GAP_MM / 2
+    sheet.line([(left, flow.y), (sheet.right, flow.y)], colour=HAIR)
+    flow.y -= _GAP_MM / 2
+
+
+def _signing_line(sheet: Sheet, x: float, y: float) -> None:
+    text = say("book.hold")
+    sheet.text(x, y, text, is_bold=True)
+    x += paper.text_width_mm(text, is_bold=True) + 4
+    for label, length in ((say("steps.initials"), 18.0), (say("steps.date"), 18.0)):
+        sheet.text(x, y, label)
+        x += paper.text_width_mm(label) + 1.5
+        sheet.line([(x, y - 0.8), (x + length, y - 0.8)], colour=INK)
+        x += length + 3
