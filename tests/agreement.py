@@ -14,6 +14,7 @@ from castplan.paper.sheets import build_sheets
 from castplan.view.cards import build_cards
 from castplan.view.scene import build_scene
 from castplan.words import plan as view
+from castplan.words.kinds import kind_sentence
 
 # Words that fit one bedding only. What a sentence says of clay for plugs, gaps, tape and the
 # test patch, or of other splits than the one built, is not among them.
@@ -53,9 +54,14 @@ def tell(plan, *, scene=None) -> Told:
         lines = " ".join(text.text for text in page.texts)
         sheets[page.title] = f"{sheets.get(page.title, '')} {lines}"
     cards = re.sub(r"<[^>]+>", " ", build_cards(plan, scene or build_scene(plan)))
+    # What another kind of mould would take is told beside, and is not of this one.
+    kind = kind_sentence(plan)
     return Told(
         summary=" ".join(
-            (*view.summary_lines(plan), *(each.sentence for each in view.decisions(plan)))
+            (
+                *(line for line in view.summary_lines(plan) if line != kind),
+                *(each.sentence for each in view.decisions(plan)),
+            )
         ),
         steps=tuple((step.kind, str(step.text)) for step in plan.bench.schedule.steps),
         pages=tuple(pages),

@@ -81,7 +81,13 @@ def try_part(seed: int) -> Trial | None:
         return None
     part = shapes.part_of(mesh.vert_properties[:, :3].astype(float), mesh.tri_verts)
     plan = build_plan(
-        part, Job(draw=(0.0, 0.0, 1.0), n_attitudes=8, pitch_mm=float((high - low).max()) / 80)
+        part,
+        Job(
+            mould="two-part",
+            draw=(0.0, 0.0, 1.0),
+            n_attitudes=8,
+            pitch_mm=float((high - low).max()) / 80,
+        ),
     )
     # A tape goes round the narrowest rectangle that holds the part seen from above.
     points = shapely.multipoints(mesh.vert_properties[:, :2])

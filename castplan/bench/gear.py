@@ -14,6 +14,8 @@ CLAY_G_ML = 1.7
 CLAY_MORE = 1.15
 # A stick is held where it stands out (assumed).
 HOLD_MM = 20.0
+# A cup for resin holds twice what is mixed in it, in such steps (assumed).
+RESIN_STEP_ML = 50.0
 # Cautions and the gear that each asks for; a word of the table ``gear``.
 _PROTECTS = {
     "isocyanate": ("gloves", "eyes", "air"),
@@ -93,10 +95,7 @@ def _tools(mould, weigh):
     if weigh.cups:
         step_g = weigh.cups[0].step_g
         yield _line("tool", "scale", tell("gear.reads", step=f"{step_g:g}"))
-        largest_ml = max(cup.vacuum_cup_ml for cup in weigh.cups)
-        n_cups = sum(cup.times for cup in weigh.cups)
-        rounded_ml = 50 * math.ceil(largest_ml / 50)
-        yield _line("tool", "cups", tell("gear.cups_of", n=2 * n_cups, volume=f"{rounded_ml} ml"))
+        yield _line("tool", "cups", clauses(_cups(weigh)))
     yield _line("tool", "stirrer")
     yield _line("tool", "brush")
     first = mould.block.pour_order[0]
@@ -109,6 +108,16 @@ def _tools(mould, weigh):
     yield _line("tool", "straps" if not mould.block.is_open else "straight_edge")
     yield _line("tool", "level")
     yield _line("tool", "timer")
+
+
+def _cups(weigh):
+    """Two of each: one to mix in, one to tip into; no more than a shop washes and uses again."""
+    sizes = Counter()
+    for cup in weigh.cups:
+        size_ml = cup.vacuum_cup_ml or RESIN_STEP_ML * math.ceil(2 * cup.volume_ml / RESIN_STEP_ML)
+        sizes[size_ml] += 2 * cup.times
+    for size_ml, n in sorted(sizes.items(), reverse=True):
+        yield tell("gear.cups_of", n=n, volume=f"{size_ml:.0f} ml")
 
 
 def _protection(schedule):

@@ -226,12 +226,12 @@ def _stand_sticks(steps: StepList, mould: MouldResult, routes: list[Route]) -> N
 def _weigh(steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, which: str) -> None:
     coats = weigh.alike(half.name, is_brush_coat=True)
     pours = weigh.alike(half.name)
-    cup_ml = math.ceil(max(cup.vacuum_cup_ml for cup in (*coats, *pours)) / 50) * 50
+    cup_ml = max(cup.vacuum_cup_ml for cup in (*coats, *pours))
     steps.do(
         "weigh",
         tell(f"step.weigh_{which}", cups=cups_text(pours)),
         tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
-        tell("step.weigh_mix", cup=cup_ml),
+        tell("step.weigh_mix", cup=f"{cup_ml:.0f}"),
         hands_on_min=15 * max(1, len(pours)),
         cautions=(*silicone.hazards, "vacuum"),
     )

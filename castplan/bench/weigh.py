@@ -22,6 +22,8 @@ MIX_SHARE = 0.5
 LONGEST_MIX_MIN = 10.0
 BRUSH_MM = 1.0  # assumed
 # Error of the ratio that a material takes where its card does not say (assumed).
+# Cups come in such steps (assumed); one number for all that tells of them.
+CUP_STEP_ML = 50.0
 TOLERANCE_FRACTION = 0.05
 # More than this nobody mixes by hand for one pour (assumed); the rest of the
 # pour then stands in cups too large, and a finding says so.
@@ -60,6 +62,11 @@ def _assumptions(kinds):
         _pot_life_mass(),
         said_number("bench_number.brush", value=BRUSH_MM, unit="mm"),
     )
+
+
+def _cup_ml(volume_ml):
+    """The cup in which so much silicone can be degassed, as cups are sold."""
+    return CUP_STEP_ML * math.ceil(volume_ml * rise().value / CUP_STEP_ML - 1e-9)
 
 
 def ratio_error(*, a_g: float, b_g: float, step_g: float) -> float:
@@ -259,7 +266,7 @@ def _fill_cup(
         step_g=step_g,
         ratio_error_fraction=ratio_error(a_g=a_g, b_g=b_g, step_g=step_g),
         tolerance_fraction=TOLERANCE_FRACTION if stated is None else stated.value,
-        vacuum_cup_ml=volume_ml * rise().value if card.kind == "silicone" else 0.0,
+        vacuum_cup_ml=_cup_ml(volume_ml) if card.kind == "silicone" else 0.0,
         mix_and_pour_min=mixing_min(mix.pour_by_min) + volume_ml / POUR_RATE_ML_MIN[card.kind],
         pour_by_min=mix.pour_by_min,
     )

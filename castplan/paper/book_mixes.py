@@ -11,8 +11,8 @@ from castplan.texts import say
 from castplan.words import bench as bench_view
 from castplan.words import mix as mix_view
 
-_ROW_MM = 9.0
-_LOG_MM = 8.0
+_ROW_MM = 8.4
+_LOG_MM = 7.5
 _TARGET_PT = 18.0  # read from the scale's distance, with gloves on
 # Head and share of the width.
 _TARGETS = (
@@ -50,7 +50,9 @@ def mixes_pages(plan: Plan) -> list[Sheet]:
 def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
     room = flow.sheet.room_mm
     facts = paper.wrap(mix_view.mix_times(mix), room_mm=room)
-    notes = [line for note in bench_view.cup_notes(cup) for line in paper.wrap(note, room_mm=room)]
+    notes = [
+        line for note in bench_view.bench_notes(cup) for line in paper.wrap(note, room_mm=room)
+    ]
     rows = mix_view.mix_rows(mix, cup, card)
     height = 8.5 + (len(facts) + len(notes)) * paper.leading_mm() + 7 + len(rows) * _ROW_MM
     flow.need(height + 6 + 2 * _LOG_MM)
@@ -69,7 +71,7 @@ def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
             flow.y = card_head(flow.sheet, flow.y, say("mix.continued", name=mix.name))
             _heads(flow, _LOG)
         _row(flow, _LOG, [str(number)], height=_LOG_MM)
-    flow.y -= 6
+    flow.y -= 4
 
 
 def _heads(flow: Flow, columns) -> None:

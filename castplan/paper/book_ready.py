@@ -2,8 +2,9 @@
 
 from castplan.bench.records import GEAR_GROUPS
 from castplan.palette import INK
+from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
-from castplan.paper.sheet_marks import open_card, page_head
+from castplan.paper.sheet_marks import card_head, open_card, page_head
 from castplan.paper.sheet_table import columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -11,7 +12,9 @@ from castplan.words import booklet as book_view
 
 _TICK_MM = 7.0
 _PAD_MM = 0.7
-_GROUPS = dict(zip(GEAR_GROUPS, ("book.materials", "book.tools", "book.protect"), strict=True))
+_BETWEEN_MM = 8.0
+_APART = 0.25  # of a line, between two things
+_TITLES = dict(zip(GEAR_GROUPS, ("book.materials", "book.tools", "book.protect"), strict=True))
 
 
 def ready_pages(plan: Plan) -> list[Sheet]:
@@ -25,13 +28,42 @@ def ready_pages(plan: Plan) -> list[Sheet]:
     open_card(flow, say("book.buy"), need_mm=30)
     _ticked(flow, book_view.BUY_HEADS, book_view.buy_rows(plan))
     flow.paragraph(say("book.losses"), above_mm=1.0)
-    for group, title in _GROUPS.items():
-        lines = [line for line in plan.bench.gear if line.group == group]
-        if lines:
-            flow.y -= 1.0
-            open_card(flow, say(title), need_mm=22)
-            _ticked(flow, book_view.GEAR_HEADS, book_view.gear_rows(lines))
+    materials = [line for line in plan.bench.gear if line.group == GEAR_GROUPS[0]]
+    flow.y -= 1.0
+    open_card(flow, say(_TITLES[GEAR_GROUPS[0]]), need_mm=22)
+    _ticked(flow, book_view.GEAR_HEADS, book_view.gear_rows(materials))
+    _side_by_side(flow, plan)
     return flow.sheets
+
+
+def _side_by_side(flow: Flow, plan: Plan) -> None:
+    """Tools at the left, what protects at the right."""
+    width = 0.5 * (flow.sheet.room_mm - _BETWEEN_MM)
+    columns = [
+        (_TITLES[group], _boxed([line for line in plan.bench.gear if line.group == group], width))
+        for group in GEAR_GROUPS[1:]
+    ]
+    longest = max(sum(map(len, items)) + _APART * len(items) for _, items in columns)
+    flow.need(9.5 + longest * paper.leading_mm() + 3)
+    flow.y -= 3.0
+    sheet, top, ends = flow.sheet, flow.y, []
+    for k, (title, items) in enumerate(columns):
+        left = sheet.left + k * (width + _BETWEEN_MM)
+        y = card_head(sheet, top, say(title), span_mm=(left, left + width)) - 1.0
+        for lines in items:
+            _tick(sheet, left, y)
+            for line in lines:
+                y -= paper.leading_mm()
+                sheet.text(left + _TICK_MM, y + 1.1, line)
+            y -= _APART * paper.leading_mm()
+        ends.append(y)
+    flow.y = min(ends)
+
+
+def _boxed(lines, width: float) -> list[list[str]]:
+    """The lines of each thing: what, and how much of it."""
+    room = width - _TICK_MM
+    return [paper.wrap(book_view.gear_text(line), room_mm=room) for line in lines]
 
 
 def _ticked(flow: Flow, heads, rows) -> None:

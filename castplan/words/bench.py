@@ -157,6 +157,12 @@ def cup_notes(cup: Cup) -> list[str]:
     return [note for note in notes if note]
 
 
+def bench_notes(cup: Cup) -> list[str]:
+    """What of `cup_notes` is needed at the scale; that it is fine enough is not."""
+    notes = cup_notes(cup)
+    return notes if cup.is_too_coarse else [note for note in notes if note != ratio_sentence(cup)]
+
+
 def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperature_c: float):
     """A mix sheet for the terminal.
 

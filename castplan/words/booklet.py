@@ -70,3 +70,8 @@ GEAR_HEADS = (("", 72.0, True), ("", 58.0), ("", None))
 def gear_rows(lines: list[GearLine]) -> list[tuple[str, str, str]]:
     """What, how much, what for."""
     return [(str(line.what), str(line.amount), formats.capital(line.use)) for line in lines]
+
+
+def gear_text(line: GearLine) -> str:
+    """What and how much in one: ``Scale: reads to 0.1 g``."""
+    return say("book.gear", what=line.what, amount=line.amount) if line.amount else str(line.what)

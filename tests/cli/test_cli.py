@@ -146,7 +146,7 @@ OPTIONS = [
     ("--temperature", "19.5", "shop_temperature_c", 19.5),
     ("--paper", "letter", "paper", "Letter"),
     ("--show-face", "+z", "show_face", (0.0, 0.0, 1.0)),
-    ("--mould", "auto", "mould", "auto"),
+    ("--mould", "two-part", "mould", "two-part"),
     ("--parting", "following", "parting", "following"),
     ("--parting-height", "4", "parting_height_mm", 4.0),
     ("--box", "round", "box", "round"),

@@ -300,6 +300,7 @@ def make_plan(
         records.Plan,
         split=filled(
             records.Split,
+            kind="two-part",
             draw=make_draw(),
             undercuts=make_undercuts(),
             parting=make_parting(),

@@ -29,7 +29,7 @@ def hook():
 @pytest.fixture(scope="session")
 def grille():
     """The louvre grille as castplan would pull it: flat, with slots, without undercuts."""
-    return castplan.plan(SAMPLES / "louvre_grille.stl", unit="mm")
+    return castplan.plan(SAMPLES / "louvre_grille.stl", unit="mm", mould="two-part")
 
 
 @pytest.fixture

@@ -139,7 +139,7 @@ def test_what_the_back_decides_is_not_to_be_named(named):
 
 
 def test_a_plan_in_two_says_that_an_open_mould_would_do():
-    two = castplan.plan(SAMPLES / "louvre_grille.stl", unit="mm")
+    two = castplan.plan(SAMPLES / "louvre_grille.stl", unit="mm", mould="two-part")
     (told,) = [one for one in two.findings if one.code == "open-mould-would-do"]
     both = castplan.plan(SAMPLES / "louvre_grille.stl", unit="mm", mould="open")
     saved_ml = two.mould.block.box_ml - both.mould.block.box_ml

@@ -40,7 +40,7 @@ def part_of(name):
 
 @cache
 def planned(name, **choices):
-    return build_plan(part_of(name), Job(**COARSE, **choices))
+    return build_plan(part_of(name), Job(**COARSE, **({"mould": "two-part"} | choices)))
 
 
 @cache
@@ -66,6 +66,8 @@ def jobs():
     yield pytest.param("coat_hook", {"up": (0.0, 0.3, 1.0)}, id="coat_hook-propped")
     for name in ("louvre_grille", "sliding_catch"):
         yield pytest.param(name, {"mould": "open", **MANY_CUPS}, id=f"{name}-open")
+    for name in ("coat_hook", "lamp_bezel"):
+        yield pytest.param(name, {"mould": "auto"}, id=f"{name}-auto")
 
 
 @pytest.mark.parametrize(("name", "choices"), list(jobs()))

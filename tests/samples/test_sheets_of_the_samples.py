@@ -40,7 +40,7 @@ SOON = ("coat_hook", "louvre_grille")
 )
 def plan(request):
     # Coarse: the paper is tested, not the search.
-    return build_plan(load_part(request.param, unit="mm"), Job(pitch_mm=1.0))
+    return build_plan(load_part(request.param, unit="mm"), Job(pitch_mm=1.0, mould="two-part"))
 
 
 @pytest.fixture(scope="module", params=["A4", pytest.param("Letter", marks=pytest.mark.long)])

@@ -66,7 +66,7 @@ def test_a_part_is_planned(client, key):
     job = client.get(f"/api/jobs/{key}").json()
     assert (job["name"], job["format"], job["choices"]) == ("ledge", "stl", {"units": "mm"})
     told = client.get(f"/api/jobs/{key}/cards").json()
-    titles = ["part", "split", "stand", "air", "box", "materials"]
+    titles = ["part", "kind", "split", "stand", "air", "box", "materials"]
     assert [card["id"] for card in told["cards"]] == titles
     part = told["cards"][0]
     assert "40 x 30 x 20 mm" in part["decision"]

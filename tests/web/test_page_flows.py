@@ -210,7 +210,8 @@ def test_what_was_opened_to_read_stays_open_after_a_change(page, served, key):
 @pytest.mark.long
 def test_the_split_slider_tells_what_is_held_while_it_moves(page, served, key):
     open_job(page, served, key)
-    told = served.client.get(f"/api/jobs/{key}/cards").json()["cards"][1]
+    told = served.client.get(f"/api/jobs/{key}/cards").json()["cards"]
+    told = next(card for card in told if card["id"] == "split")
     slider = page.get_by_label("Height of a level split")
     live = page.locator("#card-split p.live")
     at = len(told["heights_mm"]) // 3
