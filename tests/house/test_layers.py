@@ -14,6 +14,7 @@ LAYERS = (
     ("door",),
     ("files",),
     ("paper", "view", "pictures"),
+    ("step_pictures",),
     ("words",),
     ("planning", "after"),
     # The planning rooms read the records of those before them, never their stages.
