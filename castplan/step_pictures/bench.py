@@ -27,17 +27,17 @@ def about_x(angle_deg: float) -> np.ndarray:
     return np.array([(1, 0, 0), (0, cos, -sin), (0, sin, cos)])
 
 
-def beside(place_mm, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> np.ndarray:
+def beside(place_mm, *, x: float = 0.0, y: float = 0.0, z: float = 0.0) -> np.ndarray:
     """A place so far from another, (3,)."""
     return np.asarray(place_mm, dtype=float) + np.array([x, y, z])
 
 
-def arrow_down(place_mm, long_mm: float) -> marks.Arrow:
+def arrow_down(place_mm, *, long_mm: float) -> marks.Arrow:
     """An arrow that ends at a place from above."""
     return marks.Arrow(np.array([beside(place_mm, z=long_mm), beside(place_mm)]))
 
 
-def arrow_up(place_mm, long_mm: float) -> marks.Arrow:
+def arrow_up(place_mm, *, long_mm: float) -> marks.Arrow:
     """An arrow that rises from a place."""
     return marks.Arrow(np.array([beside(place_mm), beside(place_mm, z=long_mm)]))
 
@@ -93,7 +93,7 @@ class Bench:
         low, high = self.kit.low_mm[2], self.kit.high_mm[2]
         return (low, high + RIM_MM) if self.order[0] == "lower" else (low - RIM_MM, high)
 
-    def slab(self, pose: Pose, height_mm: float, *, is_new: bool = False) -> Thing:
+    def slab(self, pose: Pose, *, height_mm: float, is_new: bool = False) -> Thing:
         """A base board on whose face the box stands at a height of the draw frame."""
         is_up = pose.turn[2, 2] > 0
         body = self.kit.slab(height_mm if is_up else height_mm + self.kit.board_mm)
@@ -114,35 +114,41 @@ class Bench:
 
     def section(self, pose: Pose):
         """A saw through the middle of the original, for walls and filling."""
-        return self.kit.saw(pose, float(self.middle_of_part(pose)[1])), ("walls", "fill")
+        return self.kit.saw(pose, across_mm=float(self.middle_of_part(pose)[1])), ("walls", "fill")
 
     def open_walls(self, pose: Pose):
         """A saw for the two walls that hide the inside."""
         return self.kit.front_walls(pose, is_right=self.is_right), ("walls",)
 
-    def high_of(self, pose: Pose, draw_mm: float) -> float:
+    def high_of(self, pose: Pose, *, draw_mm: float) -> float:
         """Height on the bench of a height of the draw frame."""
         return float(pose.put(np.array([[0, 0, draw_mm]]))[0, 2])
 
-    def corner(self, pose: Pose, height_mm: float, *, inside_mm: float = 6.0) -> np.ndarray:
+    def corner(self, pose: Pose, *, height_mm: float, inside_mm: float = 6.0) -> np.ndarray:
         """A corner of the box's inside far from the original, at a height of the bench, (3,)."""
-        points = pose.put(self.kit.block_between(0.0, 1.0)[0])
+        points = pose.put(self.kit.block_between(low_mm=0.0, high_mm=1.0)[0])
         low, high = points.min(axis=0), points.max(axis=0)
         side = low[0] + inside_mm if self.is_right else high[0] - inside_mm
         return np.array([side, high[1] - inside_mm, height_mm])
 
-    def stream(self, pose: Pose, level_mm: float, material: str):
+    def stream(self, pose: Pose, material: str, *, level_mm: float):
         """Silicone that runs from a cup into a corner of the box, and the arrow beside it."""
-        foot = self.corner(pose, level_mm)
+        foot = self.corner(pose, height_mm=level_mm)
         high = level_mm + 0.45 * self.size_mm[2] + 35.0
         head = np.array([*foot[:2], high])
         lean = np.array([0.5 if self.is_right else -0.5, 0.0, 0.35])
-        cup = bodies.rod([head + 2 * lean, head + 34 * lean / np.linalg.norm(lean)], 20.0)
+        cup = bodies.rod(
+            [head + 2 * lean, head + 34 * lean / np.linalg.norm(lean)], diameter_mm=20.0
+        )
         return (
-            [plain(bodies.rod([foot, head], 2.5), material, is_new=True), plain(cup, "tool")],
+            [
+                plain(bodies.rod([foot, head], diameter_mm=2.5), material, is_new=True),
+                plain(cup, "tool"),
+            ],
             [
                 arrow_down(
-                    beside(foot, x=-14.0 if self.is_right else 14.0, z=8.0), 0.6 * (high - level_mm)
+                    beside(foot, x=-14.0 if self.is_right else 14.0, z=8.0),
+                    long_mm=0.6 * (high - level_mm),
                 )
             ],
         )
@@ -156,7 +162,7 @@ class Bench:
         """Those of some pours that sticks are set before."""
         return tuple(pour for pour in pours if self.routes(pour))
 
-    def letters(self, pose_of, *, labels=None) -> list[marks.Letters]:
+    def letters(self, pose_of, *, labels=None, is_inside=False) -> list[marks.Letters]:
         """Letters on the mouths of the openings.
 
         Parameters
@@ -165,9 +171,13 @@ class Bench:
             Pose of the half that a route is made in.
         labels : sequence of str, optional
             Of those alone.
+        is_inside : bool
+            Channels through a half are marked where they leave the cavity.
         """
         mouths = {
-            route.label: pose_of(route).put(np.asarray(route.path_mm)[-1:])[0]
+            route.label: pose_of(route).put(
+                np.asarray(route.path_mm)[[0 if is_inside and not route.is_rod else -1]]
+            )[0]
             for route in self.kit.plan.mould.vents.routes
             if route.is_open and (labels is None or route.label in labels)
         }
@@ -175,11 +185,13 @@ class Bench:
 
     def missing_walls(self, pose: Pose, heights_mm) -> list[marks.Line]:
         """Dashed edges of the two walls that are left out, between heights of the draw frame."""
-        points = pose.put(self.kit.block_between(0.0, 1.0, grown_mm=self.kit.board_mm)[0])
+        points = pose.put(
+            self.kit.block_between(low_mm=0.0, high_mm=1.0, grown_mm=self.kit.board_mm)[0]
+        )
         low, high = points.min(axis=0), points.max(axis=0)
         side = high[0] if self.is_right else low[0]
         other = low[0] if self.is_right else high[0]
-        foot, top = sorted(self.high_of(pose, height) for height in heights_mm)
+        foot, top = sorted(self.high_of(pose, draw_mm=height) for height in heights_mm)
         ends = [(other, low[1]), (side, low[1]), (side, high[1])]
         rim = np.array([(*end, top) for end in ends])
         corner = np.array([(*ends[1], foot), (*ends[1], top)])

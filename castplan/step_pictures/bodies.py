@@ -27,7 +27,7 @@ def joined(bodies) -> tuple[np.ndarray, np.ndarray]:
     return np.concatenate(corners), np.concatenate(facets)
 
 
-def prism(outline_mm, low_mm: float, high_mm: float) -> tuple[np.ndarray, np.ndarray]:
+def prism(outline_mm, *, low_mm: float, high_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """What stands over an outline (k, 2), counter-clockwise, between two heights."""
     outline = np.asarray(outline_mm, dtype=float)
     n = len(outline)
@@ -60,10 +60,10 @@ def _fill(outline):
 def box(low_mm, high_mm) -> tuple[np.ndarray, np.ndarray]:
     """A block between two corners."""
     (x0, y0, z0), (x1, y1, z1) = low_mm, high_mm
-    return prism([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], z0, z1)
+    return prism([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], low_mm=z0, high_mm=z1)
 
 
-def rod(path_mm, diameter_mm: float, *, end_mm: float | None = None):
+def rod(path_mm, *, diameter_mm: float, end_mm: float | None = None):
     """Rods along a path (k, 3), with balls at its bends; the last end may be of another width."""
     path = np.asarray(path_mm, dtype=float)
     last = diameter_mm if end_mm is None else end_mm
@@ -71,18 +71,18 @@ def rod(path_mm, diameter_mm: float, *, end_mm: float | None = None):
         _leg(a, b, diameter_mm / 2, (last if k == len(path) - 2 else diameter_mm) / 2)
         for k, (a, b) in enumerate(pairwise(path))
     ]
-    return joined([*made, *(ball(bend, diameter_mm) for bend in path[1:-1])])
+    return joined([*made, *(ball(bend, diameter_mm=diameter_mm) for bend in path[1:-1])])
 
 
 def _leg(a, b, radius_a, radius_b):
     x, y, _ = frames.turn_to(b - a)
     angle = np.arange(_ROUND) * 2 * np.pi / _ROUND
     around = np.outer(np.cos(angle), x) + np.outer(np.sin(angle), y)
-    _, facets = prism(np.column_stack([np.cos(angle), np.sin(angle)]), 0.0, 1.0)
+    _, facets = prism(np.column_stack([np.cos(angle), np.sin(angle)]), low_mm=0.0, high_mm=1.0)
     return np.concatenate([a + radius_a * around, b + radius_b * around]), facets
 
 
-def ball(middle_mm, diameter_mm: float) -> tuple[np.ndarray, np.ndarray]:
+def ball(middle_mm, *, diameter_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """A ball, its corners on the sphere."""
     n, half = 24, 12
     polar = np.linspace(0, np.pi, half + 1)[1:-1]
@@ -107,7 +107,7 @@ def ball(middle_mm, diameter_mm: float) -> tuple[np.ndarray, np.ndarray]:
     return np.asarray(middle_mm) + 0.5 * diameter_mm * corners, np.concatenate(facets)
 
 
-def under(surface: PartingSurface, bottom_mm: float) -> tuple[np.ndarray, np.ndarray]:
+def under(surface: PartingSurface, *, bottom_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """What lies under a parting surface down to a height, `BEYOND_MM` past the box all round."""
     x, y, heights = surface.x_mm, surface.y_mm, surface.heights_mm
     if np.ptp(heights) < FLAT_MM:

@@ -12,7 +12,10 @@ from castplan.step_pictures.thing import SAW, Thing
 # Widths of creases, outlines and outlines of what is new, in pixels at 250 dots an inch:
 # 0.18, 0.3 and 0.6 mm.
 WIDTHS_PX = np.array([0.0, 1.3, 2.2, 5.0])
-_SMALL_PX = 4.0  # facets with shorter edges are smoothed before their light is told
+# Facets of so fine a mesh are smoothed before their light and creases are told: a scan's
+# noise is no edge.
+_FINE = 5_000
+_ROUNDS = 3
 _LIKE_COS = 0.75  # facets that lean less to each other are smoothed together
 
 
@@ -80,8 +83,7 @@ def _normals(points, faces):
     own = np.cross(b - a, c - a)
     size = np.sqrt(np.einsum("ij,ij->i", own, own))
     unit = own / np.maximum(size, 1e-12)[:, None]
-    edge = np.sqrt(np.median(size)) if len(size) else 0.0
-    for _ in range(2 if 0 < edge < _SMALL_PX else 0):
+    for _ in range(_ROUNDS if len(faces) > _FINE else 0):
         at_corner = np.zeros((len(points), 3))
         for k in range(3):
             for axis in range(3):

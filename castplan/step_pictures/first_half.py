@@ -16,14 +16,14 @@ def lie(bench: Bench) -> Act:
     corners = part.corners_mm()
     low, high = corners.min(axis=0), corners.max(axis=0)
     middle = (low + high) / 2
-    board_mm = bench.high_of(pose, bench.base_mm)
+    board_mm = bench.high_of(pose, draw_mm=bench.base_mm)
     feet = [(x, y) for x in (low[0], high[0]) for y in (low[1], high[1])]
     drops = [marks.Line(np.array([(*foot, low[2]), (*foot, board_mm)])) for foot in feet]
-    press = arrow_down((middle[0], middle[1], high[2] + 4), 0.5 * bench.step_mm + 14)
+    press = arrow_down((middle[0], middle[1], high[2] + 4), long_mm=0.5 * bench.step_mm + 14)
     foot = corners[np.argmin(np.round(corners[:, 2] + 0.02 * corners[:, 1], 6))]
     flag = marks.Letters({DOWN: foot}, is_square=True, lean=(0.0, -1.0))
-    shadow = bench.kit.footprint(pose, bench.base_mm)
-    things = (bench.slab(pose, bench.base_mm), shadow, part)
+    shadow = bench.kit.footprint(pose, height_mm=bench.base_mm)
+    things = (bench.slab(pose, height_mm=bench.base_mm), shadow, part)
     return Act("lie", things, (*drops, press, flag))
 
 
@@ -34,12 +34,14 @@ def bed(bench: Bench) -> Act:
     holds = {side: bench.bed}
     is_printed = bench.bed == "print"
     block = bench.kit.filled(pose, holds=holds, keys=is_printed, new=(bench.bed,))
-    ends = pose.put(bench.kit.block_between(bench.kit.low_mm[2], bench.kit.high_mm[2])[0])
+    ends = pose.put(
+        bench.kit.block_between(low_mm=bench.kit.low_mm[2], high_mm=bench.kit.high_mm[2])[0]
+    )
     low, high = ends.min(axis=0), ends.max(axis=0)
-    line_mm = bench.high_of(pose, bench.kit.plan.split.line.box_height_mm)
+    line_mm = bench.high_of(pose, draw_mm=bench.kit.plan.split.line.box_height_mm)
     foot = np.array([(low[0] + high[0]) / 2, low[1] - 7.0, 0.0])
-    arrow = arrow_up(foot, line_mm)
-    return Act("bed", (bench.slab(pose, bench.base_mm), block), (arrow,))
+    arrow = arrow_up(foot, long_mm=line_mm)
+    return Act("bed", (bench.slab(pose, height_mm=bench.base_mm), block), (arrow,))
 
 
 def first_holds(bench: Bench, *, is_poured: bool) -> dict:
@@ -74,7 +76,7 @@ def box(bench: Bench) -> Act:
         marks.Arrow(np.array([front - (0, long_mm, 0), front])),
         marks.Arrow(np.array([side + out, side])),
     ]
-    return Act("box", (bench.slab(pose, bench.base_mm), standing), (*dashed, *arrows))
+    return Act("box", (bench.slab(pose, height_mm=bench.base_mm), standing), (*dashed, *arrows))
 
 
 def keys(bench: Bench) -> Act:
@@ -83,7 +85,7 @@ def keys(bench: Bench) -> Act:
     routes = bench.routes("first")
     record = kit.plan.mould.keys
     things = [
-        bench.slab(pose, bench.base_mm),
+        bench.slab(pose, height_mm=bench.base_mm),
         kit.filled(
             pose,
             holds=first_holds(bench, is_poured=False),
@@ -101,7 +103,7 @@ def keys(bench: Bench) -> Act:
         lean = (0.3 if bench.is_right else -0.3, -1.0, 0.0)
         nearest = places[np.argmax(np.round(places @ lean, 6))]
         top = record.diameter_mm / 2 if record.is_raised else 0.0
-        arrows.append(arrow_down(beside(nearest, z=top + 2.0), bench.step_mm))
+        arrows.append(arrow_down(beside(nearest, z=top + 2.0), long_mm=bench.step_mm))
     letters = bench.letters(lambda route: pose, labels=[route.label for route in routes])
     dashed = bench.missing_walls(pose, bench.first_walls())
     return Act("keys", tuple(things), (*dashed, *arrows, *letters))
@@ -129,5 +131,7 @@ def first_pour(bench: Bench) -> Act:
         sticks=bench.sticks("first"),
         new=(first,),
     )
-    stream, arrows = bench.stream(pose, bench.high_of(pose, level), first)
-    return Act("pour_first", (bench.slab(pose, bench.base_mm), block, *stream), tuple(arrows))
+    stream, arrows = bench.stream(pose, first, level_mm=bench.high_of(pose, draw_mm=level))
+    return Act(
+        "pour_first", (bench.slab(pose, height_mm=bench.base_mm), block, *stream), tuple(arrows)
+    )

@@ -8,7 +8,7 @@ import shapely
 
 from castplan.geometry.block import cup_depth_mm
 from castplan.geometry.boxes import ON_BOARD_MM
-from castplan.geometry.shutoff import LEAST_MM3, cutting_surface
+from castplan.geometry.shutoff import cutting_surface
 from castplan.part.study import sample_part
 from castplan.plan_record import Plan
 from castplan.step_pictures import bodies
@@ -16,6 +16,7 @@ from castplan.step_pictures.thing import INNER, SAW, Pose, Thing, plain
 
 RIM_MM = 10.0  # of a wall over the silicone
 LEDGE_MM = 12.0  # of the base board beside the walls
+_SEEN_FRACTION = 2e-3  # of the part: a bowl that is seen
 _COLUMNS = 160  # across the part, to find the parting over it
 _FAR_MM = 1e4
 
@@ -76,7 +77,7 @@ class Kit:
         if not self._is_flat:
             field = sample_part(plan.part, plan.split.draw.frame, pitch_mm=pitch_mm)
             surface = cutting_surface(field, line)
-        return bodies.under(surface, self.low_mm[2] - bodies.BEYOND_MM)
+        return bodies.under(surface, bottom_mm=self.low_mm[2] - bodies.BEYOND_MM)
 
     @property
     def _is_flat(self):
@@ -84,14 +85,17 @@ class Kit:
         line = self.plan.split.line
         off_mm = [abs(plug.height_mm - line.box_height_mm) for plug in line.plugs]
         has_plugs = line.kind != "level" and bool(off_mm)
-        is_bowl = line.filled_above_mm3 + line.filled_below_mm3 > LEAST_MM3
+        bowls_mm3 = line.filled_above_mm3 + line.filled_below_mm3
+        is_bowl = bowls_mm3 > _SEEN_FRACTION * 1000 * self.block.part_ml
         return not (is_bowl or has_plugs or max(off_mm, default=0.0) > ON_BOARD_MM)
 
     @cached_property
     def keys(self):
         """All keys as balls; a ball far under the bench where there are none."""
         keys = self.plan.mould.keys
-        return bodies.joined(bodies.ball(place, keys.diameter_mm) for place in keys.places_mm)
+        return bodies.joined(
+            bodies.ball(place, diameter_mm=keys.diameter_mm) for place in keys.places_mm
+        )
 
     def is_under(self, inside) -> bool:
         """Whether a place in these bodies lies on the lower side of the parting."""
@@ -99,13 +103,13 @@ class Kit:
             return "under" in inside or "keys" in inside
         return "under" in inside and "keys" not in inside
 
-    def block_between(self, low_mm: float, high_mm: float, *, grown_mm: float = 0.0):
+    def block_between(self, *, low_mm: float, high_mm: float, grown_mm: float = 0.0):
         """The box's inside between two heights, grown all round."""
         outline = shapely.Polygon(self.plan.split.box.outline_mm)
         if grown_mm:
             outline = outline.buffer(grown_mm, join_style="mitre")
         ring = shapely.get_coordinates(shapely.orient_polygons(outline).exterior)[:-1]
-        return bodies.prism(ring, low_mm, high_mm)
+        return bodies.prism(ring, low_mm=low_mm, high_mm=high_mm)
 
     def slab(self, top_mm: float):
         """A base board whose face is at a height."""
@@ -113,14 +117,14 @@ class Kit:
         low, high = self.low_mm - beside, self.high_mm + beside
         return bodies.box((*low[:2], top_mm - self.board_mm), (*high[:2], top_mm))
 
-    def saw(self, pose: Pose, across_mm: float):
+    def saw(self, pose: Pose, *, across_mm: float):
         """All on the reader's side of a plane that stands at y on the bench."""
         corners, facets = bodies.box((-_FAR_MM, -_FAR_MM, -_FAR_MM), (_FAR_MM, across_mm, _FAR_MM))
         return pose.take(corners), facets
 
     def front_walls(self, pose: Pose, *, is_right: bool):
         """The two walls that hide what is in the box."""
-        corners = pose.put(self.block_between(self.low_mm[2], self.high_mm[2])[0])
+        corners = pose.put(self.block_between(low_mm=self.low_mm[2], high_mm=self.high_mm[2])[0])
         low, high = corners.min(axis=0) + 0.01, corners.max(axis=0) - 0.01
         aside = (high[0], _FAR_MM) if is_right else (-_FAR_MM, low[0])
         made = bodies.joined(
@@ -147,7 +151,7 @@ class Kit:
                 path[-1] += bodies.BEYOND_MM * ways[-1]
             elif is_top:
                 path[-1] += 1.5 * RIM_MM * ways[-1]
-            made.append(bodies.rod(path, route.bore_mm))
+            made.append(bodies.rod(path, diameter_mm=route.bore_mm))
         if is_void:
             made += [self._cone(port) for port in self.block.ports if cup_depth_mm(port) > 0]
         return bodies.joined(made)
@@ -159,7 +163,7 @@ class Kit:
         past = bodies.BEYOND_MM
         wide = port.diameter_mm + (port.cup_mm - port.diameter_mm) * (deep + past) / deep
         ends = [path[-1] - deep * out, path[-1] + past * out]
-        return bodies.rod(ends, port.diameter_mm, end_mm=wide)
+        return bodies.rod(ends, diameter_mm=port.diameter_mm, end_mm=wide)
 
     def path_of(self, port):
         """The way that a port really runs, (k, 3)."""
@@ -171,7 +175,7 @@ class Kit:
         turn = np.eye(3) if turn is None else np.asarray(turn, dtype=float)
         low = self.low_mm[2] if low_mm is None else low_mm
         high = self.high_mm[2] if high_mm is None else high_mm
-        corners = self.block_between(low, high)[0] @ turn.T
+        corners = self.block_between(low_mm=low, high_mm=high)[0] @ turn.T
         ends = corners.min(axis=0), corners.max(axis=0)
         middle = (ends[0] + ends[1]) / 2
         return Pose(turn, -np.array([middle[0], middle[1], ends[0][2]]))
@@ -190,14 +194,14 @@ class Kit:
     @cached_property
     def _half_bodies(self):
         return {
-            "box": self.block_between(self.low_mm[2], self.high_mm[2]),
+            "box": self.block_between(low_mm=self.low_mm[2], high_mm=self.high_mm[2]),
             "part": self.part,
             "under": self.under,
             "keys": self.keys,
             "channels": self.rods((), is_void=True),
         }
 
-    def footprint(self, pose: Pose, height_mm: float) -> Thing:
+    def footprint(self, pose: Pose, *, height_mm: float) -> Thing:
         """The original's shadow on the board, seen along the draw."""
         points, faces = self.part
         low, high = self.bounds_mm[:, 2]
@@ -232,7 +236,7 @@ class Kit:
         low = self.low_mm[2] if fill is None else fill
         things = {
             "part": self.part,
-            "box": self.block_between(low, self.high_mm[2]),
+            "box": self.block_between(low_mm=low, high_mm=self.high_mm[2]),
             "under": self.under,
         }
         if keys:
@@ -240,8 +244,10 @@ class Kit:
         if sticks:
             things["sticks"] = self.rods(sticks)
         if walls is not None:
-            things[INNER] = self.block_between(walls[0] - 1.0, walls[1] + 1.0)
-            things["outer"] = self.block_between(*walls, grown_mm=self.board_mm)
+            things[INNER] = self.block_between(low_mm=walls[0] - 1.0, high_mm=walls[1] + 1.0)
+            things["outer"] = self.block_between(
+                low_mm=walls[0], high_mm=walls[1], grown_mm=self.board_mm
+            )
         if saw is not None:
             things[SAW] = saw
 

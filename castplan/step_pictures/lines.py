@@ -8,8 +8,8 @@ compiled = njit(cache=True, nogil=True, error_model="numpy")
 CREASE_COS = 0.88  # normals farther apart make an edge: 28 degrees
 # A step in depth beyond what both slopes explain [pixels].
 STEP_PX = 2.5
-_SMOOTHINGS = 8
-_LEAST_POINTS = 7  # a line with fewer corners is a speck
+_SMOOTHINGS = 14
+_LEAST_POINTS, _LEAST_CREASE = 7, 14  # an outline or crease with fewer corners is a speck
 NONE, CREASE, OUTLINE, HEAVY = range(4)
 # Steps from a corner to the next: right, up, left, down.
 _ACROSS, _DOWN = np.array([1, 0, -1, 0]), np.array([0, 1, 0, -1])
@@ -190,7 +190,8 @@ def trace(level, upright):
                             way = tried
                             break
                 is_ring = y == j and x == i
-                if n_points - start < _LEAST_POINTS and (is_ring or kind == 1):
+                least = _LEAST_CREASE if kind == CREASE else _LEAST_POINTS
+                if n_points - start < least and (is_ring or kind == CREASE):
                     n_points = start
                     continue
                 _smooth(points[start:n_points], is_ring)

@@ -16,8 +16,8 @@ from castplan.step_pictures.camera import Camera
 compiled = njit(cache=True, nogil=True, error_model="numpy")
 
 _ARROW_PX, _HEAD_PX, _HALO_PX = 7.0, 26.0, 3.5
-_PLATE_PX, _RING_PX, _TYPE_PT = 17.0, 2.2, 21.0
-_AWAY_PX, _TURNS_DEG = (48.0, 74.0, 100.0), (0, 30, -30, 60, -60, 90, -90, 130, -130, 180)
+_PLATE_PX, _RING_PX, _TYPE_PX = 23.0, 2.5, 33.0  # 11 points where 10 pixels are 1 mm
+_AWAY_PX, _TURNS_DEG = (62.0, 92.0, 124.0), (0, 30, -30, 60, -60, 90, -90, 130, -130, 180)
 _WHITE = np.ones(3)
 
 
@@ -139,7 +139,10 @@ class Letters:
         """Lay leaders, plates and letters over a picture."""
         spots = camera.to_paper(self.reach_mm())[:, :2]
         n_y, n_x = picture.shape[:2]
-        middles = self._lay_out(spots, np.array([n_x, n_y], dtype=float))
+        plates, middles = [], self._lay_out(spots, np.array([n_x, n_y], dtype=float))
+        for text, middle in zip(self.places_mm, middles, strict=True):
+            half_px = max(0.92 * _PLATE_PX, 0.5 * _glyphs(text).shape[1] + 4)
+            plates.append(_square(middle, half_px) if self.is_square else _circle(middle))
         ink_colour = tones.rgb(palette.INK)
         for width, colour in ((5.5, _WHITE), (2.2, ink_colour)):
             ink = _blank(picture)
@@ -148,8 +151,8 @@ class Letters:
             lay(picture, ink, colour)
         for grown, colour in ((_RING_PX, ink_colour), (0.0, _WHITE)):
             ink = _blank(picture)
-            for middle in middles:
-                _fill(ink, _square(middle) if self.is_square else _circle(middle), grown)
+            for plate in plates:
+                _fill(ink, plate, grown)
             lay(picture, ink, colour)
         ink = _blank(picture)
         for text, middle in zip(self.places_mm, middles, strict=True):
@@ -194,8 +197,9 @@ def _circle(middle):
     return middle + _PLATE_PX * np.column_stack([np.cos(angle), np.sin(angle)])
 
 
-def _square(middle):
-    return middle + 0.9 * _PLATE_PX * np.array([(1, 1), (-1, 1), (-1, -1), (1, -1.0)])
+def _square(middle, half_px):
+    corners = np.array([(1, 1), (-1, 1), (-1, -1), (1, -1.0)])
+    return middle + corners * (half_px, 0.92 * _PLATE_PX)
 
 
 @lru_cache(maxsize=64)
@@ -203,7 +207,7 @@ def _glyphs(text):
     """Ink of a text, rows from the bottom, (n_y, n_x) 0 to 1."""
     path = Path(matplotlib.get_data_path()) / "fonts" / "ttf" / "DejaVuSans-Bold.ttf"
     font = FT2Font(str(path))
-    font.set_size(_TYPE_PT, 72)
+    font.set_size(_TYPE_PX, 72)
     font.set_text(text)
     font.draw_glyphs_to_bitmap()
     image = np.asarray(font.get_image(), dtype=np.float32)[::-1] / 255

@@ -29,7 +29,8 @@ def overview(bench: Bench) -> Act:
     lid = _hinged(bench, pose)
     below, above = bench.kit.half("lower", pose), bench.kit.half("upper", lid)
     part, _ = _lifted(bench, pose)
-    letters = bench.letters(lambda route: lid if route.half == "upper" else pose)
+    poses = {"upper": lid}
+    letters = bench.letters(lambda route: poses.get(route.half, pose), is_inside=True)
     return Act("overview", (below, above, part), tuple(letters))
 
 
@@ -43,7 +44,7 @@ def casting_out(bench: Bench) -> Act:
         {
             "part": kit.part,
             "channels": kit.rods((), is_void=True),
-            "box": kit.block_between(kit.low_mm[2], kit.high_mm[2]),
+            "box": kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]),
         },
         lambda inside: "resin" if "part" in inside or {"channels", "box"} <= inside else "",
         bench.lying,
@@ -55,8 +56,8 @@ def casting_out(bench: Bench) -> Act:
 def _hinged(bench, pose: Pose) -> Pose:
     """The half that is on top, opened about its far long side."""
     kit = bench.kit
-    points = pose.put(kit.block_between(kit.low_mm[2], kit.high_mm[2])[0])
-    face = bench.high_of(pose, kit.plan.split.line.box_height_mm)
+    points = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2])[0])
+    face = bench.high_of(pose, draw_mm=kit.plan.split.line.box_height_mm)
     place = np.array([0.0, points[:, 1].max() + 4.0, face])
     return pose.hinged(place, about_x(-_OPEN_DEG))
 
@@ -67,7 +68,7 @@ def _lifted(bench, pose):
     part = bench.part_at(pose.moved((0, 0, high_mm)), is_new=True)
     corners = part.corners_mm()
     middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
-    return part, arrow_up((middle[0], middle[1], corners[:, 2].max() + 3), bench.step_mm)
+    return part, arrow_up((middle[0], middle[1], corners[:, 2].max() + 3), long_mm=bench.step_mm)
 
 
 def _peel(bench, pose, below):
@@ -77,7 +78,7 @@ def _peel(bench, pose, below):
     side = low[0] - 10 if bench.is_right else high[0] + 10
     sweep = np.radians(np.linspace(0, 75, 20))
     reach = 0.85 * (high[1] - low[1])
-    face = bench.high_of(pose, bench.kit.plan.split.line.box_height_mm)
+    face = bench.high_of(pose, draw_mm=bench.kit.plan.split.line.box_height_mm)
     path = [np.full(20, side), high[1] - reach * np.cos(sweep), face + reach * np.sin(sweep)]
     return marks.Arrow(np.column_stack(path))
 
@@ -90,5 +91,5 @@ def _open_one(bench):
     part = bench.part_at(pose.moved((0, 0, high_mm)), is_new=True)
     corners = part.corners_mm()
     middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
-    lift = arrow_up((middle[0], middle[1], corners[:, 2].max() + 3), bench.step_mm)
+    lift = arrow_up((middle[0], middle[1], corners[:, 2].max() + 3), long_mm=bench.step_mm)
     return Act("open", (block, part), (lift,))

@@ -7,7 +7,7 @@ from castplan.step_pictures import bodies, marks
 from castplan.step_pictures.bench import Act, Bench, arrow_down, beside
 from castplan.step_pictures.thing import Thing, plain
 
-_BAND_MM = 5.0
+_BAND_MM, _WEDGE_MM = 5.0, 26.0
 _STRAW_WALL_MM = 0.8
 
 
@@ -33,9 +33,12 @@ def stand_and_pour(bench: Bench) -> Act:
     things = [_closed(kit, pose)]
     if is_upright:
         for ends in ((low - t, low), (high, high + t)):
-            things.append(plain(kit.block_between(*ends), "board", pose=pose))
+            things.append(
+                plain(kit.block_between(low_mm=ends[0], high_mm=ends[1]), "board", pose=pose)
+            )
         things += _bands(kit, pose)
-    things += _wedge(bench, pose)
+    wedge, angle = _wedge(bench, pose)
+    things += wedge
     things.append(_bench_top(things[0], t))
     up = pose.take(np.array([[0, 0, 1.0]]))[0] - pose.take(np.zeros((1, 3)))[0]
     gates = [port for port in bench.block.ports if port.cup_mm > 0]
@@ -47,9 +50,11 @@ def stand_and_pour(bench: Bench) -> Act:
         if not number:
             head = pose.put(top[None])[0]
             things.append(
-                plain(bodies.rod([head, beside(head, z=34.0)], 2.5), "resin", is_new=True)
+                plain(
+                    bodies.rod([head, beside(head, z=34.0)], diameter_mm=2.5), "resin", is_new=True
+                )
             )
-            arrows.append(arrow_down(beside(head, x=-13, z=10), 30.0))
+            arrows.append(arrow_down(beside(head, x=-13, z=10), long_mm=30.0))
     for route in plan.mould.vents.routes:
         if route.is_open and route.straw_mm > 0:
             things.append(_straw(route, up, pose))
@@ -59,7 +64,7 @@ def stand_and_pour(bench: Bench) -> Act:
         if route.is_open
     }
     letters = [marks.Letters({k: pose.put(tip[None])[0] for k, tip in tips.items()})]
-    return Act("cast", tuple(things), (*arrows, *letters))
+    return Act("cast", tuple(things), (*arrows, *letters, *angle))
 
 
 def _bench_top(mould, thick_mm):
@@ -73,7 +78,7 @@ def _closed(kit, pose):
     """Both halves on each other, the parting seen as a line."""
     channels = kit.rods((), is_void=True)
     whole = {
-        "box": kit.block_between(kit.low_mm[2], kit.high_mm[2]),
+        "box": kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]),
         "under": kit.under,
         "keys": kit.keys,
         "channels": channels,
@@ -103,40 +108,27 @@ def _bands(kit, pose):
 
 
 def _wedge(bench, pose):
-    """What props the raised side up, where the box is tilted."""
+    """What props the raised side up, where the box is tilted, and the angle beside it."""
     option = bench.kit.plan.air.attitude.chosen
     if not option.is_tilted:
-        return []
-    toward = np.radians(option.toward_deg)
-    ahead = np.array([np.cos(toward), np.sin(toward)])
+        return [], []
     kit = bench.kit
-    corners = pose.put(kit.block_between(kit.low_mm[2], kit.high_mm[2])[0])
-    along = corners[:, :2] @ ahead
-    is_low_face = corners[:, 2] < np.median(corners[:, 2])
-    far = along[is_low_face].max() - 6.0
-    middle = corners[is_low_face, :2].mean(axis=0)
-    tilt = np.tan(np.radians(option.tilt_deg))
-    first = along.min()
-    long_mm, wide_mm = 26.0, 26.0
-    start = far - long_mm
+    toward, tilt = np.radians(option.toward_deg), np.tan(np.radians(option.tilt_deg))
+    ahead = np.array([np.cos(toward), np.sin(toward)])
     aside = np.array([-ahead[1], ahead[0]])
-    base = middle - (middle @ ahead) * ahead
-    heights = [max((at - first) * tilt - 0.2, 0.5) for at in (start, far)]
-    corners = np.array(
-        [
-            [*(base + at * ahead + side * wide_mm / 2 * aside), z]
-            for z_on in (0, 1)
-            for at, high, side in (
-                (start, heights[0], -1),
-                (far, heights[1], -1),
-                (far, heights[1], 1),
-                (start, heights[0], 1),
-            )
-            for z in [high * z_on]
-        ]
-    )
-    facets = bodies.prism([(0, 0), (1, 0), (1, 1), (0, 1)], 0, 1)[1]
-    return [plain((corners, facets), "board", is_new=True)]
+    corners = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2])[0])
+    below = corners[np.argsort(corners[:, 2], kind="stable")[: len(corners) // 2]]
+    far, first = (below[:, :2] @ ahead).max() - 4.0, (corners[:, :2] @ ahead).min()
+    base = below[:, :2].mean(axis=0) @ aside * aside
+    ring = []
+    for along, side in ((far - _WEDGE_MM, -1), (far, -1), (far, 1), (far - _WEDGE_MM, 1)):
+        high = max((along - first) * tilt, 0.5)
+        ring.append([*(base + along * ahead + 0.5 * side * _WEDGE_MM * aside), high])
+    ring = np.array(ring)
+    facets = bodies.prism([(0, 0), (1, 0), (1, 1), (0, 1)], low_mm=0, high_mm=1)[1]
+    body = np.concatenate([ring * (1, 1, 0), ring]), facets
+    angle = marks.Letters({f"{option.tilt_deg:.0f}\u00b0": ring[1] * (1, 1, 0.5)}, is_square=True)
+    return [plain(body, "board", is_new=True)], [angle]
 
 
 def _cup(kit, mouth, up, port, pose):
@@ -144,11 +136,11 @@ def _cup(kit, mouth, up, port, pose):
     high = max(kit.plan.mould.gate.cup_high_mm, 8.0)
     top = mouth + high * up
     wide, bore = port.cup_mm, max(port.diameter_mm, 3.0)
-    outer = bodies.rod([mouth, top], bore + 6.0, end_mm=wide + 4.0)
-    inner = bodies.rod([mouth, top + 0.5 * up], bore, end_mm=wide)
+    outer = bodies.rod([mouth, top], diameter_mm=bore + 6.0, end_mm=wide + 4.0)
+    inner = bodies.rod([mouth, top + 0.5 * up], diameter_mm=bore, end_mm=wide)
     level = mouth + 0.75 * high * up
     width = bore + 0.75 * (wide - bore)
-    resin = bodies.rod([mouth, level], bore, end_mm=width)
+    resin = bodies.rod([mouth, level], diameter_mm=bore, end_mm=width)
 
     def made(inside):
         if "resin" in inside:
@@ -163,8 +155,8 @@ def _straw(route, up, pose):
     foot = np.asarray(route.path_mm)[-1]
     top = foot + route.straw_mm * up
     tube = {
-        "outer": bodies.rod([foot, top], route.bore_mm + 2 * _STRAW_WALL_MM),
-        "inner": bodies.rod([foot - up, top + up], route.bore_mm),
+        "outer": bodies.rod([foot, top], diameter_mm=route.bore_mm + 2 * _STRAW_WALL_MM),
+        "inner": bodies.rod([foot - up, top + up], diameter_mm=route.bore_mm),
     }
     return Thing(
         tube, lambda inside: "stick" if "outer" in inside and "inner" not in inside else "", pose
@@ -175,17 +167,17 @@ def _pour_open(bench):
     kit = bench.kit
     pose = kit.on_bench(bench.second_turn)
     block = Thing(
-        {"box": kit.block_between(kit.low_mm[2], kit.high_mm[2]), "part": kit.part},
+        {"box": kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]), "part": kit.part},
         lambda inside: "resin" if {"part", "box"} <= inside else "upper" if "box" in inside else "",
         pose,
         ("resin",),
     )
-    rim = bench.high_of(pose, bench.base_mm)
+    rim = bench.high_of(pose, draw_mm=bench.base_mm)
     low = _pour_place(kit)
     place = pose.put(np.array([[*low, 0.0]]))[0]
     foot = np.array([place[0], place[1], rim])
-    stream = plain(bodies.rod([foot, beside(foot, z=45.0)], 2.5), "resin", is_new=True)
-    arrow = arrow_down(beside(foot, x=-13, z=8), 30.0)
+    stream = plain(bodies.rod([foot, beside(foot, z=45.0)], diameter_mm=2.5), "resin", is_new=True)
+    arrow = arrow_down(beside(foot, x=-13, z=8), long_mm=30.0)
     return Act("cast", (block, stream), (arrow,))
 
 

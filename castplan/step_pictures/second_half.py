@@ -5,6 +5,7 @@ import numpy as np
 from castplan.step_pictures import bodies, marks
 from castplan.step_pictures.bench import Act, Bench, arrow_up, beside
 from castplan.step_pictures.first_half import first_holds
+from castplan.step_pictures.kit import LEDGE_MM
 from castplan.step_pictures.thing import Thing, plain
 
 COATS = "3\u00d7"  # as the step says
@@ -13,7 +14,8 @@ COATS = "3\u00d7"  # as the step says
 def turn(bench: Bench) -> Act:
     """Before on the left, after on the right, the turning between; what comes off lifts."""
     kit, first = bench.kit, bench.order[0]
-    apart = (0.5 * float(bench.size_mm[:2].sum()) + 2 * kit.board_mm + 24) * bench.right
+    beside_mm = bench.size_mm[:2] / 2 + kit.board_mm + LEDGE_MM
+    apart = (float(beside_mm @ np.abs(bench.right[:2])) + 8.0) * bench.right
     before = bench.lying.moved(-apart)
     # On the walls, which stand on the bench now with their rims.
     after = kit.on_bench(bench.second_turn).moved(apart)
@@ -34,15 +36,15 @@ def turn(bench: Bench) -> Act:
         new=(first, "part"),
     )
     lift = after.moved((0, 0, bench.step_mm + 8))
-    things, drawn = [bench.slab(before, bench.base_mm), old, kept], []
+    things, drawn = [bench.slab(before, height_mm=bench.base_mm), old, kept], []
     if bench.bed:
         things.append(_bed_alone(bench, lift))
-        top = lift.put(kit.block_between(bench.base_mm, kit.high_mm[2])[0])
+        top = lift.put(kit.block_between(low_mm=bench.base_mm, high_mm=kit.high_mm[2])[0])
     else:
         # The board would hide what matters: its edge alone.
         top = lift.put(kit.slab(bench.base_mm)[0][:4])
         drawn.append(marks.Line(np.concatenate([top, top[:1]])))
-    rise = arrow_up((*apart[:2], top[:, 2].max()), 0.5 * bench.step_mm + 12)
+    rise = arrow_up((*apart[:2], top[:, 2].max()), long_mm=0.5 * bench.step_mm + 12)
     tops = max(old.corners_mm()[:, 2].max(), kept.corners_mm()[:, 2].max())
     return Act("turn", tuple(things), (*drawn, _turning(apart, tops), rise))
 
@@ -86,15 +88,17 @@ def coats(bench: Bench) -> Act:
         cut=bench.open_walls(pose),
         sticks=bench.sticks("first"),
     )
-    face = bench.high_of(pose, kit.plan.split.line.box_height_mm)
+    face = bench.high_of(pose, draw_mm=kit.plan.split.line.box_height_mm)
     top = max(face, float(pose.put(kit.bounds_mm)[:, 2].max()))
     middle = pose.put(kit.bounds_mm).mean(axis=0)
     at = np.array([middle[0], middle[1], top + 8.0])
     lean = np.array([0.45 if bench.is_right else -0.45, 0.1, 0.9])
     brush = [
-        plain(bodies.box(beside(at, -8, -3), beside(at, 8, 3, 14)), "print", is_new=True),
-        plain(bodies.box(beside(at, -9, -4, 14), beside(at, 9, 4, 20)), "tool"),
-        plain(bodies.rod([beside(at, z=20), beside(at, z=20) + 38 * lean], 6.0), "board"),
+        plain(bodies.box(beside(at, x=-8, y=-3), beside(at, x=8, y=3, z=14)), "print", is_new=True),
+        plain(bodies.box(beside(at, x=-9, y=-4, z=14), beside(at, x=9, y=4, z=20)), "tool"),
+        plain(
+            bodies.rod([beside(at, z=20), beside(at, z=20) + 38 * lean], diameter_mm=6.0), "board"
+        ),
     ]
     reach = max(0.28 * bench.size_mm[0], 24.0)
     arrows = [
@@ -103,7 +107,7 @@ def coats(bench: Bench) -> Act:
     ]
     dashed = bench.missing_walls(pose, bench.second_walls())
     times = marks.Letters({COATS: beside(at, z=30)}, is_square=True, lean=(-1.0, 0.6))
-    things = (bench.slab(pose, bench.end_mm), block, *brush)
+    things = (bench.slab(pose, height_mm=bench.end_mm), block, *brush)
     return Act("coats", things, (*dashed, *arrows, times))
 
 
@@ -121,7 +125,7 @@ def sticks(bench: Bench) -> Act:
     )
     letters = bench.letters(lambda route: pose, labels=[route.label for route in routes])
     dashed = bench.missing_walls(pose, bench.second_walls())
-    return Act("sticks", (bench.slab(pose, bench.end_mm), block), (*dashed, *letters))
+    return Act("sticks", (bench.slab(pose, height_mm=bench.end_mm), block), (*dashed, *letters))
 
 
 def second_pour(bench: Bench) -> Act:
@@ -136,5 +140,7 @@ def second_pour(bench: Bench) -> Act:
         sticks=bench.sticks("first", "second"),
         new=(second,),
     )
-    stream, arrows = bench.stream(pose, bench.high_of(pose, level), second)
-    return Act("pour_second", (bench.slab(pose, bench.end_mm), block, *stream), tuple(arrows))
+    stream, arrows = bench.stream(pose, second, level_mm=bench.high_of(pose, draw_mm=level))
+    return Act(
+        "pour_second", (bench.slab(pose, height_mm=bench.end_mm), block, *stream), tuple(arrows)
+    )
