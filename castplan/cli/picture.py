@@ -8,13 +8,14 @@ import typer
 from castplan.cli.cast import PlanArgument
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import InputError
-from castplan.pictures import NAMES
+from castplan.pictures import NAMES, STEP
 
 EPILOG = f"""\b
 Examples:
   castplan picture plan split --out split.png
   castplan picture plan vents --out vents.pdf
   castplan picture plan times --out times.svg --replace
+  castplan picture plan step_overview --out mould.png
 
 \b
 NAME is one of:
@@ -26,6 +27,9 @@ NAME is one of:
   fill        how the cavity fills
   times       when hands are busy, and what cures meanwhile
   sizes       size of the casting, with its interval
+  step_NAME   one step of making the mould, in the order of the work: overview,
+              lie, bed, box, keys, pour_first, turn, coats, sticks, pour_second,
+              open, cast, out (those that the plan has)
 
 {EXIT_CODES}"""
 
@@ -41,11 +45,11 @@ def picture(
     ] = False,
 ):
     """Draw one picture of a plan, for a page or a slide."""
-    if name not in NAMES:
+    if name not in NAMES and not name.startswith(STEP):
         raise InputError(
             "NAME",
             found=repr(name),
-            need=f"one of {', '.join(NAMES)}",
+            need=f"one of {', '.join(NAMES)} or {STEP}NAME",
             do="castplan picture --help says what each shows.",
         )
     from castplan.files.new_file import appearing, check_new

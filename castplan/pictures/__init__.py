@@ -8,6 +8,7 @@ ax = pictures.draw_split(plan)
 ax.set_title("For the customer")
 """
 
+import functools
 import importlib
 
 # Where each picture stands; imported when first asked for, as matplotlib takes a while.
@@ -22,6 +23,8 @@ _ROOMS = {
     "sizes": "bench",
 }
 NAMES = tuple(_ROOMS)
+# Of a step: its name behind this. Which a plan has is asked of `step_pictures`.
+STEP = "step_"
 
 __all__ = [
     "NAMES",
@@ -37,6 +40,9 @@ __all__ = [
 
 
 def __getattr__(name):
+    if name.startswith(f"draw_{STEP}"):
+        steps = importlib.import_module("castplan.pictures.steps")
+        return functools.partial(steps.draw_step, name=name.removeprefix(f"draw_{STEP}"))
     room = _ROOMS.get(name.removeprefix("draw_"))
     if room is None or not name.startswith("draw_"):
         raise AttributeError(f"module 'castplan.pictures' has no attribute {name!r}")

@@ -14,6 +14,7 @@ LAYERS = (
     ("door",),
     ("files",),
     ("paper", "view", "pictures"),
+    ("step_pictures",),
     ("words",),
     ("planning", "after"),
     ("kinds",),

@@ -1,0 +1,196 @@
+"""The mould closed and standing as it is poured; the open one on its back."""
+
+import numpy as np
+import shapely
+
+from castplan.step_pictures import bodies, marks
+from castplan.step_pictures.bench import Act, Bench, arrow_down, beside
+from castplan.step_pictures.thing import Thing, plain
+
+_BAND_MM, _WEDGE_MM = 5.0, 26.0
+_STRAW_WALL_MM = 0.8
+
+
+def stand_and_pour(bench: Bench) -> Act:
+    """Closed between boards, propped as it is tilted, its cup on the gate.
+
+    Parameters
+    ----------
+    bench : Bench
+
+    Returns
+    -------
+    Act
+    """
+    kit, plan = bench.kit, bench.kit.plan
+    if bench.block.is_open:
+        return _pour_open(bench)
+    turn = plan.air.attitude.frame.rotation @ plan.split.draw.frame.rotation.T
+    low, high = kit.low_mm[2], kit.high_mm[2]
+    is_upright = abs(turn[2, 2]) < 0.7
+    t = kit.board_mm
+    pose = kit.on_bench(turn, low_mm=low - t * is_upright, high_mm=high + t * is_upright)
+    things = [_closed(kit, pose)]
+    if is_upright:
+        for ends in ((low - t, low), (high, high + t)):
+            things.append(
+                plain(kit.block_between(low_mm=ends[0], high_mm=ends[1]), "board", pose=pose)
+            )
+        things += _bands(kit, pose)
+    wedge, angle = _wedge(bench, pose)
+    things += wedge
+    things.append(_bench_top(things[0], t))
+    up = pose.take(np.array([[0, 0, 1.0]]))[0] - pose.take(np.zeros((1, 3)))[0]
+    gates = [port for port in bench.block.ports if port.cup_mm > 0]
+    arrows = []
+    for number, port in enumerate(gates):
+        mouth = np.asarray(kit.path_of(port))[-1]
+        cup, top = _cup(kit, mouth, up, port, pose)
+        things.append(cup)
+        if not number:
+            head = pose.put(top[None])[0]
+            things.append(
+                plain(
+                    bodies.rod([head, beside(head, z=34.0)], diameter_mm=2.5), "resin", is_new=True
+                )
+            )
+            arrows.append(arrow_down(beside(head, x=-13, z=10), long_mm=30.0))
+    for route in plan.mould.vents.routes:
+        if route.is_open and route.straw_mm > 0:
+            things.append(_straw(route, up, pose))
+    tips = {
+        route.label: np.asarray(route.path_mm)[-1] + max(route.straw_mm, 0.0) * up
+        for route in plan.mould.vents.routes
+        if route.is_open
+    }
+    letters = [marks.Letters({k: pose.put(tip[None])[0] for k, tip in tips.items()})]
+    return Act("cast", tuple(things), (*arrows, *letters, *angle))
+
+
+def _bench_top(mould, thick_mm):
+    """The bench under the mould, so that a tilt is seen."""
+    corners = mould.corners_mm()
+    low, high = corners.min(axis=0) - 26.0, corners.max(axis=0) + 26.0
+    return plain(bodies.box((*low[:2], -thick_mm), (*high[:2], 0.0)), "board")
+
+
+def _closed(kit, pose):
+    """Both halves on each other, the parting seen as a line."""
+    channels = kit.rods((), is_void=True)
+    whole = {
+        "box": kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]),
+        "under": kit.under,
+        "keys": kit.keys,
+        "channels": channels,
+    }
+
+    def made(inside):
+        if "box" not in inside or "channels" in inside:
+            return ""
+        return "lower" if kit.is_under(inside) else "upper"
+
+    return Thing(whole, made, pose)
+
+
+def _bands(kit, pose):
+    """Two bands round boards and mould, level at the pour."""
+    axis = int(np.argmax(np.abs(pose.turn[2])))  # of the draw frame, that stands upright
+    low, high = kit.low_mm.copy(), kit.high_mm.copy()
+    low[2] -= kit.board_mm
+    high[2] += kit.board_mm
+    made = []
+    for share in (0.28, 0.72):
+        middle = low[axis] + share * (high[axis] - low[axis])
+        ends = np.stack([low - 1.2, high + 1.2])
+        ends[:, axis] = middle - _BAND_MM / 2, middle + _BAND_MM / 2
+        made.append(plain(bodies.box(*ends), "tool", pose=pose, is_new=True))
+    return made
+
+
+def _wedge(bench, pose):
+    """What props the raised side up, where the box is tilted, and the angle beside it."""
+    option = bench.kit.plan.air.attitude.chosen
+    if not option.is_tilted:
+        return [], []
+    kit = bench.kit
+    toward, tilt = np.radians(option.toward_deg), np.tan(np.radians(option.tilt_deg))
+    ahead = np.array([np.cos(toward), np.sin(toward)])
+    aside = np.array([-ahead[1], ahead[0]])
+    corners = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2])[0])
+    below = corners[np.argsort(corners[:, 2], kind="stable")[: len(corners) // 2]]
+    far, first = (below[:, :2] @ ahead).max() - 4.0, (corners[:, :2] @ ahead).min()
+    base = below[:, :2].mean(axis=0) @ aside * aside
+    ring = []
+    for along, side in ((far - _WEDGE_MM, -1), (far, -1), (far, 1), (far - _WEDGE_MM, 1)):
+        high = max((along - first) * tilt, 0.5)
+        ring.append([*(base + along * ahead + 0.5 * side * _WEDGE_MM * aside), high])
+    ring = np.array(ring)
+    facets = bodies.prism([(0, 0), (1, 0), (1, 1), (0, 1)], low_mm=0, high_mm=1)[1]
+    body = np.concatenate([ring * (1, 1, 0), ring]), facets
+    angle = marks.Letters({f"{option.tilt_deg:.0f}\u00b0": ring[1] * (1, 1, 0.5)}, is_square=True)
+    return [plain(body, "board", is_new=True)], [angle]
+
+
+def _cup(kit, mouth, up, port, pose):
+    """A cup on the mouth of a gate, half full, and the place where its resin stands."""
+    high = max(kit.plan.mould.gate.cup_high_mm, 8.0)
+    top = mouth + high * up
+    wide, bore = port.cup_mm, max(port.diameter_mm, 3.0)
+    outer = bodies.rod([mouth, top], diameter_mm=bore + 6.0, end_mm=wide + 4.0)
+    inner = bodies.rod([mouth, top + 0.5 * up], diameter_mm=bore, end_mm=wide)
+    level = mouth + 0.75 * high * up
+    width = bore + 0.75 * (wide - bore)
+    resin = bodies.rod([mouth, level], diameter_mm=bore, end_mm=width)
+
+    def made(inside):
+        if "resin" in inside:
+            return "resin"
+        return "tool" if "outer" in inside and "inner" not in inside else ""
+
+    cup = Thing({"outer": outer, "inner": inner, "resin": resin}, made, pose, ("tool", "resin"))
+    return cup, level
+
+
+def _straw(route, up, pose):
+    foot = np.asarray(route.path_mm)[-1]
+    top = foot + route.straw_mm * up
+    tube = {
+        "outer": bodies.rod([foot, top], diameter_mm=route.bore_mm + 2 * _STRAW_WALL_MM),
+        "inner": bodies.rod([foot - up, top + up], diameter_mm=route.bore_mm),
+    }
+    return Thing(
+        tube, lambda inside: "stick" if "outer" in inside and "inner" not in inside else "", pose
+    )
+
+
+def _pour_open(bench):
+    kit = bench.kit
+    pose = kit.on_bench(bench.second_turn)
+    block = Thing(
+        {"box": kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]), "part": kit.part},
+        lambda inside: "resin" if {"part", "box"} <= inside else "upper" if "box" in inside else "",
+        pose,
+        ("resin",),
+    )
+    rim = bench.high_of(pose, draw_mm=bench.base_mm)
+    low = _pour_place(kit)
+    place = pose.put(np.array([[*low, 0.0]]))[0]
+    foot = np.array([place[0], place[1], rim])
+    stream = plain(bodies.rod([foot, beside(foot, z=45.0)], diameter_mm=2.5), "resin", is_new=True)
+    arrow = arrow_down(beside(foot, x=-13, z=8), long_mm=30.0)
+    return Act("cast", (block, stream), (arrow,))
+
+
+def _pour_place(kit):
+    """Middle of a place of the original that lies flat on the board, (2,)."""
+    points, faces = kit.part
+    flat = faces[np.ptp(points[faces][:, :, 2], axis=1) < 0.05]
+    base = kit.bounds_mm[0, 2]
+    flat = flat[points[flat][:, :, 2].max(axis=1) < base + 0.1]
+    if not len(flat):
+        return kit.bounds_mm.mean(axis=0)[:2]
+    rings = shapely.unary_union(shapely.polygons(points[flat][:, :, :2]).tolist())
+    inside = shapely.get_parts(rings)
+    widest = max(inside, key=lambda one: round(one.area, 3))
+    place = widest.representative_point()
+    return np.array([place.x, place.y])
