@@ -19,12 +19,13 @@ from castplan.errors import InputError, disk_errors
 from castplan.files import cast_file, drawings, record, solids
 from castplan.files.plan_folder import PART_FILE, RECORD_FILE, VIEW_FILE, write_part
 from castplan.mould.records import Solid
-from castplan.paper import sheets
+from castplan.paper import booklet, sheets
 from castplan.plan_record import Plan
 from castplan.view import page as view_page
 from castplan.view.records import Scene
 
 SHEETS_FILE = "sheets.pdf"
+DETAILS_FILE = "details.pdf"
 BOARDS_STEM = "boards"  # .svg and .dxf
 SOLIDS_FOLDER = "solids"
 PREVIOUS_SUFFIX = ".previous"
@@ -127,7 +128,9 @@ def write_plan(
         report("write", 0.0)
         (draft / RECORD_FILE).write_bytes(record.plan_json(plan))
         report("write", 0.1)
-        sheets.write_sheets(plan, draft / SHEETS_FILE)
+        booklet.write_booklet(plan, draft / SHEETS_FILE)
+        report("write", 0.6)
+        sheets.write_sheets(plan, draft / DETAILS_FILE)
         _write_things(plan, bodies, draft)
         if scene is not None:
             (draft / VIEW_FILE).write_bytes(view_page.view_html(plan, scene))

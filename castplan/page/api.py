@@ -32,12 +32,12 @@ from castplan.part.read import FORMATS
 CARRY_BYTES = 600_000_000
 WAIT_S = 20.0
 N_LOOKS = 3
-# Requests that wait for a plan at once; each holds a thread.
-N_PATIENT = 60
+N_PATIENT = 60  # requests that wait for a plan at once; each holds a thread
 _MARK_BYTES = 2000
 
 FILES = {
     "sheets.pdf": ("sheets.pdf", "application/pdf"),
+    "details.pdf": ("details.pdf", "application/pdf"),
     "plan.json": ("plan.json", "application/json"),
     "boards.svg": ("boards.svg", "image/svg+xml"),
     "boards.dxf": ("boards.dxf", "image/vnd.dxf"),

@@ -249,7 +249,7 @@ function materials(job, card, { change, room, plain }) {
 
 const FILES = [
   ["boards.dxf", "page_card.boards_dxf"], ["boards.svg", "page_card.boards_svg"], ["upper.stl", "page_card.upper_stl"],
-  ["lower.stl", "page_card.lower_stl"], ["halves.3mf", "page_card.halves"], ["plan.json", "page_card.plan_json"],
+  ["lower.stl", "page_card.lower_stl"], ["halves.3mf", "page_card.halves"], ["plan.json", "page_card.plan_json"], ["details.pdf", "page_card.details"],
 ];
 
 function takeAlong(job, number) {

@@ -16,21 +16,19 @@ _SIDE_MM = 62.0  # of the column at the right
 _GAP_MM = 6.0
 
 
-def overview_page(plan: Plan, picture: np.ndarray | None) -> Sheet:
+def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
     """The page without its contents, which `add_contents` puts there once they are known.
 
     Parameters
     ----------
     plan : Plan
-    picture : (n_y, n_x, 3) uint8 array, optional
+    picture : (n_y, n_x, 3) uint8 array
         The opened mould.
     """
     sheet = Sheet(plan.job.paper, title=say("book.overview"))
     y = title_strip(sheet, plan)
-    if picture is not None:
-        room = (sheet.room_mm, _PICTURE_MM)
-        sheet.picture(sheet.left, y - _PICTURE_MM, picture, room_mm=room)
-        y -= _PICTURE_MM + 2
+    sheet.picture(sheet.left, y - _PICTURE_MM, picture, room_mm=(sheet.room_mm, _PICTURE_MM))
+    y -= _PICTURE_MM + 2
     left_room = sheet.room_mm - _SIDE_MM - _GAP_MM
     bottom = _decisions(sheet, plan, y, left_room)
     sheet.floor = _amounts(sheet, plan, y)  # where the contents go on

@@ -1,6 +1,6 @@
 """The steps, each with its picture, its time, its caution, and a box to tick or a line to sign."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -15,22 +15,24 @@ from castplan.texts import say
 from castplan.words import plan as view
 
 _NUMBER_MM = 15.0  # tick and number
-_PICTURE_MM = (44.0, 33.0)  # room for a picture, with what keeps it off the text
-_TIME_MM = 25.0
+_PICTURE_MM = (50.0, 34.0)  # room for a picture, with what keeps it off the text
+_OFF_MM = 3.0  # of it, that
+_BETWEEN_MM = 1.0
+_TIME_MM = 29.0
 _GAP_MM = 2.4
 _HOLD_MM = 8.0  # height of the signing line under a hold point
 _SIGN_MM = 6.0
 _NUMBER_PT = 14.0
 
 
-def steps_pages(plan: Plan, pictures: Mapping[int, np.ndarray]) -> list[Sheet]:
+def steps_pages(plan: Plan, pictures: Mapping[int, Sequence[np.ndarray]]) -> list[Sheet]:
     """The steps sheet by sheet.
 
     Parameters
     ----------
     plan : Plan
-    pictures : mapping of step number to (n_y, n_x, 3) uint8 array
-        A step without one takes the width of the page.
+    pictures : mapping of step number to a sequence of (n_y, n_x, 3) uint8 arrays
+        A step without any takes the width of the page.
     """
 
     def new_sheet():
@@ -39,7 +41,7 @@ def steps_pages(plan: Plan, pictures: Mapping[int, np.ndarray]) -> list[Sheet]:
 
     flow, told = Flow(new_sheet), {}
     for step in plan.bench.schedule.steps:
-        _draw(flow, step, pictures.get(step.number), _cautions(step, told))
+        _draw(flow, step, pictures.get(step.number, ()), _cautions(step, told))
     return flow.sheets
 
 
@@ -56,15 +58,16 @@ def _cautions(step: Step, told: dict[str, int]) -> list[str]:
     return out
 
 
-def _draw(flow: Flow, step: Step, pixels, cautions: list[str]) -> None:
+def _draw(flow: Flow, step: Step, pictures, cautions: list[str]) -> None:
     sheet = flow.sheet
-    indent = _NUMBER_MM + (_PICTURE_MM[0] if pixels is not None else 0.0)
+    indent = _NUMBER_MM + (_PICTURE_MM[0] if pictures else 0.0)
     room = sheet.room_mm - indent - _TIME_MM - 2.0
     text = paper.wrap(step.text, room_mm=room)
     warned = [paper.wrap(caution, room_mm=room + _TIME_MM - _SIGN_MM) for caution in cautions]
     n_lines = len(text) + sum(map(len, warned))
     height = n_lines * paper.leading_mm() + 0.6 * len(warned) + _HOLD_MM * step.is_hold
-    height = max(height, _PICTURE_MM[1] if pixels is not None else 11.0)
+    tall = [_tall_mm(pixels) for pixels in pictures]
+    height = max(height, sum(tall) + _BETWEEN_MM * len(tall), 11.0)
     flow.need(height + _GAP_MM)
     sheet, top = flow.sheet, flow.y
     left = sheet.left
@@ -78,9 +81,11 @@ def _draw(flow: Flow, step: Step, pixels, cautions: list[str]) -> None:
     sheet.text(left + 13.0, number_y, str(step.number), ha="right", **style)
     for k, time in enumerate(view.step_times(step)):
         sheet.text(sheet.right - 1.5, top - 4.3 - 5.6 * k, time, is_bold=True, ha="right")
-    if pixels is not None:
-        place = (left + _NUMBER_MM, top - _PICTURE_MM[1])
-        sheet.picture(*place, pixels, room_mm=(_PICTURE_MM[0] - 3.0, _PICTURE_MM[1] - 1.0))
+    y = top
+    for pixels, tall_mm in zip(pictures, tall, strict=True):
+        y -= tall_mm
+        sheet.picture(left + _NUMBER_MM, y, pixels, room_mm=(_PICTURE_MM[0] - _OFF_MM, tall_mm))
+        y -= _BETWEEN_MM
     flow.lines(left + indent, text)
     for lines in warned:
         flow.y -= 0.6
@@ -88,10 +93,16 @@ def _draw(flow: Flow, step: Step, pixels, cautions: list[str]) -> None:
         flow.lines(left + indent + _SIGN_MM, lines)
     flow.y = top - height
     if step.is_hold:
-        _signing_line(sheet, left + indent, flow.y + 2.0)
+        _signing_line(sheet, left + _NUMBER_MM, flow.y + 2.0)
     flow.y -= _GAP_MM / 2
     sheet.line([(left, flow.y), (sheet.right, flow.y)], colour=HAIR)
     flow.y -= _GAP_MM / 2
+
+
+def _tall_mm(pixels) -> float:
+    """Height of a picture in its column."""
+    n_y, n_x = pixels.shape[:2]
+    return min(_PICTURE_MM[1], (_PICTURE_MM[0] - _OFF_MM) * n_y / n_x)
 
 
 def _signing_line(sheet: Sheet, x: float, y: float) -> None:

@@ -1,9 +1,6 @@
 """The booklet that goes to the bench: in the order of the work, what nobody carries left out."""
 
-from collections.abc import Mapping
 from pathlib import Path
-
-import numpy as np
 
 from castplan.paper import pdf
 from castplan.paper.book_labels import labels_pages
@@ -17,18 +14,22 @@ from castplan.paper.sheet_line import strip_pages
 from castplan.paper.sheet_template import true_drawings
 from castplan.paper.sheet_true import stacked_sheets
 from castplan.plan_record import Plan
+from castplan.step_pictures import draw_picture, list_names, name_steps
 
 
-def build_booklet(plan: Plan, pictures: Mapping[str | int, np.ndarray]) -> list[Sheet]:
+def build_booklet(plan: Plan) -> list[Sheet]:
     """All pages, with their feet.
 
     Parameters
     ----------
     plan : Plan
-    pictures : mapping of str or int to (n_y, n_x, 3) uint8 array
-        Of each step by its number, and ``"overview"``.
     """
-    first = overview_page(plan, pictures.get("overview"))
+    drawn = {name: draw_picture(plan, name).pixels for name in list_names(plan)}
+    pictures = {
+        step.number: [drawn[name] for name in names]
+        for step, names in zip(plan.bench.schedule.steps, name_steps(plan), strict=True)
+    }
+    first = overview_page(plan, drawn["overview"])
     sheets = [
         first,
         *ready_pages(plan),
@@ -38,21 +39,24 @@ def build_booklet(plan: Plan, pictures: Mapping[str | int, np.ndarray]) -> list[
         *mixes_pages(plan),
         *labels_pages(plan),
     ]
-    contents: dict[str, int] = {}
-    for number, sheet in enumerate(sheets, start=1):
-        contents.setdefault(sheet.title, number)
-    add_contents(first, [(number, title) for title, number in contents.items()][1:])
+    add_contents(first, _contents(sheets))
     return with_feet(sheets, version=plan.version)
 
 
-def write_booklet(plan: Plan, pictures, path: str | Path) -> None:
+def _contents(sheets: list[Sheet]) -> list[tuple[int, str]]:
+    """The page on which each title stands first."""
+    found: dict[str, int] = {}
+    for number, sheet in enumerate(sheets[1:], start=2):
+        found.setdefault(sheet.title, number)
+    return [(number, title) for title, number in found.items()]
+
+
+def write_booklet(plan: Plan, path: str | Path) -> None:
     """Write the PDF; the same plan gives the same bytes.
 
     Parameters
     ----------
     plan : Plan
-    pictures : mapping
-        As of `build_booklet`.
     path : str or pathlib.Path
 
     Raises
@@ -60,5 +64,5 @@ def write_booklet(plan: Plan, pictures, path: str | Path) -> None:
     ResourceError
         The file cannot be written.
     """
-    pages = build_booklet(plan, pictures)
+    pages = build_booklet(plan)
     pdf.save_pdf(pages, path, title=plan.part.name, version=plan.version)

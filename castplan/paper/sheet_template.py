@@ -106,7 +106,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.pour_table"),
         title=say("plan_view.table_title"),
     )
-    return pages
+    return pages + true_sheets(plan, _drawing(_twin(pour, "under")))[0]
 
 
 def true_drawings(plan: Plan) -> list[Drawing]:
@@ -114,8 +114,7 @@ def true_drawings(plan: Plan) -> list[Drawing]:
     bed = _bed_face(plan)
     if plan.split.is_open:
         return [_drawing(bed)]
-    pour = _pour_face(plan)
-    return [_drawing(face) for face in (bed, _twin(bed, "second"), pour, _twin(pour, "under"))]
+    return [_drawing(face) for face in (bed, _twin(bed, "second"), _pour_face(plan))]
 
 
 def _twin(face: Face, name: str) -> Face:

@@ -9,6 +9,7 @@ from castplan.paper.sheet_air import air_pages
 from castplan.paper.sheet_boards import board_pages
 from castplan.paper.sheet_build import build_pages
 from castplan.paper.sheet_buy import buy_pages
+from castplan.paper.sheet_cautions import caution_pages
 from castplan.paper.sheet_draft import draft_pages
 from castplan.paper.sheet_job import job_pages
 from castplan.paper.sheet_print import print_page
@@ -21,7 +22,7 @@ from castplan.plan_record import Plan
 
 
 def build_sheets(plan: Plan) -> list[Sheet]:
-    """All pages in the order of the work, with their feet.
+    """All pages of the details, with their feet.
 
     Parameters
     ----------
@@ -38,6 +39,7 @@ def build_sheets(plan: Plan) -> list[Sheet]:
         *draft_pages(plan),
         *air_pages(plan),
         *build_pages(plan),
+        *caution_pages(plan),
         *buy_pages(plan),
         *time_pages(plan),
     ]
