@@ -13,6 +13,7 @@ from castplan.words import mix as mix_view
 
 _ROW_MM = 8.4
 _LOG_MM = 7.5
+_FACTS_MM = 7.5
 _TARGET_PT = 18.0  # read from the scale's distance, with gloves on
 # Head and share of the width.
 _TARGETS = (
@@ -49,16 +50,15 @@ def mixes_pages(plan: Plan) -> list[Sheet]:
 
 def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
     room = flow.sheet.room_mm
-    facts = paper.wrap(mix_view.mix_times(mix), room_mm=room)
     notes = [
         line for note in bench_view.bench_notes(cup) for line in paper.wrap(note, room_mm=room)
     ]
     rows = mix_view.mix_rows(mix, cup, card)
-    height = 8.5 + (len(facts) + len(notes)) * paper.leading_mm() + 7 + len(rows) * _ROW_MM
+    height = 8.5 + _FACTS_MM + len(notes) * paper.leading_mm() + 7 + len(rows) * _ROW_MM
     flow.need(height + 6 + 2 * _LOG_MM)
     remark = str(card.title) if card else mix.card
     flow.y = card_head(flow.sheet, flow.y, mix_view.mix_name(mix), remark=remark)
-    flow.lines(flow.sheet.left, facts, is_bold=True)
+    _facts(flow, mix)
     flow.lines(flow.sheet.left, notes)
     _heads(flow, _TARGETS)
     for part, grams, ounces, volume, reading in rows:
@@ -72,6 +72,17 @@ def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
             _heads(flow, _LOG)
         _row(flow, _LOG, [str(number)], height=_LOG_MM)
     flow.y -= 4
+
+
+def _facts(flow: Flow, mix: Mix) -> None:
+    """Times in large type, side by side."""
+    x = flow.sheet.left
+    for label, text in mix_view.mix_facts(mix):
+        flow.sheet.text(x, flow.y - 5.2, label, colour=GREY)
+        x += paper.text_width_mm(label) + 2.0
+        flow.sheet.text(x, flow.y - 5.2, text, size_pt=WEIGHT_PT, is_bold=True)
+        x += paper.text_width_mm(text, size_pt=WEIGHT_PT, is_bold=True) + 7.0
+    flow.y -= _FACTS_MM
 
 
 def _heads(flow: Flow, columns) -> None:

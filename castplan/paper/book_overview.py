@@ -14,6 +14,7 @@ from castplan.words import booklet as book_view
 _PICTURE_MM = 92.0
 _SIDE_MM = 62.0  # of the column at the right
 _GAP_MM = 6.0
+_CONTENTS_MM = 44.0  # that the list of pages may take
 
 
 def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
@@ -32,7 +33,7 @@ def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
     left_room = sheet.room_mm - _SIDE_MM - _GAP_MM
     bottom = _decisions(sheet, plan, y, left_room)
     sheet.floor = _amounts(sheet, plan, y)  # where the contents go on
-    _risks(sheet, plan, min(bottom, sheet.floor - 38.0) - 3)
+    _risks(sheet, plan, min(bottom, sheet.floor - _CONTENTS_MM) - 3)
     return sheet
 
 

@@ -67,7 +67,9 @@ def _draw(flow: Flow, step: Step, pictures, cautions: list[str]) -> None:
     n_lines = len(text) + sum(map(len, warned))
     height = n_lines * paper.leading_mm() + 0.6 * len(warned) + _HOLD_MM * step.is_hold
     tall = [_tall_mm(pixels) for pixels in pictures]
-    height = max(height, sum(tall) + _BETWEEN_MM * len(tall), 11.0)
+    height = max(
+        height, 6.6 * len(view.step_times(step)), sum(tall) + _BETWEEN_MM * len(tall), 11.0
+    )
     flow.need(height + _GAP_MM)
     sheet, top = flow.sheet, flow.y
     left = sheet.left
@@ -80,7 +82,8 @@ def _draw(flow: Flow, step: Step, pictures, cautions: list[str]) -> None:
     style = {"size_pt": _NUMBER_PT, "is_bold": True}
     sheet.text(left + 13.0, number_y, str(step.number), ha="right", **style)
     for k, time in enumerate(view.step_times(step)):
-        sheet.text(sheet.right - 1.5, top - 4.3 - 5.6 * k, time, is_bold=True, ha="right")
+        y = top - 5.3 - k * paper.leading_mm(paper.WEIGHT_PT)
+        sheet.text(sheet.right - 1.5, y, time, size_pt=paper.WEIGHT_PT, ha="right")
     y = top
     for pixels, tall_mm in zip(pictures, tall, strict=True):
         y -= tall_mm

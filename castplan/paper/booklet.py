@@ -1,6 +1,9 @@
 """The booklet that goes to the bench: in the order of the work, what nobody carries left out."""
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+
+import numpy as np
 
 from castplan.paper import pdf
 from castplan.paper.book_labels import labels_pages
@@ -29,7 +32,22 @@ def build_booklet(plan: Plan) -> list[Sheet]:
         step.number: [drawn[name] for name in names]
         for step, names in zip(plan.bench.schedule.steps, name_steps(plan), strict=True)
     }
-    first = overview_page(plan, drawn["overview"])
+    return bind_booklet(plan, drawn["overview"], pictures)
+
+
+def bind_booklet(
+    plan: Plan, overview: np.ndarray, pictures: Mapping[int, Sequence[np.ndarray]]
+) -> list[Sheet]:
+    """The pages with pictures at hand.
+
+    Parameters
+    ----------
+    plan : Plan
+    overview : (n_y, n_x, 3) uint8 array
+        The opened mould.
+    pictures : mapping of step number to a sequence of (n_y, n_x, 3) uint8 arrays
+    """
+    first = overview_page(plan, overview)
     sheets = [
         first,
         *ready_pages(plan),

@@ -21,8 +21,8 @@ def decision_lines(plan: Plan) -> list[str]:
 
 def risk_lines(plan: Plan) -> list[tuple[str, str, str]]:
     """Severity, what happens and what to do, the worst first; no more than fit a page."""
-    found = [each for each in view.sorted_findings(plan) if each.severity != "note"]
-    return [(each.severity, str(each.message), str(each.do)) for each in found[:_MOST_RISKS]]
+    found = view.sorted_findings(plan)[:_MOST_RISKS]
+    return [(each.severity, str(each.message), str(each.do)) for each in found]
 
 
 def more_sentence(plan: Plan, *, n_shown: int) -> str:

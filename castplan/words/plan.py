@@ -219,7 +219,7 @@ def summary_lines(plan: Plan) -> list[str]:
     else:
         pour = say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan))
     return [
-        *filter(None, [kind_sentence(plan)]),
+        *([kind_sentence(plan)] if plan.offers else []),
         say(turn, first=first, direction=axis_words(plan.split.draw.direction)),
         f"{_bedding(plan)}; {_holding(plan)}.",
         say(

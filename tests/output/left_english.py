@@ -67,6 +67,7 @@ CODES = {
             "times shorter per 10 C warmer",
         }
     ),
+    "rubber": frozenset({"leaves freely", "flexes out", "may tear"}),
     "verdict": frozenset(
         {
             *("leaves freely", "flexes out", "may tear"),  # pockets

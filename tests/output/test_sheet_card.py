@@ -9,8 +9,7 @@ from output.plan_variants import VARIANTS
 
 from castplan.materials.cards import load_cards
 from castplan.materials.wording import target_text
-from castplan.paper.sheet_card import card_pages
-from castplan.paper.sheet_labels import label_pages
+from castplan.paper.book_labels import labels_pages
 from castplan.words import bench as bench_view
 from castplan.words import card as card_view
 from castplan.words import mix as mix_view
@@ -65,7 +64,7 @@ def test_labels_sheet_and_terminal_show_the_same_readings_with_the_cup_counted()
 
 
 def test_labels_read_large_and_by_when():
-    pages = label_pages(PLAN)
+    pages = labels_pages(PLAN)
     sizes = {}
     for sheet in pages:
         for text in sheet.texts:
@@ -89,8 +88,8 @@ def test_the_counter_has_a_box_for_every_cast_of_the_planned_life(life, low, fir
     plan = replace(
         PLAN, bench=replace(PLAN.bench, buy=replace(PLAN.bench.buy, mould_life_casts=number))
     )
-    pages = card_pages(plan)
-    (sheet,) = pages
+    pages = labels_pages(plan)
+    sheet = pages[-1]
     words = texts_of(pages)
     told = next(text for text in sheet.texts if text.text.startswith("Casts:"))
     boxes = [text.text for text in sheet.texts if text.y < told.y and text.text.isdigit()]
@@ -105,7 +104,7 @@ def _fills(sheet):
 
 
 def test_the_card_says_how_much_for_a_copy_and_which_way_up():
-    words = " ".join(texts_of(card_pages(PLAN)))
+    words = " ".join(texts_of(labels_pages(PLAN)))
     resin = next(cup for cup in PLAN.bench.weigh.cups if cup.pour.startswith("Resin"))
     cup = PLAN.bench.weigh.cups[-1]
     a, b = (target_text(mass_g, step_g=cup.step_g) for mass_g in (resin.a_g, resin.b_g))
@@ -117,7 +116,7 @@ def test_the_card_says_how_much_for_a_copy_and_which_way_up():
 def test_the_arrow_points_the_way_that_is_up():
     # Up at the pour is +y of the file; the draw frame of this plan is the file's own axes,
     # so the side view shows it, to the right.
-    (sheet,) = card_pages(PLAN)
+    sheet = labels_pages(PLAN)[-1]
     heads = [item.shape.rings[0] for item in _fills(sheet) if item.fill == "#1a1a1a"]
     tip, left, right = next(ring for ring in heads if ring.shape == (3, 2))
     way = tip - (left + right) / 2

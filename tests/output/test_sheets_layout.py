@@ -4,6 +4,7 @@ import re
 
 import matplotlib.colors
 import pytest
+from output.bound import booklet, everything
 from output.page_check import faults
 from output.plan_fixture import make_plan
 from output.plan_variants import VARIANTS, make_large_plan
@@ -36,7 +37,7 @@ def titled(sheets, title):
 @pytest.fixture(scope="module", params=VARIANTS, ids=list(VARIANTS))
 def variant(request):
     plan = VARIANTS[request.param]
-    return plan, build_sheets(plan)
+    return plan, everything(plan)
 
 
 def test_no_text_overlaps_or_leaves_the_page(variant):
@@ -51,12 +52,28 @@ def test_nothing_is_lost_between_the_pages(variant):
         assert formats.raised(str(finding.message)) in text
     for step in plan.bench.schedule.steps:
         assert formats.raised(str(step.text)) in joined(titled(sheets, "Steps"))
-    for number in range(1, len(sheets) + 1):
-        assert f"page {number} of {len(sheets)}" in text
+    for pages in (booklet(plan), build_sheets(plan)):
+        text = joined(pages)
+        for number in range(1, len(pages) + 1):
+            assert f"page {number} of {len(pages)}" in text
+
+
+def test_the_booklet_is_short_and_its_list_of_pages_right(variant):
+    plan, _ = variant
+    pages = booklet(plan)
+    # Drawings at 1:1 that take several sheets, strips and logs of many cups come on top.
+    fixed = [sheet for sheet in pages if "pour" not in sheet.title.lower()]
+    assert len(fixed) <= 8 + (plan.bench.buy.copies > 20) + len(titled(pages, "Clay"))
+    listed = [text.text for text in pages[0].texts]
+    for number, sheet in enumerate(pages[1:], start=2):
+        if sheet.title != pages[number - 2].title:
+            at = max(k for k, text in enumerate(listed) if text == str(number))
+            assert sheet.title.startswith(listed[at + 1].rstrip("…"))
 
 
 def test_every_opening_is_numbered_on_both_sides_and_listed(variant):
-    plan, sheets = variant
+    plan, _ = variant
+    sheets = build_sheets(plan)
     upper = titled(sheets, "Pour sketch, upper")
     under = titled(sheets, "Pour sketch, UNDERSIDE - mirrored")
     assert len(upper) == len(under) >= 1
@@ -87,7 +104,7 @@ def test_the_page_check_can_fail():
 def test_only_foot_and_sources_are_smaller_than_11_pt():
     plan = make_plan()
     sources = " ".join(view.caution_codes(caution) for caution in load_cautions().values())
-    for sheet in build_sheets(plan):
+    for sheet in everything(plan):
         for text in sheet.texts:
             is_foot = text.y < sheet.bottom
             # The letter in a warning's triangle is a sign, not reading matter.
@@ -97,8 +114,8 @@ def test_only_foot_and_sources_are_smaller_than_11_pt():
 
 def test_weights_and_times_stand_in_14_pt_or_more():
     plan = make_plan()
-    pages = build_sheets(plan)
-    sheets, steps = titled(pages, "Mix sheet"), titled(pages, "Steps")
+    pages = booklet(plan)
+    sheets, steps = titled(pages, "Mixes"), titled(pages, "Steps")
     sizes = {t.text: t.size_pt for s in sheets for t in s.texts}
     for mix, cup in bench_view.cups_as_mixes(plan):
         for row in mix_view.mix_rows(mix, cup, load_cards()[mix.card]):
@@ -112,27 +129,28 @@ def test_weights_and_times_stand_in_14_pt_or_more():
 
 
 def test_a_cup_has_a_line_in_the_log_for_every_time_it_is_mixed():
-    sheets = titled(build_sheets(VARIANTS["40 copies"]), "Mix sheet")
+    sheets = titled(booklet(VARIANTS["40 copies"]), "Mixes")
     cups = [text for sheet in sheets for text in texts_of(sheet) if re.fullmatch(r"\d+", text)]
     assert sorted(map(int, cups)) == sorted([1, 1, *range(1, 41)])
 
 
 def test_hold_points_are_signed_and_steps_ticked():
     plan = make_plan()
-    text = joined(titled(build_sheets(plan), "Steps"))
+    text = joined(titled(booklet(plan), "Steps"))
     n_holds = sum(step.is_hold for step in plan.bench.schedule.steps)
     assert n_holds == 3
-    assert text.count("HOLD: sign before you go on") == text.count("initials") == n_holds
+    assert text.count("Go on only when this is signed") == text.count("initials") == n_holds
 
 
 def test_cautions_stand_beside_the_steps_and_in_full():
     plan = make_plan()
-    text = joined(titled(build_sheets(plan), "Steps"))
+    text = joined(titled(booklet(plan), "Steps"))
+    full = joined(titled(build_sheets(plan), "What can hurt"))
     cautions = load_cautions()
     for key in {key for step in plan.bench.schedule.steps for key in step.cautions}:
         assert view.caution_short(cautions[key]) in text
-        assert str(cautions[key].text) in text
-        assert view.caution_codes(cautions[key]) in text
+        assert str(cautions[key].text) in full
+        assert view.caution_codes(cautions[key]) in full
 
 
 def test_the_job_sheet_says_what_terminal_and_page_say():
@@ -166,7 +184,7 @@ def contrast(one, other):
 def test_text_stands_out_from_the_paper():
     # WCAG 2.2, 1.4.3: 4.5 to 1 for text, also in grey, as it counts luminance only.
     assert contrast("black", "white") == pytest.approx(21.0)  # the definition's own extreme
-    for sheet in build_sheets(make_plan()):
+    for sheet in everything(make_plan()):
         for text in sheet.texts:
             ground = palette.INK if text.colour == "white" else "white"
             assert contrast(text.colour, ground) >= 4.5, text.text
