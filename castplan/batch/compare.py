@@ -17,8 +17,8 @@ _MOVED_FRACTION = 0.01
 _NUMBERS = {
     "trapped_ml": lambda value: formats.trapped_text(1000 * value),
     "n_vents": str,
-    "silicone_g": lambda value: f"{weight_text(value)} [c]",
-    "resin_g": lambda value: f"{weight_text(value)} [c]",
+    "silicone_g": lambda value: weight_text(value),
+    "resin_g": lambda value: weight_text(value),
 }
 
 

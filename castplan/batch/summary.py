@@ -130,7 +130,7 @@ def facts(entry: Entry) -> list[tuple[str, str]]:
     elif digest["material_cost"] is not None:
         price = shop_view.money_text(digest["material_cost"], digest["currency"])
         cost = say("parts.material_cost", cost=price)
-    silicone, resin = (f"{weight_text(digest[key])} [c]" for key in ("silicone_g", "resin_g"))
+    silicone, resin = (weight_text(digest[key]) for key in ("silicone_g", "resin_g"))
     if (n_moulds := digest["n_moulds"]) > 1:
         silicone = say("parts.for_moulds", n=n_moulds, weight=silicone)
     if (n_copies := digest["copies"]) > 1:
@@ -140,7 +140,7 @@ def facts(entry: Entry) -> list[tuple[str, str]]:
         (say("parts.draw"), say(f"parts.split_{digest['split']}", draw=draw)),
         (say("parts.undercut"), formats.trapped_text(1000 * digest["trapped_ml"])),
         (say("parts.rubber"), verdict_words(digest["verdict"])),
-        (say("parts.vents"), f"{digest['n_vents']} [c]"),
+        (say("parts.vents"), f"{digest['n_vents']}"),
         (say("parts.silicone"), silicone),
         (say("parts.resin"), resin),
         (say("parts.cost"), cost),

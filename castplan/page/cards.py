@@ -79,7 +79,7 @@ def cards_of(plan: Plan, choices: dict) -> dict:
         "steps": _steps(plan),
         "mixes": _mixes(plan),
         "summary": view.summary_lines(plan),
-        "basis": say("page_card.basis"),
+        "basis": view.basis_foot(),
     }
 
 
@@ -371,8 +371,8 @@ def _answers(plan):
         (say("page_compare.vents"), str(len(view.vents(plan)))),
         (say("page_compare.air_left"), formats.trapped_text(1000 * plan.mould.fill.caught_ml)),
         (say("page_compare.box"), build_view.box_decision(plan).what),
-        (say("page_compare.silicone"), f"{silicone:.0f} g [c]"),
-        (say("page_compare.resin"), f"{plan.bench.amounts.resin_g:.0f} g [c]"),
+        (say("page_compare.silicone"), f"{silicone:.0f} g"),
+        (say("page_compare.resin"), f"{plan.bench.amounts.resin_g:.0f} g"),
         (say("page_compare.hands_on"), view.schedule_sentence(plan)),
         (
             say("page_compare.worst"),

@@ -135,7 +135,7 @@ function draw() {
   if (told && job.plan.state !== "wrong") {
     if (state.side === "casts") { drawCastsOf(job); return; }
     parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act })));
-    if (!isBench) parts.push(h("p", { class: "hint" }, say("page.basis_letters", { basis: told.basis })));
+    if (!isBench) parts.push(h("p", { class: "hint" }, told.basis));
   } else if (!parts.length) parts.push(waitingCard());
   const folds = foldsOf(column);
   show(column, ...parts);

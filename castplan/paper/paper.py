@@ -81,7 +81,7 @@ def wrap(text: Told | str, *, room_mm: float, size_pt: float = TEXT_PT, is_bold:
         At least one line. A number stays with its unit and basis letter.
     """
     style = {"size_pt": size_pt, "is_bold": is_bold}
-    # A no-break space keeps "641 g [c]" on one line.
+    # A no-break space keeps "641 g" on one line.
     glued = re.sub(
         r"(?<=\d) (?=(?:mm|cm2|g|ml|oz|in|h|min|s)\b|%(?!\w))|(?<=[\w%]) (?=\[\w\])",
         "\u00a0",

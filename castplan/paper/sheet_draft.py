@@ -57,7 +57,7 @@ def _table(flow: Flow, plan: Plan) -> None:
         Column(say("draft.all_of_it"), 34.0),
     ]
     rows = [
-        (name, *(f"{area / 100:.1f} cm2" for area in areas), f"{total / 100:.0f} cm2 [c]")
+        (name, *(f"{area / 100:.1f} cm2" for area in areas), f"{total / 100:.0f} cm2")
         for name, areas, total in (
             (say("draft.upper"), draft.upper_mm2, draft.upper_total_mm2),
             (say("draft.lower"), draft.lower_mm2, draft.lower_total_mm2),

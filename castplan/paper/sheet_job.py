@@ -64,7 +64,7 @@ def title_strip(sheet: Sheet, plan: Plan) -> float:
     name = paper.shortened(plan.part.name, room_mm=room, size_pt=_TITLE_PT, is_bold=True)
     sheet.text(sheet.left, y, name, size_pt=_TITLE_PT, is_bold=True)
     sheet.text(sheet.right, y, kind, size_pt=12, is_bold=True, ha="right")
-    size = f"{formats.size_text(extent_mm)} [c]   ({formats.size_inches(extent_mm)})"
+    size = f"{formats.size_text(extent_mm)}   ({formats.size_inches(extent_mm)})"
     sheet.text(sheet.left, y - 7, size)
     sheet.box(sheet.left, y - 10.8, sheet.right, y - 9.8, fill=INK)
     return y - 13.5

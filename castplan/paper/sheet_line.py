@@ -298,8 +298,8 @@ def _stations(plan: Plan, strip: Strip) -> list[Sheet]:
     )
     heads = (
         (say("strip.along"), 22.5),
-        ("x [c]", 22.5),
-        ("y [c]", 22.5),
+        ("x", 22.5),
+        ("y", 22.5),
         (say("strip.set_to_c"), 25.5),
     )
     columns = [Column(head, width, head == heads[-1][0]) for head, width in heads] * 2

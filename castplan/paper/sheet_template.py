@@ -73,8 +73,8 @@ def template_pages(plan: Plan) -> list[Sheet]:
     columns = (
         Column(say("column.number"), 14, True),
         Column(say("column.what"), 40),
-        Column("x [c]", 50),
-        Column("y [c]", 50),
+        Column("x", 50),
+        Column("y", 50),
         Column(say("column.across"), 32),
     )
     bed = _bed_face(plan)
@@ -91,8 +91,8 @@ def template_pages(plan: Plan) -> list[Sheet]:
     columns = (
         Column(say("column.number"), 12, True),
         Column(say("column.what"), 38),
-        Column("x [c]", 48),
-        Column("y [c]", 48),
+        Column("x", 48),
+        Column("y", 48),
         Column(say("column.bore"), 20),
         Column(say("column.deep"), 20),
     )

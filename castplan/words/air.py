@@ -99,7 +99,7 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
             letter,
             "; ".join(text for text in (stand_words(option), raise_words(option)) if text),
             str(option.n_vents),
-            f"{option.cost_min:.0f} {formats.mark('assumed')}",
+            f"{option.cost_min:.0f}{formats.behind('assumed')}",
             str(option.why),
         )
         for letter, option in zip(LETTERS, plan.air.attitude.options, strict=False)

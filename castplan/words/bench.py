@@ -29,7 +29,7 @@ def number_text(number: Sourced) -> str:
         else say("bench.to", low=f"{number.low:.4g}", high=f"{number.high:.4g}")
     )
     unit = "" if number.unit == "1" else f" {formats.unit_text(number.unit, value=number.value)}"
-    return f"{number.value:.4g}{ends}{unit} {formats.mark(number.basis)}"
+    return f"{number.value:.4g}{ends}{unit}{formats.behind(number.basis)}"
 
 
 def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
@@ -78,7 +78,7 @@ def ratio_sentence(cup: Cup) -> str:
     )
     card = load_cards().get(cup.card)
     stated = card.ratio_tolerance_fraction if card else None
-    basis = formats.mark(stated.basis if stated else "assumed")
+    basis = formats.behind(stated.basis if stated else "assumed")
     return say(
         "bench.too_coarse" if cup.is_too_coarse else "bench.fine_enough",
         step=f"{cup.step_g:g}",
@@ -194,7 +194,7 @@ def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperatur
                 scale=weight_text(least_weighable_g(card, step_g=cup.step_g)),
                 step=f"{cup.step_g:g}",
                 warm=weight_text(card.smallest_mix_g.value),
-                basis=formats.mark(card.smallest_mix_g.basis),
+                basis=formats.behind(card.smallest_mix_g.basis),
             )
         )
     if len(cups) > 1:
@@ -278,7 +278,7 @@ def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copie
         say(
             "bench.part_to",
             value=volume_text(part.value),
-            basis=formats.mark(part.basis),
+            basis=formats.behind(part.basis),
             low=volume_text(part.low),
             high=volume_text(part.high),
             source=part.source,

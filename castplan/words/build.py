@@ -156,7 +156,7 @@ def bulge_sentence(plan: Plan) -> str:
         pressure=pressure,
         thickness=formats.length_text(boards.thickness_mm),
         modulus=f"{boards.modulus_mpa.value:.0f}",
-        basis=formats.mark(boards.modulus_mpa.basis),
+        basis=formats.behind(boards.modulus_mpa.basis),
         bulge=bulge,
         bulge_limit=formats.length_text(boards.bulge_limit_mm, error_mm=0.1),
     )

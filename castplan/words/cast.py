@@ -5,7 +5,7 @@ import io
 
 from castplan.after.records import CastLog, Defect, LoggedPour, Withdrawal
 from castplan.texts import code_key, say
-from castplan.words.formats import mark, time_text
+from castplan.words.formats import time_text
 
 COLUMNS = (
     "line",
@@ -71,9 +71,9 @@ def pour_sentence(log: CastLog, line: LoggedPour) -> str:
         else say(f"logged.pour_{line.pour}", **told)
     ]
     parts += [defect_text(defect) for defect in line.defects]
-    parts += [f"{size.name} {size.length_mm:g} mm {mark('measured')}" for size in line.sizes]
+    parts += [f"{size.name} {size.length_mm:g} mm" for size in line.sizes]
     if line.shot_g is not None:
-        parts.append(f"{line.shot_g:g} g {mark('measured')}")
+        parts.append(f"{line.shot_g:g} g")
     if line.temperature_c is not None:
         parts.append(f"{line.temperature_c:g} C")
     if line.opened_h is not None:

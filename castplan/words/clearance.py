@@ -3,7 +3,7 @@
 from castplan.after.records import Clearance
 from castplan.plan_record import Plan
 from castplan.texts import say
-from castplan.words.formats import mark
+from castplan.words.formats import behind
 
 _WALLS = {
     "cut-through": "clearance.cut_through",
@@ -36,7 +36,7 @@ def clearance_lines(found: Clearance, plan: Plan) -> list[str]:
     lines.append(
         say(
             "clearance.sizes",
-            shrinkage=f"{100 * shrinkage.value:.2g} % {mark(shrinkage.basis)}",
+            shrinkage=f"{100 * shrinkage.value:.2g} %{behind(shrinkage.basis)}",
         )
     )
     return lines

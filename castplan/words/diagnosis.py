@@ -82,7 +82,7 @@ def life_lines(plan: Plan, log: CastLog, *, mould: str | None = None) -> list[st
 
 def _life_text(plan, mould, copies):
     life = plan.bench.buy.mould_life_casts
-    planned = f"{life.value:g} {formats.mark(life.basis)}"
+    planned = f"{life.value:g}{formats.behind(life.basis)}"
     if life.low is not None and life.high is not None:
         ends = {"low": f"{life.low:g}", "high": f"{life.high:g}"}
         planned = say("diagnosis.planned_between", planned=planned, **ends)

@@ -1,10 +1,9 @@
 """The one place where numbers are rounded for reading.
 
 No false digits: what was sampled is rounded to its sampling error; what is
-weighed, filled or timed reads as in `castplan.materials.wording`. A number
-carries its basis as a letter in
-square brackets, ``641 g [c]``; `raised` turns that into raised letters
-where the type has them.
+weighed, filled or timed reads as in `castplan.materials.wording`. Behind a number
+that nobody found out stands ``(assumed)`` or ``(from memory)``; where the others
+come from stands in the details.
 """
 
 import math
@@ -13,20 +12,11 @@ import re
 from castplan import units
 from castplan.materials.wording import scale_step_g
 from castplan.record import Sourced
-from castplan.texts import say
+from castplan.texts import code_key, say
 from castplan.texts.told import Told
 
-_LETTERS = {
-    "measured": "m",
-    "computed": "c",
-    "data sheet": "d",
-    "standard": "s",
-    "handbook": "s",
-    "common practice": "p",
-    "from memory": "a",
-    "assumed": "a",
-}
-_RAISED = str.maketrans("mcdspa", "ᵐᶜᵈˢᵖᵃ")
+# Bases of numbers that nobody found out: they are told behind the number.
+UNPROVEN = ("from memory", "assumed")
 # What is counted in words, and shares that are words; other units are symbols.
 _COUNTED = ("casts", "copies", "days", "keys", "pours")
 _WORDS = {
@@ -41,22 +31,32 @@ _WORDS = {
 _TRAPPED_ERROR_FRACTION = 0.1
 
 
-def mark(basis: str) -> str:
-    """The letter of a basis as it stands behind a number: ``[c]`` for computed."""
-    return f"[{_LETTERS[basis]}]"
-
-
-def raised(text: str) -> str:
-    """`text` as type with more characters has it: basis letters and powers raised, ``±``.
+def behind(basis: str) -> str:
+    """What stands behind a number: `` (assumed)``; nothing where it was found out.
 
     Examples
     --------
-    >>> raised("312 cm2 [c]")
-    '312 cm²ᶜ'
+    >>> behind("from memory"), behind("computed")
+    (' (from memory)', '')
+    """
+    return say("basis.behind", basis=basis_word(basis)) if basis in UNPROVEN else ""
+
+
+def basis_word(basis: str) -> str:
+    """A basis in words."""
+    return say(f"basis.{code_key(basis)}")
+
+
+def raised(text: str) -> str:
+    """`text` as type with more characters has it: powers raised, ``±``.
+
+    Examples
+    --------
+    >>> raised("312 cm2")
+    '312 cm²'
     """
     text = re.sub(r"(?<=\d [mc]m)[23]\b", lambda hit: "²³"[int(hit[0]) - 2], text)
-    text = text.replace("+-", "±")
-    return re.sub(r" ?\[([mcdspa])\]", lambda hit: hit[1].translate(_RAISED), text)
+    return text.replace("+-", "±")
 
 
 def counted(count: int, noun: str) -> str:
@@ -113,7 +113,7 @@ def trapped_plain(volume_mm3: float) -> str:
 def trapped_text(volume_mm3: float) -> str:
     """A trapped volume with its basis."""
     told = trapped_plain(volume_mm3)
-    return told if units.is_nothing(volume_mm3) else f"{told} {mark('computed')}"
+    return told
 
 
 def length_text(length_mm: float, *, error_mm: float = 0.01) -> str:
@@ -131,11 +131,10 @@ def _without_idle_zeros(digits: str) -> str:
     return digits.rstrip("0").rstrip(".") if "." in digits else digits
 
 
-def both_lengths(length_mm: float, *, error_mm: float, is_marked: bool = True) -> str:
-    """``30.2 mm [c] (1 3/16 in)``, or without the letter."""
-    letter = f" {mark('computed')}" if is_marked else ""
+def both_lengths(length_mm: float, *, error_mm: float) -> str:
+    """``30.2 mm (1 3/16 in)``."""
     inches = units.inch_fraction(length_mm)
-    return f"{length_text(length_mm, error_mm=error_mm)}{letter} ({inches} in)"
+    return f"{length_text(length_mm, error_mm=error_mm)} ({inches} in)"
 
 
 def size_text(extent_mm: tuple[float, float, float]) -> str:
@@ -177,10 +176,11 @@ def unit_text(unit: str, *, value: float) -> str:
 
 
 def sourced_text(number: Sourced) -> str:
-    """``12 mm [p] (10 to 15): silicone at the sides``; shares of one as percent."""
+    """``12 mm, common practice (10 to 15): silicone at the sides``; shares of one as percent."""
     is_share = number.unit == "1"
     factor, unit = (100.0, "%") if is_share else (1.0, unit_text(number.unit, value=number.value))
-    value = f"{factor * number.value:.4g} {unit} {mark(number.basis)}"
+    basis = basis_word(number.basis)
+    value = say("number.with_basis", value=f"{factor * number.value:.4g} {unit}", basis=basis)
     if number.low is None or number.high is None:
         return say("number.sourced", value=value, source=number.source)
     low, high = (f"{factor * end:.3g}" for end in (number.low, number.high))

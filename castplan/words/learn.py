@@ -2,7 +2,7 @@
 
 from castplan.after.records import Learnt
 from castplan.texts import say
-from castplan.words.formats import mark, unit_text
+from castplan.words.formats import behind, unit_text
 
 
 def learnt_lines(found: list[Learnt]) -> list[str]:
@@ -36,7 +36,7 @@ def _observed(one):
     n = len(one.values)
     if not n:
         return say("learn.none_ended", words=words)
-    mean = f"{_number(one.mean, one.unit)} {mark('measured')}"
+    mean = f"{_number(one.mean, one.unit)}"
     if one.sd is None:
         return say("learn.observed_once", words=words, mean=mean, n=n)
     factor = _factor(one.unit)
@@ -53,7 +53,7 @@ def _observed(one):
 
 def _card_text(one):
     known = one.on_card
-    value = f"{_number(known.value, one.unit)} {mark(known.basis)}"
+    value = f"{_number(known.value, one.unit)}{behind(known.basis)}"
     if known.low is None or known.high is None:
         return say("learn.card", value=value)
     low, high = (f"{_factor(one.unit) * end:.3g}" for end in (known.low, known.high))

@@ -18,7 +18,7 @@ def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ..
     def part_row(name, mass_g, density, reading):
         volume = ""
         if density is not None:
-            volume = f"{volume_text(mass_g / density.value)} {formats.mark(density.basis)}"
+            volume = f"{volume_text(mass_g / density.value)}{formats.behind(density.basis)}"
         return (
             name,
             target_text(mass_g, step_g=cup.step_g),
@@ -50,7 +50,7 @@ def mix_name(mix: Mix) -> str:
 def mix_facts(mix: Mix) -> tuple[tuple[str, str], ...]:
     """Pour-by, pot life and demould of one cup, each with its label."""
     return (
-        (say("mix.fact_pour"), limit_text(mix.pour_by_min) + " [c]"),
+        (say("mix.fact_pour"), limit_text(mix.pour_by_min)),
         (say("mix.fact_pot_life"), limit_text(mix.pot_life_min)),
         (say("mix.fact_open"), wait_text(mix.demould_h)),
     )

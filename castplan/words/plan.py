@@ -180,7 +180,7 @@ def _span(plan: Plan) -> str:
         formats.rounded(z_mm - plan.mould.block.low_mm[2], error=plan.sampling.pitch_mm)
         for z_mm in (min(ends), max(ends))
     )
-    return f"{low} mm [c]" if low == high else say("plan.to_mm_c", low=low, high=high)
+    return f"{low} mm" if low == high else say("plan.to_mm_c", low=low, high=high)
 
 
 def _bedding(plan: Plan) -> str:
@@ -381,6 +381,6 @@ def schedule_sentence(plan: Plan) -> str:
     return say(
         "plan.hands_on_waiting",
         hands_on=formats.time_text(schedule.hands_on_min),
-        basis=formats.mark(schedule.basis),
+        basis=formats.behind(schedule.basis),
         wait=formats.time_text(schedule.wait_min),
     )

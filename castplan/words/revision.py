@@ -4,7 +4,7 @@ from castplan import units
 from castplan.after.records import Drilling, Revision
 from castplan.plan_record import Plan
 from castplan.texts import say
-from castplan.words.formats import length_text, mark, nothing
+from castplan.words.formats import length_text, nothing
 
 # What of the box is raised, by eighths of a turn from the right.
 _RAISED = (
@@ -120,4 +120,4 @@ def _raised(toward_deg):
 def _ml(volume_ml):
     """Millilitres with the digits that columns tell."""
     text = nothing() if units.is_nothing(1000 * volume_ml) else f"{volume_ml:.2g} ml"
-    return f"{text} {mark('computed')}"
+    return f"{text}"

@@ -60,7 +60,7 @@ BUY_HEADS = (
 
 def buy_row(line: BuyLine, currency: str) -> tuple[str, str, str, str, str]:
     """Material, needed, packs, left, cost."""
-    need = f"{weight_text(line.need_a_g)} A + {weight_text(line.need_b_g)} B [c]"
+    need = f"{weight_text(line.need_a_g)} A + {weight_text(line.need_b_g)} B"
     if line.cost is None:
         return card_title(line.card), need, say("shop.no_packs_given_that_cover"), "-", "-"
     packs = ", ".join(f"{n} x {pack.name}" for pack, n in line.packs)
@@ -249,7 +249,7 @@ def compat_row(line: CompatLine) -> tuple[str, str, str]:
         used=line.used,
         meets=chemistry_text(line.meets),
     )
-    return pair, say(_VERDICTS[line.verdict]), f"{line.reason} {formats.mark(line.basis)}"
+    return pair, say(_VERDICTS[line.verdict]), f"{line.reason}{formats.behind(line.basis)}"
 
 
 def unsaid_sentence(plan: Plan) -> str:

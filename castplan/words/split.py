@@ -234,7 +234,7 @@ def flex_sentence(plan: Plan) -> str:
         low=f"{low:.0f}",
         high=f"{high:.0f}",
         value=f"{flex.safety_factor.value:g}",
-        basis=formats.mark(flex.safety_factor.basis),
+        basis=formats.behind(flex.safety_factor.basis),
     )
 
 
@@ -334,7 +334,7 @@ def plug_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{x:.0f}, {y:.0f} mm",
                 f"{plug.width_mm:.0f} mm",
                 say("split.to_mm", low=low, high=high) if is_free else say("number.none"),
-                formats.both_lengths(height_mm, error_mm=_error_mm(plan), is_marked=False),
+                formats.both_lengths(height_mm, error_mm=_error_mm(plan)),
                 shape,
             )
         )

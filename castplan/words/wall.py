@@ -54,7 +54,7 @@ def pot_life_note() -> str:
         factor=f"{factor.value:g}",
         low=f"{factor.low:g}",
         high=f"{factor.high:g}",
-        mark=formats.mark(factor.basis),
+        mark=formats.behind(factor.basis),
     )
 
 
@@ -85,7 +85,7 @@ def stop_sentences(chemistries: list[str]) -> list[str]:
             what=thing.words,
             chemistry=chemistry_text(name),
             reason=thing.meets[name].reason,
-            mark=formats.mark(thing.meets[name].basis),
+            mark=formats.behind(thing.meets[name].basis),
         )
         for thing, _ in meetings(chemistries)
         for name in chemistries
