@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 
 from castplan.page.cards import cards_of
+from castplan.paper.booklet import build_booklet
 from castplan.paper.sheets import build_sheets
 from castplan.view.cards import build_cards
 from castplan.view.scene import build_scene
@@ -23,11 +24,12 @@ BEDDINGS = {
     r"|half-round keys? on the board|base board shuts|lies on the board; built|Take off the base "
     r"board, raise",
     "clay": r"Clay up to|Clay in one tilted plane|Clay to the clay strip|ring the clay up to"
-    r"|pressed into the clay|Press \d+ keys? into|half into the clay|with the clay bed"
+    r"|pressed into the clay|Press \d+ round hollows? into|half into the clay|with the clay bed"
     r"|rod in the clay|board and all the clay|Where the clay goes|clay strip|Clay strip"
     r"|clay level all round; built|packed up on one side; built|station by station; built",
     "printed": r"printed bed",
 }
+LABELS = "Cup labels and mould card"
 # A whole gram or millimetre, as told, is half of one off either way; two of them are one.
 ROUNDED = 1.0
 # Weights are told in three digits: half of the last of 100 is 0.5 %.
@@ -48,7 +50,7 @@ class Told:
 
 def tell(plan, *, scene=None) -> Told:
     """All that the outputs say of a plan; the view of another plan's scene where one is given."""
-    pages = build_sheets(plan)
+    pages = [*build_booklet(plan), *build_sheets(plan)]
     sheets: dict[str, str] = {}
     for page in pages:
         lines = " ".join(text.text for text in page.texts)
@@ -139,7 +141,7 @@ def _mark(told):
     mark = _number(r"Mark the pour height at ([\d.]+) mm", _step(told, "box"))
     pour = _number(r"(?:First pour|Pour) ([\d.]+) mm", told.sheets["Box, keys and boards"])
     bed = _number(r"(?:Clay up to|meets the walls) ([\d.]+) mm", told.summary)
-    level = ("Split it level", "at its flat back", "on its flat back")
+    level = ("parting line level", "at its flat back", "on its flat back", "lies flat on the board")
     if not any(words in told.summary for words in level):
         return {}
     flat = "Stick it flat" in told.summary
@@ -199,7 +201,7 @@ def _labels(told):
     found = {}
     name = r"((?:First|Second) half[^P]*?|Mould[^P]*?|Resin, [^P]*?)"
     pattern = rf"{name} PART ([AB]) cup (?:\d+|_+) of (\d+) ([\d.]+) g"
-    for name, part, cups, grams in re.findall(pattern, told.sheets["Cup labels"]):
+    for name, part, cups, grams in re.findall(pattern, told.sheets[LABELS]):
         found.setdefault(name, {})[part] = (int(cups), grams)
     return {name: (parts["A"][0], parts["A"][1], parts["B"][1]) for name, parts in found.items()}
 
@@ -207,7 +209,7 @@ def _labels(told):
 def _mix_cards(told):
     """Of each card of the mix sheet: rows of its log, targets of A and B."""
     found = {}
-    for page in (page for page in told.pages if page.title == "Mix sheet"):
+    for page in (page for page in told.pages if page.title == "Mixes"):
         rows: dict[float, list[str]] = {}
         for text in page.texts:
             rows.setdefault(round(text.y), []).append(text.text)
@@ -229,7 +231,7 @@ def _silicone_sums(told):
     """What a half takes: the summary's figure, and its cups in the steps added up."""
     summary = [
         float(g)
-        for g in re.findall(r"([\d.]+) g \[c\] for the (?:upper|lower|mould)", told.summary)
+        for g in re.findall(r"([\d.]+) g for the (?:upper|lower|mould)", told.summary)
     ]
     steps = [
         sum(n * (float(a) + float(b)) for n, a, b in _silicone_of_steps(text))
@@ -254,7 +256,7 @@ def _resin(told):
     return {
         "summary": re.search(r"Weigh resin A ([\d.]+) g \+ B ([\d.]+) g", told.summary).groups(),
         "steps": MIX.findall(_step(told, "mix"))[-1][1:],
-        "card": re.search(r"A ([\d.]+) g \+ B ([\d.]+) g =", told.sheets["Mould card"]).groups(),
+        "card": re.search(r"A ([\d.]+) g \+ B ([\d.]+) g =", told.sheets[LABELS]).groups(),
         "page": tuple(row[1].removesuffix(" g") for row in page["rows"][:2]),
         "labels": label[1:],
         "mix sheet": sheet[1:],
@@ -264,9 +266,9 @@ def _resin(told):
 def _resin_cups(told):
     """How often resin is mixed for all copies."""
     (page,) = (mix for mix in told.page["mixes"] if mix["id"] == "resin")
-    times = re.search(r"\[c\], (\d+) times", told.summary)
+    times = re.search(r" g, (\d+) times", told.summary)
     each = re.search(r"(\d+) cups, each", _step(told, "mix"))
-    copies = re.search(r"each of the (\d+) copies", _step(told, "close"))
+    copies = re.search(r"each of the (\d+) castings", _step(told, "close"))
     label = next(cups for name, cups in _labels(told).items() if name.startswith("Resin"))
     return {
         "summary": int(times[1]) if times else 1,
@@ -347,7 +349,7 @@ def _openings(told):
 
 def _labels_open(told):
     """Labels of all that is open at the pour: card, steps, summary."""
-    card = re.search(r"Open before each cast: ([^.]*)\.", told.sheets["Mould card"])[1]
+    card = re.search(r"Open before each cast: ([^.]*)\.", told.sheets[LABELS])[1]
     gates = re.search(r"open (?:gates? ([^,]*(?: and G\d)?), )?", told.summary)
     named = set(_set_in_steps(told))
     count = _number(r"(\d+) vents? \(", told.summary)
@@ -376,7 +378,7 @@ def _tilt(told):
     return {
         "summary": _number(pattern, told.summary),
         "steps": _number(pattern, _step(told, "close")),
-        "card": _number(pattern, told.sheets["Mould card"]),
+        "card": _number(pattern, told.sheets[LABELS]),
         "view": _number(rf"[Ss]tand the mould [^:]*?{pattern}", told.view),
     }
 

@@ -7,6 +7,7 @@ from castplan.columns.field import ColumnField
 from castplan.geometry import boxes, flange, frames
 from castplan.job import Job
 from castplan.materials.cards import get_card
+from castplan.materials.waste import silicone_waste
 from castplan.memory import remembered
 from castplan.split.records import BoxOption, BoxResult
 from castplan.texts.told import tell
@@ -45,7 +46,9 @@ def choose_box(field: ColumnField, job: Job, *, part_mm3: float) -> BoxResult:
     covered = flange.filled(flange.shadow_of(field)).simplify(0.5 * field.pitch_mm)
     low, high = boxes.box_inside(field.low_mm, field.high_mm, job)
     wall_mm = frames.wall_for(job, longest_mm=float((field.high_mm - field.low_mm).max()))
-    density = get_card(job.silicone, kind="silicone").density_g_ml.value
+    card = get_card(job.silicone, kind="silicone")
+    # As it is weighed out: what sticks to the cups is in every weight that is told.
+    g_per_ml = card.density_g_ml.value * (1 + (card.waste_fraction or silicone_waste()).value)
     price_g = _price_g(job)
     made, options = {}, []
     for shape in SHAPES:
@@ -58,8 +61,8 @@ def choose_box(field: ColumnField, job: Job, *, part_mm3: float) -> BoxResult:
                 shape=shape,
                 size_mm=(x1 - x0, y1 - y0, float(high[2] - low[2])),
                 silicone_ml=ml,
-                silicone_g=ml * density,
-                cost=None if price_g is None else ml * density * price_g,
+                silicone_g=ml * g_per_ml,
+                cost=None if price_g is None else ml * g_per_ml * price_g,
                 note=tell(f"box_note.{shape}"),
             )
         )

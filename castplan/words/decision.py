@@ -1,4 +1,4 @@
-"""What was decided and why, apart: paper has both in one sentence, screens one under the other."""
+"""What was decided and why, apart: paper has both in one line, screens one under the other."""
 
 from castplan.record import record
 from castplan.texts import say
@@ -7,15 +7,17 @@ from castplan.words import formats
 
 @record
 class Decision:
-    """Both begin small and end without a full stop; what was decided may begin large."""
+    """Neither ends in a full stop; either may begin small."""
 
     what: str
     why: str
 
     @property
     def sentence(self) -> str:
-        """Both in one sentence."""
-        return say("plan.decision", what=self.what, why=self.why)
+        """Both, a sentence each."""
+        return say(
+            "plan.decision", what=formats.capital(self.what), why=formats.capital(self.why)
+        )
 
 
 def what_and_why(decisions) -> tuple[str, str]:
