@@ -195,6 +195,11 @@ def _bedding(plan: Plan) -> str:
     return say("plan.clay_to_the_clay_strip", span=_span(plan), height=_height(plan))
 
 
+def bed_line(plan: Plan) -> str:
+    """What the original lies in, and what the silicone does at its undercuts."""
+    return f"{_bedding(plan)}; {_holding(plan)}."
+
+
 def summary_lines(plan: Plan) -> list[str]:
     """Which mould, then five lines that say what to do, in the order of the work."""
     n_stops = sum(finding.severity == "stop" for finding in plan.findings)
@@ -221,7 +226,7 @@ def summary_lines(plan: Plan) -> list[str]:
     return [
         *([kind_sentence(plan)] if plan.offers else []),
         say(turn, first=first, direction=axis_words(plan.split.draw.direction)),
-        f"{_bedding(plan)}; {_holding(plan)}.",
+        bed_line(plan),
         say(
             "plan.inside_weigh_silicone",
             shape=say(_BOXES.get(plan.split.box.shape, "plan.box")),
