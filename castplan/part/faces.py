@@ -14,6 +14,7 @@ from castplan.texts.told import Told, tell
 THIN, LONG = 0.6, 1.4
 SEEN_MORE = 1.15
 FLAT, FLAT_BACK, ROUNDED = 0.75, 0.9, 0.5  # shares of a side
+BACK_SHARE, MORE = 0.6, 1.001  # of the largest side's area: what is called a back
 _ASIDE = 0.06  # of the length, off the middle: nearer to one end
 _FEW = 10  # are told in words
 
@@ -127,13 +128,13 @@ def _what(extent_mm, sides, side):
 
 def _back(extent_mm, sides):
     """The largest side that is flat where the one behind it is not; None without such."""
-    best, largest = None, 0.0
+    areas = [np.prod(np.delete(extent_mm, axis)) for axis in range(3)]
+    best, largest = None, BACK_SHARE * max(areas) / MORE
     for key in sorted(sides):
         side, other = sides[key], sides[key[0], -key[1]]
-        across = [extent_mm[axis] for axis in range(3) if axis != key[0]]
-        area = float(np.prod(across))
+        area = areas[key[0]]
         has_more = other.pieces or other.n_hollows or other.flat < FLAT
-        if side.flat >= FLAT_BACK and has_more and not side.n_hollows and area > largest * 1.001:
+        if side.flat >= FLAT_BACK and has_more and not side.n_hollows and area > MORE * largest:
             best, largest = key, area
     return best
 

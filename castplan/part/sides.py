@@ -286,6 +286,7 @@ class _Look:
         best = 0
         for line in lines[1:-1][slope[1:-1] < _LEVEL_LINE]:
             at = _notches(line[1:-1], least_mm=least_mm, most_mm=most_mm)
+            at = at[0][at[1] > -least_mm]
             gaps = np.diff(at)
             if len(at) >= _LEAST_TEETH and gaps.std() < _EVEN * gaps.mean():
                 best = max(best, len(at))
@@ -293,15 +294,16 @@ class _Look:
 
 
 def _notches(line, *, least_mm, most_mm):
-    """Where a line dips and rises again by more than a depth, as cells, (k,)."""
-    found, high, low, where = [], line[0], line[0], 0
+    """Where a line dips and rises again by more than a depth: cells (k,), and from how high."""
+    found, tops, high, low, where = [], [], line[0], line[0], 0
     for k, value in enumerate(line):
         if value < low:
             low, where = value, k
         if value - low > least_mm and high - low > least_mm:
             if high - low < most_mm:
                 found.append(where)
+                tops.append(high)
             high = low = value
         elif value > high:
             high = low = value
-    return np.array(found)
+    return np.array(found), np.array(tops)
