@@ -139,7 +139,7 @@ class Letters:
         """Lay leaders, plates and letters over a picture."""
         spots = camera.to_paper(self.reach_mm())[:, :2]
         n_y, n_x = picture.shape[:2]
-        plates, middles = [], self._lay_out(spots, np.array([n_x, n_y], dtype=float))
+        plates, middles = [], self.lay_out(spots, np.array([n_x, n_y], dtype=float))
         for text, middle in zip(self.places_mm, middles, strict=True):
             half_px = max(0.92 * _PLATE_PX, 0.5 * _glyphs(text).shape[1] + 4)
             plates.append(_square(middle, half_px) if self.is_square else _circle(middle))
@@ -159,7 +159,7 @@ class Letters:
             _write(ink, text, middle)
         lay(picture, ink, ink_colour)
 
-    def _lay_out(self, spots, size):
+    def lay_out(self, spots, size):
         """Middles of the plates: outward from the picture, where there is room."""
         edge = _PLATE_PX + _RING_PX + 1
         middles = []

@@ -1,5 +1,6 @@
 """The part, its state and its looks."""
 
+from castplan.part.records.faces import Face, Faces
 from castplan.part.records.health import BODY_KINDS, Body, Health, Hole
 from castplan.part.records.part import MeshCheck, Part
 from castplan.part.records.sampling import Sampling, Sketch
@@ -10,6 +11,8 @@ __all__ = [
     "SHOW_BASES",
     "SHOW_WHYS",
     "Body",
+    "Face",
+    "Faces",
     "Health",
     "Hole",
     "MeshCheck",
