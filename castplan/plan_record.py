@@ -7,7 +7,7 @@ from castplan.air.records import Air
 from castplan.bench.records import Bench
 from castplan.job import Job
 from castplan.mould.records import Mould
-from castplan.part.records import Part, Sampling, ShowFace, Sketch
+from castplan.part.records import Faces, Part, Sampling, ShowFace, Sketch
 from castplan.record import Finding, record
 from castplan.split.records import Split
 from castplan.texts.told import Told, tell
@@ -62,6 +62,7 @@ class Plan:
     air: Air
     mould: Mould
     bench: Bench
+    faces: Faces  # sides of the part along the draw
     sketches: tuple[Sketch, ...]
     offers: tuple[MouldOffer, ...]  # kinds of mould compared; empty where the job names one
     findings: tuple[Finding, ...] = field(default=())

@@ -16,6 +16,7 @@ from castplan.mould.cut import Cut
 from castplan.mould.halves import make_halves, make_open_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
+from castplan.part.faces import name_faces
 from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
 from castplan.part.sketch import draw_sketches
@@ -87,6 +88,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         air=air,
         mould=draft.mould,
         bench=draft.bench,
+        faces=name_faces(part, split.draw.frame),
         sketches=sketches,
         offers=kinds.offers,
         findings=worst_first((*findings, *shown)),

@@ -152,7 +152,7 @@ def _mark(told):
 def _first_pour(told):
     """The plan view of the first pour, or of the only one."""
     only = told.sheets.get("Silicone pour, from above", "")
-    return told.sheets.get("First silicone pour, from above", only)
+    return told.sheets.get("First silicone pour", only)
 
 
 def _keys(told):

@@ -42,7 +42,7 @@ def show_sentence(plan: Plan) -> str:
     show = plan.show
     if show.direction is None:
         return say("show_face.unknown")
-    axis = view.axis_words(show.direction)
+    axis = side_words(plan, show.direction)
     if show.basis == "given":
         return say("show_face.given", axis=axis)
     return say("show_face.guessed", side=say(f"show_face.{show.why}"), axis=axis)

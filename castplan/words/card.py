@@ -31,7 +31,7 @@ def stand_lines(plan: Plan) -> list[str]:
     words = air_view.stand_words(plan.air.attitude.chosen)
     if plan.split.is_open:
         words = say("card.stand_open")
-    up = view.axis_words(tuple(float(value) for value in plan.air.openings.up))
+    up = side_words(plan, tuple(float(value) for value in plan.air.openings.up))
     return [say("card.stand", words=words), say("card.axis", up=up)]
 
 

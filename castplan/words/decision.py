@@ -15,9 +15,7 @@ class Decision:
     @property
     def sentence(self) -> str:
         """Both, a sentence each."""
-        return say(
-            "plan.decision", what=formats.capital(self.what), why=formats.capital(self.why)
-        )
+        return say("plan.decision", what=formats.capital(self.what), why=formats.capital(self.why))
 
 
 def what_and_why(decisions) -> tuple[str, str]:

@@ -14,6 +14,7 @@ from castplan.texts import say
 from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words.decision import Decision
+from castplan.words.faces import side_words
 from castplan.words.kinds import kind_sentence
 
 _BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
@@ -53,9 +54,7 @@ def direction_words(direction: tuple[float, float, float]) -> str:
 
 def _pour_up(plan: Plan) -> str:
     """``the file's +y up``, and how far it is tilted."""
-    words = say(
-        "plan.up", up=axis_words(tuple(float(value) for value in plan.air.openings.frame.up))
-    )
+    words = say("plan.up", up=side_words(plan, tuple(float(v) for v in plan.air.openings.frame.up)))
     chosen = plan.air.attitude.chosen
     if not chosen.is_tilted:
         return words
@@ -225,7 +224,7 @@ def summary_lines(plan: Plan) -> list[str]:
         pour = say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan))
     return [
         *([kind_sentence(plan)] if plan.offers else []),
-        say(turn, first=first, direction=axis_words(plan.split.draw.direction)),
+        say(turn, first=first, direction=side_words(plan, plan.split.draw.direction)),
         bed_line(plan),
         say(
             "plan.inside_weigh_silicone",
@@ -314,7 +313,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
             what=say("plan.open_pour_it", pour_up=_pour_up(plan)), why=say("plan.open_pour_why")
         )
         turn = Decision(
-            what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
+            what=say("plan.turn_it", direction=side_words(plan, plan.split.draw.direction)),
             why=_draw_reason(plan),
         )
         return turn, _split(plan), pour
@@ -325,7 +324,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
         gate = say(key, label=listed([port.label for port in ports]))
     return (
         Decision(
-            what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
+            what=say("plan.turn_it", direction=side_words(plan, plan.split.draw.direction)),
             why=_draw_reason(plan),
         ),
         _split(plan),

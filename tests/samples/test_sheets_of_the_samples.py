@@ -106,7 +106,7 @@ def test_every_page_has_a_ruler_of_100_mm_and_4_in(printed):
         assert "100 mm" in told and "4 in" in told
 
 
-SIDES = ("First silicone pour, from above", "Second silicone pour, from above - mirrored")
+SIDES = ("First silicone pour", "Second silicone pour, mirrored")
 
 
 @pytest.mark.parametrize("title", SIDES)
