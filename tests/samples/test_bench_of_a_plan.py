@@ -40,7 +40,7 @@ def plan():
         brush_mm=1.0,
         pigment_fraction=0.05,
         gauges=(Gauge(name="peg", length_mm=20.0, tolerance_mm=0.02),),
-        place="dashboard",
+        place="on-deck",
         start="2026-12-01 08:00",
         shop=SHOP,
     )

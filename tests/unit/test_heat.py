@@ -222,19 +222,31 @@ def test_the_map_covers_the_shadow():
 
 
 def test_places_and_what_is_none():
-    # Dashboard 77 to 95 C, console about 66, glovebox about 60 in a parked car
-    # (us.ok.com; temperature logs on randomuseless.info).
-    dashboard = warmth_of("dashboard")
-    assert (dashboard.low, dashboard.high) == (77, 95)
-    assert (warmth_of("console").value, warmth_of("glovebox").value) == (66, 60)
+    # Dry heat of IACS UR E10: 55 C, and 70 C in a housing with other equipment; air on board
+    # of IACS UR M40: 45 C; all from memory.
+    assert [warmth_of(place).value for place in ("shade", "cabin", "behind-glass")] == [45, 55, 70]
     heats = [warmth_of(place).value for place in PLACES]
     assert heats == sorted(heats)
     mesh = trimesh.creation.box((10, 10, 10))
-    found = heat_of(mesh, Job(place="console")).place_c
-    assert (found.value, found.source) == (66, warmth_of("console").source)
+    found = heat_of(mesh, Job(place="cabin")).place_c
+    assert (found.value, found.source) == (55, warmth_of("cabin").source)
     assert heat_of(mesh).place_c is None
-    with pytest.raises(InputError, match="place: found 'moon'"):
+    with pytest.raises(
+        InputError, match="found 'moon', need one of indoors, shade, cabin, behind-glass, on-deck"
+    ):
         heat_of(mesh, Job(place="moon"))
+
+
+def test_full_sun_by_the_sol_air_formula_in_its_own_units():
+    """Sol-air temperature as ASHRAE Handbook, Fundamentals, has it in inch-pound units.
+
+    0.15 and 0.30 h ft2 F/Btu for light and dark surfaces, 7 F to the sky (from memory).
+    1 Btu/(h ft2) = 3.1546 W/m2. Both unit systems round their constants: 1.2 C apart for dark.
+    """
+    sun = 1120.0 / 3.1546
+    for gain, found_c in zip((0.15, 0.30), PLACES["on-deck"][1:3], strict=True):
+        fahrenheit = (45.0 * 9 / 5 + 32) + gain * sun - 7
+        assert found_c == pytest.approx((fahrenheit - 32) * 5 / 9, abs=1.2)
 
 
 def test_a_hook_is_thinner_than_it_is_wide():

@@ -255,7 +255,7 @@ def test_an_upload_over_the_limit_stops_there(client, served, monkeypatch):
             yield bytes(65536)
 
     try:
-        refused(upload(client, data=without_end()), 413, "heal")
+        refused(upload(client, data=without_end()), 413, "repair")
     except httpx.TransportError:  # the server hangs up on what it no longer reads
         assert client.get("/api/about").status_code == 200
     assert sum(sent) < 50_000_000
