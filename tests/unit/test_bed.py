@@ -1,4 +1,7 @@
-"""The printed bed, walls and case: closed, clear of the part, and of the size they should be."""
+"""The printed bed, walls and case: closed, clear of the part, and of the size they should be.
+
+Sizes are of the boxes made here, worked by hand; volumes by manifold3d.
+"""
 
 import bodies
 import moulds

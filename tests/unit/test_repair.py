@@ -1,4 +1,7 @@
-"""Repairing makes closed solids, says what it did, and keeps sound facets in place."""
+"""Repairing makes closed solids, says what it did, and keeps sound facets in place.
+
+Volumes are closed forms of the bodies made here; solids by manifold3d.
+"""
 
 import manifold3d
 import numpy as np
