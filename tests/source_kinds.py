@@ -31,8 +31,8 @@ _HOST = re.compile(
     r"\b[a-z0-9-]+\.(?:com|net|org|info|pro|edu|gov|eu|io|ai|de|uk|co\.uk|ac\.uk)\b", re.I
 )
 _LOOSE = re.compile(
-    r"\b(?:public pages|suppliers' (?:public )?(?:pages|guides)|web ?shop|forum|blog|hobby|"
-    r"answer page|course page|homework)\b",
+    r"\b(?:public pages|supplier(?:s'|'s) (?:public )?(?:pages?|guides?|tutorial)|web ?shop|"
+    r"forum|blog|hobby|answer page|course page|homework)\b",
     re.I,
 )
 _TYPICAL = re.compile(

@@ -1,4 +1,7 @@
-"""``mix``, ``estimate`` and ``materials`` as they are typed, and the shop's file."""
+"""``mix``, ``estimate`` and ``materials`` as they are typed, and the shop's file.
+
+Inch, pound, gallon and ounce by definition.
+"""
 
 import json
 import re

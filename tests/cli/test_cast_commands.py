@@ -1,4 +1,7 @@
-"""The bench's log through the command line, on a plan that was really made."""
+"""The bench's log through the command line, on a plan that was really made.
+
+An inch is 25.4 mm by definition.
+"""
 
 import json
 import subprocess

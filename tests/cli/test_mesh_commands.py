@@ -1,4 +1,7 @@
-"""Commands about the mesh itself: check with its picture, repair, scale and one-sided scans."""
+"""Commands about the mesh itself: check with its picture, repair, scale and one-sided scans.
+
+Volumes are closed forms of the bodies made here.
+"""
 
 import os
 import signal

@@ -26,7 +26,7 @@ TESTS = sorted((ROOT / "tests").rglob("test_*.py"))
 MARK = re.compile(
     r"closed form|by hand|invented|regression|worked here|counted|RFC \d|WCAG|GUM|JCGM|"
     r"evidence\.toml|trimesh|manifold3d|scipy|shapely|gudhi|embree|fluids|\bpint\b|"
-    r"data sheet|by definition",
+    r"data sheet|by definition|IEEE \d",
     re.I,
 )
 # Addresses that a format or a standard has, in what documents and tests say.
@@ -210,15 +210,30 @@ def has_outside_value(source: str) -> bool:
     return any(map(is_telling, found))
 
 
-def is_unmarked(source: str) -> bool:
-    """Whether a module checks against an outside value and says nowhere where it is from."""
-    told = remarks_of(source)
-    return has_outside_value(source) and not (MARK.search(told) or kinds_of(told))
+def is_marked(told: str) -> bool:
+    """Whether remarks say what a number rests on."""
+    return bool(MARK.search(told) or kinds_of(told))
+
+
+def unmarked(source: str) -> list[str]:
+    """Checks against an outside value that neither they nor their module say a source of."""
+    tree = ast.parse(source)
+    if is_marked(ast.get_docstring(tree) or ""):
+        return []
+    lines, found = source.split("\n"), []
+    for node in tree.body:
+        first = min([node.lineno, *(each.lineno for each in getattr(node, "decorator_list", ()))])
+        while first > 1 and lines[first - 2].startswith("#"):
+            first -= 1
+        own = "\n".join(lines[first - 1 : node.end_lineno])
+        if has_outside_value(own) and not is_marked(remarks_of(own)):
+            found.append(getattr(node, "name", f"line {node.lineno}"))
+    return found
 
 
 @pytest.mark.parametrize("path", TESTS, ids=lambda path: path.stem)
 def test_a_test_says_where_its_numbers_come_from(path):
-    assert not is_unmarked(path.read_text("utf-8"))
+    assert unmarked(path.read_text("utf-8")) == []
 
 
 @pytest.mark.parametrize(
@@ -226,13 +241,15 @@ def test_a_test_says_where_its_numbers_come_from(path):
     [
         '"""Walls."""\n\n\ndef test_a():\n    assert wall() == 12.5\n',
         "def test_a():\n    # Taken from the shop.\n    assert mass == pytest.approx(84.2)\n",
-        '"""Of 1.08 g/ml."""\nassert x > 1.08\n',
+        '"""Of 1.08 g/ml."""\n\n\ndef test_a():\n    assert x > 1.08\n',
     ],
 )
 def test_the_test_of_tests_can_fail(source):
-    assert is_unmarked(source)
-    assert not is_unmarked("# Closed form.\n" + source)
-    assert not is_unmarked(source + "# ISO 291\n")
+    assert unmarked(source) == ["test_a"]
+    assert unmarked(source.rstrip() + "  # ISO 291\n") == []
+    assert unmarked('"""By closed forms."""\n' + source) == []
+    other = "\n\ndef test_b():\n    # Closed form.\n    assert y == 7.25\n"
+    assert unmarked(source + other) == ["test_a"]
 
 
 def test_a_number_of_one_digit_asks_for_no_source():

@@ -1,4 +1,7 @@
-"""Hazard classes, limits and duties against the entries they come from."""
+"""Hazard classes, limits and duties against the entries they come from.
+
+Conversions are closed forms, from molar masses.
+"""
 
 import json
 import re

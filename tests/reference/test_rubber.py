@@ -1,4 +1,7 @@
-"""Hardness, modulus and stretch of rubber against published relations and worked values."""
+"""Hardness, modulus and stretch of rubber against published relations and worked values.
+
+Stretches are closed forms of the shapes.
+"""
 
 import math
 

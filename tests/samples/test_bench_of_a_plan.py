@@ -1,4 +1,7 @@
-"""A whole plan of a sample part with everything the bench can be told: totals and findings."""
+"""A whole plan of a sample part with everything the bench can be told: totals and findings.
+
+Numbers of the sample are those of its card, by hand.
+"""
 
 import json
 from importlib import resources

@@ -1,4 +1,7 @@
-"""Material cards, cautions and how weights are written."""
+"""Material cards, cautions and how weights are written.
+
+Counts are of the files as they stand, by hand.
+"""
 
 import dataclasses
 import math

@@ -1,4 +1,7 @@
-"""What the server answers: jobs from upload to files, errors as one line, nothing by path."""
+"""What the server answers: jobs from upload to files, errors as one line, nothing by path.
+
+Answers by RFC 9110.
+"""
 
 import builtins
 import concurrent.futures
