@@ -9,6 +9,7 @@ import io
 import re
 import tokenize
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -107,7 +108,8 @@ def evidence_faults(cards, evidence):
                 continue
             held = evidence.get(card.chemistry, {}).get(name, {})
             said = tuple(held.get(key) for key in ("low", "high", "read"))
-            if claimed != said or not said[0] <= number.value <= said[1]:
+            ends = [end for end in (number.low, number.value, number.high) if end is not None]
+            if claimed != said or not said[0] <= min(ends) <= max(ends) <= said[1]:
                 found.append(f"{card.card_id}.{name}")
             if "unit" in held and held["unit"] != number.unit:
                 found.append(f"{card.card_id}.{name} in {number.unit}")
@@ -153,6 +155,9 @@ def test_the_test_of_evidence_can_fail():
         "polyester-casting.ratio_b",
         "polyester-casting-slow.ratio_b",
     ]
+    wide = replace(class_cards()["polyester-casting"].ratio_b, high=9.0)
+    wider = replace(class_cards()["polyester-casting"], ratio_b=wide)
+    assert evidence_faults([wider], EVIDENCE) == ["polyester-casting.ratio_b"]
 
 
 # -- comments, documents and tests ------------------------------------------------------
