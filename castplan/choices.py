@@ -116,7 +116,8 @@ CHOICES = {
         count=3,
         option="printer",
         typed="W,D,H",
-        help="Room of the 3D printer in mm.",
+        help="Room of your 3D printer in mm: a printed bed is cut into pieces that fit. Without it "
+        "the bed is one piece.",
     ),
     "pot_mm": Choice(
         "lengths",
@@ -299,9 +300,9 @@ CHOICES = {
     "place": _word(
         "indoors",
         "shade",
-        "glovebox",
-        "console",
-        "dashboard",
+        "cabin",
+        "behind-glass",
+        "on-deck",
         option="place",
         help="Where the part will live.",
         card="materials",

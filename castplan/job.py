@@ -91,6 +91,8 @@ class Shop:
     free_days: tuple[str, ...] = ("sat", "sun")  # of the week, by `WEEKDAYS`
     holidays: tuple[str, ...] = ()  # YYYY-MM-DD
     uses: tuple[tuple[str, str], ...] = ()
+    cut_colour: str | None = None  # of the layer CUT in drawings, #rrggbb
+    engrave_colour: str | None = None
 
 
 @record
@@ -144,7 +146,7 @@ class Job:
     key_clearance_mm: float | None = None  # part to key, key to box; by the wall
     bed: str = "clay"  # or printed
     bed_clearance_mm: float = 0.3  # printed bed to part and box
-    printer_mm: tuple[float, float, float] = (220.0, 220.0, 250.0)
+    printer_mm: tuple[float, float, float] | None = None  # without it a printed bed is one piece
     pot_mm: tuple[float, float] | None = None  # inside of the pressure pot: diameter, height
     chamber_mm: tuple[float, float] | None = None  # inside of the vacuum chamber
     scale_max_g: float | None = None  # the most that the scale shows

@@ -1,4 +1,4 @@
-"""A STEP file (ISO 10303-21) of an extruded polygon, in the entities of AP214.
+"""A STEP file (ISO 10303-21) of an extruded polygon, in the entities of AP203.
 
 A boundary representation of plane faces. Lengths are in millimetres unless
 another SI prefix is asked for.
@@ -10,7 +10,7 @@ _HEADER = """ISO-10303-21;
 HEADER;
 FILE_DESCRIPTION((''),'2;1');
 FILE_NAME('part','2000-01-01T00:00:00',(''),(''),'','','');
-FILE_SCHEMA(('AUTOMOTIVE_DESIGN { 1 0 10303 214 1 1 1 1 }'));
+FILE_SCHEMA(('CONFIG_CONTROL_DESIGN'));
 ENDSEC;
 DATA;
 """
@@ -65,7 +65,7 @@ def extrusion(profile, length: float, *, prefix: str = ".MILLI.") -> bytes:
         "REPRESENTATION_CONTEXT('',''))"
     )
     shape = out.add(f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({solid}),{context})")
-    application = out.add("APPLICATION_CONTEXT('automotive design')")
+    application = out.add("APPLICATION_CONTEXT('configuration controlled design')")
     product_context = out.add(f"PRODUCT_CONTEXT('',{application},'mechanical')")
     product = out.add(f"PRODUCT('part','part','',({product_context}))")
     formation = out.add(f"PRODUCT_DEFINITION_FORMATION('','',{product})")

@@ -125,7 +125,7 @@ def _solid(part):
             part.name,
             found="a surface that bounds no solid",
             need="a closed body",
-            do="Heal it first: castplan heal --help.",
+            do="Repair it first: castplan repair --help.",
         )
     return solid
 

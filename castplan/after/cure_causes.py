@@ -10,7 +10,7 @@ from castplan.materials.cards import any_card
 from castplan.materials.wording import chemistry_text
 from castplan.texts.told import tell
 
-# Humidity up to which urethane is usually cast (suppliers' public pages).
+# Humidity up to which urethane is usually cast (common practice, no source).
 DRY_FRACTION = 0.5
 # Ratio error that a card takes which does not say (assumed).
 TOLERANCE_FRACTION = 0.05

@@ -15,7 +15,7 @@ WAYS = ("x", "y", "draw")
 
 def _board_density():
     return said_number(
-        "build_number.board_density", value=0.75, unit="g/ml", basis="handbook", low=0.6, high=0.8
+        "build_number.board_density", value=0.75, unit="g/ml", basis="standard", low=0.6, high=0.8
     )
 
 

@@ -102,7 +102,12 @@ def _is_weighed(job):
 def _volume_error(job):
     """What the part's volume can be off by; without a measure, what it fills."""
     if job.water_ml is not None:
-        return said_number("bench_number.water_error", value=WATER_ERROR_FRACTION, unit="1")
+        return said_number(
+            "bench_number.water_error",
+            value=WATER_ERROR_FRACTION,
+            unit="1",
+            basis="common practice",
+        )
     if _is_weighed(job):
         return said_number("bench_number.weight_error", value=WEIGHT_ERROR_FRACTION, unit="1")
     return _fill()

@@ -15,15 +15,45 @@ from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Sourced
 from castplan.split.records import DrawResult
+from castplan.texts import code_key
 from castplan.texts.told import tell
 
-# Where a part may live, and how warm it gets there: value, low, high [C], basis.
+# Of a flat surface in full sun: sunshine [W/m2] (IEC 60068-2-5, from memory), what a light
+# and a dark one gain of it [m2 K/W], and what goes to the sky [C] (sol-air temperature,
+# ASHRAE Handbook, Fundamentals, from memory).
+SUN_W_M2 = 1120.0
+GAIN_LIGHT_M2K_W, GAIN_DARK_M2K_W = 0.026, 0.052
+TO_THE_SKY_C = 3.9
+SHADE_C = 45.0
+
+
+def sun_c(air_c: float, *, gain_m2k_w: float) -> float:
+    """Sol-air temperature of a flat surface in full sun [C]: the warmest it gets.
+
+    Parameters
+    ----------
+    air_c : float
+        [C]
+    gain_m2k_w : float
+        Absorptance over the coefficient of heat transfer [m2 K/W].
+
+    Examples
+    --------
+    >>> round(sun_c(45.0, gain_m2k_w=0.026), 1)
+    70.2
+    """
+    return air_c + gain_m2k_w * SUN_W_M2 - TO_THE_SKY_C
+
+
+_DECK_C = tuple(sun_c(SHADE_C, gain_m2k_w=gain) for gain in (GAIN_LIGHT_M2K_W, GAIN_DARK_M2K_W))
+# Where a part may live, and how warm it gets there: value, low, high [C], basis; the
+# texts of the numbers say the standards.
 PLACES = {
-    "indoors": (30.0, None, None, "assumed"),
-    "shade": (45.0, 40.0, 50.0, "from memory"),
-    "glovebox": (60.0, None, None, "common practice"),
-    "console": (66.0, None, None, "common practice"),
-    "dashboard": (86.0, 77.0, 95.0, "common practice"),
+    "indoors": (40.0, None, None, "from memory"),
+    "shade": (SHADE_C, None, None, "from memory"),
+    "cabin": (55.0, None, None, "from memory"),
+    "behind-glass": (70.0, 70.0, 71.0, "from memory"),
+    "on-deck": (sum(_DECK_C) / 2, *_DECK_C, "computed"),
 }
 # Of resins and of silicone, k / (rho c): 0.2 W/(m K), 1050 kg/m3, 1800 J/(kg K)
 # (conductivities of unfilled polymers lie at 0.15 to 0.25; from memory).
@@ -136,7 +166,7 @@ def warmth_of(place: str) -> Sourced:
         [C]
     """
     value, low, high, basis = PLACES[place]
-    source = tell(f"bench_number.place_{place}")
+    source = tell(f"bench_number.place_{code_key(place)}")
     return Sourced(value=value, low=low, high=high, unit="C", basis=basis, source=source)
 
 

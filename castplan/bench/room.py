@@ -17,6 +17,7 @@ from castplan.bench.mesh_findings import list_mesh_findings
 from castplan.bench.pour_steps import add_pour_notes
 from castplan.bench.records import Bench, ScheduleResult
 from castplan.bench.schedule import order_steps
+from castplan.bench.step_cautions import add_step_cautions
 from castplan.bench.steps import Cups
 from castplan.bench.timeline import set_times
 from castplan.bench.weigh import size_cups
@@ -81,10 +82,10 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
 
 
 def list_steps(split: Split, air: Air, mould: Mould, cups: Cups) -> ScheduleResult:
-    """All steps: the mould's, the casting's, and what the pours ask for."""
+    """All steps: the mould's, the casting's, what the pours ask for, and what can hurt."""
     schedule = add_casting(order_steps(split, mould, cups), mould.block, cups)
     # The notes of the pours change no times.
-    return add_pour_notes(schedule, air.attitude, mould)
+    return add_step_cautions(add_pour_notes(schedule, air.attitude, mould))
 
 
 def list_findings(study: Study, mould: Mould, bench: Bench) -> tuple[Finding, ...]:

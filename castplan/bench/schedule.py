@@ -304,5 +304,4 @@ def _open_mould(
         tell("step.rest", wait=wait_text(rest_h), limit=f"{silicone.heat_limit_c.value:.0f}"),
         hands_on_min=5,
         wait_min=rest_h * 60,
-        cautions=("heat",),
     )

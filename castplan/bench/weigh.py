@@ -38,8 +38,8 @@ def rise() -> Sourced:
         "bench_number.rise",
         value=5.0,
         unit="times the mix",
-        basis="common practice",
-        low=4.0,
+        basis="data sheet",
+        low=3.0,
         high=5.0,
     )
 
@@ -51,16 +51,23 @@ def _pot_life_mass():
 def _assumptions(kinds):
     """What sizes the cups, with what materials of these kinds take."""
     rates = {
-        kind: said_number(f"bench_number.{kind}_rate", value=value, unit="ml/min")
+        kind: said_number(
+            f"bench_number.{kind}_rate", value=value, unit="ml/min", basis="common practice"
+        )
         for kind, value in POUR_RATE_ML_MIN.items()
     }
     return (
         rise(),
-        said_number("bench_number.mix_share", value=MIX_SHARE, unit="1"),
-        said_number("bench_number.longest_mix", value=LONGEST_MIX_MIN, unit="min"),
+        said_number("bench_number.mix_share", value=MIX_SHARE, unit="1", basis="common practice"),
+        said_number(
+            "bench_number.longest_mix",
+            value=LONGEST_MIX_MIN,
+            unit="min",
+            basis="common practice",
+        ),
         *(rates[kind] for kind in sorted(kinds)),
         _pot_life_mass(),
-        said_number("bench_number.brush", value=BRUSH_MM, unit="mm"),
+        said_number("bench_number.brush", value=BRUSH_MM, unit="mm", basis="common practice"),
     )
 
 

@@ -21,11 +21,11 @@ from castplan.cli import (
     clearance,
     diagnose,
     estimate,
-    heal,
     materials,
     mix,
     picture,
     plan,
+    repair,
     revise,
     schema,
     serve,
@@ -45,7 +45,7 @@ app = typer.Typer(
     epilog=f"""\b
 Examples:
   castplan check coat_hook.stl --units mm
-  castplan heal scan.ply --units mm --out healed.3mf
+  castplan repair scan.ply --units mm --out repaired.3mf
   castplan plan coat_hook.stl --units mm --out plan
   castplan batch parts --units mm --out catalogue
   castplan estimate --length 142 --width 61 --height 38 --water 118ml
@@ -94,7 +94,7 @@ def castplan(
 for _module, _command in (
     (plan, plan.plan),
     (check, check.check),
-    (heal, heal.heal),
+    (repair, repair.repair),
     (mix, mix.mix),
     (estimate, estimate.estimate),
     (batch, batch.batch),

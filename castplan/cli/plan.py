@@ -88,6 +88,8 @@ def plan(
             progress.note("first start: compiling, up to 20 s, kept for next time")
         from castplan.door import plan_part
 
+        if "bed" in wanted and job.printer_mm is None:
+            progress.note("the bed is left in one piece: say --printer W,D,H to cut it for yours")
         planned = plan_part(loaded, job, solids=wanted, progress=progress)
         if planned.why_no_solids:
             progress.note(f"no solids written. {planned.why_no_solids}")

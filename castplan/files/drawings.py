@@ -1,7 +1,7 @@
 """Boards to cut, as SVG and DXF at true size: millimetres, one layer a tool.
 
-CUT holds closed lines half a kerf outside the finished piece, ENGRAVE closed
-lines and each piece's name.
+Layers are told apart by name; their colours are the shop's to set. CUT holds closed
+lines half a kerf outside the finished piece, ENGRAVE closed lines and each piece's name.
 """
 
 import io
@@ -14,6 +14,7 @@ import numpy as np
 from ezdxf import units
 
 from castplan.mould.records import Board, BoardsResult
+from castplan.palette import AIR, TRAPPED
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.texts.names import board_name
@@ -22,11 +23,14 @@ GAP_MM = 10.0
 SHEET_MM = 600.0  # pieces stand in rows about this long
 NAME_MM = 5.0  # height of letters
 CUT, ENGRAVE = "CUT", "ENGRAVE"
-# Pure red and blue: what the drivers of laser cutters take for two tools (common practice).
-COLOURS = {CUT: "#ff0000", ENGRAVE: "#0000ff"}
-DXF_COLOURS = {CUT: 1, ENGRAVE: 5}
 # ezdxf's switch for a file without clock and random ids is global.
 _LOCK = threading.Lock()
+
+
+def colours_of(plan: Plan) -> dict[str, str]:
+    """The colour of each layer, #rrggbb: the shop's own, or castplan's."""
+    shop = plan.job.shop
+    return {CUT: shop.cut_colour or TRAPPED, ENGRAVE: shop.engrave_colour or AIR}
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +85,7 @@ def _put(board: Board, copy: int, shift) -> Placed:
 def boards_svg(plan: Plan) -> bytes:
     """The boards as SVG; width and height in mm, one unit of the drawing a mm."""
     pieces, (width, height) = lay_out(plan.mould.boards)
+    colours = colours_of(plan)
 
     def path(ring):
         points = " L".join(f"{x:.3f},{height - y:.3f}" for x, y in ring)
@@ -95,12 +100,12 @@ def boards_svg(plan: Plan) -> bytes:
     ]
     groups = []
     for layer, lines in ((CUT, cuts), (ENGRAVE, marks)):
-        style = f'fill="none" stroke="{COLOURS[layer]}" stroke-width="0.1"'
+        style = f'fill="none" stroke="{colours[layer]}" stroke-width="0.1"'
         groups.append(f'<g id="{layer}" {style}>\n' + "\n".join(lines) + "\n</g>")
     title = say(
         "board.drawing", part=plan.part.name, thickness=f"{plan.mould.boards.thickness_mm:g}"
     )
-    text = f'<g id="{ENGRAVE}-names" fill="{COLOURS[ENGRAVE]}" stroke="none"'
+    text = f'<g id="{ENGRAVE}-names" fill="{colours[ENGRAVE]}" stroke="none"'
     groups.append(f'{text} font-family="sans-serif" font-size="{NAME_MM:g}">')
     groups[-1] += "\n" + "\n".join(names) + "\n</g>"
     return (
@@ -119,8 +124,8 @@ def boards_dxf(plan: Plan) -> bytes:
         ezdxf.options.write_fixed_meta_data_for_testing = True
         try:
             document = ezdxf.new("R2010", units=units.MM)
-            for layer, colour in DXF_COLOURS.items():
-                document.layers.add(layer, color=colour)
+            for layer, colour in colours_of(plan).items():
+                document.layers.add(layer, true_color=int(colour[1:], 16))
             space = document.modelspace()
             for piece in pieces:
                 _polyline(space, piece.cut_mm, CUT)

@@ -240,7 +240,7 @@ def wall_for(job: Job, *, longest_mm: float) -> float:
     """Silicone at the sides, mm: what the job asks, else by the part's size.
 
     12 mm up to 150 mm, then 15 mm, from 250 mm on 20 mm. 10 to 15 mm is
-    usual, 19 to 25 mm for large or heavy parts (mould makers' public pages);
+    usual, 19 to 25 mm for large or heavy parts (common practice, no source);
     the steps between are from memory.
     """
     if job.wall_mm is not None:
@@ -256,7 +256,7 @@ def keys_for(job: Job, *, wall_mm: float) -> tuple[float, float]:
     What the job asks, else what fits the silicone at the sides: half of it, 8 mm
     at most (8 to 12 mm are usual, from memory), and with what is left over on
     both sides, 6 mm at most (from memory). Keys smaller than 5 mm trap air
-    (suppliers' pages), so under a wall of 10 mm they do not get any smaller.
+    (common practice, no source), so under a wall of 10 mm they do not get any smaller.
     """
     key_mm, clearance_mm = job.key_mm, job.key_clearance_mm
     room_mm = wall_mm - KEY_SLACK_MM

@@ -202,7 +202,7 @@ def pot_life_factor() -> Sourced:
         "material.pot_life_factor",
         value=POT_LIFE_FACTOR,
         unit="times shorter per 10 C warmer",
-        basis="common practice",
+        basis="from memory",
         low=low,
         high=high,
     )

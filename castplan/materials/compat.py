@@ -52,7 +52,7 @@ def _substance(what, name, entry):
             verdict=told["verdict"],
             reason=tell_data(told["reason"]),
             basis=told["basis"],
-            source=tell_data(told["source"]) if "source" in told else tell("material.pages"),
+            source=tell_data(told["source"]) if "source" in told else tell("material.practice"),
         )
         for chemistry, told in entry.items()
         if chemistry != "words"

@@ -5,9 +5,14 @@ from castplan.record import Sourced
 from castplan.texts.told import tell_data
 
 
-def _density(value, low, high, basis="handbook", source="handbook value, from memory"):
+def _density(value, low, high, source="handbook value, from memory"):
     return Sourced(
-        value=value, low=low, high=high, unit="g/ml", basis=basis, source=tell_data(source)
+        value=value,
+        low=low,
+        high=high,
+        unit="g/ml",
+        basis="from memory",
+        source=tell_data(source),
     )
 
 
@@ -26,11 +31,11 @@ DENSITIES = {
     "nylon": _density(1.14, 1.12, 1.15),
     "pvc": _density(1.40, 1.30, 1.45),
     "pla-print": _density(
-        1.24, 0.4, 1.25, "from memory", "filament at full density; prints are mostly hollow"
+        1.24, 0.4, 1.25, "from memory: filament at full density; prints are mostly hollow"
     ),
-    "hardwood": _density(0.70, 0.55, 0.85, "from memory", "air-dry; kinds differ widely"),
-    "softwood": _density(0.50, 0.40, 0.60, "from memory", "air-dry; kinds differ widely"),
-    "plaster": _density(1.10, 0.9, 1.3, "from memory", "set and dry; by how much water it took"),
+    "hardwood": _density(0.70, 0.55, 0.85, "from memory: air-dry; kinds differ widely"),
+    "softwood": _density(0.50, 0.40, 0.60, "from memory: air-dry; kinds differ widely"),
+    "plaster": _density(1.10, 0.9, 1.3, "from memory: set and dry; by how much water it took"),
 }
 
 

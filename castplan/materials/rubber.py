@@ -39,8 +39,10 @@ def gent_modulus_mpa(*, shore_a: float) -> float:
 def log_modulus_mpa(*, shore_a: float) -> float:
     """Young's modulus by the logarithmic relation log10 E = 0.0235 S - 0.6403 [MPa].
 
-    Stated for 30 to 60 Shore A (josephborrello.com/shore-a-to-modulus); it is
-    here for the spread between published relations, which is the uncertainty.
+    H. J. Qi, K. Joyce and M. C. Boyce, Durometer hardness and the stress-strain
+    behavior of elastomeric materials, Rubber Chemistry and Technology 76 (2003)
+    419, for 20 to 80 Shore A; it is here for the spread between published
+    relations, which is the uncertainty.
     """
     return 10 ** (0.0235 * shore_a - 0.6403)
 

@@ -1,6 +1,7 @@
 """The shop's own facts from a TOML file: packs and prices, scale, cup, hours, what it uses."""
 
 import math
+import re
 import tomllib
 from dataclasses import fields
 from datetime import date
@@ -22,6 +23,8 @@ day_start_h = 8
 day_end_h = 17
 free_days = ["sat", "sun"]
 holidays = ["2026-12-25", "2026-12-28"]
+cut_colour = "#D55E00"      # of the layers CUT and ENGRAVE in drawings of boards,
+engrave_colour = "#0072B2"  # where your cutter goes by colours
 
 [uses]
 clay = "sulphur-free"
@@ -50,6 +53,7 @@ _NUMBERS = {
     "most": (0.0, True),
 }
 _PARTS = ("kit", "A", "B")
+_COLOUR = re.compile(r"#[0-9A-Fa-f]{6}")
 
 
 def load_shop(path: Path | None = None) -> Shop:
@@ -120,6 +124,10 @@ def shop_from(stated: dict, *, name: str) -> Shop:
             stated[key] = tuple(days)
     if set(WEEKDAYS) <= set(stated.get("free_days", ())):
         raise _wrong(name, "free_days", "every day", "one day at least on which you work")
+    for key in ("cut_colour", "engrave_colour"):
+        colour = stated.get(key)
+        if colour is not None and not (isinstance(colour, str) and _COLOUR.fullmatch(colour)):
+            raise _wrong(name, key, repr(colour), "a colour as #rrggbb, such as '#D55E00'")
     currency = stated.get("currency", "")
     if not isinstance(currency, str):
         raise _wrong(name, "currency", repr(currency), "a word")

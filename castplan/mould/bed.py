@@ -125,7 +125,9 @@ def _narrow_rim(outline, floor_mm, job):
 
 
 def _counts(body, job):
-    """Into how many pieces a solid is cut along x and y."""
+    """Into how many pieces a solid is cut along x and y; one where the printer is not told."""
+    if job.printer_mm is None:
+        return [1, 1]
     low, high = np.reshape(body.bounding_box(), (2, 3))
     size, room = (high - low)[:2], _room_for(low, high, job)
     return [math.ceil(side / most - 1e-9) for side, most in zip(size, room, strict=True)]

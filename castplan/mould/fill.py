@@ -30,7 +30,7 @@ THIN_MM = 3.0  # walls above this fill by themselves (assumed)
 N_THIN = 6
 THICK_FACTOR = 1.5  # of the card's viscosity, while it cures
 MIN_SPILL_FRACTION = 0.002  # of the cavity
-# Gauge pressures in use for pressure casting, hobby to shop (suppliers' public pages).
+# Gauge pressures in use for pressure casting (common practice, no source).
 POT_BAR = (2.8, 4.1)
 
 

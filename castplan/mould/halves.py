@@ -97,7 +97,7 @@ def _body(part, frame):
             part.name,
             found="a surface that does not bound a solid",
             need="a closed mesh with two facets at every edge for the solids of the mould",
-            do="Heal the mesh with castplan heal.",
+            do="Repair the mesh with castplan repair.",
         )
     return body
 

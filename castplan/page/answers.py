@@ -118,7 +118,7 @@ async def receive(request, draft: Path, *, most, name):
                     name,
                     found=f"more than {most / 1e6:.0f} MB",
                     need="a smaller file",
-                    do="Make it lighter with castplan heal --triangles.",
+                    do="Make it lighter with castplan repair --triangles.",
                 )
             file.write(piece)
     if not n_bytes:

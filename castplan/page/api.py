@@ -297,7 +297,7 @@ class Api:
                 name,
                 found="no such file in this plan",
                 need="a mesh that bounds a solid",
-                do="Mend the mesh with castplan heal.",
+                do="Mend the mesh with castplan repair.",
             )
         told = answers.as_download(f"{job.name} {name}", is_shown=name.endswith(".pdf"))
         return Response(data, media_type=kind, headers=told)

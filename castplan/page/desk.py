@@ -258,7 +258,7 @@ class Desk:
                 "castplan",
                 found="too little memory",
                 need="more",
-                do="Close other programs, or make the mesh lighter with castplan heal.",
+                do="Close other programs, or make the mesh lighter with castplan repair.",
             )
             bench.memory = Memory()
             self._fail(key, at, error)

@@ -38,7 +38,8 @@ _MAX_FILE_BYTES = {
 _MAX_TEXT_STL_BYTES = int(MEMORY_MB * 1e6 / _PARSER_BYTES["stl"])
 
 WAY_OUT = (
-    "Close other programs, or make it lighter: castplan heal PART --triangles 500000 --out LIGHTER."
+    "Close other programs, or make it lighter: castplan repair PART --triangles 500000 "
+    "--out LIGHTER."
 )
 
 # Sizes of PLY's scalar types (both spellings), in bytes.

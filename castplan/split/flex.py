@@ -35,7 +35,7 @@ WEB_TEARS_MM3 = 500.0
 # What is this shallow, or a pin through so thin a web, has hardly a length that could
 # hold (assumed).
 SHORT_MM = 1.0
-# 13 mm of 20 A rubber flexes, 76 mm does not (mould makers' public pages);
+# 13 mm of 20 A rubber flexes, 76 mm does not (common practice, no source);
 # between them the pull grows and the verdict goes one step down.
 FLEXES_UP_TO_MM = 40.0
 N_SECTIONS = 24

@@ -14,8 +14,8 @@ from castplan.record import Frame
 from castplan.split.records import ThinPlace
 
 # Resin walls of 1.0 mm cast well, 0.5 only on tiny areas; rubber tears where
-# a slot is narrow against its depth (mould makers' public pages; the limit
-# for rubber is assumed).
+# a slot is narrow against its depth (common practice, no source; the
+# limit for rubber is assumed).
 THIN_PART_MM, TINY_PART_MM = 1.0, 0.5
 THIN_RUBBER_MM = 1.5
 # A place counts when it spreads this many times its thickness, and reaches that

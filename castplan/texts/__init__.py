@@ -27,7 +27,7 @@ DATA = "data"
 OPTION = "--"  # a field so named is an option of the command
 DATA_FILES = ("cards.toml", "cautions.toml", "compat.toml")
 # Entries of the material files that are codes, not texts.
-DATA_CODES = {"kind", "chemistry", "basis", "verdict", "unit", "hazards", "h_codes"}
+DATA_CODES = {"kind", "chemistry", "basis", "verdict", "unit", "hazards", "h_codes", "steps"}
 _FORMS = {"one", "other"}
 _HEAD = """
 # The texts of castplan. Translate what stands right of the equals signs, save

@@ -362,10 +362,9 @@ def caution_short(caution: Caution) -> str:
 
 
 def caution_codes(caution: Caution) -> str:
-    """UN GHS hazard statement codes, where they come from, and limits in air."""
-    codes = str(caution.source)
-    if caution.h_codes:
-        codes = f"{', '.join(caution.h_codes)} ({caution.source})"
+    """UN GHS hazard statement codes by substance, where they come from, and limits in air."""
+    named = [f"{one.name}: {', '.join(one.h_codes)}" for one in caution.substances]
+    codes = f"{'; '.join(named)} ({caution.source})" if named else str(caution.source)
     return say("plan.in_air", codes=codes, limits=caution.limits) if caution.limits else codes
 
 

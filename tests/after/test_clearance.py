@@ -53,7 +53,7 @@ def test_a_box_in_a_box():
 )
 def test_what_is_left_of_a_wall_is_judged_beyond_its_bed(wall_mm, bed_mm, said):
     # The block's face lies so far from the box's at y = 0. 1 mm casts well, 0.5 mm in
-    # small areas: mould makers' public pages.
+    # small areas: common practice, no source.
     found = set_insert(BOX, BLOCK, Setting(at_mm=(25, 4 + wall_mm, 15), bed_mm=bed_mm))
     assert found.least_wall_mm == pytest.approx(wall_mm, abs=1e-9)
     assert found.wall == said

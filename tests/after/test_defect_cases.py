@@ -1,7 +1,7 @@
 """Cases whose cause is known: made to fail here, or as published, against the cause named first.
 
 What was made to fail is set in the log or chosen by place; the published ones
-name the rule they rest on. Suppliers' and workshops' pages stand as such.
+name the rule they rest on; a rule of the trade is common practice, no source.
 """
 
 import manifold3d
@@ -44,7 +44,7 @@ def silicone(day, **values):
 
 
 # Kind, what is told of it, and the cause. The pot life of the resin is 3 min at
-# 23 C and 1.5 min at 33 C (halved per 10 C: incurelab.com).
+# 23 C and 1.5 min at 33 C (halved per 10 C: common practice, no source).
 CASES = {
     "no bubble of the mix comes from a shut gate": ("void", dict(at="G", size_mm=0.4), "bubbles"),
     "nor from a shut vent": ("void", dict(at="1", size_mm=0.4), "bubbles"),
@@ -89,22 +89,22 @@ CASES = {
     ),
     "a dent where it is thickest": ("dimple", dict(at="thick"), "sink"),
     "of 8 mm": ("dimple", dict(at="thick", size_mm=8.0), "sink"),
-    "pressure on a mould cured without (suppliers' pages)": (
+    "pressure on a mould cured without (trade practice)": (
         "dimple",
         dict(at="thick", pressure_bar=4.1, before=silicone("2026-11-20", pressure_bar=0.0)),
         "mould-bubbles",
     ),
-    "damp air foams urethane (suppliers' pages: 50 % at most)": (
+    "damp air foams urethane (trade practice: 50 % at most)": (
         "pinholes",
         dict(humidity_fraction=0.8),
         "moisture",
     ),
-    "tin mould of the same day gasses (suppliers' pages: 24 h in air)": (
+    "tin mould of the same day gasses (trade practice: 24 h in air)": (
         "pinholes",
         dict(RIGHT, before=silicone(DAY)),
         "fresh-mould",
     ),
-    "and leaves urethane soft (suppliers' pages)": (
+    "and leaves urethane soft (trade practice)": (
         "soft",
         dict(RIGHT | RATIO, before=silicone(DAY)),
         "fresh-mould",

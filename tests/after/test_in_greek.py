@@ -2,6 +2,8 @@
 
 A catalogue in which every letter is Greek is spoken; a Latin word that is then
 left is one that no translation could reach.
+
+Counts are of the plans made here, by hand.
 """
 
 from dataclasses import replace

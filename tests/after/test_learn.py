@@ -53,7 +53,7 @@ def test_shrinkage_is_what_is_left_once_the_silicones_is_taken_off(hook):
 
 
 def test_a_pot_life_is_brought_to_the_cards_temperature(hook):
-    # Halves per 10 C warmer: 2 min at 33 C are 4 min at 23 C.
+    # Halves per 10 C warmer (common practice, no source): 2 min at 33 C are 4 min at 23 C.
     pours = [{"thick_min": 2.0, "temperature_c": 33.0}, {"thick_min": 9.0}]
     one = by_name(learn([(hook, log_of(*pours))]))["pot_life_min"]
     assert one.values == (4.0,) and one.sd is None

@@ -1,4 +1,7 @@
-"""A revised plan keeps its mould, tells vents from outside, and proves that they catch the air."""
+"""A revised plan keeps its mould, tells vents from outside, and proves that they catch the air.
+
+Sizes are the sample's own, worked by hand: closed forms of its card.
+"""
 
 import json
 from dataclasses import fields, replace

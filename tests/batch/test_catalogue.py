@@ -1,4 +1,7 @@
-"""The page and the table over all parts: what they say, and that nothing in a name runs."""
+"""The page and the table over all parts: what they say, and that nothing in a name runs.
+
+Values are invented here.
+"""
 
 import csv
 import html.parser

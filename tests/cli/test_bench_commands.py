@@ -1,4 +1,7 @@
-"""``mix``, ``estimate`` and ``materials`` as they are typed, and the shop's file."""
+"""``mix``, ``estimate`` and ``materials`` as they are typed, and the shop's file.
+
+Inch, pound, gallon and ounce by definition.
+"""
 
 import json
 import re
@@ -275,6 +278,7 @@ def test_the_example_of_a_shop_file_is_one(tmp_path, shop_folder):
         ("mass_g = 1050", "", "pack 1: mass_g: none"),
         ("price = 32.50", "price = true", "pack 1: price"),
         ('clay = "sulphur-free"', "clay = 3", "uses"),
+        ('cut_colour = "#D55E00"', 'cut_colour = "vermilion"', "cut_colour: 'vermilion'"),
         ("[uses]", "[uses", "no shop file that can be read"),
     ],
 )

@@ -59,7 +59,7 @@ def test_choices_are_the_jobs_words():
 
 def test_a_mesh_without_solids_still_gets_its_plan(tmp_path, monkeypatch, capsys):
     def refuse(plan, wanted):
-        raise GeometryError("block", found="a sheet", need="a solid", do="Heal it.")
+        raise GeometryError("block", found="a sheet", need="a solid", do="Repair it.")
 
     monkeypatch.setattr(castplan.door, "build_solids", refuse)
     monkeypatch.setattr(sys, "argv", ["castplan", *words(tmp_path).split()])

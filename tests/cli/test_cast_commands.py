@@ -1,4 +1,7 @@
-"""The bench's log through the command line, on a plan that was really made."""
+"""The bench's log through the command line, on a plan that was really made.
+
+An inch is 25.4 mm by definition.
+"""
 
 import json
 import subprocess
@@ -244,7 +247,7 @@ def test_an_insert_through_the_command_line_says_the_same_on_paper(made, tmp_pat
     assert "stands out by 5.00 mm" in told and "Least wall 2.00 mm" in told
     assert "1.50 mm once the gap" in told and "Keep-out tongue: untouched" in told
     with pdfplumber.open(sheet) as pages:
-        printed = " ".join((pages.pages[0].extract_text() or "").split())
+        printed = " ".join(" ".join(p.extract_text() or "" for p in pages.pages).split())
     for line in told.splitlines()[:-1]:
         line = line.removeprefix("Take care. ")
         assert " ".join(raised(line).split())[:40] in printed

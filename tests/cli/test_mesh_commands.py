@@ -1,4 +1,7 @@
-"""Commands about the mesh itself: check with its picture, heal, scale and one-sided scans."""
+"""Commands about the mesh itself: check with its picture, repair, scale and one-sided scans.
+
+Volumes are closed forms of the bodies made here.
+"""
 
 import os
 import signal
@@ -100,15 +103,15 @@ RIM = tuple(int("D55E00"[k : k + 2], 16) / 255 for k in (0, 2, 4))
 @pytest.mark.parametrize("suffix", [".3mf", ".stl"])
 def test_heal_writes_a_closed_copy_and_a_list(run, holed, tmp_path, suffix):
     before = holed.read_bytes()
-    out_path = tmp_path / f"healed{suffix}"
-    code, out, err = run("heal", holed, "--units", "mm", "--out", out_path)
+    out_path = tmp_path / f"repaired{suffix}"
+    code, out, err = run("repair", holed, "--units", "mm", "--out", out_path)
     assert (code, err) == (0, "")
     assert holed.read_bytes() == before
     part = read_part(out_path, unit=None if suffix == ".3mf" else "mm")
     assert part.check.is_watertight and part.check.n_bodies == 1
     # The ball less the cap over a rim of up to 3.5 mm: pi h^2 (3 r - h) / 3 is 12 mm3.
     assert part.check.volume_mm3 == pytest.approx(shapes.sphere(10.0, 64).volume_mm3, abs=13.0)
-    listed = (tmp_path / f"healed{suffix}.txt").read_text(encoding="utf-8")
+    listed = (tmp_path / f"repaired{suffix}.txt").read_text(encoding="utf-8")
     assert listed == out
     assert "- dropped 1 loose speck " in out and "- closed 1 hole flat" in out
     assert "made the surface anew" not in out
@@ -117,17 +120,17 @@ def test_heal_writes_a_closed_copy_and_a_list(run, holed, tmp_path, suffix):
 def test_heal_never_writes_over_the_original(run, holed, tmp_path):
     before = holed.read_bytes()
     for out_path in (holed, tmp_path / "." / "ball.stl"):
-        code, out, err = run("heal", holed, "--units", "mm", "--out", out_path, "--replace")
+        code, out, err = run("repair", holed, "--units", "mm", "--out", out_path, "--replace")
         assert (code, out, err.count("\n")) == (2, "", 1)
         assert "the original itself" in err
     assert holed.read_bytes() == before
     taken = tmp_path / "taken.stl"
     taken.write_text("keep")
-    code, _, err = run("heal", holed, "--units", "mm", "--out", taken)
+    code, _, err = run("repair", holed, "--units", "mm", "--out", taken)
     assert code == 2 and "--replace" in err and taken.read_text() == "keep"
-    code, _, err = run("heal", holed, "--units", "mm", "--out", tmp_path / "healed.obj")
+    code, _, err = run("repair", holed, "--units", "mm", "--out", tmp_path / "repaired.obj")
     assert code == 2 and "one of .stl, .3mf" in err
-    code, _, err = run("heal", holed, "--units", "mm", "--out", tmp_path / "no" / "healed.stl")
+    code, _, err = run("repair", holed, "--units", "mm", "--out", tmp_path / "no" / "repaired.stl")
     assert code == 2 and "no such folder" in err
 
 
@@ -139,7 +142,7 @@ def test_heal_that_fails_to_write_leaves_nothing(run, holed, tmp_path, monkeypat
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(mesh_file, "write_mesh", fail)
-    code, _, err = run("heal", holed, "--units", "mm", "--out", tmp_path / "healed.stl")
+    code, _, err = run("repair", holed, "--units", "mm", "--out", tmp_path / "repaired.stl")
     assert code == 4 and "No space left on device" in err
     assert [path.name for path in tmp_path.iterdir()] == ["ball.stl"]
 

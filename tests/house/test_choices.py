@@ -1,4 +1,7 @@
-"""A choice of the shop is written once: its limits and words in the table, its default in Job."""
+"""A choice of the shop is written once: its limits and words in the table, its default in Job.
+
+Counts and values are invented here.
+"""
 
 import ast
 import re

@@ -78,7 +78,9 @@ CODES = {
 # Tables of names that records keep as codes; `castplan.texts.names` says them.
 NAMES = ("pour_name", "board_name", "vessel_name", "length_name", "place_name")
 # An option of the command line with its value, the id of a card, a hazard code.
-_CODE = re.compile(r"--[^\W\d_][\w-]*(?:[ =][a-z][\w.-]*)?|[a-z]+-[a-z]+-\d+[ad]\b|H\d{3}[A-Za-z]*")
+_CODE = re.compile(
+    r"--[^\W\d_][\w-]*(?:[ =][a-z][\w.-]*)?|[a-z]+-[a-z]+-\d+[ad]\b|(?:EU)?H\d{3}[A-Za-z]*"
+)
 
 
 def latin(text: str, own=frozenset()) -> list[str]:

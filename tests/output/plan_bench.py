@@ -55,7 +55,7 @@ def make_water() -> records.WaterCheck:
 
 def bench_records(part, split, amounts, schedule, job) -> SimpleNamespace:
     """What the bench makes of it, by the names that it has in the plan."""
-    job = replace(job, shop=SHOP, gauges=GAUGES, place="dashboard", start="2026-12-01 08:00")
+    job = replace(job, shop=SHOP, gauges=GAUGES, place="on-deck", start="2026-12-01 08:00")
     weigh = size_cups(amounts, part, split, job)
     return SimpleNamespace(
         weigh=weigh,

@@ -46,7 +46,7 @@ def test_sizes_and_verdicts():
 
 def test_heat_place_and_chemistry():
     text = text_of(SHEETS, "Buy and fit")
-    assert "too hot for it" in text  # a dashboard at up to 95 C, softens from 50 C
+    assert "too hot for it" in text  # on deck up to 99 C, softens from 50 C
     assert "STOP" in text and "latex" in text
     assert "Not said, so not checked: box, original, paint, rubber" in text
 

@@ -170,6 +170,21 @@ def test_a_viewer_shows_it_at_true_size():
     assert (rows.min(), rows.max()) == pytest.approx(flipped, abs=1.5)
 
 
+def test_layers_have_the_colours_of_the_shop():
+    """Okabe and Ito, Color Universal Design (2008): vermilion 213 94 0, blue 0 114 178."""
+    own = records.Shop(cut_colour="#010203", engrave_colour="#0a0b0c")
+    wanted = {None: {"CUT": (213, 94, 0), "ENGRAVE": (0, 114, 178)}}
+    wanted[own] = {"CUT": (1, 2, 3), "ENGRAVE": (10, 11, 12)}
+    for shop, colours in wanted.items():
+        plan = plan_of(**({"shop": shop} if shop else {}))
+        document, _, _ = read_dxf(plan)
+        assert {name: tuple(document.layers.get(name).rgb) for name in colours} == colours
+        root = ElementTree.fromstring(drawings.boards_svg(plan))
+        for name, rgb in colours.items():
+            stroke = root.find(f"{SVG}g[@id='{name}']").get("stroke")
+            assert tuple(bytes.fromhex(stroke[1:])) == rgb
+
+
 def test_svg_and_dxf_are_the_same_drawing():
     plan = plan_of()
     root = ElementTree.fromstring(drawings.boards_svg(plan))

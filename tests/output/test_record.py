@@ -1,4 +1,7 @@
-"""The JSON record and its schema."""
+"""The JSON record and its schema.
+
+Values are invented here.
+"""
 
 import copy
 import json

@@ -1,4 +1,7 @@
-"""Mould card and cup labels: every cup has its labels, every planned cast its box."""
+"""Mould card and cup labels: every cup has its labels, every planned cast its box.
+
+That weights stand in 14 pt is the sheets' own rule (assumed).
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,7 @@
-"""The clay strip at 1:1, measured from the PDF."""
+"""The clay strip at 1:1, measured from the PDF.
+
+Lengths and heights are closed forms of the bodies made here.
+"""
 
 from dataclasses import replace
 from itertools import pairwise

@@ -1,4 +1,7 @@
-"""The split sheet: its map, its rows and its words, read off the figures."""
+"""The split sheet: its map, its rows and its words, read off the figures.
+
+Directions and shares are counted here.
+"""
 
 from dataclasses import replace
 

@@ -36,7 +36,7 @@ def test_a_chart_for_every_card(pages):
 
 
 def test_twenty_to_one_on_a_hundred_grams_is_five():
-    # Worked example of a supplier's page, recomputed: 20:1 catalyst on 100 g is 5 g.
+    # Closed form: 20:1 on 100 g is 5 g.
     rows = {a: (b, both) for a, b, both in wall_view.ratio_rows(TIN)}
     assert rows["100 g"] == ("5.00 g", "105.00 g")
 
@@ -49,7 +49,7 @@ def test_weights_and_times_stand_in_14_pt(pages):
 
 
 def test_pot_life_halves_for_ten_degrees():
-    # The rule of thumb itself, common practice: 24 min at 20 C is 12 min at 30 C.
+    # The rule of thumb itself (common practice, no source): 24 min at 20 C is 12 min at 30 C.
     number = replace(TIN.pot_life_min, value=24.0, low=None, high=None)
     at = replace(TIN.pot_life_at_c, value=20.0)
     times = wall_view.pot_life_row(replace(TIN, pot_life_min=number, pot_life_at_c=at))

@@ -1,4 +1,7 @@
-"""Pages read off the figures: nothing overlaps, leaves the page or is missing."""
+"""Pages read off the figures: nothing overlaps, leaves the page or is missing.
+
+Sizes of type are the sheets' own rule (assumed).
+"""
 
 import re
 

@@ -1,4 +1,7 @@
-"""The view in a real browser: what it shows, does and asks for."""
+"""The view in a real browser: what it shows, does and asks for.
+
+How much of a picture has to be drawn is assumed.
+"""
 
 import re
 

@@ -244,8 +244,8 @@ def test_scripts_stay_short_enough_to_read():
 
 def test_without_halves_the_page_says_why():
     scene = make_scene()
-    text = page(scene=replace(scene, why_no_halves="block: found a hole, need none. Heal it."))
-    assert "The halves cannot be shown. block: found a hole, need none. Heal it." in text
+    text = page(scene=replace(scene, why_no_halves="block: found a hole, need none. Repair it."))
+    assert "The halves cannot be shown. block: found a hole, need none. Repair it." in text
     assert 'value="upper"' not in text and 'id="open"' not in text
 
 

@@ -1,4 +1,7 @@
-"""How pictures look: words apart and on the paper, every one of them translatable."""
+"""How pictures look: words apart and on the paper, every one of them translatable.
+
+Half grey is 128 of 255: by definition of eight bits.
+"""
 
 import re
 from itertools import combinations

@@ -3,6 +3,8 @@
 The judge pours into one voxel of a random solid cut from boxes. Resin moves
 sideways and down, a whole layer at a time, and only into air that hangs
 together with an opening; what stays air at the end is caught.
+
+The judge's own tanks are counted by hand.
 """
 
 import numpy as np

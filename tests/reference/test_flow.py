@@ -1,4 +1,7 @@
-"""Slow flow against published worked examples and the `fluids` package."""
+"""Slow flow against closed forms and the `fluids` package.
+
+Hagen and Poiseuille, Torricelli, Stokes and Boyle, worked by hand.
+"""
 
 import math
 
@@ -14,9 +17,10 @@ G_M_S2 = 9.81
 # -- pipes ------------------------------------------------------------------------
 
 
-def test_filling_from_below_takes_the_time_of_the_published_bottom_gate():
-    # testbook.com, bottom gate: mould 0.5 m2, gate 10 cm2, head 0.30 m, 0.25 m deep: 73.17 s
-    # (without friction, g 9.81). Half a percent for the last of 400 levels.
+def test_filling_from_below_takes_the_time_of_a_bottom_gate():
+    # Closed form, 2 A / (a sqrt(2 g)) (sqrt(h) - sqrt(h - d)): mould 0.5 m2, gate 10 cm2, head
+    # 0.30 m, 0.25 m deep: 73.17 s (without friction, g 9.81). Half a percent for the last of
+    # 400 levels.
     n, area_cm2, gate_cm2 = 400, 5000.0, 10.0
     levels_mm = [250 * (k + 0.5) / n for k in range(n)]
     time_s = flow.fill_time_s(
@@ -54,16 +58,16 @@ def rate_ml_s(drop_pa, *, density_g_ml=1e-3, **pipe):
     return flow.pipe_flow(head_mm=head_mm, density_g_ml=density_g_ml, **pipe).rate_ml_s
 
 
-def test_flow_of_the_leeds_example():
-    # efm.leeds.ac.uk, CIVE1400, example 7.2: 0.05 Pa s, bore 0.1 m, 0.6 m/s, 120 m: 11 520 Pa.
+def test_flow_of_a_long_pipe():
+    # Closed form, 32 mu L v / D^2: 0.05 Pa s, bore 0.1 m, 0.6 m/s, 120 m: 11 520 Pa.
     found = rate_ml_s(11_520, diameter_mm=100, length_mm=120_000, viscosity_mpa_s=50)
     # The speed takes rho v^2 / 2 = 0.18 Pa of the pressure.
     assert found == pytest.approx(math.pi / 4 * 0.1**2 * 0.6 * 1e6, rel=2e-5)
 
 
 def test_flow_and_reynolds_number_of_an_oil_line():
-    # ques10.com/p/39378: 0.1 Pa s, bore 50 mm, 300 m, 3.5 l/s, 900 kg/m3; the
-    # answers 684.5 kPa and 802 computed here from the textbook formulas.
+    # Closed forms, 128 mu L Q / (pi D^4) and 4 rho Q / (pi D mu): 0.1 Pa s, bore 50 mm, 300 m,
+    # 3.5 l/s, 900 kg/m3: 684.5 kPa and 802.
     found = rate_ml_s(684_500, diameter_mm=50, length_mm=300_000, viscosity_mpa_s=100)
     assert found == pytest.approx(3500, abs=0.5)  # 684.5 is printed to four digits
     reynolds = flow.reynolds_in_pipe(3500, diameter_mm=50, viscosity_mpa_s=100, density_g_ml=0.9)
@@ -99,12 +103,11 @@ def test_a_full_upright_tube_of_thick_resin(radius_mm, rate_ml_s):
 @pytest.mark.parametrize(
     ("area_mm2", "head_mm", "volume_ml", "time_s", "tolerance_s"),
     [
-        # Groover, Fundamentals of Modern Manufacturing, casting chapter (inputs as
-        # repeated on askfilo.com; time computed): 198.1 cm/s, 495 cm3/s, 3.15 s.
+        # Closed form, V / (A sqrt(2 g h)): 198.1 cm/s, 495 cm3/s, 3.15 s.
         (250.0, 200.0, 1560.0, 3.15, 0.01),
-        # smartsolve.ai: 175 mm, 444 mm2, 1376 cm3: 1.67 s.
+        # 175 mm, 444 mm2, 1376 cm3: 1.67 s.
         (444.0, 175.0, 1376.0, 1.67, 0.01),
-        # byjus.com: 10 mm across, 250 mm: 173 942 mm3/s, here for a 100 mm cube.
+        # 10 mm across, 250 mm: 173 942 mm3/s, here for a 100 mm cube.
         (math.pi * 25.0, 250.0, 1000.0, 5.75, 0.01),
     ],
 )
@@ -179,8 +182,8 @@ def test_bubble_speed_is_that_of_fluids():
     assert rigid_mm == pytest.approx(1.0, rel=1.5e-3)
 
 
-def test_published_bubble_gives_the_published_viscosity():
-    # sarthaks.com/1574412: radius 0.1 mm, 0.35 cm/s, 1000 kg/m3: 6.2e-3 Pa s (g 9.8).
+def test_a_bubble_rises_as_stokes_has_it():
+    # Closed form, 2 rho g r^2 / (9 v): radius 0.1 mm, 0.35 cm/s, 1000 kg/m3: 6.2e-3 Pa s (g 9.8).
     _, rigid_mm = flow.smallest_riser_mm(3.5, time_s=1, viscosity_mpa_s=6.2, density_g_ml=1.0)
     assert rigid_mm == pytest.approx(0.2, rel=0.005)
 

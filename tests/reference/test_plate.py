@@ -1,10 +1,10 @@
 """Bulge of a board against handbook tables and a worked example.
 
 Roark's Formulas for Stress and Strain, 6th ed., Table 26 case 2a (three edges
-simply supported, one edge b free, uniform load, nu = 0.3): table and worked
-example as printed on the mathcad page "Roark's formulas, table 26 case 2a"
-(idoc.tips). Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells, 2nd
-ed., hydrostatic load: from memory.
+simply supported, one edge b free, uniform load, nu = 0.3): table, and a worked
+example of it by a worksheet of the handbook's tables. Timoshenko and
+Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., hydrostatic load: from
+memory.
 """
 
 import pytest

@@ -1,4 +1,7 @@
-"""Hardness, modulus and stretch of rubber against published relations and worked values."""
+"""Hardness, modulus and stretch of rubber against published relations and worked values.
+
+Stretches are closed forms of the shapes.
+"""
 
 import math
 
@@ -12,7 +15,8 @@ from castplan.materials.cards import get_card
 # Gent, Rubber Chem. Technol. 31 (1958) 896: E = 0.0981 (56 + 7.62336 S) /
 # (0.137505 (254 - 2.54 S)), worked by hand to three places.
 GENT_MPA = {10: 0.413, 20: 0.732, 30: 1.142, 40: 1.690, 50: 2.456, 60: 3.605, 70: 5.521, 80: 9.351}
-# log10 E = 0.0235 S - 0.6403, stated for 30 to 60 (josephborrello.com/shore-a-to-modulus).
+# log10 E = 0.0235 S - 0.6403: Qi, Joyce and Boyce, Rubber Chem. Technol. 76 (2003) 419,
+# worked by hand to two places.
 LOG_MPA = {30: 1.16, 40: 1.99, 60: 5.88}
 
 

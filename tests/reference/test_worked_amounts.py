@@ -1,4 +1,4 @@
-"""Weights against worked examples that others published (sources in amounts.json)."""
+"""Weights against examples worked by hand and published numbers (sources in amounts.json)."""
 
 import dataclasses
 import json

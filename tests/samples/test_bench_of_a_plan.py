@@ -1,4 +1,7 @@
-"""A whole plan of a sample part with everything the bench can be told: totals and findings."""
+"""A whole plan of a sample part with everything the bench can be told: totals and findings.
+
+Numbers of the sample are those of its card, by hand.
+"""
 
 import json
 from importlib import resources
@@ -40,7 +43,7 @@ def plan():
         brush_mm=1.0,
         pigment_fraction=0.05,
         gauges=(Gauge(name="peg", length_mm=20.0, tolerance_mm=0.02),),
-        place="dashboard",
+        place="on-deck",
         start="2026-12-01 08:00",
         shop=SHOP,
     )

@@ -1,4 +1,7 @@
-"""Air in a whole plan: the records speak of one attitude and the same openings."""
+"""Air in a whole plan: the records speak of one attitude and the same openings.
+
+The rise of the tilted face is a closed form of its size.
+"""
 
 import json
 

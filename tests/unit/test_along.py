@@ -1,4 +1,7 @@
-"""Gates along a long part: through records, ways, steps, findings and solids."""
+"""Gates along a long part: through records, ways, steps, findings and solids.
+
+Places are of the strips made here, by hand.
+"""
 
 from dataclasses import replace
 

@@ -131,5 +131,5 @@ def test_small_mix_keeps_its_need():
     amounts = weigh_out(mould(part_ml=10.0, ports_ml=0.0), Job())
     smallest = get_card(Job().resin, kind="resin").smallest_mix_g
     assert amounts.mixes[-1].mass_g == pytest.approx(11.76, rel=1e-12)
-    # Suppliers' public pages: 85 to 100 g.
+    # 85 to 100 g: from memory.
     assert amounts.mixes[-1].mass_g < smallest.value == 85

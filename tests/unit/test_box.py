@@ -47,7 +47,7 @@ def test_sides_go_up_to_the_step():
     ("longest", "wall"), [(100.0, 12.0), (150.0, 12.0), (160.0, 15.0), (251.0, 20.0)]
 )
 def test_the_wall_grows_with_the_part(longest, wall):
-    # 10 to 15 mm usual, 19 to 25 for large parts (mould makers' public pages);
+    # 10 to 15 mm usual, 19 to 25 for large parts (common practice, no source);
     # the steps at 150 and 250 mm: from memory.
     _, box = choose(shapes.box(longest, 40.0, 20.0))
     assert box.wall_mm == wall

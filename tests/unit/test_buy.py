@@ -1,4 +1,7 @@
-"""The cheapest packs, against trying all of them; totals and the quote."""
+"""The cheapest packs, against trying all of them; totals and the quote.
+
+Needs and costs are worked by hand: closed forms.
+"""
 
 import itertools
 

@@ -2,6 +2,8 @@
 
 The bodies are even by construction, so nothing but a rule can choose; that the answers
 turn with the body is the law that is checked.
+
+Places are of the bodies made here, by hand.
 """
 
 from dataclasses import replace

@@ -1,4 +1,7 @@
-"""One-sided scans: refused, closed to a plane, or given a thickness; never silently."""
+"""One-sided scans: refused, closed to a plane, or given a thickness; never silently.
+
+Volumes are closed forms of the sheets made here.
+"""
 
 import numpy as np
 import pytest

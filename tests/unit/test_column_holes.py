@@ -1,4 +1,7 @@
-"""Holes that cannot change what a column's crossings say are not asked about."""
+"""Holes that cannot change what a column's crossings say are not asked about.
+
+The bound on rounding is assumed.
+"""
 
 import igl
 import numpy as np

@@ -1,4 +1,7 @@
-"""What meets what: the matrix, and what the shop said."""
+"""What meets what: the matrix, and what the shop said.
+
+Verdicts are common practice, no source, where nothing else is said.
+"""
 
 import pytest
 
@@ -20,9 +23,9 @@ def verdicts(silicone, resin="polyurethane-fast-70d", **uses):
 @pytest.mark.parametrize(
     ("what", "used", "chemistry", "verdict"),
     [
-        # Inhibition as suppliers' public pages agree on it: platinum fails on sulphur clay,
-        # latex, tin and fresh photopolymer prints; amines and wood are a matter of a patch;
-        # silicone bonds to silicone without release.
+        # Inhibition: published data sheets (evidence.toml) name sulphur clay, latex and tin;
+        # fresh photopolymer prints, and that silicone bonds to silicone without release, are
+        # common practice, no source.
         ("clay", "sulphur", "platinum", "stop"),
         ("clay", "sulphur-free", "tin", "fine"),
         ("original", "print-photopolymer", "platinum", "stop"),
@@ -31,8 +34,7 @@ def verdicts(silicone, resin="polyurethane-fast-70d", **uses):
         ("rubber", "tin-cure", "platinum", "stop"),
         ("rubber", "platinum-cure", "tin", "stop"),
         ("original", "epoxy", "platinum", "patch"),
-        # Suppliers' guides to cure inhibition name natural, nitrile and chloroprene rubber,
-        # PVC, amines and masking tape.
+        # Vulcanised rubber and flux by the same sheets; PVC and masking tape from memory.
         ("original", "vulcanised-rubber", "platinum", "stop"),
         ("original", "soft-vinyl", "platinum", "patch"),
         ("original", "soldered", "platinum", "patch"),
@@ -48,7 +50,7 @@ def test_inhibition(what, used, chemistry, verdict):
 
 
 def test_the_moulds_own_pair_is_always_looked_at():
-    # Tin's alcohol leaves clear urethane tacky (suppliers' public pages).
+    # Tin's alcohol leaves clear urethane tacky (common practice, no source).
     assert verdicts("silicone-tin-25a")["resin", "tin-cure"] == "patch"
     assert verdicts("silicone-platinum-20a", resin="epoxy-slow-80d")["resin", "platinum-cure"] == (
         "patch"

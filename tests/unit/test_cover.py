@@ -1,4 +1,7 @@
-"""Fewest openings: the tree's dynamic programme against trying every set of them."""
+"""Fewest openings: the tree's dynamic programme against trying every set of them.
+
+Volumes are of the trees made here, by hand.
+"""
 
 from itertools import combinations, pairwise
 

@@ -1,4 +1,7 @@
-"""The front door: what comes in, what is refused, and that nothing is imported too early."""
+"""The front door: what comes in, what is refused, and that nothing is imported too early.
+
+An inch is 25.4 mm by definition; other values are invented here.
+"""
 
 import json
 import subprocess

@@ -1,4 +1,7 @@
-"""Damaged scans: what is said stays within its bounds, or is said not to be trusted."""
+"""Damaged scans: what is said stays within its bounds, or is said not to be trusted.
+
+Volumes are closed forms of the bodies made here.
+"""
 
 import igl
 import numpy as np

@@ -1,4 +1,7 @@
-"""The draw: bodies whose best direction is plain, however they lie in the file."""
+"""The draw: bodies whose best direction is plain, however they lie in the file.
+
+Heights and costs are of the bodies made here, by hand.
+"""
 
 import bodies
 import numpy as np

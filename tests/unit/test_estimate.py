@@ -1,4 +1,4 @@
-"""Amounts without a mesh, against worked examples by others."""
+"""Amounts without a mesh, against closed forms."""
 
 import math
 
@@ -20,10 +20,10 @@ SILICONE = get_card("silicone-tin-25a", kind="silicone")
 @pytest.mark.parametrize(
     ("outer_in", "inner_in", "expected_in3", "error"),
     [
-        # Box 10 x 5 x 2 in less part 10 x 5 x 1 in = 50 in3 (supplier's tutorial). No mould
+        # Box 10 x 5 x 2 in less part 10 x 5 x 1 in = 50 in3 (closed form). No mould
         # has walls of nothing: 0.1 mm of them add 0.5 % here.
         ((10, 5, 2), (10, 5, 1), 50, 6e-3),
-        # 4^3 - 3^3 in = 37 in3 (supplier's answer page).
+        # 4^3 - 3^3 in = 37 in3 (closed form).
         ((4, 4, 4), (3, 3, 3), 37, 1e-9),
     ],
 )
@@ -46,8 +46,8 @@ def test_box_less_part(outer_in, inner_in, expected_in3, error):
 
 
 def test_cavity_filled_with_water():
-    # 67 g of water in the cavity; resin at 1.05 g/ml instead of the example's 1.75
-    # (course page, fabacademy.org 2026, week 13: mass = water volume times density).
+    # 67 g of water in the cavity; resin at 1.05 g/ml: mass is volume times density (closed
+    # form).
     job = Job(water_ml=67.0)
     result = estimate(length_mm=60.0, width_mm=50.0, height_mm=40.0, job=job)
     # On top 1.2 ml of ports and a tenth of the shot in the cup.

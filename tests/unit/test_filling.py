@@ -1,4 +1,8 @@
-"""Gate, fill film, thin walls and the trade between draws and attitudes."""
+"""Gate, fill film, thin walls and the trade between draws and attitudes.
+
+Times and volumes are closed forms of the bodies made here; weights and shares are the
+job's own, assumed.
+"""
 
 import math
 from dataclasses import replace

@@ -43,7 +43,7 @@ def test_shrinkage_of_mould_and_resin_multiply():
 
 
 def test_epoxy_shrinks_by_length_what_it_shrinks_by_volume():
-    # 2 to 5 % by volume (suppliers' public pages) is 0.67 to 1.70 % by length.
+    # 2 to 5 % by volume (from memory) is, by the cube root, 0.67 to 1.70 % by length.
     resin = get_card("epoxy-slow-80d", kind="resin")
     silicone = get_card("silicone-platinum-20a", kind="silicone")
     _, low, high = shrink(silicone, resin)

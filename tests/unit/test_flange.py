@@ -1,4 +1,7 @@
-"""Keys along the wall of a box, where the room for them lies anyhow."""
+"""Keys along the wall of a box, where the room for them lies anyhow.
+
+Distances by shapely.
+"""
 
 import numpy as np
 import pytest

@@ -1,4 +1,8 @@
-"""Whether rubber leaves: sections, stretch and verdict of pockets with known shape."""
+"""Whether rubber leaves: sections, stretch and verdict of pockets with known shape.
+
+Sections and stretches are closed forms of the bodies made here; what a hardness allows is
+from memory, the factor of the working limit assumed.
+"""
 
 import math
 

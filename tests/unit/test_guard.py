@@ -1,4 +1,7 @@
-"""Where openings do harm, on bodies whose worked faces and seen side are known by construction."""
+"""Where openings do harm, on bodies whose worked faces and seen side are known by construction.
+
+Areas and volumes are closed forms of the bodies made here.
+"""
 
 import bodies
 import manifold3d

@@ -1,4 +1,7 @@
-"""Corners and edges that should meet: joined, and what is really open left open."""
+"""Corners and edges that should meet: joined, and what is really open left open.
+
+Volumes are closed forms; the step of a number is IEEE 754's.
+"""
 
 import manifold3d
 import numpy as np

@@ -1,4 +1,7 @@
-"""The parting line: its four kinds, plugs of holes, clay heights, the surface it spans."""
+"""The parting line: its four kinds, plugs of holes, clay heights, the surface it spans.
+
+Areas and heights are closed forms of the bodies made here.
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,7 @@
-"""Mesh files in, parts out: every format, every way a file can be wrong."""
+"""Mesh files in, parts out: every format, every way a file can be wrong.
+
+Sizes are of the files made here, by hand.
+"""
 
 import importlib.util
 import io

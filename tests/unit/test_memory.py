@@ -1,4 +1,7 @@
-"""Stages are done again when, and only when, something they read has changed."""
+"""Stages are done again when, and only when, something they read has changed.
+
+Values are invented here.
+"""
 
 from dataclasses import replace
 from functools import partial

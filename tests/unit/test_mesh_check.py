@@ -1,4 +1,7 @@
-"""What a triangle list holds: merging, holes, bodies, turning inside out."""
+"""What a triangle list holds: merging, holes, bodies, turning inside out.
+
+Volumes and counts are closed forms of the bodies made here.
+"""
 
 import time
 

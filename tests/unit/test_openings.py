@@ -1,4 +1,7 @@
-"""Places of high points on the mesh, bores, and the ways out of the box."""
+"""Places of high points on the mesh, bores, and the ways out of the box.
+
+Places and lengths are closed forms of the bodies made here.
+"""
 
 import math
 from dataclasses import replace

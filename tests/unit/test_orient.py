@@ -1,4 +1,7 @@
-"""Facets that face the wrong way are turned, and it is told."""
+"""Facets that face the wrong way are turned, and it is told.
+
+Volumes are closed forms: cubes of 40, 30 and 10 mm.
+"""
 
 import itertools
 

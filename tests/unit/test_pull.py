@@ -1,4 +1,7 @@
-"""Finished halves pulled apart, against what solids are known to hold."""
+"""Finished halves pulled apart, against what solids are known to hold.
+
+Places are of the bodies made here, by hand.
+"""
 
 from dataclasses import replace
 from types import SimpleNamespace

@@ -86,7 +86,7 @@ def test_a_zip_bomb(tmp_path):
         for _ in range(n_bytes // len(chunk) + 1):
             member.write(chunk)
     line = refused(path, ResourceError)
-    assert "MB once unpacked" in line and "castplan heal" in line
+    assert "MB once unpacked" in line and "castplan repair" in line
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
@@ -161,7 +161,7 @@ def test_a_file_too_large_is_not_even_opened(tmp_path, monkeypatch):
     path = sound(tmp_path)
     monkeypatch.setitem(refuse._MAX_FILE_BYTES, "stl", path.stat().st_size - 1)
     monkeypatch.setattr(type(path), "read_bytes", None)
-    with pytest.raises(ResourceError, match=r"MB of STL.*castplan heal PART --triangles"):
+    with pytest.raises(ResourceError, match=r"MB of STL.*castplan repair PART --triangles"):
         read_part(path, unit="mm")
 
 

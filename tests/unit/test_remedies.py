@@ -1,4 +1,7 @@
-"""What to do about a pocket that holds: known ways out, and none where there is none."""
+"""What to do about a pocket that holds: known ways out, and none where there is none.
+
+Minutes are worked by hand from the job's weights, which are assumed.
+"""
 
 import dataclasses
 

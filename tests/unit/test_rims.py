@@ -1,4 +1,7 @@
-"""Holes: rims as simple loops, their sizes, and the volume they leave open."""
+"""Holes: rims as simple loops, their sizes, and the volume they leave open.
+
+Areas and shares are closed forms of the holes made here.
+"""
 
 import igl
 import numpy as np

@@ -1,4 +1,7 @@
-"""The steps: their order, their hold points and the numbers inside them."""
+"""The steps: their order, their hold points and the numbers inside them.
+
+Minutes of handwork are assumed; heights and volumes are worked by hand.
+"""
 
 from dataclasses import replace
 
@@ -161,7 +164,7 @@ def test_copies_repeat_the_casting():
 
 
 def test_small_mix_is_made_up_to_what_the_resin_needs():
-    # Suppliers' public pages: less than 85 to 100 g warms too little and drifts off ratio.
+    # Less than 85 to 100 g warms too little and drifts off ratio: from memory.
     small = steps_of(part_ml=20.0)
     text = str(small.steps[place(small, "Weigh the resin")].text)
     assert "mix A 44.7 g and B 40.3 g instead" in text  # 85 g at 100:90
@@ -174,7 +177,7 @@ def test_waits_come_from_the_cards():
     result = steps_of(job=Job(silicone="silicone-tin-25a"))
     assert result.steps[place(result, "Test patch")].wait_min == 16 * 60
     assert result.steps[place(result, "pour the first half")].wait_min == 16 * 60
-    # Suppliers' public pages: a tin-cure mould rests 24 h in air before casting.
+    # A tin-cure mould rests 24 h in air before casting: from memory.
     assert result.steps[place(result, "Rest the open mould")].wait_min == 24 * 60
     assert result.hands_on_min == sum(step.hands_on_min for step in result.steps)
     assert result.wait_min == sum(step.wait_min for step in result.steps)

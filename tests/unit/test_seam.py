@@ -1,4 +1,7 @@
-"""The seam on the mesh: closed loops, no longer than needed, and the draft of each half."""
+"""The seam on the mesh: closed loops, no longer than needed, and the draft of each half.
+
+Lengths are closed forms of the bodies made here.
+"""
 
 import math
 

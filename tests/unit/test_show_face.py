@@ -1,4 +1,7 @@
-"""The face that shows, guessed on bodies whose seen side is known because they were made so."""
+"""The face that shows, guessed on bodies whose seen side is known because they were made so.
+
+The bound on rounding is assumed.
+"""
 
 from dataclasses import replace
 

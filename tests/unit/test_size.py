@@ -1,4 +1,7 @@
-"""Scale: a measured length corrects or sets it, and absurd sizes need a yes."""
+"""Scale: a measured length corrects or sets it, and absurd sizes need a yes.
+
+Sizes are worked by hand; an inch is 25.4 mm by definition.
+"""
 
 import re
 import zipfile

@@ -1,4 +1,7 @@
-"""What the split asks of the shop: equal pockets once, and a parting by what it keeps."""
+"""What the split asks of the shop: equal pockets once, and a parting by what it keeps.
+
+Volumes and counts are of the body made here, worked by hand.
+"""
 
 import bodies
 import bodies_split

@@ -100,7 +100,8 @@ def test_ratio_and_density_follow_from_volume_and_parts():
     for name in ("ratio_a", "ratio_b", "density_g_ml"):
         del entry[name]
     card = card_or_problems("ours", entry)
-    # Suppliers' public pages: 1:1 by volume is 100:90 by weight. Mixed: 190 / (2 * 100/1.10).
+    # Closed form: 1:1 by volume of 1.10 and 0.99 g/ml is 100:90 by weight; mixed
+    # 190 / (2 * 100/1.10).
     assert card.ratio_b.value / card.ratio_a.value == pytest.approx(0.9, rel=1e-12)
     assert card.density_g_ml.value == pytest.approx(1.045, rel=1e-12)
     assert card.ratio_b.basis == card.density_g_ml.basis == "computed"

@@ -1,4 +1,7 @@
-"""Marching tetrahedra: closed, oriented, and where the values say."""
+"""Marching tetrahedra: closed, oriented, and where the values say.
+
+Volumes are closed forms; solids by manifold3d.
+"""
 
 import manifold3d
 import numpy as np

@@ -1,4 +1,7 @@
-"""Thin rubber and thin part: known walls and slots, however they lie."""
+"""Thin rubber and thin part: known walls and slots, however they lie.
+
+Areas and places are of the bodies made here, worked by hand.
+"""
 
 import bodies
 import bodies_split

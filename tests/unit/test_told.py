@@ -1,6 +1,8 @@
 """Texts as records hold them: a key and fields, said when they are shown.
 
 Truth: Python's own formatting (str.format), and the catalogue as it stands.
+
+Values are invented here.
 """
 
 import re

@@ -1,4 +1,7 @@
-"""Conversions against the definitions of the units."""
+"""Conversions against the definitions of the units.
+
+All of them exact, by definition.
+"""
 
 import pytest
 

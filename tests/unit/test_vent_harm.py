@@ -1,4 +1,7 @@
-"""Vents that stand where they do harm are told, and leave such places where the air lets them."""
+"""Vents that stand where they do harm are told, and leave such places where the air lets them.
+
+Places and areas are of the bodies made here, by hand.
+"""
 
 import bodies
 import manifold3d

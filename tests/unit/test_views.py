@@ -1,4 +1,7 @@
-"""The pitch of a view: as usual on what is compact, finer on what is long and thin."""
+"""The pitch of a view: as usual on what is compact, finer on what is long and thin.
+
+25 columns across a thin side are assumed, no source.
+"""
 
 import bodies
 import numpy as np

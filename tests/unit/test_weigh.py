@@ -1,4 +1,7 @@
-"""Cups at the scale: shares, readings, the error of the ratio, batches."""
+"""Cups at the scale: shares, readings, the error of the ratio, batches.
+
+Weights and readings are closed forms of the cards' own numbers.
+"""
 
 import numpy as np
 import pytest
@@ -63,7 +66,7 @@ def mix_of(card_id, kind, *, mass_g, job=None):
         (50, 5, 1, 0.21),
         (50, 5, 0.1, 0.021),
         (20, 20, 1, 0.075),
-        # 5 % of 15 g is 0.75 g: a 0.1 g step is 13 % of that (suppliers' public pages).
+        # 5 % of 15 g is 0.75 g: a 0.1 g step is 13 % of that (closed form).
         (15, 0.75, 0.1, 0.1 / 0.75 + 0.05 / 15),
     ],
 )
@@ -105,7 +108,7 @@ def test_readings_are_running_totals_with_the_tare():
 
 
 def test_a_small_cup_is_made_up_to_the_smallest_sensible_mix():
-    # Suppliers' public pages: less than 85 to 100 g of polyurethane warms too little.
+    # Less than 85 to 100 g of polyurethane warms too little: from memory.
     (cup,), _ = mix_of("polyurethane-fast-70d", "resin", mass_g=31.0)
     assert (cup.mass_g, cup.made_up_g) == pytest.approx((85.0, 54.0))
     (cup,), _ = mix_of("polyurethane-fast-70d", "resin", mass_g=86.0)
@@ -130,14 +133,14 @@ def test_heat_and_chamber_limit_a_cup_too():
     assert "overheats" in str(limit.reason)
     job = Job(shop=Shop(largest_cup_ml=1000.0))
     cups, limit = mix_of("silicone-tin-25a", "silicone", mass_g=500.0, job=job)
-    # Silicone rises to five times its volume (suppliers' public pages): 200 ml fit.
+    # Silicone rises to five times its volume (data sheets, evidence.toml): 200 ml fit.
     assert limit.largest_g == pytest.approx(200 * 1.08)
     assert all(cup.vacuum_cup_ml <= 1000 + 1e-9 for cup in cups)
 
 
 def test_cup_for_vacuum_is_five_times_the_mix():
     (cup,), _ = mix_of("silicone-tin-25a", "silicone", mass_g=108.0)
-    assert (rise().low, rise().value) == (4, 5)
+    assert (rise().low, rise().value) == (3, 5)
     assert cup.vacuum_cup_ml == pytest.approx(500)
     (cup,), _ = mix_of("polyurethane-fast-70d", "resin", mass_g=108.0)
     assert cup.vacuum_cup_ml == 0

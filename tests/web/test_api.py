@@ -1,4 +1,7 @@
-"""What the server answers: jobs from upload to files, errors as one line, nothing by path."""
+"""What the server answers: jobs from upload to files, errors as one line, nothing by path.
+
+Answers by RFC 9110.
+"""
 
 import builtins
 import concurrent.futures
@@ -255,7 +258,7 @@ def test_an_upload_over_the_limit_stops_there(client, served, monkeypatch):
             yield bytes(65536)
 
     try:
-        refused(upload(client, data=without_end()), 413, "heal")
+        refused(upload(client, data=without_end()), 413, "repair")
     except httpx.TransportError:  # the server hangs up on what it no longer reads
         assert client.get("/api/about").status_code == 200
     assert sum(sent) < 50_000_000

@@ -1,4 +1,7 @@
-"""The choices: every kind at its limits; the schema says what the check does."""
+"""The choices: every kind at its limits; the schema says what the check does.
+
+Values are invented here.
+"""
 
 import math
 

@@ -1,4 +1,7 @@
-"""The interface as its OpenAPI document says it: random requests find no answer it lacks."""
+"""The interface as its OpenAPI document says it: random requests find no answer it lacks.
+
+403 and others by RFC 9110.
+"""
 
 import copy
 

@@ -1,4 +1,7 @@
-"""Who is let in: names, origins, tokens, passwords; and what browsers are told."""
+"""Who is let in: names, origins, tokens, passwords; and what browsers are told.
+
+Answers by RFC 9110.
+"""
 
 import asyncio
 import base64

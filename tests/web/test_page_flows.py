@@ -1,4 +1,7 @@
-"""What a person does on the page, in Debian's chromium: from a dropped file to paper."""
+"""What a person does on the page, in Debian's chromium: from a dropped file to paper.
+
+Values are invented here.
+"""
 
 import base64
 import re

@@ -2,6 +2,8 @@
 
 A catalogue of Greek letters is spoken; a Latin word that the page then shows is one
 that no translation could reach. What the shop named is named in Greek letters here.
+
+Values are invented here.
 """
 
 import re

@@ -1,4 +1,7 @@
-"""What the page asks where one answer makes a plan of a mesh, in Debian's chromium."""
+"""What the page asks where one answer makes a plan of a mesh, in Debian's chromium.
+
+Volumes are closed forms of the bodies made here.
+"""
 
 import numpy as np
 import page_server

@@ -1,4 +1,4 @@
-"""``castplan heal``: a closed, lighter copy of a mesh."""
+"""``castplan repair``: a closed, lighter copy of a mesh."""
 
 from pathlib import Path
 from typing import Annotated
@@ -17,19 +17,19 @@ from castplan.cli.options import (
 
 EPILOG = f"""\b
 Examples:
-  castplan heal scan.ply --units mm --out healed.3mf
-  castplan heal heavy.stl --units mm --triangles 500000 --out lighter.stl
+  castplan repair scan.ply --units mm --out repaired.3mf
+  castplan repair heavy.stl --units mm --triangles 500000 --out lighter.stl
 
 {EXIT_CODES}"""
 
 
-def heal(
+def repair(
     part: PartArgument,
     out: Annotated[
         Path,
         typer.Option(
             metavar="FILE",
-            help="The healed copy, .stl or .3mf, in mm. What was done is written beside it as "
+            help="The repaired copy, .stl or .3mf, in mm. What was done is written beside it as "
             "FILE.txt. Never the original itself.",
         ),
     ],
@@ -48,8 +48,8 @@ def heal(
     """Write a closed copy of a mesh, and a list of what was done to it."""
     from castplan.errors import InputError
     from castplan.files import mesh_file, new_file
-    from castplan.part.heal import heal as heal_part
     from castplan.part.load import Reading, read_part
+    from castplan.part.repair import repair as repair_part
 
     listing = out.with_name(out.name + ".txt")
     if out.exists() and part.exists() and out.samefile(part):
@@ -68,17 +68,17 @@ def heal(
         n_triangles=triangles,
     )
     loaded = read_part(part, reading)
-    healed = heal_part(loaded, n_triangles=triangles, keeps_specks=keep_specks)
-    before, after = loaded.check, healed.part.check
+    repaired = repair_part(loaded, n_triangles=triangles, keeps_specks=keep_specks)
+    before, after = loaded.check, repaired.part.check
     lines = [
         f"{part.name} -> {out.name}, in mm",
-        *(f"- {change}" for change in healed.done or ("nothing: it was sound",)),
+        *(f"- {change}" for change in repaired.done or ("nothing: it was sound",)),
         f"Volume {before.volume_mm3 / 1000:.4g} ml before (holes closed flat), "
         f"{after.volume_mm3 / 1000:.4g} ml after; {after.n_triangles:,} triangles; "
         f"{'closed' if after.is_watertight else 'still open'}.",
     ]
     with new_file.appearing(out) as draft:
-        mesh_file.write_mesh(healed.part, draft)
+        mesh_file.write_mesh(repaired.part, draft)
     with new_file.appearing(listing) as draft:
         draft.write_text("\n".join(lines) + "\n", encoding="utf-8")
     for line in lines:

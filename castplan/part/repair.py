@@ -1,4 +1,4 @@
-"""A healed copy of a mesh: closed, lighter if asked, with a list of what was done.
+"""A repaired copy of a mesh: closed, lighter if asked, with a list of what was done.
 
 Small repairs first, which leave every sound facet where it is. Only if the
 result is still no solid is the whole surface made anew.
@@ -31,14 +31,14 @@ _MAX_TWICE_FRACTION = 0.01
 _SAMPLED_ACROSS = 128
 
 
-class Healed(NamedTuple):
-    """The healed part, and what was done, one sentence each."""
+class Repaired(NamedTuple):
+    """The repaired part, and what was done, one sentence each."""
 
     part: Part
     done: tuple[str, ...]
 
 
-def heal(part: Part, *, n_triangles: int | None = None, keeps_specks: bool = False) -> Healed:
+def repair(part: Part, *, n_triangles: int | None = None, keeps_specks: bool = False) -> Repaired:
     """Make a closed solid of a mesh.
 
     Parameters
@@ -51,7 +51,7 @@ def heal(part: Part, *, n_triangles: int | None = None, keeps_specks: bool = Fal
 
     Returns
     -------
-    Healed
+    Repaired
 
     Raises
     ------
@@ -87,17 +87,17 @@ def heal(part: Part, *, n_triangles: int | None = None, keeps_specks: bool = Fal
     if solid.is_empty():
         raise GeometryError(
             part.name,
-            found="nothing solid after healing",
+            found="nothing solid after repairing",
             need="a body",
             do="Scan it again, or give the sheet a --thickness.",
         )
     mesh = solid.to_mesh64()
-    healed = part_from_arrays(
+    repaired = part_from_arrays(
         np.asarray(mesh.vert_properties[:, :3], dtype=np.float64),
         np.asarray(mesh.tri_verts, dtype=np.int64),
         name=part.name,
     )
-    return Healed(healed, tuple(done))
+    return Repaired(repaired, tuple(done))
 
 
 def _drop_bodies(part, *, keeps_specks):

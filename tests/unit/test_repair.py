@@ -1,4 +1,7 @@
-"""Healing makes closed solids, says what it did, and keeps sound facets in place."""
+"""Repairing makes closed solids, says what it did, and keeps sound facets in place.
+
+Volumes are closed forms of the bodies made here; solids by manifold3d.
+"""
 
 import manifold3d
 import numpy as np
@@ -10,8 +13,8 @@ import trimesh
 from castplan.errors import InputError
 from castplan.geometry import level_set
 from castplan.part.close import Closing
-from castplan.part.heal import heal
 from castplan.part.load import Source, part_from_arrays
+from castplan.part.repair import repair
 
 
 def is_solid(part):
@@ -33,19 +36,19 @@ def joined(*pairs):
 
 def test_a_sound_body_stays_as_it_is():
     body = shapes.t_slot()
-    healed = heal(shapes.part_of(body.vertices_mm, body.faces))
-    assert healed.done == ()
-    assert healed.part.check.volume_mm3 == pytest.approx(body.volume_mm3, rel=1e-9)
-    assert healed.part.check.n_triangles <= len(body.faces)
+    repaired = repair(shapes.part_of(body.vertices_mm, body.faces))
+    assert repaired.done == ()
+    assert repaired.part.check.volume_mm3 == pytest.approx(body.volume_mm3, rel=1e-9)
+    assert repaired.part.check.n_triangles <= len(body.faces)
 
 
 def test_flat_holes_are_closed_exactly_and_told():
     body = shapes.box(40.0, 30.0, 20.0)
     is_lid = (body.vertices_mm[body.faces][:, :, 2] == 10.0).all(axis=1)
-    healed = heal(shapes.part_of(body.vertices_mm, body.faces[~is_lid]))
-    assert healed.part.check.is_watertight
-    assert healed.part.check.volume_mm3 == pytest.approx(24000.0, rel=1e-9)
-    assert tuple(map(str, healed.done)) == (
+    repaired = repair(shapes.part_of(body.vertices_mm, body.faces[~is_lid]))
+    assert repaired.part.check.is_watertight
+    assert repaired.part.check.volume_mm3 == pytest.approx(24000.0, rel=1e-9)
+    assert tuple(map(str, repaired.done)) == (
         "closed 1 hole flat, 12 cm2 in all, the largest 12 cm2",
     )
 
@@ -56,10 +59,10 @@ def test_overlapping_bodies_become_one_solid():
     part = part_from_arrays(
         *joined((one.vertices_mm, one.faces), (two.vertices_mm, two.faces[:, ::-1])), name="cross"
     )
-    healed = heal(part)
-    assert is_solid(healed.part) == (True, pytest.approx(11_000.0))
-    assert healed.part.check.n_bodies == 1
-    assert "united 2 bodies into one solid" in map(str, healed.done)
+    repaired = repair(part)
+    assert is_solid(repaired.part) == (True, pytest.approx(11_000.0))
+    assert repaired.part.check.n_bodies == 1
+    assert "united 2 bodies into one solid" in map(str, repaired.done)
 
 
 def test_specks_and_hidden_shells_go_and_are_told():
@@ -70,13 +73,13 @@ def test_specks_and_hidden_shells_go_and_are_told():
         (speck.vertices_mm + 40.0, speck.faces),
     )
     part = part_from_arrays(*joined(*pairs), name="dusty")
-    healed = heal(part)
-    assert healed.part.check.volume_mm3 == pytest.approx(64_000.0)
-    assert tuple(map(str, healed.done)) == (
+    repaired = repair(part)
+    assert repaired.part.check.volume_mm3 == pytest.approx(64_000.0)
+    assert tuple(map(str, repaired.done)) == (
         "dropped 1 hidden shell inside solid",
         "dropped 1 loose speck under 1 % of the largest body",
     )
-    kept = heal(part, keeps_specks=True)
+    kept = repair(part, keeps_specks=True)
     assert kept.part.check.volume_mm3 == pytest.approx(64_001.0)
 
 
@@ -84,21 +87,21 @@ def test_specks_and_hidden_shells_go_and_are_told():
 def test_a_lighter_copy_keeps_its_shape(n_triangles):
     mesh = trimesh.creation.icosphere(subdivisions=5, radius=20.0)  # 20,480 facets
     part = part_from_arrays(mesh.vertices, mesh.faces, name="ball")
-    healed = heal(part, n_triangles=n_triangles)
-    assert healed.part.check.n_triangles <= n_triangles
-    assert is_solid(healed.part)[0]
+    repaired = repair(part, n_triangles=n_triangles)
+    assert repaired.part.check.n_triangles <= n_triangles
+    assert is_solid(repaired.part)[0]
     # A ball of n facets falls short by about 14.5 / n of its volume (an even
     # mesh of chords; collapse is a little less even).
-    assert healed.part.check.volume_mm3 == pytest.approx(
+    assert repaired.part.check.volume_mm3 == pytest.approx(
         part.check.volume_mm3, rel=30 / n_triangles
     )
-    assert str(healed.done[-1]).startswith("took 20,480 triangles down to")
+    assert str(repaired.done[-1]).startswith("took 20,480 triangles down to")
 
 
 def test_too_few_triangles_are_refused():
     body = shapes.torus()
     with pytest.raises(InputError, match="--triangles"):
-        heal(shapes.part_of(body.vertices_mm, body.faces), n_triangles=50)
+        repair(shapes.part_of(body.vertices_mm, body.faces), n_triangles=50)
 
 
 def test_a_surface_through_itself_is_made_anew_by_its_level_set(monkeypatch):
@@ -111,21 +114,21 @@ def test_a_surface_through_itself_is_made_anew_by_its_level_set(monkeypatch):
     )
     part = part_from_arrays(vertices, faces, name="bars")
     assert part.check.n_bodies == 1 and part.check.volume_mm3 == pytest.approx(13_200.0)
-    healed = heal(part)
-    assert healed.part.check.is_watertight and is_solid(healed.part)[0]
+    repaired = repair(part)
+    assert repaired.part.check.is_watertight and is_solid(repaired.part)[0]
     # The union is 12,200 mm3. Tetrahedra of 1.4 mm cut the edges, 560 mm of them,
     # by an eighth of their square: 1.1 %.
-    assert healed.part.check.volume_mm3 == pytest.approx(12_200.0, rel=0.02)
-    assert "made the surface anew by a level set with cells of 0.94 mm" in str(healed.done[-1])
+    assert repaired.part.check.volume_mm3 == pytest.approx(12_200.0, rel=0.02)
+    assert "made the surface anew by a level set with cells of 0.94 mm" in str(repaired.done[-1])
 
 
 def test_a_thickened_cover_keeps_its_volume():
     part = part_from_arrays(
         *sheets.cover(60.0, 40.0), name="cover", source=Source(closing=Closing(2.5))
     )
-    healed = heal(part)
-    assert healed.done == part.check.changes
-    assert healed.part.check.volume_mm3 == pytest.approx(part.check.volume_mm3, rel=1e-9)
+    repaired = repair(part)
+    assert repaired.done == part.check.changes
+    assert repaired.part.check.volume_mm3 == pytest.approx(part.check.volume_mm3, rel=1e-9)
 
 
 @pytest.mark.long
@@ -139,10 +142,10 @@ def test_walls_thinner_than_the_first_cells_survive_a_level_set():
     )
     part = part_from_arrays(vertices, faces, name="plates")
     assert part.check.n_bodies == 1
-    healed = heal(part)
-    assert is_solid(healed.part)[0]
-    (told,) = [text for text in map(str, healed.done) if "made the surface anew" in text]
-    volume_ml = healed.part.check.volume_mm3 / 1000
+    repaired = repair(part)
+    assert is_solid(repaired.part)[0]
+    (told,) = [text for text in map(str, repaired.done) if "made the surface anew" in text]
+    volume_ml = repaired.part.check.volume_mm3 / 1000
     # The level set stops halving its cells when it agrees within 1 % with a sampled
     # volume, which is itself within 1 %.
     assert volume_ml == pytest.approx(24.34, rel=0.02)
