@@ -126,7 +126,7 @@ class Bench:
 
     def corner(self, pose: Pose, *, height_mm: float, inside_mm: float = 6.0) -> np.ndarray:
         """A corner of the box's inside far from the original, at a height of the bench, (3,)."""
-        points = pose.put(self.kit.block_between(low_mm=0.0, high_mm=1.0)[0])
+        points = pose.put(self.kit.block_between(low_mm=0.0, high_mm=1.0).corners_mm)
         low, high = points.min(axis=0), points.max(axis=0)
         side = low[0] + inside_mm if self.is_right else high[0] - inside_mm
         return np.array([side, high[1] - inside_mm, height_mm])
@@ -186,7 +186,7 @@ class Bench:
     def missing_walls(self, pose: Pose, heights_mm) -> list[marks.Line]:
         """Dashed edges of the two walls that are left out, between heights of the draw frame."""
         points = pose.put(
-            self.kit.block_between(low_mm=0.0, high_mm=1.0, grown_mm=self.kit.board_mm)[0]
+            self.kit.block_between(low_mm=0.0, high_mm=1.0, grown_mm=self.kit.board_mm).corners_mm
         )
         low, high = points.min(axis=0), points.max(axis=0)
         side = high[0] if self.is_right else low[0]

@@ -5,6 +5,7 @@ import shapely
 
 from castplan.step_pictures import bodies, marks
 from castplan.step_pictures.bench import Act, Bench, arrow_down, beside
+from castplan.step_pictures.body import Body
 from castplan.step_pictures.thing import Thing, plain
 
 _BAND_MM, _WEDGE_MM = 5.0, 26.0
@@ -116,7 +117,7 @@ def _wedge(bench, pose):
     toward, tilt = np.radians(option.toward_deg), np.tan(np.radians(option.tilt_deg))
     ahead = np.array([np.cos(toward), np.sin(toward)])
     aside = np.array([-ahead[1], ahead[0]])
-    corners = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2])[0])
+    corners = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]).corners_mm)
     below = corners[np.argsort(corners[:, 2], kind="stable")[: len(corners) // 2]]
     far, first = (below[:, :2] @ ahead).max() - 4.0, (corners[:, :2] @ ahead).min()
     base = below[:, :2].mean(axis=0) @ aside * aside
@@ -125,8 +126,8 @@ def _wedge(bench, pose):
         high = max((along - first) * tilt, 0.5)
         ring.append([*(base + along * ahead + 0.5 * side * _WEDGE_MM * aside), high])
     ring = np.array(ring)
-    facets = bodies.prism([(0, 0), (1, 0), (1, 1), (0, 1)], low_mm=0, high_mm=1)[1]
-    body = np.concatenate([ring * (1, 1, 0), ring]), facets
+    facets = bodies.prism([(0, 0), (1, 0), (1, 1), (0, 1)], low_mm=0, high_mm=1).facets
+    body = Body(np.concatenate([ring * (1, 1, 0), ring]), facets)
     angle = marks.Letters({f"{option.tilt_deg:.0f}\u00b0": ring[1] * (1, 1, 0.5)}, is_square=True)
     return [plain(body, "board", is_new=True)], [angle]
 
@@ -183,7 +184,7 @@ def _pour_open(bench):
 
 def _pour_place(kit):
     """Middle of a place of the original that lies flat on the board, (2,)."""
-    points, faces = kit.part
+    points, faces = kit.part.corners_mm, kit.part.facets
     flat = faces[np.ptp(points[faces][:, :, 2], axis=1) < 0.05]
     base = kit.bounds_mm[0, 2]
     flat = flat[points[flat][:, :, 2].max(axis=1) < base + 0.1]

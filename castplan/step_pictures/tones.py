@@ -49,9 +49,16 @@ def looks() -> tuple[np.ndarray, np.ndarray]:
 
 def shades_of(normals: np.ndarray) -> np.ndarray:
     """Light on facets that look the way of normals (m, 3) of the view, in few steps, (m,)."""
-    light = _LIGHT / np.linalg.norm(_LIGHT)
-    lit = np.clip(normals @ light, 0, 1)
-    return _DIMMEST + (1 - _DIMMEST) * np.round(lit * _SHADES) / _SHADES
+    return _shades(normals, _LIGHT / np.linalg.norm(_LIGHT))
+
+
+@compiled
+def _shades(normals, light):
+    out = np.empty(normals.shape[0])
+    for k in range(out.size):
+        lit = normals[k, 0] * light[0] + normals[k, 1] * light[1] + normals[k, 2] * light[2]
+        out[k] = _DIMMEST + (1 - _DIMMEST) * np.floor(max(lit, 0.0) * _SHADES + 0.5) / _SHADES
+    return out
 
 
 @compiled
