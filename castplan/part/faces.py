@@ -252,7 +252,10 @@ def _by_width(what, axis, extent_mm, sides):
 
 
 def _distinct(whats):
-    """Every name once: with "the" where there is one, "one" and "the other", or counted."""
+    """Every name once: with "the" where there is one, "one" and "the other", or counted.
+
+    Of two along the third axis the lower is "one": it lies down first, and is told first.
+    """
     alike = {}
     for key, what in whats.items():
         alike.setdefault(what, []).append(key)
@@ -261,8 +264,9 @@ def _distinct(whats):
         if len(keys) == 1:
             names[keys[0]] = tell("face.the", side=what)
         elif len(keys) == 2:
-            names[keys[0]] = tell("face.one", side=what)
-            names[keys[1]] = tell("face.other", side=what)
+            first, second = keys if keys[0][0] != 2 else keys[::-1]
+            names[first] = tell("face.one", side=what)
+            names[second] = tell("face.other", side=what)
         else:
             for number, key in enumerate(keys, start=1):
                 names[key] = tell("face.numbered", side=what, number=number)

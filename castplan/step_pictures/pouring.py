@@ -10,6 +10,7 @@ from castplan.step_pictures.thing import Thing, plain
 
 _BAND_MM, _WEDGE_MM = 5.0, 26.0
 _STRAW_WALL_MM = 0.8
+_CUP_WALL_MM, _LEAST_CUP_MM, _CUP_FULL = 1.5, 8.0, 0.75
 
 
 def stand_and_pour(bench: Bench) -> Act:
@@ -38,7 +39,7 @@ def stand_and_pour(bench: Bench) -> Act:
                 plain(kit.block_between(low_mm=ends[0], high_mm=ends[1]), "board", pose=pose)
             )
         things += _bands(kit, pose)
-    wedge, angle = _wedge(bench, pose)
+    wedge, angle = _wedge(bench, pose, beyond_mm=t * is_upright)
     things += wedge
     things.append(_bench_top(things[0], t))
     up = pose.take(np.array([[0, 0, 1.0]]))[0] - pose.take(np.zeros((1, 3)))[0]
@@ -108,7 +109,7 @@ def _bands(kit, pose):
     return made
 
 
-def _wedge(bench, pose):
+def _wedge(bench, pose, *, beyond_mm):
     """What props the raised side up, where the box is tilted, and the angle beside it."""
     option = bench.kit.plan.air.attitude.chosen
     if not option.is_tilted:
@@ -117,10 +118,11 @@ def _wedge(bench, pose):
     toward, tilt = np.radians(option.toward_deg), np.tan(np.radians(option.tilt_deg))
     ahead = np.array([np.cos(toward), np.sin(toward)])
     aside = np.array([-ahead[1], ahead[0]])
-    corners = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]).corners_mm)
+    low_mm, high_mm = kit.low_mm[2] - beyond_mm, kit.high_mm[2] + beyond_mm
+    corners = pose.put(kit.block_between(low_mm=low_mm, high_mm=high_mm).corners_mm)
     below = corners[np.argsort(corners[:, 2], kind="stable")[: len(corners) // 2]]
     far, first = (below[:, :2] @ ahead).max() - 4.0, (corners[:, :2] @ ahead).min()
-    base = below[:, :2].mean(axis=0) @ aside * aside
+    base = (below[:, :2].mean(axis=0) @ aside) * aside
     ring = []
     for along, side in ((far - _WEDGE_MM, -1), (far, -1), (far, 1), (far - _WEDGE_MM, 1)):
         high = max((along - first) * tilt, 0.5)
@@ -133,23 +135,22 @@ def _wedge(bench, pose):
 
 
 def _cup(kit, mouth, up, port, pose):
-    """A cup on the mouth of a gate, half full, and the place where its resin stands."""
-    high = max(kit.plan.mould.gate.cup_high_mm, 8.0)
-    top = mouth + high * up
-    wide, bore = port.cup_mm, max(port.diameter_mm, 3.0)
-    outer = bodies.rod([mouth, top], diameter_mm=bore + 6.0, end_mm=wide + 4.0)
-    inner = bodies.rod([mouth, top + 0.5 * up], diameter_mm=bore, end_mm=wide)
-    level = mouth + 0.75 * high * up
-    width = bore + 0.75 * (wide - bore)
-    resin = bodies.rod([mouth, level], diameter_mm=bore, end_mm=width)
+    """A cup on the mouth of a gate, partly full, and the place where its resin stands."""
+    top = mouth + max(kit.plan.mould.gate.cup_high_mm, _LEAST_CUP_MM) * up
+    level = mouth + _CUP_FULL * (top - mouth)
+    wall = 2 * _CUP_WALL_MM
 
     def made(inside):
         if "resin" in inside:
             return "resin"
         return "tool" if "outer" in inside and "inner" not in inside else ""
 
-    cup = Thing({"outer": outer, "inner": inner, "resin": resin}, made, pose, ("tool", "resin"))
-    return cup, level
+    cup = {
+        "outer": bodies.rod([mouth, top], diameter_mm=port.cup_mm + wall),
+        "inner": bodies.rod([mouth, top + up], diameter_mm=port.cup_mm),
+        "resin": bodies.rod([mouth, level], diameter_mm=port.cup_mm),
+    }
+    return Thing(cup, made, pose, ("tool", "resin")), level
 
 
 def _straw(route, up, pose):

@@ -33,7 +33,7 @@ def turn(bench: Bench) -> Act:
         walls=bench.first_walls(),
         cut=bench.section(after),
         sticks=sticks,
-        new=(first, "part"),
+        new=(first,),
     )
     lift = after.moved((0, 0, bench.step_mm + 8))
     things, drawn = [bench.slab(before, height_mm=bench.base_mm), old, kept], []

@@ -26,7 +26,7 @@ _LOOKS = {
 _PITCH_PX, _LINE_PX, _CUT_PX = 11.0, 1.0, 2.2
 _HATCH_DARK = 0.72  # of the tone, in the line of a hatch on a face
 _CUT_DARK = 0.5  # and on a section
-_SHADES = 5
+_SHADES, _LEVELS = 5, 3  # steps of light, and of ink at the edge of a hatch
 _LIGHT = np.array([-0.45, 0.55, 0.70])
 _DIMMEST = 0.68
 
@@ -114,6 +114,7 @@ def paint(made, facet, is_cut, shade, tones, hatches, n_x, scale):
                 laid = _line(float(j), pitch, width)
             elif hatch == 5:
                 laid = _line(float(i), pitch, width)
+            laid = np.floor(laid * _LEVELS + 0.5) / _LEVELS
             dark = 1.0 - laid * (1.0 - (_CUT_DARK if cut else _HATCH_DARK))
             light = dark * (1.0 if cut else shade[f])
             for c in range(3):
