@@ -121,12 +121,17 @@ def _wedge(bench, pose, *, beyond_mm):
     low_mm, high_mm = kit.low_mm[2] - beyond_mm, kit.high_mm[2] + beyond_mm
     corners = pose.put(kit.block_between(low_mm=low_mm, high_mm=high_mm).corners_mm)
     below = corners[np.argsort(corners[:, 2], kind="stable")[: len(corners) // 2]]
-    far, first = (below[:, :2] @ ahead).max() - 4.0, (corners[:, :2] @ ahead).min()
+    along = below[:, :2] @ ahead
+    first = along.min()
     base = (below[:, :2].mean(axis=0) @ aside) * aside
+    # Under the middle of the raised side: tilts are rarely square to the box.
+    way = shapely.LineString([base + at * ahead for at in (first, along.max())])
+    inside = shapely.MultiPoint(below[:, :2]).convex_hull.intersection(way)
+    far = float((shapely.get_coordinates(inside) @ ahead).max()) - 0.5 * _WEDGE_MM
     ring = []
-    for along, side in ((far - _WEDGE_MM, -1), (far, -1), (far, 1), (far - _WEDGE_MM, 1)):
-        high = max((along - first) * tilt, 0.5)
-        ring.append([*(base + along * ahead + 0.5 * side * _WEDGE_MM * aside), high])
+    for at, side in ((far - _WEDGE_MM, -1), (far, -1), (far, 1), (far - _WEDGE_MM, 1)):
+        high = max((at - first) * tilt, 0.5)
+        ring.append([*(base + at * ahead + 0.5 * side * _WEDGE_MM * aside), high])
     ring = np.array(ring)
     facets = bodies.prism([(0, 0), (1, 0), (1, 1), (0, 1)], low_mm=0, high_mm=1).facets
     body = Body(np.concatenate([ring * (1, 1, 0), ring]), facets)
