@@ -123,20 +123,35 @@ class Kit:
         half = bodies.box((-_FAR_MM, -_FAR_MM, -_FAR_MM), (_FAR_MM, across_mm, _FAR_MM))
         return Body(pose.take(half.corners_mm), half.facets)
 
-    def front_walls(self, pose: Pose, *, is_right: bool):
-        """The two walls that hide what is in the box."""
-        corners = pose.put(
-            self.block_between(low_mm=self.low_mm[2], high_mm=self.high_mm[2]).corners_mm
-        )
-        low, high = corners.min(axis=0) + 0.01, corners.max(axis=0) - 0.01
-        aside = (high[0], _FAR_MM) if is_right else (-_FAR_MM, low[0])
-        made = bodies.joined(
-            [
-                bodies.box((-_FAR_MM, -_FAR_MM, -_FAR_MM), (_FAR_MM, low[1], _FAR_MM)),
-                bodies.box((aside[0], -_FAR_MM, -_FAR_MM), (aside[1], _FAR_MM, _FAR_MM)),
-            ]
-        )
-        return Body(pose.take(made.corners_mm), made.facets)
+    @property
+    def has_boards(self) -> bool:
+        """Whether the walls are four boards."""
+        return self.plan.split.box.shape == "rectangle"
+
+    def front_walls(self, pose: Pose, eye_mm):
+        """A saw for the walls that hide what is in the box from an eye that looks from there.
+
+        Of four boards it takes two, of a ring the half that is nearer.
+        """
+        ring = pose.put(self.block_between(low_mm=0.0, high_mm=1.0).corners_mm)
+        low, high = ring.min(axis=0) + 0.01, ring.max(axis=0) - 0.01
+        near, is_right = -_FAR_MM, eye_mm[0] > 0
+        if self.has_boards:
+            aside = (high[0], _FAR_MM) if is_right else (near, low[0])
+            saw = bodies.joined(
+                [
+                    bodies.box((near, near, near), (_FAR_MM, low[1], _FAR_MM)),
+                    bodies.box((aside[0], near, near), (aside[1], _FAR_MM, _FAR_MM)),
+                ]
+            )
+        else:
+            ahead = np.array(eye_mm[:2]) / np.hypot(*eye_mm[:2])
+            along = _FAR_MM * np.array([-ahead[1], ahead[0]])
+            middle = (low + high)[:2] / 2
+            corners = [middle - along, middle - along + _FAR_MM * ahead]
+            corners += [middle + along + _FAR_MM * ahead, middle + along]
+            saw = bodies.prism(corners, low_mm=near, high_mm=_FAR_MM)
+        return Body(pose.take(saw.corners_mm), saw.facets)
 
     def rods(self, pours, *, is_void: bool = False):
         """The sticks set before some pours, or the channels that all of them leave."""

@@ -8,7 +8,7 @@ from castplan.step_pictures.bench import Act, Bench, arrow_down, beside
 from castplan.step_pictures.body import Body
 from castplan.step_pictures.thing import Thing, plain
 
-_BAND_MM, _WEDGE_MM = 5.0, 26.0
+_BAND_MM, _OFF_MM, _WEDGE_MM = 5.0, 1.2, 26.0
 _STRAW_WALL_MM = 0.8
 _CUP_WALL_MM, _LEAST_CUP_MM, _CUP_FULL = 1.5, 8.0, 0.75
 
@@ -97,15 +97,18 @@ def _closed(kit, pose):
 def _bands(kit, pose):
     """Two bands round boards and mould, level at the pour."""
     axis = int(np.argmax(np.abs(pose.turn[2])))  # of the draw frame, that stands upright
-    low, high = kit.low_mm.copy(), kit.high_mm.copy()
-    low[2] -= kit.board_mm
-    high[2] += kit.board_mm
+    beyond = kit.board_mm + _OFF_MM
+    around = kit.block_between(
+        low_mm=kit.low_mm[2] - beyond, high_mm=kit.high_mm[2] + beyond, grown_mm=_OFF_MM
+    )
+    low, high = around.corners_mm.min(axis=0), around.corners_mm.max(axis=0)
     made = []
     for share in (0.28, 0.72):
+        ends = np.stack([low - 1.0, high + 1.0])
         middle = low[axis] + share * (high[axis] - low[axis])
-        ends = np.stack([low - 1.2, high + 1.2])
         ends[:, axis] = middle - _BAND_MM / 2, middle + _BAND_MM / 2
-        made.append(plain(bodies.box(*ends), "tool", pose=pose, is_new=True))
+        band = {"around": around, "level": bodies.box(*ends)}
+        made.append(Thing(band, lambda inside: "tool" if len(inside) == 2 else "", pose, ("tool",)))
     return made
 
 
