@@ -23,9 +23,11 @@ CHOICES = {
     "mould": _word(
         "two-part",
         "open",
+        "cut",
         "auto",
         option="mould",
         help="two-part: two halves; open: one pour over a part that lies on its flat back; "
+        "cut: one pour round the whole part, cut open with a knife; "
         "auto: open where nothing is held then, else in two.",
         card="split",
     ),

@@ -122,7 +122,7 @@ class Job:
     None means: castplan chooses and says what it chose.
     """
 
-    mould: str = "two-part"  # or open: one pour over a flat back; auto: open where it is free
+    mould: str = "two-part"  # or open: one pour over a flat back; cut: one pour, cut open; auto
     draw: tuple[float, float, float] | None = None
     up: tuple[float, float, float] | None = None
     show_face: tuple[float, float, float] | None = None  # the way the face that shows looks

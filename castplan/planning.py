@@ -12,7 +12,7 @@ from castplan.mould import room as mould_room
 from castplan.mould.bed import make_bed
 from castplan.mould.cases import make_case, make_walls
 from castplan.mould.cut import Cut
-from castplan.mould.halves import make_halves, make_open_block
+from castplan.mould.halves import make_halves, make_open_block, make_round_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
 from castplan.part.records import Part
@@ -130,17 +130,19 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
         routes=plan.mould.vents.routes,
     )
     made = []
-    if "halves" in wanted and plan.split.is_open:
-        made.append(make_open_block(part, cut))
+    if "halves" in wanted and plan.split.is_one_pour:
+        made.append(
+            make_open_block(part, cut) if plan.split.is_open else make_round_block(part, cut)
+        )
     elif "halves" in wanted:
         halves = make_halves(part, cut)
         made += [halves.upper, halves.lower]
-    # Round an open mould there is nothing to print but its walls.
-    if "bed" in wanted and not plan.split.is_open:
+    # Round a mould of one pour there is nothing to print but its walls.
+    if "bed" in wanted and not plan.split.is_one_pour:
         made += make_bed(field, cut, job)
     if "walls" in wanted:
         made += make_walls(box, job)
-    if "case" in wanted and not plan.split.is_open:
+    if "case" in wanted and not plan.split.is_one_pour:
         made += make_case(part, cut, job, parting_mm=plan.split.line.box_height_mm)
     return tuple(made)
 

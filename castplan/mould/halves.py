@@ -90,6 +90,29 @@ def make_open_block(part: Part, cut: Cut) -> Solid:
     return block.as_record("mould", _tidy(whole - body)[0])
 
 
+def make_round_block(part: Part, cut: Cut) -> Solid:
+    """The block of a mould that is cut open, as it comes out of its box: not cut yet.
+
+    Parameters
+    ----------
+    part : Part
+    cut : Cut
+        Of which it needs box and openings.
+
+    Raises
+    ------
+    GeometryError
+        The mesh does not bound a solid.
+    """
+    body = _body(part, cut.frame)
+    low, high = np.asarray(cut.box.low_mm), np.asarray(cut.box.high_mm)
+    void = solid.prism(cut.box.outline_mm, low_mm=low[2], high_mm=high[2]) - body
+    bores = block.port_solids(cut.ports, cut.box, body, cut.routes)
+    if bores:
+        void -= Manifold.batch_boolean(bores, manifold3d.OpType.Add)
+    return block.as_record("mould", _tidy(void)[0])
+
+
 def _body(part, frame):
     body = solid.part_solid(part, frame.rotation)
     if body is None:

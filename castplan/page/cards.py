@@ -168,7 +168,11 @@ def _stand(plan):
         more=[air_view.rocking_sentence(plan), *air_view.pour_sentences(plan)],
     )
     card["options"] = [
-        {"up": _numbers(option.up), "says": air_view.stand_words(option), "n_vents": option.n_vents}
+        {
+            "up": _numbers(option.up),
+            "says": air_view.stand_words(option, is_cut=plan.split.is_cut),
+            "n_vents": option.n_vents,
+        }
         for option in attitude.options
     ]
     card["up"] = _numbers(attitude.chosen.up)
@@ -351,7 +355,10 @@ def _answers(plan):
                 held=formats.trapped_text(plan.split.line.trapped_mm3),
             ),
         ),
-        (say("page_compare.stand"), air_view.stand_words(plan.air.attitude.chosen)),
+        (
+            say("page_compare.stand"),
+            air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut),
+        ),
         (say("page_compare.vents"), str(len(view.vents(plan)))),
         (say("page_compare.air_left"), formats.trapped_text(1000 * plan.mould.fill.caught_ml)),
         (say("page_compare.box"), build_view.box_decision(plan).what),

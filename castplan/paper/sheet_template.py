@@ -70,7 +70,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
     pages = []
     if plan.split.is_open:
         # No keys, no openings and no second pour.
-        return true_sheets(plan, _drawing(_bed_face(plan)))[0]
+        return true_sheets(plan, face_drawing(bed_face(plan)))[0]
     columns = (
         Column(say("column.number"), 14, True),
         Column(say("column.what"), 40),
@@ -78,7 +78,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
         Column("y [c]", 50),
         Column(say("column.across"), 32),
     )
-    bed = _bed_face(plan)
+    bed = bed_face(plan)
     twin = replace(
         bed,
         title=say("plan_view.second_title"),
@@ -87,7 +87,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
         is_mirrored=True,
     )
     rows = build_view.bed_rows(plan)
-    pages += _with_table(
+    pages += with_table(
         plan,
         bed,
         columns,
@@ -95,8 +95,8 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.bed_table"),
         title=say("plan_view.bed_table_title"),
     )
-    pages += true_sheets(plan, _drawing(twin))[0]
-    pour = _pour_face(plan)
+    pages += true_sheets(plan, face_drawing(twin))[0]
+    pour = pour_face(plan)
     columns = (
         Column(say("column.number"), 12, True),
         Column(say("column.what"), 38),
@@ -107,7 +107,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
     )
     pitch_mm = plan.sampling.pitch_mm
     rows = [air_view.port_row(plan, *way, pitch_mm=pitch_mm) for way in air_view.port_ways(plan)]
-    pages += _with_table(
+    pages += with_table(
         plan,
         pour,
         columns,
@@ -122,7 +122,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.under_note"),
         is_mirrored=True,
     )
-    return pages + true_sheets(plan, _drawing(under))[0]
+    return pages + true_sheets(plan, face_drawing(under))[0]
 
 
 def _sketch(plan: Plan, name: str):
@@ -130,7 +130,7 @@ def _sketch(plan: Plan, name: str):
     return (sketch.outline, sketch.lines) if sketch is not None else ((), ())
 
 
-def _bed_face(plan: Plan) -> Face:
+def bed_face(plan: Plan) -> Face:
     """The box from above, upper half up, as it stands for the first silicone pour."""
     outline, lines = _sketch(plan, "draw")
     box, keys = plan.split.box, plan.mould.keys
@@ -169,7 +169,7 @@ def _corners(plan: Plan) -> np.ndarray:
     return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
 
 
-def _pour_face(plan: Plan) -> Face:
+def pour_face(plan: Plan) -> Face:
     """The box from above as it stands for the resin."""
     outline, lines = _sketch(plan, "pour")
     is_tilted = plan.air.attitude.chosen.is_tilted
@@ -199,7 +199,7 @@ def _mouth(plan: Plan, port: Port, path_mm) -> Hole:
     )
 
 
-def _drawing(face: Face) -> Drawing:
+def face_drawing(face: Face) -> Drawing:
     box = face.flipped(np.vstack([face.box_mm, face.datum_mm[None]]))
     low, high = box.min(axis=0), box.max(axis=0)
     near, far = (_CUTS_MM, _CUTS_MM) if face.cuts else (_DATUM_MM, _EDGE_MM)
@@ -210,11 +210,11 @@ def _drawing(face: Face) -> Drawing:
         note=face.note,
         low_mm=np.subtract(low, (left, near)),
         high_mm=np.add(high, (right, far)),
-        draw=lambda window: _FaceOn(window, face).draw(),
+        draw=lambda window: FaceOn(window, face).draw(),
     )
 
 
-class _FaceOn:
+class FaceOn:
     """A face on one window."""
 
     def __init__(self, window: Window, face: Face) -> None:
@@ -331,9 +331,9 @@ class _FaceOn:
         self.marks.block(ends[0], y - 2, ends[1], y + 2)
 
 
-def _with_table(plan: Plan, face: Face, columns, rows, *, note: str, title: str) -> list[Sheet]:
+def with_table(plan: Plan, face: Face, columns, rows, *, note: str, title: str) -> list[Sheet]:
     """A face with its coordinates, under the drawing where that leaves room."""
-    sheets, y = true_sheets(plan, _drawing(face))
+    sheets, y = true_sheets(plan, face_drawing(face))
     if not rows:
         return sheets
     first = [(sheets[0], y)] if y is not None else []

@@ -11,6 +11,7 @@ from castplan.paper.sheet_boards import board_pages
 from castplan.paper.sheet_build import build_pages
 from castplan.paper.sheet_buy import buy_pages
 from castplan.paper.sheet_card import card_pages
+from castplan.paper.sheet_cut import cut_pages
 from castplan.paper.sheet_draft import draft_pages
 from castplan.paper.sheet_job import job_pages
 from castplan.paper.sheet_labels import label_pages
@@ -53,7 +54,8 @@ def build_sheets(plan: Plan) -> list[Sheet]:
         *buy_pages(plan),
         *time_pages(plan),
     ]
-    true = [*template_pages(plan), *section_pages(plan), *board_pages(plan)]
+    placed = cut_pages(plan) if plan.split.is_cut else template_pages(plan)
+    true = [*placed, *section_pages(plan), *board_pages(plan)]
     titles = [sheet.title for sheet in true]
     sheets = [*sheets, print_page(plan, titles, first=len(sheets) + 2), *true]
     return with_feet(sheets, version=plan.version)

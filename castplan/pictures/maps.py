@@ -136,7 +136,7 @@ def draw_positions(plan, ax=None) -> Axes:
         named = say(
             "picture.position",
             letter=letter,
-            stand=air_view.stand_words(option),
+            stand=air_view.stand_words(option, is_cut=plan.split.is_cut),
             vents=formats.counted(option.n_vents, "vent"),
             points=f"{option.cost_min:.0f}",
         )

@@ -65,9 +65,9 @@ def build_sentences(plan: Plan) -> list[str]:
 def pour_sentence(plan: Plan) -> str:
     """How high the silicone comes at each pour."""
     boards = plan.mould.boards
-    if plan.split.is_open:
+    if plan.split.is_one_pour:
         return say(
-            "build.pour_open",
+            "cut.pour_round" if plan.split.is_cut else "build.pour_open",
             rim=formats.length_text(boards.rim_mm),
             first_pour=formats.both_lengths(boards.first_pour_mm, error_mm=1.0),
         )
@@ -83,8 +83,8 @@ def keys_sentence(plan: Plan) -> str:
     """How many keys, how made, and that they fit one way only."""
     keys = plan.mould.keys
     n = len(keys.places_mm)
-    if plan.split.is_open:
-        return say("build.no_keys_open")
+    if plan.split.is_one_pour:
+        return say("cut.no_keys" if plan.split.is_cut else "build.no_keys_open")
     if not n:
         return say("build.no_keys_there_is_no")
     proof = ""
