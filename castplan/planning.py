@@ -12,7 +12,8 @@ from castplan.mould import room as mould_room
 from castplan.mould.bed import make_bed
 from castplan.mould.cases import make_case, make_walls
 from castplan.mould.cut import Cut
-from castplan.mould.halves import make_halves, make_open_block, make_round_block
+from castplan.mould.halves import make_halves, make_open_block
+from castplan.mould.lips import make_lips, make_round_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
 from castplan.part.records import Part
@@ -105,7 +106,8 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     Parameters
     ----------
     plan : Plan
-    wanted : iterable of {"halves", "bed", "walls", "case"}
+    wanted : iterable of {"halves", "lips", "bed", "walls", "case"}
+        Lips are those of a block that is cut open, to be looked at.
     is_fine : bool
         False cuts them coarser over the part, to be looked at only.
 
@@ -130,13 +132,15 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
         routes=plan.mould.vents.routes,
     )
     made = []
-    if "halves" in wanted and plan.split.is_one_pour:
-        made.append(
-            make_open_block(part, cut) if plan.split.is_open else make_round_block(part, cut)
-        )
+    if "halves" in wanted and plan.split.is_open:
+        made.append(make_open_block(part, cut))
+    elif "halves" in wanted and plan.split.is_cut:
+        made.append(make_round_block(part, cut))
     elif "halves" in wanted:
         halves = make_halves(part, cut)
         made += [halves.upper, halves.lower]
+    if "lips" in wanted and plan.split.is_cut:
+        made += make_lips(part, cut, plan.mould.slit)
     # Round a mould of one pour there is nothing to print but its walls.
     if "bed" in wanted and not plan.split.is_one_pour:
         made += make_bed(field, cut, job)

@@ -14,7 +14,6 @@ import shapely
 from castplan.air.records import Air
 from castplan.geometry import frames
 from castplan.geometry.channels import parting_mm
-from castplan.job import Job
 from castplan.materials import rubber
 from castplan.materials.cards import get_card
 from castplan.memory import remembered
@@ -31,6 +30,8 @@ CLEAR_MM = 3.0  # of straight cut before the part
 ZIGZAG_WALL_FRACTION, ZIGZAG_MM = 0.3, (2.0, 5.0)  # up and down, by the wall
 PITCH_TIMES = 4.0  # of the height of the zig-zag up and down: flanks at 45 degrees
 HAND_N = 100.0  # that a hand pulls with for a while
+# Of the part's volume: so little silicone behind the cut bends out of the way (assumed).
+CAP_FRACTION = 0.003
 STUB_MIN = 5.0  # one stub that stands across the way out and breaks off (assumed)
 
 ACROSS = 192  # columns along the longest side
@@ -157,7 +158,8 @@ def _judge(study, split, lips, side, *, n_across):
     """The shortest cut from one side that opens; the deepest where none does."""
     way, job, box = _way(side), study.job, split.box
     ends = np.sort([np.array(box.low_mm) @ way, np.array(box.high_mm) @ way])
-    free_mm, held = _cap(study.part, split.draw.frame, side, tie_mm3=study.tie_mm3)
+    nothing_mm3 = max(study.tie_mm3, CAP_FRACTION * study.seen.part_mm3)
+    free_mm, held = _cap(study.part, split.draw.frame, side, nothing_mm3=nothing_mm3)
     part_low, part_high = held[0][0], held[0][-1]
     past_mm = max(PAST_MM, PAST_FRACTION * (part_high - part_low))
     deepest = max(ends[0] + HINGE_MM, part_low - PAST_MM)
@@ -176,7 +178,7 @@ def _judge(study, split, lips, side, *, n_across):
     stop = float(stops[verdicts.index(verdict) if verdict == OPENS_TO[0] else -1])
     depth_mm = float(ends[1] - stop)
     cap_mm3 = float(np.interp(stop, *held))
-    if cap_mm3 > study.tie_mm3:
+    if cap_mm3 > nothing_mm3:
         verdict = OPENS_TO[2]
     seams, _ = _seams(split.line, way, stop)
     seam_mm, show_mm = _lengths(seams), _shown(split, job, way, stop)
@@ -189,7 +191,7 @@ def _judge(study, split, lips, side, *, n_across):
         seam_on_show_mm=show_mm,
         strain_fraction=float(lips.bent(depth_mm)[0]),
         force_n=lips.force_n(depth_mm, width_mm=width_mm),
-        cap_mm3=cap_mm3 if cap_mm3 > study.tie_mm3 else 0.0,
+        cap_mm3=cap_mm3 if cap_mm3 > nothing_mm3 else 0.0,
         n_across=n_across,
         verdict=verdict,
         cost_min=weights.seam_min_per_mm * seam_mm
@@ -199,7 +201,7 @@ def _judge(study, split, lips, side, *, n_across):
 
 
 @remembered
-def _cap(part: Part, draw: Frame, side: str, *, tie_mm3: float):
+def _cap(part: Part, draw: Frame, side: str, *, nothing_mm3: float):
     """How far up along a side's way silicone slides off the part, and what is held over that.
 
     Silicone below a height that has part below itself is in the way of the part as
@@ -218,8 +220,7 @@ def _cap(part: Part, draw: Frame, side: str, *, tie_mm3: float):
         for h in heights
     ]
     held_mm3 = np.maximum.accumulate(np.array(below) * field.cell_mm2)
-    # Slanted walls are columns in steps: each holds up to a step's wedge along the rim.
-    is_free = held_mm3 <= tie_mm3
+    is_free = held_mm3 <= nothing_mm3
     free_mm = float(heights[is_free][-1]) if is_free.any() else low
     return free_mm, (heights, held_mm3)
 
@@ -326,7 +327,7 @@ def _zigzag(split, way, stop_mm, amplitude_mm):
     pieces = _in_front(flat, way, stop_mm, is_ring=True)
     path = shapely.LineString(max(pieces, key=lambda piece: _lengths([piece]))[:, :2])
     # Whole teeth, so that both ends lie on the parting.
-    n = max(int(round(path.length / (PITCH_TIMES * amplitude_mm / 2))), 2)
+    n = max(round(path.length / (PITCH_TIMES * amplitude_mm / 2)), 2)
     along = np.linspace(0, path.length, n + 1)
     # The corners of the box as well, or the line would leave it.
     corners = [path.project(shapely.Point(xy)) for xy in path.coords]

@@ -17,6 +17,7 @@ from castplan.view.drawings import drawing
 from castplan.words import air as air_view
 from castplan.words import bench as bench_view
 from castplan.words import build as build_view
+from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words import mesh as mesh_view
 from castplan.words import mix as mix_view
@@ -131,7 +132,11 @@ def _split(plan):
         picture="side",
         heads=view_split.POCKET_HEADS,
         rows=view_split.pocket_rows(plan),
-        more=[view_split.seam_sentence(plan), view_split.weights_sentence(plan)],
+        more=[
+            *(cut_view.cut_sentences(plan) if plan.split.is_cut else ()),
+            view_split.seam_sentence(plan),
+            view_split.weights_sentence(plan),
+        ],
     )
     base_mm = float(parting.heights_mm[0])
     card["ways"] = [

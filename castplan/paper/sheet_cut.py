@@ -25,6 +25,7 @@ from castplan.words import plan as view
 
 _ARROW_MM = 12.0  # of the place where the knife starts
 _OUT_MM = 22.0  # round the block, for arrow and words
+_OVER_MM = 10.0  # words over the letters of the sections
 _NAMES_MM = 10.0  # over the strip
 _BELOW_MM = 8.0  # and under it
 
@@ -137,7 +138,7 @@ def _start_and_stop(window: Window, plan: Plan) -> None:
     text = say("cut_sheet.stop", depth=formats.length_text(slit.chosen.depth_mm, error_mm=1.0))
     # Words run along the sheet, so they stand over the upper or right end of the line.
     place = max((tuple(end) for end in line), key=lambda end: (end[1], end[0]))
-    x, y = place[0], place[1] + 3.0
+    x, y = place[0], place[1] + _OVER_MM
     room = paper.text_width_mm(text, is_bold=True)
     x = float(np.clip(x, window.corner[0] + 0.5 * room, window.far[0] - 0.5 * room))
     if window.is_inside(np.array([x, y])):
@@ -166,9 +167,9 @@ def _strip_pages(plan: Plan) -> list[Sheet]:
     up = view.axis_words(plan.split.draw.direction)
     piece = Piece(
         name=say("cut_sheet.strip_title"),
-        about=" ".join([cut_view.cut_sentences(plan)[0]]),
+        about=cut_view.teeth_words(plan),
         low_mm=np.array([0.0, -_BELOW_MM]),
-        high_mm=size + (0.0, _NAMES_MM),
+        high_mm=np.add(size, (0.0, _NAMES_MM)),
         draw=lambda window, shift: _Strip(window, plan, shift).draw(along, height, size),
     )
     return stack_pages(
@@ -221,7 +222,7 @@ class _Strip:
         if len(corners) == 2:
             for a, b in ((ends[0], ends[1]), (ends[2], ends[3])):
                 self.text((0.5 * (a + b), -5.0), deep, ha="center", colour=GREY)
-        start = formats.both_lengths(float(middle[0, 1]), error_mm=self.plan.sampling.pitch_mm)
+        start = formats.both_lengths(float(middle[0, 1]), error_mm=0.5)
         raised = say("cut_sheet.strip_height", height=start)
         self.text((2.0, middle[0, 1] - slit.amplitude_mm - 5.0), raised, colour=INK)
 

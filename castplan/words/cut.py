@@ -3,7 +3,6 @@
 from castplan.materials.wording import box_side_text
 from castplan.plan_record import Plan
 from castplan.texts import say
-from castplan.words import formats
 from castplan.words.decision import Decision
 
 # Heads of `side_rows`, with the room of each column on paper; None takes what is left.
@@ -17,6 +16,7 @@ SIDE_HEADS = (
     ("cut.head_force", 20.0),
     ("cut.head_opens", 30.0),
 )
+_SHORT = {"+x": "air.right", "-x": "air.left", "+y": "air.back", "-y": "air.front"}
 _OPENS = {"opens": "cut.opens", "opens stiffly": "cut.stiffly", "stays shut": "cut.stays_shut"}
 
 
@@ -98,12 +98,18 @@ def cut_sentences(plan: Plan) -> list[str]:
     return [zigzag, bend, say("cut.rests_on")]
 
 
+def teeth_words(plan: Plan) -> str:
+    """``4 mm up and down, one every 14 mm``."""
+    slit = plan.mould.slit
+    return say("cut.teeth", amplitude=_mm(slit.amplitude_mm), pitch=_mm(slit.pitch_mm))
+
+
 def side_rows(plan: Plan) -> list[tuple[str, ...]]:
     """The sides from which the knife could start, the planned one first."""
     has_show = plan.job.show_face is not None or plan.show.direction is not None
     return [
         (
-            f"{'' if number else '▶ '}{formats.capital(side_words(plan, side.side))}",
+            f"{'' if number else '▶ '}{say(_SHORT[side.side])}",
             _mm(side.depth_mm),
             _mm(side.hinge_mm),
             _mm(side.seam_mm),

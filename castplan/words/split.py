@@ -302,10 +302,17 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{low} mm" if low == high else say("split.to_mm", low=low, high=high),
                 f"{option.length_mm:.0f} mm",
                 say("split.yes") if option.is_free else say("split.no"),
-                _built(plan, option.note) if is_built else str(option.note),
+                _note(plan, option, is_built=is_built),
             )
         )
     return rows
+
+
+def _note(plan, option, *, is_built):
+    """At the bench: of a block that is cut open only what is done, as the rest is of clay."""
+    if plan.split.is_cut:
+        return say("cut.built") if is_built else ""
+    return _built(plan, option.note) if is_built else str(option.note)
 
 
 def _built(plan: Plan, note: str) -> str:
