@@ -26,6 +26,7 @@ BEDDINGS = {
     r"|rod in the clay|board and all the clay|Where the clay goes|clay strip|Clay strip"
     r"|clay level all round; built|packed up on one side; built|station by station; built",
     "printed": r"printed bed",
+    "sticks": r"on the sticks of gate and vents|on its sticks",
 }
 # A whole gram or millimetre, as told, is half of one off either way; two of them are one.
 ROUNDED = 1.0
@@ -128,15 +129,20 @@ def _bed_height(told):
     return _near({"summary": told_mm, "steps": step}, within=ROUNDED)
 
 
+def _box_sheet(told):
+    """Without keys it is called after what is left."""
+    return told.sheets.get("Box, keys and boards") or told.sheets["Box and boards"]
+
+
 def _mark(told):
     """The mark is as high over the board as bed and first pour together, of a level split."""
     mark = _number(r"Mark the pour height at ([\d.]+) mm", _step(told, "box"))
-    pour = _number(r"(?:First pour|Pour) ([\d.]+) mm", told.sheets["Box, keys and boards"])
+    pour = _number(r"(?:First pour|Pour) ([\d.]+) mm", _box_sheet(told))
     bed = _number(r"(?:Clay up to|meets the walls) ([\d.]+) mm", told.summary)
-    level = ("Split it level", "at its flat back", "on its flat back")
+    level = ("Split it level", "at its flat back", "on its flat back", "upside down on the sticks")
     if not any(words in told.summary for words in level):
         return {}
-    flat = "Stick it flat" in told.summary
+    flat = "Stick it flat" in told.summary or "upside down on the sticks" in told.summary
     # Three figures, each told to a whole millimetre.
     return _near({"mark": mark, "pour": pour + (0.0 if flat else bed)}, within=1.5 * ROUNDED)
 
@@ -149,7 +155,7 @@ def _first_pour(told):
 
 def _keys(told):
     """How many: steps, sheet of the box, plan view of the first pour. A printed bed has its own."""
-    sheet = _number(r"(\d+) keys, ", told.sheets["Box, keys and boards"]) or 0.0
+    sheet = _number(r"(\d+) keys, ", _box_sheet(told)) or 0.0
     drawn = set(re.findall(r"\bK(\d+)\b", _first_pour(told)))
     found = {"sheet": sheet, "plan view": float(len(drawn))}
     if _beddings(told.summary) != {"printed"}:
@@ -291,7 +297,7 @@ def _set_in_steps(told):
         if kind == "drill":
             for label in re.findall(r"\d+", text):
                 found.setdefault(label, set())
-        if kind == "sticks":
+        if kind == "sticks" or (kind == "fix" and "on its sticks" in text):
             for label in re.findall(r"(?:[Gg]ate|vent) (G?\d*)\b", text):
                 found.setdefault(label, set()).add(pour)
     return {label: frozenset(pours) for label, pours in found.items()}

@@ -59,7 +59,7 @@ def cut_open(steps: StepList, split: Split, built: Mould) -> None:
 
 
 def _side(built, split):
-    way = split.draw.frame.point_in_part(built.slit.way_mm)
+    way = split.draw.frame.point_in_part(built.slit.way)
     return box_side_text(built.slit.chosen.side, way)
 
 

@@ -3,10 +3,10 @@
 from castplan.air.records import Air
 from castplan.job import Job
 from castplan.materials.wording import listed, volume_text
-from castplan.mould.findings import list_box_findings
+from castplan.mould.findings import WORTH_TELLING_G, list_wall_findings
 from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.pour_findings import list_pour_findings
-from castplan.mould.records import Mould, Slit
+from castplan.mould.records import HoldDown, Mould, Slit
 from castplan.record import Finding, Frame, finding
 from castplan.split.records import FlexResult, Split
 
@@ -17,7 +17,8 @@ def list_cut_findings(split: Split, air: Air, mould: Mould, job: Job) -> tuple[F
     return (
         *_held(split.flex),
         *_slit(frame, mould.slit),
-        *list_box_findings(split.box, mould),
+        *list_wall_findings(split.box, mould),
+        *_lift(mould.hold),
         *list_pour_findings(frame, air, mould, job),
         *list_opening_findings(frame, air.openings, mould, job),
     )
@@ -36,6 +37,12 @@ def _held(flex: FlexResult):
             n=len(torn),
             numbers=listed([str(number) for number in torn]),
         )
+
+
+def _lift(hold: HoldDown):
+    """Silicone is all round the part from the first: only the sticks hold it."""
+    if hold.lift_g > WORTH_TELLING_G:
+        yield finding("cut-lift", "warn", "mould", "cut_finding.lift", lift=f"{hold.lift_g:.0f}")
 
 
 def _slit(frame: Frame, slit: Slit):

@@ -51,9 +51,9 @@ def make_lips(part: Part, cut: Cut, slit: Slit) -> tuple[Solid, Solid]:
     """
     surface, keys = off_flats(part, cut.frame, cut.surface, cut.keys)
     low, high = np.asarray(cut.box.low_mm), np.asarray(cut.box.high_mm)
-    axis = int(np.argmax(np.abs(slit.way_mm)))
+    axis = int(np.argmax(np.abs(slit.way)))
     ends = np.array([low[:2], high[:2]]) + np.array([[-1.0], [1.0]]) * block.MARGIN_MM
-    ends[0 if slit.way_mm[axis] > 0 else 1, axis] = slit.way_mm[axis] * slit.stop_mm
+    ends[0 if slit.way[axis] > 0 else 1, axis] = slit.way[axis] * slit.stop_mm
     flat = shapely.get_coordinates(shapely.box(*ends[0], *ends[1]).normalize().reverse())[:-1]
     before = solid.prism(flat, low_mm=low[2] - 1.0, high_mm=high[2] + 1.0)
     under = block.keyed_block(surface, keys, bottom_mm=low[2] - block.MARGIN_MM)

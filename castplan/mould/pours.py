@@ -75,18 +75,16 @@ def _pour(part, draw_frame, line, mould, job, half):
     clay = sense * parting_over(drawn, line)[drawn.columns_at(centre)]
     roof = mould.high_mm[2] if half == "upper" else -mould.low_mm[2]
     space, open_top = void_above(field, clay, np.full(clay.size, float(roof)))
-    caught_mm, low_mm = find_caught(space, open_top)
-    found, small = find_pockets(
-        space, caught_mm, low_mm, turn, 1000 * job.vent_min_air_ml, sense=sense
-    )
-    total_mm3 = float(caught_mm.sum() * space.cell_mm2)
+    caught = find_caught(space, open_top)
+    found, small = find_pockets(space, caught, turn, 1000 * job.vent_min_air_ml)
+    total_mm3 = float(caught[0].sum() * space.cell_mm2)
     tilt = (0.0, 0.0, total_mm3)
     if found:
         coarse = sample_level(part, draw_frame.rotation, max(part.check.extent_mm) / TILT_ACROSS)
         built = cutting_surface(coarse, line)
         filled = _with_clay(part, level, built, sense)
         poured = Poured(*filled, _inside(built, sense, float(roof)))
-        tilt = best_tilt(poured, directions.longest_mm(part), total_mm3)
+        tilt = best_tilt(poured, longest_mm=directions.longest_mm(part), total_mm3=total_mm3)
     return SiliconePour(
         half=half,
         up=tuple(float(v) for v in level[2]),
@@ -116,8 +114,13 @@ def find_caught(space, open_top):
     return np.where(is_closed, 0.0, space.top_mm - low_mm), low_mm
 
 
-def find_pockets(space, caught_mm, low_mm, turn, min_mm3, *, sense=-1.0):
-    """Pockets of caught air, largest first; number and volume of the small ones."""
+def find_pockets(space, caught, turn, min_mm3):
+    """Pockets of caught air, largest first; number and volume of the small ones.
+
+    `caught` is of `find_caught`; `turn` is none, or half a turn about x back to where
+    the pockets are told.
+    """
+    caught_mm, low_mm = caught
     label, n = flood.label_joined(
         space.first, low_mm, space.top_mm, space.column_of, space.n_x, caught_mm > 0
     )
@@ -145,8 +148,7 @@ def find_pockets(space, caught_mm, low_mm, turn, min_mm3, *, sense=-1.0):
                 volume_mm3=float(volume[k]),
                 area_mm2=float(mask.sum() * space.cell_mm2),
                 height_mm=float((space.top_mm[inside] - low_mm[inside]).max()),
-                # Half a turn about x for whatever is poured upside down.
-                ring_mm=columns.to_xy(ring) * (1.0, sense),
+                ring_mm=columns.to_xy(ring) * (1.0, turn[1, 1]),
             )
         )
     is_small = volume < min_mm3
@@ -162,7 +164,7 @@ class Poured:
     box_mm: np.ndarray  # (3, 2) ends along x, y and z
 
 
-def best_tilt(poured: Poured, longest_mm: float, total_mm3: float) -> tuple[float, float, float]:
+def best_tilt(poured: Poured, *, longest_mm: float, total_mm3: float) -> tuple[float, float, float]:
     """(tilt, toward, caught) of the tilt that frees most; no tilt if none is worth it."""
     pitch_mm = longest_mm / TILT_ACROSS
     best = (0.0, 0.0, total_mm3)

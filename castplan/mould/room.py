@@ -79,7 +79,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         routes=vents.routes,
     )
     if split.is_cut:
-        boards = stand_boards(part, split, up.frame, vents.routes, job)
+        boards = stand_boards(study, split, up.frame, vents.routes)
     else:
         boards = cut_boards(field, box, line.surface, job)
     hold = weigh_lift(block, job, part_mm3=seen.part_mm3)

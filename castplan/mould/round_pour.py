@@ -1,5 +1,7 @@
 """Air that silicone leaves under a part round which it is poured in one, upside down."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from castplan.air.records import Air
@@ -9,7 +11,7 @@ from castplan.job import Job
 from castplan.memory import remembered
 from castplan.mould.pours import ACROSS, Poured, best_tilt, find_caught, find_pockets, sample_level
 from castplan.mould.records import PoursResult, SiliconePour
-from castplan.mould.stood import stood_box, stood_frame
+from castplan.mould.stood import TURNED, stood_box, stood_frame
 from castplan.part.records import Part
 from castplan.record import Frame
 from castplan.split.records import BoxResult, Split
@@ -45,16 +47,17 @@ def _pour(part: Part, draw: Frame, rest: Frame, box: BoxResult, job: Job) -> Sil
     field = sample_level(part, stood.rotation, directions.longest_mm(part) / ACROSS)
     n = field.n_x * field.n_y
     space, open_top = void_above(field, np.full(n, floor), np.full(n, roof))
-    caught, low_mm = find_caught(space, open_top)
-    to_draw = stood.rotation @ draw.rotation.T
-    found, small = find_pockets(space, caught, low_mm, to_draw, 1000 * job.vent_min_air_ml)
-    total_mm3 = float(caught.sum() * space.cell_mm2)
+    caught = find_caught(space, open_top)
+    found, small = find_pockets(space, caught, TURNED, 1000 * job.vent_min_air_ml)
+    # Told in the frame of the pour of resin; places along the draw as all others.
+    found = tuple(replace(each, place_mm=_in_draw(each.place_mm, rest, draw)) for each in found)
+    total_mm3 = float(caught[0].sum() * space.cell_mm2)
     tilt = (0.0, 0.0, total_mm3)
     if found:
         faces = np.concatenate([part.faces, part.cap_faces])
         ends = np.array([inside.low_mm, inside.high_mm]).T
         poured = Poured(part.vertices_mm @ stood.rotation.T, faces, ends)
-        tilt = best_tilt(poured, directions.longest_mm(part), total_mm3)
+        tilt = best_tilt(poured, longest_mm=directions.longest_mm(part), total_mm3=total_mm3)
     return SiliconePour(
         half="whole",
         up=tuple(float(v) for v in stood.up),
@@ -66,3 +69,7 @@ def _pour(part: Part, draw: Frame, rest: Frame, box: BoxResult, job: Job) -> Sil
         toward_deg=float(-tilt[1] % 360),
         tilted_mm3=tilt[2],
     )
+
+
+def _in_draw(place_mm, rest, draw):
+    return tuple(float(v) for v in draw.to_frame(rest.to_part(np.array(place_mm))))

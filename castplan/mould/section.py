@@ -161,8 +161,8 @@ def _even_odd(rings):
 
 def _knifed(parting, slit, along, at):
     """What the knife cuts of the line of the parting, (k, 2); nothing behind where it stops."""
-    axis = int(np.argmax(np.abs(slit.way_mm)))
-    sense = slit.way_mm[axis]
+    axis = int(np.argmax(np.abs(slit.way)))
+    sense = slit.way[axis]
     if axis != along:
         return parting if sense * at >= slit.stop_mm else parting[:0]
     end = sense * slit.stop_mm

@@ -17,7 +17,7 @@ from castplan.geometry.channels import parting_mm
 from castplan.materials import rubber
 from castplan.materials.cards import get_card
 from castplan.memory import remembered
-from castplan.mould.records import SIDES, Slit, SlitSide
+from castplan.mould.records import SIDES, SLIT_VERDICTS, Slit, SlitSide
 from castplan.part.records import Part
 from castplan.part.study import Study, sample_part
 from castplan.record import Frame, record
@@ -37,7 +37,6 @@ STUB_MIN = 5.0  # one stub that stands across the way out and breaks off (assume
 ACROSS = 192  # columns along the longest side
 N_DEPTHS = 25
 ACROSS_COS = 0.5  # a side within 60 degrees of the way that the sticks stand has their mouths
-OPENS_TO = ("opens", "opens stiffly", "stays shut")
 
 
 @record
@@ -61,7 +60,7 @@ class Lips:
         height = self.line.box_height_mm
         return (self.box.high_mm[2] - height, height - self.box.low_mm[2])
 
-    def bent(self, length_mm: float) -> tuple[float, float, float, float]:
+    def bent(self, *, length_mm: float) -> tuple[float, float, float, float]:
         """Strain at the outside, opening, radius and thickness of the lip that is bent most.
 
         A lip of some length that opens by `reach` at its edge is an arc of radius
@@ -73,7 +72,7 @@ class Lips:
             found.append((thick / (2 * radius), reach, radius, thick))
         return max(found)
 
-    def force_n(self, length_mm: float, *, width_mm: float) -> float:
+    def force_n(self, *, length_mm: float, width_mm: float) -> float:
         """What bends the stiffer lip open at its edge: a cantilever of full section, at most.
 
         Deflection of a cantilever under a load at its end, F l^3 / (3 E w t^3 / 12).
@@ -83,11 +82,11 @@ class Lips:
             for reach, thick in zip(self.reaches_mm(), self.thick_mm(), strict=True)
         )
 
-    def verdict(self, strain: float, force_n: float) -> str:
-        """One of `OPENS_TO`."""
+    def verdict(self, *, strain: float, force_n: float) -> str:
+        """One of `SLIT_VERDICTS`."""
         if strain > self.limit_fraction:
-            return OPENS_TO[2]
-        return OPENS_TO[int(force_n > HAND_N)]
+            return SLIT_VERDICTS[2]
+        return SLIT_VERDICTS[int(force_n > HAND_N)]
 
 
 def plan_slit(study: Study, split: Split, air: Air) -> Slit:
@@ -129,7 +128,7 @@ def plan_slit(study: Study, split: Split, air: Air) -> Slit:
             # Sticks that stand along the way out slide out with the part.
             stubs = n_across if abs(way @ up) < ACROSS_COS else 0
             sides.append(_judge(study, split, lips, side, n_across=stubs))
-    sides.sort(key=lambda each: (OPENS_TO.index(each.verdict), round(each.cost_min, 3)))
+    sides.sort(key=lambda each: (SLIT_VERDICTS.index(each.verdict), round(each.cost_min, 3)))
     return _slit(tuple(sides), lips, split, job)
 
 
@@ -170,16 +169,17 @@ def _judge(study, split, lips, side, *, n_across):
     verdicts = []
     for stop in stops:
         length_mm = float(ends[1] - stop)
-        force_n = lips.force_n(length_mm, width_mm=width_mm)
-        verdicts.append(lips.verdict(lips.bent(length_mm)[0], force_n))
+        strain = lips.bent(length_mm=length_mm)[0]
+        force_n = lips.force_n(length_mm=length_mm, width_mm=width_mm)
+        verdicts.append(lips.verdict(strain=strain, force_n=force_n))
     # The longer the lips the softer they are, so the first is the shortest that does.
-    verdict = min(verdicts, key=OPENS_TO.index)
+    verdict = min(verdicts, key=SLIT_VERDICTS.index)
     # Where none is easy, as long as there is room for.
-    stop = float(stops[verdicts.index(verdict) if verdict == OPENS_TO[0] else -1])
+    stop = float(stops[verdicts.index(verdict) if verdict == SLIT_VERDICTS[0] else -1])
     depth_mm = float(ends[1] - stop)
     cap_mm3 = float(np.interp(stop, *held))
     if cap_mm3 > nothing_mm3:
-        verdict = OPENS_TO[2]
+        verdict = SLIT_VERDICTS[2]
     seams, _ = _seams(split.line, way, stop)
     seam_mm, show_mm = _lengths(seams), _shown(split, job, way, stop)
     weights = job.draw_weights
@@ -189,8 +189,8 @@ def _judge(study, split, lips, side, *, n_across):
         hinge_mm=float(stop - ends[0]),
         seam_mm=seam_mm,
         seam_on_show_mm=show_mm,
-        strain_fraction=float(lips.bent(depth_mm)[0]),
-        force_n=lips.force_n(depth_mm, width_mm=width_mm),
+        strain_fraction=float(lips.bent(length_mm=depth_mm)[0]),
+        force_n=lips.force_n(length_mm=depth_mm, width_mm=width_mm),
         cap_mm3=cap_mm3 if cap_mm3 > nothing_mm3 else 0.0,
         n_across=n_across,
         verdict=verdict,
@@ -293,13 +293,13 @@ def _slit(sides, lips, split, job):
     ends = np.sort([np.array(split.box.low_mm) @ way, np.array(split.box.high_mm) @ way])
     stop_mm = float(ends[1] - chosen.depth_mm)
     seams, whole_mm = _seams(split.line, way, stop_mm)
-    _, reach_mm, radius_mm, thick_mm = lips.bent(chosen.depth_mm)
+    _, reach_mm, radius_mm, thick_mm = lips.bent(length_mm=chosen.depth_mm)
     amplitude_mm = float(np.clip(ZIGZAG_WALL_FRACTION * split.box.wall_mm, *ZIGZAG_MM))
     middle_mm, teeth = _zigzag(split, way, stop_mm, amplitude_mm)
     plugs = [plug for plug in split.line.plugs if np.array([*plug.centre_mm, 0.0]) @ way > stop_mm]
     return Slit(
         options=sides,
-        way_mm=tuple(float(v) for v in way),
+        way=tuple(float(v) for v in way),
         stop_mm=stop_mm,
         outline_fraction=chosen.seam_mm / whole_mm if whole_mm > 0 else 0.0,
         reach_mm=reach_mm,

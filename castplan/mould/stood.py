@@ -11,22 +11,20 @@ import shapely
 
 from castplan.air.records import Route
 from castplan.geometry import directions
-from castplan.job import Job
 from castplan.mould.boards import LEDGE_MM, cut_boards
 from castplan.mould.records import BoardsResult
-from castplan.part.records import Part
-from castplan.part.study import sample_part
+from castplan.part.study import Study, sample_part
 from castplan.record import Frame
 from castplan.split.records import BoxResult, PartingSurface, Split
 
 ACROSS = 256  # columns along the longest side
 N_ROUND = 24  # corners of a stick's mark
-_TURNED = np.diag([1.0, -1.0, -1.0])  # half a turn about x
+TURNED = np.diag([1.0, -1.0, -1.0])  # half a turn about x
 
 
 def stood_frame(rest: Frame) -> Frame:
     """The frame of the box as it stands for the silicone, half a turn from the pour of resin."""
-    return Frame(rotation=_TURNED @ rest.rotation)
+    return Frame(rotation=TURNED @ rest.rotation)
 
 
 def stood_box(box: BoxResult, draw: Frame, stood: Frame) -> BoxResult:
@@ -49,20 +47,20 @@ def stood_box(box: BoxResult, draw: Frame, stood: Frame) -> BoxResult:
 
 
 def stand_boards(
-    part: Part, split: Split, rest: Frame, routes: tuple[Route, ...], job: Job
+    study: Study, split: Split, rest: Frame, routes: tuple[Route, ...]
 ) -> BoardsResult:
     """Boards of the box as it stands: the base board carries the places of the sticks.
 
     Parameters
     ----------
-    part : Part
+    study : Study
     split : Split
     rest : Frame
         Of the box at the pour of resin.
     routes : tuple of Route
         Of gate and vents.
-    job : Job
     """
+    part, job = study.part, study.job
     stood = stood_frame(rest)
     box = stood_box(split.box, split.draw.frame, stood)
     field = sample_part(part, stood, pitch_mm=directions.longest_mm(part) / ACROSS)

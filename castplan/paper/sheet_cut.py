@@ -96,10 +96,10 @@ def _plan_pages(plan: Plan) -> list[Sheet]:
 def _region(plan: Plan):
     """What of the block lies in front of where the knife stops, as seen along the draw."""
     slit = plan.mould.slit
-    axis = int(np.argmax(np.abs(slit.way_mm)))
+    axis = int(np.argmax(np.abs(slit.way)))
     block = shapely.Polygon(plan.split.box.outline_mm)
     low, high = np.array(block.bounds[:2]) - 1.0, np.array(block.bounds[2:]) + 1.0
-    if slit.way_mm[axis] > 0:
+    if slit.way[axis] > 0:
         low[axis] = slit.stop_mm
     else:
         high[axis] = -slit.stop_mm
@@ -120,7 +120,7 @@ def _knifed(window: Window, plan: Plan, face) -> None:
 def _start_and_stop(window: Window, plan: Plan) -> None:
     """An arrow at the marked side, and the line at which the knife stops."""
     slit, box = plan.mould.slit, plan.split.box.outline_mm
-    way = np.array(slit.way_mm[:2])
+    way = np.array(slit.way[:2])
     across = np.array([-way[1], way[0]])
     middle = 0.5 * (box.min(axis=0) + box.max(axis=0))
     side = middle + way * float((box @ way).max() - middle @ way)

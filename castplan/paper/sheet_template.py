@@ -200,6 +200,7 @@ def _mouth(plan: Plan, port: Port, path_mm) -> Hole:
 
 
 def face_drawing(face: Face) -> Drawing:
+    """A face as a drawing at true size, with room for datum and cuts."""
     box = face.flipped(np.vstack([face.box_mm, face.datum_mm[None]]))
     low, high = box.min(axis=0), box.max(axis=0)
     near, far = (_CUTS_MM, _CUTS_MM) if face.cuts else (_DATUM_MM, _EDGE_MM)
@@ -222,9 +223,11 @@ class FaceOn:
         self.sheet, self.marks, self.clip = window.sheet, window.marks, window.clip
 
     def to_sheet(self, points_mm) -> np.ndarray:
+        """Points of the face on the sheet."""
         return self.window.to_sheet(self.face.flipped(points_mm))
 
     def draw(self) -> None:
+        """Part, box, keys, openings, and where sections are cut."""
         face, flipped = self.face, self.face.flipped
         outlined(
             self.window,

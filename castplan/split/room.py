@@ -56,12 +56,12 @@ def refuse_for_cut(job: Job) -> None:
     InputError
         The job names a printed bed, or a gate that fills the mould from below.
     """
-    named = ["a printed bed"] if job.bed == "printed" else []
-    named += ["a gate from below"] if job.feed == "riser" else []
+    against = (("bed", "printed"), ("feed", "riser"))
+    named = [f"{name} {word}" for name, word in against if getattr(job, name) == word]
     if named:
         raise InputError(
             Option("--mould"),
-            found=f"a mould that is cut open and {named[0]}",
+            found=f"a mould that is cut open with {named[0]}",
             need="one of the two: such a part stands on the sticks of its gate and vents",
             do="Leave one of them out.",
         )

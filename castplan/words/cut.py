@@ -17,7 +17,7 @@ SIDE_HEADS = (
     ("cut.head_opens", 30.0),
 )
 _SHORT = {"+x": "air.right", "-x": "air.left", "+y": "air.back", "-y": "air.front"}
-_OPENS = {"opens": "cut.opens", "opens stiffly": "cut.stiffly", "stays shut": "cut.stays_shut"}
+_OPENS = {"opens": "cut.opens", "stiff": "cut.stiffly", "shut": "cut.stays_shut"}
 
 
 def side_words(plan: Plan, side: str = "") -> str:

@@ -345,7 +345,7 @@ def sampling_sentence(plan: Plan) -> str:
     pitch = f"{sampling.pitch_mm:.2g}"
     if difference is not None:
         return say(
-            "plan.sampled",
+            "cut.sampled" if plan.split.is_one_pour else "plan.sampled",
             pitch=pitch,
             difference=formats.percent_text(abs(difference)),
             halves=formats.percent_text(plan.mould.block.sampling_fraction),

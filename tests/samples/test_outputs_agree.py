@@ -66,6 +66,9 @@ def jobs():
     yield pytest.param("coat_hook", {"up": (0.0, 0.3, 1.0)}, id="coat_hook-propped")
     for name in ("louvre_grille", "sliding_catch"):
         yield pytest.param(name, {"mould": "open", **MANY_CUPS}, id=f"{name}-open")
+    # Lying and standing on a side of its box.
+    yield pytest.param("frustum", {"mould": "cut", **MANY_CUPS}, id="frustum-cut")
+    yield pytest.param("coat_hook", {"mould": "cut"}, id="coat_hook-cut")
 
 
 @pytest.mark.parametrize(("name", "choices"), list(jobs()))

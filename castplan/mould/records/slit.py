@@ -6,7 +6,7 @@ from castplan._arrays import freeze, frozen_path
 from castplan.record import record
 
 SIDES = ("+x", "-x", "+y", "-y")
-SLIT_VERDICTS = ("opens", "opens stiffly", "stays shut")
+SLIT_VERDICTS = ("opens", "stiff", "shut")
 
 
 @record
@@ -35,8 +35,8 @@ class Slit:
     """
 
     options: tuple[SlitSide, ...]  # the planned one first, the others by what they cost
-    way_mm: tuple[float, float, float]  # the way its side looks, unit length
-    stop_mm: float  # where the knife stops, along `way_mm`
+    way: tuple[float, float, float]  # the way its side looks, unit length
+    stop_mm: float  # where the knife stops, along `way`
     outline_fraction: float  # of the part's outline that is cut
     reach_mm: float  # how far each lip must open at its edge, the wider one
     radius_mm: float  # to which it is bent for that
@@ -64,4 +64,4 @@ class Slit:
     @property
     def is_opening(self) -> bool:
         """Whether the block can be flexed off the part."""
-        return self.chosen.verdict != "stays shut" and not self.holes
+        return self.chosen.verdict != "shut" and not self.holes
