@@ -348,7 +348,9 @@ def _openings(told):
 def _labels_open(told):
     """Labels of all that is open at the pour: card, steps, summary."""
     card = re.search(r"Open before each cast: ([^.]*)\.", told.sheets["Mould card"])[1]
-    gates = re.search(r"open (?:gates? ([^,]*(?: and G\d)?), )?", told.summary)
+    # A block may be cut open too.
+    summary = re.sub(r"\b[Cc]ut (?:the block )?open\b", "", told.summary)
+    gates = re.search(r"open (?:gates? ([^,]*(?: and G\d)?), )?", summary)
     named = set(_set_in_steps(told))
     count = _number(r"(\d+) vents? \(", told.summary)
     vents = {label for label in named if not label.startswith("G")}

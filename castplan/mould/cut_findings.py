@@ -52,10 +52,10 @@ def _slit(frame: Frame, slit: Slit):
     if side.cap_mm3 > 0:
         volume = volume_text(side.cap_mm3 / 1000)
         yield finding("cut-cap", "stop", "mould", "cut_finding.cap", volume=volume)
-    if side.strain_fraction > slit.limit_fraction:
+    if side.verdict == "shut" and not side.cap_mm3:
         limit = _percent(slit.limit_fraction)
         yield finding("cut-shut", "stop", "mould", "cut_finding.shut", **told, limit=limit)
-    elif side.force_n > slit.hand_n:
+    elif side.verdict == "stiff":
         force = {"force": f"{side.force_n:.0f} N", "hand": f"{slit.hand_n:.0f} N"}
         yield finding("cut-stiff", "warn", "mould", "cut_finding.stiff", **force)
     if slit.holes:

@@ -29,13 +29,13 @@ PAST_MM, PAST_FRACTION = 3.0, 0.1  # past the widest place, and of the part's le
 CLEAR_MM = 3.0  # of straight cut before the part
 ZIGZAG_WALL_FRACTION, ZIGZAG_MM = 0.3, (2.0, 5.0)  # up and down, by the wall
 PITCH_TIMES = 4.0  # of the height of the zig-zag up and down: flanks at 45 degrees
-HAND_N = 100.0  # that a hand pulls with for a while
+HAND_N = 150.0  # that a hand pulls with for a while
 # Of the part's volume: so little silicone behind the cut bends out of the way (assumed).
 CAP_FRACTION = 0.003
 STUB_MIN = 5.0  # one stub that stands across the way out and breaks off (assumed)
 
+ROUNDING = 1e-9
 ACROSS = 192  # columns along the longest side
-N_DEPTHS = 25
 ACROSS_COS = 0.5  # a side within 60 degrees of the way that the sticks stand has their mouths
 
 
@@ -82,11 +82,19 @@ class Lips:
             for reach, thick in zip(self.reaches_mm(), self.thick_mm(), strict=True)
         )
 
+    def least_mm(self, *, width_mm: float) -> float:
+        """The length from which a hand bends the lips open, and none is stretched too far."""
+        stretched_mm2 = self.bent(length_mm=1.0)[0] / self.limit_fraction
+        return max(
+            (self.force_n(length_mm=1.0, width_mm=width_mm) / HAND_N) ** (1 / 3),
+            stretched_mm2**0.5,
+        )
+
     def verdict(self, *, strain: float, force_n: float) -> str:
         """One of `SLIT_VERDICTS`."""
-        if strain > self.limit_fraction:
+        if strain > self.limit_fraction * (1 + ROUNDING):
             return SLIT_VERDICTS[2]
-        return SLIT_VERDICTS[int(force_n > HAND_N)]
+        return SLIT_VERDICTS[int(force_n > HAND_N * (1 + ROUNDING))]
 
 
 def plan_slit(study: Study, split: Split, air: Air) -> Slit:
@@ -163,20 +171,14 @@ def _judge(study, split, lips, side, *, n_across):
     past_mm = max(PAST_MM, PAST_FRACTION * (part_high - part_low))
     deepest = max(ends[0] + HINGE_MM, part_low - PAST_MM)
     shortest = max(min(free_mm - past_mm, part_high - past_mm), deepest)
-    stops = np.linspace(shortest, deepest, N_DEPTHS)
     across = 1 - "xy".index(side[1])
     width_mm = box.high_mm[across] - box.low_mm[across]
-    verdicts = []
-    for stop in stops:
-        length_mm = float(ends[1] - stop)
-        strain = lips.bent(length_mm=length_mm)[0]
-        force_n = lips.force_n(length_mm=length_mm, width_mm=width_mm)
-        verdicts.append(lips.verdict(strain=strain, force_n=force_n))
-    # The longer the lips the softer they are, so the first is the shortest that does.
-    verdict = min(verdicts, key=SLIT_VERDICTS.index)
-    # Where none is easy, as long as there is room for.
-    stop = float(stops[verdicts.index(verdict) if verdict == SLIT_VERDICTS[0] else -1])
+    # The longer the lips the softer they are: no longer than that takes, if there is room.
+    stop = max(min(shortest, float(ends[1]) - lips.least_mm(width_mm=width_mm)), deepest)
     depth_mm = float(ends[1] - stop)
+    strain = lips.bent(length_mm=depth_mm)[0]
+    force_n = lips.force_n(length_mm=depth_mm, width_mm=width_mm)
+    verdict = lips.verdict(strain=strain, force_n=force_n)
     cap_mm3 = float(np.interp(stop, *held))
     if cap_mm3 > nothing_mm3:
         verdict = SLIT_VERDICTS[2]
@@ -189,8 +191,8 @@ def _judge(study, split, lips, side, *, n_across):
         hinge_mm=float(stop - ends[0]),
         seam_mm=seam_mm,
         seam_on_show_mm=show_mm,
-        strain_fraction=float(lips.bent(length_mm=depth_mm)[0]),
-        force_n=lips.force_n(length_mm=depth_mm, width_mm=width_mm),
+        strain_fraction=strain,
+        force_n=force_n,
         cap_mm3=cap_mm3 if cap_mm3 > nothing_mm3 else 0.0,
         n_across=n_across,
         verdict=verdict,
