@@ -55,7 +55,7 @@ class MouldResult:
     """The box and what fills it. `low_mm`, `high_mm` are the inside, draw frame."""
 
     is_open: bool  # one pour over a flat back is all of it
-    is_cut: bool  # one pour round the whole part, upside down, is cut open
+    is_cut: bool = False  # one pour round the whole part, upside down, is cut open
     low_mm: tuple[float, float, float]
     high_mm: tuple[float, float, float]
     wall_mm: float
