@@ -47,7 +47,6 @@ def list_split_findings(split: Split, *, tie_mm3: float) -> tuple[Finding, ...]:
 
 
 def _pockets(draw, undercuts, flex, remedies, *, is_cut):
-    topic = "cut" if is_cut else "split_finding"
     pockets = {pocket.number: pocket for pocket in undercuts.pockets}
     judged = {f.number: f for f in flex.pockets}
     yield from _free(flex)
@@ -77,7 +76,7 @@ def _pockets(draw, undercuts, flex, remedies, *, is_cut):
             code=pocket.kind,
             severity=severity,
             stage="undercuts",
-            message=_held(group, pocket, verdict, flex, topic=topic),
+            message=_held(group, pocket, verdict, flex, is_cut=is_cut),
             do=_do(options),
             where_mm=where,
         )
@@ -109,7 +108,7 @@ def _free(flex):
         )
 
 
-def _held(group, pocket, verdict, flex, *, topic):
+def _held(group, pocket, verdict, flex, *, is_cut):
     n = len(group.numbers)
     size = tell(
         "split_finding.pocket_size",
@@ -121,7 +120,8 @@ def _held(group, pocket, verdict, flex, *, topic):
     told = {"n": n, "numbers": listed_numbers(group.numbers), "size": size}
     if pocket.kind == "bridge":
         return tell(f"split_finding.bridge_{code_key(verdict.verdict)}", **told)
-    told["half"] = tell(f"{topic}.half_{pocket.held_by}")
+    held_by = pocket.held_by
+    told["half"] = tell(f"cut.half_{held_by}" if is_cut else f"split_finding.half_{held_by}")
     if pocket.kind == "web":
         return tell(f"split_finding.web_{code_key(verdict.verdict)}", **told)
     return tell(f"split_finding.pocket_{code_key(verdict.verdict)}", why=verdict.why, **told)
