@@ -8,7 +8,7 @@ from castplan.bench.steps import StepList, blocked_text, port_text
 from castplan.materials.wording import axis_text, box_side_text
 from castplan.mould.records import Mould, MouldResult
 from castplan.split.records import Split
-from castplan.texts.told import UNTOLD, Told, clauses, tell
+from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
 STICKS_MIN = 30.0
 CUT_MIN = 30.0
@@ -45,6 +45,7 @@ def cut_open(steps: StepList, split: Split, built: Mould) -> None:
             pitch=f"{slit.pitch_mm:.0f}",
             clear=f"{slit.clear_mm:.0f}",
         ),
+        _channels(slit.channels),
         tell("cut_step.stop", depth=f"{side.depth_mm:.0f}", hinge=f"{side.hinge_mm:.0f}"),
         hands_on_min=CUT_MIN,
         cautions=("knife",),
@@ -89,3 +90,12 @@ def _leaning(vents):
 def _gates(block: MouldResult, vents: VentsResult) -> Told:
     gates = {port.label for port in block.ports if port.kind == "gate"}
     return clauses([port_text(r) for r in vents.routes if r.label in gates and r.is_open])
+
+
+def _channels(labels) -> Told:
+    """That the cut follows channels in it; empty without such."""
+    if not labels:
+        return UNTOLD
+    kinds = [("gate" if label.startswith("G") else "vent", label) for label in labels]
+    named = in_a_row([tell(f"port.{kind}", label=label) for kind, label in kinds])
+    return tell("cut_step.channels", n=len(labels), channels=named)

@@ -83,7 +83,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     else:
         boards = cut_boards(field, box, line.surface, job)
     hold = weigh_lift(block, job, part_mm3=seen.part_mm3)
-    slit = plan_slit(study, split, air) if split.is_cut else None
+    slit = plan_slit(study, split, air, block) if split.is_cut else None
     sections = cut_sections(part, cut, slit)
     progress("fill", 0.0)
     return Mould(

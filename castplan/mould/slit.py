@@ -6,6 +6,7 @@ lips are bent apart; what silicone lies behind it must slide off the part toward
 opening.
 """
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -17,7 +18,7 @@ from castplan.geometry.channels import parting_mm
 from castplan.materials import rubber
 from castplan.materials.cards import get_card
 from castplan.memory import remembered
-from castplan.mould.records import SIDES, SLIT_VERDICTS, Slit, SlitSide
+from castplan.mould.records import SIDES, SLIT_VERDICTS, MouldResult, Slit, SlitSide
 from castplan.part.records import Part
 from castplan.part.study import Study, sample_part
 from castplan.record import Frame, record
@@ -97,7 +98,7 @@ class Lips:
         return SLIT_VERDICTS[int(force_n > HAND_N * (1 + ROUNDING))]
 
 
-def plan_slit(study: Study, split: Split, air: Air) -> Slit:
+def plan_slit(study: Study, split: Split, air: Air, block: MouldResult) -> Slit:
     """Choose the side that the knife starts from and how far it goes.
 
     Of each side the shortest cut that opens: past the place from which the part only
@@ -111,13 +112,15 @@ def plan_slit(study: Study, split: Split, air: Air) -> Slit:
     split : Split
     air : Air
         Its way up is the way that the sticks stand.
+    block : MouldResult
+        With gate and vents.
 
     Returns
     -------
     Slit
     """
-    job, box, line = study.job, split.box, split.line
-    card = get_card(job.silicone, kind="silicone")
+    box, line = split.box, split.line
+    card = get_card(study.job.silicone, kind="silicone")
     field = study.seen.pockets.field
     lips = Lips(
         box=box,
@@ -128,31 +131,32 @@ def plan_slit(study: Study, split: Split, air: Air) -> Slit:
         limit_fraction=card.elongation_fraction.value / rubber.safety_factor().value,
     )
     up = split.draw.frame.rotation @ air.attitude.rest.up
-    n_across = _across(air, split)
+    inside, beside = _in_cut(block.ports, split, up)
     sides = []
     for side in SIDES:
         way = _way(side)
         if way @ up < ACROSS_COS:
             # Sticks that stand along the way out slide out with the part.
-            stubs = n_across if abs(way @ up) < ACROSS_COS else 0
+            stubs = len(beside) if abs(way @ up) < ACROSS_COS else 0
             sides.append(_judge(study, split, lips, side, n_across=stubs))
     sides.sort(key=lambda each: (SLIT_VERDICTS.index(each.verdict), round(each.cost_min, 3)))
-    return _slit(tuple(sides), lips, split, job)
+    slit = _slit(tuple(sides), lips, split)
+    met = [port.label for port in inside if port.path_mm[0] @ np.array(slit.way) > slit.stop_mm]
+    return replace(slit, channels=tuple(met))
 
 
-def _across(air, split):
-    """Openings beside the parting whose stubs stand across the way that the lips open."""
-    up = split.draw.frame.rotation @ air.attitude.rest.up
+def _in_cut(ports, split, up):
+    """Of the openings that run along the parting: those that it cuts open, and the others."""
     if abs(up[2]) > ACROSS_COS:
-        return 0  # the upper lip slides off them along the draw
-    openings, sheet = air.openings, split.line.surface
-    places = [openings.peaks[k].place_mm for k in openings.vents]
-    places = [*places, *openings.extra_vents_mm, air.feed.chosen.place_mm]
-    drawn = split.draw.frame.to_frame(openings.frame.to_part(np.array(places)))
-    bores = [openings.peaks[k].bore_mm for k in openings.vents]
-    bores = [*bores, *(0.0 for _ in openings.extra_vents_mm), air.feed.chosen.bore_mm]
-    away = np.abs(drawn[:, 2] - parting_mm(sheet, drawn))
-    return int((away > 0.5 * np.array(bores)).sum())
+        return [], []  # the upper lip slides off them along the draw
+    inside, beside = [], []
+    for port in ports:
+        if port.is_blocked:
+            continue
+        start = port.path_mm[0]
+        away_mm = abs(start[2] - float(parting_mm(split.line.surface, start)))
+        (inside if away_mm <= 0.5 * port.diameter_mm else beside).append(port)
+    return inside, beside
 
 
 def _way(side):
@@ -289,7 +293,7 @@ def _shown(split, job, way, stop_mm):
     return total
 
 
-def _slit(sides, lips, split, job):
+def _slit(sides, lips, split):
     chosen = sides[0]
     way = _way(chosen.side)
     ends = np.sort([np.array(split.box.low_mm) @ way, np.array(split.box.high_mm) @ way])
@@ -316,6 +320,7 @@ def _slit(sides, lips, split, job):
         middle_mm=middle_mm,
         seams_mm=tuple(seams),
         holes=tuple(plug.number for plug in plugs),
+        channels=(),
     )
 
 

@@ -24,6 +24,7 @@ from castplan.words import formats
 from castplan.words import plan as view
 
 _ARROW_MM = 12.0  # of the place where the knife starts
+_SHARES = (0.5, -0.5, 0.2, -0.2)  # of half the side, where it may start as drawn
 _OUT_MM = 22.0  # round the block, for arrow and words
 _OVER_MM = 10.0  # words over the letters of the sections
 _NAMES_MM = 10.0  # over the strip
@@ -84,7 +85,7 @@ def _plan_pages(plan: Plan) -> list[Sheet]:
     def draw(window: Window) -> None:
         _knifed(window, plan, face)
         FaceOn(window, face).draw()
-        _start_and_stop(window, plan)
+        _start_and_stop(window, plan, face)
 
     low, high = np.array(whole.low_mm), np.array(whole.high_mm)
     box = plan.split.box.outline_mm
@@ -117,7 +118,7 @@ def _knifed(window: Window, plan: Plan, face) -> None:
         window.sheet.hatch(patch, angle_deg=30.0, pitch_mm=3.0, colour=GREY, clip=window.clip)
 
 
-def _start_and_stop(window: Window, plan: Plan) -> None:
+def _start_and_stop(window: Window, plan: Plan, face) -> None:
     """An arrow at the marked side, and the line at which the knife stops."""
     slit, box = plan.mould.slit, plan.split.box.outline_mm
     way = np.array(slit.way[:2])
@@ -125,10 +126,16 @@ def _start_and_stop(window: Window, plan: Plan) -> None:
     middle = 0.5 * (box.min(axis=0) + box.max(axis=0))
     side = middle + way * float((box @ way).max() - middle @ way)
     half = 0.5 * float(np.ptp(box @ across))
-    # Beside the middle, where letters of the sections stand.
-    tip = side + 0.5 * half * across + 1.0 * way
+    # Letters of the sections stand at the same side.
+    axis = int(np.argmax(np.abs(way)))
+    taken = [at_mm for _, along, at_mm in face.cuts if along == axis]
+    spots = [side + share * half * across + 1.0 * way for share in _SHARES]
+    tip = max(
+        spots,
+        key=lambda spot: round(min((abs(spot[1 - axis] - at) for at in taken), default=0.0), 3),
+    )
     _arrow(window, tip + _ARROW_MM * way, tip)
-    name = window.to_sheet(tip + (_ARROW_MM + 4.0) * way)
+    name = window.to_sheet(tip + (_ARROW_MM + 7.0) * way)
     style = {"is_bold": True, "ha": "center", "va": "center", "colour": TRAPPED}
     if window.is_inside(name):
         window.sheet.text(*name, say("cut_sheet.start"), **style)

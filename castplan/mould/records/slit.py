@@ -50,6 +50,7 @@ class Slit:
     middle_mm: np.ndarray  # (k, 3) the parting there, about which it runs
     seams_mm: tuple[np.ndarray, ...]  # each (k, 3), along the part
     holes: tuple[int, ...]  # plugs whose silicone the knife does not reach
+    channels: tuple[str, ...]  # labels of gate and vents that it cuts open along their length
 
     def __post_init__(self):
         for name in ("outside_mm", "middle_mm"):
