@@ -16,6 +16,7 @@ from castplan.mould.halves import make_halves, make_open_block
 from castplan.mould.lips import make_lips, make_round_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
+from castplan.mould.stood import stood_box, stood_frame
 from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
 from castplan.part.sketch import draw_sketches
@@ -145,6 +146,8 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     if "bed" in wanted and not plan.split.is_one_pour:
         made += make_bed(field, cut, job)
     if "walls" in wanted:
+        if plan.split.is_cut:  # it stands on a side of the box, and is printed as it stands
+            box = stood_box(box, cut.frame, stood_frame(plan.air.attitude.rest))
         made += make_walls(box, job)
     if "case" in wanted and not plan.split.is_one_pour:
         made += make_case(part, cut, job, parting_mm=plan.split.line.box_height_mm)
