@@ -8,8 +8,10 @@ import json
 from functools import cache
 from pathlib import Path
 
+import bodies as bodies_of
 import manifold3d
 import numpy as np
+import pull
 import pypdf
 import pytest
 import shapely
@@ -17,6 +19,7 @@ import trimesh
 
 import castplan
 from castplan.errors import InputError
+from castplan.planning import build_solids
 
 # A shorter test finds first what these find.
 LONG = pytest.mark.long
@@ -247,6 +250,32 @@ def test_each_lip_lifts_off_and_the_part_slides_out_of_the_rest(name, part):
         moved = body.translate(tuple(away * v for v in slit.way))
         # So little bends out of the way: a fraction told in the plan's own module, 0.3 %.
         assert (moved ^ cap).volume() < 3.5e-3 * body.volume()
+
+
+@pytest.mark.parametrize(
+    ("name", "choices"),
+    [("coat_hook", {}), pytest.param("posts", {"parting": "following"}, marks=LONG)],
+)
+def test_the_lips_as_solids_are_the_block_and_hold_no_more_than_any_cut(name, choices):
+    plan = castplan.plan(SAMPLES / f"{name}.stl", unit="mm", mould="cut", **choices).record
+    upper, lower = build_solids(plan, {"lips"})
+    turned_mm = plan.part.vertices_mm @ plan.split.draw.frame.rotation.T
+    bodies = [
+        bodies_of.solid_of(turned_mm, plan.part.faces),
+        *(bodies_of.solid_of(lip.vertices_mm, lip.faces) for lip in (upper, lower)),
+    ]
+    assert [len(body.decompose()) for body in bodies] == [1, 1, 1]
+    block = plan.mould.block
+    held_ml = sum(body.volume() for body in bodies) / 1000 + block.ports_ml
+    assert held_ml == pytest.approx(block.box_ml, rel=1e-3)
+    # In front of the hinge, by rays that know nothing of the plan.
+    slit = plan.mould.slit
+    front = [bodies_of.arrays(body.trim_by_plane(slit.way, slit.stop_mm)) for body in bodies]
+    pulled = pull.pull_apart(*front)
+    assert pulled.overlap_mm3 < 1.0
+    # What the part locks along this draw, and of it what the two looks differ by.
+    assert pulled.excess_mm3 <= 1.0 + 2 * pulled.sampling_mm3
+    assert pulled.trapped_mm3 == pytest.approx(plan.split.line.trapped_mm3, abs=2.0)
 
 
 def test_the_knife_keeps_off_the_face_that_shows():
