@@ -65,15 +65,16 @@ def _slit(frame: Frame, slit: Slit):
         )
     if side.n_across:
         yield finding("cut-stubs", "note", "mould", "cut_finding.across", n=side.n_across)
-    yield finding(
-        "cut-seam",
-        "note",
-        "mould",
-        "cut_finding.seam",
-        seam=f"{side.seam_mm:.0f} mm",
-        share=_percent(slit.outline_fraction),
-        where_mm=where_mm,
-    )
+    if slit.is_opening:
+        yield finding(
+            "cut-seam",
+            "note",
+            "mould",
+            "cut_finding.seam",
+            seam=f"{side.seam_mm:.0f} mm",
+            share=_percent(slit.outline_fraction),
+            where_mm=where_mm,
+        )
 
 
 def _percent(fraction: float) -> str:

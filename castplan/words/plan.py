@@ -321,9 +321,10 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
         key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
         key = "plan.through_gate_below" if ports[0].is_riser else key
         gate = say(key, label=listed([port.label for port in ports]))
+    turn = "cut.open_it" if plan.split.is_cut else "plan.turn_it"
     return (
         Decision(
-            what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
+            what=say(turn, direction=axis_words(plan.split.draw.direction)),
             why=_draw_reason(plan),
         ),
         _split(plan),
