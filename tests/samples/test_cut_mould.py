@@ -1,10 +1,9 @@
-"""A mould that is poured in one and cut open: bodies whose answer is plain, and what is told.
+"""A mould that is poured in one and cut open: what it takes, where the knife goes, what leaves.
 
 Volumes, arcs and openings are closed forms of the bodies; whether the block leaves is
 asked of manifold3d, by moving pieces of the finished solid past the part.
 """
 
-import json
 from functools import cache
 from pathlib import Path
 
@@ -12,21 +11,17 @@ import bodies as bodies_of
 import manifold3d
 import numpy as np
 import pull
-import pypdf
 import pytest
 import shapely
 import trimesh
+from cut_bodies import COARSE, RADIUS_MM, ball, ellipsoid, planned
 
 import castplan
-from castplan.errors import InputError
 from castplan.planning import build_solids
 
 # A shorter test finds first what these find.
 LONG = pytest.mark.long
 SAMPLES = Path(__file__).parents[2] / "sample_parts"
-# Coarse where the answer does not hang on it.
-COARSE = {"pitch_mm": 0.5, "n_directions": 40, "n_attitudes": 40}
-RADIUS_MM = 20.0
 
 
 def solid(mesh):
@@ -37,63 +32,6 @@ def solid(mesh):
             np.array(mesh.faces, np.uint64, order="C"),
         )
     )
-
-
-def ball(radius_mm=RADIUS_MM):
-    return manifold3d.Manifold.sphere(radius_mm, 128)
-
-
-def ellipsoid():
-    return ball(1.0).scale((30.0, 18.0, 12.0))
-
-
-def turned(profile):
-    """A body of revolution about z from (radius, height) points."""
-    return manifold3d.CrossSection([profile]).revolve(64)
-
-
-def lipped_cone(lip_mm):
-    """A cone 30 wide at its foot, with a lip as wide over a groove all round, 20 at its top."""
-    neck = 15 - lip_mm
-    return turned(
-        [(0, 0), (15, 0), (15, 3), (neck, 4), (neck, 7), (15, 8), (15, 10), (10, 25), (0, 25)]
-    )
-
-
-def knob():
-    """A head on a neck on a foot, as a drawer has."""
-    return turned(
-        [(0, 0), (11, 0), (11, 4), (6, 7), (6, 14), (15, 18), (15, 26), (11, 30), (0, 30)]
-    )
-
-
-def ring():
-    return manifold3d.CrossSection.circle(5.0, 48).translate((20.0, 0.0)).revolve(64)
-
-
-def jar():
-    """A ball hollowed through a mouth far narrower than the hollow."""
-    mouth = manifold3d.Manifold.cylinder(30.0, 3.0, 3.0, 24)
-    outer, inner = (manifold3d.Manifold.sphere(radius_mm, 48) for radius_mm in (20.0, 15.0))
-    return outer - inner - mouth
-
-
-def cup(deep_mm=25.0, wide_mm=16.0):
-    block = manifold3d.Manifold.cylinder(32.0, 15.0, 15.0, 96)
-    hollow = manifold3d.Manifold.cylinder(deep_mm + 1, wide_mm / 2, wide_mm / 2, 96)
-    return block - hollow.translate((0, 0, 32.0 - deep_mm))
-
-
-def planned(body, **choices):
-    mesh = body.to_mesh()
-    part = trimesh.Trimesh(
-        np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts), process=False
-    )
-    return castplan.plan(part, unit="mm", mould="cut", **choices)
-
-
-def codes(plan, severity="stop"):
-    return [finding.code for finding in plan.findings if finding.severity == severity]
 
 
 @cache
@@ -299,127 +237,3 @@ def test_the_side_of_gate_and_vents_is_no_place_for_the_knife():
     for route in plan.mould.vents.routes:
         leg = route.path_mm[-1] - route.path_mm[0]
         assert leg / np.linalg.norm(leg) == pytest.approx(up, abs=1e-6)
-
-
-# -- what it cannot do ----------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("body", "choices", "found"),
-    [
-        (knob(), {}, []),
-        pytest.param(lipped_cone(0.4), {"draw": (0, 0, 1)}, [], marks=LONG),
-        (lipped_cone(5.0), {"draw": (0, 0, 1)}, ["cut-held"]),
-        pytest.param(jar(), {}, ["cut-held"], marks=LONG),
-        (ring(), {}, ["cut-hole"]),
-    ],
-    ids=["knob", "cone with a lip", "cone with a deep lip", "jar", "ring"],
-)
-def test_what_the_block_cannot_be_flexed_off_is_told(body, choices, found):
-    plan = planned(body, **choices, **COARSE)
-    assert plan.split.kind == "cut"
-    told = [code for code in codes(plan) + codes(plan, "warn") if code in
-            ("cut-held", "cut-hole", "cut-cap", "cut-shut")]  # fmt: skip
-    assert told == found
-    assert plan.mould.slit.is_opening == (found != ["cut-hole"])
-    # The rest of the plan stands.
-    assert [step.kind for step in plan.bench.schedule.steps].count("pour") == 1
-
-
-def test_the_lip_that_stretches_out_is_as_wide_as_it_is():
-    plan = planned(lipped_cone(1.0), draw=(0, 0, 1), **COARSE | {"pitch_mm": 0.2})
-    (flex,) = plan.split.flex.pockets
-    # A ring of rubber from 28 to 30 wide, 64 corners, a column of 0.2 mm.
-    assert flex.is_all_round and flex.stretch_fraction == pytest.approx(30 / 28 - 1, abs=0.02)
-    assert flex.stretch_fraction < flex.allowed_fraction
-    assert plan.mould.slit.is_opening and "cut-held" not in codes(plan, "warn")
-
-
-def test_a_stiff_block_is_told_and_cut_as_deep_as_there_is_room():
-    plan = planned(lipped_cone(0.4), draw=(0, 0, 1), over_mm=30.0, **COARSE)
-    slit = plan.mould.slit
-    assert "cut-stiff" in codes(plan, "warn")
-    assert slit.chosen.force_n > slit.hand_n
-    assert slit.chosen.hinge_mm == pytest.approx(10.0)
-    assert "cut-stiff" not in codes(ball_plan(), "warn")
-
-
-@pytest.mark.parametrize(
-    "choices", [{"bed": "printed"}, {"feed": "riser"}, {"draw": (0, 0, 1), "up": (0, 0.3, 1)}]
-)
-def test_what_does_not_go_with_a_cut_is_refused(choices):
-    with pytest.raises(InputError, match=r"--(mould|up)"):
-        planned(ball(), **COARSE, **choices)
-
-
-# -- the pour of silicone ---------------------------------------------------------------
-
-
-def test_a_cup_with_its_mouth_up_catches_its_hollow_upside_down():
-    deep_mm, wide_mm = 25.0, 16.0
-    plan = planned(cup(deep_mm, wide_mm), draw=(0, 0, 1), up=(0, 0, 1), **COARSE)
-    (pour,) = plan.mould.pours.pours
-    assert pour.half == "whole" and pour.up == pytest.approx((0, 0, -1), abs=1e-9)
-    hollow_mm3 = np.pi * wide_mm**2 / 4 * deep_mm
-    assert pour.caught_mm3 == pytest.approx(hollow_mm3, rel=0.02)  # columns of 0.12 mm
-    (place,) = pour.caught
-    # At the bottom of the hollow, 7 mm over the foot of the cup.
-    at = plan.split.draw.frame.to_part(np.array(place.place_mm))
-    assert at[2] == pytest.approx(7.0, abs=0.05)
-    assert np.hypot(*place.ring_mm.mean(axis=0)) < 1.0
-    other = planned(cup(deep_mm, wide_mm), draw=(0, 0, 1), up=(0, 0, -1), **COARSE)
-    assert other.mould.pours.pours[0].caught_mm3 == 0.0
-
-
-# -- what is told -----------------------------------------------------------------------
-
-
-def test_the_steps_pour_once_cut_and_flex_it_off():
-    plan = castplan.plan(SAMPLES / "coat_hook.stl", unit="mm", mould="cut")
-    steps = plan.bench.schedule.steps
-    kinds = [step.kind for step in steps]
-    assert kinds.count("pour") == 1
-    assert not {"turn", "coats", "keys", "sticks", "stop", "plug"} & set(kinds)
-    assert kinds.index("pour") < kinds.index("cut") < kinds.index("open") < kinds.index("rest")
-    assert steps[kinds.index("cut")].cautions == ("knife",)
-    told = " ".join(str(step.text) for step in steps)
-    for words in ("stand it on its sticks", "hinge", "zig-zag", "straps"):
-        assert words in told, words
-    two = castplan.plan(SAMPLES / "coat_hook.stl", unit="mm")
-    cures = [step.wait_min for step in two.bench.schedule.steps if step.kind == "pour"]
-    saved_min = two.bench.schedule.wait_min - plan.bench.schedule.wait_min
-    assert len(cures) == 2 and saved_min >= cures[1]
-
-
-@pytest.mark.parametrize(
-    "choices",
-    [{}, pytest.param({"box": "outline"}, marks=LONG)],
-    ids=["boards", "outline"],
-)
-def test_no_sheet_speaks_of_halves_keys_or_a_bed(choices, tmp_path):
-    planned = castplan.plan(SAMPLES / "coat_hook.stl", unit="mm", mould="cut", **choices)
-    folder = planned.write(tmp_path / "plan")
-    pages = [page.extract_text() for page in pypdf.PdfReader(folder / "sheets.pdf").pages]
-    text = " ".join(pages + list(planned.summary()))
-    for word in (
-        "upper half",
-        "lower half",
-        "oth halves",
-        "two halves",
-        "econd half",
-        "econd pour",
-        "First silicone",
-        "half-round",
-        "turning board",
-        "printed bed",
-        "Turn the box over",
-        "coats of release agent on ALL",
-    ):
-        assert word not in text, word
-    for word in ("The knife's line", "Where the knife goes", "marked side", "stop: "):
-        assert word in text, word
-    kept = castplan.read_plan(folder)
-    assert kept.split.is_cut
-    # Lengths are kept to a thousandth or finer.
-    assert kept.mould.slit.outside_mm == pytest.approx(planned.mould.slit.outside_mm, abs=1e-3)
-    assert json.loads((folder / "plan.json").read_text())["split"]["kind"] == "cut"
