@@ -14,8 +14,10 @@ from castplan.mould.bed import make_bed
 from castplan.mould.cases import make_case, make_walls
 from castplan.mould.cut import Cut
 from castplan.mould.halves import make_halves, make_open_block
+from castplan.mould.lips import make_lips, make_round_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
+from castplan.mould.stood import stood_box, stood_frame
 from castplan.part.faces import name_faces
 from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
@@ -140,7 +142,8 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     Parameters
     ----------
     plan : Plan
-    wanted : iterable of {"halves", "bed", "walls", "case"}
+    wanted : iterable of {"halves", "lips", "bed", "walls", "case"}
+        Lips are those of a block that is cut open, to be looked at.
     is_fine : bool
         False cuts them coarser over the part, to be looked at only.
 
@@ -167,15 +170,21 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     made = []
     if "halves" in wanted and plan.split.is_open:
         made.append(make_open_block(part, cut))
+    elif "halves" in wanted and plan.split.is_cut:
+        made.append(make_round_block(part, cut))
     elif "halves" in wanted:
         halves = make_halves(part, cut)
         made += [halves.upper, halves.lower]
-    # Round an open mould there is nothing to print but its walls.
-    if "bed" in wanted and not plan.split.is_open:
+    if "lips" in wanted and plan.split.is_cut:
+        made += make_lips(part, cut, plan.mould.slit)
+    # Round a mould of one pour there is nothing to print but its walls.
+    if "bed" in wanted and not plan.split.is_one_pour:
         made += make_bed(field, cut, job)
     if "walls" in wanted:
+        if plan.split.is_cut:  # it stands on a side of the box, and is printed as it stands
+            box = stood_box(box, cut.frame, stood_frame(plan.air.attitude.rest))
         made += make_walls(box, job)
-    if "case" in wanted and not plan.split.is_open:
+    if "case" in wanted and not plan.split.is_one_pour:
         made += make_case(part, cut, job, parting_mm=plan.split.line.box_height_mm)
     return tuple(made)
 

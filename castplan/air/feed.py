@@ -60,7 +60,7 @@ def plan_gate(site: GateSite, air: AirResult, job: Job) -> GatePlan:
     tops = [judge.top(k) for k in (air.opened if job.vents_at is None else air.opened[:1])]
     # A way out that does not climb feeds nothing while there is a better one.
     open_tops = [option for option in tops if option.cost_min < judge.no_way_min] or tops[:1]
-    risers = judge.riser()
+    risers = judge.riser() if site.is_parted else []
     others = judge.others() if all(judge.harm_min(option) > PREFER_MIN for option in tops) else []
     along = [] if site.long is None else judge.along(site.long)
     by_cost = sorted(

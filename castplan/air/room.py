@@ -15,6 +15,7 @@ from castplan.air.attitude import (
     map_ups,
     try_stands,
 )
+from castplan.air.cut_stand import refuse_leaning
 from castplan.air.even_findings import list_even_findings
 from castplan.air.feed import plan_gate
 from castplan.air.high_points import GateAt, PourView, find_air
@@ -66,7 +67,10 @@ def pair_draws(study: Study, draw: DrawResult, *, level_height_mm, progress) -> 
     def stand(frame, box_mm):
         height_mm = level_height_mm(frame, pitch_mm=table.grid.pitch_mm)
         on_parting = partial(touches_level, frame, height_mm=height_mm)
-        box = DrawnBox(frame=frame, box_mm=box_mm, on_parting=on_parting)
+        # Sticks stand straight on the board, in no groove.
+        box = DrawnBox(
+            frame=frame, box_mm=box_mm, on_parting=None if job.mould == "cut" else on_parting
+        )
         tried = try_stands(box, job, table)
         return tried, list_options(tried, job, box)
 
@@ -95,12 +99,15 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
     """
     part, job, seen = study.part, study.job, study.seen
     progress("air", 0.0)
+    on_parting = partial(touches_in_draw, split.line.surface, split.draw.frame)
     box = DrawnBox(
         frame=split.draw.frame,
         box_mm=np.subtract(split.box.high_mm, split.box.low_mm),
-        on_parting=partial(touches_in_draw, split.line.surface, split.draw.frame),
+        on_parting=None if split.is_cut else on_parting,
     )
     attitude = find_attitude(box, job, pairs.table, pairs.tried)
+    if split.is_cut:
+        refuse_leaning(attitude, job)
     # The box as it rests, and the tilt in which it is poured.
     rested = _sample_again(study, attitude.rest, seen.pockets.field)
     poured = _sample_again(study, attitude.frame, rested)
@@ -118,6 +125,7 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
             part_mm3=seen.part_mm3,
             long=long_part(part),
             guard=study.guard,
+            is_parted=not split.is_cut,
         )
         openings, feed = _open_and_feed(site, poured, job, view)
     air = Air(

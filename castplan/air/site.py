@@ -21,8 +21,17 @@ class GateSite:
     part_mm3: float  # of the cavity
     long: LongPart | None = None  # the part along its length, where it is long
     guard: Guard | None = None  # tells where an opening does harm
+    is_parted: bool = True  # channels may lie in the parting
 
     def block(self, air: AirResult) -> Block:
         """The silicone as a channel sees it, up as the air was found."""
         ends_mm = (self.box.low_mm, self.box.high_mm)
-        return Block(self.rested, air.frame, self.draw_frame, air.up, self.line.surface, *ends_mm)
+        return Block(
+            self.rested,
+            air.frame,
+            self.draw_frame,
+            air.up,
+            self.line.surface,
+            *ends_mm,
+            is_parted=self.is_parted,
+        )

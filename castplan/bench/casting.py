@@ -56,7 +56,7 @@ def _cast(
     steps.do(
         "close",
         each,
-        tell("casting.close_open" if mould.is_open else "casting.close"),
+        tell(_closing(mould)),
         hands_on_min=10 * copies,
         wait_min=5 * copies,
         cautions=("solvent-release",),
@@ -89,12 +89,14 @@ def _cast(
     cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
     steps.do(
         "out",
+        tell("cut_step.out") if mould.is_cut else UNTOLD,
         tell("casting.out", wait=wait_text(cured_h)),
         hands_on_min=10 * copies,
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,
         cautions=resin.hazards,
     )
     trim = "casting.trim_open" if mould.is_open else "casting.trim"
+    trim = "cut_step.trim" if mould.is_cut else trim
     steps.do("trim", tell(trim), hands_on_min=20 * copies, cautions=("dust",))
     life = silicone.mould_life_casts
     steps.do(
@@ -103,6 +105,12 @@ def _cast(
         tell("casting.life", casts=f"{life.value:.0f}") if life else UNTOLD,
         hands_on_min=10,
     )
+
+
+def _closing(mould):
+    if mould.is_cut:
+        return "cut_step.close"
+    return "casting.close_open" if mould.is_open else "casting.close"
 
 
 def _pour_text(mould, gates, times):

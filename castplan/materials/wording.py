@@ -231,3 +231,20 @@ def side_text(toward_deg: float) -> Told:
     ('right', 'back', 'front right')
     """
     return tell(_SIDES[round(toward_deg / 45) % 8])
+
+
+# Of the box seen along the draw.
+_BOX_SIDES = {"+x": "right", "-x": "left", "+y": "back", "-y": "front"}
+
+
+def box_side_text(side: str, direction) -> Told:
+    """``the right side (the file's +x)``: a side of the box seen along the draw.
+
+    Parameters
+    ----------
+    side : {"+x", "-x", "+y", "-y"}
+        In the draw frame.
+    direction : (3,) sequence
+        The way it looks, part frame.
+    """
+    return tell(f"cut_side.{_BOX_SIDES[side]}", axis=axis_text(direction))

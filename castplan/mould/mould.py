@@ -7,7 +7,7 @@ from castplan.air.records import Air
 from castplan.geometry.block import cup_mm3
 from castplan.geometry.channels import length_of
 from castplan.job import Job
-from castplan.mould.bedding import choose_bedding
+from castplan.mould.bedding import choose_bedding, on_sticks
 from castplan.mould.records import MouldResult, Port
 from castplan.part.study import Seen
 from castplan.record import Frame
@@ -44,16 +44,26 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     parting_mm = mean_height_mm(line.surface, outline)
     # In an open mould the part lies on the board and nothing is under it.
     lower_mm3 = 0.0
-    if not split.is_open:
+    if not split.is_one_pour:
         lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
-    upper_mm3 = box_mm3 - solid_mm3 - lower_mm3
     frame = Frame(rotation=drawn.rotation)
     view = _box_in_view(frame, air.openings.frame, box)
     datum = view.min(axis=0)
     ports = () if split.is_open else _ports(seen.rested, frame, air, box, job)
-    ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports)
+    of_port_mm3 = [np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports]
+    ports_mm3 = sum(of_port_mm3)
+    # Where sticks stand while it is poured there is no silicone to be weighed.
+    standing = [mm3 for p, mm3 in zip(ports, of_port_mm3, strict=True) if not p.is_blocked]
+    sticks_mm3 = sum(standing) if split.is_cut else 0.0
+    upper_mm3 = box_mm3 - solid_mm3 - sticks_mm3 - lower_mm3
+    bedding = choose_bedding(
+        line, job, ends_mm=(box.low_mm[2], box.high_mm[2]), upper_ml=upper_mm3 / 1000
+    )
+    if split.is_cut:
+        bedding = on_sticks(air, split)
     return MouldResult(
         is_open=split.is_open,
+        is_cut=split.is_cut,
         low_mm=box.low_mm,
         high_mm=box.high_mm,
         wall_mm=box.wall_mm,
@@ -63,12 +73,7 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
         part_ml=solid_mm3 / 1000,
         lower_ml=lower_mm3 / 1000,
         upper_ml=upper_mm3 / 1000,
-        bedding=choose_bedding(
-            line,
-            job,
-            ends_mm=(box.low_mm[2], box.high_mm[2]),
-            upper_ml=upper_mm3 / 1000,
-        ),
+        bedding=bedding,
         bounding_box_ml=(box_mm3 - float(np.prod(high - low))) / 1000,
         sampling_fraction=abs(sampled - solid_mm3) / solid_mm3,
         ports=ports,

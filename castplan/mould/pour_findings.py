@@ -223,6 +223,7 @@ def _pours(draw_frame, pours):
         if not pour.caught:
             continue
         way = "tilt" if pour.tilt_deg else "brush"
+        way = "tilt_whole" if pour.tilt_deg and pour.half == "whole" else way
         yield finding(
             "silicone-air",
             "warn",

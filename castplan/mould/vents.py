@@ -87,13 +87,15 @@ def _record(block, port, mould, name, path, face, *, rim):
         straw_mm=0.0 if port.kind == "gate" else max(straw_mm, LEAST_STRAW_MM),
         pour=pour,
         when=_when(name, half, pour, port.kind, path, is_pressed_in=is_pressed_in),
-        thin_web_mm=channels.thin_web_mm(
-            block.sheet, block.to_draw(path), bore_mm=port.diameter_mm
-        ),
+        thin_web_mm=channels.thin_web_mm(block.sheet, block.to_draw(path), bore_mm=port.diameter_mm)
+        if block.is_parted
+        else None,
     )
 
 
 def _half(block, path, name):
+    if not block.is_parted:
+        return "whole"
     if name in ("groove", "sideways") or (name == "riser" and block.is_upright):
         return "both"
     exit_mm = block.to_draw(path)[-1]
@@ -103,7 +105,7 @@ def _half(block, path, name):
 def _pour(name, half, mould):
     if name == "none":
         return ""
-    return "first" if half in ("both", *mould.pour_order[:1]) else "second"
+    return "first" if half in ("both", "whole", *mould.pour_order[:1]) else "second"
 
 
 def _when(name, half, pour, kind, path, *, is_pressed_in):
@@ -120,6 +122,8 @@ def _when(name, half, pour, kind, path, *, is_pressed_in):
     if name == "riser":
         return tell(f"vent_when.riser_{pour}{bed}")
     thing = "cone" if kind == "gate" else "stick"
+    if half == "whole":
+        return tell(f"vent_when.{thing}_{name}")
     if name == "slanted":
         return tell(f"vent_when.{thing}_{pour}_slanted")
     return tell(f"vent_when.{thing}_{pour}")

@@ -17,6 +17,7 @@ from castplan.view.drawings import drawing
 from castplan.words import air as air_view
 from castplan.words import bench as bench_view
 from castplan.words import build as build_view
+from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words import kinds as kind_view
 from castplan.words import mesh as mesh_view
@@ -147,7 +148,11 @@ def _split(plan):
         picture="side",
         heads=view_split.POCKET_HEADS,
         rows=view_split.pocket_rows(plan),
-        more=[view_split.seam_sentence(plan), view_split.weights_sentence(plan)],
+        more=[
+            *(cut_view.cut_sentences(plan) if plan.split.is_cut else ()),
+            view_split.seam_sentence(plan),
+            view_split.weights_sentence(plan),
+        ],
     )
     base_mm = float(parting.heights_mm[0])
     card["ways"] = [
@@ -184,7 +189,11 @@ def _stand(plan):
         more=[air_view.rocking_sentence(plan), *air_view.pour_sentences(plan)],
     )
     card["options"] = [
-        {"up": _numbers(option.up), "says": air_view.stand_words(option), "n_vents": option.n_vents}
+        {
+            "up": _numbers(option.up),
+            "says": air_view.stand_words(option, is_cut=plan.split.is_cut),
+            "n_vents": option.n_vents,
+        }
         for option in attitude.options
     ]
     card["up"] = _numbers(attitude.chosen.up)
@@ -367,7 +376,10 @@ def _answers(plan):
                 held=formats.trapped_text(plan.split.line.trapped_mm3),
             ),
         ),
-        (say("page_compare.stand"), air_view.stand_words(plan.air.attitude.chosen)),
+        (
+            say("page_compare.stand"),
+            air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut),
+        ),
         (say("page_compare.vents"), str(len(view.vents(plan)))),
         (say("page_compare.air_left"), formats.trapped_text(1000 * plan.mould.fill.caught_ml)),
         (say("page_compare.box"), build_view.box_decision(plan).what),

@@ -119,7 +119,8 @@ class View:
     def _silicone(self, sheet: Sheet) -> None:
         (x0, y0), (x1, y1) = self.corner, self.far
         split = self._wall_split() if 2 in self.axes else np.array([(x0, y0), (x1, y0)])
-        for y, colour in ((y0, LOWER), (y1, UPPER)):
+        lower = UPPER if self.plan.split.is_cut else LOWER
+        for y, colour in ((y0, lower), (y1, UPPER)):
             shape = np.vstack([split, (x1, y), (x0, y)])
             if np.ptp(shape[:, 1]) > 0:
                 hatched(sheet, paper.ring_path([shape]), colour)
@@ -171,14 +172,16 @@ def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
         (PART, say("sketch.part")),
         (TRAPPED, say("sketch.trapped_silicone_square_number")),
         ("air", say("sketch.gate_and_vents", where=where)),
-        ("parting", say("sketch.split_at_the_wall")),
+        ("parting", say("cut.seen_cut" if plan.split.is_cut else "sketch.split_at_the_wall")),
     ]
     if plan.split.line.kind != "level":
         rows.append(("visible", say("sketch.split_on_the_part")))
     if not plan.split.undercuts.pockets:
         del rows[3]
-    if plan.split.is_open:
-        kept = [row for row in rows if row[0] in (PART, TRAPPED)]
+    if plan.split.is_one_pour:
+        kept = [row for row in rows if row[0] not in (UPPER, LOWER)]
+        if plan.split.is_open:
+            kept = [row for row in kept if row[0] in (PART, TRAPPED)]
         rows = [(UPPER, say("sketch.silicone")), *kept]
     for kind, text in rows:
         middle = y - 2.6

@@ -15,6 +15,7 @@ from castplan.words import formats
 from castplan.words.decision import Decision
 from castplan.words.faces import side_words
 
+_LYING_CUT = {"+z": "cut.lying_upper_up", "-z": "cut.lying_lower_up"}
 _RESTS = {
     "+z": "air.lying_upper_half_up",
     "-z": "air.lying_lower_half_up",
@@ -48,9 +49,12 @@ def show_sentence(plan: Plan) -> str:
     return say("show_face.guessed", side=say(f"show_face.{show.why}"), axis=axis)
 
 
-def stand_words(option: AttitudeOption | Combination) -> str:
-    """``standing, right side up, tilted 15 degrees``; sides as drawn from above."""
-    words = say(_RESTS[option.rest])
+def stand_words(option: AttitudeOption | Combination, *, is_cut: bool = False) -> str:
+    """``standing, right side up, tilted 15 degrees``; sides as drawn from above.
+
+    A block that is cut open has lips, not halves.
+    """
+    words = say((_LYING_CUT if is_cut else {}).get(option.rest) or _RESTS[option.rest])
     return (
         say("air.tilted_degrees", words=words, tilt=f"{option.tilt_deg:.0f}")
         if option.is_tilted
@@ -76,7 +80,7 @@ def _air(volume_mm3: float) -> str:
 def attitude_decision(plan: Plan) -> Decision:
     """How to stand the mould, and why."""
     chosen = plan.air.attitude.chosen
-    stand = stand_words(chosen)
+    stand = stand_words(chosen, is_cut=plan.split.is_cut)
     if chosen.is_tilted:
         stand = say("air.stand_raised", stand=stand, raised=raise_words(chosen))
     key = "air.stand_mould_asked" if plan.air.attitude.is_asked_for else "air.stand_mould"
@@ -97,7 +101,11 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
     return [
         (
             letter,
-            "; ".join(text for text in (stand_words(option), raise_words(option)) if text),
+            "; ".join(
+                text
+                for text in (stand_words(option, is_cut=plan.split.is_cut), raise_words(option))
+                if text
+            ),
             str(option.n_vents),
             f"{option.cost_min:.0f}{formats.behind('assumed')}",
             str(option.why),
@@ -331,11 +339,12 @@ def pour_sentences(plan: Plan) -> list[str]:
     for pour in plan.mould.pours.pours:
         half = "open" if plan.split.is_open else pour.half
         if not pour.caught:
-            out.append(say(f"air.rises_freely_{half}"))
+            freely = "cut.rises_freely" if half == "whole" else f"air.rises_freely_{half}"
+            out.append(say(freely))
             continue
         sentences = [
             say(
-                f"air.air_stays_{half}",
+                "cut.air_stays" if half == "whole" else f"air.air_stays_{half}",
                 caught=_air(pour.caught_mm3),
                 caught_2=formats.counted(len(pour.caught), "place"),
             )

@@ -29,7 +29,7 @@ class CupLabel:
 
 def stand_lines(plan: Plan) -> list[str]:
     """How the mould stands at the pour, and which way of the file that is."""
-    words = air_view.stand_words(plan.air.attitude.chosen)
+    words = air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut)
     if plan.split.is_open:
         words = say("card.stand_open")
     up = side_words(plan, tuple(float(value) for value in plan.air.openings.up))
@@ -69,8 +69,14 @@ def card_sentences(plan: Plan) -> list[str]:
         ),
         say("card.openings", labels=", ".join(labels) if labels else say("card.none")),
         say("card.storing"),
-        say("card.next_cast_open" if plan.split.is_open else "card.next_cast"),
+        say(_next_cast(plan)),
     ]
+
+
+def _next_cast(plan):
+    if plan.split.is_cut:
+        return "cut.next_cast"
+    return "card.next_cast_open" if plan.split.is_open else "card.next_cast"
 
 
 def counter_sentence(plan: Plan) -> str:

@@ -19,6 +19,7 @@ from castplan.plan_record import Plan
 from castplan.record import Finding
 from castplan.texts import say
 from castplan.words import bench as bench_view
+from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words.decision import Decision
 from castplan.words.faces import side_words
@@ -34,6 +35,7 @@ _FOR = {
     "upper": "plan.for_the_upper_half",
     "lower": "plan.for_the_lower_half",
     "open": "plan.for_the_open_mould",
+    "whole": "plan.for_the_open_mould",
 }
 _MAX_NAMED = 4  # pockets named by their numbers; more are counted
 _SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
@@ -190,6 +192,8 @@ def _span(plan: Plan) -> str:
 
 
 def _bedding(plan: Plan) -> str:
+    if plan.split.is_cut:
+        return say("cut.stand_on_sticks")
     if is_flat_back(plan):
         return say("plan.stick_it_flat_to_the")
     if plan.mould.block.bedding.kind == "printed-bed":
@@ -214,10 +218,6 @@ def summary_lines(plan: Plan) -> list[str]:
         if n_stops
         else ""
     )
-    inside_mm = tuple(
-        high - low
-        for low, high in zip(plan.mould.block.low_mm, plan.mould.block.high_mm, strict=True)
-    )
     pours = say("plan.then").join(
         say(_FOR[mix.half], mass=weight_text(mix.mass_g))
         for mix in plan.bench.amounts.mixes
@@ -225,8 +225,11 @@ def summary_lines(plan: Plan) -> list[str]:
     )
     castings = [_casting(*each) for each in bench_view.cups_as_mixes(plan) if not each[0].half]
     turn = "plan.open_lay" if plan.split.is_open else "plan.turn_it_so_faces_up"
+    turn = "cut.lay" if plan.split.is_cut else turn
     if plan.split.is_open:
         pour = say("plan.open_pour", pour_up=_pour_up(plan))
+    elif plan.split.is_cut:
+        pour = cut_view.pour_line(plan, pour_up=_pour_up(plan), drill=_drill(plan))
     else:
         pour = say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan))
     return [
@@ -236,7 +239,7 @@ def summary_lines(plan: Plan) -> list[str]:
         say(
             "plan.inside_weigh_silicone",
             shape=say(_BOXES.get(plan.split.box.shape, "plan.box")),
-            inside=formats.size_text(inside_mm),
+            inside=formats.size_text(cut_view.inside_mm(plan)),
             pours=pours,
         ),
         pour,
@@ -267,6 +270,8 @@ def _draw_reason(plan: Plan) -> str:
 
 def _split(plan: Plan) -> Decision:
     line = plan.split.line
+    if plan.split.is_cut:
+        return cut_view.cut_decision(plan)
     if plan.split.is_open:
         trapped = formats.trapped_text(line.trapped_mm3)
         is_free = units.is_nothing(line.trapped_mm3)
@@ -329,9 +334,10 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
         key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
         key = "plan.through_gate_below" if ports[0].is_riser else key
         gate = say(key, label=listed([port.label for port in ports]))
+    turn = "cut.open_it" if plan.split.is_cut else "plan.turn_it"
     return (
         Decision(
-            what=say("plan.turn_it", direction=side_words(plan, plan.split.draw.direction)),
+            what=say(turn, direction=side_words(plan, plan.split.draw.direction)),
             why=_draw_reason(plan),
         ),
         _split(plan),
@@ -353,7 +359,7 @@ def sampling_sentence(plan: Plan) -> str:
     pitch = f"{sampling.pitch_mm:.2g}"
     if difference is not None:
         return say(
-            "plan.sampled",
+            "cut.sampled" if plan.split.is_one_pour else "plan.sampled",
             pitch=pitch,
             difference=formats.percent_text(abs(difference)),
             halves=formats.percent_text(plan.mould.block.sampling_fraction),

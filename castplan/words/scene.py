@@ -65,7 +65,7 @@ def surface_maps(plan: Plan, scene: Scene) -> tuple[SurfaceMap, ...]:
     """The maps with their classes, in the order in which they are looked at."""
     surface = scene.surface
     return (
-        SurfaceMap("held", "", "holder", _held_classes()),
+        SurfaceMap("held", "", "holder", _held_classes(plan)),
         SurfaceMap("depth", "mm", "depth_mm", _depth_classes(surface.depth_mm)),
         SurfaceMap("draft", "deg", "draft_deg", _draft_classes()),
         SurfaceMap("thickness", "mm", "thickness_mm", _thickness_classes()),
@@ -86,11 +86,12 @@ def _same(letter, text, colour, hatch, low):
     return MapClass(letter, text, text, colour, hatch, low)
 
 
-def _held_classes():
+def _held_classes(plan):
+    lip = "_lip" if plan.split.is_cut else ""
     return (
         _same("A", say("surface.free"), PART, 0, float(FREE)),
-        _same("B", say("surface.holds_upper"), UPPER, 3, float(HELD_UPPER)),
-        _same("C", say("surface.holds_lower"), LOWER, 5, float(HELD_LOWER)),
+        _same("B", say(f"surface.holds_upper{lip}"), UPPER, 3, float(HELD_UPPER)),
+        _same("C", say(f"surface.holds_lower{lip}"), LOWER, 5, float(HELD_LOWER)),
         _same("D", say("surface.closed_void"), _PALE, 4, float(CLOSED)),
     )
 
