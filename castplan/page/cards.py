@@ -23,6 +23,7 @@ from castplan.words import kinds as kind_view
 from castplan.words import mesh as mesh_view
 from castplan.words import mix as mix_view
 from castplan.words import plan as view
+from castplan.words import schedule as schedule_view
 from castplan.words import shop as shop_view
 from castplan.words import split as view_split
 from castplan.words.decision import what_and_why
@@ -288,7 +289,7 @@ def _steps(plan):
         {
             "number": step.number,
             "text": str(step.text),
-            "times": view.step_times(step),
+            "times": schedule_view.step_times(step),
             "wait_min": step.wait_min,
             "is_hold": step.is_hold,
             "cautions": [
@@ -385,7 +386,7 @@ def _answers(plan):
         (say("page_compare.box"), build_view.box_decision(plan).what),
         (say("page_compare.silicone"), f"{silicone:.0f} g"),
         (say("page_compare.resin"), f"{plan.bench.amounts.resin_g:.0f} g"),
-        (say("page_compare.hands_on"), view.schedule_sentence(plan)),
+        (say("page_compare.hands_on"), schedule_view.schedule_sentence(plan)),
         (
             say("page_compare.worst"),
             str(worst[0].message) if worst else say("page_compare.none"),

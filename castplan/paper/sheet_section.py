@@ -40,7 +40,7 @@ def section_drawings(plan: Plan) -> list[Drawing]:
                 note=piece.about,
                 low_mm=piece.low_mm,
                 high_mm=piece.high_mm,
-                draw=lambda window, section=section: _draw(window, section, np.zeros(2)),
+                draw=lambda window, piece=piece: piece.draw(window, np.zeros(2)),
             )
         )
     return found

@@ -4,7 +4,7 @@ Nothing is computed here but roundings, units and the difference of two heights.
 """
 
 from castplan import units
-from castplan.bench.records import Cup, Mix, Step
+from castplan.bench.records import Cup, Mix
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import (
     axis_text,
@@ -379,24 +379,3 @@ def caution_codes(caution: Caution) -> str:
     named = [f"{one.name}: {', '.join(one.h_codes)}" for one in caution.substances]
     codes = f"{'; '.join(named)} ({caution.source})" if named else str(caution.source)
     return say("plan.in_air", codes=codes, limits=caution.limits) if caution.limits else codes
-
-
-def step_times(step: Step) -> list[str]:
-    """``25 min``, ``wait 16 h``."""
-    hands = formats.time_text(step.hands_on_min)
-    return (
-        [hands, say("steps.wait", time=formats.time_text(step.wait_min))]
-        if step.wait_min
-        else [hands]
-    )
-
-
-def schedule_sentence(plan: Plan) -> str:
-    """Hands-on and waiting time of the whole job."""
-    schedule = plan.bench.schedule
-    return say(
-        "plan.hands_on_waiting",
-        hands_on=formats.time_text(schedule.hands_on_min),
-        basis=formats.behind(schedule.basis),
-        wait=formats.time_text(schedule.wait_min),
-    )

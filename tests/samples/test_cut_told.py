@@ -100,7 +100,7 @@ def test_the_steps_pour_once_cut_and_flex_it_off():
     assert kinds.count("pour") == 1
     assert not {"turn", "coats", "keys", "sticks", "stop", "plug"} & set(kinds)
     assert kinds.index("pour") < kinds.index("cut") < kinds.index("open") < kinds.index("rest")
-    assert steps[kinds.index("cut")].cautions == ("knife",)
+    assert steps[kinds.index("cut")].cautions == ("knives",)
     told = " ".join(str(step.text) for step in steps)
     for words in ("stand it on its sticks", "hinge", "zig-zag", "straps"):
         assert words in told, words
