@@ -114,7 +114,9 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -
     frame = frame or plan.air.attitude.frame
     field = sample(plan.part, frame, across=across)
     ports = plan.mould.block.ports
-    places = plan.air.openings.frame.to_part(np.array([port.place_mm for port in ports]))
+    places = plan.air.openings.frame.to_part(
+        np.reshape([port.place_mm for port in ports], (-1, 3))
+    )
     points = frame.to_frame(places)
     if np.array_equal(frame.rotation, plan.air.attitude.frame.rotation):
         openings = intervals_under(field, points)

@@ -78,6 +78,7 @@ def cards_of(plan: Plan, choices: dict) -> dict:
         "name": plan.part.name,
         "cards": made,
         "controls": controls(),
+        "is_one_pour": plan.split.is_one_pour,
         "steps": _steps(plan),
         "mixes": _mixes(plan),
         "summary": view.summary_lines(plan),
