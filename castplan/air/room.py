@@ -5,7 +5,6 @@ from functools import partial
 
 import numpy as np
 
-from castplan.air.along import spread_gates
 from castplan.air.attitude import (
     DrawnBox,
     TriedStands,
@@ -15,17 +14,19 @@ from castplan.air.attitude import (
     map_ups,
     try_stands,
 )
+from castplan.air.each import Poured, in_the_way_min, open_each
 from castplan.air.even_findings import list_even_findings
-from castplan.air.feed import plan_gate
-from castplan.air.high_points import GateAt, PourView, find_air
+from castplan.air.high_points import PourView
 from castplan.air.long_part import long_part
-from castplan.air.open_pour import open_feed, open_top
-from castplan.air.records import Air
+from castplan.air.open_pour import open_tops
+from castplan.air.records import Air, AirResult, AttitudeResult, GatePlan
 from castplan.air.rocking import find_rocking
 from castplan.air.site import GateSite
 from castplan.air.stand_findings import list_stand_findings
 from castplan.air.trade import Standing, choose_draw, rank_combinations, stand_draws
+from castplan.columns.field import ColumnField
 from castplan.geometry.channels import touches_in_draw, touches_level
+from castplan.part.cavities import find_cavities
 from castplan.part.study import Study
 from castplan.record import Finding, record
 from castplan.split.records import DrawResult, Split
@@ -93,8 +94,41 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
     Study
         With the part as it was sampled for the pour.
     """
-    part, job, seen = study.part, study.job, study.seen
     progress("air", 0.0)
+    tried = _try_stand(study, split, pairs, study.job)
+    for up in _other_ups(tried, split, study.job):
+        other = _try_stand(study, split, pairs, replace(study.job, up=up))
+        if other.cost_min < tried.cost_min:
+            attitude = replace(other.attitude, is_asked_for=False)
+            tried = replace(other, attitude=attitude)
+    air = Air(
+        attitude=tried.attitude,
+        openings=tried.openings,
+        feed=tried.feed,
+        rocking=find_rocking(study.part, tried.attitude, tried.openings, study.job),
+        trade=rank_combinations(split.draw, pairs.standings, tried.attitude.options, study.job),
+    )
+    return air, replace(study, seen=replace(study.seen, rested=tried.rested))
+
+
+@record
+class _TriedStand:
+    """A way to stand the box, with what it takes to fill it so."""
+
+    attitude: AttitudeResult
+    rested: ColumnField
+    openings: AirResult
+    feed: GatePlan
+    in_the_way_min: float  # of several cavities: parts that stand over the gates of others
+
+    @property
+    def cost_min(self) -> float:
+        """Of standing so."""
+        return round(self.attitude.chosen.cost_min + self.in_the_way_min, 3)
+
+
+def _try_stand(study, split, pairs, job):
+    part, seen = study.part, study.seen
     box = DrawnBox(
         frame=split.draw.frame,
         box_mm=np.subtract(split.box.high_mm, split.box.low_mm),
@@ -103,11 +137,13 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
     attitude = find_attitude(box, job, pairs.table, pairs.tried)
     # The box as it rests, and the tilt in which it is poured.
     rested = _sample_again(study, attitude.rest, seen.pockets.field)
-    poured = _sample_again(study, attitude.frame, rested)
+    field = _sample_again(study, attitude.frame, rested)
+    cavities = find_cavities(part, seen.pockets.field, least_mm3=1000 * job.vent_min_air_ml)
     view = PourView(rest=attitude.rest, vertices_mm=part.vertices_mm, guard=study.guard)
+    poured = Poured(part=part, field=field, view=view, cavities=cavities)
+    over_min = 0.0
     if split.is_open:
-        openings = open_top(find_air(poured, job, view))
-        feed = open_feed(openings, split.draw.frame)
+        openings, feed = open_tops(poured, job, split.draw.frame)
     else:
         site = GateSite(
             rested=rested,
@@ -116,31 +152,24 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
             line=split.line,
             box=split.box,
             part_mm3=seen.part_mm3,
-            long=long_part(part),
+            long=long_part(part) if cavities is None else None,
             guard=study.guard,
         )
-        openings, feed = _open_and_feed(site, poured, job, view)
-    air = Air(
-        attitude=attitude,
-        openings=openings,
-        feed=feed,
-        rocking=find_rocking(part, attitude, openings, job),
-        trade=rank_combinations(split.draw, pairs.standings, attitude.options, job),
+        openings, feed = open_each(site, poured, job)
+        if cavities is not None:
+            over_min = in_the_way_min(site, openings, feed, job)
+    return _TriedStand(
+        attitude=attitude, rested=rested, openings=openings, feed=feed, in_the_way_min=over_min
     )
-    return air, replace(study, seen=replace(seen, rested=rested))
 
 
-def _open_and_feed(site, poured, job, view):
-    """The openings, and the gate; where that stands on another point than first, vents anew."""
-    openings = find_air(poured, job, view)
-    feed = spread_gates(plan_gate(site, openings, job), site, openings, job)
-    gate = feed.chosen
-    if gate.peak != openings.gate or gate.further:
-        along = gate.further if gate.peak is not None else (gate, *gate.further)
-        places_mm = tuple(each.place_mm for each in along)
-        fed_at = GateAt(peak=gate.peak, places_mm=places_mm)
-        openings = find_air(poured, job, view, fed_at=fed_at)
-    return openings, feed
+def _other_ups(tried, split, job):
+    """Ways up to try where one part stands in the way of another's gate: none asked for."""
+    if job.up is not None or not tried.in_the_way_min:
+        return ()
+    draw = split.draw.frame.up
+    listed = [option.up for option in tried.attitude.options[1:]]
+    return (*listed, *(tuple(float(v) for v in sign * draw) for sign in (1.0, -1.0)))
 
 
 def list_findings(study: Study, split: Split, air: Air) -> tuple[Finding, ...]:

@@ -6,7 +6,7 @@ from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
 from castplan.materials.wording import limit_text, mix_text, wait_text, weight_text
 from castplan.mould.records import MouldResult
-from castplan.texts.told import UNTOLD, Told, clauses, tell
+from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
 
 def add_casting(schedule: ScheduleResult, mould: MouldResult, cups: Cups) -> ScheduleResult:
@@ -52,7 +52,6 @@ def _cast(
         each = tell("casting.copies", first=first, last=first + 3, copies=copies)
     cups = weigh.alike(cast.name)
     is_made_up = bool(cups[0].made_up_g)
-    gates = [port.label for port in mould.ports if port.kind == "gate"]
     steps.do(
         "close",
         each,
@@ -80,7 +79,7 @@ def _cast(
     }
     steps.do(
         "cast",
-        _pour_text(mould, gates, times),
+        _pour_text(mould, times),
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
@@ -105,9 +104,20 @@ def _cast(
     )
 
 
-def _pour_text(mould, gates, times):
+def _pour_text(mould, times):
+    gates = [port.label for port in mould.ports if port.kind == "gate"]
     if mould.is_open:
         return tell("casting.cast_back", **times)
+    each = {}  # of every cavity its gates in their order
+    for port in mould.ports:
+        if port.kind == "gate":
+            each.setdefault(port.cavity, []).append(port.label)
+    if len(each) > 1:
+        chains = [
+            labels[0] if len(labels) == 1 else tell("casting.chain", labels=", ".join(labels))
+            for labels in each.values()
+        ]
+        return tell("casting.cast_each", n=len(each), gates=in_a_row(chains), **times)
     if not gates:
         return tell("casting.cast_open", **times)
     first, *further = gates

@@ -149,6 +149,8 @@ class Block:
         The inside of the box, draw frame.
     keys_mm : sequence of (x, y, z, radius)
         Keys in the silicone, draw frame, as balls.
+    cavities : sequence of ColumnField
+        The field cavity by cavity, where resin does not run through all of it.
     """
 
     def __init__(
@@ -161,7 +163,9 @@ class Block:
         low_mm,
         high_mm,
         keys_mm=(),
+        cavities=(),
     ):
+        self.cavities = cavities
         self.field, self.rest, self.draw, self.sheet = field, rest, draw, sheet
         self.true_up = rest.rotation @ np.asarray(up)
         # The draw seen along the rest's up: how far the parting is from upright.

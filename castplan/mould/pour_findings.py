@@ -160,9 +160,13 @@ def _fill(draw_frame, feed, mould, job):
 
 
 def _run(draw_frame, feed, *, limit_s):
-    run, n = feed.run, len(feed.chosen.further)
+    run = feed.run
     if run is None:
         return
+    along = [gate for gate in feed.chosen.further if gate.cavity == run.cavity]
+    # What goes before them is the gate of that cavity, of the first one the chosen gate itself.
+    along = along[0 if run.cavity == 1 else 1 :]
+    n = len(along)
     told = {
         "time": _seconds(run.high_s),
         "length": f"{run.length_mm:.0f}",
@@ -189,7 +193,7 @@ def _run(draw_frame, feed, *, limit_s):
             n=n,
             alone=_seconds(run.alone_s),
             **told,
-            where_mm=draw_frame.point_in_part(feed.chosen.further[0].path_mm[0]),
+            where_mm=draw_frame.point_in_part(along[0].path_mm[0]),
         )
 
 

@@ -19,6 +19,7 @@ from castplan.mould.records import Mould
 from castplan.mould.section import cut_sections
 from castplan.mould.vents import route_vents
 from castplan.mould.water import check_water, use_measured
+from castplan.part.cavities import each_of, find_cavities
 from castplan.part.study import Study
 from castplan.record import Finding
 from castplan.split.records import Split
@@ -50,7 +51,17 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     keys = lay_out_keys(field, split, block, job)
     up = air.openings
     ends_mm = (box.low_mm, box.high_mm)
-    silicone = Block(seen.rested, up.frame, frame, up.up, line.surface, *ends_mm, keys.balls_mm)
+    cavities = find_cavities(part, field, least_mm3=1000 * job.vent_min_air_ml)
+    silicone = Block(
+        seen.rested,
+        up.frame,
+        frame,
+        up.up,
+        line.surface,
+        *ends_mm,
+        keys.balls_mm,
+        each_of(part, cavities, seen.rested),
+    )
     if split.is_open:
         gate, vents = by_hand(block, job), VentsResult(routes=())
     else:

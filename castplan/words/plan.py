@@ -86,6 +86,12 @@ def gates(plan: Plan) -> tuple[Port, ...]:
     return openings(plan, "gate")
 
 
+def gates_of(plan: Plan, *, cavity: int) -> list[Port]:
+    """The gates of one cavity, in the order they are poured in."""
+    ports = plan.mould.block.ports
+    return [port for port in ports if port.kind == "gate" and port.cavity == cavity]
+
+
 def sorted_findings(plan: Plan) -> list[Finding]:
     """Stops first, then warnings, then notes; each in the plan's order."""
     return sorted(plan.findings, key=lambda finding: _SEVERITY_ORDER[finding.severity])
