@@ -15,6 +15,8 @@ from castplan.mould.cut import Cut
 from castplan.mould.halves import make_halves, make_open_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
+from castplan.nest.records import Nest
+from castplan.nest.shared import list_nest_findings, share
 from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
 from castplan.part.sketch import draw_sketches
@@ -37,13 +39,15 @@ TOLD = (
 _RANK = {stage: rank for rank, stages in enumerate(TOLD) for stage in stages}
 
 
-def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
+def build_plan(part: Part, job: Job, *, nest: Nest | None = None, progress=None) -> Plan:
     """Plan a two-part block mould for a part.
 
     Parameters
     ----------
     part : Part
     job : Job
+    nest : Nest, optional
+        How the part is several, laid by `nest.room.lay_parts`.
     progress : callable, optional
         Called as ``progress(stage, fraction)``, fraction from 0 to 1.
 
@@ -73,6 +77,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     mould = mould_room.plan_mould(study, split, air, progress=report)
     bench = bench_room.plan_bench(study, split, air, mould, progress=report)
 
+    nest = None if nest is None else share(nest, air, mould, bench)
+
     report("pictures", 0.0)
     frames = (split.draw.frame, air.attitude.rest)
     sketches = draw_sketches(part, *frames, study.seen.pockets)
@@ -81,6 +87,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         *air_room.list_findings(study, split, air),
         *mould_room.list_findings(study, split, air, mould),
         *bench_room.list_findings(study, mould, bench),
+        *(() if nest is None else list_nest_findings(nest, mould)),
     )
     told = sorted(findings, key=lambda finding: _RANK[finding.stage])
     report("pictures", 1.0)
@@ -95,7 +102,8 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         mould=mould,
         bench=bench,
         sketches=sketches,
-        findings=worst_first((*told, *list_show_findings(study.show))),
+        findings=worst_first((*told, *list_show_findings(study.show, of_box=nest is not None))),
+        nest=nest,
     )
 
 

@@ -20,7 +20,7 @@ from castplan.cli.options import read_closing
 from castplan.errors import CastplanError, InputError
 
 # Arguments of `plan` that say where, not what.
-NOT_A_CHOICE = ("part", "out", "replace")
+NOT_A_CHOICE = ("part", "out", "replace", "others")
 _COLUMNS = ("file", "name")
 _TABLE = "plan"
 _UNSAFE = re.compile(r'[\x00-\x1f/\\:*?"<>|]')

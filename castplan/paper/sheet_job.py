@@ -6,6 +6,7 @@ from castplan.palette import AIR, GREY, INK, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_marks import baseline_mm, card_head, open_card, page_head
+from castplan.paper.sheet_nest import nest_card
 from castplan.paper.sheet_sketch import View, draw_key, draw_split_plot
 from castplan.paper.sheet_table import Column, draw_table
 from castplan.plan_record import Plan
@@ -37,6 +38,7 @@ def job_pages(plan: Plan) -> list[Sheet]:
     flow = Flow(new_sheet)
     _decision(flow, plan)
     _sketches(flow, plan)
+    nest_card(flow, plan)
     _findings(flow, plan)
     _draws(flow, plan)
     _assumptions(flow, plan)
@@ -135,7 +137,7 @@ def _sketches(flow: Flow, plan: Plan) -> None:
 def _draws(flow: Flow, plan: Plan) -> None:
     open_card(flow, say("job.ways_to_pull_it_best"), need_mm=45)
     rows = [
-        (str(number), view.direction_words(candidate.direction), candidate.why)
+        (str(number), view.direction_words(plan, candidate.direction), candidate.why)
         for number, candidate in enumerate(plan.split.draw.candidates[:3], start=1)
     ]
     room = flow.sheet.room_mm

@@ -42,7 +42,7 @@ def show_sentence(plan: Plan) -> str:
     show = plan.show
     if show.direction is None:
         return say("show_face.unknown")
-    axis = view.axis_words(show.direction)
+    axis = view.axis_of(plan, show.direction)
     if show.basis == "given":
         return say("show_face.given", axis=axis)
     return say("show_face.guessed", side=say(f"show_face.{show.why}"), axis=axis)
@@ -181,6 +181,12 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
     return (port.label, kind, x, y, formats.length_text(port.diameter_mm), long)
 
 
+def gates_of(plan: Plan, *, cavity: int) -> list[Port]:
+    """The gates of one cavity, in the order they are poured in."""
+    ports = plan.mould.block.ports
+    return [port for port in ports if port.kind == "gate" and port.cavity == cavity]
+
+
 def peak_openings(plan: Plan) -> list[str]:
     """Label of the opening on each high point: G, a vent's number, or empty for none."""
     labels = {k: str(n) for n, k in enumerate(plan.air.openings.vents, start=1)}
@@ -188,7 +194,7 @@ def peak_openings(plan: Plan) -> list[str]:
         labels[plan.air.openings.gate] = GATE
     for k in plan.air.openings.gates_too:
         cavity = plan.air.openings.peaks[k].cavity
-        labels[k] = next(port.label for port in view.gates_of(plan, cavity=cavity))
+        labels[k] = next(port.label for port in gates_of(plan, cavity=cavity))
     return [labels.get(k, "") for k in range(len(plan.air.openings.peaks))]
 
 
@@ -247,7 +253,7 @@ def gate_sentence(plan: Plan) -> str:
     others = feed.chosen.first_of_others
     if not others:
         return sentence
-    labels = [view.gates_of(plan, cavity=gate.cavity)[0].label for gate in others]
+    labels = [gates_of(plan, cavity=gate.cavity)[0].label for gate in others]
     return f"{sentence} {say('air.each_gate', n=len(others), labels=', '.join(labels))}"
 
 
@@ -266,7 +272,7 @@ def run_sentences(plan: Plan) -> list[str]:
             pot=f"{run.pot_life_s:.0f}",
         )
     ]
-    labels = [port.label for port in view.gates_of(plan, cavity=run.cavity)]
+    labels = [port.label for port in gates_of(plan, cavity=run.cavity)]
     if len(labels) > 1:
         alone = most if run.is_long_alone else f"{run.alone_s:.0f} s"
         out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))

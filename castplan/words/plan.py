@@ -13,6 +13,7 @@ from castplan.record import Finding
 from castplan.texts import say
 from castplan.words import bench as bench_view
 from castplan.words import formats
+from castplan.words import nest as nest_view
 from castplan.words.decision import Decision
 
 _BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
@@ -40,21 +41,25 @@ def sheet_first() -> str:
     return say("plan.the_supplier_s_data_sheet")
 
 
-def axis_words(direction: tuple[float, float, float]) -> str:
+def axis_words(direction: tuple[float, float, float], *, of_box: bool = False) -> str:
     """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
-    return str(axis_text(direction))
+    return str(axis_text(direction, of_box=of_box))
 
 
-def direction_words(direction: tuple[float, float, float]) -> str:
+def axis_of(plan: Plan, direction) -> str:
+    """The same in the axes of the plan: of several parts in one box the box's."""
+    way = tuple(float(value) for value in direction)
+    return axis_words(way, of_box=plan.nest is not None)
+
+
+def direction_words(plan: Plan, direction: tuple[float, float, float]) -> str:
     """``along the file's +z``, ``along (0.12, 0.50, 0.86) of the file's axes``."""
-    return say("plan.along", axis=axis_words(direction))
+    return say("plan.along", axis=axis_of(plan, direction))
 
 
 def _pour_up(plan: Plan) -> str:
     """``the file's +y up``, and how far it is tilted."""
-    words = say(
-        "plan.up", up=axis_words(tuple(float(value) for value in plan.air.openings.frame.up))
-    )
+    words = say("plan.up", up=axis_of(plan, plan.air.openings.frame.up))
     chosen = plan.air.attitude.chosen
     if not chosen.is_tilted:
         return words
@@ -62,7 +67,7 @@ def _pour_up(plan: Plan) -> str:
         "plan.tilted_degrees_until_points_up",
         words=words,
         tilt=f"{chosen.tilt_deg:.0f}",
-        up=axis_words(plan.air.openings.up),
+        up=axis_of(plan, plan.air.openings.up),
     )
 
 
@@ -84,12 +89,6 @@ def vents(plan: Plan) -> tuple[Port, ...]:
 def gates(plan: Plan) -> tuple[Port, ...]:
     """The gates that lead out."""
     return openings(plan, "gate")
-
-
-def gates_of(plan: Plan, *, cavity: int) -> list[Port]:
-    """The gates of one cavity, in the order they are poured in."""
-    ports = plan.mould.block.ports
-    return [port for port in ports if port.kind == "gate" and port.cavity == cavity]
 
 
 def sorted_findings(plan: Plan) -> list[Finding]:
@@ -141,7 +140,10 @@ def _drill(plan: Plan) -> str:
     ports, gate = gates(plan), ""
     if ports:
         key = "plan.gate" if len(ports) == 1 else "plan.gates"
-        diameter = formats.length_text(ports[0].diameter_mm)
+        bores = sorted({port.diameter_mm for port in ports})
+        diameter = formats.length_text(bores[-1])
+        if len(bores) > 1:
+            diameter = say("plan.to", first=f"{bores[0]:g}", last=diameter)
         gate = say(key, label=listed([port.label for port in ports]), diameter=diameter)
     labels = [port.label for port in vents(plan)]
     if not labels:
@@ -219,12 +221,17 @@ def summary_lines(plan: Plan) -> list[str]:
     )
     castings = [_casting(mix) for mix, _ in bench_view.cups_as_mixes(plan) if not mix.half]
     turn = "plan.open_lay" if plan.split.is_open else "plan.turn_it_so_faces_up"
+    turned = say(turn, first=first, direction=axis_of(plan, plan.split.draw.direction))
+    saved = []
+    if plan.nest is not None:
+        turned = f"{first}{nest_view.lay_sentence(plan.nest)}"
+        saved = [nest_view.saving_sentence(plan.nest)]
     if plan.split.is_open:
         pour = say("plan.open_pour", pour_up=_pour_up(plan))
     else:
         pour = say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan))
     return [
-        say(turn, first=first, direction=axis_words(plan.split.draw.direction)),
+        turned,
         f"{_bedding(plan)}; {_holding(plan)}.",
         say(
             "plan.inside_weigh_silicone",
@@ -234,6 +241,7 @@ def summary_lines(plan: Plan) -> list[str]:
         ),
         pour,
         " ".join(castings) or say("plan.no_resin_is_planned"),
+        *saved,
     ]
 
 
@@ -241,6 +249,8 @@ def _draw_reason(plan: Plan) -> str:
     best, *others = plan.split.draw.candidates
     trapped = formats.trapped_text(best.trapped_mm3)
     why = plan.split.draw.speaks_for_it
+    if plan.nest is not None:
+        return say("nest.draw_why", gap=formats.length_text(plan.nest.gap_mm, error_mm=0.5))
     if plan.split.is_open:
         return say("plan.open_draw", share=f"{100 * plan.split.back.back_fraction:.0f} %")
     if why == "asked":
@@ -306,15 +316,18 @@ def _air_reason(plan: Plan) -> str:
     return reason
 
 
+def _turned(plan: Plan) -> str:
+    if plan.nest is not None:
+        return say("nest.turn", n=len(plan.nest.parts))
+    return say("plan.turn_it", direction=axis_of(plan, plan.split.draw.direction))
+
+
 def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
     """Draw, split and pour: what was decided and why."""
+    turn = Decision(what=_turned(plan), why=_draw_reason(plan))
     if plan.split.is_open:
         pour = Decision(
             what=say("plan.open_pour_it", pour_up=_pour_up(plan)), why=say("plan.open_pour_why")
-        )
-        turn = Decision(
-            what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
-            why=_draw_reason(plan),
         )
         return turn, _split(plan), pour
     ports, gate = gates(plan), ""
@@ -323,10 +336,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
         key = "plan.through_gate_below" if ports[0].is_riser else key
         gate = say(key, label=listed([port.label for port in ports]))
     return (
-        Decision(
-            what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
-            why=_draw_reason(plan),
-        ),
+        turn,
         _split(plan),
         Decision(
             what=say(

@@ -16,6 +16,7 @@ LAYERS = (
     ("paper", "view", "pictures"),
     ("words",),
     ("planning", "after"),
+    ("nest",),
     # The planning rooms read the records of those before them, never their stages.
     ("bench", "mould", "air", "split"),
     ("part",),
@@ -23,6 +24,7 @@ LAYERS = (
     ("columns", "memory", "records"),
     ("view.records", "plan_record"),
     ("after.records",),
+    ("nest.records",),
     ("bench.records",),
     ("mould.records",),
     ("air.records",),
