@@ -8,6 +8,8 @@ from castplan.materials.wording import limit_text, mix_text, wait_text, weight_t
 from castplan.mould.records import MouldResult
 from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
+MOST_NAMED = 6  # gates that are named one by one
+
 
 def add_casting(schedule: ScheduleResult, mould: MouldResult, cups: Cups) -> ScheduleResult:
     """Write the steps of casting behind those of the mould.
@@ -113,6 +115,10 @@ def _pour_text(mould, times):
         if port.kind == "gate":
             each.setdefault(port.cavity, []).append(port.label)
     if len(each) > 1:
+        labels = [label for own in each.values() for label in own]
+        if len(labels) == len(each) > MOST_NAMED:
+            gates = tell("casting.span", first=labels[0], last=labels[-1])
+            return tell("casting.cast_each", n=len(each), gates=gates, **times)
         chains = [
             labels[0] if len(labels) == 1 else tell("casting.chain", labels=", ".join(labels))
             for labels in each.values()

@@ -19,7 +19,8 @@ RIGHT_DEG = (0.0, 90.0, 180.0, 270.0)
 STEP_DEG = 15.0
 WORTH_FRACTION = 0.03
 N_FINER = 3  # strips that are tried with finer turns
-CELLS = 96  # of the grid along the side of a square as large as all outlines
+N_SLID = 4  # fillings that are slid together; the others stay behind them
+CELLS = 72  # of the grid along the side of a square as large as all outlines
 N_STRIPS = 12
 SLIDES = 2
 SLIDE_PARTS = 4  # steps that a slide takes to a cell
@@ -83,13 +84,17 @@ def pack_outlines(outlines, *, wall_mm: float, border_mm: float) -> Packing:
         return float(np.prod(packing.size_mm + 2 * border_mm))
 
     def tried(strips, turns_deg):
-        found = []
+        filled = []
         for height_mm in strips:
             for order in _orders(pieces):
                 laid = _fill(pieces, order, turns_deg, round(height_mm / cell_mm))
                 if laid is not None:
-                    packing = _slid(pieces, order, laid, wall_mm=wall_mm, cell_mm=cell_mm)
-                    found.append((round(cost(packing), 3), len(found), height_mm, packing))
+                    rough = _packing(pieces, _shapes(pieces, laid), laid)
+                    filled.append((round(cost(rough), 3), len(filled), height_mm, order, laid))
+        found = []
+        for _, n, height_mm, order, laid in sorted(filled, key=lambda entry: entry[:2])[:N_SLID]:
+            packing = _slid(pieces, order, laid, wall_mm=wall_mm, cell_mm=cell_mm)
+            found.append((round(cost(packing), 3), n, height_mm, packing))
         return sorted(found, key=lambda entry: entry[:2])
 
     plain = tried(_strips(pieces, area_mm2, wall_mm), RIGHT_DEG)
@@ -221,9 +226,7 @@ def _fill(pieces, order, turns_deg, n_rows):
 
 def _slid(pieces, order, laid, *, wall_mm, cell_mm):
     """The same, slid to the left and down as far as the walls allow."""
-    shapes = {
-        k: affinity.translate(pieces[k].turned(turn), x, y) for k, (turn, x, y) in laid.items()
-    }
+    shapes = _shapes(pieces, laid)
     low = shapely.total_bounds(list(shapes.values()))[:2]
     step_mm = cell_mm / SLIDE_PARTS
     for _ in range(SLIDES):
@@ -232,6 +235,16 @@ def _slid(pieces, order, laid, *, wall_mm, cell_mm):
             for k in sorted(order, key=lambda k: (round(shapes[k].bounds[axis], 6), k)):
                 others = [shapes[j] for j in order if j != k]
                 shapes[k] = _slide(shapes[k], others, way, low, wall_mm, step_mm)
+    return _packing(pieces, shapes, laid)
+
+
+def _shapes(pieces, laid):
+    """Outlines as they were laid, by piece."""
+    return {k: affinity.translate(pieces[k].turned(turn), x, y) for k, (turn, x, y) in laid.items()}
+
+
+def _packing(pieces, shapes, laid):
+    """What was laid with its low corner at 0, 0, and its long side along x."""
     turns_deg = {k: turn for k, (turn, _, _) in laid.items()}
     x0, y0, x1, y1 = shapely.total_bounds(list(shapes.values()))
     if y1 - y0 > x1 - x0:  # a box lies along x

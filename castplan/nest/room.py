@@ -8,7 +8,7 @@ import shapely
 
 from castplan.errors import InputError, Option
 from castplan.geometry import directions, frames
-from castplan.job import Job
+from castplan.job import Gauge, Job
 from castplan.materials.cards import get_card
 from castplan.nest.compose import compose
 from castplan.nest.lay import lay, turn_about
@@ -125,6 +125,12 @@ def lay_parts(parts, job: Job, *, progress=None) -> Boxful:
     box_job = replace(
         job, mould="open" if is_open else "two-part", draw=(0.0, 0.0, 1.0), show_face=show
     )
+    sides = tuple(
+        Gauge(name=f"{part.name} {axis}", length_mm=float(side))
+        for part in kinds.values()
+        for axis, side in zip("xyz", part.check.extent_mm, strict=True)
+    )
+    box_job = replace(box_job, gauges=(*sides, *job.gauges))
     report("nest", 1.0)
     return Boxful(part=box_part, nest=nest, job=box_job)
 

@@ -6,6 +6,7 @@ from castplan.materials.wording import axis_text, listed, volume_text, weight_te
 from castplan.nest.records import Nest, Placed
 from castplan.plan_record import Plan
 from castplan.texts import say
+from castplan.words import formats
 
 # Parts that are named one by one in a sentence; of more only how many.
 _MAX_NAMED = 6
@@ -17,6 +18,21 @@ def named(part: Placed) -> str:
     if part.copy == 1:
         return say("nest.named", number=part.number, part=part.name)
     return say("nest.named_copy", number=part.number, part=part.name, copy=part.copy)
+
+
+def gate_names(ports) -> str:
+    """Labels of gates one by one, of many the first and the last."""
+    labels = [port.label for port in ports]
+    if len(labels) > _MAX_NAMED:
+        return say("plan.to", first=labels[0], last=labels[-1])
+    return str(listed(labels))
+
+
+def bores_text(ports) -> str:
+    """Bore of gates, of several bores from the least to the widest."""
+    bores = sorted({port.diameter_mm for port in ports})
+    widest = formats.length_text(bores[-1])
+    return widest if len(bores) == 1 else say("plan.to", first=f"{bores[0]:g}", last=widest)
 
 
 def lay_sentence(nest: Nest) -> str:

@@ -140,11 +140,8 @@ def _drill(plan: Plan) -> str:
     ports, gate = gates(plan), ""
     if ports:
         key = "plan.gate" if len(ports) == 1 else "plan.gates"
-        bores = sorted({port.diameter_mm for port in ports})
-        diameter = formats.length_text(bores[-1])
-        if len(bores) > 1:
-            diameter = say("plan.to", first=f"{bores[0]:g}", last=diameter)
-        gate = say(key, label=listed([port.label for port in ports]), diameter=diameter)
+        diameter = nest_view.bores_text(ports)
+        gate = say(key, label=nest_view.gate_names(ports), diameter=diameter)
     labels = [port.label for port in vents(plan)]
     if not labels:
         return say("plan.open_gate", gate=gate or say("plan.a_gate"))
@@ -334,7 +331,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
     if ports:
         key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
         key = "plan.through_gate_below" if ports[0].is_riser else key
-        gate = say(key, label=listed([port.label for port in ports]))
+        gate = say(key, label=nest_view.gate_names(ports))
     return (
         turn,
         _split(plan),
