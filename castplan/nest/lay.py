@@ -80,19 +80,25 @@ def lay(part: Part, job: Job, *, kind: str) -> Laid:
         is_back_free=is_back_free,
         parting_mm=parting_mm,
         top_mm=float(field.high_mm[2]) - parting_mm,
-        outline=_outline(field),
+        outline=_outline(part, field),
         show=None if show is None else tuple(float(v) for v in frame.to_frame(frames.unit(show))),
         alone_ml=option.silicone_ml,
     )
 
 
-def _outline(field):
-    """What the part covers seen along its draw, half a pitch larger, in one piece."""
-    grown = flange.filled(flange.shadow_of(field).buffer(0.5 * field.pitch_mm, join_style="mitre"))
+def _outline(part, field):
+    """What the part covers seen along its draw, hardly larger, in one piece, holes filled."""
+    # Of what stands over the middle of no column, a diagonal's half is missed, tips apart.
+    grown = flange.shadow_of(field).buffer(0.75 * field.pitch_mm, join_style="mitre")
+    flat = (part.vertices_mm @ field.rotation.T)[:, :2]
+    shapely.prepare(grown)
+    is_out = ~shapely.contains_xy(grown, *flat.T)
+    facets = shapely.polygons(flat[part.faces[is_out[part.faces].any(axis=1)]])
+    whole = flange.filled(shapely.union_all([grown, *facets[shapely.area(facets) > 0]]))
     # Of a part in several bodies the gaps are bridged: nothing is laid into them.
-    whole = grown if grown.geom_type == "Polygon" else shapely.convex_hull(grown)
-    tidy = shapely.Polygon(whole.exterior).buffer(0.15 * field.pitch_mm)
-    return shapely.Polygon(shapely.simplify(tidy, 0.15 * field.pitch_mm).exterior)
+    whole = whole if whole.geom_type == "Polygon" else shapely.convex_hull(whole)
+    tidy = shapely.Polygon(whole.exterior).buffer(0.25 * field.pitch_mm, join_style="mitre")
+    return shapely.Polygon(shapely.simplify(tidy, 0.25 * field.pitch_mm).exterior)
 
 
 def turn_about(angle_deg: float) -> np.ndarray:

@@ -22,7 +22,7 @@ class Placed:
     rotation: np.ndarray  # (3, 3)
     offset_mm: tuple[float, float, float]
     label_mm: tuple[float, float, float]  # box's axes: where its number is written
-    outline_mm: np.ndarray  # (k, 2) box's axes: seen along the draw, half a pitch larger
+    outline_mm: np.ndarray  # (k, 2) box's axes: seen along the draw, a pitch larger
     volume_ml: float
     casting_g: float
     alone_ml: float  # silicone of a box of its own
