@@ -342,7 +342,7 @@ def _openings(told):
 def _labels_open(told):
     """Labels of all that is open at the pour: card, steps, summary."""
     card = re.search(r"Open before each cast: ([^.]*)\.", told.sheets["Mould card"])[1]
-    gates = re.search(r"open (?:gates? ([^,]*(?: and G\d)?), )?", told.summary)
+    gates = re.search(r"open (?:gates? (.*?), (?:[\d.]+ to )?[\d.]+ mm)?", told.summary)
     named = set(_set_in_steps(told))
     count = _number(r"(\d+) vents? \(", told.summary)
     vents = {label for label in named if not label.startswith("G")}

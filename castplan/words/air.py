@@ -194,7 +194,7 @@ def peak_openings(plan: Plan) -> list[str]:
         labels[plan.air.openings.gate] = GATE
     for k in plan.air.openings.gates_too:
         cavity = plan.air.openings.peaks[k].cavity
-        labels[k] = next(port.label for port in gates_of(plan, cavity=cavity))
+        labels[k] = next((port.label for port in gates_of(plan, cavity=cavity)), GATE)
     return [labels.get(k, "") for k in range(len(plan.air.openings.peaks))]
 
 
@@ -251,7 +251,7 @@ def gate_sentence(plan: Plan) -> str:
         reservoir=f"{gate.reservoir_ml:.2g}",
     )
     others = feed.chosen.first_of_others
-    if not others:
+    if not others or plan.split.is_open:
         return sentence
     labels = [gates_of(plan, cavity=gate.cavity)[0].label for gate in others]
     return f"{sentence} {say('air.each_gate', n=len(others), labels=', '.join(labels))}"
