@@ -229,11 +229,11 @@ def plan_part(part: Part, job: Job, *, others=(), solids=(), progress=None) -> P
     """
     solids = tuple(solids)
     _refuse_bed(job, solids)
-    nest = None
     if others:
-        boxful = lay_parts((part, *others), job, progress=progress)
-        part, job, nest = boxful.part, boxful.job, boxful.nest
-    planned = Planned(build_plan(part, job, nest=nest, progress=progress))
+        box = lay_parts((part, *others), job, progress=progress)
+        planned = Planned(build_plan(box.part, box.job, nest=box.nest, progress=progress))
+    else:
+        planned = Planned(build_plan(part, job, progress=progress))
     if not solids:
         return planned
     if progress is not None:
