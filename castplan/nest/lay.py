@@ -28,6 +28,7 @@ class Laid:
     is_open: bool
     is_back_free: bool  # an open mould would do for it alone
     parting_mm: float  # along the draw
+    low_mm: float  # lowest point, over the parting
     top_mm: float  # highest point, over the parting
     outline: shapely.Polygon  # seen along the draw, no smaller than it is, holes filled
     show: tuple[float, float, float] | None  # draw frame: out of the side that the shop named
@@ -79,6 +80,7 @@ def lay(part: Part, job: Job, *, kind: str) -> Laid:
         is_open=is_open,
         is_back_free=is_back_free,
         parting_mm=parting_mm,
+        low_mm=float(field.low_mm[2]) - parting_mm,
         top_mm=float(field.high_mm[2]) - parting_mm,
         outline=_outline(part, field),
         show=None if show is None else tuple(float(v) for v in frame.to_frame(frames.unit(show))),

@@ -55,7 +55,7 @@ class Packing:
         return float(min(pairs, default=np.inf))
 
 
-def pack_outlines(outlines, *, wall_mm: float, border_mm: float) -> Packing:
+def pack_outlines(outlines, *, wall_mm: float, border_of) -> Packing:
     """Lay outlines side by side so that the box round them is small.
 
     Parameters
@@ -64,8 +64,9 @@ def pack_outlines(outlines, *, wall_mm: float, border_mm: float) -> Packing:
         Without holes.
     wall_mm : float
         Between any two, at least.
-    border_mm : float
-        Silicone round them all: the box is so much larger on every side.
+    border_of : callable
+        ``border_of(size_mm)`` gives the silicone round a rectangle (2,) that holds them
+        all: the box is so much larger on every side.
 
     Returns
     -------
@@ -81,7 +82,8 @@ def pack_outlines(outlines, *, wall_mm: float, border_mm: float) -> Packing:
     pieces = [kinds[shape.wkb] for shape in shapes]
 
     def cost(packing):
-        return float(np.prod(packing.size_mm + 2 * border_mm))
+        size_mm = packing.size_mm
+        return float(np.prod(size_mm + 2 * border_of(size_mm)))
 
     def tried(strips, turns_deg):
         filled = []

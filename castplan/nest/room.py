@@ -76,8 +76,13 @@ def lay_parts(parts, job: Job, *, progress=None) -> Boxful:
     each = [laid[id(part)] for part in parts]
     wall_mm = max(frames.wall_for(job, longest_mm=directions.longest_mm(part)) for part in parts)
     report("nest", 0.0)
-    packing = pack_outlines([entry.outline for entry in each], wall_mm=wall_mm, border_mm=wall_mm)
-    _refuse_size(packing.size_mm + 2 * wall_mm)
+    height_mm = max(entry.top_mm for entry in each) - min(entry.low_mm for entry in each)
+
+    def border_of(size_mm):
+        return frames.wall_for(job, longest_mm=max(float(size_mm.max()), height_mm))
+
+    packing = pack_outlines([entry.outline for entry in each], wall_mm=wall_mm, border_of=border_of)
+    _refuse_size(packing.size_mm + 2 * border_of(packing.size_mm))
     turns = [
         turn_about(angle) @ entry.frame.rotation
         for angle, entry in zip(packing.turns_deg, each, strict=True)
