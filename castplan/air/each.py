@@ -171,17 +171,27 @@ def _as_further(option):
 
 
 def in_the_way_min(site: GateSite, air: AirResult, feed: GatePlan, job: Job) -> float:
-    """What it costs that parts stand over each other's gates, minutes.
+    """What it costs that parts stand over each other's openings, minutes.
 
-    A slanted bore costs its making; where resin would not run down, the cast is cut open
-    and mended.
+    A slanted bore costs its making. One that leaves by a side of the box needs that side
+    open and a cup hung there, as dear as a cradle (assumed). A gate that resin would not
+    run down costs cutting the cast open and mending it, a vent the air that stays.
     """
     block, weights = site.block(air), job.air_weights
-    price = {"slanted": weights.slant_min} | dict.fromkeys(NO_WAYS, 10 * weights.cradle_min)
-    gates = (feed.chosen, *feed.chosen.further)
-    ways = (
-        block.way_out(np.asarray(gate.place_mm), bore_mm=gate.bore_mm)[0]
-        for gate in gates
+    gates = [
+        (gate.place_mm, gate.bore_mm, 10 * weights.cradle_min)
+        for gate in (feed.chosen, *feed.chosen.further)
         if gate.feed == "top"
-    )
-    return float(sum(price.get(way, 0.0) for way in ways))
+    ]
+    vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm) for k in air.vents]
+    vents += [(place_mm, job.vent_mm) for place_mm in air.extra_vents_mm]
+    cost_min = 0.0
+    for place_mm, bore_mm, none_min in (*gates, *((*vent, weights.cradle_min) for vent in vents)):
+        name, path = block.way_out(np.asarray(place_mm), bore_mm=bore_mm)
+        if name in NO_WAYS:
+            cost_min += none_min
+            continue
+        cost_min += weights.slant_min if name == "slanted" else 0.0
+        if block.leave(path[-2], path[-1] - path[-2])[1] != "top":
+            cost_min += weights.cradle_min
+    return float(cost_min)

@@ -30,6 +30,7 @@ from castplan.part.cavities import find_cavities
 from castplan.part.study import Study
 from castplan.record import Finding, record
 from castplan.split.records import DrawResult, Split
+from castplan.texts.told import clauses, tell
 
 
 @record
@@ -96,17 +97,24 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
     """
     progress("air", 0.0)
     tried = _try_stand(study, split, pairs, study.job)
-    for up in _other_ups(tried, split, study.job):
-        other = _try_stand(study, split, pairs, replace(study.job, up=up))
-        if other.cost_min < tried.cost_min:
-            attitude = replace(other.attitude, is_asked_for=False)
-            tried = replace(other, attitude=attitude)
+    stands = [tried]
+    for up, least_min in _other_ups(tried, split, study.job):
+        if least_min >= tried.cost_min:
+            continue
+        stands.append(_try_stand(study, split, pairs, replace(study.job, up=up)))
+        if stands[-1].cost_min < tried.cost_min:
+            tried = stands[-1]
+    attitude = replace(
+        tried.attitude,
+        options=tuple(_in_its_way(option, stands) for option in tried.attitude.options),
+        is_asked_for=study.job.up is not None,
+    )
     air = Air(
-        attitude=tried.attitude,
+        attitude=attitude,
         openings=tried.openings,
         feed=tried.feed,
-        rocking=find_rocking(study.part, tried.attitude, tried.openings, study.job),
-        trade=rank_combinations(split.draw, pairs.standings, tried.attitude.options, study.job),
+        rocking=find_rocking(study.part, attitude, tried.openings, study.job),
+        trade=rank_combinations(split.draw, pairs.standings, attitude.options, study.job),
     )
     return air, replace(study, seen=replace(study.seen, rested=tried.rested))
 
@@ -163,13 +171,27 @@ def _try_stand(study, split, pairs, job):
     )
 
 
+def _in_its_way(option, stands):
+    """A way to stand, dearer where it was tried and parts stood in each other's way."""
+    for stand in stands:
+        if stand.in_the_way_min and np.allclose(stand.attitude.chosen.up, option.up):
+            return replace(
+                option,
+                cost_min=option.cost_min + stand.in_the_way_min,
+                why=clauses([option.why, tell("attitude_why.in_the_way")]),
+            )
+    return option
+
+
 def _other_ups(tried, split, job):
-    """Ways up to try where one part stands in the way of another's gate: none asked for."""
+    """Ways up to try where parts stand in each other's way, and what each costs at least."""
     if job.up is not None or not tried.in_the_way_min:
         return ()
     draw = split.draw.frame.up
-    listed = [option.up for option in tried.attitude.options[1:]]
-    return (*listed, *(tuple(float(v) for v in sign * draw) for sign in (1.0, -1.0)))
+    listed = [(option.up, option.cost_min) for option in tried.attitude.options[1:]]
+    # Along the draw every part stands free, so that is looked at whatever it costs.
+    along = [(tuple(float(v) for v in sign * draw), 0.0) for sign in (1.0, -1.0)]
+    return (*listed, *along)
 
 
 def list_findings(study: Study, split: Split, air: Air) -> tuple[Finding, ...]:

@@ -130,10 +130,12 @@ class _Fill:
         # Resin falls free from a mouth above the level; under it the level pushes back.
         heads_mm = rim_mm - np.maximum(middle_mm, path[0, 2])
         # A way out that does not climb, for want of a better: what lies over it is told, not timed.
-        is_fed = (heads_mm > 0) & (volume_ml > 0)
-        self.unfed_ml = float(volume_ml[~is_fed].sum())
+        # Where the cavity is not, rounding leaves something.
+        is_cavity = volume_ml > 1e-9 * volume_ml.sum()
+        is_fed = (heads_mm > 0) & is_cavity
+        self.unfed_ml = float(volume_ml[is_cavity & ~is_fed].sum())
         if not is_fed.any():
-            is_fed, heads_mm = volume_ml > 0, np.full_like(heads_mm, head().value)
+            is_fed, heads_mm = is_cavity, np.full_like(heads_mm, head().value)
         self.volume_ml, self.heads_mm = volume_ml[is_fed], heads_mm[is_fed]
         self.pipe = {"diameter_mm": port.diameter_mm, "length_mm": max(port.length_mm, 1.0)}
 

@@ -14,7 +14,10 @@ from castplan.record import Finding, finding
 
 # Steps that every box asks for once, whatever lies in it; those of the parts stay.
 OF_A_BOX = frozenset(
-    ("mark", "box", "water", "weigh", "pour", "turn", "coats", "open", "close", "mix", "cast")
+    (
+        *("mark", "fix", "box", "water", "keys", "sticks", "weigh", "pour", "turn", "coats"),
+        *("open", "close", "mix", "cast"),
+    )
 )
 
 

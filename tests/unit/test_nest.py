@@ -168,6 +168,16 @@ def test_gates_are_numbered_as_the_parts(mixed):
     assert gates == ["G", "G2", "G3", "G4"]
 
 
+def test_no_part_stands_over_the_openings_of_another():
+    # Four blocks in two rows: on their side the lower row's would go out at the wall.
+    one = block(60.0, 40.0, 16.0)
+    plan = plan_part(one, JOB, others=[one] * 3)
+    rows = {tuple(np.round(part.label_mm[:2], -1)) for part in plan.nest.parts}
+    assert len({x for x, _ in rows}) == len({y for _, y in rows}) == 2
+    assert {route.exit_face for route in plan.mould.vents.routes} == {"top"}
+    assert {route.route for route in plan.mould.vents.routes} <= {"groove", "straight"}
+
+
 # -- closed forms ------------------------------------------------------------------
 
 
