@@ -13,11 +13,16 @@ _MAX_NAMED = 6
 _TURNED_DEG = 0.5  # about the draw, less is not told
 
 
-def named(part: Placed) -> str:
-    """Number and name of a part: ``2 sliding catch``, ``3 sliding catch (2)`` for a copy."""
+def name_of(part: Placed) -> str:
+    """Name of a part: ``sliding catch``, ``sliding catch (2)`` for a copy."""
     if part.copy == 1:
-        return say("nest.named", number=part.number, part=part.name)
-    return say("nest.named_copy", number=part.number, part=part.name, copy=part.copy)
+        return part.name
+    return say("nest.copy", part=part.name, copy=part.copy)
+
+
+def named(part: Placed) -> str:
+    """Number and name of a part: ``3 sliding catch (2)``."""
+    return say("nest.named", number=part.number, part=name_of(part))
 
 
 def gate_names(ports) -> str:
@@ -82,7 +87,7 @@ def part_rows(nest: Nest) -> list[tuple[str, ...]]:
     return [
         (
             str(part.number),
-            part.name,
+            name_of(part),
             str(axis_text(part.draw)),
             _turn_cell(part),
             str(listed(part.openings)) if part.openings else say("nest.none"),

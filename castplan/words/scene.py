@@ -247,7 +247,7 @@ def part_places(plan: Plan) -> list[Place]:
         Place(
             key=f"part-{number}",
             number=number,
-            title=nest_view.named(part),
+            title=nest_view.name_of(part),
             what=say("nest.place", up=row[2], turned=row[3], openings=row[4], casting=row[5]),
             do="",
             at_mm=tuple(float(v) for v in at),

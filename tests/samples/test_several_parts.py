@@ -62,7 +62,9 @@ def _on_the_card(told):
 
 
 def _in_the_view(told):
-    found = re.findall(r"(\d+) \w+(?: \(\d+\))? [^.]*faces up\..*?Openings: ([^.]*)\.", told.view)
+    found = re.findall(
+        r"\b(\d+) +[a-z_]+(?: \(\d+\))? [^.]*faces up\..*?Openings: ([^.]*)\.", told.view
+    )
     return {number: re.findall(r"G?\d+|G", labels) for number, labels in found}
 
 
