@@ -72,6 +72,8 @@ def _gate(draw_frame, feed, job):
         ]
         if standing:
             labels = listed([label for label, _ in standing])
+            # A gate of another cavity is there whatever the resin.
+            is_along = all(gate_too.cavity == 1 for _, gate_too in standing)
             yield finding(
                 f"further-gate-on-{code}",
                 "warn" if code == "marked" else "note",
@@ -79,7 +81,7 @@ def _gate(draw_frame, feed, job):
                 f"air_finding.further_on_{code}",
                 n=len(standing),
                 labels=labels,
-                do="air_finding.further_do",
+                do="air_finding.further_do" if is_along else "air_finding.gate_place_do",
                 where_mm=draw_frame.point_in_part(standing[0][1].path_mm[0]),
             )
     for code, applies in (

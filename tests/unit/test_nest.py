@@ -178,6 +178,17 @@ def test_no_part_stands_over_the_openings_of_another():
     assert {route.route for route in plan.mould.vents.routes} <= {"groove", "straight"}
 
 
+def test_a_part_too_small_for_a_vent_is_named_and_one_too_small_for_a_gate_stops():
+    small = plan_part(block(), JOB, others=[block(4.0, 4.0, 4.0, name="pin")])
+    (alone,) = [each for each in small.findings if each.code == "gate-alone"]
+    assert str(alone.message).startswith("Gate G2 is the only opening of its part")
+    # 15.6 mm3 are less than the air that is worth a vent (0.02 ml).
+    speck = plan_part(block(), JOB, others=[block(2.5, 2.5, 2.5, name="pin")])
+    (unfed,) = [each for each in speck.findings if each.code == "part-unfed"]
+    assert unfed.severity == "stop"
+    assert "part 2 (pin)" in str(unfed.message)
+
+
 # -- closed forms ------------------------------------------------------------------
 
 
