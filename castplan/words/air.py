@@ -250,7 +250,7 @@ def gate_sentence(plan: Plan) -> str:
         cup_high=f"{gate.cup_high_mm:.0f}",
         reservoir=f"{gate.reservoir_ml:.2g}",
     )
-    others = feed.chosen.first_of_others
+    others = feed.chosen.first_of_others if feed.options else ()
     if not others or plan.split.is_open:
         return sentence
     labels = [gates_of(plan, cavity=gate.cavity)[0].label for gate in others]

@@ -2,6 +2,7 @@
 
 import manifold3d
 import numpy as np
+import pull
 import pytest
 import shapely
 import shapes
@@ -148,6 +149,25 @@ def test_the_halves_as_solids_hold_what_the_plan_says(mixed):
     assert whole_ml == pytest.approx(box.box_ml, rel=1e-3)
     assert upper.is_watertight
     assert lower.is_watertight
+
+
+def test_the_halves_come_off_every_part(mixed):
+    _, plan = mixed
+    upper, lower = ((half.vertices_mm, half.faces) for half in plan.solids)
+    n = plan.part.check.n_vertices
+    own = plan.split.draw.frame.to_frame(plan.part.vertices_mm[:n])
+    found = pull.pull_apart((own, plan.part.faces), upper, lower)
+    # Rays of another judge; nothing of such bodies closes itself off at their partings.
+    assert found.is_watertight == (True, True)
+    assert found.n_bodies == (1, 1)
+    assert found.trapped_mm3 < 1.0
+    assert not any(each.severity == "stop" for each in plan.findings)
+
+
+def test_rocking_saves_vents_and_no_part_of_its_gate(mixed):
+    air = mixed[1].air
+    assert set(air.rocking.vents) <= set(air.openings.vents)
+    assert not set(air.openings.gates_too) & set(air.openings.vents)
 
 
 def test_each_part_has_its_own_gate_and_vent(mixed):
