@@ -87,7 +87,7 @@ def build_plan(part: Part, job: Job, *, nest: Nest | None = None, progress=None)
         *air_room.list_findings(study, split, air),
         *mould_room.list_findings(study, split, air, mould),
         *bench_room.list_findings(study, mould, bench),
-        *(() if nest is None else list_nest_findings(nest, mould)),
+        *(() if nest is None else list_nest_findings(nest, mould, bench)),
     )
     told = sorted(findings, key=lambda finding: _RANK[finding.stage])
     report("pictures", 1.0)

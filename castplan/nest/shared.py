@@ -11,6 +11,7 @@ from castplan.materials.wording import listed
 from castplan.mould.records import Mould
 from castplan.nest.records import Nest, Shared
 from castplan.record import Finding, finding
+from castplan.texts.names import vessel_name
 
 # Steps that every box asks for once, whatever lies in it; those of the parts stay.
 OF_A_BOX = frozenset(
@@ -50,13 +51,19 @@ def share(nest: Nest, air: Air, mould: Mould, bench: Bench) -> Nest:
     return replace(nest, parts=parts, shared=shared)
 
 
-def list_nest_findings(nest: Nest, mould: Mould) -> tuple[Finding, ...]:
-    """Whether one box is worth it, and what does not hold for all parts."""
-    return tuple(_findings(nest, is_open=mould.block.is_open))
+def list_nest_findings(nest: Nest, mould: Mould, bench: Bench) -> tuple[Finding, ...]:
+    """Whether one box is worth it and goes where it must, and what does not hold for all parts."""
+    return tuple(_findings(nest, bench.equipment, is_open=mould.block.is_open))
 
 
-def _findings(nest, *, is_open):
+def _findings(nest, equipment, *, is_open):
     shared = nest.shared
+    for fit in equipment.fits:
+        if not fit.is_fitting:
+            vessel = vessel_name(fit.name)
+            yield finding(
+                "fewer-parts", "note", "mould", "nest.fewer", n=len(nest.parts), vessel=vessel
+            )
     for part in nest.parts:
         if not is_open and not any(label.startswith("G") for label in part.openings):
             yield finding(

@@ -318,6 +318,14 @@ def test_a_plan_of_several_is_read_back(tmp_path, mixed):
     assert any("One box for 4 parts" in line for line in again.summary())
 
 
+def test_a_vessel_that_is_too_small_for_the_box_is_told():
+    one = block()
+    plan = plan_part(one, Job(**COARSE, pot_mm=(60.0, 60.0)), others=[one])
+    codes = [each.code for each in plan.findings]
+    assert "does-not-fit" in codes
+    assert "fewer-parts" in codes
+
+
 # -- what cannot be laid -----------------------------------------------------------
 
 
