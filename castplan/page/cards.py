@@ -342,7 +342,7 @@ def _answers(plan):
     silicone = sum(mix.mass_g for mix in plan.bench.amounts.mixes if mix.half)
     worst = view.sorted_findings(plan)
     return (
-        (say("page_compare.pull"), view.direction_words(plan, plan.split.draw.direction)),
+        (say("page_compare.pull"), view.direction_words(plan.split.draw.direction, plan)),
         (
             say("page_compare.split"),
             say(

@@ -137,7 +137,7 @@ def _sketches(flow: Flow, plan: Plan) -> None:
 def _draws(flow: Flow, plan: Plan) -> None:
     open_card(flow, say("job.ways_to_pull_it_best"), need_mm=45)
     rows = [
-        (str(number), view.direction_words(plan, candidate.direction), candidate.why)
+        (str(number), view.direction_words(candidate.direction, plan), candidate.why)
         for number, candidate in enumerate(plan.split.draw.candidates[:3], start=1)
     ]
     room = flow.sheet.room_mm

@@ -52,9 +52,10 @@ def axis_of(plan: Plan, direction) -> str:
     return axis_words(way, of_box=plan.nest is not None)
 
 
-def direction_words(plan: Plan, direction: tuple[float, float, float]) -> str:
+def direction_words(direction: tuple[float, float, float], plan: Plan | None = None) -> str:
     """``along the file's +z``, ``along (0.12, 0.50, 0.86) of the file's axes``."""
-    return say("plan.along", axis=axis_of(plan, direction))
+    axis = axis_words(direction) if plan is None else axis_of(plan, direction)
+    return say("plan.along", axis=axis)
 
 
 def _pour_up(plan: Plan) -> str:
