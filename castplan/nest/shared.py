@@ -22,6 +22,10 @@ OF_A_BOX = frozenset(
 )
 
 
+# One box that takes so many times the silicone of separate ones is a warning (assumed).
+DEAR_TIMES = 1.2
+
+
 def share(nest: Nest, air: Air, mould: Mould, bench: Bench) -> Nest:
     """The nest with the openings of each part, what it takes and what separate boxes would.
 
@@ -77,8 +81,13 @@ def _findings(nest, equipment, *, is_open):
         "cure": f"{shared.cure_h:.0f}",
     }
     saves = shared.silicone_ml <= shared.alone_ml
+    is_dear = shared.silicone_ml > DEAR_TIMES * shared.alone_ml
     yield finding(
-        "one-box", "note", "mould", "nest.one_box" if saves else "nest.one_box_more", **told
+        "one-box",
+        "warn" if is_dear else "note",
+        "mould",
+        "nest.one_box" if saves else "nest.one_box_more",
+        **told,
     )
     if "show" in nest.differs:
         yield finding("show-faces-differ", "note", "mould", "nest.show_differs")

@@ -27,7 +27,6 @@ class Cavities:
     shares: tuple[float, ...]  # of the part's volume, as sampled
 
 
-@lru_cache(maxsize=2)
 def find_cavities(part: Part, field: ColumnField, *, least_mm3: float) -> Cavities | None:
     """Group the closed surfaces of a part by what resin runs between; None where there is one.
 
@@ -46,8 +45,12 @@ def find_cavities(part: Part, field: ColumnField, *, least_mm3: float) -> Caviti
     Cavities or None
         Parts laid side by side in their order, else the largest first.
     """
-    if part.check.n_bodies == 1:
-        return None
+    # Of one surface nothing is kept: the field would be held for no use.
+    return None if part.check.n_bodies == 1 else _find(part, field, least_mm3)
+
+
+@lru_cache(maxsize=1)
+def _find(part, field, least_mm3):
     of_vertex, n_bodies = _bodies(part)
     joined, n_joined = _joined(field)
     body, piece = _touching(part, field, of_vertex, joined)
@@ -93,7 +96,7 @@ def _by_size(part, kept, mm3, of_vertex):
     return kept[np.lexsort((rank, np.negative(size)))]
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=1)
 def _bodies(part):
     """Connected surface of each corner of the mesh, (n,), and how many there are."""
     n_surface = part.check.n_vertices

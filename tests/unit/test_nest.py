@@ -1,5 +1,7 @@
 """Several parts in one box: laid along their own draws, level, fed each by its own gate."""
 
+from dataclasses import replace
+
 import manifold3d
 import numpy as np
 import pull
@@ -16,6 +18,7 @@ from castplan.errors import InputError
 from castplan.files.record import plan_json
 from castplan.nest.compose import compose
 from castplan.nest.room import lay_parts
+from castplan.nest.shared import list_nest_findings
 from castplan.part.load import part_from_arrays
 from castplan.records import Job
 
@@ -284,6 +287,19 @@ def test_hours_saved_are_those_of_the_steps_of_a_box(mixed):
     # Three more boxes, each as many nights as this one.
     assert plan.nest.shared.cure_h == pytest.approx(3 * sum(pours) / 60)
     assert 3 < plan.nest.shared.hands_on_h < 3 * plan.bench.schedule.hands_on_min / 60
+
+
+@pytest.mark.parametrize(
+    ("times", "severity", "says"),
+    [(0.9, "note", "boxes would take"), (1.1, "note", "differ in height"), (1.3, "warn", "differ")],
+)
+def test_a_box_that_takes_more_silicone_says_so(mixed, times, severity, says):
+    nest, mould, bench = mixed[1].nest, mixed[1].mould, mixed[1].bench
+    shared = replace(nest.shared, silicone_ml=times * nest.shared.alone_ml)
+    found = list_nest_findings(replace(nest, shared=shared), mould, bench)
+    (told,) = [each for each in found if each.code == "one-box"]
+    assert told.severity == severity
+    assert says in str(told.message)
 
 
 # -- choices -----------------------------------------------------------------------
