@@ -18,6 +18,8 @@ from castplan.mould.lips import make_lips, make_round_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
 from castplan.mould.stood import stood_box, stood_frame
+from castplan.nest.records import Nest
+from castplan.nest.shared import list_nest_findings, share
 from castplan.part.faces import name_faces
 from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
@@ -43,13 +45,15 @@ TOLD = (
 _RANK = {stage: rank for rank, stages in enumerate(TOLD) for stage in stages}
 
 
-def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
+def build_plan(part: Part, job: Job, *, nest: Nest | None = None, progress=None) -> Plan:
     """Plan the mould of a part: the kind that the job names, or the best of all.
 
     Parameters
     ----------
     part : Part
     job : Job
+    nest : Nest, optional
+        How the part is several, laid by `nest.room.lay_parts`.
     progress : callable, optional
         Called as ``progress(stage, fraction)``, fraction from 0 to 1.
 
@@ -72,13 +76,18 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     kinds = compare_kinds(study, draw, partial(draft_mould, progress=report))
     draft = kinds.chosen
     study, split, air = draft.study, draft.split, draft.air
+    nest = None if nest is None else share(nest, air, draft.mould, draft.bench)
 
     report("pictures", 0.0)
     frames = (split.draw.frame, air.attitude.rest)
     sketches = draw_sketches(part, *frames, study.seen.pockets)
-    told = (*list_findings(draft), *kinds.findings)
+    told = (
+        *list_findings(draft),
+        *kinds.findings,
+        *(() if nest is None else list_nest_findings(nest, draft.mould, draft.bench)),
+    )
     findings = sorted(told, key=lambda finding: _RANK[finding.stage])
-    shown = list_show_findings(study.show)
+    shown = list_show_findings(study.show, of_box=nest is not None)
     report("pictures", 1.0)
     return Plan(
         version=__version__,
@@ -94,6 +103,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         sketches=sketches,
         offers=kinds.offers,
         findings=worst_first((*findings, *shown)),
+        nest=nest,
     )
 
 

@@ -363,7 +363,7 @@ def _labels_open(told):
     card = re.search(r"Open before each cast: ([^.]*)\.", told.sheets[LABELS])[1]
     # A block may be cut open too.
     summary = re.sub(r"\b[Cc]ut (?:the block )?open\b", "", told.summary)
-    gates = re.search(r"open (?:gates? ([^,]*(?: and G\d)?), )?", summary)
+    gates = re.search(r"open (?:gates? (.*?), (?:[\d.]+ to )?[\d.]+ mm)?", summary)
     named = set(_set_in_steps(told))
     count = _number(r"(\d+) vents? \(", told.summary)
     vents = {label for label in named if not label.startswith("G")}

@@ -149,6 +149,8 @@ class Block:
         The inside of the box, draw frame.
     keys_mm : sequence of (x, y, z, radius)
         Keys in the silicone, draw frame, as balls.
+    cavities : sequence of ColumnField
+        The field cavity by cavity, where resin does not run through all of it.
     is_parted : bool
         Without a parting, as the silicone of a block that is cut open is poured,
         every channel is a straight stick.
@@ -164,9 +166,11 @@ class Block:
         low_mm,
         high_mm,
         keys_mm=(),
+        cavities=(),
         *,
         is_parted=True,
     ):
+        self.cavities = cavities
         self.field, self.rest, self.draw, self.sheet = field, rest, draw, sheet
         self.is_parted = is_parted
         self.true_up = rest.rotation @ np.asarray(up)

@@ -110,34 +110,46 @@ def _ends(box):
 def _ports(field, frame, room, box, job):
     air, gate = room.openings, room.feed.chosen
     up = frame.rotation @ air.frame.up
-    ways = [("G", "gate", gate.place_mm, gate.path_mm, gate.bore_mm, gate.cup_mm)]
-    for n, more in enumerate(gate.further, start=2):
-        ways.append((f"G{n}", "gate", more.place_mm, more.path_mm, more.bore_mm, more.cup_mm))
-    vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm) for k in air.vents]
-    vents += [(place, job.vent_mm) for place in air.extra_vents_mm]
-    for n, (place, bore_mm) in enumerate(vents, start=1):
+    ports = [
+        _port(
+            field,
+            each.place_mm,
+            label="G" if n == 1 else f"G{n}",
+            kind="gate",
+            path_mm=each.path_mm,
+            diameter_mm=each.bore_mm,
+            cup_mm=each.cup_mm,
+            is_riser=each.feed == "riser",
+            cavity=1 if n == 1 else each.cavity,
+        )
+        for n, each in enumerate((gate, *gate.further), start=1)
+    ]
+    vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm, air.peaks[k].cavity) for k in air.vents]
+    of_extra = air.extra_cavities or (1,) * len(air.extra_vents_mm)
+    vents += [
+        (place, job.vent_mm, cavity)
+        for place, cavity in zip(air.extra_vents_mm, of_extra, strict=True)
+    ]
+    for n, (place, bore_mm, cavity) in enumerate(vents, start=1):
         start = frame.to_frame(air.frame.to_part(np.asarray(place)))
+        vent = {"label": str(n), "kind": "vent", "diameter_mm": bore_mm, "cavity": cavity}
         path = np.stack([start, start + _way_out(start, up, box) * up])
-        ways.append((str(n), "vent", place, path, bore_mm, 0.0))
-    return tuple(_port(*way, field, gate) for way in ways)
+        ports.append(_port(field, place, path_mm=path, cup_mm=0.0, is_riser=False, **vent))
+    return tuple(ports)
 
 
-def _port(label, kind, place, path, bore_mm, cup_mm, field, gate):
+def _port(field, place, *, path_mm, is_riser, **told):
     x, y, z = (float(v) for v in place)
     column = field.column_at(x_mm=x, y_mm=y)
     a, b = field.first[column], field.first[column + 1]
-    is_riser = label == "G" and gate.feed == "riser"
     return Port(
-        label=label,
-        kind=kind,
         place_mm=(x, y, z),
-        path_mm=path,
+        path_mm=path_mm,
         height_mm=z - float(field.low_mm[2]),
-        length_mm=length_of(path),
-        diameter_mm=bore_mm,
-        cup_mm=cup_mm,
+        length_mm=length_of(path_mm),
         is_riser=is_riser,
         is_blocked=not is_riser and bool((field.bottom_mm[a:b] > z).any()),
+        **told,
     )
 
 

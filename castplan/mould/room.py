@@ -23,6 +23,7 @@ from castplan.mould.slit import plan_slit
 from castplan.mould.stood import stand_boards
 from castplan.mould.vents import route_vents
 from castplan.mould.water import check_water, use_measured
+from castplan.part.cavities import each_of, find_cavities
 from castplan.part.study import Study
 from castplan.record import Finding
 from castplan.split.records import Split
@@ -54,6 +55,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     keys = lay_out_keys(field, split, block, job)
     up = air.openings
     ends_mm = (box.low_mm, box.high_mm)
+    cavities = find_cavities(part, field, least_mm3=1000 * job.vent_min_air_ml)
     silicone = Block(
         seen.rested,
         up.frame,
@@ -62,6 +64,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         line.surface,
         *ends_mm,
         keys.balls_mm,
+        each_of(part, cavities, seen.rested),
         is_parted=not split.is_cut,
     )
     if split.is_open:

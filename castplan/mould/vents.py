@@ -40,15 +40,14 @@ def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> Vent
     """
     found = [_find(block, port) for port in mould.ports]
     # Resin stands at one level in cup and straws, along true up at a tilt.
-    rims = [
-        path[-1] + np.array([0.0, 0.0, cup_high_mm])
-        for port, (_, path, _) in zip(mould.ports, found, strict=True)
-        if port.kind == "gate"
-    ]
-    rim = rims[0] if rims else np.array([0.0, 0.0, block.high[2] + cup_high_mm])
+    rims = {}  # of the first gate of each cavity
+    for port, (_, path, _) in zip(mould.ports, found, strict=True):
+        if port.kind == "gate":
+            rims.setdefault(port.cavity, path[-1] + np.array([0.0, 0.0, cup_high_mm]))
+    over = np.array([0.0, 0.0, block.high[2] + cup_high_mm])
     return VentsResult(
         routes=tuple(
-            _record(block, port, mould, *way, rim=rim)
+            _record(block, port, mould, *way, rim=rims.get(port.cavity, over))
             for port, way in zip(mould.ports, found, strict=True)
         )
     )

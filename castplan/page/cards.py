@@ -122,7 +122,7 @@ def _part(plan):
         ],
     )
     is_guess = plan.show.basis == "guessed"
-    card["guessed"] = view.axis_words(plan.show.direction) if is_guess else ""
+    card["guessed"] = view.axis_of(plan, plan.show.direction) if is_guess else ""
     return card
 
 
@@ -369,7 +369,7 @@ def _answers(plan):
     silicone = sum(mix.mass_g for mix in plan.bench.amounts.mixes if mix.half)
     worst = view.sorted_findings(plan)
     return (
-        (say("page_compare.pull"), view.direction_words(plan.split.draw.direction)),
+        (say("page_compare.pull"), view.direction_words(plan.split.draw.direction, plan)),
         (
             say("page_compare.split"),
             say(

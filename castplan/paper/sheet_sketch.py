@@ -12,6 +12,7 @@ from castplan.palette import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER
 from castplan.paper import paper
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_marks import Marks, baseline_mm
+from castplan.paper.sheet_nest import mark_parts
 from castplan.part.records import Sketch
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -94,6 +95,8 @@ class View:
             marks.label(
                 x, y, str(number), colour=TRAPPED, is_round=False, clear_mm=clear_mm, reach_mm=12
             )
+        if 2 not in self.axes:
+            mark_parts(marks, self.plan, lambda place_mm: self.to_sheet(place_mm[:2]))
         for port, path_mm in air_view.port_ways(self.plan):
             self._opening(sheet, marks, port, path_mm)
 
@@ -183,9 +186,15 @@ def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
         if plan.split.is_open:
             kept = [row for row in kept if row[0] in (PART, TRAPPED)]
         rows = [(UPPER, say("sketch.silicone")), *kept]
+    if plan.nest is not None:
+        rows.insert(rows.index((PART, say("sketch.part"))) + 1, ("number", say("nest.key")))
     for kind, text in rows:
         middle = y - 2.6
-        if kind in _KEY_LINES:
+        if kind == "number":
+            sheet.box(x + 3.5, middle - 2.0, x + 8.5, middle + 2.0, fill=INK)
+            style = {"is_bold": True, "ha": "center", "colour": "white"}
+            sheet.text(x + 6.0, baseline_mm(middle), "1", **style)
+        elif kind in _KEY_LINES:
             sheet.line([(x, middle), (x + 12, middle)], kind=kind, colour=_KEY_LINES[kind])
         else:
             corners = np.array([(x, y - 4.6), (x + 12, y - 4.6), (x + 12, y - 0.6), (x, y - 0.6)])

@@ -21,6 +21,7 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import build as build_view
+from castplan.words import nest as nest_view
 
 _EDGE_MM = 4.0  # round the box
 _DATUM_MM = 8.0  # at its datum corner, for arrows and words
@@ -57,6 +58,7 @@ class Face:
     keys: tuple[tuple[str, np.ndarray], ...] = ()
     key_mm: float = 0.0
     cuts: tuple[tuple[str, int, float], ...] = ()  # letter, axis it runs along, where
+    parts: tuple[tuple[str, np.ndarray], ...] = ()  # numbers of several parts in the box
     is_mirrored: bool = False
 
     def flipped(self, points_mm) -> np.ndarray:
@@ -160,6 +162,7 @@ def bed_face(plan: Plan) -> Face:
         holes=holes,
         keys=tuple((f"K{n}", place[:2]) for n, place in enumerate(keys.places_mm, start=1)),
         key_mm=keys.diameter_mm,
+        parts=tuple((number, place[:2]) for number, place in nest_view.part_marks(plan)),
         cuts=tuple(
             (letter, 0 if section.name == "front" else 1, section.at_mm)
             for letter, section in build_view.lettered_sections(plan)
@@ -186,6 +189,10 @@ def pour_face(plan: Plan) -> Face:
         lines=lines,
         is_covered=True,
         holes=tuple(_mouth(plan, *way) for way in air_view.port_ways(plan)),
+        parts=tuple(
+            (number, air_view.as_it_rests(plan, place[None])[0, :2])
+            for number, place in nest_view.part_marks(plan)
+        ),
     )
 
 
@@ -253,6 +260,11 @@ class FaceOn:
         self._datum()
         for letter, along, at_mm in face.cuts:
             self._cut(letter, along, at_mm)
+        for number, place in face.parts:
+            x, y = self.to_sheet(place)
+            if self.window.is_inside((x, y)):
+                style = {"colour": INK, "is_round": False, "fill": INK}
+                self.marks.label(x, y, number, **style)
         for label, place in keys:
             self._key(label, place)
         for hole, place in holes:

@@ -53,7 +53,7 @@ def draw_directions(plan, ax=None) -> Axes:
         named = say(
             "picture.direction",
             number=number,
-            direction=view.direction_words(candidate.direction),
+            direction=view.direction_words(candidate.direction, plan),
             volume=formats.trapped_plain(candidate.trapped_mm3),
         )
         handles.append(_entry(named))

@@ -44,8 +44,11 @@ def _says(decision: Decision) -> str:
 
 
 def _turn(plan):
+    parts = ""
+    if plan.nest is not None:
+        parts = _places(scene_view.part_places(plan), "part", "nest.none")
     return (
-        f"{_says(view.decisions(plan)[0])}\n{drawing(plan, 'draw')}\n"
+        f"{_says(view.decisions(plan)[0])}\n{drawing(plan, 'draw')}\n{parts}\n"
         f'<p class="small">{marked(view.sampling_sentence(plan))}</p>'
     )
 

@@ -189,11 +189,20 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
     return (port.label, kind, x, y, formats.length_text(port.diameter_mm), long)
 
 
+def gates_of(plan: Plan, *, cavity: int) -> list[Port]:
+    """The gates of one cavity, in the order they are poured in."""
+    ports = plan.mould.block.ports
+    return [port for port in ports if port.kind == "gate" and port.cavity == cavity]
+
+
 def peak_openings(plan: Plan) -> list[str]:
     """Label of the opening on each high point: G, a vent's number, or empty for none."""
     labels = {k: str(n) for n, k in enumerate(plan.air.openings.vents, start=1)}
     if plan.air.openings.gate is not None:
         labels[plan.air.openings.gate] = GATE
+    for k in plan.air.openings.gates_too:
+        cavity = plan.air.openings.peaks[k].cavity
+        labels[k] = next((port.label for port in gates_of(plan, cavity=cavity)), GATE)
     return [labels.get(k, "") for k in range(len(plan.air.openings.peaks))]
 
 
@@ -235,7 +244,7 @@ def gate_sentence(plan: Plan) -> str:
         way = say("air.half_way_along_fed")
     least = formats.length_text(gate.least_bore_mm)
     basis = "p" if plan.job.gate_mm is None else "a"
-    return say(
+    sentence = say(
         "air.gate_g_is_bore_at" if gate.is_laminar else "air.gate_g_not_laminar",
         way=way,
         why=feed.why,
@@ -249,11 +258,16 @@ def gate_sentence(plan: Plan) -> str:
         cup_high=f"{gate.cup_high_mm:.0f}",
         reservoir=f"{gate.reservoir_ml:.2g}",
     )
+    others = feed.chosen.first_of_others if feed.options else ()
+    if not others or plan.split.is_open:
+        return sentence
+    labels = [gates_of(plan, cavity=gate.cavity)[0].label for gate in others]
+    return f"{sentence} {say('air.each_gate', n=len(others), labels=', '.join(labels))}"
 
 
 def run_sentences(plan: Plan) -> list[str]:
     """How long resin runs along a long part, and in which order its gates are poured."""
-    gate, feed, run = plan.mould.gate, plan.air.feed, plan.air.feed.run
+    gate, run = plan.mould.gate, plan.air.feed.run
     if run is None:
         return []
     most = say("air.more_than_s", least=f"{LONG_S:.0f}")
@@ -266,8 +280,8 @@ def run_sentences(plan: Plan) -> list[str]:
             pot=f"{run.pot_life_s:.0f}",
         )
     ]
-    if feed.chosen.further:
-        labels = [port.label for port in plan.mould.block.ports if port.kind == "gate"]
+    labels = [port.label for port in gates_of(plan, cavity=run.cavity)]
+    if len(labels) > 1:
         alone = most if run.is_long_alone else f"{run.alone_s:.0f} s"
         out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))
     return out

@@ -65,7 +65,7 @@ def candidate_reasons(plan: Plan) -> list[str]:
     return [
         say(
             "split.direction_alike" if candidate.n_alike else "split.direction",
-            direction=view.direction_words(candidate.direction),
+            direction=view.direction_words(candidate.direction, plan),
             origin=say(f"draw_origin.{candidate.origin}"),
             why=candidate.why,
             n=candidate.n_alike,

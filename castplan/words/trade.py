@@ -17,7 +17,7 @@ def trade_sentence(plan: Plan) -> str:
         say(
             "air.pair_costs",
             cost=f"{pair.cost_min:.0f}",
-            draw=view.direction_words(pair.draw),
+            draw=view.direction_words(pair.draw, plan),
             stand=air_view.stand_words(pair, is_cut=plan.split.is_cut),
         )
         for pair in others

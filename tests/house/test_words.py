@@ -23,6 +23,7 @@ HELD = (
     "geometry",
     "materials",
     "mould",
+    "nest",
     "page",
     "paper",
     "part",

@@ -26,6 +26,7 @@ class Port:
     cup_mm: float  # across the mouth of its cup; 0 without one
     is_riser: bool
     is_blocked: bool  # part stands in the way
+    cavity: int = 1  # that it opens; resin does not run from one to another
 
     def __post_init__(self):
         freeze(self, "path_mm", shape=(None, 3))

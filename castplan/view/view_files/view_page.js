@@ -5,7 +5,7 @@ import { CastView } from './view_gl.js';
 const MM_PER_INCH = 25.4;
 const PLAY_MS = 110;
 const MOST_MARKS = 40;
-const KINDS = { pocket: 'square', port: 'round', peak: 'peak', finding: '' };
+const KINDS = { pocket: 'square', port: 'round', peak: 'peak', finding: '', part: 'part' };
 const PLACE_DIGITS = 1; // of a millimetre, as places are told in the log of pours
 const HELD = ['view.held_free', 'view.held_upper', 'view.held_lower', 'view.held_closed'];
 const LIPS_HELD = ['view.held_free', 'view.held_upper_lip', 'view.held_lower_lip', 'view.held_closed'];
@@ -145,7 +145,7 @@ class Page {
   }
 
   marks() {
-    const kinds = { holds: ['pocket'], pour: ['port', 'peak'], watch: ['finding'] }[this.card] || [];
+    const kinds = { turn: ['part'], holds: ['pocket'], pour: ['port', 'peak'], watch: ['finding'] }[this.card] || [];
     const marks = [];
     for (const place of this.places.values()) {
       const kind = place.key.split('-')[0];
