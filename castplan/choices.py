@@ -23,11 +23,21 @@ CHOICES = {
     "mould": _word(
         "two-part",
         "open",
+        "loose",
         "auto",
         option="mould",
         help="two-part: two halves; open: one pour over a part that lies on its flat back; "
+        "loose: two halves and up to three loose pieces, pulled out first, where rubber would "
+        "not come out; "
         "auto: open where nothing is held then, else in two.",
         card="split",
+    ),
+    "loose": _word(
+        "silicone",
+        "printed",
+        option="loose",
+        help="What loose pieces are made of. Rods for round holes are bought.",
+        is_on_page=True,
     ),
     "draw": Choice(
         "way",

@@ -128,13 +128,14 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
         keys=plan.mould.keys,
         ports=plan.mould.block.ports,
         routes=plan.mould.vents.routes,
+        pieces=plan.split.pieces,
     )
     made = []
     if "halves" in wanted and plan.split.is_open:
         made.append(make_open_block(part, cut))
     elif "halves" in wanted:
         halves = make_halves(part, cut)
-        made += [halves.upper, halves.lower]
+        made += [halves.upper, halves.lower, *halves.loose]
     # Round an open mould there is nothing to print but its walls.
     if "bed" in wanted and not plan.split.is_open:
         made += make_bed(field, cut, job)
@@ -150,7 +151,8 @@ def prove_solids(plan: Plan, solids: tuple[Solid, ...]) -> Plan:
     halves = solids[:2]
     if [half.name for half in halves] != ["upper half", "lower half"]:
         return plan
-    proof = pull_solids(plan.part, plan.split, halves)
+    pieces = tuple(solid for solid in solids if solid.name.startswith("loose "))
+    proof = pull_solids(plan.part, plan.split, halves, pieces)
     told = list_proof_findings(proof, tie_mm3=tie_volume_mm3(plan.part))
     known = {finding.code for finding in plan.findings}
     split = replace(plan.split, proof=proof)

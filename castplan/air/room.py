@@ -118,6 +118,7 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
             part_mm3=seen.part_mm3,
             long=long_part(part),
             guard=study.guard,
+            pieces=split.pieces,
         )
         openings, feed = _open_and_feed(site, poured, job, view)
     air = Air(

@@ -6,6 +6,7 @@ Minutes of handwork are assumed; waiting for a cure comes from the cards.
 import math
 
 from castplan.air.records import Route, VentsResult
+from castplan.bench.loose_steps import make_pieces, pull_first
 from castplan.bench.records import Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import (
     Cups,
@@ -58,9 +59,13 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     undercuts, line, weigh, job = split.undercuts, split.line, cups.weigh, cups.job
     mould, keys, vents = built.block, built.keys, built.vents
     silicone = get_card(job.silicone, kind="silicone")
-    halves = [mix for mix in cups.amounts.mixes if mix.half]
+    silicones = [mix for mix in cups.amounts.mixes if mix.half]
+    halves = [mix for mix in silicones if mix.half != "loose"]
     steps = StepList()
     _prepare(steps, mould, silicone, patch_h=halves[0].demould_h)
+    if split.pieces:
+        poured = [(mix, weigh) for mix in silicones if mix.half == "loose"]
+        make_pieces(steps, split.loose, silicone, poured[0] if poured else None)
     _set_up(steps, undercuts, line, mould, vents, halves, job)
     if len(halves) > 1:
         _set_keys(steps, mould, keys)
@@ -80,6 +85,7 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
         undercuts,
         vents,
         silicone,
+        pieces=mould.piece_labels,
         opening="block" if mould.is_open else "halves" if len(halves) > 1 else "one",
         temperature_c=job.shop_temperature_c,
     )
@@ -276,6 +282,7 @@ def _open_mould(
     vents: VentsResult,
     silicone: Card,
     *,
+    pieces: tuple[str, ...],
     opening: str,
     temperature_c: float,
 ) -> None:
@@ -290,6 +297,7 @@ def _open_mould(
         )
     steps.do(
         "open",
+        pull_first(pieces),
         tell(f"step.open_{opening}"),
         ease,
         tell("step.open_sticks") if any(route.pour for route in vents.routes) else UNTOLD,

@@ -9,6 +9,7 @@ from manifold3d import Manifold
 from castplan.errors import GeometryError
 from castplan.geometry import block, regions, solid
 from castplan.mould.cut import Cut
+from castplan.mould.loose_solids import piece_solids, solid_sum
 from castplan.mould.records import Halves, Solid
 from castplan.part.records import Part
 
@@ -51,12 +52,16 @@ def make_halves(part: Part, cut: Cut) -> Halves:
     lower, upper, n_moved = regions.hand_over(
         lower, upper, tool_id=tool.original_id(), block_id=whole.original_id()
     )
+    pieces = piece_solids(part, cut, whole, body)
+    if pieces:
+        lower, upper = lower - solid_sum(pieces), upper - solid_sum(pieces)
     bores = block.port_solids(cut.ports, box, body, cut.routes)
     ports_mm3 = 0.0
     if bores:
         drill = Manifold.batch_boolean(bores, manifold3d.OpType.Add)
         ports_mm3 = (void ^ drill).volume()
         lower, upper = lower - drill, upper - drill
+        pieces = [piece - drill for piece in pieces]
     made = [_tidy(half) for half in (upper, lower)]
     return Halves(
         upper=block.as_record("upper half", made[0][0]),
@@ -66,6 +71,10 @@ def make_halves(part: Part, cut: Cut) -> Halves:
         ports_mm3=ports_mm3,
         n_bodies=(made[0][1], made[1][1]),
         n_moved=n_moved,
+        loose=tuple(
+            block.as_record(f"loose {piece.label}", body)
+            for piece, body in zip(cut.pieces, pieces, strict=True)
+        ),
     )
 
 
@@ -132,7 +141,8 @@ def _tidy(body):
     """
     points, faces, of_face, volumes_mm3 = solid.pieces_of(body)
     least = max(CRUMB_MM3, CRUMB_FRACTION * volumes_mm3.max())
-    is_kept = (volumes_mm3 < 0) | (volumes_mm3 >= least)
+    # Shells without volume are left where two cuts touch.
+    is_kept = (volumes_mm3 <= -CRUMB_MM3) | (volumes_mm3 >= least)
     n_bodies = int((volumes_mm3[is_kept] > 0).sum())
     if is_kept.all():
         return body, n_bodies

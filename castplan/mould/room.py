@@ -1,6 +1,7 @@
 """The room of the mould, stage by stage: its block, keys, ways in and out, and how it fills."""
 
 from castplan.air.records import Air, VentsResult
+from castplan.geometry import slide
 from castplan.geometry.channels import Block
 from castplan.geometry.shutoff import cutting_surface
 from castplan.mould.boards import cut_boards
@@ -50,7 +51,8 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     keys = lay_out_keys(field, split, block, job)
     up = air.openings
     ends_mm = (box.low_mm, box.high_mm)
-    silicone = Block(seen.rested, up.frame, frame, up.up, line.surface, *ends_mm, keys.balls_mm)
+    in_the_way = [*keys.balls_mm, *slide.balls_of(split.pieces, frame)]
+    silicone = Block(seen.rested, up.frame, frame, up.up, line.surface, *ends_mm, in_the_way)
     if split.is_open:
         gate, vents = by_hand(block, job), VentsResult(routes=())
     else:
@@ -64,6 +66,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         keys=keys,
         ports=block.ports,
         routes=vents.routes,
+        pieces=split.pieces,
     )
     boards = cut_boards(field, box, line.surface, job)
     hold = weigh_lift(block, job, part_mm3=seen.part_mm3)

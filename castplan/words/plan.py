@@ -22,6 +22,7 @@ _WAYS = {
     "following": "plan.along_its_edge_up_and",
 }
 _FOR = {
+    "loose": "plan.for_the_loose_pieces",
     "upper": "plan.for_the_upper_half",
     "lower": "plan.for_the_lower_half",
     "open": "plan.for_the_open_mould",
