@@ -14,6 +14,7 @@ from castplan.paper.sheet_card import card_pages
 from castplan.paper.sheet_draft import draft_pages
 from castplan.paper.sheet_job import job_pages
 from castplan.paper.sheet_labels import label_pages
+from castplan.paper.sheet_loose import loose_pages
 from castplan.paper.sheet_mix import mix_pages
 from castplan.paper.sheet_print import print_page
 from castplan.paper.sheet_revision import revision_pages
@@ -53,7 +54,12 @@ def build_sheets(plan: Plan) -> list[Sheet]:
         *buy_pages(plan),
         *time_pages(plan),
     ]
-    true = [*template_pages(plan), *section_pages(plan), *board_pages(plan)]
+    true = [
+        *template_pages(plan),
+        *loose_pages(plan),
+        *section_pages(plan),
+        *board_pages(plan),
+    ]
     titles = [sheet.title for sheet in true]
     sheets = [*sheets, print_page(plan, titles, first=len(sheets) + 2), *true]
     return with_feet(sheets, version=plan.version)

@@ -157,6 +157,7 @@ def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Stud
         held = pull_after(part, draw.frame, parted, loose.pieces)
         judged = _judge(study, replace(parted, held=held), thin, ends_mm=ends_mm)
         loose = after_pieces(loose, judged)
+        line = replace(line, trapped_mm3=max(line.trapped_mm3 - freed_mm3(parted, held), 0.0))
     split = Split(
         kind=job.mould if loose is None else loose.kind,
         back=study.back,
@@ -166,7 +167,7 @@ def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Stud
         line=line,
         seam=seam,
         undercuts=judged.pockets.undercuts,
-        proof=prove_split(field, held, line, freed_mm3=freed_mm3(parted, held)),
+        proof=prove_split(field, held, line),
         flex=judged.flex,
         remedies=find_remedies(part, draw, judged.pockets, judged.flex),
         draft_views=draw_draft(part, draw.frame, parting_mm=line.box_height_mm),

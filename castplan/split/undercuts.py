@@ -30,9 +30,7 @@ def pull_halves(field: ColumnField, gaps: Gaps, built_mm: np.ndarray) -> Held:
     return held_by_surface(field, gaps, built_mm)
 
 
-def prove_split(
-    field: ColumnField, held: Held, line: PartingLine, *, freed_mm3: float = 0.0
-) -> ProofResult:
+def prove_split(field: ColumnField, held: Held, line: PartingLine) -> ProofResult:
     """Set what the finished halves hold against what the parting line promised.
 
     Parameters
@@ -41,16 +39,11 @@ def prove_split(
     held : Held
         Of `pull_halves`.
     line : PartingLine
-    freed_mm3 : float
-        By loose pieces, of what the line promised to hold.
     """
     mm3 = (held.gaps.top_mm - held.gaps.bottom_mm) * field.cell_mm2
     upper, lower = (float(mm3[held.half == half].sum()) for half in (UPPER, LOWER))
     return ProofResult(
-        upper_mm3=upper,
-        lower_mm3=lower,
-        promised_mm3=max(line.trapped_mm3 - freed_mm3, 0.0),
-        pitch_mm=field.pitch_mm,
+        upper_mm3=upper, lower_mm3=lower, promised_mm3=line.trapped_mm3, pitch_mm=field.pitch_mm
     )
 
 

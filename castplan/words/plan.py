@@ -3,6 +3,8 @@
 Nothing is computed here but roundings, units and the difference of two heights.
 """
 
+from dataclasses import replace
+
 from castplan import units
 from castplan.bench.records import Mix, Step
 from castplan.materials.cautions import Caution
@@ -14,6 +16,7 @@ from castplan.texts import say
 from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words.decision import Decision
+from castplan.words.loose import pieces_sentence
 
 _BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
 _WAYS = {
@@ -105,7 +108,8 @@ def is_flat_back(plan: Plan) -> bool:
 def _holding(plan: Plan) -> str:
     """What the rubber does at the pockets when the mould is opened, by their verdicts."""
     if units.is_nothing(plan.split.line.trapped_mm3):
-        return say("plan.nothing_holds_the_silicone")
+        is_pulled = bool(plan.split.pieces)
+        return say("loose.nothing_left" if is_pulled else "plan.nothing_holds_the_silicone")
     says = {
         "leaves freely": "plan.leaves_freely_2",
         "flexes out": "plan.flexes_out_of",
@@ -227,6 +231,7 @@ def summary_lines(plan: Plan) -> list[str]:
             inside=formats.size_text(inside_mm),
             pours=pours,
         ),
+        *([f"{formats.capital(pieces_sentence(plan))}."] if plan.split.pieces else []),
         pour,
         " ".join(castings) or say("plan.no_resin_is_planned"),
     ]
@@ -251,6 +256,12 @@ def _draw_reason(plan: Plan) -> str:
     if others:
         reason += say("plan.the_next", trapped=formats.trapped_text(others[0].trapped_mm3))
     return reason
+
+
+def _parted(plan: Plan) -> Decision:
+    """How it is split, and what is pulled out of it first."""
+    split, pieces = _split(plan), pieces_sentence(plan)
+    return replace(split, what=f"{split.what}; {pieces}") if pieces else split
 
 
 def _split(plan: Plan) -> Decision:
@@ -311,7 +322,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
             what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
             why=_draw_reason(plan),
         )
-        return turn, _split(plan), pour
+        return turn, _parted(plan), pour
     ports, gate = gates(plan), ""
     if ports:
         key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
@@ -322,7 +333,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
             what=say("plan.turn_it", direction=axis_words(plan.split.draw.direction)),
             why=_draw_reason(plan),
         ),
-        _split(plan),
+        _parted(plan),
         Decision(
             what=say(
                 "plan.pour_it_with",

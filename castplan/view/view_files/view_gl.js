@@ -9,6 +9,8 @@ const FLIGHT_MS = 500;
 const STEEPEST = 1.55; // radians, just short of straight down
 const OPEN_SHARE = { upper: 1, lower: -0.45 }; // of the box's height that a half travels
 const SOLIDS = ['part', 'upper', 'lower', 'ports', 'keys'];
+// Loose pieces are out when the halves have gone this share of their way.
+const PULLED_FIRST = 0.5;
 const CAPPED = { part: 'cutPart', upper: 'cutUpper', lower: 'cutLower', ports: 'cutPorts' };
 
 /**
@@ -47,6 +49,7 @@ export class CastView {
   setData(data) {
     this.data = data;
     this.meshes = {};
+    this.pieces = Object.fromEntries(data.pieces.map((piece) => [piece.name, piece]));
     for (const [name, packed] of Object.entries(data.meshes)) this.meshes[name] = unpackMesh(packed);
     if (data.ports.length) this.meshes.ports = join(data.ports.map(portRod));
     if (data.keys.places.length) this.meshes.keys = join(data.keys.places.map((at) => keyCap(at, data.keys)));
@@ -55,6 +58,7 @@ export class CastView {
     const { low, high } = this._bounds();
     this.centre = low.map((value, k) => 0.5 * (value + high[k]));
     this.size = 0.5 * Math.hypot(...add(high, low, -1));
+    this._showPieces();
     this.dressed = {};
     for (const name of Object.keys(this.meshes)) this.dressed[name] = dress(this.meshes[name]);
     this._upload();
@@ -62,7 +66,16 @@ export class CastView {
   }
 
   /** Which bodies and lines are there: part, upper, lower, box, keys, ports, parting. */
-  setShown(shown) { Object.assign(this.shown, shown); this.refresh(); }
+  setShown(shown) {
+    Object.assign(this.shown, shown);
+    this._showPieces();
+    this.refresh();
+  }
+
+  /** Loose pieces are there wherever a half is. */
+  _showPieces() {
+    for (const name of Object.keys(this.pieces)) this.shown[name] = this.shown.upper || this.shown.lower;
+  }
 
   /** Colour the part by the map of this key; null for its own colour. */
   setMap(key) {
@@ -184,6 +197,10 @@ export class CastView {
   _travel(half = 'upper') { return OPEN_SHARE[half] * this.open * (this.data.box.high - this.data.box.low); }
 
   _shift(name) {
+    if (this.pieces[name]) {
+      const { way, far } = this.pieces[name];
+      return way.map((value) => value * far * Math.min(1, this.open / PULLED_FIRST));
+    }
     const keys = this.data.keys.isRaised ? 'lower' : 'upper';
     const side = name === 'keys' ? keys : name;
     return [0, 0, side in OPEN_SHARE ? this._travel(side) : 0];
@@ -232,7 +249,7 @@ export class CastView {
     const right = ((2 * x) / this.root.clientWidth - 1) * t * this._aspect();
     const above = (1 - (2 * y) / this.root.clientHeight) * t;
     const way = norm(add(add(eye.back.map((value) => -value), eye.right, right), eye.above, above));
-    const hit = this._cast(eye.at, way, ['part', 'upper', 'lower', 'ports']);
+    const hit = this._cast(eye.at, way, ['part', 'upper', 'lower', 'ports', ...Object.keys(this.pieces)]);
     return this.isSnapping ? this._snap(x, y, hit) : hit;
   }
 
@@ -244,7 +261,7 @@ export class CastView {
     let best = null;
     for (const name of names.filter((one) => this.shown[one] && this.meshes[one])) {
       const shift = this._shift(name);
-      const isKept = (x, y, z) => planes.every((p) => p[0] * x + p[1] * y + p[2] * (z + shift[2]) <= p[3]);
+      const isKept = (x, y, z) => planes.every((p) => p[0] * (x + shift[0]) + p[1] * (y + shift[1]) + p[2] * (z + shift[2]) <= p[3]);
       const hit = meet(this.meshes[name], add(from, shift, -1), way, isKept);
       if (hit && (!best || hit.distance < best.distance)) best = { mesh: name, ...hit };
     }
@@ -253,7 +270,7 @@ export class CastView {
 
   _snap(x, y, hit) {
     let best = null;
-    for (const name of ['part', 'upper', 'lower'].filter((one) => this.shown[one] && this.meshes[one])) {
+    for (const name of ['part', 'upper', 'lower', ...Object.keys(this.pieces)].filter((one) => this.shown[one] && this.meshes[one])) {
       for (const at of this.dressed[name].cornerPoints) {
         const point = add(at, this._shift(name));
         const there = this._project(point);
@@ -387,10 +404,12 @@ export class CastView {
     this._useSolid(dot2);
     const isThere = (name) => this.shown[name] && this.solids[name] && (name !== 'keys' || this._keysAreThere());
     const cut = this._planes();
-    for (const name of SOLIDS.filter(isThere)) this._drawSolid(name, cut);
-    for (const name of SOLIDS.filter((one) => isThere(one) && CAPPED[one])) {
+    const solids = [...SOLIDS, ...Object.keys(this.pieces)].filter(isThere);
+    const capOf = (name) => (this.pieces[name] ? 'cutLoose' : CAPPED[name]);
+    for (const name of solids) this._drawSolid(name, cut);
+    for (const name of solids.filter(capOf)) {
       const levels = name === 'part' && this.film !== null ? this._levels() : [];
-      cut.forEach((plane) => this._drawCap(name, plane, levels.slice(0, 1), CAPPED[name]));
+      cut.forEach((plane) => this._drawCap(name, plane, levels.slice(0, 1), capOf(name)));
       levels.forEach((plane, k) => this._drawCap(name, plane, cut, 'level', k + 1));
     }
     this._drawLines(size, dot2, cut);
@@ -445,7 +464,7 @@ export class CastView {
     if (!count) {
       if (name === 'part' && this.film !== null) this._setClasses(2, this.data.film.classes);
       else if (name === 'part' && this.mapKey) this._setClasses(1, this.maps[this.mapKey].classes);
-      else this._setClasses(0, [{ colour: colours[name], hatch: name === 'ports' ? 4 : 0 }]);
+      else this._setClasses(0, [{ colour: this.pieces[name] ? colours.loose : colours[name], hatch: name === 'ports' ? 4 : 0 }]);
     }
     gl.uniform1i(at.uCount, count);
     gl.uniform3fv(at.uShift, this._shift(name));
@@ -510,7 +529,7 @@ export class CastView {
       gl.bindVertexArray(this.lines[name].array);
       gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, this.lines[name].count);
     };
-    for (const name of ['part', 'upper', 'lower']) {
+    for (const name of ['part', 'upper', 'lower', ...Object.keys(this.pieces)]) {
       if (this.shown[name]) line(`edges ${name}`, { shift: this._shift(name), wide: 1.1 });
     }
     if (this.shown.parting && this.shown.part) line('parting', { wide: 3, dash: 14, lift: 0.012 });
