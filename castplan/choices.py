@@ -32,11 +32,12 @@ CHOICES = {
         "auto: open where nothing is held then, else in two.",
         card="split",
     ),
-    "loose": _word(
-        "silicone",
+    "slides": _word(
+        "poured",
         "printed",
-        option="loose",
-        help="What loose pieces are made of. Rods for round holes are bought.",
+        option="slides",
+        help="How loose pieces are made: poured of silicone against the original, or printed from "
+        "their solids. Rods for round holes are bought.",
         is_on_page=True,
     ),
     "draw": Choice(

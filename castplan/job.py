@@ -123,7 +123,7 @@ class Job:
     """
 
     mould: str = "two-part"  # or open: one pour over a flat back; auto: open where it is free
-    loose: str = "silicone"  # what the slides of a mould with loose pieces are made of, or printed
+    slides: str = "poured"  # of silicone, or printed: how loose pieces are made
     draw: tuple[float, float, float] | None = None
     up: tuple[float, float, float] | None = None
     show_face: tuple[float, float, float] | None = None  # the way the face that shows looks

@@ -65,7 +65,7 @@ def find_loose(study: Study, placed: Placed, judged: Judged) -> LooseResult:
         for piece in found.pieces:
             pieces = (*pieces, _weighed(study, placed, piece, pieces))
     return LooseResult(
-        made_of=study.job.loose,
+        made=study.job.slides,
         pieces=pieces,
         thin=thin,
         n_held=len(numbers),

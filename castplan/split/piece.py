@@ -61,7 +61,7 @@ class Freed:
         )
 
 
-def mask_of(site: Site, points_mm, volume_mm3: float, step_mm: float) -> Freed:
+def mask_of(site: Site, points_mm, *, volume_mm3: float, step_mm: float) -> Freed:
     """The rubber at points (k, 3) of the piece's frame, and its section.
 
     Parameters

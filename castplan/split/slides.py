@@ -90,7 +90,7 @@ def find_pieces(sought: Sought, pockets: HeldPockets, numbers: list[int]) -> Fou
     total = rubber.weight_mm3.sum()
     left = np.ones(rubber.weight_mm3.size, dtype=bool)
     is_barred = np.zeros(len(ways), dtype=bool)
-    pieces, thin = [], []
+    pieces, thin = [], {}
     while len(pieces) < MOST_PIECES and left.any() and is_barred.sum() < MOST_TRIES:
         gain = (is_free & left) @ rubber.weight_mm3 / total
         gain[is_barred] = -1.0
@@ -103,7 +103,8 @@ def find_pieces(sought: Sought, pockets: HeldPockets, numbers: list[int]) -> Fou
         site = _site(study, draw, box, ways[best])
         of_way = np.unique(rubber.number[is_free[best] & left])
         made, slim = _pieces_along(site, pockets, of_way, room=MOST_PIECES - len(pieces))
-        thin += slim
+        if slim:
+            thin.setdefault(tuple(int(n) for n in of_way), slim)
         for freed in made:
             piece = make_piece(site, freed, label=f"L{len(pieces) + 1}")
             if piece is None:
@@ -112,7 +113,13 @@ def find_pieces(sought: Sought, pockets: HeldPockets, numbers: list[int]) -> Fou
             along = piece.frame.to_frame(draw.frame.to_part(rubber.points_mm))
             skin = max(site.field.pitch_mm, pockets.field.pitch_mm)
             left &= ~slide.holds(piece, site.field, along, skin_mm=skin)
-    return Found(pieces=tuple(pieces), thin=tuple(thin) if len(pieces) < MOST_PIECES else ())
+    # What another way freed after all is told of no more.
+    stays = set(rubber.number[left].tolist())
+    told = {n: each for numbers, slim in thin.items() for n in numbers for each in slim}
+    return Found(
+        pieces=tuple(pieces),
+        thin=tuple(dict.fromkeys(told[n] for n in sorted(stays & told.keys()))),
+    )
 
 
 @record
@@ -238,7 +245,7 @@ def _pieces_along(site, pockets, numbers, *, room):
         volume = float(rubber.weight_mm3[own].sum())
         if volume < LEAST_GAIN * rubber.weight_mm3[rubber.number == n].sum():
             continue
-        found.append(mask_of(site, points[own], volume, step_mm))
+        found.append(mask_of(site, points[own], volume_mm3=volume, step_mm=step_mm))
     # Lugs in a row on one axis are one hole; only then what lies side by side.
     found = _together(site, found, within_mm=0.0)
     rods = [freed for freed in found if round_hole(site, freed) is not None]

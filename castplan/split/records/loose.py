@@ -75,7 +75,7 @@ class ThinPiece:
 class LooseResult:
     """The loose pieces in the order in which they are pulled, and what came of looking."""
 
-    made_of: str  # slides: "silicone" or "printed"; rods are bought
+    made: str  # slides: "poured" of silicone or "printed"; rods are bought
     pieces: tuple[LoosePiece, ...]
     thin: tuple[ThinPiece, ...]
     n_held: int  # pockets that no parting releases and no stretch frees, before
@@ -100,6 +100,6 @@ class LooseResult:
     @property
     def poured_ml(self) -> float:
         """Silicone of the pieces that are poured."""
-        if self.made_of != "silicone":
+        if self.made != "poured":
             return 0.0
         return sum(piece.volume_ml for piece in self.pieces if piece.kind == "slide")

@@ -9,8 +9,7 @@ const FLIGHT_MS = 500;
 const STEEPEST = 1.55; // radians, just short of straight down
 const OPEN_SHARE = { upper: 1, lower: -0.45 }; // of the box's height that a half travels
 const SOLIDS = ['part', 'upper', 'lower', 'ports', 'keys'];
-// Loose pieces are out when the halves have gone this share of their way.
-const PULLED_FIRST = 0.5;
+const PULLED_FIRST = 0.5; // of the halves' way: then the loose pieces are out
 const CAPPED = { part: 'cutPart', upper: 'cutUpper', lower: 'cutLower', ports: 'cutPorts' };
 
 /**
@@ -58,7 +57,6 @@ export class CastView {
     const { low, high } = this._bounds();
     this.centre = low.map((value, k) => 0.5 * (value + high[k]));
     this.size = 0.5 * Math.hypot(...add(high, low, -1));
-    this._showPieces();
     this.dressed = {};
     for (const name of Object.keys(this.meshes)) this.dressed[name] = dress(this.meshes[name]);
     this._upload();
@@ -66,16 +64,10 @@ export class CastView {
   }
 
   /** Which bodies and lines are there: part, upper, lower, box, keys, ports, parting. */
-  setShown(shown) {
-    Object.assign(this.shown, shown);
-    this._showPieces();
-    this.refresh();
-  }
+  setShown(shown) { Object.assign(this.shown, shown); this.refresh(); }
 
   /** Loose pieces are there wherever a half is. */
-  _showPieces() {
-    for (const name of Object.keys(this.pieces)) this.shown[name] = this.shown.upper || this.shown.lower;
-  }
+  _isShown(name) { return this.pieces[name] ? this.shown.upper || this.shown.lower : this.shown[name]; }
 
   /** Colour the part by the map of this key; null for its own colour. */
   setMap(key) {
@@ -197,11 +189,8 @@ export class CastView {
   _travel(half = 'upper') { return OPEN_SHARE[half] * this.open * (this.data.box.high - this.data.box.low); }
 
   _shift(name) {
-    if (this.pieces[name]) {
-      const { way, far } = this.pieces[name];
-      return way.map((value) => value * far * Math.min(1, this.open / PULLED_FIRST));
-    }
-    const keys = this.data.keys.isRaised ? 'lower' : 'upper';
+    const piece = this.pieces[name], keys = this.data.keys.isRaised ? 'lower' : 'upper';
+    if (piece) return piece.way.map((value) => value * piece.far * Math.min(1, this.open / PULLED_FIRST));
     const side = name === 'keys' ? keys : name;
     return [0, 0, side in OPEN_SHARE ? this._travel(side) : 0];
   }
@@ -259,7 +248,7 @@ export class CastView {
   _cast(from, way, names) {
     const planes = this._planes();
     let best = null;
-    for (const name of names.filter((one) => this.shown[one] && this.meshes[one])) {
+    for (const name of names.filter((one) => this._isShown(one) && this.meshes[one])) {
       const shift = this._shift(name);
       const isKept = (x, y, z) => planes.every((p) => p[0] * (x + shift[0]) + p[1] * (y + shift[1]) + p[2] * (z + shift[2]) <= p[3]);
       const hit = meet(this.meshes[name], add(from, shift, -1), way, isKept);
@@ -270,7 +259,7 @@ export class CastView {
 
   _snap(x, y, hit) {
     let best = null;
-    for (const name of ['part', 'upper', 'lower', ...Object.keys(this.pieces)].filter((one) => this.shown[one] && this.meshes[one])) {
+    for (const name of ['part', 'upper', 'lower', ...Object.keys(this.pieces)].filter((one) => this._isShown(one) && this.meshes[one])) {
       for (const at of this.dressed[name].cornerPoints) {
         const point = add(at, this._shift(name));
         const there = this._project(point);
@@ -402,14 +391,13 @@ export class CastView {
     gl.enable(gl.DEPTH_TEST);
     gl.depthFunc(gl.LEQUAL);
     this._useSolid(dot2);
-    const isThere = (name) => this.shown[name] && this.solids[name] && (name !== 'keys' || this._keysAreThere());
+    const isThere = (name) => this._isShown(name) && this.solids[name] && (name !== 'keys' || this._keysAreThere());
     const cut = this._planes();
     const solids = [...SOLIDS, ...Object.keys(this.pieces)].filter(isThere);
-    const capOf = (name) => (this.pieces[name] ? 'cutLoose' : CAPPED[name]);
     for (const name of solids) this._drawSolid(name, cut);
-    for (const name of solids.filter(capOf)) {
+    for (const name of solids.filter((one) => this.pieces[one] || CAPPED[one])) {
       const levels = name === 'part' && this.film !== null ? this._levels() : [];
-      cut.forEach((plane) => this._drawCap(name, plane, levels.slice(0, 1), capOf(name)));
+      cut.forEach((plane) => this._drawCap(name, plane, levels.slice(0, 1), CAPPED[name] || 'cutLoose'));
       levels.forEach((plane, k) => this._drawCap(name, plane, cut, 'level', k + 1));
     }
     this._drawLines(size, dot2, cut);
@@ -530,7 +518,7 @@ export class CastView {
       gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, this.lines[name].count);
     };
     for (const name of ['part', 'upper', 'lower', ...Object.keys(this.pieces)]) {
-      if (this.shown[name]) line(`edges ${name}`, { shift: this._shift(name), wide: 1.1 });
+      if (this._isShown(name)) line(`edges ${name}`, { shift: this._shift(name), wide: 1.1 });
     }
     if (this.shown.parting && this.shown.part) line('parting', { wide: 3, dash: 14, lift: 0.012 });
     if (this.shown.box) line('box', { wide: 1.6, ink: this.lineInk, planes: [] });
