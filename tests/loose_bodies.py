@@ -31,6 +31,12 @@ def lugs_with_pin_hole():
     return box(40, 30, 6) + lugs - across(0.5 * HOLE_MM, at=(18, -20, 18))
 
 
+def crossing_holes():
+    """A second hole as wide along x, through the first."""
+    second = across(0.5 * HOLE_MM, at=(0, -20, 8)).rotate((0, 0, -90)).translate((0, 20, 0))
+    return plate_with_cross_hole() - second
+
+
 def five_holes():
     body = box(90, 40, 16)
     for k in range(5):

@@ -17,6 +17,8 @@ HAIR_MM = 1e-3
 # Bodies of silicone smaller than this are left out: slivers of rounding.
 CRUMB_MM3 = 1.0
 CRUMB_FRACTION = 1e-4
+# Between loose pieces that cross no silicone gets in; a cube of 3.7 mm (assumed).
+SHUT_IN_MM3 = 50.0
 
 
 def make_halves(part: Part, cut: Cut) -> Halves:
@@ -62,7 +64,7 @@ def make_halves(part: Part, cut: Cut) -> Halves:
         ports_mm3 = (void ^ drill).volume()
         lower, upper = lower - drill, upper - drill
         pieces = [piece - drill for piece in pieces]
-    made = [_tidy(half) for half in (upper, lower)]
+    made = [_tidy(half, least_mm3=SHUT_IN_MM3 if pieces else 0.0) for half in (upper, lower)]
     return Halves(
         upper=block.as_record("upper half", made[0][0]),
         lower=block.as_record("lower half", made[1][0]),
@@ -134,13 +136,13 @@ def _off_flats(part, frame, surface, keys):
     )
 
 
-def _tidy(body):
+def _tidy(body, *, least_mm3=0.0):
     """A half without its crumbs, and how many bodies that is.
 
     A shell of negative volume is a cavity that the half closes round; it stays.
     """
     points, faces, of_face, volumes_mm3 = solid.pieces_of(body)
-    least = max(CRUMB_MM3, CRUMB_FRACTION * volumes_mm3.max())
+    least = max(CRUMB_MM3, CRUMB_FRACTION * volumes_mm3.max(), least_mm3)
     # Shells without volume are left where two cuts touch.
     is_kept = (volumes_mm3 <= -CRUMB_MM3) | (volumes_mm3 >= least)
     n_bodies = int((volumes_mm3[is_kept] > 0).sum())

@@ -70,7 +70,7 @@ def _stem(piece: LoosePiece, body: Manifold, along: ColumnField) -> Manifold:
         # In its seat it is no wider than the hole that it has to come out through.
         low_mm = piece.low_mm + piece.seat_mm
         stem = solid.prism(section, low_mm=low_mm, high_mm=high_mm) - _lid(piece, along)
-    if piece.is_through:
+    if piece.is_through or piece.kind == "rod":
         column = solid.prism(section, low_mm=along.low_mm[2] - 1.0, high_mm=along.high_mm[2] + 1.0)
         free = section.difference(_shadow(body ^ column))
         free = shapely.union_all([f for f in shapely.get_parts(free) if f.geom_type == "Polygon"])

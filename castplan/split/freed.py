@@ -50,7 +50,7 @@ def pull_after(part: Part, draw: Frame, parted: Parted, pieces: tuple[LoosePiece
     column, bottom, top = _taken(part, draw, held, field, pieces)
     filled = _with(field, column, bottom, top)
     rest = find_gaps(filled)
-    rest = _still_open(rest, Held(gaps=gaps, half=np.zeros(gaps.column.size, np.int8)), field)
+    rest = _still_open(rest, Held(gaps=gaps, half=np.zeros(gaps.column.size, np.int8)))
     return pull_halves(filled, rest, parted.built_mm)
 
 
@@ -113,17 +113,19 @@ def _with(field, column, bottom, top) -> ColumnField:
     return replace(field, first=first, bottom_mm=bottom[starts], top_mm=top[ends])
 
 
-def _still_open(rest: Gaps, whole: Held, field) -> Gaps:
+def _still_open(rest: Gaps, whole: Held) -> Gaps:
     """Rubber that the pieces shut off is rubber all the same, and no sealed void."""
     shut = np.flatnonzero((rest.n_mouths == 0)[rest.pocket])
     if not shut.size:
         return rest
     middle = 0.5 * (rest.bottom_mm + rest.top_mm)[shut]
     at = whole.piece_at(rest.column[shut], middle, within_mm=0.0)
-    was_open = np.zeros(shut.size, dtype=bool)
-    if whole.gaps.column.size:
-        was_open = (at >= 0) & (whole.gaps.n_mouths[whole.gaps.pocket[at]] > 0)
+    if not whole.gaps.column.size:
+        return rest
+    mouths = np.where(at >= 0, whole.gaps.n_mouths[whole.gaps.pocket[at]], 0)
+    was_open = mouths > 0
     n_mouths, depth = rest.n_mouths.copy(), rest.depth_mm.copy()
-    n_mouths[rest.pocket[shut[was_open]]] = 1
-    depth[shut[was_open]] = field.pitch_mm
+    # With the mouths and the way out that it had before.
+    np.maximum.at(n_mouths, rest.pocket[shut[was_open]], mouths[was_open])
+    depth[shut[was_open]] = whole.gaps.depth_mm[at[was_open]]
     return replace(rest, n_mouths=n_mouths, depth_mm=depth)

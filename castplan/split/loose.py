@@ -7,7 +7,6 @@ import numpy as np
 from castplan.columns.field import ColumnField, sample
 from castplan.geometry import slide
 from castplan.geometry.channels import parting_mm
-from castplan.memory import remembered
 from castplan.part.study import HeldPockets, Study, sample_part
 from castplan.record import record
 from castplan.split.freed import Parted, takes
@@ -17,7 +16,8 @@ from castplan.split.slides import Sought, find_pieces, held_numbers
 
 # A second look takes another pitch, so that no column stands where one stood before.
 SECOND_PITCH = 0.73
-BLOCKED_SHARE = 0.01  # of a piece with part beyond it by that look: the sampling
+# Of what a piece frees, so much may have part beyond it by that look: the sampling.
+BLOCKED_SHARE = 0.03
 ACROSS_PIECE = 60  # columns across a piece, where its volume is taken
 STEP_MM = 1.0  # along it, where the halves share it
 
@@ -40,7 +40,6 @@ class Judged:
     flex: FlexResult
 
 
-@remembered
 def find_loose(study: Study, placed: Placed, judged: Judged) -> LooseResult:
     """Loose pieces for the pockets that no parting releases and no stretch frees.
 
@@ -63,7 +62,10 @@ def find_loose(study: Study, placed: Placed, judged: Judged) -> LooseResult:
         found = find_pieces(site, judged.pockets, numbers)
         thin = found.thin
         for piece in found.pieces:
-            pieces = (*pieces, _weighed(study, placed, piece, pieces))
+            weighed = _weighed(study, placed, piece, pieces)
+            # One that would not come out is no piece: its pockets stay as they are.
+            if weighed.blocked_mm3 <= max(study.tie_mm3, BLOCKED_SHARE * piece.freed_mm3):
+                pieces = (*pieces, replace(weighed, label=f"L{len(pieces) + 1}"))
     return LooseResult(
         made=study.job.slides,
         pieces=pieces,
@@ -131,13 +133,11 @@ def _weighed(study, placed, piece, before):
         pitch_mm=SECOND_PITCH * piece.pitch_mm,
     )
     blocked_mm3 = blocked(piece, along, other, placed)
-    limit_mm3 = max(study.tie_mm3, BLOCKED_SHARE * volume_mm3)
     return replace(
         piece,
         volume_ml=volume_mm3 / 1000,
         upper_ml=upper_mm3 / 1000,
         blocked_mm3=blocked_mm3,
-        is_free=blocked_mm3 <= limit_mm3,
     )
 
 

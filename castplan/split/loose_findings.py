@@ -52,16 +52,6 @@ def list_loose_findings(split: Split) -> tuple[Finding, ...]:
 
 def _piece(split, piece):
     where = split.draw.frame.point_in_part(piece.out_mm)
-    if not piece.is_free:
-        return finding(
-            "loose-piece-held",
-            "stop",
-            "undercuts",
-            "loose_finding.held",
-            label=piece.label,
-            volume=f"{piece.blocked_mm3 / 1000:.2g}",
-            where_mm=where,
-        )
     fields = {
         "label": piece.label,
         "n": piece.n_pockets,

@@ -200,8 +200,6 @@ def make_piece(site: Site, freed: Freed, *, label: str) -> LoosePiece | None:
         back = slide.leaves_at(site.frame, site.draw, site.box, middle[None], sense=-1.0)[0]
         seat_mm = float(np.clip(far_mm - back - LEAST_SKIN_MM, 0.0, SEAT_MM))
         low_mm = far_mm - seat_mm
-    if hole is not None:
-        seat_mm = max(seat_mm, 1e-6)
     base = shapely.get_coordinates(shapely.orient_polygons(inner).exterior)[:-1]
     near = inner.buffer(UPPER_TAN * site.box.wall_mm)
     xy = field.centre_mm(np.arange(field.n_x * field.n_y))
@@ -241,7 +239,6 @@ def make_piece(site: Site, freed: Freed, *, label: str) -> LoosePiece | None:
         n_pockets=freed.n_pockets,
         freed_mm3=freed.volume_mm3,
         blocked_mm3=0.0,
-        is_free=True,
     )
 
 

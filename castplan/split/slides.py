@@ -14,6 +14,8 @@ from castplan.geometry import directions, frames, slide
 from castplan.geometry.standin import thin_out
 from castplan.part.study import HeldPockets, Study, sample_part
 from castplan.record import Frame, record
+from castplan.split.crossing import ended_before
+from castplan.split.freed import takes
 from castplan.split.piece import Freed, Site, join_masks, make_piece, mask_of, round_hole
 from castplan.split.records import BoxResult, DrawResult, FlexResult
 from castplan.split.records.loose import LoosePiece, ThinPiece
@@ -29,7 +31,8 @@ N_TRIED, N_SECTION = 3000, 100_000
 LEAST_COLUMNS = 30
 # What frees less than this share of what is held is no help (assumed).
 LEAST_GAIN = 0.1
-WORTH_A_PIECE = 0.04  # and less than this of all that was held is no piece worth making
+# Less than this, a cube of 3.7 mm, and less than this share of all is no piece worth making.
+WORTH_MM3, WORTH_SHARE = 50.0, 0.01
 # Pockets nearer than this across the way share a piece (assumed).
 SHARE_MM, SHARE_WIDE_MM = 15.0, 60.0
 SAME_COS = np.cos(np.radians(3.0))
@@ -94,7 +97,8 @@ def find_pieces(sought: Sought, pockets: HeldPockets, numbers: list[int]) -> Fou
     while len(pieces) < MOST_PIECES and left.any() and is_barred.sum() < MOST_TRIES:
         gain = (is_free & left) @ rubber.weight_mm3 / total
         gain[is_barred] = -1.0
-        if gain.max() < max(WORTH_A_PIECE, LEAST_GAIN * rubber.weight_mm3[left].sum() / total):
+        gained = LEAST_GAIN * rubber.weight_mm3[left].sum() / total
+        if gain.max() < max(WORTH_MM3 / total, WORTH_SHARE, gained):
             break
         best = _shortest(
             ways, np.flatnonzero(gain >= max(gain.max() - EVEN, 0.0)), (draw, box), rubber
@@ -102,11 +106,13 @@ def find_pieces(sought: Sought, pockets: HeldPockets, numbers: list[int]) -> Fou
         is_barred[best] = True
         site = _site(study, draw, box, ways[best])
         of_way = np.unique(rubber.number[is_free[best] & left])
-        made, slim = _pieces_along(site, pockets, of_way, room=MOST_PIECES - len(pieces))
+        made, slim = _pieces_along(site, pockets, of_way, pieces)
         if slim:
             thin.setdefault(tuple(int(n) for n in of_way), slim)
         for freed in made:
             piece = make_piece(site, freed, label=f"L{len(pieces) + 1}")
+            if piece is not None:
+                piece = ended_before(study.part, piece, pieces)
             if piece is None:
                 continue
             pieces.append(piece)
@@ -231,19 +237,24 @@ def _site(study, draw, box, way):
     return Site(study=study, draw=draw.frame, box=box, frame=frame, field=field)
 
 
-def _pieces_along(site, pockets, numbers, *, room):
+def _pieces_along(site, pockets, numbers, earlier):
     """What is freed along one way, a piece each, the largest first; and what is too thin."""
+    room = MOST_PIECES - len(earlier)
     least_mm = max(site.field.pitch_mm, pockets.field.pitch_mm)
     step_mm = _step_mm(pockets, list(numbers), n_points=N_SECTION, least_mm=least_mm)
     rubber = _points(pockets, list(numbers), step_mm=step_mm)
-    points = site.frame.to_frame(site.draw.to_part(rubber.points_mm))
+    in_part = site.draw.to_part(rubber.points_mm)
+    points = site.frame.to_frame(in_part)
+    stays = np.ones(len(points), dtype=bool)
+    for piece in earlier:
+        stays &= ~takes(site.study.part, piece, in_part)
     skin = max(site.field.pitch_mm, pockets.field.pitch_mm)
     is_out = slide.highest_at(site.field, points[:, :2]) <= points[:, 2] + 0.5 * skin
     found = []
     for n in np.unique(rubber.number[is_out]):
-        own = is_out & (rubber.number == n)
+        own = is_out & stays & (rubber.number == n)
         volume = float(rubber.weight_mm3[own].sum())
-        if volume < LEAST_GAIN * rubber.weight_mm3[rubber.number == n].sum():
+        if volume <= LEAST_GAIN * rubber.weight_mm3[stays & (rubber.number == n)].sum():
             continue
         found.append(mask_of(site, points[own], volume_mm3=volume, step_mm=step_mm))
     # Lugs in a row on one axis are one hole; only then what lies side by side.

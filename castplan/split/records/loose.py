@@ -38,8 +38,7 @@ class LoosePiece:
     out_mm: tuple[float, float, float]  # middle of its end on the side of the box, draw frame
     n_pockets: int  # that it frees, or its share of
     freed_mm3: float
-    blocked_mm3: float  # of it, with part beyond, by columns of another pitch
-    is_free: bool  # no more of that than sampling
+    blocked_mm3: float  # of it, with part beyond, by columns of another pitch: the sampling
 
     def __post_init__(self):
         object.__setattr__(self, "section_mm", tuple(frozen_path(r) for r in self.section_mm))
