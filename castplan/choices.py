@@ -23,13 +23,23 @@ CHOICES = {
     "mould": _word(
         "two-part",
         "open",
+        "loose",
         "cut",
         "auto",
         option="mould",
         help="auto: the kinds that work are compared and the best is planned; two-part: two "
-        "halves; open: one pour over a part that lies on its flat back; cut: one pour round "
-        "the whole part, cut open with a knife.",
+        "halves; open: one pour over a part that lies on its flat back; loose: two halves and up "
+        "to three loose pieces, pulled out first, where silicone would not come out; cut: one "
+        "pour round the whole part, cut open with a knife.",
         card="kind",
+    ),
+    "slides": _word(
+        "poured",
+        "printed",
+        option="slides",
+        help="How loose pieces are made: poured of silicone against the original, or printed from "
+        "their solids. Rods for round holes are bought.",
+        is_on_page=True,
     ),
     "draw": Choice(
         "way",

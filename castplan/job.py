@@ -124,7 +124,8 @@ class Job:
     None means: castplan chooses and says what it chose.
     """
 
-    mould: str = "auto"  # every kind compared; or one by name: two-part, open, cut
+    mould: str = "auto"  # every kind compared; or one by name: two-part, open, loose, cut
+    slides: str = "poured"  # of silicone, or printed: how loose pieces are made
     draw: tuple[float, float, float] | None = None
     up: tuple[float, float, float] | None = None
     show_face: tuple[float, float, float] | None = None  # the way the face that shows looks

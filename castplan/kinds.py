@@ -99,6 +99,8 @@ def _try(kind, drafts, study, draw, draft_of):
     """One of `WHY_NOT` and nothing, or nothing and the kind planned to the end."""
     if kind == "open" and not names_of_two(study.job) and find_back(study, draw) is None:
         return "shape", None
+    if kind == "loose" and not _asks_for_pieces(drafts[MOULD_KINDS[0]].split):
+        return "needless", None
     if kind == "cut" and drafts[MOULD_KINDS[0]].split.line.plugs:
         return "shape", None  # what fills a hole through the part joins both lips
     try:
@@ -107,6 +109,8 @@ def _try(kind, drafts, study, draw, draft_of):
         if kind == MOULD_KINDS[0]:  # a mould in two is refused for what no kind can do
             raise
         return "set", None
+    if kind == "loose" and draft.split.kind != kind:
+        return "needless", None  # no piece is needed, or none was found
     if draft.split.is_cut and not draft.mould.slit.is_opening:
         return "shape", None
     return "", draft
@@ -166,6 +170,11 @@ def _list_findings(drafts, order, study):
 def _order(each):
     """Least risk to the original first, by what the rubber does and by the knife; then effort."""
     return max(RISKS.index(each.rubber), NO_RISK), each.kind in KNIFED, each.effort_min
+
+
+def _asks_for_pieces(split):
+    """Whether the rubber of two halves may tear, or stays, at an undercut."""
+    return RISKS.index(_worst(split)) > NO_RISK
 
 
 def _worst(split):

@@ -13,5 +13,6 @@ TRAPPED = "#D55E00"
 AIR = "#0072B2"
 CLAY = "#CC79A7"
 RESIN = "#009E73"
+LOOSE = "#009E73"
 # From little to much effort, on the map of pouring positions.
 AIR_SHADES = ("#f4f7fa", "#cfe0ee", "#9cc3dd", "#5b9cc6", "#2470a5", "#0b3d63")

@@ -14,7 +14,12 @@ from castplan.split.records import Split
 from castplan.texts.told import Told, tell
 
 # The name of each kind of mould in a sentence.
-_KIND_NAMES = {"two-part": "kinds.two_part", "open": "kinds.open", "cut": "kinds.cut"}
+_KIND_NAMES = {
+    "two-part": "kinds.two_part",
+    "open": "kinds.open",
+    "loose": "kinds.loose",
+    "cut": "kinds.cut",
+}
 # What a day until all is done weighs, in minutes of the shop's time (assumed, no source).
 DAY_MIN = 30.0
 # Why a kind of mould was not planned: other choices of the shop exclude it, the

@@ -176,6 +176,7 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
         keys=plan.mould.keys,
         ports=plan.mould.block.ports,
         routes=plan.mould.vents.routes,
+        pieces=plan.split.pieces,
     )
     made = []
     if "halves" in wanted and plan.split.is_open:
@@ -184,7 +185,7 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
         made.append(make_round_block(part, cut))
     elif "halves" in wanted:
         halves = make_halves(part, cut)
-        made += [halves.upper, halves.lower]
+        made += [halves.upper, halves.lower, *halves.loose]
     if "lips" in wanted and plan.split.is_cut:
         made += make_lips(part, cut, plan.mould.slit)
     # Round a mould of one pour there is nothing to print but its walls.
@@ -204,7 +205,8 @@ def prove_solids(plan: Plan, solids: tuple[Solid, ...]) -> Plan:
     halves = solids[:2]
     if [half.name for half in halves] != ["upper half", "lower half"]:
         return plan
-    proof = pull_solids(plan.part, plan.split, halves)
+    pieces = tuple(solid for solid in solids if solid.name.startswith("loose "))
+    proof = pull_solids(plan.part, plan.split, halves, pieces)
     told = list_proof_findings(proof, tie_mm3=tie_volume_mm3(plan.part))
     known = {finding.code for finding in plan.findings}
     split = replace(plan.split, proof=proof)

@@ -9,6 +9,7 @@ from castplan.after.places import face_of
 from castplan.after.records import Drilling, Tilt
 from castplan.air.records import Peak, RockTilt, Route
 from castplan.air.rocking import walk_out
+from castplan.geometry import slide
 from castplan.geometry.channels import Block
 from castplan.geometry.stands import TILTS_DEG, Stand
 from castplan.mould.records import Port
@@ -75,7 +76,7 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         plan.split.line.surface,
         plan.split.box.low_mm,
         plan.split.box.high_mm,
-        plan.mould.keys.balls_mm,
+        [*plan.mould.keys.balls_mm, *slide.balls_of(plan.split.pieces, plan.split.draw.frame)],
     )
     mould = replace(plan.mould.block, ports=(port,))
     (route,) = route_vents(block, mould, cup_high_mm=plan.mould.gate.cup_high_mm).routes

@@ -170,6 +170,7 @@ def _try_stand(study, split, pairs, job):
             long=long_part(part) if cavities is None else None,
             guard=study.guard,
             is_parted=not split.is_cut,
+            pieces=split.pieces,
         )
         openings, feed = open_each(site, poured, job)
         if cavities is not None:

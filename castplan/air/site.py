@@ -3,10 +3,11 @@
 from castplan.air.long_part import LongPart
 from castplan.air.records import AirResult
 from castplan.columns.field import ColumnField
+from castplan.geometry import slide
 from castplan.geometry.channels import Block
 from castplan.geometry.guard import Guard
 from castplan.record import Frame, record
-from castplan.split.records import BoxResult, PartingLine, RimLoop
+from castplan.split.records import BoxResult, LoosePiece, PartingLine, RimLoop
 
 
 @record
@@ -22,6 +23,7 @@ class GateSite:
     long: LongPart | None = None  # the part along its length, where it is long
     guard: Guard | None = None  # tells where an opening does harm
     is_parted: bool = True  # channels may lie in the parting
+    pieces: tuple[LoosePiece, ...] = ()  # that channels keep off
     cavity: ColumnField | None = None  # one cavity of `rested`, where there are several
     share: float = 1.0  # of all resin that goes into it
     rims: tuple[RimLoop, ...] | None = None  # outlines of the parting round it
@@ -39,12 +41,13 @@ class GateSite:
     def block(self, air: AirResult) -> Block:
         """The silicone as a channel sees it, up as the air was found."""
         ends_mm = (self.box.low_mm, self.box.high_mm)
+        balls = slide.balls_of(self.pieces, self.draw_frame)
+        frames = (air.frame, self.draw_frame, air.up)
         return Block(
             self.rested,
-            air.frame,
-            self.draw_frame,
-            air.up,
+            *frames,
             self.line.surface,
             *ends_mm,
+            balls,
             is_parted=self.is_parted,
         )

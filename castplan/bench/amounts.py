@@ -22,6 +22,7 @@ from castplan.texts.told import tell
 # Codes: `castplan.texts.names` has the words for them.
 SILICONE_POURS = ("First half", "Second half")
 ONE_POUR = ("Mould",)
+LOOSE_POUR = "Loose pieces"
 RESIN_POUR = "Resin, one copy"
 
 
@@ -71,6 +72,14 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
         )
         for name, half in zip(pours, mould.pour_order, strict=False)
     ]
+    if mould.loose_ml > 0:
+        pieces = Pour(
+            name=LOOSE_POUR,
+            net_ml=mould.loose_ml,
+            waste_fraction=silicone_more.value,
+            half="loose",
+        )
+        mixes.insert(0, size_mix(silicone, pieces, temperature_c=job.shop_temperature_c))
     copies = Pour(
         name=RESIN_POUR,
         net_ml=mould.part_ml + mould.ports_ml + reservoir_ml,

@@ -1,5 +1,6 @@
 """Casting the copies, added to the steps that made the mould."""
 
+from castplan.bench.loose_steps import pull_first, put_back
 from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
@@ -58,6 +59,7 @@ def _cast(
         "close",
         each,
         tell(_closing(mould)),
+        put_back(mould.piece_labels),
         hands_on_min=10 * copies,
         wait_min=5 * copies,
         cautions=("solvent-release",),
@@ -91,6 +93,7 @@ def _cast(
     steps.do(
         "out",
         tell("cut_step.out") if mould.is_cut else UNTOLD,
+        pull_first(mould.piece_labels),
         tell("casting.out", wait=wait_text(cured_h)),
         hands_on_min=10 * copies,
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,

@@ -9,6 +9,7 @@ import numpy as np
 
 from castplan.air.records import Route, VentsResult
 from castplan.bench.cut_steps import cut_open, mark_and_stand
+from castplan.bench.loose_steps import make_pieces, pull_first
 from castplan.bench.records import Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import (
     Cups,
@@ -61,9 +62,13 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     undercuts, line, weigh, job = split.undercuts, split.line, cups.weigh, cups.job
     mould, keys, vents = built.block, built.keys, built.vents
     silicone = get_card(job.silicone, kind="silicone")
-    halves = [mix for mix in cups.amounts.mixes if mix.half]
+    silicones = [mix for mix in cups.amounts.mixes if mix.half]
+    halves = [mix for mix in silicones if mix.half != "loose"]
     steps = StepList()
     _prepare(steps, mould, silicone, patch_h=halves[0].demould_h)
+    if split.pieces:
+        poured = [(mix, weigh) for mix in silicones if mix.half == "loose"]
+        make_pieces(steps, split.loose, silicone, poured[0] if poured else None)
     if mould.is_cut:
         mark_and_stand(steps, split, built)
     else:
@@ -87,7 +92,7 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
         cut_open(steps, split, built)
     else:
         opening = "block" if mould.is_open else "halves" if len(halves) > 1 else "one"
-        _open_mould(steps, undercuts, vents, opening=opening)
+        _open_mould(steps, undercuts, vents, pieces=mould.piece_labels, opening=opening)
     _rest(steps, silicone, temperature_c=job.shop_temperature_c)
     drilled = [route.label for route in vents.routes if route.is_open and not route.pour]
     if drilled:
@@ -290,6 +295,7 @@ def _open_mould(
     undercuts: UndercutResult,
     vents: VentsResult,
     *,
+    pieces: tuple[str, ...],
     opening: str,
 ) -> None:
     held = [pocket for pocket in undercuts.pockets if pocket.kind == "pocket"]
@@ -303,6 +309,7 @@ def _open_mould(
         )
     steps.do(
         "open",
+        pull_first(pieces),
         tell(f"step.open_{opening}"),
         ease,
         tell("step.open_sticks") if any(route.pour for route in vents.routes) else UNTOLD,

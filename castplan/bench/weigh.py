@@ -159,7 +159,7 @@ def size_cups(amounts: AmountsResult, part: Part, split: Split, job: Job) -> Wei
         limit = largest_cup(mix, card, job)
         limits.append(limit)
         pour_g, coat_g = mix.mass_g, 0.0
-        if mix.half:
+        if mix.half in areas_mm2:  # loose pieces are filled without a coat
             layer_mm = job.brush_mm or BRUSH_MM
             coat_ml = areas_mm2[mix.half] * layer_mm / 1000 * (1 + mix.waste_fraction)
             brushed.append((mix.name, min(coat_ml * mix.density_g_ml, mix.mass_g)))

@@ -3,7 +3,7 @@
 from castplan.air.records import Route
 from castplan.mould.records import KeysResult, Port
 from castplan.record import Frame, record
-from castplan.split.records import BoxResult, PartingSurface
+from castplan.split.records import BoxResult, LoosePiece, PartingSurface
 
 
 @record
@@ -16,3 +16,4 @@ class Cut:
     keys: KeysResult
     ports: tuple[Port, ...] = ()
     routes: tuple[Route, ...] = ()  # a port without one goes its own way
+    pieces: tuple[LoosePiece, ...] = ()  # in the order in which they are pulled

@@ -9,6 +9,7 @@ from manifold3d import Manifold
 from castplan.errors import GeometryError
 from castplan.geometry import block, regions, solid
 from castplan.mould.cut import Cut
+from castplan.mould.loose_solids import piece_solids, solid_sum
 from castplan.mould.records import Halves, Solid
 from castplan.part.records import Part
 from castplan.record import Frame
@@ -17,6 +18,8 @@ HAIR_MM = 1e-3
 # Bodies of silicone smaller than this are left out: slivers of rounding.
 CRUMB_MM3 = 1.0
 CRUMB_FRACTION = 1e-4
+# Between loose pieces that cross no silicone gets in; a cube of 3.7 mm (assumed).
+SHUT_IN_MM3 = 50.0
 
 
 def make_halves(part: Part, cut: Cut) -> Halves:
@@ -52,13 +55,17 @@ def make_halves(part: Part, cut: Cut) -> Halves:
     lower, upper, n_moved = regions.hand_over(
         lower, upper, tool_id=tool.original_id(), block_id=whole.original_id()
     )
+    pieces = piece_solids(part, cut, whole, body)
+    if pieces:
+        lower, upper = lower - solid_sum(pieces), upper - solid_sum(pieces)
     bores = block.port_solids(cut.ports, box, body, cut.routes)
     ports_mm3 = 0.0
     if bores:
         drill = Manifold.batch_boolean(bores, manifold3d.OpType.Add)
         ports_mm3 = (void ^ drill).volume()
         lower, upper = lower - drill, upper - drill
-    made = [tidy(half) for half in (upper, lower)]
+        pieces = [piece - drill for piece in pieces]
+    made = [tidy(half, least_mm3=SHUT_IN_MM3 if pieces else 0.0) for half in (upper, lower)]
     return Halves(
         upper=block.as_record("upper half", made[0][0]),
         lower=block.as_record("lower half", made[1][0]),
@@ -67,6 +74,10 @@ def make_halves(part: Part, cut: Cut) -> Halves:
         ports_mm3=ports_mm3,
         n_bodies=(made[0][1], made[1][1]),
         n_moved=n_moved,
+        loose=tuple(
+            block.as_record(f"loose {piece.label}", body)
+            for piece, body in zip(cut.pieces, pieces, strict=True)
+        ),
     )
 
 
@@ -127,14 +138,15 @@ def off_flats(part, frame, surface, keys):
     )
 
 
-def tidy(body):
+def tidy(body, *, least_mm3=0.0):
     """A half without its crumbs, and how many bodies that is.
 
     A shell of negative volume is a cavity that the half closes round; it stays.
     """
     points, faces, of_face, volumes_mm3 = solid.pieces_of(body)
-    least = max(CRUMB_MM3, CRUMB_FRACTION * volumes_mm3.max())
-    is_kept = (volumes_mm3 < 0) | (volumes_mm3 >= least)
+    least = max(CRUMB_MM3, CRUMB_FRACTION * volumes_mm3.max(), least_mm3)
+    # Shells without volume are left where two cuts touch.
+    is_kept = (volumes_mm3 <= -CRUMB_MM3) | (volumes_mm3 >= least)
     n_bodies = int((volumes_mm3[is_kept] > 0).sum())
     if is_kept.all():
         return body, n_bodies

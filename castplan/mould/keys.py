@@ -7,7 +7,7 @@ import shapely
 
 from castplan.columns import surface as surfaces
 from castplan.columns.field import ColumnField
-from castplan.geometry import flange, frames
+from castplan.geometry import flange, frames, slide
 from castplan.job import Job
 from castplan.mould.records import KeysResult, MouldResult
 from castplan.split.records import PartingSurface, Split
@@ -19,7 +19,7 @@ TO_PORT_MM = 3.0
 
 
 def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job) -> KeysResult:
-    """Place the keys along the box's wall, clear of part, gate and vents.
+    """Place the keys along the box's wall, clear of part, gate, vents and loose pieces.
 
     Parameters
     ----------
@@ -42,7 +42,9 @@ def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job)
         return _no_keys(job, key_mm, clearance_mm)
     sizes = {"key_mm": key_mm, "clearance_mm": clearance_mm}
     covered = flange.filled(flange.shadow_of(field))
-    blocked = _port_shadows(mould, surface, key_mm)
+    blocked = shapely.union_all(
+        [_port_shadows(mould, surface, key_mm), _piece_shadows(split, surface, key_mm)]
+    )
     room = flange.room_for_keys(outline, covered, blocked, **sizes)
     places = flange.lay_keys(outline, room, pitch_mm=job.key_pitch_mm, **sizes)
     misfit_mm, pitch_mm = None, job.key_pitch_mm
@@ -98,3 +100,13 @@ def _port_shadows(mould, surface, key_mm):
                 line = shapely.LineString(np.repeat(way[near][:, :2], 2, axis=0))
                 shadows.append(line.buffer(0.5 * (port.diameter_mm + key_mm) + TO_PORT_MM))
     return shapely.union_all(shadows)
+
+
+def _piece_shadows(split, surface, key_mm):
+    """Where loose pieces pass the parting at a key's height, widened likewise."""
+    balls = np.array(slide.balls_of(split.pieces, split.draw.frame)).reshape(-1, 4)
+    reach = SUNK_FRACTION * key_mm + TO_PORT_MM
+    away = np.abs(balls[:, 2] - read_heights(surface, balls[:, :2]))
+    near = balls[away < balls[:, 3] + reach]
+    spots = shapely.points(near[:, :2])
+    return shapely.union_all(shapely.buffer(spots, near[:, 3] + 0.5 * key_mm + TO_PORT_MM))

@@ -46,6 +46,10 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     lower_mm3 = 0.0
     if not split.is_one_pour:
         lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
+    upper_mm3 = box_mm3 - solid_mm3 - lower_mm3
+    if split.loose is not None:
+        upper_mm3 -= 1000 * split.loose.upper_ml
+        lower_mm3 -= 1000 * split.loose.lower_ml
     frame = Frame(rotation=drawn.rotation)
     view = _box_in_view(frame, air.openings.frame, box)
     datum = view.min(axis=0)
@@ -80,6 +84,8 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
         datum_mm=(float(datum[0]), float(datum[1])),
         box_view_mm=view,
         ports_ml=float(ports_mm3) / 1000,
+        piece_labels=tuple(piece.label for piece in split.pieces),
+        loose_ml=0.0 if split.loose is None else split.loose.poured_ml,
     )
 
 

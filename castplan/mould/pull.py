@@ -16,7 +16,9 @@ ACROSS = 400  # columns along the box's longer side
 NO_FACES = np.empty((0, 3), dtype=np.int32)
 
 
-def pull_solids(part: Part, split: Split, halves: tuple[Solid, Solid]) -> ProofResult:
+def pull_solids(
+    part: Part, split: Split, halves: tuple[Solid, Solid], pieces: tuple[Solid, ...] = ()
+) -> ProofResult:
     """Draw the upper half up and the lower half down, column by column.
 
     Silicone of the upper half cannot leave where part or the lower half lies
@@ -28,6 +30,8 @@ def pull_solids(part: Part, split: Split, halves: tuple[Solid, Solid]) -> ProofR
     split : Split
     halves : (upper, lower)
         As cut, draw frame.
+    pieces : tuple of Solid
+        Loose ones, out of the way before the halves move.
 
     Returns
     -------
@@ -60,8 +64,36 @@ def pull_solids(part: Part, split: Split, halves: tuple[Solid, Solid]) -> ProofR
         proof,
         solids_upper_mm3=float(up[0].sum() * cell),
         solids_lower_mm3=float(down[0].sum() * cell),
+        solids_loose_mm3=_pull_pieces(part, split, halves, pieces),
         solids_where_mm=where,
     )
+
+
+def _pull_pieces(part, split, halves, pieces):
+    """Volume of the loose pieces with part, half or a later piece on their way out [mm3]."""
+    box = split.box
+    ends = zip(box.low_mm, box.high_mm, strict=True)
+    corners = np.array(np.meshgrid(*ends, indexing="ij")).reshape(3, -1).T
+    pitch_mm = float(np.ptp(corners, axis=0).max()) / ACROSS
+    held_mm3 = 0.0
+    for k, piece in enumerate(split.pieces):
+        turn = piece.frame.rotation @ split.draw.frame.rotation.T
+
+        def seen(solid, turn=turn):
+            points = np.concatenate([solid.vertices_mm, corners])
+            return columns.sample(points, solid.faces, NO_FACES, turn, pitch_mm=pitch_mm)
+
+        body = columns.sample(
+            np.concatenate([part.vertices_mm, split.draw.frame.to_part(corners)]),
+            part.faces,
+            part.cap_faces,
+            piece.frame.rotation,
+            pitch_mm=pitch_mm,
+        )
+        in_place = [seen(solid) for solid in (*halves, *pieces[k + 1 :])]
+        held, _, _ = _blocked(seen(pieces[k]), (body, *in_place), is_up=True)
+        held_mm3 += float(held.sum() * body.cell_mm2)
+    return held_mm3
 
 
 def _blocked(rubber, obstacles, *, is_up):

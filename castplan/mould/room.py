@@ -1,6 +1,7 @@
 """The room of the mould, stage by stage: its block, keys, ways in and out, and how it fills."""
 
 from castplan.air.records import Air, VentsResult
+from castplan.geometry import slide
 from castplan.geometry.channels import Block
 from castplan.geometry.shutoff import cutting_surface
 from castplan.mould.boards import cut_boards
@@ -56,6 +57,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     up = air.openings
     ends_mm = (box.low_mm, box.high_mm)
     cavities = find_cavities(part, field, least_mm3=1000 * job.vent_min_air_ml)
+    in_the_way = [*keys.balls_mm, *slide.balls_of(split.pieces, frame)]
     silicone = Block(
         seen.rested,
         up.frame,
@@ -63,7 +65,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         up.up,
         line.surface,
         *ends_mm,
-        keys.balls_mm,
+        in_the_way,
         each_of(part, cavities, seen.rested),
         is_parted=not split.is_cut,
     )
@@ -80,6 +82,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         keys=keys,
         ports=block.ports,
         routes=vents.routes,
+        pieces=split.pieces,
     )
     if split.is_cut:
         boards = stand_boards(study, split, up.frame, vents.routes)

@@ -9,6 +9,7 @@ from castplan.columns import surface as surfaces
 from castplan.geometry.block import cup_depth_mm
 from castplan.mould.cut import Cut
 from castplan.mould.records import Section, Slit
+from castplan.mould.section_pieces import piece_cuts
 from castplan.part.records import Part
 
 N_ACROSS = 161  # points of the parting at least
@@ -54,9 +55,9 @@ def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Sectio
         bores = _bores(cut, along, across, at)
         key_rings = _key_cuts(keys, along, across, at)
         block = shapely.box(walls[0], box.low_mm[2], walls[1], box.high_mm[2])
-        upper, lower = _halves(
-            block, parting, part_rings, [ring for _, ring in bores], key_rings, keys.is_raised
-        )
+        loose = piece_cuts(part, cut, along=along, at_mm=at)
+        taken = [ring for _, ring in (*bores, *loose)]
+        upper, lower = _halves(block, parting, part_rings, taken, key_rings, keys.is_raised)
         if slit is not None:
             upper, lower = _joined(upper, lower), ()
             parting = _knifed(parting, slit, along, at)
@@ -72,6 +73,7 @@ def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Sectio
                 lower_mm=lower,
                 ports_mm=bores,
                 keys_mm=key_rings,
+                loose_mm=tuple(loose),
             )
         )
     return tuple(sections)

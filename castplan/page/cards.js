@@ -122,7 +122,7 @@ function split(job, card, { change, plain, choices }) {
   // An open mould is parted at its back.
   if (card.is_open) return [];
   return [
-    ways, hand,
+    ...(card.is_loose ? [plain("slides")] : []), ways, hand,
     plain("parting", {
       blank: say("page_card.castplans_choice_of", { kind: Object.fromEntries(choices.parting.words)[card.kind] }),
       with: (kind) => (kind === "level" ? {} : { parting_height_mm: null }),

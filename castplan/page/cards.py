@@ -168,6 +168,7 @@ def _split(plan):
     card["kinds"] = [list(row) for row in view_split.option_rows(plan)]
     card["kind"] = plan.split.line.kind
     card["is_open"] = plan.split.is_open
+    card["is_loose"] = plan.split.loose is not None
     card["heights_mm"] = _numbers(parting.heights_mm - base_mm, digits=3)
     card["trapped_ml"] = _numbers(parting.trapped_mm3 / 1000, digits=3)
     card["height_mm"] = round(float(plan.split.line.box_height_mm) - base_mm, 3)

@@ -207,6 +207,7 @@ export class Room {
       return;
     }
     if (!hit) { this.say("", ""); return; }
+    if (this.told.view.pieces.some((piece) => piece.name === hit.mesh)) { this.say(say("view.loose_piece", { label: hit.mesh }), ""); return; }
     if (hit.mesh !== "part") { const bodies = this.told.view.isCut ? LIPS : BODIES; this.say(bodies[hit.mesh] ? say(bodies[hit.mesh]) : "", ""); return; }
     const { facets, maps } = this.view;
     const key = SCENES[this.card].isPour ? `peak-${facets.peak[hit.face]}` : `pocket-${facets.pocket[hit.face]}`;

@@ -15,6 +15,7 @@ from castplan.paper.feet import with_feet
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_cut import cut_pages
 from castplan.paper.sheet_line import strip_pages
+from castplan.paper.sheet_loose import loose_pages
 from castplan.paper.sheet_section import section_drawings
 from castplan.paper.sheet_template import true_drawings
 from castplan.paper.sheet_true import stacked_sheets
@@ -67,7 +68,7 @@ def _true_pages(plan: Plan) -> list[Sheet]:
     if plan.split.is_cut:
         return cut_pages(plan)
     faces = stacked_sheets(plan, true_drawings(plan), fill=section_drawings(plan))
-    return [*faces, *strip_pages(plan)]
+    return [*faces, *strip_pages(plan), *loose_pages(plan)]
 
 
 def _contents(sheets: list[Sheet]) -> list[tuple[int, str]]:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan.mould.records import Section
-from castplan.palette import AIR, GREY, INK, LOWER, PART, UPPER
+from castplan.palette import AIR, GREY, INK, LOOSE, LOWER, PART, UPPER
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
 from castplan.paper.sheet_marks import page_head
@@ -223,6 +223,7 @@ def _assembled(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
         _board(sheet, place, a, z0, b, z1 + boards.rim_mm)
     _rubber(sheet, cut.lower_mm, place, LOWER)
     _rubber(sheet, cut.upper_mm, place, UPPER)
+    _rubber(sheet, [ring for _, ring in cut.loose_mm], place, LOOSE)
     # Under the part, where the parting runs in the solid and nobody sees it.
     sheet.line(place(cut.parting_mm), kind="parting")
     _part(sheet, cut.part_mm, place)

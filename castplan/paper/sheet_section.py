@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan.mould.records import Section
-from castplan.palette import AIR, INK, LOWER, PART, UPPER
+from castplan.palette import AIR, INK, LOOSE, LOWER, PART, UPPER
 from castplan.paper import paper
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_sketch import hatched
@@ -59,7 +59,9 @@ def _piece(plan: Plan, letter: str, section: Section) -> Piece:
 
 def _draw(window: Window, section: Section, shift, *, name: str) -> None:
     sheet = window.sheet
-    for rings, colour in ((section.lower_mm, LOWER), (section.upper_mm, UPPER)):
+    loose = [ring for _, ring in section.loose_mm]
+    cut = ((section.lower_mm, LOWER), (section.upper_mm, UPPER), (loose, LOOSE))
+    for rings, colour in cut:
         if rings:
             path = paper.ring_path([window.to_sheet(ring + shift) for ring in rings])
             hatched(sheet, path, colour, clip=window.clip)
@@ -75,6 +77,11 @@ def _draw(window: Window, section: Section, shift, *, name: str) -> None:
         place = window.to_sheet(ring.mean(axis=0) + shift)
         if window.is_inside(place):
             style = {"colour": AIR, "is_round": True, "clear_mm": 6.0, "reach_mm": 30.0}
+            window.marks.label(*place, label, **style)
+    for label, ring in section.loose_mm:
+        place = window.to_sheet(ring.mean(axis=0) + shift)
+        if window.is_inside(place):
+            style = {"colour": LOOSE, "is_round": False, "clear_mm": 6.0, "reach_mm": 30.0}
             window.marks.label(*place, label, **style)
     (x0, z0), (x1, z1) = section.low_corner_mm, section.high_corner_mm
     box = np.array([(x0, z0), (x1, z0), (x1, z1), (x0, z1)])

@@ -8,7 +8,7 @@ pockets have square ones.
 import numpy as np
 
 from castplan.mould.records import Port
-from castplan.palette import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER
+from castplan.palette import AIR, GREY, INK, LOOSE, LOWER, PART, TRAPPED, UPPER
 from castplan.paper import paper
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_marks import Marks, baseline_mm
@@ -24,6 +24,7 @@ VIEW_AXES = {"front": (0, 2), "side": (1, 2), "draw": (0, 1)}
 _HATCHES = {  # angle [degrees], pitch [mm]
     UPPER: ((135.0, 2.6),),
     LOWER: ((45.0, 1.6),),
+    LOOSE: ((90.0, 1.6),),
     TRAPPED: ((20.0, 1.1), (110.0, 1.1)),
 }
 _KEY_LINES = {"air": AIR, "parting": INK, "visible": LOWER}  # kinds in the key

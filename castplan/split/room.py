@@ -20,7 +20,10 @@ from castplan.split.draft_views import draw_draft
 from castplan.split.draw import find_draw
 from castplan.split.findings import list_split_findings
 from castplan.split.flex import Skin, judge_pockets
+from castplan.split.freed import Parted, freed_mm3, pull_after
 from castplan.split.line import Drawn, find_line, is_worth_another
+from castplan.split.loose import Judged, Placed, after_pieces, find_loose
+from castplan.split.loose_findings import list_loose_findings
 from castplan.split.parting import find_parting
 from castplan.split.proof_findings import list_proof_findings
 from castplan.split.records import DrawResult, Split
@@ -76,7 +79,7 @@ def refuse_for_cut(job: Job) -> None:
 
 
 def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
-    """Choose the kind of mould: two halves, one open block over a flat back, one cut open.
+    """Choose the kind of mould: two halves, with loose pieces or not, an open block, one cut open.
 
     Parameters
     ----------
@@ -118,7 +121,7 @@ def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
             do="Leave it out for a mould in two halves.",
         )
     study = replace(study, back=back)
-    if wanted == "two-part":
+    if wanted in ("two-part", "loose"):
         return study, draw
     down = tuple(-v for v in back.direction)
     job = replace(
@@ -174,34 +177,50 @@ def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Stud
         line = find_line(drawn, job, replace(wish, is_least=is_least), ends_mm=ends_mm)
         built_mm = _parting_over(field, line, gaps)
         held = pull_halves(field, gaps, built_mm)
-        undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
-        of_gap = listed_pockets(field, held.gaps, undercuts)
-        pockets = HeldPockets(field=field, gaps=held.gaps, of_gap=of_gap, undercuts=undercuts)
-        noise_mm = noise_of(part) if undercuts.pockets else None
-        skin = Skin(thin=thin, noise_mm=noise_mm)
-        flex = judge_pockets(pockets, job, skin, ends_mm=ends_mm)
-        if not is_worth_another(line, flex, tie_mm3=tie_mm3):
+        parted = Parted(field=field, gaps=gaps, built_mm=built_mm, held=held)
+        judged = _judge(study, parted, thin, ends_mm=ends_mm)
+        if not is_worth_another(line, judged.flex, tie_mm3=tie_mm3):
             break
+    loose = None
+    if job.mould == "loose":
+        placed = Placed(draw=draw, box=box, surface=line.surface, parted=parted)
+        loose = find_loose(study, placed, judged)
+        held = pull_after(part, draw.frame, parted, loose.pieces)
+        judged = _judge(study, replace(parted, held=held), thin, ends_mm=ends_mm)
+        loose = after_pieces(loose, judged)
+        line = replace(line, trapped_mm3=max(line.trapped_mm3 - freed_mm3(parted, held), 0.0))
     split = Split(
-        kind=job.mould,
+        kind=job.mould if loose is None else loose.kind,
         back=study.back,
         draw=draw,
         parting=parting,
         box=box,
         line=line,
         seam=seam,
-        undercuts=undercuts,
+        undercuts=judged.pockets.undercuts,
         proof=prove_split(field, held, line),
-        flex=flex,
+        flex=judged.flex,
         remedies=tuple(
             remedy
-            for remedy in find_remedies(part, draw, pockets, flex)
+            for remedy in find_remedies(part, draw, judged.pockets, judged.flex)
             if job.mould != "cut" or remedy.kind not in OF_HALVES
         ),
         draft_views=draw_draft(part, draw.frame, parting_mm=line.box_height_mm),
+        loose=loose,
     )
-    seen = Seen(pockets=pockets, built_mm=built_mm, part_mm3=part_mm3, sampling=sampling)
+    seen = Seen(pockets=judged.pockets, built_mm=built_mm, part_mm3=part_mm3, sampling=sampling)
     return split, replace(study, seen=seen)
+
+
+def _judge(study, parted, thin, *, ends_mm):
+    """The pockets that a parting holds, and what its rubber has to do."""
+    field, held = parted.field, parted.held
+    undercuts = list_pockets(field, held, part_mm3=study.part.check.volume_mm3)
+    of_gap = listed_pockets(field, held.gaps, undercuts)
+    pockets = HeldPockets(field=field, gaps=held.gaps, of_gap=of_gap, undercuts=undercuts)
+    noise_mm = noise_of(study.part) if undercuts.pockets else None
+    flex = judge_pockets(pockets, study.job, Skin(thin=thin, noise_mm=noise_mm), ends_mm=ends_mm)
+    return Judged(pockets=pockets, flex=flex)
 
 
 def list_findings(study: Study, split: Split) -> tuple[Finding, ...]:
@@ -209,5 +228,6 @@ def list_findings(study: Study, split: Split) -> tuple[Finding, ...]:
     tie_mm3 = study.tie_mm3
     return (
         *list_proof_findings(split.proof, tie_mm3=tie_mm3),
+        *list_loose_findings(split),
         *list_split_findings(split, tie_mm3=tie_mm3),
     )

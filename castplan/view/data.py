@@ -49,7 +49,9 @@ def view_data(plan: Plan, scene: Scene) -> dict:
     texture_mm = _TEXTURE_FRACTION * max(check.extent_mm) if is_dense else 0.0
     meshes = {"part": _mesh(surface.vertices_mm, surface.faces, texture_mm)}
     for half in scene.halves:
-        meshes[_HALVES[half.name]] = _mesh(half.vertices_mm, half.faces, texture_mm)
+        meshes[_HALVES.get(half.name, half.name.removeprefix("loose "))] = _mesh(
+            half.vertices_mm, half.faces, texture_mm
+        )
     span = max(float(film.level_mm[-1]), 1e-3)
     return {
         "meshes": meshes,
@@ -82,11 +84,20 @@ def view_data(plan: Plan, scene: Scene) -> dict:
             "isRaised": plan.mould.keys.is_raised,
         },
         "ports": _ports(plan),
+        "pieces": [
+            {
+                "name": piece.label,
+                "way": np.round(plan.split.draw.frame.to_frame(piece.direction), 6).tolist(),
+                "far": round(piece.end_mm - piece.low_mm, 2),
+            }
+            for piece in plan.split.pieces
+        ],
         "parting": _parting(plan),
         "colours": {
             "part": palette.PART,
             "upper": palette.UPPER,
             "lower": palette.LOWER,
+            "loose": palette.LOOSE,
             "ports": "#7fb2d6",
             "keys": palette.CLAY,
             "ink": palette.INK,
@@ -95,6 +106,7 @@ def view_data(plan: Plan, scene: Scene) -> dict:
             "cutPart": {"colour": palette.PART, "hatch": 0},
             "cutUpper": {"colour": "#a9d8f3", "hatch": 2},
             "cutLower": {"colour": "#f3cf85", "hatch": 5},
+            "cutLoose": {"colour": "#9fd8c6", "hatch": 3},
             "cutPorts": {"colour": "#cfe3f2", "hatch": 4},
             "level": {"colour": "#c3baa6", "hatch": 6},
         },

@@ -10,6 +10,7 @@ from castplan.geometry.standin import collapse
 from castplan.mould.fill import flood_cavity
 from castplan.plan_record import Plan
 from castplan.planning import build_solids
+from castplan.split.freed import Parted, pull_after
 from castplan.split.undercuts import listed_pockets, pull_halves
 from castplan.view.records import Scene
 from castplan.view.surface_maps import map_surface, roll_film, shown_part
@@ -44,6 +45,8 @@ def build_scene(plan: Plan) -> Scene:
     gaps = find_gaps(field)
     built_mm = parting_over(field, plan.split.line, gaps)
     held = pull_halves(field, gaps, built_mm)
+    parted = Parted(field=field, gaps=gaps, built_mm=built_mm, held=held)
+    held = pull_after(part, frame, parted, plan.split.pieces)
     filling = flood_cavity(part, plan.air.attitude.frame, plan.air.openings, plan.air.feed)
     shown = shown_part(part)
     halves, why = _cut_halves(plan, shown)

@@ -3,6 +3,8 @@
 Nothing is computed here but roundings, units and the difference of two heights.
 """
 
+from dataclasses import replace
+
 from castplan import units
 from castplan.bench.records import Cup, Mix
 from castplan.materials.cautions import Caution
@@ -22,9 +24,11 @@ from castplan.words import bench as bench_view
 from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words import nest as nest_view
+from castplan.words.bed import bed_line, height_words, is_flat_back, span_words
 from castplan.words.decision import Decision
 from castplan.words.faces import side_words
 from castplan.words.kinds import kind_sentence
+from castplan.words.loose import pieces_sentence
 
 _BOXES = {"round": "plan.round_box", "outline": "plan.box_along_the_outline"}
 _WAYS = {
@@ -33,12 +37,12 @@ _WAYS = {
     "following": "plan.along_its_edge_up_and",
 }
 _FOR = {
+    "loose": "plan.for_the_loose_pieces",
     "upper": "plan.for_the_upper_half",
     "lower": "plan.for_the_lower_half",
     "open": "plan.for_the_open_mould",
     "whole": "plan.for_the_open_mould",
 }
-_MAX_NAMED = 4  # pockets named by their numbers; more are counted
 _SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
 
 
@@ -108,46 +112,6 @@ def sorted_findings(plan: Plan) -> list[Finding]:
     return sorted(plan.findings, key=lambda finding: _SEVERITY_ORDER[finding.severity])
 
 
-def split_height_mm(plan: Plan) -> float:
-    """The split at the walls of the box, above its floor."""
-    return plan.split.line.box_height_mm - plan.mould.block.low_mm[2]
-
-
-def is_flat_back(plan: Plan) -> bool:
-    """Whether the part lies on the base board, without a bed."""
-    return plan.mould.block.bedding.kind == "flat-back"
-
-
-def _holding(plan: Plan) -> str:
-    """What the rubber does at the pockets when the mould is opened, by their verdicts."""
-    if units.is_nothing(plan.split.line.trapped_mm3):
-        return say("plan.nothing_holds_the_silicone")
-    says = {
-        "leaves freely": "plan.leaves_freely_2",
-        "flexes out": "plan.flexes_out_of",
-    }
-    says |= {"may tear": "plan.may_tear_in", "locked": "plan.is_locked_in"}
-    parts = []
-    for verdict, words in says.items():
-        numbers = [flex.number for flex in plan.split.flex.pockets if flex.verdict == verdict]
-        if numbers:
-            parts.append(say(words, pockets=_pockets(numbers)))
-    trapped = formats.trapped_text(plan.split.line.trapped_mm3)
-    if not parts:
-        return say("plan.flex_of_silicone_out_when", trapped=trapped)
-    last = say("plan.and", last=parts.pop()) if len(parts) > 1 else ""
-    return say("plan.is_undercut_the_rubber", trapped=trapped, parts=", ".join(parts), last=last)
-
-
-def _pockets(numbers: list[int]) -> str:
-    """``pocket 3``, ``pockets 1, 2 and 4``, ``9 pockets``."""
-    if len(numbers) > _MAX_NAMED:
-        return formats.counted(len(numbers), "pocket")
-    if len(numbers) == 1:
-        return say("plan.pocket", number=numbers[0])
-    return say("plan.pockets_and", others=", ".join(map(str, numbers[:-1])), last=numbers[-1])
-
-
 def _drill(plan: Plan) -> str:
     ports, gate = gates(plan), ""
     if ports:
@@ -181,41 +145,6 @@ def _casting(mix: Mix, cup: Cup) -> str:
     if mix.times > 1:
         return say("plan.weigh_resin_again", **told, times=mix.times)
     return say("plan.weigh_resin", **told)
-
-
-def _height(plan: Plan) -> str:
-    return formats.both_lengths(split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
-
-
-def _span(plan: Plan) -> str:
-    """Lowest and highest point of a split that is not level, above the base board."""
-    ends = [z_mm for rim in plan.split.line.outlines for z_mm in rim.line_mm] or [
-        plan.split.line.box_height_mm
-    ]
-    low, high = (
-        formats.rounded(z_mm - plan.mould.block.low_mm[2], error=plan.sampling.pitch_mm)
-        for z_mm in (min(ends), max(ends))
-    )
-    return f"{low} mm" if low == high else say("plan.to_mm_c", low=low, high=high)
-
-
-def _bedding(plan: Plan) -> str:
-    if plan.split.is_cut:
-        return say("cut.stand_on_sticks")
-    if is_flat_back(plan):
-        return say("plan.stick_it_flat_to_the")
-    if plan.mould.block.bedding.kind == "printed-bed":
-        return say("plan.set_it_into_the_printed", height=_height(plan))
-    if plan.split.line.kind == "level":
-        return say("plan.clay_up_to_above_the", height=_height(plan))
-    if plan.split.line.kind == "tilted":
-        return say("plan.clay_in_one_tilted_plane", span=_span(plan))
-    return say("plan.clay_to_the_clay_strip", span=_span(plan), height=_height(plan))
-
-
-def bed_line(plan: Plan) -> str:
-    """What the original lies in, and what the silicone does at its undercuts."""
-    return f"{_bedding(plan)}; {_holding(plan)}."
 
 
 def summary_lines(plan: Plan) -> list[str]:
@@ -255,6 +184,7 @@ def summary_lines(plan: Plan) -> list[str]:
             inside=formats.size_text(cut_view.inside_mm(plan)),
             pours=pours,
         ),
+        *([f"{formats.capital(pieces_sentence(plan))}."] if plan.split.pieces else []),
         pour,
         " ".join(castings) or say("plan.no_resin_is_planned"),
         *saved,
@@ -284,6 +214,12 @@ def _draw_reason(plan: Plan) -> str:
     return reason
 
 
+def _parted(plan: Plan) -> Decision:
+    """How it is split, and what is pulled out of it first."""
+    split, pieces = _split(plan), pieces_sentence(plan)
+    return replace(split, what=f"{split.what}; {pieces}") if pieces else split
+
+
 def _split(plan: Plan) -> Decision:
     line = plan.split.line
     if plan.split.is_cut:
@@ -308,10 +244,12 @@ def _split(plan: Plan) -> Decision:
             if line.is_asked_for
             else say("plan.a_level_split", traps=traps, level=level)
         )
-        what = say("plan.split_it_above_the_base", way=way, span=_span(plan))
+        what = say("plan.split_it_above_the_base", way=way, span=span_words(plan))
         return Decision(what=what, why=reason)
     if line.is_asked_for:
-        return Decision(what=say("plan.split_it_level_above_the", height=_height(plan)), why=traps)
+        return Decision(
+            what=say("plan.split_it_level_above_the", height=height_words(plan)), why=traps
+        )
     low, high = (
         formats.rounded(z_mm - plan.mould.block.low_mm[2], error=plan.sampling.pitch_mm)
         for z_mm in (plan.split.parting.free_low_mm, plan.split.parting.free_high_mm)
@@ -319,7 +257,9 @@ def _split(plan: Plan) -> Decision:
     others = say("plan.anywhere_from_to_mm_traps", low=low, high=high)
     if low == high:
         others = say("plan.every_other_height_traps_more")
-    return Decision(what=say("plan.split_it_level_above_the_2", height=_height(plan)), why=others)
+    return Decision(
+        what=say("plan.split_it_level_above_the_2", height=height_words(plan)), why=others
+    )
 
 
 def _air_reason(plan: Plan) -> str:
@@ -348,7 +288,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
         pour = Decision(
             what=say("plan.open_pour_it", pour_up=_pour_up(plan)), why=say("plan.open_pour_why")
         )
-        return turn, _split(plan), pour
+        return turn, _parted(plan), pour
     ports, gate = gates(plan), ""
     if ports:
         key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
@@ -356,7 +296,7 @@ def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
         gate = say(key, label=nest_view.gate_names(ports))
     return (
         turn,
-        _split(plan),
+        _parted(plan),
         Decision(
             what=say(
                 "plan.pour_it_with",

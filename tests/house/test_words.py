@@ -77,7 +77,7 @@ CODES = {
         "lower lip",
     ),  # solids, whose names become file names
     *("case upper", "case lower", "box wall {} of 2"),
-    *("First half", "Second half", "Resin, one copy"),  # pours
+    *("Loose pieces", "First half", "Second half", "Resin, one copy"),  # pours
     *("long side", "short side", "wall strip", "base board", "turning board"),
     *("pressure pot", "vacuum chamber"),
     *("along the file's x", "along the file's y", "along the file's z"),

@@ -21,9 +21,8 @@ class Mix:
     pour_by_min: float
     demould_h: float
     times: int  # how often this cup is mixed
-    half: str | None = (
-        None  # silicone: "upper" or "lower" half, "open" or "whole" mould; None for resin
-    )
+    # Silicone: "upper" or "lower" half, "open" or "whole" mould, "loose" pieces; None for resin.
+    half: str | None = None
 
 
 @record
@@ -32,9 +31,9 @@ class AmountsResult:
 
     `mixes` are in the order of pouring: the half of the silicone poured first
     is the upper one (the part lies in clay up to the parting), then the lower
-    one, then the resin. `bounding_box_g` is the usual guess for the silicone,
-    box less bounding box, for comparison. Each assumption's `source` says
-    first what the number is.
+    one, then the resin; loose pieces before them all. `bounding_box_g` is the
+    usual guess for the silicone, box less bounding box, for comparison. Each
+    assumption's `source` says first what the number is.
     """
 
     mixes: tuple[Mix, ...]

@@ -105,6 +105,7 @@ class Section:
     high_corner_mm: tuple[float, float]
     ports_mm: tuple[tuple[str, np.ndarray], ...]  # label, ring of the bore
     keys_mm: tuple[np.ndarray, ...]  # rings of the keys cut
+    loose_mm: tuple[tuple[str, np.ndarray], ...] = ()  # label, ring of the loose piece
 
     def __post_init__(self):
         freeze(self, "parting_mm", shape=(None, 2))

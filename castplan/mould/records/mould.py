@@ -64,7 +64,7 @@ class MouldResult:
     under_mm: float
     box_ml: float
     part_ml: float  # solid of the part, sealed voids included
-    lower_ml: float  # silicone below the parting, closed
+    lower_ml: float  # silicone below the parting, closed; loose pieces are in neither half
     upper_ml: float
     bounding_box_ml: float  # box less bounding box: the usual guess, for comparison
     sampling_fraction: float  # error of the two halves, from the column pitch
@@ -73,6 +73,8 @@ class MouldResult:
     datum_mm: tuple[float, float]  # pour view, the corner that mouths are measured from
     box_view_mm: np.ndarray  # (k, 2) outline of the box in the pour view
     ports_ml: float  # resin in gate, its cup and vents
+    piece_labels: tuple[str, ...] = ()  # loose pieces, in the order in which they are pulled
+    loose_ml: float = 0.0  # silicone poured for them, in neither half
 
     def __post_init__(self):
         freeze(self, "box_view_mm", shape=(None, 2))

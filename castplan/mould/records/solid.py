@@ -29,7 +29,7 @@ class Solid:
 class Halves:
     """The two halves of the mould as solids, and what is left of the box.
 
-    upper + lower + cavity + ports = box.
+    upper + lower + loose + cavity + ports = box.
     """
 
     upper: Solid
@@ -39,3 +39,4 @@ class Halves:
     ports_mm3: float  # gate, cup and vents, beyond the cavity
     n_bodies: tuple[int, int]  # of upper and lower; more than one is a finding
     n_moved: int  # bowls and domes that went to the other half
+    loose: tuple[Solid, ...] = ()  # in the order in which they are pulled

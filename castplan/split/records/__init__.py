@@ -20,6 +20,7 @@ from castplan.split.records.line import (
     PartingSurface,
     RimLoop,
 )
+from castplan.split.records.loose import LoosePiece, LooseResult, ThinPiece
 from castplan.split.records.room import MOULD_KINDS, Split
 from castplan.split.records.split import (
     DrawCandidate,
@@ -43,6 +44,8 @@ __all__ = [
     "DrawResult",
     "FlexResult",
     "HolePlug",
+    "LoosePiece",
+    "LooseResult",
     "OpenBack",
     "PartingLine",
     "PartingOption",
@@ -56,6 +59,7 @@ __all__ = [
     "RimLoop",
     "SeamResult",
     "Split",
+    "ThinPiece",
     "ThinPlace",
     "UndercutResult",
 ]

@@ -4,6 +4,7 @@ from castplan.record import record
 from castplan.split.records.box import BoxResult
 from castplan.split.records.flex import DraftView, FlexResult, Remedy, SeamResult
 from castplan.split.records.line import PartingLine
+from castplan.split.records.loose import LoosePiece, LooseResult
 from castplan.split.records.split import (
     DrawResult,
     OpenBack,
@@ -12,7 +13,7 @@ from castplan.split.records.split import (
     UndercutResult,
 )
 
-MOULD_KINDS = ("two-part", "open", "cut")
+MOULD_KINDS = ("two-part", "open", "loose", "cut")
 
 
 @record
@@ -31,6 +32,12 @@ class Split:
     flex: FlexResult
     remedies: tuple[Remedy, ...]
     draft_views: tuple[DraftView, ...]
+    loose: LooseResult | None = None  # where loose pieces were looked for
+
+    @property
+    def pieces(self) -> tuple[LoosePiece, ...]:
+        """Loose pieces in the order in which they are pulled."""
+        return () if self.loose is None else self.loose.pieces
 
     @property
     def is_open(self) -> bool:

@@ -136,6 +136,7 @@ class ProofResult:
     pitch_mm: float  # of the columns that were asked
     solids_upper_mm3: float | None = None  # the same of the halves as solids, once they are cut
     solids_lower_mm3: float | None = None
+    solids_loose_mm3: float = 0.0  # of the loose pieces, each pulled its own way before the halves
     solids_where_mm: tuple[float, float, float] | None = None  # most of it, part frame
 
     @property
@@ -145,10 +146,10 @@ class ProofResult:
 
     @property
     def solids_mm3(self) -> float | None:
-        """Both halves as solids; None where they were not cut."""
+        """Halves and loose pieces as solids; None where they were not cut."""
         if self.solids_upper_mm3 is None or self.solids_lower_mm3 is None:
             return None
-        return self.solids_upper_mm3 + self.solids_lower_mm3
+        return self.solids_upper_mm3 + self.solids_lower_mm3 + self.solids_loose_mm3
 
 
 @record

@@ -9,6 +9,7 @@ const FLIGHT_MS = 500;
 const STEEPEST = 1.55; // radians, just short of straight down
 const OPEN_SHARE = { upper: 1, lower: -0.45 }; // of the box's height that a half travels
 const SOLIDS = ['part', 'upper', 'lower', 'ports', 'keys'];
+const PULLED_FIRST = 0.5; // of the halves' way: then the loose pieces are out
 const CAPPED = { part: 'cutPart', upper: 'cutUpper', lower: 'cutLower', ports: 'cutPorts' };
 
 /**
@@ -47,6 +48,7 @@ export class CastView {
   setData(data) {
     this.data = data;
     this.meshes = {};
+    this.pieces = Object.fromEntries(data.pieces.map((piece) => [piece.name, piece]));
     for (const [name, packed] of Object.entries(data.meshes)) this.meshes[name] = unpackMesh(packed);
     if (data.ports.length) this.meshes.ports = join(data.ports.map(portRod));
     if (data.keys.places.length) this.meshes.keys = join(data.keys.places.map((at) => keyCap(at, data.keys)));
@@ -63,6 +65,9 @@ export class CastView {
 
   /** Which bodies and lines are there: part, upper, lower, box, keys, ports, parting. */
   setShown(shown) { Object.assign(this.shown, shown); this.refresh(); }
+
+  /** Loose pieces are there wherever a half is. */
+  _isShown(name) { return this.pieces[name] ? this.shown.upper || this.shown.lower : this.shown[name]; }
 
   /** Colour the part by the map of this key; null for its own colour. */
   setMap(key) {
@@ -184,7 +189,8 @@ export class CastView {
   _travel(half = 'upper') { return OPEN_SHARE[half] * this.open * (this.data.box.high - this.data.box.low); }
 
   _shift(name) {
-    const keys = this.data.keys.isRaised ? 'lower' : 'upper';
+    const piece = this.pieces[name], keys = this.data.keys.isRaised ? 'lower' : 'upper';
+    if (piece) return piece.way.map((value) => value * piece.far * Math.min(1, this.open / PULLED_FIRST));
     const side = name === 'keys' ? keys : name;
     return [0, 0, side in OPEN_SHARE ? this._travel(side) : 0];
   }
@@ -232,7 +238,7 @@ export class CastView {
     const right = ((2 * x) / this.root.clientWidth - 1) * t * this._aspect();
     const above = (1 - (2 * y) / this.root.clientHeight) * t;
     const way = norm(add(add(eye.back.map((value) => -value), eye.right, right), eye.above, above));
-    const hit = this._cast(eye.at, way, ['part', 'upper', 'lower', 'ports']);
+    const hit = this._cast(eye.at, way, ['part', 'upper', 'lower', 'ports', ...Object.keys(this.pieces)]);
     return this.isSnapping ? this._snap(x, y, hit) : hit;
   }
 
@@ -242,9 +248,9 @@ export class CastView {
   _cast(from, way, names) {
     const planes = this._planes();
     let best = null;
-    for (const name of names.filter((one) => this.shown[one] && this.meshes[one])) {
+    for (const name of names.filter((one) => this._isShown(one) && this.meshes[one])) {
       const shift = this._shift(name);
-      const isKept = (x, y, z) => planes.every((p) => p[0] * x + p[1] * y + p[2] * (z + shift[2]) <= p[3]);
+      const isKept = (x, y, z) => planes.every((p) => p[0] * (x + shift[0]) + p[1] * (y + shift[1]) + p[2] * (z + shift[2]) <= p[3]);
       const hit = meet(this.meshes[name], add(from, shift, -1), way, isKept);
       if (hit && (!best || hit.distance < best.distance)) best = { mesh: name, ...hit };
     }
@@ -253,7 +259,7 @@ export class CastView {
 
   _snap(x, y, hit) {
     let best = null;
-    for (const name of ['part', 'upper', 'lower'].filter((one) => this.shown[one] && this.meshes[one])) {
+    for (const name of ['part', 'upper', 'lower', ...Object.keys(this.pieces)].filter((one) => this._isShown(one) && this.meshes[one])) {
       for (const at of this.dressed[name].cornerPoints) {
         const point = add(at, this._shift(name));
         const there = this._project(point);
@@ -385,12 +391,13 @@ export class CastView {
     gl.enable(gl.DEPTH_TEST);
     gl.depthFunc(gl.LEQUAL);
     this._useSolid(dot2);
-    const isThere = (name) => this.shown[name] && this.solids[name] && (name !== 'keys' || this._keysAreThere());
+    const isThere = (name) => this._isShown(name) && this.solids[name] && (name !== 'keys' || this._keysAreThere());
     const cut = this._planes();
-    for (const name of SOLIDS.filter(isThere)) this._drawSolid(name, cut);
-    for (const name of SOLIDS.filter((one) => isThere(one) && CAPPED[one])) {
+    const solids = [...SOLIDS, ...Object.keys(this.pieces)].filter(isThere);
+    for (const name of solids) this._drawSolid(name, cut);
+    for (const name of solids.filter((one) => this.pieces[one] || CAPPED[one])) {
       const levels = name === 'part' && this.film !== null ? this._levels() : [];
-      cut.forEach((plane) => this._drawCap(name, plane, levels.slice(0, 1), CAPPED[name]));
+      cut.forEach((plane) => this._drawCap(name, plane, levels.slice(0, 1), CAPPED[name] || 'cutLoose'));
       levels.forEach((plane, k) => this._drawCap(name, plane, cut, 'level', k + 1));
     }
     this._drawLines(size, dot2, cut);
@@ -445,7 +452,7 @@ export class CastView {
     if (!count) {
       if (name === 'part' && this.film !== null) this._setClasses(2, this.data.film.classes);
       else if (name === 'part' && this.mapKey) this._setClasses(1, this.maps[this.mapKey].classes);
-      else this._setClasses(0, [{ colour: colours[name], hatch: name === 'ports' ? 4 : 0 }]);
+      else this._setClasses(0, [{ colour: this.pieces[name] ? colours.loose : colours[name], hatch: name === 'ports' ? 4 : 0 }]);
     }
     gl.uniform1i(at.uCount, count);
     gl.uniform3fv(at.uShift, this._shift(name));
@@ -510,8 +517,8 @@ export class CastView {
       gl.bindVertexArray(this.lines[name].array);
       gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, this.lines[name].count);
     };
-    for (const name of ['part', 'upper', 'lower']) {
-      if (this.shown[name]) line(`edges ${name}`, { shift: this._shift(name), wide: 1.1 });
+    for (const name of ['part', 'upper', 'lower', ...Object.keys(this.pieces)]) {
+      if (this._isShown(name)) line(`edges ${name}`, { shift: this._shift(name), wide: 1.1 });
     }
     if (this.shown.parting && this.shown.part) line('parting', { wide: 3, dash: 14, lift: 0.012 });
     if (this.shown.box) line('box', { wide: 1.6, ink: this.lineInk, planes: [] });

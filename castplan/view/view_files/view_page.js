@@ -219,6 +219,7 @@ class Page {
       return;
     }
     if (!hit) { this.tell(''); return; }
+    if (this.data.pieces.some((piece) => piece.name === hit.mesh)) { this.tell(say('view.loose_piece', { label: hit.mesh })); return; }
     if (hit.mesh !== 'part') { this.tell(say((this.data.isCut ? LIPS : OTHERS)[hit.mesh])); return; }
     const { facets } = this.view;
     const kind = this.card === 'pour' ? 'peak' : 'pocket';
