@@ -13,9 +13,9 @@ from castplan.paper.book_ready import ready_pages
 from castplan.paper.book_steps import steps_pages
 from castplan.paper.feet import with_feet
 from castplan.paper.paper import Sheet
-from castplan.paper.sheet_cut import cut_pages
+from castplan.paper.sheet_cut import cut_drawings, knife_pages
 from castplan.paper.sheet_line import strip_pages
-from castplan.paper.sheet_loose import loose_pages
+from castplan.paper.sheet_loose import loose_drawings
 from castplan.paper.sheet_section import section_drawings
 from castplan.paper.sheet_template import true_drawings
 from castplan.paper.sheet_true import stacked_sheets
@@ -66,9 +66,10 @@ def bind_booklet(
 def _true_pages(plan: Plan) -> list[Sheet]:
     """What is laid on original, clay, box or block, at 1:1."""
     if plan.split.is_cut:
-        return cut_pages(plan)
-    faces = stacked_sheets(plan, true_drawings(plan), fill=section_drawings(plan))
-    return [*faces, *strip_pages(plan), *loose_pages(plan)]
+        return [*stacked_sheets(plan, cut_drawings(plan)), *knife_pages(plan)]
+    drawings = [*true_drawings(plan), *loose_drawings(plan)]
+    faces = stacked_sheets(plan, drawings, fill=section_drawings(plan))
+    return [*faces, *strip_pages(plan)]
 
 
 def _contents(sheets: list[Sheet]) -> list[tuple[int, str]]:

@@ -15,7 +15,7 @@ from castplan.paper.paper import Sheet
 from castplan.paper.sheet_stack import Piece, stack_pages
 from castplan.paper.sheet_table import Column
 from castplan.paper.sheet_template import FaceOn, bed_face, face_drawing, pour_face, with_table
-from castplan.paper.sheet_true import Window, outlined, true_sheets
+from castplan.paper.sheet_true import Drawing, Window, outlined, true_sheets
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
@@ -31,16 +31,18 @@ _NAMES_MM = 10.0  # over the strip
 _BELOW_MM = 8.0  # and under it
 
 
-def cut_pages(plan: Plan) -> list[Sheet]:
-    """Base board and pour with their tables, then where the knife goes."""
-    pour = pour_face(plan)
-    board = replace(
-        pour,
-        title=say("cut_sheet.board_title"),
-        side=say("cut_sheet.board_side"),
-        note=say("cut_sheet.board_note"),
-        is_mirrored=True,
-    )
+def cut_drawings(plan: Plan) -> list[Drawing]:
+    """Base board with the sticks, and the pour of resin."""
+    return [face_drawing(_board_face(plan)), face_drawing(pour_face(plan))]
+
+
+def knife_pages(plan: Plan) -> list[Sheet]:
+    """Where the knife goes: from above, and unrolled round the block."""
+    return [*_plan_pages(plan), *_strip_pages(plan)]
+
+
+def cut_tables(plan: Plan) -> list[Sheet]:
+    """The same faces as `cut_drawings`, with the places of gate and vents."""
     columns = (
         Column(say("column.number"), 12, True),
         Column(say("column.what"), 38),
@@ -51,23 +53,20 @@ def cut_pages(plan: Plan) -> list[Sheet]:
     )
     pitch_mm = plan.sampling.pitch_mm
     rows = [air_view.port_row(plan, *way, pitch_mm=pitch_mm) for way in air_view.port_ways(plan)]
-    pages = with_table(
-        plan,
-        board,
-        columns,
-        rows,
-        note=say("cut_sheet.table_note"),
-        title=say("cut_sheet.table_title"),
+    title, note = say("cut_sheet.table_title"), say("cut_sheet.table_note")
+    pages = with_table(plan, _board_face(plan), columns, rows, note=note, title=title)
+    title, note = say("plan_view.table_title"), say("plan_view.pour_table")
+    return [*pages, *with_table(plan, pour_face(plan), columns, rows, note=note, title=title)]
+
+
+def _board_face(plan: Plan):
+    return replace(
+        pour_face(plan),
+        title=say("cut_sheet.board_title"),
+        side=say("cut_sheet.board_side"),
+        note=say("cut_sheet.board_note"),
+        is_mirrored=True,
     )
-    pages += with_table(
-        plan,
-        pour,
-        columns,
-        rows,
-        note=say("plan_view.pour_table"),
-        title=say("plan_view.table_title"),
-    )
-    return [*pages, *_plan_pages(plan), *_strip_pages(plan)]
 
 
 def _plan_pages(plan: Plan) -> list[Sheet]:

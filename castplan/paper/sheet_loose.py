@@ -3,9 +3,8 @@
 import numpy as np
 
 from castplan.palette import GREY, LOOSE
-from castplan.paper.paper import Sheet
-from castplan.paper.sheet_stack import Piece, stack_pages
-from castplan.paper.sheet_true import Window, outlined
+from castplan.paper.sheet_stack import Piece, alone
+from castplan.paper.sheet_true import Drawing, Window, outlined
 from castplan.plan_record import Plan
 from castplan.split.records import LoosePiece
 from castplan.texts import say
@@ -14,13 +13,13 @@ from castplan.words import loose as loose_view
 _CROSS_MM = 4.0  # beyond the piece, for the lines that its place is measured from
 
 
-def loose_pages(plan: Plan) -> list[Sheet]:
-    """Two drawings for each loose piece; no page without one."""
-    pieces = plan.split.pieces
-    if not pieces:
-        return []
-    drawn = [each for piece in pieces for each in (_end(plan, piece), _profile(plan, piece))]
-    return stack_pages(plan, drawn, title=say("loose_sheet.title"), note=say("loose_sheet.note"))
+def loose_drawings(plan: Plan) -> list[Drawing]:
+    """Two drawings for each loose piece; none without one."""
+    return [
+        alone(each)
+        for piece in plan.split.pieces
+        for each in (_end(plan, piece), _profile(plan, piece))
+    ]
 
 
 def _end(plan: Plan, piece: LoosePiece) -> Piece:

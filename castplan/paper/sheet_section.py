@@ -7,7 +7,7 @@ from castplan.palette import AIR, INK, LOOSE, LOWER, PART, UPPER
 from castplan.paper import paper
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_sketch import hatched
-from castplan.paper.sheet_stack import Piece, stack_pages
+from castplan.paper.sheet_stack import Piece, alone, stack_pages
 from castplan.paper.sheet_true import Drawing, Window, outlined
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -31,19 +31,10 @@ def section_pages(plan: Plan) -> list[Sheet]:
 
 def section_drawings(plan: Plan) -> list[Drawing]:
     """The same one by one, for where there is room."""
-    found = []
-    for letter, section in build_view.lettered_sections(plan):
-        piece = _piece(plan, letter, section)
-        found.append(
-            Drawing(
-                title=piece.name,
-                note=piece.about,
-                low_mm=piece.low_mm,
-                high_mm=piece.high_mm,
-                draw=lambda window, piece=piece: piece.draw(window, np.zeros(2)),
-            )
-        )
-    return found
+    return [
+        alone(_piece(plan, letter, section))
+        for letter, section in build_view.lettered_sections(plan)
+    ]
 
 
 def _piece(plan: Plan, letter: str, section: Section) -> Piece:

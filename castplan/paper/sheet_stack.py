@@ -113,3 +113,14 @@ def _words(window: Window, piece: Piece, y: float) -> None:
     ):
         window.sheet.text(start, top + 7.4, piece.name, is_bold=True)
         window.sheet.text(start, top + 2.2, piece.about)
+
+
+def alone(piece: Piece) -> Drawing:
+    """A piece as a drawing of its own."""
+    return Drawing(
+        title=piece.name,
+        note=piece.about,
+        low_mm=piece.low_mm,
+        high_mm=piece.high_mm,
+        draw=lambda window: piece.draw(window, np.zeros(2)),
+    )

@@ -10,6 +10,7 @@ from castplan.paper.sheet_boards import board_pages
 from castplan.paper.sheet_build import build_pages
 from castplan.paper.sheet_buy import buy_pages
 from castplan.paper.sheet_cautions import caution_pages
+from castplan.paper.sheet_cut import cut_tables
 from castplan.paper.sheet_draft import draft_pages
 from castplan.paper.sheet_job import job_pages
 from castplan.paper.sheet_print import print_page
@@ -43,8 +44,7 @@ def build_sheets(plan: Plan) -> list[Sheet]:
         *buy_pages(plan),
         *time_pages(plan),
     ]
-    # What is laid on a block that is cut open stands in the booklet, tables and all.
-    placed = [] if plan.split.is_cut else template_pages(plan)
+    placed = cut_tables(plan) if plan.split.is_cut else template_pages(plan)
     true = [*placed, *section_pages(plan), *board_pages(plan)]
     titles = [sheet.title for sheet in true]
     sheets = [*sheets, print_page(plan, titles, first=len(sheets) + 2), *true]
