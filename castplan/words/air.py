@@ -226,13 +226,11 @@ def gate_sentence(plan: Plan) -> str:
     elif feed.options and feed.chosen.peak is None:
         way = say("air.half_way_along_fed")
     least = formats.length_text(gate.least_bore_mm)
-    basis = "p" if plan.job.gate_mm is None else "a"
     return say(
         "air.gate_g_is_bore_at" if gate.is_laminar else "air.gate_g_not_laminar",
         way=way,
         why=feed.why,
         bore=formats.length_text(gate.bore_mm),
-        basis=basis,
         least=least,
         fill_low=_seconds(gate.fill_low_s, gate.fill_high_s),
         limit=f"{gate.limit_s:.0f}",
