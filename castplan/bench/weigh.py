@@ -1,6 +1,7 @@
 """Each cup at the scale: batches, brush coat, pigment, readings, and the error of the ratio."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -170,10 +171,23 @@ def size_cups(amounts: AmountsResult, part: Part, split: Split, job: Job) -> Wei
         cups += _cups(mix, card, job, limit, pour_g=pour_g)
     kinds = {"silicone" if mix.half else "resin" for mix in amounts.mixes}
     return WeighResult(
-        cups=tuple(cups),
+        cups=_on_one_scale(cups),
         limits=tuple(limits),
         brush_g=tuple(brushed),
         assumptions=_assumptions(kinds),
+    )
+
+
+def _on_one_scale(cups):
+    """All cups read off the same scale: the finest that one of them needs."""
+    step_g = min((cup.step_g for cup in cups), default=0.0)
+    return tuple(
+        replace(
+            cup,
+            step_g=step_g,
+            ratio_error_fraction=ratio_error(a_g=cup.a_g, b_g=cup.b_g, step_g=step_g),
+        )
+        for cup in cups
     )
 
 

@@ -15,11 +15,11 @@ from castplan.texts import say
 from castplan.words import plan as view
 
 _NUMBER_MM = 15.0  # tick and number
-_PICTURE_MM = (50.0, 34.0)  # room for a picture, with what keeps it off the text
+_PICTURE_MM = (44.0, 29.0)  # room for a picture, with what keeps it off the text
 _OFF_MM = 3.0  # of it, that
 _BETWEEN_MM = 1.0
-_TIME_MM = 29.0
-_GAP_MM = 2.4
+_TIME_MM = 28.0
+_GAP_MM = 1.8
 _HOLD_MM = 8.0  # height of the signing line under a hold point
 _SIGN_MM = 6.0
 _NUMBER_PT = 14.0
@@ -46,42 +46,48 @@ def steps_pages(plan: Plan, pictures: Mapping[int, Sequence[np.ndarray]]) -> lis
 
 
 def _cautions(step: Step, told: dict[str, int]) -> list[str]:
-    """Each caution in short where it comes up first; later a word where it stands."""
-    known, out = load_cautions(), []
+    """Each caution in short where it comes up first; later one line says where it stands."""
+    known = load_cautions()
+    new = [key for key in step.cautions if key not in told]
+    again: dict[int, list[str]] = {}
     for key in step.cautions:
         if key in told:
-            title = known[key].title
-            out.append(say("book.caution_again", title=title, number=told[key]))
-        else:
-            told[key] = step.number
-            out.append(view.caution_short(known[key]))
-    return out
+            again.setdefault(told[key], []).append(str(known[key].title))
+    told |= dict.fromkeys(new, step.number)
+    return [
+        *(view.caution_short(known[key]) for key in new),
+        *(
+            say("book.caution_again", titles="; ".join(titles), number=number)
+            for number, titles in sorted(again.items())
+        ),
+    ]
 
 
 def _draw(flow: Flow, step: Step, pictures, cautions: list[str]) -> None:
-    sheet = flow.sheet
+    """Picture, text and times side by side; what can hurt below them, as wide as the page."""
     indent = _NUMBER_MM + (_PICTURE_MM[0] if pictures else 0.0)
-    room = sheet.room_mm - indent - _TIME_MM - 2.0
-    text = paper.wrap(step.text, room_mm=room)
-    warned = [paper.wrap(caution, room_mm=room + _TIME_MM - _SIGN_MM) for caution in cautions]
-    n_lines = len(text) + sum(map(len, warned))
-    height = n_lines * paper.leading_mm() + 0.6 * len(warned) + _HOLD_MM * step.is_hold
-    tall = [_tall_mm(pixels) for pixels in pictures]
-    height = max(
-        height, 6.6 * len(view.step_times(step)), sum(tall) + _BETWEEN_MM * len(tall), 11.0
+    text = paper.wrap(step.text, room_mm=flow.sheet.room_mm - indent - _TIME_MM - 2.0)
+    wide_mm = flow.sheet.room_mm - _NUMBER_MM - _SIGN_MM
+    warned = [paper.wrap(caution, room_mm=wide_mm) for caution in cautions]
+    times, tall = view.step_times(step), [_tall_mm(pixels) for pixels in pictures]
+    told_mm = max(
+        len(text) * paper.leading_mm(),
+        len(times) * paper.leading_mm(paper.WEIGHT_PT) + 0.6,
+        sum(tall) + _BETWEEN_MM * len(tall),
+        7.0,
     )
+    height = told_mm + sum(len(lines) * paper.leading_mm() + 0.6 for lines in warned)
+    height += _HOLD_MM * step.is_hold
     flow.need(height + _GAP_MM)
-    sheet, top = flow.sheet, flow.y
-    left = sheet.left
+    sheet, top, left = flow.sheet, flow.y, flow.sheet.left
     if step.is_hold:  # a hold point stands in a frame of its own and is signed, not ticked
         sheet.box(left, top - height - 0.6, sheet.right, top + 0.6, edge=INK, kind="visible")
         sheet.box(left, top - height - 0.6, left + 2.2, top + 0.6, fill=INK)
     else:
         sheet.box(left + 0.5, top - 5.5, left + 5.0, top - 1.0, edge=INK, kind="visible")
-    number_y = top - 5.3
     style = {"size_pt": _NUMBER_PT, "is_bold": True}
-    sheet.text(left + 13.0, number_y, str(step.number), ha="right", **style)
-    for k, time in enumerate(view.step_times(step)):
+    sheet.text(left + 13.0, top - 5.3, str(step.number), ha="right", **style)
+    for k, time in enumerate(times):
         y = top - 5.3 - k * paper.leading_mm(paper.WEIGHT_PT)
         sheet.text(sheet.right - 1.5, y, time, size_pt=paper.WEIGHT_PT, ha="right")
     y = top
@@ -90,10 +96,11 @@ def _draw(flow: Flow, step: Step, pictures, cautions: list[str]) -> None:
         sheet.picture(left + _NUMBER_MM, y, pixels, room_mm=(_PICTURE_MM[0] - _OFF_MM, tall_mm))
         y -= _BETWEEN_MM
     flow.lines(left + indent, text)
+    flow.y = top - told_mm
     for lines in warned:
         flow.y -= 0.6
-        warning_sign(sheet, left + indent + 2.3, flow.y - 2.7)
-        flow.lines(left + indent + _SIGN_MM, lines)
+        warning_sign(sheet, left + _NUMBER_MM + 2.3, flow.y - 2.7)
+        flow.lines(left + _NUMBER_MM + _SIGN_MM, lines)
     flow.y = top - height
     if step.is_hold:
         _signing_line(sheet, left + _NUMBER_MM, flow.y + 2.0)

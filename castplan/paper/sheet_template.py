@@ -111,7 +111,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
 
 def true_drawings(plan: Plan) -> list[Drawing]:
     """The looks at 1:1 alone, in the order of the work."""
-    bed = _bed_face(plan)
+    bed = replace(_bed_face(plan), cuts=())  # the sections stand in the details
     if plan.split.is_open:
         return [_drawing(bed)]
     return [_drawing(face) for face in (bed, _twin(bed, "second"), _pour_face(plan))]

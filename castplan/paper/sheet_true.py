@@ -28,7 +28,7 @@ from castplan.texts import say
 
 HEAD_MM = 30.0  # page head, scale and notes above the drawing
 NAME_MM = 9.5  # of it, the page head alone
-STACK_MM = 2.0  # between a drawing and the name of the next on its sheet
+_NEXT_MM = 8.0  # for the name of a drawing under another
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -162,29 +162,30 @@ def stacked_sheets(plan: Plan, drawings) -> list[Sheet]:
     list of Sheet
         In their order.
     """
-    sheets, room_mm, y = [], 0.0, 0.0
+    sheets, ends, y = [], {}, 0.0
     for drawing in drawings:
         tiling, is_landscape = tiles_of(drawing, paper_name=plan.job.paper)
-        own_mm = HEAD_MM - NAME_MM + tiling.window_mm[1]
-        is_alone = is_landscape or tiling.n_tiles > 1
-        if is_alone:
+        if is_landscape or tiling.n_tiles > 1:
             sheets += true_sheets(plan, drawing)[0]
-            room_mm = 0.0
             continue
-        if own_mm > room_mm:
+        sheet = sheets[-1] if sheets and sheets[-1] in ends else None
+        own_mm = HEAD_MM - NAME_MM + tiling.window_mm[1]
+        if sheet is None or y - _NEXT_MM - own_mm < sheet.bottom:
             sheet = Sheet(plan.job.paper, title=drawing.title)
             y = page_head(sheet, plan.part.name)
-            draw_ruler(sheet)
-            sheet.floor = sheet.bottom + RULER_MM
             sheets.append(sheet)
         else:
             sheet.text(sheet.left, y - 6.0, drawing.title, size_pt=14, is_bold=True)
-            y -= 8.0
+            y -= _NEXT_MM
         _notes(sheet, drawing, y, tiling, 0, 0)
         top = y - (HEAD_MM - NAME_MM)
         drawing.draw(Window(sheet, tiling, 0, 0, top_mm=top))
-        y = top - tiling.window_mm[1] - STACK_MM
-        room_mm = y - 8.0 - sheet.floor
+        y = ends[sheet] = top - tiling.window_mm[1]
+    for sheet, end in ends.items():
+        # The foot has a ruler of its own; the large one stands where there is room.
+        if end - RULER_MM >= sheet.bottom:
+            draw_ruler(sheet)
+            sheet.floor = sheet.bottom + RULER_MM
     return sheets
 
 

@@ -67,7 +67,8 @@ def name_steps(plan: Plan) -> tuple[tuple[str, ...], ...]:
     """
     there = set(list_names(plan))
     of_kind = {
-        "fix": ["lie", "bed"],
+        "mark": ["lie"] if "bed" in there else [],
+        "fix": ["bed"] if "bed" in there else ["lie"],
         "box": ["box"],
         "keys": ["keys"],
         "turn": ["turn"],

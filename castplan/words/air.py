@@ -12,8 +12,8 @@ from castplan.mould.records import Port
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import formats
-from castplan.words import plan as view
 from castplan.words.decision import Decision
+from castplan.words.faces import side_words
 
 _RESTS = {
     "+z": "air.lying_upper_half_up",

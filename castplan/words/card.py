@@ -10,6 +10,7 @@ from castplan.words import air as air_view
 from castplan.words import bench as bench_view
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
+from castplan.words.faces import side_words
 
 MOST_NUMBERED = 12  # cups that are alike; of more there is one label with a blank
 

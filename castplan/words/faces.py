@@ -8,6 +8,7 @@ from castplan.texts import say
 
 # A side is named for a direction that leans no more than this from it.
 _COS = np.cos(np.radians(20.0))
+_AXIS_COS = np.cos(np.radians(2.0))
 
 
 def side_words(plan: Plan, direction: tuple[float, float, float]) -> str:
@@ -17,4 +18,7 @@ def side_words(plan: Plan, direction: tuple[float, float, float]) -> str:
     way = np.asarray(direction, dtype=float)
     if way @ np.asarray(face.direction) < _COS * np.linalg.norm(way):
         return axis
+    # Slanted axes help nobody find a side.
+    if np.abs(way).max() < _AXIS_COS * np.linalg.norm(way):
+        return str(face.name)
     return say("plan.side", name=face.name, axis=axis)

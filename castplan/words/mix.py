@@ -18,7 +18,7 @@ def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ..
     def part_row(name, mass_g, density, reading):
         volume = ""
         if density is not None:
-            volume = f"{volume_text(mass_g / density.value)}{formats.behind(density.basis)}"
+            volume = volume_text(mass_g / density.value)
         return (
             name,
             target_text(mass_g, step_g=cup.step_g),

@@ -17,29 +17,29 @@ from castplan.records import HolePlug, Job, PartingLine, PartingSurface, RimLoop
 def test_steps_come_in_the_order_of_the_work():
     result = steps_of()
     order = [
-        place(result, "Photograph", "consent"),
-        place(result, "Seal the original"),
-        place(result, "Test patch"),
-        place(result, "Mark on the original"),
+        place(result, "Photograph", "agree to the risk"),
+        place(result, "seal it with"),
+        place(result, "test patch on a hidden spot"),
+        place(result, "Mark the parting line"),
         place(result, "clay up to the parting line"),
         place(result, "Stand the box"),
-        place(result, "Water test"),
-        place(result, "Press 4 keys"),
+        place(result, "fill it with water"),
+        place(result, "Press 4 round hollows"),
         place(result, "stick on each mark"),
         place(result, "Weigh the silicone for the first half"),
         place(result, "Brush a first coat", "first half"),
         place(result, "Turn the box over"),
         place(result, "3 light coats of release agent"),
         place(result, "Weigh the silicone for the second half"),
-        place(result, "Brush a first coat", "second half"),
+        place(result, "Work silicone into every detail", "second half"),
         place(result, "peel them", "Pull the sticks"),
-        place(result, "Rest the open mould"),
-        place(result, "between rigid boards"),
+        place(result, "Leave the open mould in air"),
+        place(result, "between stiff boards"),
         place(result, "Weigh the resin"),
         place(result, "Pour into gate G"),
-        place(result, "Take the cast out"),
+        place(result, "Take the casting out"),
         place(result, "trim the flash"),
-        place(result, "Measure the three sizes"),
+        place(result, "Measure the three lengths"),
     ]
     assert order == sorted(order)
     assert [step.number for step in result.steps] == list(range(1, len(result.steps) + 1))
@@ -49,8 +49,8 @@ def test_hold_points_guard_the_silent_failures():
     result = steps_of()
     holds = [str(step.text) for step in result.steps if step.is_hold]
     assert len(holds) == 3
-    assert holds[0].startswith("Test patch")
-    assert holds[1].startswith("Water test")
+    assert holds[0].startswith("Make a test patch")
+    assert holds[1].startswith("Test the box")
     assert "Sign before the second pour" in holds[2]
     last_hold = max(i for i, step in enumerate(result.steps) if step.is_hold)
     assert last_hold < place(result, "Weigh the silicone for the second half")
@@ -59,12 +59,12 @@ def test_hold_points_guard_the_silent_failures():
 def test_heights_and_volumes_stand_in_the_text():
     result = steps_of(parting_mm=10.25)
     bed = str(result.steps[place(result, "clay up to the parting line")].text)
-    assert "held 12 mm above the base board" in bed
+    assert "lowest point 12 mm above the base board" in bed
     assert "22.2 mm above the board" in bed  # 12 under the part and 10.25 up it
     assert "100 x 60 mm inside, 50 mm high" in str(
         result.steps[place(result, "Stand the box")].text
     )
-    assert "160 ml" in str(result.steps[place(result, "Water test")].text)
+    assert "160 ml" in str(result.steps[place(result, "fill it with water")].text)
     assert "100 ml" in str(result.steps[place(result, "Photograph")].text)
 
 
@@ -74,9 +74,9 @@ def test_weights_and_limits_stand_in_the_text():
     first = str(result.steps[place(result, "Weigh the silicone for the first half")].text)
     assert "A 176.09 g and B 8.80 g, 184.90 g together" in first
     assert "900 ml or more" in first
-    assert "within 22 min of mixing" in str(result.steps[place(result, "pour the first half")].text)
+    assert "within 22 min of the first touch of A and B" in str(result.steps[place(result, "pour the first half")].text)
     pour = str(result.steps[place(result, "Pour into gate G")].text)
-    assert "within 1 min 30 s of mixing" in pour
+    assert "within 1 min 30 s of the first touch" in pour
     assert "Leave it 30 min" in pour
 
 
@@ -87,15 +87,15 @@ def test_flat_back_needs_no_clay():
     assert "38 mm high" in str(result.steps[place(result, "Stand the box")].text)
     assert is_in(result, "raise the walls by 12 mm")
     assert is_in(result, "Stick 4 half-round keys on the board")
-    assert "up to the mark" in str(result.steps[place(result, "pour the second half")].text)
+    assert "until the mark is covered" in str(result.steps[place(result, "let the second half run in")].text)
     assert is_in(steps_of(parting_mm=0.2), "clay up to the parting")
 
 
 @pytest.mark.parametrize(
     ("pour", "before", "after"),
     [
-        (UP, "Press 4 keys", "Weigh the silicone for the first half"),
-        (SIDEWAYS, "Press 4 keys", "Weigh the silicone for the first half"),
+        (UP, "Press 4 round hollows", "Weigh the silicone for the first half"),
+        (SIDEWAYS, "Press 4 round hollows", "Weigh the silicone for the first half"),
         (DOWN, "3 light coats", "Weigh the silicone for the second half"),
     ],
 )
@@ -105,7 +105,7 @@ def test_sticks_stand_before_the_half_they_run_through(pour, before, after):
     assert place(result, before) < sticks < place(result, after)
     text = str(result.steps[sticks].text)
     assert "gate G, 8 mm thick, 40 mm long; vent 1, 2.5 mm thick, 40 mm long" in text
-    assert ("wall that is up at the pour" in text) == (pour is SIDEWAYS)
+    assert ("wall that will be up when resin is poured" in text) == (pour is SIDEWAYS)
 
 
 def test_one_half_is_not_turned_over():
@@ -139,8 +139,8 @@ def test_undercuts_are_named():
 def test_blocked_ports_get_no_stick():
     ports = (port("G", "gate", diameter_mm=8.0), port("1", "vent", is_blocked=True))
     result = steps_of(ports=ports)
-    assert "Part stands above vent 1" in str(
-        result.steps[place(result, "Mark on the original")].text
+    assert "Part of the original stands above vent 1" in str(
+        result.steps[place(result, "Mark the parting line")].text
     )
     rods, _, sticks = str(result.steps[place(result, "stick on each mark")].text).partition("Fix a")
     assert "into the clay along it" in rods and "vent 1, 2.5 mm thick." in rods
@@ -153,8 +153,8 @@ def test_blocked_ports_get_no_stick():
 
 def test_copies_repeat_the_casting():
     one, four = steps_of(), steps_of(job=Job(copies=4))
-    first = place(four, "between rigid boards")
-    assert f"Do steps {first + 1} to {first + 4} for each of the 4 copies" in (
+    first = place(four, "between stiff boards")
+    assert f"Do steps {first + 1} to {first + 4} for each of the 4 castings" in (
         str(four.steps[first].text)
     )
     assert not is_in(one, "copies")
@@ -175,16 +175,16 @@ def test_small_mix_is_made_up_to_what_the_resin_needs():
 
 def test_waits_come_from_the_cards():
     result = steps_of(job=Job(silicone="silicone-tin-25a"))
-    assert result.steps[place(result, "Test patch")].wait_min == 16 * 60
+    assert result.steps[place(result, "test patch on a hidden spot")].wait_min == 16 * 60
     assert result.steps[place(result, "pour the first half")].wait_min == 16 * 60
     # A tin-cure mould rests 24 h in air before casting: from memory.
-    assert result.steps[place(result, "Rest the open mould")].wait_min == 24 * 60
+    assert result.steps[place(result, "Leave the open mould in air")].wait_min == 24 * 60
     assert result.hands_on_min == sum(step.hands_on_min for step in result.steps)
     assert result.wait_min == sum(step.wait_min for step in result.steps)
     assert "assumed" in result.basis
     # 10 C colder takes twice as long, cures and rests alike (the pot life's rule).
     cold = steps_of(job=Job(silicone="silicone-tin-25a", shop_temperature_c=13.0))
-    for words in ("Test patch", "pour the first half", "Rest the open", "Take the cast out"):
+    for words in ("test patch on a hidden spot", "pour the first half", "Leave the open mould", "Take the casting out"):
         waits = [each.steps[place(each, words)].wait_min for each in (cold, result)]
         assert waits[0] == pytest.approx(2 * waits[1])
 
@@ -256,7 +256,7 @@ def test_clay_follows_the_strip(kind):
     result = steps_of(line=line_of(kind, (9.0, 13.0, 11.0)))
     step = result.steps[place(result, "Cut out the clay strip")]
     assert "21.0 to 25.0 mm above the board" in str(step.text)
-    assert "22.0 mm at the box walls" in str(step.text)
+    assert "22.0 mm at the walls of the box" in str(step.text)
     assert ("level stretches" in str(step.text)) is (kind == "stepped")
     # 60 min for a level bed; DrawWeights: 20 min, and 1.5 min for each of the 4 mm it climbs.
     assert step.hands_on_min == 60 + 20 + 6
@@ -274,16 +274,16 @@ def test_holes_through_the_part_are_filled_to_their_heights():
 
     plugs = (plug(1, 3.0), plug(2, 3.0), plug(3, 7.0, is_following=True), plug(4, 0.0))
     result = steps_of(line=line_of("level", (10.0, 10.0, 10.0), plugs=plugs))
-    text = str(result.steps[place(result, "holes through the part")].text)
+    text = str(result.steps[place(result, "holes through the original")].text)
     assert "H1 and H2 up to 15.0 mm above the board; H3 to the strip" in text
     assert "H4 up to 12.0 mm" in text
     # Flat on the board: the board is at the part's lowest point and shuts hole 4.
     flat = replace(line_of("level", (0.0, 0.0, 0.0), plugs=plugs), box_height_mm=0.0)
     result = steps_of(line=flat)
-    text = str(result.steps[place(result, "holes through the part")].text)
+    text = str(result.steps[place(result, "holes through the original")].text)
     assert "H1 and H2 up to 3.0 mm above the board" in text
     assert "H4" not in text
 
 
 def test_a_part_without_holes_has_no_step_for_them():
-    assert not is_in(steps_of(), "holes through the part")
+    assert not is_in(steps_of(), "holes through the original")
