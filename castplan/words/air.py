@@ -99,8 +99,8 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
             letter,
             "; ".join(text for text in (stand_words(option), raise_words(option)) if text),
             str(option.n_vents),
-            f"{option.cost_min:.0f}{formats.behind('assumed')}",
-            str(option.why),
+            f"{option.cost_min:.0f}",
+            formats.capital(option.why),
         )
         for letter, option in zip(LETTERS, plan.air.attitude.options, strict=False)
     ]
@@ -270,7 +270,10 @@ def gate_lines(plan: Plan) -> list[str]:
 
 def _gate_line(number: int, option: GateOption) -> str:
     return say(
-        "air.about_min_with_its_vents", number=number, why=option.why, cost=f"{option.cost_min:.0f}"
+        "air.about_min_with_its_vents",
+        number=number,
+        why=formats.capital(option.why),
+        cost=f"{option.cost_min:.0f}",
     )
 
 
