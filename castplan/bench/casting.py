@@ -4,7 +4,7 @@ from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
-from castplan.materials.wording import limit_text, mix_text, wait_text, weight_text
+from castplan.materials.wording import limit_text, mix_text, target_text, wait_text, weight_text
 from castplan.mould.records import MouldResult
 from castplan.texts.told import UNTOLD, Told, clauses, tell
 
@@ -120,6 +120,6 @@ def _too_little(cup: Cup) -> Told:
     return tell(
         "casting.mix_more",
         least=weight_text(cup.mass_g),
-        a=weight_text(cup.a_g),
-        b=weight_text(cup.b_g),
+        a=target_text(cup.a_g, step_g=cup.step_g),
+        b=target_text(cup.b_g, step_g=cup.step_g),
     )

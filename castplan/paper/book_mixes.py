@@ -13,6 +13,7 @@ from castplan.words import mix as mix_view
 
 _ROW_MM = 8.4
 _LOG_MM = 7.5
+_LEAST_ROWS = 2  # a mix that went wrong is weighed again
 _FACTS_MM = 7.5
 _TARGET_PT = 18.0  # read from the scale's distance, with gloves on
 # Head and share of the width.
@@ -66,7 +67,7 @@ def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
         _row(flow, _TARGETS, cells, height=_ROW_MM, large=3)
     flow.y -= 2.5
     _heads(flow, _LOG)
-    for number in range(1, mix.times + 1):
+    for number in range(1, max(mix.times, _LEAST_ROWS) + 1):
         if flow.need(_LOG_MM):
             flow.y = card_head(flow.sheet, flow.y, say("mix.continued", name=mix.name))
             _heads(flow, _LOG)

@@ -41,29 +41,20 @@ def steps_pages(plan: Plan, pictures: Mapping[int, Sequence[np.ndarray]]) -> lis
 
     flow, told = Flow(new_sheet), {}
     for step in plan.bench.schedule.steps:
-        _draw(flow, step, pictures.get(step.number, ()), _cautions(step, told))
+        _draw(flow, step, pictures.get(step.number, ()), *_cautions(step, told))
     return flow.sheets
 
 
-def _cautions(step: Step, told: dict[str, int]) -> list[str]:
-    """Each caution in short where it comes up first; later one line says where it stands."""
+def _cautions(step: Step, told: dict[str, int]) -> tuple[list[str], list[int]]:
+    """Each caution in short where it comes up first; of the others the steps where they stand."""
     known = load_cautions()
     new = [key for key in step.cautions if key not in told]
-    again: dict[int, list[str]] = {}
-    for key in step.cautions:
-        if key in told:
-            again.setdefault(told[key], []).append(str(known[key].title))
+    again = sorted({told[key] for key in step.cautions if key in told})
     told |= dict.fromkeys(new, step.number)
-    return [
-        *(view.caution_short(known[key]) for key in new),
-        *(
-            say("book.caution_again", titles="; ".join(titles), number=number)
-            for number, titles in sorted(again.items())
-        ),
-    ]
+    return [view.caution_short(known[key]) for key in new], again
 
 
-def _draw(flow: Flow, step: Step, pictures, cautions: list[str]) -> None:
+def _draw(flow: Flow, step: Step, pictures, cautions: list[str], again: list[int]) -> None:
     """Picture, text and times side by side; what can hurt below them, as wide as the page."""
     indent = _NUMBER_MM + (_PICTURE_MM[0] if pictures else 0.0)
     text = paper.wrap(step.text, room_mm=flow.sheet.room_mm - indent - _TIME_MM - 2.0)
@@ -72,7 +63,7 @@ def _draw(flow: Flow, step: Step, pictures, cautions: list[str]) -> None:
     times, tall = view.step_times(step), [_tall_mm(pixels) for pixels in pictures]
     told_mm = max(
         len(text) * paper.leading_mm(),
-        len(times) * paper.leading_mm(paper.WEIGHT_PT) + 0.6,
+        len(times) * paper.leading_mm(paper.WEIGHT_PT) + 0.6 + bool(again) * paper.leading_mm(),
         sum(tall) + _BETWEEN_MM * len(tall),
         7.0,
     )
@@ -90,6 +81,12 @@ def _draw(flow: Flow, step: Step, pictures, cautions: list[str]) -> None:
     for k, time in enumerate(times):
         y = top - 5.3 - k * paper.leading_mm(paper.WEIGHT_PT)
         sheet.text(sheet.right - 1.5, y, time, size_pt=paper.WEIGHT_PT, ha="right")
+    if again:
+        y = top - 4.4 - len(times) * paper.leading_mm(paper.WEIGHT_PT)
+        note = say("book.caution_again", n=len(again), steps=", ".join(map(str, again)))
+        sheet.text(sheet.right - 1.5, y, note, ha="right")
+        left_mm = paper.text_width_mm(note) + 1.5 + _SIGN_MM
+        warning_sign(sheet, sheet.right - left_mm + 2.3, y + 1.2)
     y = top
     for pixels, tall_mm in zip(pictures, tall, strict=True):
         y -= tall_mm

@@ -14,6 +14,7 @@ from castplan.paper.book_steps import steps_pages
 from castplan.paper.feet import with_feet
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_line import strip_pages
+from castplan.paper.sheet_section import section_drawings
 from castplan.paper.sheet_template import true_drawings
 from castplan.paper.sheet_true import stacked_sheets
 from castplan.plan_record import Plan
@@ -54,7 +55,7 @@ def bind_booklet(
         first,
         *ready_pages(plan),
         *steps_pages(plan, pictures),
-        *stacked_sheets(plan, true_drawings(plan)),
+        *stacked_sheets(plan, true_drawings(plan), fill=section_drawings(plan)),
         *strip_pages(plan),
         *mixes_pages(plan),
         *labels_pages(plan),

@@ -8,7 +8,7 @@ from castplan.paper import paper
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_sketch import hatched
 from castplan.paper.sheet_stack import Piece, stack_pages
-from castplan.paper.sheet_true import Window, outlined
+from castplan.paper.sheet_true import Drawing, Window, outlined
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import build as build_view
@@ -25,6 +25,23 @@ def section_pages(plan: Plan) -> list[Sheet]:
     kind = "_open" if plan.split.is_open else ""
     style = {"title": say("section.title"), "note": say(f"section.note{kind}")}
     return stack_pages(plan, pieces, side=say(f"section.side{kind}"), **style)
+
+
+def section_drawings(plan: Plan) -> list[Drawing]:
+    """The same one by one, for where there is room."""
+    found = []
+    for letter, section in build_view.lettered_sections(plan):
+        piece = _piece(plan, letter, section)
+        found.append(
+            Drawing(
+                title=piece.name,
+                note=piece.about,
+                low_mm=piece.low_mm,
+                high_mm=piece.high_mm,
+                draw=lambda window, section=section: _draw(window, section, np.zeros(2)),
+            )
+        )
+    return found
 
 
 def _piece(plan: Plan, letter: str, section: Section) -> Piece:

@@ -149,13 +149,15 @@ def true_sheets(plan: Plan, drawing: Drawing) -> tuple[list[Sheet], float | None
     return sheets, alone
 
 
-def stacked_sheets(plan: Plan, drawings) -> list[Sheet]:
+def stacked_sheets(plan: Plan, drawings, *, fill=()) -> list[Sheet]:
     """Several drawings, under one another on one sheet where they fit.
 
     Parameters
     ----------
     plan : Plan
     drawings : sequence of Drawing
+    fill : sequence of Drawing
+        To go only where these leave room under them.
 
     Returns
     -------
@@ -163,14 +165,20 @@ def stacked_sheets(plan: Plan, drawings) -> list[Sheet]:
         In their order.
     """
     sheets, ends, y = [], {}, 0.0
-    for drawing in drawings:
+    for drawing in (*drawings, *fill):
         tiling, is_landscape = tiles_of(drawing, paper_name=plan.job.paper)
-        if is_landscape or tiling.n_tiles > 1:
+        is_extra = any(drawing is each for each in fill)
+        is_alone = is_landscape or tiling.n_tiles > 1
+        if is_extra and is_alone:
+            continue
+        if is_alone:
             sheets += true_sheets(plan, drawing)[0]
             continue
         sheet = sheets[-1] if sheets and sheets[-1] in ends else None
         own_mm = HEAD_MM - NAME_MM + tiling.window_mm[1]
         if sheet is None or y - _NEXT_MM - own_mm < sheet.bottom:
+            if is_extra:
+                continue
             sheet = Sheet(plan.job.paper, title=drawing.title)
             y = page_head(sheet, plan.part.name)
             sheets.append(sheet)

@@ -1,9 +1,11 @@
 """Names for the sides of a part: by what is seen there, no two alike."""
 
 from functools import lru_cache
+from itertools import permutations
 
 import numpy as np
 
+from castplan.geometry import directions, frames
 from castplan.part.records import Face, Faces, Part
 from castplan.part.sides import Side, see_sides
 from castplan.record import Frame
@@ -15,6 +17,7 @@ THIN, LONG = 0.6, 1.4
 SEEN_MORE = 1.15
 FLAT, FLAT_BACK, ROUNDED = 0.75, 0.9, 0.5  # shares of a side
 BACK_SHARE, MORE = 0.6, 1.001  # of the largest side's area: what is called a back
+_SQUARE_DEG, _OWN_FLAT = 2.0, 0.2  # of a frame to a flat; of the surface in such a flat
 _ASIDE = 0.06  # of the length, off the middle: nearer to one end
 _FEW = 10  # are told in words
 
@@ -41,16 +44,21 @@ def face_towards(part: Part, frame: Frame, direction) -> Told:
 def name_faces(part: Part, frame: Frame) -> Faces:
     """Names of the six sides of a part along the axes of a frame.
 
+    Where the frame leans to the part's largest flats it is theirs instead: a draw between
+    two sides sees neither of them as it is.
+
     Parameters
     ----------
     part : Part
     frame : Frame
+        The side nearest to its third axis is told last of two that are alike.
 
     Returns
     -------
     Faces
         The same for the part turned in its file, with the frame turned alike.
     """
+    frame = _own_frame(part, frame)
     extent_mm, sides = see_sides(part, frame)
     whats = {key: _what(extent_mm, sides, side) for key, side in sides.items()}
     whats = _by_ends(whats, extent_mm, sides)
@@ -64,6 +72,35 @@ def name_faces(part: Part, frame: Frame) -> Faces:
             for axis, sense in sides
         )
     )
+
+
+def _own_frame(part, frame):
+    """The frame, or the one of the part's largest flats where the frame leans to them.
+
+    Its axes come in the order and the sense of those of the frame.
+    """
+    normals = directions.main_normals(part, count=1)
+    if not len(normals) or _flat_share(part, normals[0]) < _OWN_FLAT:
+        return frame
+    if np.abs(frame.rotation @ normals[0]).max() > np.cos(np.radians(_SQUARE_DEG)):
+        return frame
+    own = frames.frame_along(normals[0], frames.hull_points(part)).rotation
+    cosines = frame.rotation @ own.T
+    rank = {p: float(np.abs(cosines[range(3), p]).sum()) for p in permutations(range(3))}
+    order = max(rank, key=lambda p: round(rank[p], 6))
+    rows = own[list(order)] * np.where(cosines[range(3), order] < 0, -1.0, 1.0)[:, None]
+    if np.linalg.det(rows) < 0:  # no mirror
+        rows[0] *= -1
+    return Frame(rotation=rows)
+
+
+def _flat_share(part, normal):
+    """Share of the surface that looks along a direction, either way."""
+    corners = part.vertices_mm[part.faces]
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    area = np.linalg.norm(cross, axis=1)
+    is_along = np.abs(cross @ normal) > np.cos(np.radians(_SQUARE_DEG)) * area
+    return float(area[is_along].sum() / max(area.sum(), 1e-12))
 
 
 def _noun(extent_mm, side: Side, is_round):
@@ -252,7 +289,10 @@ def _by_width(what, axis, extent_mm, sides):
 
 
 def _distinct(whats):
-    """Every name once: with "the" where there is one, "one" and "the other", or counted."""
+    """Every name once: with "the" where there is one, "one" and "the other", or counted.
+
+    Of two along the third axis the lower is "one": it lies down first, and is told first.
+    """
     alike = {}
     for key, what in whats.items():
         alike.setdefault(what, []).append(key)
@@ -261,8 +301,9 @@ def _distinct(whats):
         if len(keys) == 1:
             names[keys[0]] = tell("face.the", side=what)
         elif len(keys) == 2:
-            names[keys[0]] = tell("face.one", side=what)
-            names[keys[1]] = tell("face.other", side=what)
+            first, second = keys if keys[0][0] != 2 else keys[::-1]
+            names[first] = tell("face.one", side=what)
+            names[second] = tell("face.other", side=what)
         else:
             for number, key in enumerate(keys, start=1):
                 names[key] = tell("face.numbered", side=what, number=number)

@@ -5,6 +5,12 @@ for name in step_pictures.list_names(plan):
 """
 
 from castplan.step_pictures.acts import NAMES
-from castplan.step_pictures.album import StepPicture, draw_picture, list_names, name_steps
+from castplan.step_pictures.album import (
+    StepPicture,
+    down_side,
+    draw_picture,
+    list_names,
+    name_steps,
+)
 
-__all__ = ["NAMES", "StepPicture", "draw_picture", "list_names", "name_steps"]
+__all__ = ["NAMES", "StepPicture", "down_side", "draw_picture", "list_names", "name_steps"]

@@ -8,6 +8,8 @@ from functools import lru_cache
 import numpy as np
 
 from castplan.errors import InputError
+from castplan.part.faces import name_faces
+from castplan.part.records import Face
 from castplan.plan_record import Plan
 from castplan.step_pictures import lines
 from castplan.step_pictures.acts import make_act, names_of
@@ -37,10 +39,9 @@ class StepPicture:
     def png(self) -> bytes:
         """The picture as a PNG file; the same picture gives the same bytes."""
         n_y, n_x, _ = self.pixels.shape
-        # Each row as its difference from the one above, which packs best here.
-        rows = np.diff(self.pixels.reshape(n_y, -1), axis=0, prepend=np.uint8(0))
-        lead = np.full((n_y, 1), 2, np.uint8)
-        packed = zlib.compress(np.concatenate([lead, rows], axis=1).tobytes(), 6)
+        # Rows as they are: of few colours they pack smaller than their differences do.
+        rows = np.pad(self.pixels.reshape(n_y, -1), ((0, 0), (1, 0)))
+        packed = zlib.compress(rows.tobytes(), 6)
         head = struct.pack(">IIBBBBB", n_x, n_y, 8, 2, 0, 0, 0)
         return b"\x89PNG\r\n\x1a\n" + b"".join(
             struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
@@ -56,6 +57,18 @@ def list_names(plan: Plan) -> tuple[str, ...]:
     plan : Plan
     """
     return names_of(_bench_of(plan))
+
+
+def down_side(plan: Plan) -> Face:
+    """The side of the original that lies down for the first pour, marked in the picture ``lie``.
+
+    Parameters
+    ----------
+    plan : Plan
+    """
+    frame = plan.split.draw.frame
+    down = -_bench_of(plan).first_turn[2]
+    return name_faces(plan.part, frame).towards(frame.to_part(down))
 
 
 def name_steps(plan: Plan) -> tuple[tuple[str, ...], ...]:

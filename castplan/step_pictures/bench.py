@@ -118,7 +118,7 @@ class Bench:
 
     def open_walls(self, pose: Pose):
         """A saw for the two walls that hide the inside."""
-        return self.kit.front_walls(pose, is_right=self.is_right), ("walls",)
+        return self.kit.front_walls(pose, eye_from(is_right=self.is_right)[2]), ("walls",)
 
     def high_of(self, pose: Pose, *, draw_mm: float) -> float:
         """Height on the bench of a height of the draw frame."""
@@ -126,7 +126,7 @@ class Bench:
 
     def corner(self, pose: Pose, *, height_mm: float, inside_mm: float = 6.0) -> np.ndarray:
         """A corner of the box's inside far from the original, at a height of the bench, (3,)."""
-        points = pose.put(self.kit.block_between(low_mm=0.0, high_mm=1.0)[0])
+        points = pose.put(self.kit.block_between(low_mm=0.0, high_mm=1.0).corners_mm)
         low, high = points.min(axis=0), points.max(axis=0)
         side = low[0] + inside_mm if self.is_right else high[0] - inside_mm
         return np.array([side, high[1] - inside_mm, height_mm])
@@ -184,15 +184,27 @@ class Bench:
         return [marks.Letters(mouths)] if mouths else []
 
     def missing_walls(self, pose: Pose, heights_mm) -> list[marks.Line]:
-        """Dashed edges of the two walls that are left out, between heights of the draw frame."""
+        """Dashed edges of the walls that are left out, between heights of the draw frame."""
         points = pose.put(
-            self.kit.block_between(low_mm=0.0, high_mm=1.0, grown_mm=self.kit.board_mm)[0]
+            self.kit.block_between(low_mm=0.0, high_mm=1.0, grown_mm=self.kit.board_mm).corners_mm
         )
         low, high = points.min(axis=0), points.max(axis=0)
+        foot, top = sorted(self.high_of(pose, draw_mm=height) for height in heights_mm)
+        if not self.kit.has_boards:
+            return [marks.Line(self._near_half(points, top))]
         side = high[0] if self.is_right else low[0]
         other = low[0] if self.is_right else high[0]
-        foot, top = sorted(self.high_of(pose, draw_mm=height) for height in heights_mm)
         ends = [(other, low[1]), (side, low[1]), (side, high[1])]
         rim = np.array([(*end, top) for end in ends])
         corner = np.array([(*ends[1], foot), (*ends[1], top)])
         return [marks.Line(rim), marks.Line(corner)]
+
+    def _near_half(self, points, height_mm):
+        """Of a ring of points (k, 3) the half that is nearer to the eye, at a height, (m, 3)."""
+        ring = points[: len(points) // 2, :2]
+        ahead = eye_from(is_right=self.is_right)[2, :2]
+        along = (ring - (ring.min(axis=0) + ring.max(axis=0)) / 2) @ ahead
+        # Begun where the ring comes round from behind, so that the half is in one piece.
+        first = int(np.argmin(along))
+        ring, along = np.roll(ring, -first, axis=0), np.roll(along, -first)
+        return np.column_stack([ring, np.full(len(ring), height_mm)])[along > 0]

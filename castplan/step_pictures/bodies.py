@@ -1,6 +1,6 @@
 """Plain bodies that a step is drawn of: blocks, rods, balls, what lies under the parting.
 
-A body is a pair of corners (n, 3) and facets (m, 3), closed, facets looking outward.
+All are closed, in millimetres of whatever frame their places are given in.
 """
 
 from itertools import pairwise
@@ -10,6 +10,7 @@ import shapely
 
 from castplan.geometry import frames
 from castplan.split.records import PartingSurface
+from castplan.step_pictures.body import Body
 
 _ROUND = 32  # corners of a circle
 # Beyond the box, so that no side of a body lies in a side of another.
@@ -17,17 +18,17 @@ BEYOND_MM = 3.0
 FLAT_MM = 1e-3
 
 
-def joined(bodies) -> tuple[np.ndarray, np.ndarray]:
+def joined(bodies) -> Body:
     """Several bodies as one."""
     corners, facets, n = [np.zeros((0, 3))], [np.zeros((0, 3), dtype=np.int64)], 0
-    for body_corners, body_facets in bodies:
-        corners.append(body_corners)
-        facets.append(np.asarray(body_facets, dtype=np.int64) + n)
-        n += len(body_corners)
-    return np.concatenate(corners), np.concatenate(facets)
+    for body in bodies:
+        corners.append(body.corners_mm)
+        facets.append(np.asarray(body.facets, dtype=np.int64) + n)
+        n += len(body.corners_mm)
+    return Body(np.concatenate(corners), np.concatenate(facets))
 
 
-def prism(outline_mm, *, low_mm: float, high_mm: float) -> tuple[np.ndarray, np.ndarray]:
+def prism(outline_mm, *, low_mm: float, high_mm: float) -> Body:
     """What stands over an outline (k, 2), counter-clockwise, between two heights."""
     outline = np.asarray(outline_mm, dtype=float)
     n = len(outline)
@@ -38,7 +39,7 @@ def prism(outline_mm, *, low_mm: float, high_mm: float) -> tuple[np.ndarray, np.
         [np.column_stack([k, after, after + n]), np.column_stack([k, after + n, k + n])]
     )
     cap = _fill(outline)
-    return corners, np.concatenate([sides, cap[:, ::-1], cap + n])
+    return Body(corners, np.concatenate([sides, cap[:, ::-1], cap + n]))
 
 
 def _fill(outline):
@@ -57,7 +58,7 @@ def _fill(outline):
     )
 
 
-def box(low_mm, high_mm) -> tuple[np.ndarray, np.ndarray]:
+def box(low_mm, high_mm) -> Body:
     """A block between two corners."""
     (x0, y0, z0), (x1, y1, z1) = low_mm, high_mm
     return prism([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], low_mm=z0, high_mm=z1)
@@ -78,11 +79,12 @@ def _leg(a, b, radius_a, radius_b):
     x, y, _ = frames.turn_to(b - a)
     angle = np.arange(_ROUND) * 2 * np.pi / _ROUND
     around = np.outer(np.cos(angle), x) + np.outer(np.sin(angle), y)
-    _, facets = prism(np.column_stack([np.cos(angle), np.sin(angle)]), low_mm=0.0, high_mm=1.0)
-    return np.concatenate([a + radius_a * around, b + radius_b * around]), facets
+    round_ = prism(np.column_stack([np.cos(angle), np.sin(angle)]), low_mm=0.0, high_mm=1.0)
+    ends = np.concatenate([a + radius_a * around, b + radius_b * around])
+    return Body(ends, round_.facets)
 
 
-def ball(middle_mm, *, diameter_mm: float) -> tuple[np.ndarray, np.ndarray]:
+def ball(middle_mm, *, diameter_mm: float) -> Body:
     """A ball, its corners on the sphere."""
     n, half = 24, 12
     polar = np.linspace(0, np.pi, half + 1)[1:-1]
@@ -104,10 +106,10 @@ def ball(middle_mm, *, diameter_mm: float) -> tuple[np.ndarray, np.ndarray]:
         facets += [np.column_stack([a + k, b + after, a + after])]
     end = (half - 2) * n
     facets += [np.column_stack([np.full(n, len(rings) + 1), end + after, end + k])]
-    return np.asarray(middle_mm) + 0.5 * diameter_mm * corners, np.concatenate(facets)
+    return Body(np.asarray(middle_mm) + 0.5 * diameter_mm * corners, np.concatenate(facets))
 
 
-def under(surface: PartingSurface, *, bottom_mm: float) -> tuple[np.ndarray, np.ndarray]:
+def under(surface: PartingSurface, *, bottom_mm: float) -> Body:
     """What lies under a parting surface down to a height, `BEYOND_MM` past the box all round."""
     x, y, heights = surface.x_mm, surface.y_mm, surface.heights_mm
     if np.ptp(heights) < FLAT_MM:
@@ -140,4 +142,4 @@ def under(surface: PartingSurface, *, bottom_mm: float) -> tuple[np.ndarray, np.
         np.column_stack([np.full(n, middle), down_after, down]),
     ]
     centre = np.append(low[:, :2].mean(axis=0), bottom_mm)
-    return np.concatenate([grid, low, centre[None]]), np.concatenate(facets)
+    return Body(np.concatenate([grid, low, centre[None]]), np.concatenate(facets))

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from castplan.step_pictures.body import carried
+
 ASIDE_DEG, OVER_DEG = 30.0, 33.0
 
 
@@ -18,8 +20,13 @@ class Camera:
 
     def to_paper(self, points_mm) -> np.ndarray:
         """Points (n, 3) of the bench in pixels: right, up, towards the eye, (n, 3)."""
-        seen = np.asarray(points_mm, dtype=float) @ self.rotation.T * self.px_per_mm
-        return seen - (*(np.array(self.corner_mm) * self.px_per_mm), 0.0) - (0.5, 0.5, 0.0)
+        return carried(points_mm, *self.onto_paper(np.eye(3), np.zeros(3)))
+
+    def onto_paper(self, turn, shift_mm) -> tuple[np.ndarray, np.ndarray]:
+        """Turn and shift from a frame to pixels, of what lies so turned and shifted."""
+        middle = np.append(np.array(self.corner_mm) * self.px_per_mm + 0.5, 0.0)
+        onto = self.rotation * self.px_per_mm
+        return onto @ turn, onto @ shift_mm - middle
 
 
 def eye_from(*, is_right: bool) -> np.ndarray:

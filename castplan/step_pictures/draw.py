@@ -6,17 +6,13 @@ import numpy as np
 
 from castplan import palette
 from castplan.step_pictures import lines, marks, sight, tones
+from castplan.step_pictures.body import ahead, carried
 from castplan.step_pictures.camera import Camera
 from castplan.step_pictures.thing import SAW, Thing
 
 # Widths of creases, outlines and outlines of what is new, in pixels at 250 dots an inch:
 # 0.18, 0.3 and 0.6 mm.
 WIDTHS_PX = np.array([0.0, 1.3, 2.2, 5.0])
-# Facets of so fine a mesh are smoothed before their light and creases are told: a scan's
-# noise is no edge.
-_FINE = 5_000
-_ROUNDS = 3
-_LIKE_COS = 0.75  # facets that lean less to each other are smoothed together
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,14 +49,16 @@ def look_at(things: list[Thing], camera: Camera) -> Seen:
     normals, is_cut, first = [], [], 0
     for number, thing in enumerate(things):
         corners, facets, body_of, n = [], [], [], 0
-        for k, (name, (own, faces)) in enumerate(thing.bodies.items()):
-            points = camera.to_paper(thing.pose.put(own))
-            corners.append(points)
-            facets.append(np.asarray(faces, dtype=np.int32) + np.int32(n))
-            body_of.append(np.full(len(faces), k, np.uint8))
-            normals.append(_normals(points, faces))
-            is_cut.append(np.full(len(faces), name == SAW))
-            n += len(own)
+        turn = np.ascontiguousarray(camera.rotation @ thing.pose.turn)
+        onto = camera.onto_paper(thing.pose.turn, thing.pose.shift_mm)
+        for k, (name, body) in enumerate(thing.bodies.items()):
+            corners.append(carried(body.corners_mm, *onto))
+            facets.append(np.asarray(body.facets, dtype=np.int32) + np.int32(n))
+            body_of.append(np.full(len(body.facets), k, np.uint8))
+            normals.append(np.empty_like(body.normals))
+            ahead(body.normals, turn, normals[-1])
+            is_cut.append(np.full(len(body.facets), name == SAW))
+            n += len(body.corners_mm)
         sight.draw_thing(
             np.ascontiguousarray(np.concatenate(corners)),
             np.ascontiguousarray(np.concatenate(facets)),
@@ -75,27 +73,6 @@ def look_at(things: list[Thing], camera: Camera) -> Seen:
     shape = (n_y, n_x)
     depth, facet, made, thing_of = (buffer.reshape(shape) for buffer in seen)
     return Seen(depth, facet, made, thing_of, np.concatenate(normals), np.concatenate(is_cut))
-
-
-def _normals(points, faces):
-    """Normals of facets (m, 3) turned towards the eye; of small ones those of their like."""
-    a, b, c = (points[faces[:, k]] for k in range(3))
-    own = np.cross(b - a, c - a)
-    size = np.sqrt(np.einsum("ij,ij->i", own, own))
-    unit = own / np.maximum(size, 1e-12)[:, None]
-    for _ in range(_ROUNDS if len(faces) > _FINE else 0):
-        at_corner = np.zeros((len(points), 3))
-        for k in range(3):
-            for axis in range(3):
-                at_corner[:, axis] += np.bincount(
-                    faces[:, k], weights=own[:, axis], minlength=len(points)
-                )
-        mean = sum(at_corner[faces[:, k]] for k in range(3))
-        mean /= np.maximum(np.linalg.norm(mean, axis=1), 1e-12)[:, None]
-        is_like = np.einsum("ij,ij->i", mean, unit) > _LIKE_COS
-        unit = np.where(is_like[:, None], mean, unit)
-        own = unit * size[:, None]
-    return np.where(unit[:, 2:] < 0, -unit, unit).astype(np.float32)
 
 
 def render(things: list[Thing], camera: Camera, drawn_marks=()) -> np.ndarray:

@@ -35,7 +35,7 @@ def bed(bench: Bench) -> Act:
     is_printed = bench.bed == "print"
     block = bench.kit.filled(pose, holds=holds, keys=is_printed, new=(bench.bed,))
     ends = pose.put(
-        bench.kit.block_between(low_mm=bench.kit.low_mm[2], high_mm=bench.kit.high_mm[2])[0]
+        bench.kit.block_between(low_mm=bench.kit.low_mm[2], high_mm=bench.kit.high_mm[2]).corners_mm
     )
     low, high = ends.min(axis=0), ends.max(axis=0)
     line_mm = bench.high_of(pose, draw_mm=bench.kit.plan.split.line.box_height_mm)

@@ -12,6 +12,7 @@ from castplan.geometry.shutoff import cutting_surface
 from castplan.part.study import sample_part
 from castplan.plan_record import Plan
 from castplan.step_pictures import bodies
+from castplan.step_pictures.body import Body
 from castplan.step_pictures.thing import INNER, SAW, Pose, Thing, plain
 
 RIM_MM = 10.0  # of a wall over the silicone
@@ -32,12 +33,12 @@ class Kit:
         """The original, its holes closed."""
         part, frame = self.plan.part, self.plan.split.draw.frame
         faces = np.concatenate([part.faces, part.cap_faces])
-        return frame.to_frame(part.vertices_mm), faces
+        return Body(frame.to_frame(part.vertices_mm), faces)
 
     @cached_property
     def bounds_mm(self):
         """Bounds of the original, (2, 3)."""
-        points = self.part[0][np.unique(self.plan.part.faces)]
+        points = self.part.corners_mm[np.unique(self.plan.part.faces)]
         return np.stack([points.min(axis=0), points.max(axis=0)])
 
     @property
@@ -119,21 +120,38 @@ class Kit:
 
     def saw(self, pose: Pose, *, across_mm: float):
         """All on the reader's side of a plane that stands at y on the bench."""
-        corners, facets = bodies.box((-_FAR_MM, -_FAR_MM, -_FAR_MM), (_FAR_MM, across_mm, _FAR_MM))
-        return pose.take(corners), facets
+        half = bodies.box((-_FAR_MM, -_FAR_MM, -_FAR_MM), (_FAR_MM, across_mm, _FAR_MM))
+        return Body(pose.take(half.corners_mm), half.facets)
 
-    def front_walls(self, pose: Pose, *, is_right: bool):
-        """The two walls that hide what is in the box."""
-        corners = pose.put(self.block_between(low_mm=self.low_mm[2], high_mm=self.high_mm[2])[0])
-        low, high = corners.min(axis=0) + 0.01, corners.max(axis=0) - 0.01
-        aside = (high[0], _FAR_MM) if is_right else (-_FAR_MM, low[0])
-        made = bodies.joined(
-            [
-                bodies.box((-_FAR_MM, -_FAR_MM, -_FAR_MM), (_FAR_MM, low[1], _FAR_MM)),
-                bodies.box((aside[0], -_FAR_MM, -_FAR_MM), (aside[1], _FAR_MM, _FAR_MM)),
-            ]
-        )
-        return pose.take(made[0]), made[1]
+    @property
+    def has_boards(self) -> bool:
+        """Whether the walls are four boards."""
+        return self.plan.split.box.shape == "rectangle"
+
+    def front_walls(self, pose: Pose, eye_mm):
+        """A saw for the walls that hide what is in the box from an eye that looks from there.
+
+        Of four boards it takes two, of a ring the half that is nearer.
+        """
+        ring = pose.put(self.block_between(low_mm=0.0, high_mm=1.0).corners_mm)
+        low, high = ring.min(axis=0) + 0.01, ring.max(axis=0) - 0.01
+        near, is_right = -_FAR_MM, eye_mm[0] > 0
+        if self.has_boards:
+            aside = (high[0], _FAR_MM) if is_right else (near, low[0])
+            saw = bodies.joined(
+                [
+                    bodies.box((near, near, near), (_FAR_MM, low[1], _FAR_MM)),
+                    bodies.box((aside[0], near, near), (aside[1], _FAR_MM, _FAR_MM)),
+                ]
+            )
+        else:
+            ahead = np.array(eye_mm[:2]) / np.hypot(*eye_mm[:2])
+            along = _FAR_MM * np.array([-ahead[1], ahead[0]])
+            middle = (low + high)[:2] / 2
+            corners = [middle - along, middle - along + _FAR_MM * ahead]
+            corners += [middle + along + _FAR_MM * ahead, middle + along]
+            saw = bodies.prism(corners, low_mm=near, high_mm=_FAR_MM)
+        return Body(pose.take(saw.corners_mm), saw.facets)
 
     def rods(self, pours, *, is_void: bool = False):
         """The sticks set before some pours, or the channels that all of them leave."""
@@ -175,7 +193,7 @@ class Kit:
         turn = np.eye(3) if turn is None else np.asarray(turn, dtype=float)
         low = self.low_mm[2] if low_mm is None else low_mm
         high = self.high_mm[2] if high_mm is None else high_mm
-        corners = self.block_between(low_mm=low, high_mm=high)[0] @ turn.T
+        corners = self.block_between(low_mm=low, high_mm=high).corners_mm @ turn.T
         ends = corners.min(axis=0), corners.max(axis=0)
         middle = (ends[0] + ends[1]) / 2
         return Pose(turn, -np.array([middle[0], middle[1], ends[0][2]]))
@@ -203,12 +221,12 @@ class Kit:
 
     def footprint(self, pose: Pose, *, height_mm: float) -> Thing:
         """The original's shadow on the board, seen along the draw."""
-        points, faces = self.part
+        points = self.part.corners_mm
         low, high = self.bounds_mm[:, 2]
         flat = points * (1, 1, 0) + (0, 0, 1) * (
             height_mm + 0.3 * ((points[:, 2:] - low) / (high - low) - 0.5)
         )
-        return plain((flat, faces), "shadow", pose=pose)
+        return plain(Body(flat, self.part.facets), "shadow", pose=pose)
 
     def filled(
         self, pose: Pose, *, holds, walls=None, cut=None, sticks=(), keys=True, new=()

@@ -19,6 +19,7 @@ _ARROW_PX, _HEAD_PX, _HALO_PX = 7.0, 26.0, 3.5
 _PLATE_PX, _RING_PX, _TYPE_PX = 23.0, 2.5, 33.0  # 11 points where 10 pixels are 1 mm
 _AWAY_PX, _TURNS_DEG = (62.0, 92.0, 124.0), (0, 30, -30, 60, -60, 90, -90, 130, -130, 180)
 _WHITE = np.ones(3)
+_LEVELS = 6  # of ink at a soft edge: few colours pack small
 
 
 def lay(picture, ink, colour) -> None:
@@ -30,7 +31,7 @@ def lay(picture, ink, colour) -> None:
 def _lay(picture, ink, colour):
     for j in range(ink.shape[0]):
         for i in range(ink.shape[1]):
-            share = ink[j, i]
+            share = np.floor(ink[j, i] * _LEVELS + 0.5) / _LEVELS
             if share > 0:
                 for c in range(3):
                     picture[j, i, c] += share * (colour[c] - picture[j, i, c])

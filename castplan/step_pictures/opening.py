@@ -56,7 +56,7 @@ def casting_out(bench: Bench) -> Act:
 def _hinged(bench, pose: Pose) -> Pose:
     """The half that is on top, opened about its far long side."""
     kit = bench.kit
-    points = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2])[0])
+    points = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]).corners_mm)
     face = bench.high_of(pose, draw_mm=kit.plan.split.line.box_height_mm)
     place = np.array([0.0, points[:, 1].max() + 4.0, face])
     return pose.hinged(place, about_x(-_OPEN_DEG))

@@ -5,10 +5,12 @@ import shapely
 
 from castplan.step_pictures import bodies, marks
 from castplan.step_pictures.bench import Act, Bench, arrow_down, beside
+from castplan.step_pictures.body import Body
 from castplan.step_pictures.thing import Thing, plain
 
-_BAND_MM, _WEDGE_MM = 5.0, 26.0
+_BAND_MM, _OFF_MM, _WEDGE_MM = 5.0, 1.2, 26.0
 _STRAW_WALL_MM = 0.8
+_CUP_WALL_MM, _LEAST_CUP_MM, _CUP_FULL = 1.5, 8.0, 0.75
 
 
 def stand_and_pour(bench: Bench) -> Act:
@@ -37,7 +39,7 @@ def stand_and_pour(bench: Bench) -> Act:
                 plain(kit.block_between(low_mm=ends[0], high_mm=ends[1]), "board", pose=pose)
             )
         things += _bands(kit, pose)
-    wedge, angle = _wedge(bench, pose)
+    wedge, angle = _wedge(bench, pose, beyond_mm=t * is_upright)
     things += wedge
     things.append(_bench_top(things[0], t))
     up = pose.take(np.array([[0, 0, 1.0]]))[0] - pose.take(np.zeros((1, 3)))[0]
@@ -95,19 +97,22 @@ def _closed(kit, pose):
 def _bands(kit, pose):
     """Two bands round boards and mould, level at the pour."""
     axis = int(np.argmax(np.abs(pose.turn[2])))  # of the draw frame, that stands upright
-    low, high = kit.low_mm.copy(), kit.high_mm.copy()
-    low[2] -= kit.board_mm
-    high[2] += kit.board_mm
+    beyond = kit.board_mm + _OFF_MM
+    around = kit.block_between(
+        low_mm=kit.low_mm[2] - beyond, high_mm=kit.high_mm[2] + beyond, grown_mm=_OFF_MM
+    )
+    low, high = around.corners_mm.min(axis=0), around.corners_mm.max(axis=0)
     made = []
     for share in (0.28, 0.72):
+        ends = np.stack([low - 1.0, high + 1.0])
         middle = low[axis] + share * (high[axis] - low[axis])
-        ends = np.stack([low - 1.2, high + 1.2])
         ends[:, axis] = middle - _BAND_MM / 2, middle + _BAND_MM / 2
-        made.append(plain(bodies.box(*ends), "tool", pose=pose, is_new=True))
+        band = {"around": around, "level": bodies.box(*ends)}
+        made.append(Thing(band, lambda inside: "tool" if len(inside) == 2 else "", pose, ("tool",)))
     return made
 
 
-def _wedge(bench, pose):
+def _wedge(bench, pose, *, beyond_mm):
     """What props the raised side up, where the box is tilted, and the angle beside it."""
     option = bench.kit.plan.air.attitude.chosen
     if not option.is_tilted:
@@ -116,39 +121,44 @@ def _wedge(bench, pose):
     toward, tilt = np.radians(option.toward_deg), np.tan(np.radians(option.tilt_deg))
     ahead = np.array([np.cos(toward), np.sin(toward)])
     aside = np.array([-ahead[1], ahead[0]])
-    corners = pose.put(kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2])[0])
+    low_mm, high_mm = kit.low_mm[2] - beyond_mm, kit.high_mm[2] + beyond_mm
+    corners = pose.put(kit.block_between(low_mm=low_mm, high_mm=high_mm).corners_mm)
     below = corners[np.argsort(corners[:, 2], kind="stable")[: len(corners) // 2]]
-    far, first = (below[:, :2] @ ahead).max() - 4.0, (corners[:, :2] @ ahead).min()
-    base = below[:, :2].mean(axis=0) @ aside * aside
+    along = below[:, :2] @ ahead
+    first = along.min()
+    base = (below[:, :2].mean(axis=0) @ aside) * aside
+    # Under the middle of the raised side: tilts are rarely square to the box.
+    way = shapely.LineString([base + at * ahead for at in (first, along.max())])
+    inside = shapely.MultiPoint(below[:, :2]).convex_hull.intersection(way)
+    far = float((shapely.get_coordinates(inside) @ ahead).max()) - 0.5 * _WEDGE_MM
     ring = []
-    for along, side in ((far - _WEDGE_MM, -1), (far, -1), (far, 1), (far - _WEDGE_MM, 1)):
-        high = max((along - first) * tilt, 0.5)
-        ring.append([*(base + along * ahead + 0.5 * side * _WEDGE_MM * aside), high])
+    for at, side in ((far - _WEDGE_MM, -1), (far, -1), (far, 1), (far - _WEDGE_MM, 1)):
+        high = max((at - first) * tilt, 0.5)
+        ring.append([*(base + at * ahead + 0.5 * side * _WEDGE_MM * aside), high])
     ring = np.array(ring)
-    facets = bodies.prism([(0, 0), (1, 0), (1, 1), (0, 1)], low_mm=0, high_mm=1)[1]
-    body = np.concatenate([ring * (1, 1, 0), ring]), facets
+    facets = bodies.prism([(0, 0), (1, 0), (1, 1), (0, 1)], low_mm=0, high_mm=1).facets
+    body = Body(np.concatenate([ring * (1, 1, 0), ring]), facets)
     angle = marks.Letters({f"{option.tilt_deg:.0f}\u00b0": ring[1] * (1, 1, 0.5)}, is_square=True)
     return [plain(body, "board", is_new=True)], [angle]
 
 
 def _cup(kit, mouth, up, port, pose):
-    """A cup on the mouth of a gate, half full, and the place where its resin stands."""
-    high = max(kit.plan.mould.gate.cup_high_mm, 8.0)
-    top = mouth + high * up
-    wide, bore = port.cup_mm, max(port.diameter_mm, 3.0)
-    outer = bodies.rod([mouth, top], diameter_mm=bore + 6.0, end_mm=wide + 4.0)
-    inner = bodies.rod([mouth, top + 0.5 * up], diameter_mm=bore, end_mm=wide)
-    level = mouth + 0.75 * high * up
-    width = bore + 0.75 * (wide - bore)
-    resin = bodies.rod([mouth, level], diameter_mm=bore, end_mm=width)
+    """A cup on the mouth of a gate, partly full, and the place where its resin stands."""
+    top = mouth + max(kit.plan.mould.gate.cup_high_mm, _LEAST_CUP_MM) * up
+    level = mouth + _CUP_FULL * (top - mouth)
+    wall = 2 * _CUP_WALL_MM
 
     def made(inside):
         if "resin" in inside:
             return "resin"
         return "tool" if "outer" in inside and "inner" not in inside else ""
 
-    cup = Thing({"outer": outer, "inner": inner, "resin": resin}, made, pose, ("tool", "resin"))
-    return cup, level
+    cup = {
+        "outer": bodies.rod([mouth, top], diameter_mm=port.cup_mm + wall),
+        "inner": bodies.rod([mouth, top + up], diameter_mm=port.cup_mm),
+        "resin": bodies.rod([mouth, level], diameter_mm=port.cup_mm),
+    }
+    return Thing(cup, made, pose, ("tool", "resin")), level
 
 
 def _straw(route, up, pose):
@@ -183,7 +193,7 @@ def _pour_open(bench):
 
 def _pour_place(kit):
     """Middle of a place of the original that lies flat on the board, (2,)."""
-    points, faces = kit.part
+    points, faces = kit.part.corners_mm, kit.part.facets
     flat = faces[np.ptp(points[faces][:, :, 2], axis=1) < 0.05]
     base = kit.bounds_mm[0, 2]
     flat = flat[points[flat][:, :, 2].max(axis=1) < base + 0.1]

@@ -33,16 +33,16 @@ def turn(bench: Bench) -> Act:
         walls=bench.first_walls(),
         cut=bench.section(after),
         sticks=sticks,
-        new=(first, "part"),
+        new=(first,),
     )
     lift = after.moved((0, 0, bench.step_mm + 8))
     things, drawn = [bench.slab(before, height_mm=bench.base_mm), old, kept], []
     if bench.bed:
         things.append(_bed_alone(bench, lift))
-        top = lift.put(kit.block_between(low_mm=bench.base_mm, high_mm=kit.high_mm[2])[0])
+        top = lift.put(kit.block_between(low_mm=bench.base_mm, high_mm=kit.high_mm[2]).corners_mm)
     else:
         # The board would hide what matters: its edge alone.
-        top = lift.put(kit.slab(bench.base_mm)[0][:4])
+        top = lift.put(kit.slab(bench.base_mm).corners_mm[:4])
         drawn.append(marks.Line(np.concatenate([top, top[:1]])))
     rise = arrow_up((*apart[:2], top[:, 2].max()), long_mm=0.5 * bench.step_mm + 12)
     tops = max(old.corners_mm()[:, 2].max(), kept.corners_mm()[:, 2].max())

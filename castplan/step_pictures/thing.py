@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from castplan.step_pictures.body import carried
+
 SAW = "saw"  # a body of this name cuts: faces that it makes are sections
 INNER = "inner"  # a body that only takes away, and reaches far
 
@@ -18,7 +20,7 @@ class Pose:
 
     def put(self, points_mm) -> np.ndarray:
         """Points (n, 3) of the draw frame as they lie on the bench."""
-        return np.asarray(points_mm, dtype=float) @ self.turn.T + self.shift_mm
+        return carried(points_mm, self.turn, self.shift_mm)
 
     def take(self, points_mm) -> np.ndarray:
         """Points (n, 3) of the bench in the draw frame."""
@@ -42,7 +44,7 @@ class Thing:
     one of `tones.MATERIALS`, or nothing. `new` are the materials that this step brings.
     """
 
-    bodies: dict  # name: (corners, facets)
+    bodies: dict  # name: Body
     made: Callable
     pose: Pose = field(default_factory=Pose)
     new: tuple = ()
@@ -58,8 +60,8 @@ class Thing:
         return out
 
     def corners_mm(self) -> np.ndarray:
-        """Corners of all its bodies but saws, on the bench, (n, 3)."""
-        own = [corners for name, (corners, _) in self.bodies.items() if name not in (SAW, INNER)]
+        """Outermost corners of all its bodies but saws, on the bench, (n, 3)."""
+        own = [body.outermost_mm for name, body in self.bodies.items() if name not in (SAW, INNER)]
         return self.pose.put(np.concatenate(own))
 
 

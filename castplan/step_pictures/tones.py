@@ -26,7 +26,7 @@ _LOOKS = {
 _PITCH_PX, _LINE_PX, _CUT_PX = 11.0, 1.0, 2.2
 _HATCH_DARK = 0.72  # of the tone, in the line of a hatch on a face
 _CUT_DARK = 0.5  # and on a section
-_SHADES = 5
+_SHADES, _LEVELS = 5, 3  # steps of light, and of ink at the edge of a hatch
 _LIGHT = np.array([-0.45, 0.55, 0.70])
 _DIMMEST = 0.68
 
@@ -49,9 +49,16 @@ def looks() -> tuple[np.ndarray, np.ndarray]:
 
 def shades_of(normals: np.ndarray) -> np.ndarray:
     """Light on facets that look the way of normals (m, 3) of the view, in few steps, (m,)."""
-    light = _LIGHT / np.linalg.norm(_LIGHT)
-    lit = np.clip(normals @ light, 0, 1)
-    return _DIMMEST + (1 - _DIMMEST) * np.round(lit * _SHADES) / _SHADES
+    return _shades(normals, _LIGHT / np.linalg.norm(_LIGHT))
+
+
+@compiled
+def _shades(normals, light):
+    out = np.empty(normals.shape[0])
+    for k in range(out.size):
+        lit = normals[k, 0] * light[0] + normals[k, 1] * light[1] + normals[k, 2] * light[2]
+        out[k] = _DIMMEST + (1 - _DIMMEST) * np.floor(max(lit, 0.0) * _SHADES + 0.5) / _SHADES
+    return out
 
 
 @compiled
@@ -107,6 +114,7 @@ def paint(made, facet, is_cut, shade, tones, hatches, n_x, scale):
                 laid = _line(float(j), pitch, width)
             elif hatch == 5:
                 laid = _line(float(i), pitch, width)
+            laid = np.floor(laid * _LEVELS + 0.5) / _LEVELS
             dark = 1.0 - laid * (1.0 - (_CUT_DARK if cut else _HATCH_DARK))
             light = dark * (1.0 if cut else shade[f])
             for c in range(3):

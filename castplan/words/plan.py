@@ -4,9 +4,16 @@ Nothing is computed here but roundings, units and the difference of two heights.
 """
 
 from castplan import units
-from castplan.bench.records import Mix, Step
+from castplan.bench.records import Cup, Mix, Step
 from castplan.materials.cautions import Caution
-from castplan.materials.wording import axis_text, limit_text, listed, wait_text, weight_text
+from castplan.materials.wording import (
+    axis_text,
+    limit_text,
+    listed,
+    target_text,
+    wait_text,
+    weight_text,
+)
 from castplan.mould.records import Port
 from castplan.plan_record import Plan
 from castplan.record import Finding
@@ -154,10 +161,10 @@ def _span_of(labels: list[str]) -> str:
     return str(listed(labels))
 
 
-def _casting(mix: Mix) -> str:
+def _casting(mix: Mix, cup: Cup) -> str:
     told = {
-        "a": weight_text(mix.a_g),
-        "b": weight_text(mix.b_g),
+        "a": target_text(mix.a_g, step_g=cup.step_g),
+        "b": target_text(mix.b_g, step_g=cup.step_g),
         "pour_by": limit_text(mix.pour_by_min),
         "demould": wait_text(mix.demould_h),
     }
@@ -216,7 +223,7 @@ def summary_lines(plan: Plan) -> list[str]:
         for mix in plan.bench.amounts.mixes
         if mix.half
     )
-    castings = [_casting(mix) for mix, _ in bench_view.cups_as_mixes(plan) if not mix.half]
+    castings = [_casting(*each) for each in bench_view.cups_as_mixes(plan) if not each[0].half]
     turn = "plan.open_lay" if plan.split.is_open else "plan.turn_it_so_faces_up"
     if plan.split.is_open:
         pour = say("plan.open_pour", pour_up=_pour_up(plan))

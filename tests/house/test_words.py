@@ -31,6 +31,7 @@ HELD = (
     "record.py",
     "records.py",
     "split",
+    "step_pictures",
     "view",
     "words",
 )

@@ -5,11 +5,12 @@ import subprocess
 import sys
 
 import matplotlib
+import numpy as np
 import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
-from castplan import cli, pictures
+from castplan import cli, pictures, step_pictures
 from castplan.errors import InputError, ResourceError
 from castplan.pictures import write
 
@@ -136,3 +137,23 @@ def test_a_picture_that_is_none_is_no_name():
     with pytest.raises(AttributeError, match="draw_cube"):
         pictures.draw_cube  # noqa: B018
     assert {f"draw_{name}" for name in pictures.NAMES} <= set(dir(pictures))
+
+
+@pytest.mark.parametrize("suffix", write.SUFFIXES)
+def test_a_step_is_written_like_any_picture(hook, tmp_path, suffix):
+    paths = [tmp_path / f"{which}{suffix}" for which in ("one", "other")]
+    for path in paths:
+        write.write_picture(hook, "step_lie", path)
+    one, other = (path.read_bytes() for path in paths)
+    assert one == other
+    assert one.startswith(HEADS[suffix])
+    if suffix == ".png":  # one for one
+        pixels = step_pictures.draw_picture(hook.record, "lie").pixels
+        assert np.array_equal(np.asarray(Image.open(paths[0]).convert("RGB")), pixels)
+
+
+def test_a_step_that_the_plan_has_not_is_one_line(folder, tmp_path):
+    result = run(folder, "step_bed", "--out", tmp_path / "bed.png")
+    assert isinstance(result.exception, InputError)
+    assert "need one of overview, lie" in str(result.exception)
+    assert not list(tmp_path.iterdir())

@@ -16,6 +16,7 @@ from castplan.step_pictures.bodies import box
 from castplan.step_pictures.camera import eye_from, frame_all
 from castplan.step_pictures.draw import WIDTHS_PX, render
 from castplan.step_pictures.thing import plain
+from castplan.words.faces import side_words
 
 SAMPLES = Path(__file__).parents[2] / "sample_parts"
 TWO_POURS = {"overview", "lie", "box", "keys", "pour_first", "turn", "coats", "pour_second"}
@@ -31,6 +32,8 @@ CASES = {
     "scan": ("drawer_pull", {"bed": "printed"}, TWO_POURS | {"bed"}),
     "second sticks": ("louvre_grille", {}, TWO_POURS | {"sticks"}),
     "posts": ("posts", {}, TWO_POURS),
+    "round box": ("lamp_bezel", {"box": "round"}, TWO_POURS),
+    "along the outline": ("drawer_pull", {"box": "outline"}, TWO_POURS | {"bed"}),
 }
 _SHORT = ("clay", "open")
 
@@ -92,6 +95,16 @@ def test_a_png_is_what_another_library_reads(plans):
     read.verify()
     read = np.asarray(Image.open(io.BytesIO(picture.png())).convert("RGB"))
     assert np.array_equal(read, picture.pixels)
+
+
+@pytest.mark.parametrize(("case", "down"), [("clay", "one long side"), ("open", "the flat back")])
+def test_the_side_that_lies_down_has_its_name(plans, case, down):
+    plan = plans(case)
+    face = step_pictures.down_side(plan)
+    assert str(face.name) == down
+    # The first half of these is the upper one: the side lies against its draw.
+    assert face.direction == pytest.approx(-np.array(plan.split.draw.direction), abs=1e-3)
+    assert side_words(plan, face.direction).startswith(f"{down} (the file's -")
 
 
 def test_a_step_that_a_plan_has_not_is_refused(plans):

@@ -11,6 +11,7 @@ import trimesh
 from manifold3d import Manifold
 
 from castplan.step_pictures import bodies, sight, tones
+from castplan.step_pictures.body import Body
 from castplan.step_pictures.camera import eye_from, frame_all
 from castplan.step_pictures.draw import look_at
 from castplan.step_pictures.thing import SAW, Pose, Thing, plain
@@ -86,7 +87,7 @@ def test_depths_are_those_that_rays_of_another_library_meet():
     knot = Manifold.sphere(12, 48) + Manifold.cube((30, 6, 6)) - Manifold.cylinder(40, 4, 4, 32)
     mesh = knot.to_mesh64()
     corners, facets = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts)
-    seen, camera = look([plain((corners, facets.astype(np.int64)), "part")])
+    seen, camera = look([plain(Body(corners, facets.astype(np.int64)), "part")])
     n_y, n_x = seen.depth_px.shape
     grid = np.stack(np.meshgrid(np.arange(0, n_x, 7), np.arange(0, n_y, 7)), axis=-1).reshape(-1, 2)
     far = 1e3
@@ -125,7 +126,7 @@ def test_a_thing_less_another_is_the_solid_that_another_library_cuts():
     def arrays(solid):
         mesh = solid.to_mesh64()
         facets = np.asarray(mesh.tri_verts).astype(np.int64)
-        return np.asarray(mesh.vert_properties)[:, :3], facets
+        return Body(np.asarray(mesh.vert_properties)[:, :3], facets)
 
     thing = Thing(
         {"block": arrays(block), "ball": arrays(ball)},
@@ -166,11 +167,12 @@ def test_a_saw_shows_what_is_inside_and_marks_the_section():
 
 
 def test_an_open_surface_is_seen_all_the_same():
-    corners, facets = bodies.box((0, 0, 0), (30, 30, 30))
+    closed = bodies.box((0, 0, 0), (30, 30, 30))
+    corners, facets = closed.corners_mm, closed.facets
     top = np.flatnonzero(corners[facets][:, :, 2].min(axis=1) == 30)
-    open_box = plain((corners, np.delete(facets, top, axis=0)), "part")
+    open_box = plain(Body(corners, np.delete(facets, top, axis=0)), "part")
     seen, camera = look([open_box])
-    whole = look_at([plain((corners, facets), "part")], camera)
+    whole = look_at([plain(closed, "part")], camera)
     front = np.array([[15.0, 0.0, 5.0]])
     column, row = np.round(camera.to_paper(front)[0, :2]).astype(int)
     assert seen.made[row, column] and whole.made[row, column]

@@ -84,10 +84,10 @@ def named(part, frame=FILE):
 
 
 BODIES = {
-    "box": (lambda: cube(100, 60, 20), {"+z": "one large flat side", "-x": "the other end"}),
+    "box": (lambda: cube(100, 60, 20), {"-z": "one large flat side", "-x": "the other end"}),
     "bar": (lambda: cube(100, 20, 20), {"+x": "one end", "+z": "long side 3"}),
-    "cylinder": (lambda: rod(60, 15), {"+z": "one flat end", "-z": "the other flat end"}),
-    "disc": (lambda: rod(6, 30), {"+z": "one large flat side"}),
+    "cylinder": (lambda: rod(60, 15), {"-z": "one flat end", "+z": "the other flat end"}),
+    "disc": (lambda: rod(6, 30), {"-z": "one large flat side"}),
     "cup": (cup, {"+z": "the rim", "-z": "the bottom"}),
     "tray": (tray, {"+z": "the rim", "-z": "the bottom"}),
     "ribbed plate": (ribbed, {"+z": "the face with the three ribs", "-z": "the flat back"}),
