@@ -230,8 +230,7 @@ def _mix_cards(told):
 def _silicone_sums(told):
     """What a half takes: the summary's figure, and its cups in the steps added up."""
     summary = [
-        float(g)
-        for g in re.findall(r"([\d.]+) g for the (?:upper|lower|mould)", told.summary)
+        float(g) for g in re.findall(r"([\d.]+) g for the (?:upper|lower|mould)", told.summary)
     ]
     steps = [
         sum(n * (float(a) + float(b)) for n, a, b in _silicone_of_steps(text))

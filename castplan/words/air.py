@@ -85,9 +85,9 @@ def attitude_decision(plan: Plan) -> Decision:
 
 OPTION_HEADS = (
     ("", 8, True),
-    ("air.stand_it", 66),
+    ("air.stand_it", 54),
     ("air.vents", 14),
-    ("air.minutes", 16),
+    ("air.minutes", 34),
     ("air.why", None),
 )
 

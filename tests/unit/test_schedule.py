@@ -74,7 +74,9 @@ def test_weights_and_limits_stand_in_the_text():
     first = str(result.steps[place(result, "Weigh the silicone for the first half")].text)
     assert "A 176.09 g and B 8.80 g, 184.90 g together" in first
     assert "900 ml or more" in first
-    assert "within 22 min of the first touch of A and B" in str(result.steps[place(result, "pour the first half")].text)
+    assert "within 22 min of the first touch of A and B" in str(
+        result.steps[place(result, "pour the first half")].text
+    )
     pour = str(result.steps[place(result, "Pour into gate G")].text)
     assert "within 1 min 30 s of the first touch" in pour
     assert "Leave it 30 min" in pour
@@ -87,7 +89,9 @@ def test_flat_back_needs_no_clay():
     assert "38 mm high" in str(result.steps[place(result, "Stand the box")].text)
     assert is_in(result, "raise the walls by 12 mm")
     assert is_in(result, "Stick 4 half-round keys on the board")
-    assert "until the mark is covered" in str(result.steps[place(result, "let the second half run in")].text)
+    assert "until the mark is covered" in str(
+        result.steps[place(result, "let the second half run in")].text
+    )
     assert is_in(steps_of(parting_mm=0.2), "clay up to the parting")
 
 
@@ -184,7 +188,12 @@ def test_waits_come_from_the_cards():
     assert "assumed" in result.basis
     # 10 C colder takes twice as long, cures and rests alike (the pot life's rule).
     cold = steps_of(job=Job(silicone="silicone-tin-25a", shop_temperature_c=13.0))
-    for words in ("test patch on a hidden spot", "pour the first half", "Leave the open mould", "Take the casting out"):
+    for words in (
+        "test patch on a hidden spot",
+        "pour the first half",
+        "Leave the open mould",
+        "Take the casting out",
+    ):
         waits = [each.steps[place(each, words)].wait_min for each in (cold, result)]
         assert waits[0] == pytest.approx(2 * waits[1])
 
