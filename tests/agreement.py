@@ -21,8 +21,8 @@ from castplan.words.kinds import kind_sentence
 # test patch, or of other splits than the one built, is not among them.
 BEDDINGS = {
     "flat": r"Stick it flat|Stick the original to the base board|which lies on the base board"
-    r"|half-round keys? on the board|base board shuts|lies on the board; this plan|Take off the base "
-    r"board, raise",
+    r"|half-round keys? on the board|base board shuts|lies on the board; this plan"
+    r"|Take off the base board, raise",
     "clay": r"Clay up to|Clay in one tilted plane|Clay to the clay strip|ring the clay up to"
     r"|pressed into the clay|Press \d+ round hollows? into|half into the clay|with the clay bed"
     r"|rod in the clay|board and all the clay|Where the clay goes|clay strip|Clay strip"
@@ -308,7 +308,8 @@ def _set_on_air_sheet(told):
     """The table of ways out of the box: label, and the words under "when"."""
     found = {}
     for page in (page for page in told.pages if page.title.startswith("Air:")):
-        heads = {text.text: text for text in page.texts if text.text in ("comes out at", "when to make it")}
+        named = ("comes out at", "when to make it")
+        heads = {text.text: text for text in page.texts if text.text in named}
         if len(heads) < 2:
             continue
         when = heads["when to make it"]

@@ -16,7 +16,6 @@ from castplan.mould.section import cut_sections
 from castplan.paper.sheet_boards import board_pages
 from castplan.paper.sheet_build import build_pages
 from castplan.words import build as build_view
-from castplan.words import formats
 
 BODIES = {
     "bezel": (shapes.torus(), 0.0, (30.0, 0.0, 10.0)),

@@ -31,7 +31,8 @@ def test_every_cup_has_a_label_for_each_part():
     assert times <= card_view.MOST_NUMBERED
     assert len(labels) == 2 * times
     for cup in PLAN.bench.weigh.cups:
-        of_pour = [label for label in labels if label.pour.startswith(RENAMED.get(cup.pour, cup.pour))]
+        pour = RENAMED.get(cup.pour, cup.pour)
+        of_pour = [label for label in labels if label.pour.startswith(pour)]
         assert {label.part for label in of_pour} == {"PART A", "PART B"}
         for mass_g in (cup.a_g, cup.b_g):
             weight = target_text(mass_g, step_g=cup.step_g)

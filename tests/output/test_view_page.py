@@ -182,8 +182,7 @@ def test_every_pocket_high_point_and_opening_is_listed():
 def test_the_film_tells_level_volume_and_air():
     texts = scene_view.film_texts(make_scene())
     assert (
-        texts[1][0]
-        == "2.0 mm up, spilling over a ledge 8.0 mm up, 50.0 ml in; no air is trapped"
+        texts[1][0] == "2.0 mm up, spilling over a ledge 8.0 mm up, 50.0 ml in; no air is trapped"
     )
     assert texts[2] == (
         "20.0 mm up, 100.0 ml in; 0.31 ml of air is trapped",
