@@ -354,7 +354,7 @@ def _labels_open(told):
     named = set(_set_in_steps(told))
     count = _number(r"(\d+) vents? \(", told.summary)
     vents = {label for label in named if not label.startswith("G")}
-    straws = set(re.findall(r"\d+", _after(r"Put a straw in vents? ", _step(told, "close"))))
+    straws = set(re.findall(r"\d+", _after(r"Put a straw in (?:each of )?vents? ", _step(told, "close"))))
     return {
         "card": set(re.findall(r"G?\d+|G", card)),
         "steps": named,
@@ -369,7 +369,7 @@ def _labels_open(told):
 
 def _after(pattern, text):
     found = re.search(pattern, text)
-    return "" if found is None else text[found.end() :].partition(", its mouth")[0]
+    return "" if found is None else text[found.end() :].partition(". ")[0]
 
 
 def _tilt(told):

@@ -56,7 +56,7 @@ def test_check_names_each_fault_and_its_effect(run, holed):
     assert (code, err) == (0, "")
     lines = dict(line.split(":", 1) for line in out.splitlines())
     assert lines["Holes"].startswith(" 1, ") and "may be off by" in lines["Holes"]
-    assert "1 speck under 1 % of the largest, planned as part" in lines["Bodies"]
+    assert "1 speck under 1 % of the largest body; it is planned as a part" in lines["Bodies"]
     assert "no facet passes through another" in lines["Crossings"]
     assert {"Joints", "Facets", "Noise", "Resolution"} <= set(lines)
 
