@@ -354,7 +354,8 @@ def _labels_open(told):
     named = set(_set_in_steps(told))
     count = _number(r"(\d+) vents? \(", told.summary)
     vents = {label for label in named if not label.startswith("G")}
-    straws = set(re.findall(r"\d+", _after(r"Put a straw in (?:each of )?vents? ", _step(told, "close"))))
+    straw = _after(r"Put a straw in (?:each of )?vents? ", _step(told, "close"))
+    straws = set(re.findall(r"\d+", straw))
     return {
         "card": set(re.findall(r"G?\d+|G", card)),
         "steps": named,

@@ -68,7 +68,8 @@ def mix(
         typer.Option(
             "--least",
             metavar="WORD",
-            help="Raise a small mix to the least of its card (card) or of the scale (scale), or not (none).",
+            help="Raise a small mix to the least of its card (card) or of the scale (scale), or "
+            "not (none).",
         ),
     ] = None,
     shop: ShopOption = None,
