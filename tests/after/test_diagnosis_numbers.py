@@ -108,7 +108,7 @@ def test_a_life_is_counted_and_its_end_said(hook):
     (late,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 10))
     (over_it,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 20))
     assert early.startswith("Mould 1: 9 of about 20")
-    assert "soon" not in early and "ends soon" in late and "is over" in over_it
+    assert "soon" not in early and "ends soon" in late and "past its planned life" in over_it
 
 
 def test_sizes_off_by_one_share_speak_for_scale_and_across_the_seam_for_a_gap(hook):

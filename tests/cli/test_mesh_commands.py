@@ -114,7 +114,7 @@ def test_heal_writes_a_closed_copy_and_a_list(run, holed, tmp_path, suffix):
     listed = (tmp_path / f"repaired{suffix}.txt").read_text(encoding="utf-8")
     assert listed == out
     assert "- dropped 1 loose speck " in out and "- closed 1 hole flat" in out
-    assert "made the surface anew" not in out
+    assert "computed the surface anew" not in out
 
 
 def test_heal_never_writes_over_the_original(run, holed, tmp_path):

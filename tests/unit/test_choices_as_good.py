@@ -139,7 +139,7 @@ def test_pouring_positions_and_draws_that_cost_the_same_are_told(made):
     for other, n_told in ((near, 1), (beyond, 0)):
         both = replace(draw, candidates=(only, other), is_asked_for=False)
         message = told(both, split, line=line)
-        assert message.count("Another draw direction costs the same") == n_told
+        assert message.count("Another draw direction takes the same effort") == n_told
 
 
 def test_a_pocket_on_the_border_is_told(made):
