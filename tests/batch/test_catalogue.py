@@ -143,7 +143,7 @@ def test_a_row_a_part_with_what_is_asked_of_it():
         "0.20 ml",
         "420 g",
         "85.0 g",
-        "394.75 EUR (assumed)",
+        "394.75 EUR",
         "Thin here.",
     ):
         assert told in text

@@ -114,7 +114,7 @@ def test_the_card_says_how_much_for_a_copy_and_which_way_up():
     cup = PLAN.bench.weigh.cups[-1]
     a, b = (target_text(mass_g, step_g=cup.step_g) for mass_g in (resin.a_g, resin.b_g))
     assert f"A {a} + B {b}" in words
-    assert "the file's +y points up" in words
+    assert "(the file's +y) points up" in words
     assert "Write this number on both halves" in words
 
 

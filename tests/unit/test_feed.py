@@ -80,7 +80,7 @@ def test_the_cheapest_place_is_taken_once_it_saves_the_margin():
 @pytest.mark.parametrize("way", ["top", "riser"])
 def test_the_job_can_name_the_feed(way):
     feed = standing(feed=way).feed
-    assert feed.chosen.feed == way and feed.is_asked_for and str(feed.why) == "as asked"
+    assert feed.chosen.feed == way and feed.is_asked_for and str(feed.why) == "as you chose"
 
 
 def test_costs_are_their_parts():
