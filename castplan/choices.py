@@ -23,10 +23,12 @@ CHOICES = {
     "mould": _word(
         "two-part",
         "open",
+        "cut",
         "auto",
         option="mould",
         help="auto: the kinds that work are compared and the best is planned; two-part: two "
-        "halves; open: one pour over a part that lies on its flat back.",
+        "halves; open: one pour over a part that lies on its flat back; cut: one pour round "
+        "the whole part, cut open with a knife.",
         card="kind",
     ),
     "draw": Choice(

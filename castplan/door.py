@@ -12,8 +12,9 @@ from castplan.errors import GeometryError, InputError
 from castplan.files import plan_folder, write
 from castplan.job import Job
 from castplan.mould.records import Solid
+from castplan.nest.room import lay_parts
 from castplan.part.close import Closing
-from castplan.part.load import Reading, Source, load_part, part_from_arrays
+from castplan.part.load import Reading, Source, load_part, part_from_arrays, read_each
 from castplan.part.plannable import check_plannable
 from castplan.part.records import Part
 from castplan.part.size import known_unit
@@ -133,6 +134,7 @@ class Planned:
 def plan(
     source,
     *,
+    others=(),
     unit: str | None = None,
     measured: str | None = None,
     thickness_mm: float | None = None,
@@ -149,6 +151,9 @@ def plan(
     source : str, path-like, mesh, or pair of arrays
         A mesh file; or an object with `vertices` and `faces`, as a trimesh mesh; or
         vertices (n, 3) and faces (m, 3).
+    others : sequence of the same, optional
+        Parts to lie with it in one box, two to twelve in all; the same again is a copy.
+        Whatever is said of the file holds for them too.
     unit : str, optional
         Of the coordinates: ``"mm"``, ``"in"`` and so on. Required unless the file states one.
     measured : str, optional
@@ -190,21 +195,26 @@ def plan(
         choices.setdefault("bed", "printed")
     job = job_of(choices)
     closing = Closing(thickness_mm) if thickness_mm is not None or close_to_plane else None
-    if isinstance(source, (str, Path)):
-        asked = {"unit": unit, "measured": measured, "closing": closing}
-        part = load_part(source, Reading(**asked, is_size_meant=is_size_meant))
-    else:
-        part = _part_of(source, unit, closing, is_size_meant)
-    return plan_part(part, job, solids=solids, progress=progress)
+    asked = {"unit": unit, "measured": measured, "closing": closing}
+
+    def read(each):
+        if isinstance(each, (str, Path)):
+            return load_part(each, Reading(**asked, is_size_meant=is_size_meant))
+        return _part_of(each, unit, closing, is_size_meant)
+
+    part, *more = read_each((source, *others), read)
+    return plan_part(part, job, others=more, solids=solids, progress=progress)
 
 
-def plan_part(part: Part, job: Job, *, solids=(), progress=None) -> Planned:
-    """Plan a part that was read before.
+def plan_part(part: Part, job: Job, *, others=(), solids=(), progress=None) -> Planned:
+    """Plan a part that was read before, or several in one box.
 
     Parameters
     ----------
     part : Part
     job : Job
+    others : sequence of Part
+        To lie with it in one box; a copy is the same part again.
     solids, progress
         As for `plan`.
 
@@ -219,7 +229,11 @@ def plan_part(part: Part, job: Job, *, solids=(), progress=None) -> Planned:
     """
     solids = tuple(solids)
     _refuse_bed(job, solids)
-    planned = Planned(build_plan(part, job, progress=progress))
+    if others:
+        box = lay_parts((part, *others), job, progress=progress)
+        planned = Planned(build_plan(box.part, box.job, nest=box.nest, progress=progress))
+    else:
+        planned = Planned(build_plan(part, job, progress=progress))
     if not solids:
         return planned
     if progress is not None:

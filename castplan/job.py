@@ -124,7 +124,7 @@ class Job:
     None means: castplan chooses and says what it chose.
     """
 
-    mould: str = "auto"  # every kind compared; or one by name: two-part, open
+    mould: str = "auto"  # every kind compared; or one by name: two-part, open, cut
     draw: tuple[float, float, float] | None = None
     up: tuple[float, float, float] | None = None
     show_face: tuple[float, float, float] | None = None  # the way the face that shows looks

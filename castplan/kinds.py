@@ -6,6 +6,7 @@ import numpy as np
 
 from castplan.air.records import Air
 from castplan.bench.records import Bench
+from castplan.errors import InputError
 from castplan.geometry.guard import SHOWN_SHARE
 from castplan.memory import at_hand
 from castplan.mould.open_findings import list_other_mould
@@ -24,6 +25,10 @@ NO_RISK = RISKS.index("flexes out")
 # Kinds ask for the same fields and maps; so many of each are kept meanwhile.
 KEPT = 3
 MINUTES_PER_DAY = 24 * 60.0
+
+
+# Kinds that bring a knife near the original.
+KNIFED = ("cut",)
 
 
 @record
@@ -75,12 +80,12 @@ def compare_kinds(study: Study, draw: DrawResult, draft_of) -> Kinds:
 def _compare(study, draw, draft_of):
     drafts, offers = {}, []
     for kind in MOULD_KINDS:
-        why_not = _why_not(kind, study, draw)
-        if why_not:
+        why_not, draft = _try(kind, drafts, study, draw, draft_of)
+        if draft is None:
             offers.append(MouldOffer(kind=kind, is_chosen=False, why_not=why_not))
-            continue
-        drafts[kind] = draft_of(replace(study, job=replace(study.job, mould=kind)), draw)
-        offers.append(_offer(drafts[kind], study.job))
+        else:
+            drafts[kind] = draft
+            offers.append(_offer(draft, study.job))
     order = sorted((each for each in offers if not each.why_not), key=_order)
     best = order[0].kind
     return Kinds(
@@ -90,20 +95,28 @@ def _compare(study, draw, draft_of):
     )
 
 
-def _why_not(kind, study, draw):
-    """One of `WHY_NOT` where a kind need not be planned; empty where it must."""
-    if kind == "open":
-        if names_of_two(study.job):
-            return "set"
-        return "" if find_back(study, draw) is not None else "shape"
-    return ""
+def _try(kind, drafts, study, draw, draft_of):
+    """One of `WHY_NOT` and nothing, or nothing and the kind planned to the end."""
+    if kind == "open" and not names_of_two(study.job) and find_back(study, draw) is None:
+        return "shape", None
+    if kind == "cut" and drafts[MOULD_KINDS[0]].split.line.plugs:
+        return "shape", None  # what fills a hole through the part joins both lips
+    try:
+        draft = draft_of(replace(study, job=replace(study.job, mould=kind)), draw)
+    except InputError:
+        if kind == MOULD_KINDS[0]:  # a mould in two is refused for what no kind can do
+            raise
+        return "set", None
+    if draft.split.is_cut and not draft.mould.slit.is_opening:
+        return "shape", None
+    return "", draft
 
 
 def _offer(draft, job):
     """What one kind of mould takes and leaves, and all of it weighed in minutes."""
     split, bench, weights = draft.split, draft.bench, job.air_weights
     n_marks = _n_marks(draft)
-    seam_mm, seam_on_show_mm = _seam_mm(split)
+    seam_mm, seam_on_show_mm = _seam_mm(split, draft.mould.slit)
     left_ml = (draft.air.openings.left_mm3 + draft.air.openings.small_mm3) / 1000
     silicone_ml = sum(mix.volume_ml * mix.times for mix in bench.amounts.mixes if mix.half)
     resin_ml = sum(mix.volume_ml for mix in bench.amounts.mixes if not mix.half)
@@ -151,8 +164,8 @@ def _list_findings(drafts, order, study):
 
 
 def _order(each):
-    """Least risk to the original first, then least effort."""
-    return max(RISKS.index(each.rubber), NO_RISK), each.effort_min
+    """Least risk to the original first, by what the rubber does and by the knife; then effort."""
+    return max(RISKS.index(each.rubber), NO_RISK), each.kind in KNIFED, each.effort_min
 
 
 def _worst(split):
@@ -170,8 +183,10 @@ def _n_marks(draft):
     return int((draft.study.guard.show_share(places) > SHOWN_SHARE).sum())
 
 
-def _seam_mm(split):
+def _seam_mm(split, slit):
     """Seam on the casting, and how much of it on the face that shows, mm."""
     if split.is_open:
         return 0.0, 0.0
+    if split.is_cut:
+        return slit.chosen.seam_mm, slit.chosen.seam_on_show_mm
     return split.seam.length_mm, split.seam.length_on_show_mm or 0.0

@@ -7,13 +7,14 @@ from castplan.air.records import Air
 from castplan.bench.records import Bench
 from castplan.job import Job
 from castplan.mould.records import Mould
+from castplan.nest.records import Nest
 from castplan.part.records import Faces, Part, Sampling, ShowFace, Sketch
 from castplan.record import Finding, record
 from castplan.split.records import Split
 from castplan.texts.told import Told, tell
 
 # The name of each kind of mould in a sentence.
-_KIND_NAMES = {"two-part": "kinds.two_part", "open": "kinds.open"}
+_KIND_NAMES = {"two-part": "kinds.two_part", "open": "kinds.open", "cut": "kinds.cut"}
 # What a day until all is done weighs, in minutes of the shop's time (assumed, no source).
 DAY_MIN = 30.0
 # Why a kind of mould was not planned: other choices of the shop exclude it, the
@@ -67,6 +68,7 @@ class Plan:
     offers: tuple[MouldOffer, ...]  # kinds of mould compared; empty where the job names one
     findings: tuple[Finding, ...] = field(default=())
     revision: Revision | None = None  # what is other than in the version before
+    nest: Nest | None = None  # of several parts in one box
 
     def __repr__(self):
         x, y, z = self.split.draw.direction

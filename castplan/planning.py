@@ -14,8 +14,12 @@ from castplan.mould.bed import make_bed
 from castplan.mould.cases import make_case, make_walls
 from castplan.mould.cut import Cut
 from castplan.mould.halves import make_halves, make_open_block
+from castplan.mould.lips import make_lips, make_round_block
 from castplan.mould.pull import pull_solids
 from castplan.mould.records import Solid
+from castplan.mould.stood import stood_box, stood_frame
+from castplan.nest.records import Nest
+from castplan.nest.shared import list_nest_findings, share
 from castplan.part.faces import name_faces
 from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
@@ -41,13 +45,15 @@ TOLD = (
 _RANK = {stage: rank for rank, stages in enumerate(TOLD) for stage in stages}
 
 
-def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
+def build_plan(part: Part, job: Job, *, nest: Nest | None = None, progress=None) -> Plan:
     """Plan the mould of a part: the kind that the job names, or the best of all.
 
     Parameters
     ----------
     part : Part
     job : Job
+    nest : Nest, optional
+        How the part is several, laid by `nest.room.lay_parts`.
     progress : callable, optional
         Called as ``progress(stage, fraction)``, fraction from 0 to 1.
 
@@ -70,13 +76,18 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
     kinds = compare_kinds(study, draw, partial(draft_mould, progress=report))
     draft = kinds.chosen
     study, split, air = draft.study, draft.split, draft.air
+    nest = None if nest is None else share(nest, air, draft.mould, draft.bench)
 
     report("pictures", 0.0)
     frames = (split.draw.frame, air.attitude.rest)
     sketches = draw_sketches(part, *frames, study.seen.pockets)
-    told = (*list_findings(draft), *kinds.findings)
+    told = (
+        *list_findings(draft),
+        *kinds.findings,
+        *(() if nest is None else list_nest_findings(nest, draft.mould, draft.bench)),
+    )
     findings = sorted(told, key=lambda finding: _RANK[finding.stage])
-    shown = list_show_findings(study.show)
+    shown = list_show_findings(study.show, of_box=nest is not None)
     report("pictures", 1.0)
     return Plan(
         version=__version__,
@@ -92,6 +103,7 @@ def build_plan(part: Part, job: Job, *, progress=None) -> Plan:
         sketches=sketches,
         offers=kinds.offers,
         findings=worst_first((*findings, *shown)),
+        nest=nest,
     )
 
 
@@ -140,7 +152,8 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     Parameters
     ----------
     plan : Plan
-    wanted : iterable of {"halves", "bed", "walls", "case"}
+    wanted : iterable of {"halves", "lips", "bed", "walls", "case"}
+        Lips are those of a block that is cut open, to be looked at.
     is_fine : bool
         False cuts them coarser over the part, to be looked at only.
 
@@ -167,15 +180,21 @@ def build_solids(plan: Plan, wanted, *, is_fine: bool = True) -> tuple[Solid, ..
     made = []
     if "halves" in wanted and plan.split.is_open:
         made.append(make_open_block(part, cut))
+    elif "halves" in wanted and plan.split.is_cut:
+        made.append(make_round_block(part, cut))
     elif "halves" in wanted:
         halves = make_halves(part, cut)
         made += [halves.upper, halves.lower]
-    # Round an open mould there is nothing to print but its walls.
-    if "bed" in wanted and not plan.split.is_open:
+    if "lips" in wanted and plan.split.is_cut:
+        made += make_lips(part, cut, plan.mould.slit)
+    # Round a mould of one pour there is nothing to print but its walls.
+    if "bed" in wanted and not plan.split.is_one_pour:
         made += make_bed(field, cut, job)
     if "walls" in wanted:
+        if plan.split.is_cut:  # it stands on a side of the box, and is printed as it stands
+            box = stood_box(box, cut.frame, stood_frame(plan.air.attitude.rest))
         made += make_walls(box, job)
-    if "case" in wanted and not plan.split.is_open:
+    if "case" in wanted and not plan.split.is_one_pour:
         made += make_case(part, cut, job, parting_mm=plan.split.line.box_height_mm)
     return tuple(made)
 

@@ -19,6 +19,7 @@ from castplan.bench.records import *
 from castplan.job import AirWeights, DrawWeights, Gauge, Job, Pack, Shop
 from castplan.mould import records as mould
 from castplan.mould.records import *
+from castplan.nest.records import Nest, Placed, Shared
 from castplan.part import records as part
 from castplan.part.records import *
 from castplan.plan_record import Plan
@@ -37,9 +38,12 @@ __all__ = [
     "Frame",
     "Gauge",
     "Job",
+    "Nest",
     "Pack",
+    "Placed",
     "Plan",
     "Scene",
+    "Shared",
     "Shop",
     "Sourced",
     "SurfaceMaps",

@@ -28,6 +28,7 @@ BEDDINGS = {
     r"|rod in the clay|board and all the clay|Where the clay goes|clay strip|Clay strip"
     r"|clay level all round; this plan|packed up on one side; this plan|point by point; this plan",
     "printed": r"printed bed",
+    "sticks": r"on the sticks of gate and vents|on its sticks",
 }
 LABELS = "Cup labels and mould card"
 # A whole gram or millimetre, as told, is half of one off either way; two of them are one.
@@ -136,15 +137,26 @@ def _bed_height(told):
     return _near({"summary": told_mm, "steps": step}, within=ROUNDED)
 
 
+def _box_sheet(told):
+    """Without keys it is called after what is left."""
+    return told.sheets.get("Box, keys and boards") or told.sheets["Box and boards"]
+
+
 def _mark(told):
     """The mark is as high over the board as bed and first pour together, of a level split."""
     mark = _number(r"Mark the pour height at ([\d.]+) mm", _step(told, "box"))
-    pour = _number(r"(?:First pour|Pour) ([\d.]+) mm", told.sheets["Box, keys and boards"])
+    pour = _number(r"(?:First pour|Pour) ([\d.]+) mm", _box_sheet(told))
     bed = _number(r"(?:Clay up to|meets the walls) ([\d.]+) mm", told.summary)
-    level = ("parting line level", "at its flat back", "on its flat back", "lies flat on the board")
+    level = (
+        "parting line level",
+        "at its flat back",
+        "on its flat back",
+        "lies flat on the board",
+        "upside down on the sticks",
+    )
     if not any(words in told.summary for words in level):
         return {}
-    flat = "Stick it flat" in told.summary
+    flat = "Stick it flat" in told.summary or "upside down on the sticks" in told.summary
     # Three figures, each told to a whole millimetre.
     return _near({"mark": mark, "pour": pour + (0.0 if flat else bed)}, within=1.5 * ROUNDED)
 
@@ -157,7 +169,7 @@ def _first_pour(told):
 
 def _keys(told):
     """How many: steps, sheet of the box, plan view of the first pour. A printed bed has its own."""
-    sheet = _number(r"(\d+) keys, ", told.sheets["Box, keys and boards"]) or 0.0
+    sheet = _number(r"(\d+) keys, ", _box_sheet(told)) or 0.0
     drawn = set(re.findall(r"\bK(\d+)\b", _first_pour(told)))
     found = {"sheet": sheet, "plan view": float(len(drawn))}
     if _beddings(told.summary) != {"printed"}:
@@ -298,7 +310,7 @@ def _set_in_steps(told):
         if kind == "drill":
             for label in re.findall(r"\d+", text):
                 found.setdefault(label, set())
-        if kind == "sticks":
+        if kind == "sticks" or (kind == "fix" and "on its sticks" in text):
             for label in re.findall(r"(?:[Gg]ate|vent) (G?\d*)\b", text):
                 found.setdefault(label, set()).add(pour)
     return {label: frozenset(pours) for label, pours in found.items()}
@@ -350,7 +362,9 @@ def _openings(told):
 def _labels_open(told):
     """Labels of all that is open at the pour: card, steps, summary."""
     card = re.search(r"Open before each casting: ([^.]*)\.", told.sheets[LABELS])[1]
-    gates = re.search(r"open (?:gates? ([^,]*(?: and G\d)?), )?", told.summary)
+    # A block may be cut open too.
+    summary = re.sub(r"\b[Cc]ut (?:the block )?open\b", "", told.summary)
+    gates = re.search(r"open (?:gates? (.*?), (?:[\d.]+ to )?[\d.]+ mm)?", summary)
     named = set(_set_in_steps(told))
     count = _number(r"(\d+) vents? \(", told.summary)
     vents = {label for label in named if not label.startswith("G")}

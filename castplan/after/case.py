@@ -72,7 +72,9 @@ class Case:
     def mix(self):
         """The plan's mix for this pour."""
         half = None if self.pour.pour == "copy" else self.pour.pour
-        return next(mix for mix in self.plan.bench.amounts.mixes if mix.half in (half, "open"))
+        return next(
+            mix for mix in self.plan.bench.amounts.mixes if mix.half in (half, "open", "whole")
+        )
 
     @property
     def cup(self):

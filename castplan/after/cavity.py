@@ -45,6 +45,7 @@ class Cavity:
     source: int  # interval under the gate
     openings: np.ndarray  # (k,) intervals under the ports
     lets_air: np.ndarray  # (k,) bool; a gate that feeds from below lets none out
+    others: tuple[int, ...] = ()  # intervals under the gates of further cavities
 
     @cached_property
     def planned(self) -> tuple[Pocket, ...]:
@@ -61,7 +62,7 @@ class Cavity:
 
     def filling(self, openings) -> Filling:
         """The pour with these intervals open."""
-        return fill_field(self.field, source=self.source, openings=openings)
+        return fill_field(self.field, source=self.source, openings=openings, others=self.others)
 
     def pockets(self, openings) -> tuple[Pocket, ...]:
         """Air that stays with these intervals open, largest first."""
@@ -114,6 +115,8 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -
     frame = frame or plan.air.attitude.frame
     field = sample(plan.part, frame, across=across)
     ports = plan.mould.block.ports
+    if not ports:
+        return _open_cavity(field, frame)
     places = plan.air.openings.frame.to_part(np.array([port.place_mm for port in ports]))
     points = frame.to_frame(places)
     if np.array_equal(frame.rotation, plan.air.attitude.frame.rotation):
@@ -123,17 +126,36 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -
         # upward, a low start would end under another roof.
         openings = np.array([_holds(field, point) for point in points], dtype=np.int64)
     leads_out = {route.label: route.route != "none" for route in plan.mould.vents.routes}
-    gate = next(k for k, port in enumerate(ports) if port.kind == "gate")
-    is_riser = ports[gate].is_riser
+    gates = {}  # the first of each cavity
+    for k, port in enumerate(ports):
+        if port.kind == "gate":
+            gates.setdefault(port.cavity, k)
+    first, *others = (
+        _holds(field, points[k]) if ports[k].is_riser else int(openings[k]) for k in gates.values()
+    )
     return Cavity(
         field=field,
         frame=frame,
         labels=tuple(port.label for port in ports),
-        source=_holds(field, points[gate]) if is_riser else int(openings[gate]),
+        source=first,
         openings=openings,
         lets_air=np.array(
             [leads_out.get(port.label, True) and not port.is_riser for port in ports]
         ),
+        others=tuple(others),
+    )
+
+
+def _open_cavity(field, frame):
+    """Of an open mould: resin comes in and air leaves at the highest place of the open back."""
+    top = int(np.argmax(np.round(field.top_mm, 9)))
+    return Cavity(
+        field=field,
+        frame=frame,
+        labels=("",),
+        source=top,
+        openings=np.array([top], dtype=np.int64),
+        lets_air=np.array([True]),
     )
 
 

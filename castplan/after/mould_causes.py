@@ -137,9 +137,9 @@ def seam_distance_mm(case: Case) -> float | None:
     where = case.where_draw_mm
     if where is None:
         return None
-    line = case.plan.split.line
+    slit = case.plan.mould.slit
     best = np.inf
-    for loop in built_loops(line):
+    for loop in built_loops(case.plan.split.line) if slit is None else slit.seams_mm:
         a, step = loop[:-1], np.diff(loop, axis=0)
         t = np.clip(
             ((where - a) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12), 0, 1
@@ -164,14 +164,22 @@ def built_loops(line) -> list[np.ndarray]:
     return [np.concatenate([loop, loop[:1]]) for loop in loops]
 
 
+def push_n(case: Case) -> float:
+    """Force with which resin under the cup's head pushes the two sides of the parting apart."""
+    plan = case.plan
+    area_mm2 = float((plan.bench.heat.thickness_mm > 0).sum()) * plan.bench.heat.cell_mm**2
+    depth_mm = plan.mould.gate.head_mm + max(plan.part.check.extent_mm) / 2
+    return case.card.density_g_ml.value * 1000 * G_M_S2 * depth_mm / 1000 * area_mm2 * 1e-6
+
+
 def parted_halves(case: Case) -> list[Cause]:
     """Halves that the resin or the pot pushed apart, or clay that left a round edge."""
+    if case.plan.split.is_cut:
+        return []
     away = seam_distance_mm(case)
     at = 1.0 if away is None else near(away, reach_mm=max(SEAM_MM, case.reach_mm))
     plan, causes = case.plan, []
-    area_mm2 = float((plan.bench.heat.thickness_mm > 0).sum()) * plan.bench.heat.cell_mm**2
-    depth_mm = plan.mould.gate.head_mm + max(plan.part.check.extent_mm) / 2
-    push_n = case.card.density_g_ml.value * 1000 * G_M_S2 * depth_mm / 1000 * area_mm2 * 1e-6
+    pushes_n = push_n(case)
     block_n = plan.bench.equipment.block_g / 1000 * G_M_S2 / 2
     where = () if away is None else (told_distance(away, tell("cause_mould.from_seam")),)
     causes.append(
@@ -179,12 +187,12 @@ def parted_halves(case: Case) -> list[Cause]:
             code="pushed-apart",
             text=tell("cause_mould.pushed"),
             evidence=(
-                fact(push_n, "N", "computed", tell("cause_mould.push")),
+                fact(pushes_n, "N", "computed", tell("cause_mould.push")),
                 fact(block_n, "N", "computed", tell("cause_mould.half_weighs")),
                 *where,
             ),
             test=tell("cause_mould.pushed_test"),
-            weight=at * (0.35 + 0.3 * over(push_n, limit=block_n)),
+            weight=at * (0.35 + 0.3 * over(pushes_n, limit=block_n)),
         )
     )
     length_mm = sum(option.length_mm for option in plan.split.line.options[:1])
@@ -217,6 +225,8 @@ def parted_halves(case: Case) -> list[Cause]:
 
 def shifted_halves(case: Case) -> list[Cause]:
     """Halves that do not find their place: keys too few or too loose, or closed wrongly."""
+    if case.plan.split.is_cut:  # no halves, but bands round it all the same
+        return [_over_banded(case)]
     keys, boards = case.plan.mould.keys, case.plan.mould.boards
     n_keys = len(keys.places_mm)
     causes = [
@@ -254,20 +264,19 @@ def shifted_halves(case: Case) -> list[Cause]:
                 weight=0.7 * over(boards.bulge_mm, limit=boards.bulge_limit_mm),
             )
         )
-    causes.append(
-        Cause(
-            code="over-banded",
-            text=tell("cause_mould.squeezed"),
-            evidence=(
-                fact(
-                    case.plan.mould.block.wall_mm, "mm", "computed", tell("cause_mould.rubber_wall")
-                ),
-            ),
-            test=tell("cause_mould.squeezed_test"),
-            weight=0.45 * over(15.0, limit=case.plan.mould.block.wall_mm),
-        )
-    )
+    causes.append(_over_banded(case))
     return causes
+
+
+def _over_banded(case):
+    wall_mm = case.plan.mould.block.wall_mm
+    return Cause(
+        code="over-banded",
+        text=tell("cause_mould.squeezed"),
+        evidence=(fact(wall_mm, "mm", "computed", tell("cause_mould.rubber_wall")),),
+        test=tell("cause_mould.squeezed_test"),
+        weight=0.45 * over(15.0, limit=wall_mm),
+    )
 
 
 def mould_bubbles(case: Case) -> list[Cause]:
@@ -298,7 +307,7 @@ def silicone_air(case: Case) -> list[Cause]:
     """Air that a silicone pour caught under the part; of a half's own pour only that one."""
     causes = []
     for pour in case.plan.mould.pours.pours:
-        if case.pour.pour not in ("copy", pour.half):
+        if pour.half not in ("whole", case.pour.pour) and case.pour.pour != "copy":
             continue
         for caught in pour.caught[:8]:
             at = case.nearness(

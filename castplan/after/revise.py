@@ -201,7 +201,12 @@ class _Work:
             fill=fill_cavity(old.part, pouring, frame, old.job),
         )
         bench = old.bench
-        cups = Cups(amounts=bench.amounts, weigh=bench.weigh, job=old.job)
+        cups = Cups(
+            amounts=bench.amounts,
+            weigh=bench.weigh,
+            job=old.job,
+            n_parts=old.part.check.n_parts,
+        )
         schedule = list_steps(old.split, air, mould, cups)
         bench = replace(
             bench,

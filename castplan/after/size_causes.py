@@ -14,7 +14,8 @@ ALONG_COS = 0.8
 
 def planned_sizes(plan: Plan) -> dict:
     """The plan's lines for every size that a log may name, by that name."""
-    names = ("x", "y", "z", *(gauge.name for gauge in plan.job.gauges))
+    axes = ("x", "y", "z") if plan.nest is None else ()  # several parts have gauges for theirs
+    names = (*axes, *(gauge.name for gauge in plan.job.gauges))
     return dict(zip(names, plan.bench.fit.lines, strict=True))
 
 

@@ -71,11 +71,12 @@ def spread_gates(plan: GatePlan, site: GateSite, air: AirResult, job: Job) -> Ga
 class _Judge:
     def __init__(self, site, air, job):
         self.long, self.air, self.job, self.guard = site.long, air, job, site.guard
-        self.tops = Tops(site.long, site.rested, air.frame, site.guard)
+        self.tops = Tops(site.long, site.own, air.frame, site.guard)
         self.block = site.block(air)
         resin = get_card(job.resin, kind="resin")
         pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
-        self.pot_life_s = 60 * pot_life_min
+        # Of several cavities each has its share of the time.
+        self.pot_life_s = 60 * pot_life_min * site.share
         self.limit_s = fill_within().value * self.pot_life_s
         self.viscosity_mpa_s = resin.viscosity_mpa_s.value
         self.density_g_ml = resin.density_g_ml.value

@@ -12,6 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from castplan._arrays import freeze
+from castplan.air.cut_stand import may_stand
 from castplan.air.records import AttitudeOption, AttitudeResult
 from castplan.air.stand_bill import LYING, USUAL_TILT_DEG, StandBill, burden_min, show_up
 from castplan.air.ups import Grid, Score, score_ups, sphere_lattice
@@ -130,7 +131,7 @@ def try_stands(box: DrawnBox, job: Job, table: UpTable) -> TriedStands:
     """
     bill = bill_for(job, table.part, box)
     bill.learn(table.scores)
-    stands = list_stands(box_rests(box.frame))
+    stands = [stand for stand in list_stands(box_rests(box.frame)) if may_stand(stand, job)]
     stand_ups = np.array([stand.frame.up for stand in stands])
     near = directions.nearest_rows(stand_ups, table.ups[: job.n_attitudes])
     guess = [
@@ -179,7 +180,8 @@ def find_attitude(
     bill.learn(table.scores)
     tried = tried or try_stands(box, job, table)
     costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
-    ranked = _rank_finalists(part, bill, tried, _from_map(table, costs, rests), rests)
+    from_map = None if job.mould == "cut" else _from_map(table, costs, rests)
+    ranked = _rank_finalists(part, bill, tried, from_map, rests)
     if job.up is not None:
         stand = stand_asked_for(rests, box.frame, frames.unit(job.up))
         frame = stand.frame

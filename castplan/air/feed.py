@@ -60,7 +60,7 @@ def plan_gate(site: GateSite, air: AirResult, job: Job) -> GatePlan:
     tops = [judge.top(k) for k in (air.opened if job.vents_at is None else air.opened[:1])]
     # A way out that does not climb feeds nothing while there is a better one.
     open_tops = [option for option in tops if option.cost_min < judge.no_way_min] or tops[:1]
-    risers = judge.riser()
+    risers = judge.riser() if site.is_parted else []
     others = judge.others() if all(judge.harm_min(option) > PREFER_MIN for option in tops) else []
     along = [] if site.long is None else judge.along(site.long)
     by_cost = sorted(
@@ -109,14 +109,14 @@ class _Curve:
 class _Judge:
     def __init__(self, site, air, job):
         self.site, self.air, self.job = site, air, job
-        self.field, self.guard = site.rested, site.guard
+        self.field, self.guard = site.own, site.guard
         self.block = site.block(air)
         middle, volume = volume_by_height(self.field, n_levels=N_LEVELS)
         scale = site.part_mm3 / 1000 / float(volume.sum())
         self.curve = _Curve(middle, volume * scale, float(self.block.high[2]) + head().value)
         resin = get_card(job.resin, kind="resin")
         pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
-        self.limit_s = 60 * fill_within().value * pot_life_min
+        self.limit_s = 60 * fill_within().value * pot_life_min * site.share
         self.resin = {
             "viscosity_mpa_s": (1 + VISCOSITY_SPREAD) * resin.viscosity_mpa_s.value,
             "density_g_ml": resin.density_g_ml.value,

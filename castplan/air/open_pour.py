@@ -4,9 +4,26 @@ from dataclasses import replace
 
 import numpy as np
 
+from castplan.air.each import Poured, fed, merged
+from castplan.air.high_points import find_air
 from castplan.air.records import AirResult, GateOption, GatePlan
+from castplan.job import Job
 from castplan.record import Frame
 from castplan.texts.told import tell
+
+
+def open_tops(poured: Poured, job: Job, draw_frame: Frame) -> tuple[AirResult, GatePlan]:
+    """High points and feed of an open mould, each of its cavities filled through its own back.
+
+    Parameters
+    ----------
+    poured : Poured
+    job : Job
+    draw_frame : Frame
+    """
+    found = [open_top(find_air(field, job, poured.view)) for field in poured.each()]
+    feeds = [open_feed(openings, draw_frame) for openings in found]
+    return (found[0], feeds[0]) if len(found) == 1 else (merged(found), fed(feeds))
 
 
 def open_top(openings: AirResult) -> AirResult:

@@ -46,14 +46,14 @@ def list_risers(block: Block, site: GateSite, *, bore_mm: float) -> list[Riser]:
     -------
     list of Riser
     """
-    field, outlines, box = site.drawn, site.line.outlines, site.box
+    field, box = site.drawn, site.box
     inside, z_mm = shapely.Polygon(box.outline_mm), (box.low_mm[2], box.high_mm[2])
     radius = 0.5 * bore_mm
     inner = inside.buffer(-(radius + TO_WALL_MM), join_style="mitre")
     up = block.draw.rotation @ block.rest.up
     found = []
-    rims = np.concatenate([rim.points_mm for rim in outlines])
-    for rim in outlines:
+    rims = np.concatenate([rim.points_mm for rim in site.line.outlines])
+    for rim in site.outlines:
         out = _outward(rim.points_mm)
         for k in _stations(rim, block.draw.rotation @ block.rest.to_part(block.true_up)):
             entry = np.array([*rim.points_mm[k], rim.line_mm[k]])

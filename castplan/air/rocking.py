@@ -96,8 +96,9 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
     RockingResult
         Without tilts where the vents cannot be fewer, or need not be.
     """
-    # The first opening stays, be it the gate or, fed from below, the highest vent.
-    vents = air.opened[1:]
+    # The gates stay; where the first is fed from below, the highest vent does.
+    n_kept_open = max(len(air.opened) - len(air.vents), 1)
+    vents = air.opened[n_kept_open:]
     n_vents = len(vents)
     nothing = RockingResult(
         tilts=(), n_saved=0, vents=vents, left_mm3=air.left_mm3, still_mm3=air.left_mm3
@@ -110,11 +111,12 @@ def find_rocking(part: Part, attitude: AttitudeResult, air: AirResult, job: Job)
     places = air.frame.to_part(places)
     # Vents by how much air they let out: the least useful is saved first.
     order = sorted(range(n_vents), key=lambda k: -air.peaks[vents[k]].air_mm3)
-    needed = _one_in_each(_states(fields, frames, places[:1]), places[1:], order, limit_mm3)
+    gates, places = places[:n_kept_open], places[n_kept_open:]
+    needed = _one_in_each(_states(fields, frames, gates), places, order, limit_mm3)
     for n_kept in range(max(len(needed), 1), n_vents):
         sets = [_filled_up(needed, order, n_kept), *islice(combinations(order, n_kept), N_SETS)]
         for k, kept in enumerate(dict.fromkeys(tuple(sorted(chosen)) for chosen in sets)):
-            opened = np.concatenate([places[:1], places[1:][list(kept)]])
+            opened = np.concatenate([gates, places[list(kept)]])
             states = _states(fields, frames, opened)
             found = _search(states, limit_mm3)
             if found is None and k == 0:

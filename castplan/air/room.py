@@ -5,7 +5,6 @@ from functools import partial
 
 import numpy as np
 
-from castplan.air.along import spread_gates
 from castplan.air.attitude import (
     DrawnBox,
     TriedStands,
@@ -15,20 +14,24 @@ from castplan.air.attitude import (
     map_ups,
     try_stands,
 )
+from castplan.air.cut_stand import refuse_leaning
+from castplan.air.each import Poured, in_the_way_min, open_each
 from castplan.air.even_findings import list_even_findings
-from castplan.air.feed import plan_gate
-from castplan.air.high_points import GateAt, PourView, find_air
+from castplan.air.high_points import PourView
 from castplan.air.long_part import long_part
-from castplan.air.open_pour import open_feed, open_top
-from castplan.air.records import Air
+from castplan.air.open_pour import open_tops
+from castplan.air.records import Air, AirResult, AttitudeResult, GatePlan
 from castplan.air.rocking import find_rocking
 from castplan.air.site import GateSite
 from castplan.air.stand_findings import list_stand_findings
 from castplan.air.trade import Standing, choose_draw, rank_combinations, stand_draws
+from castplan.columns.field import ColumnField
 from castplan.geometry.channels import touches_in_draw, touches_level
+from castplan.part.cavities import find_cavities
 from castplan.part.study import Study
 from castplan.record import Finding, record
 from castplan.split.records import DrawResult, Split
+from castplan.texts.told import clauses, tell
 
 
 @record
@@ -66,7 +69,10 @@ def pair_draws(study: Study, draw: DrawResult, *, level_height_mm, progress) -> 
     def stand(frame, box_mm):
         height_mm = level_height_mm(frame, pitch_mm=table.grid.pitch_mm)
         on_parting = partial(touches_level, frame, height_mm=height_mm)
-        box = DrawnBox(frame=frame, box_mm=box_mm, on_parting=on_parting)
+        # Sticks stand straight on the board, in no groove.
+        box = DrawnBox(
+            frame=frame, box_mm=box_mm, on_parting=None if job.mould == "cut" else on_parting
+        )
         tried = try_stands(box, job, table)
         return tried, list_options(tried, job, box)
 
@@ -93,21 +99,66 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
     Study
         With the part as it was sampled for the pour.
     """
-    part, job, seen = study.part, study.job, study.seen
     progress("air", 0.0)
+    tried = _try_stand(study, split, pairs, study.job)
+    stands = [tried]
+    for up, least_min in _other_ups(tried, split, study.job):
+        if least_min >= tried.cost_min:
+            continue
+        stands.append(_try_stand(study, split, pairs, replace(study.job, up=up)))
+        if stands[-1].cost_min < tried.cost_min:
+            tried = stands[-1]
+    attitude = replace(
+        tried.attitude,
+        options=tuple(_in_its_way(option, stands) for option in tried.attitude.options),
+        is_asked_for=study.job.up is not None,
+    )
+    air = Air(
+        attitude=attitude,
+        openings=tried.openings,
+        feed=tried.feed,
+        rocking=find_rocking(study.part, attitude, tried.openings, study.job),
+        trade=rank_combinations(split.draw, pairs.standings, attitude.options, study.job),
+    )
+    return air, replace(study, seen=replace(study.seen, rested=tried.rested))
+
+
+@record
+class _TriedStand:
+    """A way to stand the box, with what it takes to fill it so."""
+
+    attitude: AttitudeResult
+    rested: ColumnField
+    openings: AirResult
+    feed: GatePlan
+    in_the_way_min: float  # of several cavities: parts that stand over the gates of others
+
+    @property
+    def cost_min(self) -> float:
+        """Of standing so."""
+        return round(self.attitude.chosen.cost_min + self.in_the_way_min, 3)
+
+
+def _try_stand(study, split, pairs, job):
+    part, seen = study.part, study.seen
+    on_parting = partial(touches_in_draw, split.line.surface, split.draw.frame)
     box = DrawnBox(
         frame=split.draw.frame,
         box_mm=np.subtract(split.box.high_mm, split.box.low_mm),
-        on_parting=partial(touches_in_draw, split.line.surface, split.draw.frame),
+        on_parting=None if split.is_cut else on_parting,
     )
     attitude = find_attitude(box, job, pairs.table, pairs.tried)
+    if split.is_cut:
+        refuse_leaning(attitude, job)
     # The box as it rests, and the tilt in which it is poured.
     rested = _sample_again(study, attitude.rest, seen.pockets.field)
-    poured = _sample_again(study, attitude.frame, rested)
+    field = _sample_again(study, attitude.frame, rested)
+    cavities = find_cavities(part, seen.pockets.field, least_mm3=1000 * job.vent_min_air_ml)
     view = PourView(rest=attitude.rest, vertices_mm=part.vertices_mm, guard=study.guard)
+    poured = Poured(part=part, field=field, view=view, cavities=cavities)
+    over_min = 0.0
     if split.is_open:
-        openings = open_top(find_air(poured, job, view))
-        feed = open_feed(openings, split.draw.frame)
+        openings, feed = open_tops(poured, job, split.draw.frame)
     else:
         site = GateSite(
             rested=rested,
@@ -116,31 +167,39 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
             line=split.line,
             box=split.box,
             part_mm3=seen.part_mm3,
-            long=long_part(part),
+            long=long_part(part) if cavities is None else None,
             guard=study.guard,
+            is_parted=not split.is_cut,
         )
-        openings, feed = _open_and_feed(site, poured, job, view)
-    air = Air(
-        attitude=attitude,
-        openings=openings,
-        feed=feed,
-        rocking=find_rocking(part, attitude, openings, job),
-        trade=rank_combinations(split.draw, pairs.standings, attitude.options, job),
+        openings, feed = open_each(site, poured, job)
+        if cavities is not None:
+            over_min = in_the_way_min(site, openings, feed, job)
+    return _TriedStand(
+        attitude=attitude, rested=rested, openings=openings, feed=feed, in_the_way_min=over_min
     )
-    return air, replace(study, seen=replace(seen, rested=rested))
 
 
-def _open_and_feed(site, poured, job, view):
-    """The openings, and the gate; where that stands on another point than first, vents anew."""
-    openings = find_air(poured, job, view)
-    feed = spread_gates(plan_gate(site, openings, job), site, openings, job)
-    gate = feed.chosen
-    if gate.peak != openings.gate or gate.further:
-        along = gate.further if gate.peak is not None else (gate, *gate.further)
-        places_mm = tuple(each.place_mm for each in along)
-        fed_at = GateAt(peak=gate.peak, places_mm=places_mm)
-        openings = find_air(poured, job, view, fed_at=fed_at)
-    return openings, feed
+def _in_its_way(option, stands):
+    """A way to stand, dearer where it was tried and parts stood in each other's way."""
+    for stand in stands:
+        if stand.in_the_way_min and np.allclose(stand.attitude.chosen.up, option.up):
+            return replace(
+                option,
+                cost_min=option.cost_min + stand.in_the_way_min,
+                why=clauses([option.why, tell("attitude_why.in_the_way")]),
+            )
+    return option
+
+
+def _other_ups(tried, split, job):
+    """Ways up to try where parts stand in each other's way, and what each costs at least."""
+    if job.up is not None or not tried.in_the_way_min:
+        return ()
+    draw = split.draw.frame.up
+    listed = [(option.up, option.cost_min) for option in tried.attitude.options[1:]]
+    # Along the draw every part stands free, so that is looked at whatever it costs.
+    along = [(tuple(float(v) for v in sign * draw), 0.0) for sign in (1.0, -1.0)]
+    return (*listed, *along)
 
 
 def list_findings(study: Study, split: Split, air: Air) -> tuple[Finding, ...]:

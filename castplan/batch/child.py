@@ -82,12 +82,17 @@ def _plan(parcel, place):
 
 def _make(parcel, place):
     from castplan.door import plan_part
-    from castplan.part.load import Reading, load_part
+    from castplan.part.load import Reading, load_part, read_each
 
-    place.mkdir()
-    mesh = place / Path(parcel.file_name).name
-    mesh.write_bytes(parcel.mesh)
-    return plan_part(load_part(mesh, Reading(**parcel.reading)), parcel.job, solids=parcel.solids)
+    files, reading = {}, Reading(**parcel.reading)
+    for file in ((parcel.file_name, parcel.mesh), *parcel.others):
+        if file not in files:  # a copy is the same file again
+            files[file] = place / str(len(files)) / Path(file[0]).name
+            files[file].parent.mkdir(parents=True)
+            files[file].write_bytes(file[1])
+    paths = [files[file] for file in ((parcel.file_name, parcel.mesh), *parcel.others)]
+    part, *others = read_each(paths, lambda path: load_part(path, reading))
+    return plan_part(part, parcel.job, others=others, solids=parcel.solids)
 
 
 def _read(parcel, place):

@@ -42,6 +42,7 @@ class Order:
     texts: bytes = field(default=b"", repr=False)
     said: Path | None = None
     wrong: str = ""
+    others: tuple[Path, ...] = ()  # meshes of parts that lie in the same box
 
     @property
     def texts_sha256(self) -> str:
@@ -73,6 +74,7 @@ class Parcel:
     texts: bytes = field(repr=False)
     said: tuple[tuple[str, bytes], ...] = field(repr=False)  # record and mesh of the plan
     version: str
+    others: tuple[tuple[str, bytes], ...] = field(default=(), repr=False)  # by file name
 
 
 def own_cards() -> tuple[tuple[str, bytes], ...]:
@@ -117,11 +119,15 @@ def read_mesh(order: Order) -> bytes:
     InputError
         It cannot be read.
     """
+    return _read_bytes(order.path)
+
+
+def _read_bytes(path):
     try:
-        return order.path.read_bytes()
+        return path.read_bytes()
     except OSError as error:
         raise InputError(
-            order.path.name,
+            path.name,
             found=f"no file that can be read ({error.strerror or error})",
             need="a mesh file",
             do="Check the path and who may read it.",
@@ -147,6 +153,7 @@ def pack(order: Order) -> Parcel:
         texts=order.texts,
         said=() if order.said is None else _read_said(order.said),
         version=__version__,
+        others=tuple((path.name, _read_bytes(path)) for path in order.others),
     )
 
 
@@ -163,6 +170,20 @@ def mesh_hash(mesh: bytes) -> str:
     return hashlib.sha256(mesh).hexdigest()
 
 
+def meshes_hash(order: Order, mesh: bytes) -> str:
+    """SHA-256 of an order's mesh file, and of those that lie in the same box behind it.
+
+    Raises
+    ------
+    InputError
+        One of these cannot be read.
+    """
+    if not order.others:
+        return mesh_hash(mesh)
+    each = [mesh_hash(mesh), *(mesh_hash(_read_bytes(path)) for path in order.others)]
+    return mesh_hash(" ".join(each).encode())
+
+
 def choices_of(order: Order) -> dict:
     """What an order asks for besides castplan's own defaults, as plain values."""
     usual = asdict(Job())
@@ -172,6 +193,8 @@ def choices_of(order: Order) -> dict:
     choices |= {name: value for name, value in reading.items() if value}
     if order.solids:
         choices["solids"] = order.solids
+    if order.others:
+        choices["with"] = [path.name for path in order.others]
     if order.wrong:
         choices["wrong"] = order.wrong
     return json.loads(json.dumps(choices))

@@ -46,7 +46,8 @@ def plan_missing(orders: list[Order], store: Store, settings, *, is_wanted, repo
         hashes[order.name], wrong = "", order.wrong
         try:
             mesh = orders_of.read_mesh(order)
-            hashes[order.name], sizes[order.name] = orders_of.mesh_hash(mesh), len(mesh)
+            sizes[order.name] = len(mesh) * (1 + len(order.others))
+            hashes[order.name] = orders_of.meshes_hash(order, mesh)
         except CastplanError as error:
             wrong = wrong or str(error)
         if wrong:

@@ -21,7 +21,7 @@ from castplan.texts.told import tell
 
 # Codes: `castplan.texts.names` has the words for them.
 SILICONE_POURS = ("First half", "Second half")
-OPEN_POUR = ("Mould",)
+ONE_POUR = ("Mould",)
 RESIN_POUR = "Resin, one copy"
 
 
@@ -56,7 +56,7 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
     resin = get_card(job.resin, kind="resin")
     silicone_more = silicone.waste_fraction or silicone_waste()
     resin_more = resin.waste_fraction or resin_waste()
-    pours = OPEN_POUR if mould.is_open else SILICONE_POURS
+    pours = ONE_POUR if mould.is_one_pour else SILICONE_POURS
     volumes_ml = {"upper": mould.upper_ml, "lower": mould.lower_ml}
     mixes = [
         size_mix(
@@ -65,7 +65,7 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
                 name=name,
                 net_ml=volumes_ml[half],
                 waste_fraction=silicone_more.value,
-                half="open" if mould.is_open else half,
+                half="open" if mould.is_open else "whole" if mould.is_cut else half,
             ),
             temperature_c=job.shop_temperature_c,
         )

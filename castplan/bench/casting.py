@@ -6,7 +6,9 @@ from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
 from castplan.materials.wording import limit_text, mix_text, target_text, wait_text, weight_text
 from castplan.mould.records import MouldResult
-from castplan.texts.told import UNTOLD, Told, clauses, tell
+from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
+
+MOST_NAMED = 6  # gates that are named one by one
 
 
 def add_casting(schedule: ScheduleResult, mould: MouldResult, cups: Cups) -> ScheduleResult:
@@ -52,11 +54,10 @@ def _cast(
         each = tell("casting.copies", first=first, last=first + 3, copies=copies)
     cups = weigh.alike(cast.name)
     is_made_up = bool(cups[0].made_up_g)
-    gates = [port.label for port in mould.ports if port.kind == "gate"]
     steps.do(
         "close",
         each,
-        tell("casting.close_open" if mould.is_open else "casting.close"),
+        tell(_closing(mould)),
         hands_on_min=10 * copies,
         wait_min=5 * copies,
         cautions=("solvent-release",),
@@ -80,7 +81,7 @@ def _cast(
     }
     steps.do(
         "cast",
-        _pour_text(mould, gates, times),
+        _pour_text(mould, times),
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
@@ -89,12 +90,14 @@ def _cast(
     cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
     steps.do(
         "out",
+        tell("cut_step.out") if mould.is_cut else UNTOLD,
         tell("casting.out", wait=wait_text(cured_h)),
         hands_on_min=10 * copies,
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,
         cautions=resin.hazards,
     )
     trim = "casting.trim_open" if mould.is_open else "casting.trim"
+    trim = "cut_step.trim" if mould.is_cut else trim
     steps.do("trim", tell(trim), hands_on_min=20 * copies, cautions=("dust",))
     life = silicone.mould_life_casts
     steps.do(
@@ -105,9 +108,30 @@ def _cast(
     )
 
 
-def _pour_text(mould, gates, times):
+def _closing(mould):
+    if mould.is_cut:
+        return "cut_step.close"
+    return "casting.close_open" if mould.is_open else "casting.close"
+
+
+def _pour_text(mould, times):
+    gates = [port.label for port in mould.ports if port.kind == "gate"]
     if mould.is_open:
         return tell("casting.cast_back", **times)
+    each = {}  # of every cavity its gates in their order
+    for port in mould.ports:
+        if port.kind == "gate":
+            each.setdefault(port.cavity, []).append(port.label)
+    if len(each) > 1:
+        labels = [label for own in each.values() for label in own]
+        if len(labels) == len(each) > MOST_NAMED:
+            gates = tell("casting.span", first=labels[0], last=labels[-1])
+            return tell("casting.cast_each", n=len(each), gates=gates, **times)
+        chains = [
+            labels[0] if len(labels) == 1 else tell("casting.chain", labels=", ".join(labels))
+            for labels in each.values()
+        ]
+        return tell("casting.cast_each", n=len(each), gates=in_a_row(chains), **times)
     if not gates:
         return tell("casting.cast_open", **times)
     first, *further = gates

@@ -78,10 +78,12 @@ def predict_fit(part: Part, job: Job) -> FitResult:
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
     factors = shrink(silicone, resin)
-    axes = [
-        Gauge(name=name, length_mm=float(side))
-        for name, side in zip(ALONG_AXES, part.check.extent_mm, strict=True)
-    ]
+    axes = []
+    if part.check.n_parts == 1:  # of several, how far they lie apart is no length to fit
+        axes = [
+            Gauge(name=name, length_mm=float(side))
+            for name, side in zip(ALONG_AXES, part.check.extent_mm, strict=True)
+        ]
     nominal, low, high = factors
     how = tell(
         "bench_number.shrinkage",

@@ -77,7 +77,7 @@ def _surface(check):
 
 
 def _bodies(check, sampling):
-    if check.n_bodies > 1:
+    if check.n_bodies > check.n_parts:
         message = tell("mesh_finding.bodies", bodies=check.n_bodies)
         if check.n_inner_shells:
             inner = tell("mesh_finding.bodies_inner", n=check.n_inner_shells)

@@ -41,7 +41,8 @@ def _silicone(pour):
     found = [tell("pour_step.brush", n=len(pour.caught))]
     if pour.tilt_deg:
         tilt, toward = f"{pour.tilt_deg:.0f}", f"{pour.toward_deg:.0f}"
-        found.append(tell("pour_step.tilt", tilt=tilt, toward=toward))
+        key = "pour_step.tilt_whole" if pour.half == "whole" else "pour_step.tilt"
+        found.append(tell(key, tilt=tilt, toward=toward))
     return found
 
 

@@ -17,6 +17,7 @@ from castplan.bench.mesh_findings import list_mesh_findings
 from castplan.bench.pour_steps import add_pour_notes
 from castplan.bench.records import Bench, ScheduleResult
 from castplan.bench.schedule import order_steps
+from castplan.bench.several import add_parts
 from castplan.bench.step_cautions import add_step_cautions
 from castplan.bench.steps import Cups
 from castplan.bench.timeline import set_times
@@ -63,7 +64,8 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
     amounts = weigh_out(block, job, reservoir_ml=mould.gate.reservoir_ml)
     progress("schedule", 0.0)
     weigh = size_cups(amounts, part, split, job)
-    schedule = list_steps(split, air, mould, Cups(amounts=amounts, weigh=weigh, job=job))
+    cups = Cups(amounts=amounts, weigh=weigh, job=job, n_parts=part.check.n_parts)
+    schedule = list_steps(split, air, mould, cups)
     up = split.draw.frame.rotation @ air.attitude.rest.up
     boxed = Boxed(box=split.box, boards=mould.boards, block=block, up=up)
     return Bench(
@@ -84,6 +86,7 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
 def list_steps(split: Split, air: Air, mould: Mould, cups: Cups) -> ScheduleResult:
     """All steps: the mould's, the casting's, what the pours ask for, and what can hurt."""
     schedule = add_casting(order_steps(split, mould, cups), mould.block, cups)
+    schedule = add_parts(schedule, n_parts=cups.n_parts)
     # The notes of the pours change no times.
     return add_step_cautions(add_pour_notes(schedule, air.attitude, mould))
 

@@ -5,7 +5,10 @@ Minutes of handwork are assumed; waiting for a cure comes from the cards.
 
 import math
 
+import numpy as np
+
 from castplan.air.records import Route, VentsResult
+from castplan.bench.cut_steps import cut_open, mark_and_stand
 from castplan.bench.records import Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import (
     Cups,
@@ -61,28 +64,31 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     halves = [mix for mix in cups.amounts.mixes if mix.half]
     steps = StepList()
     _prepare(steps, mould, silicone, patch_h=halves[0].demould_h)
-    _set_up(steps, undercuts, line, mould, vents, halves, job)
+    if mould.is_cut:
+        mark_and_stand(steps, split, built)
+    else:
+        _bed(steps, undercuts, line, mould, vents, job)
+    _box(steps, mould, halves)
     if len(halves) > 1:
         _set_keys(steps, mould, keys)
     for place, half in enumerate(halves):
         if place:
             _turn_over(steps, mould)
         pour = "second" if place else "first"
-        _stand_sticks(steps, mould, _set_before(pour, vents))
-        key = "step.pour_open" if mould.is_open else f"step.pour_{pour}"
+        if not mould.is_cut:
+            _stand_sticks(steps, mould, _set_before(pour, vents))
+        key = "step.pour_open" if mould.is_one_pour else f"step.pour_{pour}"
         if place and mould.bedding.kind != "flat-back":
             key = "step.pour_second_board"
-        which = "open" if mould.is_open else pour
+        which = "open" if mould.is_one_pour else pour
         _weigh(steps, half, silicone, weigh, which=which)
         _pour(steps, half, silicone, tell(key), job=job)
-    _open_mould(
-        steps,
-        undercuts,
-        vents,
-        silicone,
-        opening="block" if mould.is_open else "halves" if len(halves) > 1 else "one",
-        temperature_c=job.shop_temperature_c,
-    )
+    if mould.is_cut:
+        cut_open(steps, split, built)
+    else:
+        opening = "block" if mould.is_open else "halves" if len(halves) > 1 else "one"
+        _open_mould(steps, undercuts, vents, opening=opening)
+    _rest(steps, silicone, temperature_c=job.shop_temperature_c)
     drilled = [route.label for route in vents.routes if route.is_open and not route.pour]
     if drilled:
         steps.do(
@@ -99,7 +105,11 @@ def _prepare(steps: StepList, mould: MouldResult, silicone: Card, *, patch_h: fl
     steps.do("seal", tell("step.seal"), hands_on_min=15, wait_min=60, cautions=("solvent-release",))
     steps.do(
         "patch",
-        tell("step.patch", wait=wait_text(patch_h), things=clauses(silicone.incompatible)),
+        tell(
+            "cut_step.patch" if mould.is_cut else "step.patch",
+            wait=wait_text(patch_h),
+            things=clauses(silicone.incompatible),
+        ),
         hands_on_min=15,
         wait_min=patch_h * 60,
         is_hold=True,
@@ -114,16 +124,14 @@ def _prepare(steps: StepList, mould: MouldResult, silicone: Card, *, patch_h: fl
     )
 
 
-def _set_up(
+def _bed(
     steps: StepList,
     undercuts: UndercutResult,
     line: PartingLine,
     mould: MouldResult,
     vents: VentsResult,
-    halves: list[Mix],
     job: Job,
 ) -> None:
-    length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
     bedding = mould.bedding
     mark = "step.mark_open" if mould.is_open else "step.mark"
     steps.do("mark", tell(mark), *blocked_text(mould, vents), hands_on_min=20)
@@ -140,6 +148,13 @@ def _set_up(
         )
     _stop_holes(steps, line, mould)
     _plug_holes(steps, undercuts)
+
+
+def _box(steps: StepList, mould: MouldResult, halves: list[Mix]) -> None:
+    length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
+    if mould.is_cut:  # it may stand on what is a side of it along the draw
+        length_mm, width_mm = (float(np.ptp(mould.box_view_mm[:, k])) for k in (0, 1))
+    bedding = mould.bedding
     steps.do(
         "box",
         tell(
@@ -274,10 +289,8 @@ def _open_mould(
     steps: StepList,
     undercuts: UndercutResult,
     vents: VentsResult,
-    silicone: Card,
     *,
     opening: str,
-    temperature_c: float,
 ) -> None:
     held = [pocket for pocket in undercuts.pockets if pocket.kind == "pocket"]
     ease = UNTOLD
@@ -296,6 +309,9 @@ def _open_mould(
         tell("step.open_away"),
         hands_on_min=30,
     )
+
+
+def _rest(steps: StepList, silicone: Card, *, temperature_c: float) -> None:
     cured_h, _, _ = full_cure_at(silicone, temperature_c=temperature_c)
     opened_h, _, _ = demould_at(silicone, temperature_c=temperature_c)
     rest_h = max(0.0, cured_h - opened_h)

@@ -29,6 +29,7 @@ class Cups:
     amounts: AmountsResult
     weigh: WeighResult
     job: Job
+    n_parts: int = 1  # that lie in the box
 
 
 @dataclass

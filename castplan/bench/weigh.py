@@ -302,5 +302,7 @@ def _areas(part: Part, split: Split) -> dict[str, float]:
     if split.is_open:
         # All but the back, which lies on the board.
         return {"open": float(area_mm2[height_mm > split.line.box_height_mm + ON_BOARD_MM].sum())}
+    if split.is_cut:
+        return {"whole": float(area_mm2.sum())}
     is_upper = height_mm > split.parting.height_mm
     return {"upper": float(area_mm2[is_upper].sum()), "lower": float(area_mm2[~is_upper].sum())}

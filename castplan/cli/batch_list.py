@@ -20,8 +20,9 @@ from castplan.cli.options import read_closing
 from castplan.errors import CastplanError, InputError
 
 # Arguments of `plan` that say where, not what.
-NOT_A_CHOICE = ("part", "out", "replace")
-_COLUMNS = ("file", "name")
+NOT_A_CHOICE = ("part", "out", "replace", "others")
+_COLUMNS = ("file", "name", "with")
+_WITH = "with"  # parts that lie in the same box, as files beside the part
 _TABLE = "plan"
 _UNSAFE = re.compile(r'[\x00-\x1f/\\:*?"<>|]')
 # Names that some systems keep for devices.
@@ -165,7 +166,18 @@ def read_toml(path: Path) -> dict:
         )
     if "units" in told:
         choices = {"units": told["units"]} | choices
-    return read_choices(choices, where=beside.name)
+    return _read_own(choices, path, where=beside.name)
+
+
+def _read_own(texts, path, *, where):
+    """Choices of one part, and the parts that lie in its box."""
+    texts = dict(texts)
+    named = texts.pop(_WITH, ())
+    choices = read_choices(texts, where=where)
+    if not named:
+        return choices
+    files = named if isinstance(named, list) else str(named).split("|")
+    return choices | {"others": tuple(path.parent / str(file).strip() for file in files)}
 
 
 def list_parts(source: Path, *, out: Path) -> list[tuple[str, Path, dict]]:
@@ -333,7 +345,7 @@ def _order(name, path, row, told, own):
     from castplan.job import Job
 
     try:
-        choices = told | read_toml(path) | read_choices(row, where=name)
+        choices = told | read_toml(path) | _read_own(row, path, where=name)
         job, solids = plan.read_job(choices)
         return Order(
             name=name,
@@ -344,6 +356,7 @@ def _order(name, path, row, told, own):
             closing=read_closing(choices["thickness"], choices["close_to_plane"]),
             is_size_meant=choices["yes"],
             solids=solids,
+            others=choices.get("others", ()),
             **own,
         )
     except CastplanError as error:

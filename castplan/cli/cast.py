@@ -259,7 +259,8 @@ def _material(planned, pour):
 
 def _known(size, planned):
     """A size whose name the plan knows."""
-    names = ["x", "y", "z", *(gauge.name for gauge in planned.job.gauges)]
+    axes = [] if planned.nest is not None else ["x", "y", "z"]
+    names = [*axes, *(gauge.name for gauge in planned.job.gauges)]
     if size.name not in names:
         raise InputError(
             "--size",

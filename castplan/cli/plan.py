@@ -31,9 +31,20 @@ Examples:
   castplan plan coat_hook.stl --units mm --out plan --replace --draw +z --copies 4
   castplan plan bezel.stl --units mm --out bezel --show-face +z --parting following
   castplan plan knob.3mf --out knob --up 0,0.5,1 --paper Letter
+  castplan plan hook.stl --with catch.stl --with catch.stl --units mm --out box
 
 {EXIT_CODES}"""
 
+WithOption = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--with",
+        metavar="PART",
+        help="Another part to lie in the same box; again for each, up to twelve in all, the "
+        "same file for a copy. Units and the like hold for all of them; --draw and --show-face "
+        "are in each file's own axes, --up in the box's, whose z is the draw.",
+    ),
+]
 SolidsOption = Annotated[
     str | None,
     typer.Option(
@@ -55,6 +66,7 @@ def plan(
             help="Folder to make for the plan: sheets.pdf, view.html and plan.json.",
         ),
     ],
+    others: WithOption = None,
     units: UnitsOption = None,
     measured: MeasuredOption = None,
     thickness: ThicknessOption = None,
@@ -72,7 +84,7 @@ def plan(
     """Plan the mould and write the plan folder."""
     job, wanted = read_job(told | {"shop": shop, "uses": uses, "solids": solids})
     from castplan.files.write import check_target
-    from castplan.part.load import Reading, load_part
+    from castplan.part.load import Reading, load_part, read_each
 
     check_target(out, replace=replace)
     with Progress() as progress, compiling_ahead() as is_first:
@@ -83,14 +95,14 @@ def plan(
             closing=read_closing(thickness, close_to_plane),
             is_size_meant=yes,
         )
-        loaded = load_part(part, reading)
+        loaded, *more = read_each((part, *(others or ())), lambda path: load_part(path, reading))
         if is_first:
             progress.note("first start: compiling, up to 20 s, kept for next time")
         from castplan.door import plan_part
 
         if "bed" in wanted and job.printer_mm is None:
             progress.note("the bed is left in one piece: say --printer W,D,H to cut it for yours")
-        planned = plan_part(loaded, job, solids=wanted, progress=progress)
+        planned = plan_part(loaded, job, others=more, solids=wanted, progress=progress)
         if planned.why_no_solids:
             progress.note(f"no solids written. {planned.why_no_solids}")
         planned.write(out, replace=replace, progress=progress)

@@ -319,7 +319,7 @@ class Filling:
         return sorted(found, key=lambda basin: (basin.sill_mm, basin.interval))
 
 
-def fill_field(field: ColumnField, *, source: int, openings) -> Filling:
+def fill_field(field: ColumnField, *, source: int, openings, others=()) -> Filling:
     """Fill a cavity by level from one place, air leaving through openings only.
 
     Quasi-static: levels balance at once, air neither dissolves nor is
@@ -335,6 +335,9 @@ def fill_field(field: ColumnField, *, source: int, openings) -> Filling:
         Interval that the resin enters.
     openings : (k,) int64
         Intervals that are open at their top.
+    others : sequence of int
+        Intervals that resin enters besides, of cavities which the first does not fill:
+        it stands equally high in all.
 
     Returns
     -------
@@ -343,15 +346,20 @@ def fill_field(field: ColumnField, *, source: int, openings) -> Filling:
     arrays = (field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x)
     escape = escape_levels(*arrays, np.asarray(openings, dtype=np.int64))
     roof = np.clip(escape, field.bottom_mm, field.top_mm)
-    if not roof[source] > field.bottom_mm[source]:
-        source = _first_pool(field, source, roof)
-    source = run_down(*arrays, source)
-    entry = entry_levels(field.first, field.bottom_mm, roof, field.column_of, field.n_x, source)
+    entry = np.full(roof.size, np.inf)
+    sources = []
+    for start in (source, *others):
+        pool = start if roof[start] > field.bottom_mm[start] else _first_pool(field, start, roof)
+        sources.append(run_down(*arrays, pool))
+        levels = entry_levels(
+            field.first, field.bottom_mm, roof, field.column_of, field.n_x, sources[-1]
+        )
+        entry = np.minimum(entry, levels)
     return Filling(
         field=field,
         roof_mm=roof,
         entry_mm=entry,
-        source=source,
+        source=min(sources, key=lambda k: float(field.bottom_mm[k])),
     )
 
 

@@ -149,6 +149,11 @@ class Block:
         The inside of the box, draw frame.
     keys_mm : sequence of (x, y, z, radius)
         Keys in the silicone, draw frame, as balls.
+    cavities : sequence of ColumnField
+        The field cavity by cavity, where resin does not run through all of it.
+    is_parted : bool
+        Without a parting, as the silicone of a block that is cut open is poured,
+        every channel is a straight stick.
     """
 
     def __init__(
@@ -161,11 +166,16 @@ class Block:
         low_mm,
         high_mm,
         keys_mm=(),
+        cavities=(),
+        *,
+        is_parted=True,
     ):
+        self.cavities = cavities
         self.field, self.rest, self.draw, self.sheet = field, rest, draw, sheet
+        self.is_parted = is_parted
         self.true_up = rest.rotation @ np.asarray(up)
         # The draw seen along the rest's up: how far the parting is from upright.
-        self.is_upright = abs(float((draw.rotation @ rest.up)[2])) < UPRIGHT_COS
+        self.is_upright = is_parted and abs(float((draw.rotation @ rest.up)[2])) < UPRIGHT_COS
         low, high = np.array(low_mm), np.array(high_mm)
         corners = np.array([[x, y, z] for x in (0, 1) for y in (0, 1) for z in (0, 1)])
         box = self.to_rest(low + corners * (high - low))
@@ -182,7 +192,7 @@ class Block:
 
     def touches(self, place) -> bool:
         """Whether a place lies near enough to the parting for a groove."""
-        return bool(touches_parting(self.sheet, self.to_draw(place)))
+        return self.is_parted and bool(touches_parting(self.sheet, self.to_draw(place)))
 
     def way_out(self, place, *, bore_mm: float) -> tuple[str, np.ndarray]:
         """Kind of the way from a place on the cavity out of the box, and its legs, (k, 3).
@@ -222,7 +232,8 @@ class Block:
 
     def is_thin(self, path, *, bore_mm: float) -> bool:
         """Whether a way of straight legs leaves a thin web of silicone to the parting."""
-        return thin_web_mm(self.sheet, self.to_draw(path), bore_mm=bore_mm) is not None
+        web_mm = thin_web_mm(self.sheet, self.to_draw(path), bore_mm=bore_mm)
+        return self.is_parted and web_mm is not None
 
     def _bent(self, place, bore_mm):
         """Over to the parting and up in it, (k, 3); None where that is not free."""

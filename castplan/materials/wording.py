@@ -23,16 +23,19 @@ _AXIS_DEG = 2.0
 _DIGITS = {1.0: 0, 0.1: 1, 0.01: 2}  # decimals written for each scale step
 
 
-def axis_text(direction) -> Told:
-    """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
+def axis_text(direction, *, of_box: bool = False) -> Told:
+    """``the file's +z``, or the three numbers where no axis is within 2 degrees.
+
+    Of several parts in one box each has its file's axes, and the box its own.
+    """
     largest = max(range(3), key=lambda k: abs(direction[k]))
     norm = math.sqrt(sum(value * value for value in direction))
     if abs(direction[largest]) / norm >= math.cos(math.radians(_AXIS_DEG)):
-        return tell(
-            "plan.the_file_s", sign="+" if direction[largest] > 0 else "-", axis=_AXES[largest]
-        )
+        told = {"sign": "+" if direction[largest] > 0 else "-", "axis": _AXES[largest]}
+        return tell("plan.the_box_s" if of_box else "plan.the_file_s", **told)
     numbers = ", ".join(f"{round(value / norm, 2) + 0.0:.2f}" for value in direction)
-    return tell("plan.of_the_file_s_axes", numbers=numbers)
+    key = "plan.of_the_box_s_axes" if of_box else "plan.of_the_file_s_axes"
+    return tell(key, numbers=numbers)
 
 
 def scale_step_g(mass_g: float) -> float:
@@ -231,3 +234,20 @@ def side_text(toward_deg: float) -> Told:
     ('right', 'back', 'front right')
     """
     return tell(_SIDES[round(toward_deg / 45) % 8])
+
+
+# Of the box seen along the draw.
+_BOX_SIDES = {"+x": "right", "-x": "left", "+y": "back", "-y": "front"}
+
+
+def box_side_text(side: str, direction) -> Told:
+    """``the right side (the file's +x)``: a side of the box seen along the draw.
+
+    Parameters
+    ----------
+    side : {"+x", "-x", "+y", "-y"}
+        In the draw frame.
+    direction : (3,) sequence
+        The way it looks, part frame.
+    """
+    return tell(f"cut_side.{_BOX_SIDES[side]}", axis=axis_text(direction))

@@ -1,9 +1,12 @@
 """What the part lies in for the first pour of silicone."""
 
+import numpy as np
+
+from castplan.air.records import Air
 from castplan.geometry.boxes import ON_BOARD_MM
 from castplan.job import Job
 from castplan.mould.records import Bedding
-from castplan.split.records import PartingLine
+from castplan.split.records import PartingLine, Split
 
 
 def choose_bedding(line: PartingLine, job: Job, *, ends_mm, upper_ml: float) -> Bedding:
@@ -51,4 +54,18 @@ def choose_bedding(line: PartingLine, job: Job, *, ends_mm, upper_ml: float) -> 
         mark_mm=float(mark_mm),
         clay_holes=() if kind == "printed-bed" else tuple(filled),
         shut_holes=tuple(shut),
+    )
+
+
+def on_sticks(air: Air, split: Split) -> Bedding:
+    """Standing on the sticks of gate and vents, clear of the board, in a block that is cut open."""
+    box, up = split.box, split.draw.frame.rotation @ air.attitude.rest.up
+    axis = int(np.argmax(np.abs(up)))
+    return Bedding(
+        kind="sticks",
+        board_mm=float(box.low_mm[2]),
+        height_mm=0.0,
+        mark_mm=float(box.high_mm[axis] - box.low_mm[axis]),
+        clay_holes=(),
+        shut_holes=(),
     )

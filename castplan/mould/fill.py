@@ -100,9 +100,11 @@ def flood_cavity(part: Part, frame: Frame, air: AirResult, feed: GatePlan) -> Fi
         part.vertices_mm, part.faces, part.cap_faces, frame.rotation, pitch_mm=pitch_mm
     )
     openings = find_openings(field, frame, air, feed)
-    mouth = frame.to_frame(air.frame.to_part(np.array(feed.chosen.place_mm)))
-    source = columns.interval_at(field, mouth)
-    return fill_field(field, source=source, openings=openings)
+    mouths = [
+        columns.interval_at(field, frame.to_frame(air.frame.to_part(np.array(place_mm))))
+        for place_mm in feed.chosen.mouths_mm
+    ]
+    return fill_field(field, source=mouths[0], openings=openings, others=mouths[1:])
 
 
 def find_openings(field, frame: Frame, air: AirResult, feed: GatePlan) -> np.ndarray:
@@ -113,7 +115,8 @@ def find_openings(field, frame: Frame, air: AirResult, feed: GatePlan) -> np.nda
     """
     places = [air.peaks[k].place_mm for k in air.opened]
     places += list(air.extra_vents_mm)
-    places += [further.place_mm for further in feed.chosen.further]
+    # A riser lets resin in from below, and no air out.
+    places += [gate.place_mm for gate in feed.chosen.further if gate.feed != "riser"]
     return intervals_under(field, frame.to_frame(air.frame.to_part(np.array(places))))
 
 

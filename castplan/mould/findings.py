@@ -16,7 +16,12 @@ def list_build_findings(box: BoxResult, mould: Mould) -> tuple[Finding, ...]:
 
 def list_box_findings(box: BoxResult, mould: Mould) -> tuple[Finding, ...]:
     """Those of a mould without keys."""
-    return (*_box(box), *_boards(mould.boards), *_hold(mould.hold))
+    return (*list_wall_findings(box, mould), *_hold(mould.hold))
+
+
+def list_wall_findings(box: BoxResult, mould: Mould) -> tuple[Finding, ...]:
+    """Those of the box alone."""
+    return (*_box(box), *_boards(mould.boards))
 
 
 def _box(box):

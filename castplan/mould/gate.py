@@ -45,12 +45,13 @@ def by_hand(mould: MouldResult, job: Job) -> GateResult:
 
 
 def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> GateResult:
-    """Time the fill through the gate that is planned.
+    """Time the fill through the gates that are planned.
 
     Parameters
     ----------
     block : Block
-        The silicone as the box rests.
+        The silicone as the box rests. Its cavities are poured one after the other, and
+        their times add up.
     plan : GatePlan
     mould : MouldResult
         With the gate among its ports.
@@ -59,50 +60,40 @@ def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> Gat
     Returns
     -------
     GateResult
+        Bore, length and cup are the first gate's.
     """
     resin = get_card(job.resin, kind="resin")
-    port = next(port for port in mould.ports if port.kind == "gate")
-    path = block.to_rest(port.path_mm)
     pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
     viscosity = resin.viscosity_mpa_s.value
     thin, thick = (1 - VISCOSITY_SPREAD) * viscosity, (1 + VISCOSITY_SPREAD) * viscosity
-    middle_mm, volume = volume_by_height(block.field, n_levels=N_LEVELS)
-    volume_ml = volume * mould.part_ml / float(volume.sum())
-    rim_mm = path[-1, 2] + head().value
-    # Resin falls free from a mouth above the level; under it the level pushes back.
-    heads_mm = rim_mm - np.maximum(middle_mm, path[0, 2])
-    # A way out that does not climb, for want of a better: what lies over it is told, not timed.
-    is_fed = heads_mm > 0
-    unfed_ml = float(volume_ml[~is_fed].sum())
-    if not is_fed.any():
-        is_fed, heads_mm = np.ones_like(is_fed), np.full_like(heads_mm, head().value)
-    volume_ml, heads_mm = volume_ml[is_fed], heads_mm[is_fed]
-    pipe = {
-        "diameter_mm": port.diameter_mm,
-        "length_mm": max(port.length_mm, 1.0),
-        "density_g_ml": resin.density_g_ml.value,
-    }
-
-    def seconds(viscosity_mpa_s):
-        return fill_time_s(volume_ml, heads_mm, viscosity_mpa_s=viscosity_mpa_s, **pipe)
-
-    fastest = pipe_flow(head_mm=float(heads_mm.max()), viscosity_mpa_s=thin, **pipe)
+    fields = block.cavities or (block.field,)
+    ports = [_gate_of(mould, cavity) for cavity in range(1, len(fields) + 1)]
+    ml_per_mm3 = mould.part_ml / sum(field.volume_mm3 for field in fields)
+    fills = [
+        _Fill(port, field, block.to_rest(port.path_mm), ml_per_mm3=ml_per_mm3)
+        for port, field in zip(ports, fields, strict=True)
+    ]
+    port, density = ports[0], resin.density_g_ml.value
+    head_mm = max(float(fill.heads_mm.max()) for fill in fills)
+    fastest = pipe_flow(
+        head_mm=head_mm, viscosity_mpa_s=thin, density_g_ml=density, **fills[0].pipe
+    )
     reservoir_ml = reservoir().value * (mould.part_ml + mould.ports_ml)
     cup_mm = standing_cup_mm(kept_ml=reservoir_ml, high_mm=head().value, least_mm=port.cup_mm)
     return GateResult(
         bore_mm=port.diameter_mm,
         least_bore_mm=plan.chosen.least_bore_mm,
         length_mm=port.length_mm,
-        head_mm=float(heads_mm.min()),
-        fill_low_s=seconds(thin),
-        fill_high_s=seconds(thick),
+        head_mm=min(float(fill.heads_mm.min()) for fill in fills),
+        fill_low_s=sum(fill.seconds(thin, density) for fill in fills),
+        fill_high_s=sum(fill.seconds(thick, density) for fill in fills),
         limit_s=60 * fill_within().value * pot_life_min,
         reynolds=fastest.reynolds,
         is_laminar=fastest.is_laminar,
         cup_mm=cup_mm,
         cup_high_mm=head().value,
         reservoir_ml=reservoir_ml,
-        unfed_ml=unfed_ml,
+        unfed_ml=sum(fill.unfed_ml for fill in fills),
         assumptions=(
             fill_within(),
             head(),
@@ -122,3 +113,37 @@ def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> Gat
             ),
         ),
     )
+
+
+def _gate_of(mould, cavity):
+    """The gate that is poured first of a cavity."""
+    return next(port for port in mould.ports if port.kind == "gate" and port.cavity == cavity)
+
+
+class _Fill:
+    """One cavity through its gate: volume and head by the level of the resin."""
+
+    def __init__(self, port, field, path, *, ml_per_mm3):
+        middle_mm, volume = volume_by_height(field, n_levels=N_LEVELS)
+        volume_ml = volume * ml_per_mm3 * field.volume_mm3 / float(volume.sum())
+        rim_mm = path[-1, 2] + head().value
+        # Resin falls free from a mouth above the level; under it the level pushes back.
+        heads_mm = rim_mm - np.maximum(middle_mm, path[0, 2])
+        # A way out that does not climb, for want of a better: what lies over it is told, not timed.
+        # Where the cavity is not, rounding leaves something.
+        is_cavity = volume_ml > 1e-9 * volume_ml.sum()
+        is_fed = (heads_mm > 0) & is_cavity
+        self.unfed_ml = float(volume_ml[is_cavity & ~is_fed].sum())
+        if not is_fed.any():
+            is_fed, heads_mm = is_cavity, np.full_like(heads_mm, head().value)
+        self.volume_ml, self.heads_mm = volume_ml[is_fed], heads_mm[is_fed]
+        self.pipe = {"diameter_mm": port.diameter_mm, "length_mm": max(port.length_mm, 1.0)}
+
+    def seconds(self, viscosity_mpa_s, density_g_ml):
+        return fill_time_s(
+            self.volume_ml,
+            self.heads_mm,
+            viscosity_mpa_s=viscosity_mpa_s,
+            density_g_ml=density_g_ml,
+            **self.pipe,
+        )

@@ -11,6 +11,7 @@ from castplan.geometry import block, regions, solid
 from castplan.mould.cut import Cut
 from castplan.mould.records import Halves, Solid
 from castplan.part.records import Part
+from castplan.record import Frame
 
 HAIR_MM = 1e-3
 # Bodies of silicone smaller than this are left out: slivers of rounding.
@@ -41,10 +42,10 @@ def make_halves(part: Part, cut: Cut) -> Halves:
         The mesh does not bound a solid.
     """
     box, frame = cut.box, cut.frame
-    body = _body(part, frame)
+    body = body_of(part, frame)
     low, high = np.asarray(box.low_mm), np.asarray(box.high_mm)
     whole = solid.prism(box.outline_mm, low_mm=low[2], high_mm=high[2]).as_original()
-    surface, keys = _off_flats(part, frame, cut.surface, cut.keys)
+    surface, keys = off_flats(part, frame, cut.surface, cut.keys)
     tool = block.keyed_block(surface, keys, bottom_mm=low[2] - block.MARGIN_MM).as_original()
     void = whole - body
     lower, upper = void.split(tool)
@@ -57,7 +58,7 @@ def make_halves(part: Part, cut: Cut) -> Halves:
         drill = Manifold.batch_boolean(bores, manifold3d.OpType.Add)
         ports_mm3 = (void ^ drill).volume()
         lower, upper = lower - drill, upper - drill
-    made = [_tidy(half) for half in (upper, lower)]
+    made = [tidy(half) for half in (upper, lower)]
     return Halves(
         upper=block.as_record("upper half", made[0][0]),
         lower=block.as_record("lower half", made[1][0]),
@@ -83,14 +84,15 @@ def make_open_block(part: Part, cut: Cut) -> Solid:
     GeometryError
         The mesh does not bound a solid.
     """
-    body = _body(part, cut.frame)
+    body = body_of(part, cut.frame)
     low, high = np.asarray(cut.box.low_mm), np.asarray(cut.box.high_mm)
     # Off the flat back by a hair, or a skin without thickness might stay over it.
     whole = solid.prism(cut.box.outline_mm, low_mm=low[2] + HAIR_MM, high_mm=high[2])
-    return block.as_record("mould", _tidy(whole - body)[0])
+    return block.as_record("mould", tidy(whole - body)[0])
 
 
-def _body(part, frame):
+def body_of(part: Part, frame: Frame) -> Manifold:
+    """The part as a solid in a frame; `GeometryError` where its mesh bounds none."""
     body = solid.part_solid(part, frame.rotation)
     if body is None:
         raise GeometryError(
@@ -102,7 +104,7 @@ def _body(part, frame):
     return body
 
 
-def _off_flats(part, frame, surface, keys):
+def off_flats(part, frame, surface, keys):
     """A level parting that runs in a flat of the part, moved a hair into the part.
 
     Where two solids share a plane, a skin without thickness can be left over
@@ -125,7 +127,7 @@ def _off_flats(part, frame, surface, keys):
     )
 
 
-def _tidy(body):
+def tidy(body):
     """A half without its crumbs, and how many bodies that is.
 
     A shell of negative volume is a cavity that the half closes round; it stays.

@@ -38,7 +38,7 @@ def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job)
     """
     outline, surface = shapely.Polygon(split.box.outline_mm), split.line.surface
     key_mm, clearance_mm = frames.keys_for(job, wall_mm=split.box.wall_mm)
-    if split.is_open:
+    if split.is_one_pour:
         return _no_keys(job, key_mm, clearance_mm)
     sizes = {"key_mm": key_mm, "clearance_mm": clearance_mm}
     covered = flange.filled(flange.shadow_of(field))
@@ -64,7 +64,7 @@ def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job)
 
 
 def _no_keys(job, key_mm, clearance_mm):
-    """Those of an open mould, which has no second half to find its place."""
+    """Those of a mould of one pour, which has no second half to find its place."""
     return KeysResult(
         places_mm=np.zeros((0, 3)),
         diameter_mm=key_mm,

@@ -7,7 +7,7 @@ from castplan.air.records import Air
 from castplan.geometry.block import cup_mm3
 from castplan.geometry.channels import length_of
 from castplan.job import Job
-from castplan.mould.bedding import choose_bedding
+from castplan.mould.bedding import choose_bedding, on_sticks
 from castplan.mould.records import MouldResult, Port
 from castplan.part.study import Seen
 from castplan.record import Frame
@@ -44,16 +44,26 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     parting_mm = mean_height_mm(line.surface, outline)
     # In an open mould the part lies on the board and nothing is under it.
     lower_mm3 = 0.0
-    if not split.is_open:
+    if not split.is_one_pour:
         lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
-    upper_mm3 = box_mm3 - solid_mm3 - lower_mm3
     frame = Frame(rotation=drawn.rotation)
     view = _box_in_view(frame, air.openings.frame, box)
     datum = view.min(axis=0)
     ports = () if split.is_open else _ports(seen.rested, frame, air, box, job)
-    ports_mm3 = sum(np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports)
+    of_port_mm3 = [np.pi / 4 * p.diameter_mm**2 * p.length_mm + cup_mm3(p) for p in ports]
+    ports_mm3 = sum(of_port_mm3)
+    # Where sticks stand while it is poured there is no silicone to be weighed.
+    standing = [mm3 for p, mm3 in zip(ports, of_port_mm3, strict=True) if not p.is_blocked]
+    sticks_mm3 = sum(standing) if split.is_cut else 0.0
+    upper_mm3 = box_mm3 - solid_mm3 - sticks_mm3 - lower_mm3
+    bedding = choose_bedding(
+        line, job, ends_mm=(box.low_mm[2], box.high_mm[2]), upper_ml=upper_mm3 / 1000
+    )
+    if split.is_cut:
+        bedding = on_sticks(air, split)
     return MouldResult(
         is_open=split.is_open,
+        is_cut=split.is_cut,
         low_mm=box.low_mm,
         high_mm=box.high_mm,
         wall_mm=box.wall_mm,
@@ -63,12 +73,7 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
         part_ml=solid_mm3 / 1000,
         lower_ml=lower_mm3 / 1000,
         upper_ml=upper_mm3 / 1000,
-        bedding=choose_bedding(
-            line,
-            job,
-            ends_mm=(box.low_mm[2], box.high_mm[2]),
-            upper_ml=upper_mm3 / 1000,
-        ),
+        bedding=bedding,
         bounding_box_ml=(box_mm3 - float(np.prod(high - low))) / 1000,
         sampling_fraction=abs(sampled - solid_mm3) / solid_mm3,
         ports=ports,
@@ -105,34 +110,46 @@ def _ends(box):
 def _ports(field, frame, room, box, job):
     air, gate = room.openings, room.feed.chosen
     up = frame.rotation @ air.frame.up
-    ways = [("G", "gate", gate.place_mm, gate.path_mm, gate.bore_mm, gate.cup_mm)]
-    for n, more in enumerate(gate.further, start=2):
-        ways.append((f"G{n}", "gate", more.place_mm, more.path_mm, more.bore_mm, more.cup_mm))
-    vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm) for k in air.vents]
-    vents += [(place, job.vent_mm) for place in air.extra_vents_mm]
-    for n, (place, bore_mm) in enumerate(vents, start=1):
+    ports = [
+        _port(
+            field,
+            each.place_mm,
+            label="G" if n == 1 else f"G{n}",
+            kind="gate",
+            path_mm=each.path_mm,
+            diameter_mm=each.bore_mm,
+            cup_mm=each.cup_mm,
+            is_riser=each.feed == "riser",
+            cavity=1 if n == 1 else each.cavity,
+        )
+        for n, each in enumerate((gate, *gate.further), start=1)
+    ]
+    vents = [(air.peaks[k].place_mm, air.peaks[k].bore_mm, air.peaks[k].cavity) for k in air.vents]
+    of_extra = air.extra_cavities or (1,) * len(air.extra_vents_mm)
+    vents += [
+        (place, job.vent_mm, cavity)
+        for place, cavity in zip(air.extra_vents_mm, of_extra, strict=True)
+    ]
+    for n, (place, bore_mm, cavity) in enumerate(vents, start=1):
         start = frame.to_frame(air.frame.to_part(np.asarray(place)))
+        vent = {"label": str(n), "kind": "vent", "diameter_mm": bore_mm, "cavity": cavity}
         path = np.stack([start, start + _way_out(start, up, box) * up])
-        ways.append((str(n), "vent", place, path, bore_mm, 0.0))
-    return tuple(_port(*way, field, gate) for way in ways)
+        ports.append(_port(field, place, path_mm=path, cup_mm=0.0, is_riser=False, **vent))
+    return tuple(ports)
 
 
-def _port(label, kind, place, path, bore_mm, cup_mm, field, gate):
+def _port(field, place, *, path_mm, is_riser, **told):
     x, y, z = (float(v) for v in place)
     column = field.column_at(x_mm=x, y_mm=y)
     a, b = field.first[column], field.first[column + 1]
-    is_riser = label == "G" and gate.feed == "riser"
     return Port(
-        label=label,
-        kind=kind,
         place_mm=(x, y, z),
-        path_mm=path,
+        path_mm=path_mm,
         height_mm=z - float(field.low_mm[2]),
-        length_mm=length_of(path),
-        diameter_mm=bore_mm,
-        cup_mm=cup_mm,
+        length_mm=length_of(path_mm),
         is_riser=is_riser,
         is_blocked=not is_riser and bool((field.bottom_mm[a:b] > z).any()),
+        **told,
     )
 
 

@@ -115,7 +115,10 @@ def _openings(air, mould, job):
             n=air.n_wanted - (air.gate is not None),
             limit=f"{job.air_left_ml:g}",
         )
-    if not air.vents and air.extra_vents_mm:
+    cavities = {port.cavity for port in mould.ports}
+    if len(cavities) > 1:
+        yield from _gates_alone(mould, cavities)
+    elif not air.vents and air.extra_vents_mm:
         yield finding("vent-beside-gate", "note", "air", "air_finding.vent_beside")
     elif not air.vents:
         yield finding("gate-alone", "warn", "air", "air_finding.gate_alone")
@@ -129,6 +132,24 @@ def _openings(air, mould, job):
             height=f"{air.min_height_mm:.2g}",
             least=f"{air.min_air_mm3 / 1000:.2g}",
             small=_least_ml(air.small_mm3),
+        )
+
+
+def _gates_alone(mould, cavities):
+    """Cavities whose gate is their only opening."""
+    vented = {port.cavity for port in mould.ports if port.kind == "vent"}
+    alone = [
+        port for port in mould.ports if port.kind == "gate" and port.cavity in cavities - vented
+    ]
+    if alone:
+        yield finding(
+            "gate-alone",
+            "warn",
+            "air",
+            "air_finding.gates_alone",
+            n=len(alone),
+            labels=listed([port.label for port in alone]),
+            do="air_finding.gate_alone_do",
         )
 
 

@@ -72,6 +72,8 @@ def _gate(draw_frame, feed, job):
         ]
         if standing:
             labels = listed([label for label, _ in standing])
+            # A gate of another cavity is there whatever the resin.
+            is_along = all(gate_too.cavity == 1 for _, gate_too in standing)
             yield finding(
                 f"further-gate-on-{code}",
                 "warn" if code == "marked" else "note",
@@ -79,7 +81,7 @@ def _gate(draw_frame, feed, job):
                 f"air_finding.further_on_{code}",
                 n=len(standing),
                 labels=labels,
-                do="air_finding.further_do",
+                do="air_finding.further_do" if is_along else "air_finding.gate_place_do",
                 where_mm=draw_frame.point_in_part(standing[0][1].path_mm[0]),
             )
     for code, applies in (
@@ -160,9 +162,13 @@ def _fill(draw_frame, feed, mould, job):
 
 
 def _run(draw_frame, feed, *, limit_s):
-    run, n = feed.run, len(feed.chosen.further)
+    run = feed.run
     if run is None:
         return
+    along = [gate for gate in feed.chosen.further if gate.cavity == run.cavity]
+    # What goes before them is the gate of that cavity, of the first one the chosen gate itself.
+    along = along[0 if run.cavity == 1 else 1 :]
+    n = len(along)
     told = {
         "time": _seconds(run.high_s),
         "length": f"{run.length_mm:.0f}",
@@ -189,7 +195,7 @@ def _run(draw_frame, feed, *, limit_s):
             n=n,
             alone=_seconds(run.alone_s),
             **told,
-            where_mm=draw_frame.point_in_part(feed.chosen.further[0].path_mm[0]),
+            where_mm=draw_frame.point_in_part(along[0].path_mm[0]),
         )
 
 
@@ -223,6 +229,7 @@ def _pours(draw_frame, pours):
         if not pour.caught:
             continue
         way = "tilt" if pour.tilt_deg else "brush"
+        way = "tilt_whole" if pour.tilt_deg and pour.half == "whole" else way
         yield finding(
             "silicone-air",
             "warn",

@@ -1,5 +1,7 @@
 """Air that the silicone leaves under the part, half by half, and the tilt that frees it."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from castplan.columns import contours, flood
@@ -66,21 +68,23 @@ def _pour(part, draw_frame, line, mould, job, half):
     turn = np.diag([1.0, sense, sense])  # half a turn about x for the lower half
     level = turn @ draw_frame.rotation
     pitch_mm = directions.longest_mm(part) / ACROSS
-    field = _sample(part, level, pitch_mm)
-    drawn = field if sense > 0 else _sample(part, draw_frame.rotation, pitch_mm)
+    field = sample_level(part, level, pitch_mm)
+    drawn = field if sense > 0 else sample_level(part, draw_frame.rotation, pitch_mm)
     centre = field.centre_mm(np.arange(field.n_x * field.n_y)) * (1.0, sense)
     # Where the other half reaches into a bowl there is no clay: silicone runs in.
     clay = sense * parting_over(drawn, line)[drawn.columns_at(centre)]
     roof = mould.high_mm[2] if half == "upper" else -mould.low_mm[2]
     space, open_top = void_above(field, clay, np.full(clay.size, float(roof)))
-    caught_mm, low_mm = _caught(space, open_top)
-    found, small = _pockets(space, caught_mm, low_mm, turn, 1000 * job.vent_min_air_ml)
-    total_mm3 = float(caught_mm.sum() * space.cell_mm2)
+    caught = find_caught(space, open_top)
+    found, small = find_pockets(space, caught, turn, 1000 * job.vent_min_air_ml)
+    total_mm3 = float(caught[0].sum() * space.cell_mm2)
     tilt = (0.0, 0.0, total_mm3)
     if found:
-        coarse = _sample(part, draw_frame.rotation, max(part.check.extent_mm) / TILT_ACROSS)
+        coarse = sample_level(part, draw_frame.rotation, max(part.check.extent_mm) / TILT_ACROSS)
         built = cutting_surface(coarse, line)
-        tilt = _best_tilt(part, level, built, float(roof), sense, total_mm3)
+        filled = _with_clay(part, level, built, sense)
+        poured = Poured(*filled, _inside(built, sense, float(roof)))
+        tilt = best_tilt(poured, longest_mm=directions.longest_mm(part), total_mm3=total_mm3)
     return SiliconePour(
         half=half,
         up=tuple(float(v) for v in level[2]),
@@ -94,11 +98,12 @@ def _pour(part, draw_frame, line, mould, job, half):
     )
 
 
-def _sample(part, rotation, pitch_mm):
+def sample_level(part, rotation, pitch_mm):
+    """The columns of a part along the third axis of a turn."""
     return sample_view(part.vertices_mm, part.faces, part.cap_faces, rotation, pitch_mm=pitch_mm)
 
 
-def _caught(space, open_top):
+def find_caught(space, open_top):
     """Length of each interval of the space that keeps air, and where it starts."""
     escape = flood.escape_levels(
         space.first, space.bottom_mm, space.top_mm, space.column_of, space.n_x, open_top
@@ -109,8 +114,13 @@ def _caught(space, open_top):
     return np.where(is_closed, 0.0, space.top_mm - low_mm), low_mm
 
 
-def _pockets(space, caught_mm, low_mm, turn, min_mm3):
-    """Pockets of caught air, largest first; number and volume of the small ones."""
+def find_pockets(space, caught, turn, min_mm3):
+    """Pockets of caught air, largest first; number and volume of the small ones.
+
+    `caught` is of `find_caught`; `turn` is none, or half a turn about x back to where
+    the pockets are told.
+    """
+    caught_mm, low_mm = caught
     label, n = flood.label_joined(
         space.first, low_mm, space.top_mm, space.column_of, space.n_x, caught_mm > 0
     )
@@ -145,17 +155,24 @@ def _pockets(space, caught_mm, low_mm, turn, min_mm3):
     return tuple(found), (int(is_small.sum()), float(volume[is_small].sum()))
 
 
-def _best_tilt(part, level, built, roof_mm, sense, total_mm3):
+@dataclass(frozen=True, eq=False)
+class Poured:
+    """What the silicone of one level pour flows round, and the inside of its box."""
+
+    vertices_mm: np.ndarray  # (n, 3) of part and clay, one closed surface
+    faces: np.ndarray  # (m, 3)
+    box_mm: np.ndarray  # (3, 2) ends along x, y and z
+
+
+def best_tilt(poured: Poured, *, longest_mm: float, total_mm3: float) -> tuple[float, float, float]:
     """(tilt, toward, caught) of the tilt that frees most; no tilt if none is worth it."""
-    filled = _with_clay(part, level, built, sense)
-    box = _inside(built, sense, roof_mm)
-    pitch_mm = directions.longest_mm(part) / TILT_ACROSS
+    pitch_mm = longest_mm / TILT_ACROSS
     best = (0.0, 0.0, total_mm3)
     for tilt_deg in TILTS_DEG:
         for k in range(N_AZIMUTHS):
             toward_deg = k * 360 / N_AZIMUTHS
             lean = Stand("", LEVEL, tilt_deg, toward_deg).frame.rotation
-            caught_mm3 = _caught_tilted(*filled, box, lean, pitch_mm)
+            caught_mm3 = _caught_tilted(poured, lean, pitch_mm)
             # The smaller tilt unless the larger one frees clearly more.
             if caught_mm3 < best[2] - 0.02 * total_mm3:
                 best = (tilt_deg, toward_deg, caught_mm3)
@@ -188,13 +205,14 @@ def _with_clay(part, level, built, sense):
     )
 
 
-def _caught_tilted(vertices_mm, faces, box, lean, pitch_mm):
+def _caught_tilted(poured, lean, pitch_mm):
     """Air caught at a tilt, by part and clay as one solid."""
+    vertices_mm, faces, box = poured.vertices_mm, poured.faces, poured.box_mm
     field = sample_view(vertices_mm, faces, _NO_FACES, lean, pitch_mm=pitch_mm)
     xy = field.centre_mm(np.arange(field.n_x * field.n_y))
     floor, roof = _between_walls(xy, box, lean)
     space, open_top = void_above(field, floor, roof)
-    return float(_caught(space, open_top)[0].sum() * space.cell_mm2)
+    return float(find_caught(space, open_top)[0].sum() * space.cell_mm2)
 
 
 def _between_walls(xy_mm, box, lean):

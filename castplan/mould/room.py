@@ -5,6 +5,7 @@ from castplan.geometry.channels import Block
 from castplan.geometry.shutoff import cutting_surface
 from castplan.mould.boards import cut_boards
 from castplan.mould.cut import Cut
+from castplan.mould.cut_findings import list_cut_findings
 from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.findings import list_build_findings
 from castplan.mould.gate import by_hand, find_gate
@@ -16,9 +17,13 @@ from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.pour_findings import list_pour_findings
 from castplan.mould.pours import find_pours
 from castplan.mould.records import Mould
+from castplan.mould.round_pour import pour_round
 from castplan.mould.section import cut_sections
+from castplan.mould.slit import plan_slit
+from castplan.mould.stood import stand_boards
 from castplan.mould.vents import route_vents
 from castplan.mould.water import check_water, use_measured
+from castplan.part.cavities import each_of, find_cavities
 from castplan.part.study import Study
 from castplan.record import Finding
 from castplan.split.records import Split
@@ -50,7 +55,18 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     keys = lay_out_keys(field, split, block, job)
     up = air.openings
     ends_mm = (box.low_mm, box.high_mm)
-    silicone = Block(seen.rested, up.frame, frame, up.up, line.surface, *ends_mm, keys.balls_mm)
+    cavities = find_cavities(part, field, least_mm3=1000 * job.vent_min_air_ml)
+    silicone = Block(
+        seen.rested,
+        up.frame,
+        frame,
+        up.up,
+        line.surface,
+        *ends_mm,
+        keys.balls_mm,
+        each_of(part, cavities, seen.rested),
+        is_parted=not split.is_cut,
+    )
     if split.is_open:
         gate, vents = by_hand(block, job), VentsResult(routes=())
     else:
@@ -65,9 +81,13 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         ports=block.ports,
         routes=vents.routes,
     )
-    boards = cut_boards(field, box, line.surface, job)
+    if split.is_cut:
+        boards = stand_boards(study, split, up.frame, vents.routes)
+    else:
+        boards = cut_boards(field, box, line.surface, job)
     hold = weigh_lift(block, job, part_mm3=seen.part_mm3)
-    sections = cut_sections(part, cut)
+    slit = plan_slit(study, split, air, block) if split.is_cut else None
+    sections = cut_sections(part, cut, slit)
     progress("fill", 0.0)
     return Mould(
         block=block,
@@ -79,7 +99,10 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         hold=hold,
         sections=sections,
         fill=fill_cavity(part, Pouring(air=air, gate=gate), frame, job),
-        pours=find_pours(part, split, block, job),
+        pours=pour_round(part, split, air, job)
+        if split.is_cut
+        else find_pours(part, split, block, job),
+        slit=slit,
     )
 
 
@@ -87,6 +110,8 @@ def list_findings(study: Study, split: Split, air: Air, mould: Mould) -> tuple[F
     """What the box asks of the shop, and all openings with what resin and silicone do there."""
     if split.is_open:
         return list_open_findings(split, air, mould, study.job)
+    if split.is_cut:
+        return list_cut_findings(split, air, mould, study.job)
     return (
         *list_build_findings(split.box, mould),
         *list_pour_findings(split.draw.frame, air, mould, study.job),

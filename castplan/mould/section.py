@@ -8,7 +8,7 @@ import shapely
 from castplan.columns import surface as surfaces
 from castplan.geometry.block import cup_depth_mm
 from castplan.mould.cut import Cut
-from castplan.mould.records import Section
+from castplan.mould.records import Section, Slit
 from castplan.part.records import Part
 
 N_ACROSS = 161  # points of the parting at least
@@ -17,7 +17,7 @@ STRAIGHT_MM = 0.01
 SHOWS_FRACTION = 0.3
 
 
-def cut_sections(part: Part, cut: Cut) -> tuple[Section, ...]:
+def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Section, ...]:
     """Cut along x and along y, through the gate where the part shows there, else midway.
 
     Parameters
@@ -25,6 +25,9 @@ def cut_sections(part: Part, cut: Cut) -> tuple[Section, ...]:
     part : Part
     cut : Cut
         As solids are cut by it.
+    slit : Slit, optional
+        Of a block that is cut open: all of its silicone is told as the upper half's,
+        and for the parting only what the knife cuts.
 
     Returns
     -------
@@ -54,6 +57,9 @@ def cut_sections(part: Part, cut: Cut) -> tuple[Section, ...]:
         upper, lower = _halves(
             block, parting, part_rings, [ring for _, ring in bores], key_rings, keys.is_raised
         )
+        if slit is not None:
+            upper, lower = _joined(upper, lower), ()
+            parting = _knifed(parting, slit, along, at)
         sections.append(
             Section(
                 name=name,
@@ -138,6 +144,31 @@ def _halves(block, parting, part_rings, bores, key_rings, is_raised):
     drill = shapely.union_all([shapely.Polygon(ring) for ring in bores])
     sides = (void.difference(under), void.intersection(under))
     return tuple(_rings(side.difference(drill)) for side in sides)
+
+
+def _joined(upper, lower):
+    """Rings of both halves as one, without the line between them."""
+    shapes = [_even_odd(rings).buffer(STRAIGHT_MM) for rings in (upper, lower)]
+    return _rings(shapely.union_all(shapes).buffer(-STRAIGHT_MM))
+
+
+def _even_odd(rings):
+    shape = shapely.Polygon()
+    for ring in rings:
+        shape = shape.symmetric_difference(shapely.Polygon(ring).buffer(0))
+    return shape
+
+
+def _knifed(parting, slit, along, at):
+    """What the knife cuts of the line of the parting, (k, 2); nothing behind where it stops."""
+    axis = int(np.argmax(np.abs(slit.way)))
+    sense = slit.way[axis]
+    if axis != along:
+        return parting if sense * at >= slit.stop_mm else parting[:0]
+    end = sense * slit.stop_mm
+    at_end = (end, float(np.interp(end, *parting.T)))
+    kept = parting[sense * parting[:, 0] > slit.stop_mm]
+    return np.vstack([[at_end], kept] if sense > 0 else [kept, [at_end]])
 
 
 def _pieces(shape):

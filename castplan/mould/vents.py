@@ -40,15 +40,14 @@ def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> Vent
     """
     found = [_find(block, port) for port in mould.ports]
     # Resin stands at one level in cup and straws, along true up at a tilt.
-    rims = [
-        path[-1] + np.array([0.0, 0.0, cup_high_mm])
-        for port, (_, path, _) in zip(mould.ports, found, strict=True)
-        if port.kind == "gate"
-    ]
-    rim = rims[0] if rims else np.array([0.0, 0.0, block.high[2] + cup_high_mm])
+    rims = {}  # of the first gate of each cavity
+    for port, (_, path, _) in zip(mould.ports, found, strict=True):
+        if port.kind == "gate":
+            rims.setdefault(port.cavity, path[-1] + np.array([0.0, 0.0, cup_high_mm]))
+    over = np.array([0.0, 0.0, block.high[2] + cup_high_mm])
     return VentsResult(
         routes=tuple(
-            _record(block, port, mould, *way, rim=rim)
+            _record(block, port, mould, *way, rim=rims.get(port.cavity, over))
             for port, way in zip(mould.ports, found, strict=True)
         )
     )
@@ -87,13 +86,15 @@ def _record(block, port, mould, name, path, face, *, rim):
         straw_mm=0.0 if port.kind == "gate" else max(straw_mm, LEAST_STRAW_MM),
         pour=pour,
         when=_when(name, half, pour, port.kind, path, is_pressed_in=is_pressed_in),
-        thin_web_mm=channels.thin_web_mm(
-            block.sheet, block.to_draw(path), bore_mm=port.diameter_mm
-        ),
+        thin_web_mm=channels.thin_web_mm(block.sheet, block.to_draw(path), bore_mm=port.diameter_mm)
+        if block.is_parted
+        else None,
     )
 
 
 def _half(block, path, name):
+    if not block.is_parted:
+        return "whole"
     if name in ("groove", "sideways") or (name == "riser" and block.is_upright):
         return "both"
     exit_mm = block.to_draw(path)[-1]
@@ -103,7 +104,7 @@ def _half(block, path, name):
 def _pour(name, half, mould):
     if name == "none":
         return ""
-    return "first" if half in ("both", *mould.pour_order[:1]) else "second"
+    return "first" if half in ("both", "whole", *mould.pour_order[:1]) else "second"
 
 
 def _when(name, half, pour, kind, path, *, is_pressed_in):
@@ -120,6 +121,8 @@ def _when(name, half, pour, kind, path, *, is_pressed_in):
     if name == "riser":
         return tell(f"vent_when.riser_{pour}{bed}")
     thing = "cone" if kind == "gate" else "stick"
+    if half == "whole":
+        return tell(f"vent_when.{thing}_{name}")
     if name == "slanted":
         return tell(f"vent_when.{thing}_{pour}_slanted")
     return tell(f"vent_when.{thing}_{pour}")

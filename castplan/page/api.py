@@ -30,8 +30,7 @@ from castplan.part import refuse
 from castplan.part.read import FORMATS
 
 CARRY_BYTES = 600_000_000
-WAIT_S = 20.0
-N_LOOKS = 3
+WAIT_S, N_LOOKS = 20.0, 3
 N_PATIENT = 60  # requests that wait for a plan at once; each holds a thread
 _MARK_BYTES = 2000
 
@@ -41,6 +40,7 @@ FILES = {
     "plan.json": ("plan.json", "application/json"),
     "boards.svg": ("boards.svg", "image/svg+xml"),
     "boards.dxf": ("boards.dxf", "image/vnd.dxf"),
+    "mould.stl": ("solids/mould.stl", "model/stl"),
     "upper.stl": ("solids/upper_half.stl", "model/stl"),
     "lower.stl": ("solids/lower_half.stl", "model/stl"),
     "halves.3mf": ("solids/all.3mf", "model/3mf"),

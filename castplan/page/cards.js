@@ -11,7 +11,7 @@ const PARTS = { kit: "page_option.both_parts", A: "page_option.part_a", B: "page
 const PLAIN = ["number", "count", "word"], BY_HAND = ["parting_height_mm"];
 
 export function drawCards(job, told, tools) {
-  return [...told.cards.map((card, at) => drawCard(job, card, at + 1, { ...tools, choices: told.controls })), takeAlong(job, told.cards.length + 1)];
+  return [...told.cards.map((card, at) => drawCard(job, card, at + 1, { ...tools, choices: told.controls })), takeAlong(job, told)];
 }
 
 function drawCard(job, card, number, tools) {
@@ -248,18 +248,21 @@ function materials(job, card, { change, room, plain }) {
 }
 
 const FILES = [
-  ["boards.dxf", "page_card.boards_dxf"], ["boards.svg", "page_card.boards_svg"], ["upper.stl", "page_card.upper_stl"],
-  ["lower.stl", "page_card.lower_stl"], ["halves.3mf", "page_card.halves"], ["plan.json", "page_card.plan_json"], ["details.pdf", "page_card.details"],
+  ["details.pdf", "page_card.details"], ["boards.dxf", "page_card.boards_dxf"], ["boards.svg", "page_card.boards_svg"],
 ];
+const MORE = [["halves.3mf", "page_card.halves"], ["plan.json", "page_card.plan_json"]];
+const HALVES = [["upper.stl", "page_card.upper_stl"], ["lower.stl", "page_card.lower_stl"]];
+const WHOLE = [["mould.stl", "page_card.mould_stl"]];
 
-function takeAlong(job, number) {
+function takeAlong(job, told) {
+  const number = told.cards.length + 1;
   const link = (name, key) => h("a", { class: "file", href: `/api/jobs/${job.key}/files/${name}`, download: "" }, say(key));
   return h("article", { class: "card", id: "card-files", "aria-labelledby": "head-files" },
     h("h2", { id: "head-files" }, h("span", { class: "number" }, String(number)), say("page_card.files")),
     h("p", { class: "decision" }, say("page_card.sheets_decision")),
     h("p", { class: "reason" }, say("page_card.sheets_reason")),
     h("div", { class: "controls" }, h("div", { class: "row" }, link("sheets.pdf", "page_card.sheets")),
-      fold(say("page_card.files_for"), [h("div", { class: "row" }, FILES.map(([name, key]) => link(name, key)))])));
+      fold(say("page_card.files_for"), [h("div", { class: "row" }, [...FILES, ...(told.is_one_pour ? WHOLE : HALVES), ...MORE].map(([name, key]) => link(name, key)))])));
 }
 
 // What is not needed every time.

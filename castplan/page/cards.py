@@ -16,11 +16,13 @@ from castplan.view.drawings import drawing
 from castplan.words import air as air_view
 from castplan.words import bench as bench_view
 from castplan.words import build as build_view
+from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words import kinds as kind_view
 from castplan.words import mesh as mesh_view
 from castplan.words import mix as mix_view
 from castplan.words import plan as view
+from castplan.words import schedule as schedule_view
 from castplan.words import shop as shop_view
 from castplan.words import split as view_split
 from castplan.words.decision import what_and_why
@@ -76,6 +78,7 @@ def cards_of(plan: Plan, choices: dict) -> dict:
         "name": plan.part.name,
         "cards": made,
         "controls": controls(),
+        "is_one_pour": plan.split.is_one_pour,
         "steps": _steps(plan),
         "mixes": _mixes(plan),
         "summary": view.summary_lines(plan),
@@ -119,7 +122,7 @@ def _part(plan):
         ],
     )
     is_guess = plan.show.basis == "guessed"
-    card["guessed"] = view.axis_words(plan.show.direction) if is_guess else ""
+    card["guessed"] = view.axis_of(plan, plan.show.direction) if is_guess else ""
     return card
 
 
@@ -147,7 +150,11 @@ def _split(plan):
         picture="side",
         heads=view_split.POCKET_HEADS,
         rows=view_split.pocket_rows(plan),
-        more=[view_split.seam_sentence(plan), view_split.weights_sentence(plan)],
+        more=[
+            *(cut_view.cut_sentences(plan) if plan.split.is_cut else ()),
+            view_split.seam_sentence(plan),
+            view_split.weights_sentence(plan),
+        ],
     )
     base_mm = float(parting.heights_mm[0])
     card["ways"] = [
@@ -184,7 +191,11 @@ def _stand(plan):
         more=[air_view.rocking_sentence(plan), *air_view.pour_sentences(plan)],
     )
     card["options"] = [
-        {"up": _numbers(option.up), "says": air_view.stand_words(option), "n_vents": option.n_vents}
+        {
+            "up": _numbers(option.up),
+            "says": air_view.stand_words(option, is_cut=plan.split.is_cut),
+            "n_vents": option.n_vents,
+        }
         for option in attitude.options
     ]
     card["up"] = _numbers(attitude.chosen.up)
@@ -279,7 +290,7 @@ def _steps(plan):
         {
             "number": step.number,
             "text": str(step.text),
-            "times": view.step_times(step),
+            "times": schedule_view.step_times(step),
             "wait_min": step.wait_min,
             "is_hold": step.is_hold,
             "cautions": [
@@ -358,7 +369,7 @@ def _answers(plan):
     silicone = sum(mix.mass_g for mix in plan.bench.amounts.mixes if mix.half)
     worst = view.sorted_findings(plan)
     return (
-        (say("page_compare.pull"), view.direction_words(plan.split.draw.direction)),
+        (say("page_compare.pull"), view.direction_words(plan.split.draw.direction, plan)),
         (
             say("page_compare.split"),
             say(
@@ -367,13 +378,16 @@ def _answers(plan):
                 held=formats.trapped_text(plan.split.line.trapped_mm3),
             ),
         ),
-        (say("page_compare.stand"), air_view.stand_words(plan.air.attitude.chosen)),
+        (
+            say("page_compare.stand"),
+            air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut),
+        ),
         (say("page_compare.vents"), str(len(view.vents(plan)))),
         (say("page_compare.air_left"), formats.trapped_text(1000 * plan.mould.fill.caught_ml)),
         (say("page_compare.box"), build_view.box_decision(plan).what),
         (say("page_compare.silicone"), f"{silicone:.0f} g"),
         (say("page_compare.resin"), f"{plan.bench.amounts.resin_g:.0f} g"),
-        (say("page_compare.hands_on"), view.schedule_sentence(plan)),
+        (say("page_compare.hands_on"), schedule_view.schedule_sentence(plan)),
         (
             say("page_compare.worst"),
             str(worst[0].message) if worst else say("page_compare.none"),

@@ -18,6 +18,7 @@ const MAPS = {
   "": "page_room.its_own", held: "hold_card.map_held", depth: "hold_card.map_depth", draft: "hold_card.map_draft",
   thickness: "page_room.thickness", air: "pour_card.air", film: "pour_card.film",
 };
+const LIPS = { upper: "view.lip_upper", lower: "view.lip_lower", ports: "view.gate_or_vent" };
 const BODIES = { upper: "view.silicone_upper", lower: "view.silicone_lower", ports: "view.gate_or_vent" };
 const ALL = ["part", "upper", "lower", "box", "keys", "ports", "parting"];
 
@@ -121,7 +122,7 @@ export class Room {
       parts.push(h("label", {}, say("page_room.colour_by"), h("select", { value: key, onchange: (event) => { this.chosen[this.card] = event.target.value; this.apply(); } },
         scene.maps.map((name) => h("option", { value: name }, say(MAPS[name]))))));
     }
-    if (scene.control === "open" && this.told.view.meshes.upper && !(key && this.card === "split")) parts.push(slider("open", say("split_card.open")));
+    if (scene.control === "open" && this.told.view.meshes.upper && !(key && this.card === "split")) parts.push(slider("open", say(this.told.view.isCut ? "split_card.bend" : "split_card.open")));
     if (scene.control === "film" && key === "film") parts.push(slider("film", say("pour_card.resin_in")));
     if (scene.control === "cut") parts.push(slider("cut", say("cut_card.move")));
     show(this.controls, ...parts);
@@ -206,7 +207,7 @@ export class Room {
       return;
     }
     if (!hit) { this.say("", ""); return; }
-    if (hit.mesh !== "part") { this.say(BODIES[hit.mesh] ? say(BODIES[hit.mesh]) : "", ""); return; }
+    if (hit.mesh !== "part") { const bodies = this.told.view.isCut ? LIPS : BODIES; this.say(bodies[hit.mesh] ? say(bodies[hit.mesh]) : "", ""); return; }
     const { facets, maps } = this.view;
     const key = SCENES[this.card].isPour ? `peak-${facets.peak[hit.face]}` : `pocket-${facets.pocket[hit.face]}`;
     if (this.told.places.some((place) => place.key === key)) { this.goTo(key); return; }

@@ -71,7 +71,7 @@ def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
         if flow.need(_LOG_MM):
             flow.y = card_head(flow.sheet, flow.y, say("mix.continued", name=mix.name))
             _heads(flow, _LOG)
-        _row(flow, _LOG, [str(number)], height=_LOG_MM)
+        _row(flow, _LOG, [str(number) if number <= mix.times else ""], height=_LOG_MM)
     flow.y -= 4
 
 

@@ -13,6 +13,7 @@ from castplan.paper.sheet_marks import page_head, warning_sign
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import plan as view
+from castplan.words import schedule as schedule_view
 
 _NUMBER_MM = 15.0  # tick and number
 _PICTURE_MM = (44.0, 29.0)  # room for a picture, with what keeps it off the text
@@ -60,7 +61,7 @@ def _draw(flow: Flow, step: Step, pictures, cautions: list[str], again: list[int
     text = paper.wrap(step.text, room_mm=flow.sheet.room_mm - indent - _TIME_MM - 2.0)
     wide_mm = flow.sheet.room_mm - _NUMBER_MM - _SIGN_MM
     warned = [paper.wrap(caution, room_mm=wide_mm) for caution in cautions]
-    times, tall = view.step_times(step), [_tall_mm(pixels) for pixels in pictures]
+    times, tall = schedule_view.step_times(step), [_tall_mm(pixels) for pixels in pictures]
     told_mm = max(
         len(text) * paper.leading_mm(),
         len(times) * paper.leading_mm(paper.WEIGHT_PT) + 0.6 + bool(again) * paper.leading_mm(),

@@ -13,6 +13,7 @@ from castplan.paper.book_ready import ready_pages
 from castplan.paper.book_steps import steps_pages
 from castplan.paper.feet import with_feet
 from castplan.paper.paper import Sheet
+from castplan.paper.sheet_cut import cut_pages
 from castplan.paper.sheet_line import strip_pages
 from castplan.paper.sheet_section import section_drawings
 from castplan.paper.sheet_template import true_drawings
@@ -55,13 +56,20 @@ def bind_booklet(
         first,
         *ready_pages(plan),
         *steps_pages(plan, pictures),
-        *stacked_sheets(plan, true_drawings(plan), fill=section_drawings(plan)),
-        *strip_pages(plan),
+        *_true_pages(plan),
         *mixes_pages(plan),
         *labels_pages(plan),
     ]
     add_contents(first, _contents(sheets))
     return with_feet(sheets, version=plan.version)
+
+
+def _true_pages(plan: Plan) -> list[Sheet]:
+    """What is laid on original, clay, box or block, at 1:1."""
+    if plan.split.is_cut:
+        return cut_pages(plan)
+    faces = stacked_sheets(plan, true_drawings(plan), fill=section_drawings(plan))
+    return [*faces, *strip_pages(plan)]
 
 
 def _contents(sheets: list[Sheet]) -> list[tuple[int, str]]:

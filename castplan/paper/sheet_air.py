@@ -60,9 +60,12 @@ def _attitude(flow: Flow, plan: Plan) -> None:
     sheet = flow.sheet
     middle_y = flow.y - _DISC_MM
     left = sheet.left + _DISC_MM + 4
+    upper, lower = say("air.upper_half_up"), say("air.lower_half_up")
+    if plan.split.is_cut:
+        upper, lower = say("cut.upper_up"), say("cut.lower_up")
     for x, sense, title in (
-        (left, 1.0, say("air.upper_half_up")),
-        (left + 2 * _DISC_MM + 14, -1.0, say("air.lower_half_up")),
+        (left, 1.0, upper),
+        (left + 2 * _DISC_MM + 14, -1.0, lower),
     ):
         _Disc(sheet, plan, x, middle_y, sense).draw()
         sheet.text(x, middle_y - _DISC_MM - 6, title, ha="center", colour=GREY)
@@ -235,7 +238,8 @@ def _silicone(flow: Flow, plan: Plan) -> None:
     open_card(flow, say("air.air_in_the_silicone"), need_mm=25)
     _paragraphs(flow, air_view.pour_sentences(plan))
     places = [(pour.half, caught) for pour in plan.mould.pours.pours for caught in pour.caught]
-    outline = next((s.outline for s in plan.sketches if s.name == "draw"), ())
+    seen = "pour" if plan.split.is_cut else "draw"
+    outline = next((s.outline for s in plan.sketches if s.name == seen), ())
     if places and outline:
         _brush_map(flow, outline, places)
     flow.y -= 2
@@ -266,9 +270,10 @@ def _brush_map(flow: Flow, outline, places) -> None:
             colour=TRAPPED,
         )
     x = corner[0] + scale * size[0] + 8
-    for k, text in enumerate(
-        (say("air.brush_here_first"), say("air.upper_half"), say("air.lower_half"))
-    ):
+    keys = ["air.brush_here_first", "air.upper_half", "air.lower_half"]
+    if any(half == "whole" for half, _ in places):
+        keys = ["cut.brush_here", "cut.from_pour"]
+    for k, text in enumerate(map(say, keys)):
         flow.sheet.text(x, flow.y - 8 - 5 * k, text, colour=GREY)
     flow.y = corner[1] - 4
 

@@ -25,19 +25,24 @@ def build_pages(plan: Plan) -> list[Sheet]:
     boards = plan.mould.boards
     if not boards.boards:
         return []
-    first = Sheet(plan.job.paper, title=say("build.box_keys_and_boards"))
+    title = say("cut.build_title" if plan.split.is_cut else "build.box_keys_and_boards")
+    first = Sheet(plan.job.paper, title=title)
     top = page_head(first, plan.part.name) - 3
     waiting = [(first, top - _PICTURES_MM - 4)]
 
     def new_sheet():
         if waiting:
             return waiting.pop()
-        sheet = Sheet(plan.job.paper, title=say("build.box_keys_and_boards"))
+        sheet = Sheet(plan.job.paper, title=title)
         return sheet, page_head(sheet, plan.part.name) - 4
 
-    _pictures(first, plan, top)
+    if plan.split.is_cut:
+        _stood(first, plan, top)
+    else:
+        _pictures(first, plan, top)
     flow = Flow(new_sheet)
     for sentence in (
+        *([say("cut.as_it_stands")] if plan.split.is_cut else []),
         build_view.box_decision(plan).sentence,
         *build_view.build_sentences(plan),
     ):
@@ -73,6 +78,49 @@ def _pictures(sheet: Sheet, plan: Plan, top: float) -> None:
         _caption(sheet, right, middle, half, say("build.together_cut_along_y"))
     _flange(sheet, plan, (right, low + caption), (right + half, middle - 3))
     _caption(sheet, right, low, half, say("build.keys_from_above_corner_lower"))
+
+
+def _stood(sheet: Sheet, plan: Plan, top: float) -> None:
+    """The box of a block that is cut open, as it stands for the silicone, cut upright."""
+    up = plan.split.draw.frame.rotation @ plan.air.attitude.rest.up
+    axis = int(np.argmax(np.abs(up)))
+    name = "side" if axis == 1 else "front"
+    cut = next(section for section in plan.mould.sections if section.name == name)
+    down = -1.0 if up[axis] > 0 else 1.0  # the side that is up at the pour of resin is below
+
+    def stand(points):
+        flat = np.asarray(points, dtype=float).reshape(-1, 2)
+        if axis == 2:
+            return flat * (1.0, down)
+        return np.column_stack([flat[:, 1], down * flat[:, 0]])
+
+    boards = plan.mould.boards
+    thick = boards.thickness_mm
+    corners = stand([cut.low_corner_mm, cut.high_corner_mm])
+    (x0, z0), (x1, z1) = corners.min(axis=0), corners.max(axis=0)
+    low = top - _PICTURES_MM
+    left, right = sheet.left, sheet.right - _LABEL_MM
+    place = _Map(
+        (x0 - thick, z0 - thick), (x1 + thick, z1 + boards.rim_mm), (left, low + 6.0), (right, top)
+    )
+    _board(sheet, place, x0 - thick, z0 - thick, x1 + thick, z0)
+    for a, b in ((x0 - thick, x0), (x1, x1 + thick)):
+        _board(sheet, place, a, z0, b, z1 + boards.rim_mm)
+    _rubber(sheet, [stand(ring) for ring in cut.upper_mm], place, UPPER)
+    _part(sheet, [stand(ring) for ring in cut.part_mm], place)
+    for label, ring in cut.ports_mm:
+        shape = place(stand(ring))
+        sheet.area(paper.ring_path([shape]), fill=_BOARD, edge=AIR, kind="thin")
+        sheet.text(*shape.mean(axis=0), label, ha="center", va="center", colour=AIR)
+    if len(cut.parting_mm):
+        sheet.line(place(stand(cut.parting_mm)), kind="parting")
+    x = place((x1 + thick, z1))[0] + 4.0
+    for height, text in (
+        (z0 - 0.5 * thick, say("build.base_board")),
+        (0.5 * (z0 + z1), say("cut.seen_silicone")),
+    ):
+        sheet.text(x, place((x1, height))[1], text, va="center")
+    _caption(sheet, left, low, right - left, say("cut.picture"))
 
 
 def _caption(sheet, x, y, room_mm, text):

@@ -54,7 +54,7 @@ def _head(flow: Flow, plan: Plan) -> None:
     sheet.line([(x, y - 1), (x + 28, y - 1)], kind="visible")
     sheet.text(x + 31, y, say("card.of", moulds=plan.bench.buy.n_moulds), size_pt=WEIGHT_PT)
     flow.y = y - 3
-    if not plan.split.is_open:
+    if not plan.split.is_one_pour:
         flow.lines(sheet.left, paper.wrap(say("card.both_halves"), room_mm=room), is_bold=True)
     flow.y -= 3
     badge(sheet, sheet.left, flow.y - 3.5, say("card.up"))

@@ -41,7 +41,7 @@ def draft_pages(plan: Plan) -> list[Sheet]:
         flow.sheet,
         flow.y,
         say("draft.sides_with_little_draft"),
-        remark=say("draft.against_the_draw_by_half"),
+        remark=say("cut.by_lip" if plan.split.is_cut else "draft.against_the_draw_by_half"),
     )
     _table(flow, plan)
     _legend(flow)
@@ -52,7 +52,7 @@ def draft_pages(plan: Plan) -> list[Sheet]:
 def _table(flow: Flow, plan: Plan) -> None:
     draft = plan.split.seam.draft
     columns = [
-        Column(say("draft.half"), 34.0),
+        Column(say("cut.lip" if plan.split.is_cut else "draft.half"), 34.0),
         *(Column(say("draft.below_deg", limit=f"{limit:g}"), 38.0) for limit in draft.limits_deg),
         Column(say("draft.all_of_it"), 34.0),
     ]

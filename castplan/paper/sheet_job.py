@@ -12,6 +12,7 @@ from castplan.paper.sheet_marks import (
     page_head,
     severity_sign,
 )
+from castplan.paper.sheet_nest import nest_card
 from castplan.paper.sheet_sketch import View, draw_key, draw_split_plot
 from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
@@ -43,6 +44,7 @@ def job_pages(plan: Plan) -> list[Sheet]:
     flow = Flow(new_sheet)
     _decision(flow, plan)
     _sketches(flow, plan)
+    nest_card(flow, plan)
     _findings(flow, plan)
     _kinds(flow, plan)
     _draws(flow, plan)
@@ -157,7 +159,7 @@ def _kinds(flow: Flow, plan: Plan) -> None:
 def _draws(flow: Flow, plan: Plan) -> None:
     open_card(flow, say("job.ways_to_pull_it_best"), need_mm=45)
     rows = [
-        (str(number), view.direction_words(candidate.direction), candidate.why)
+        (str(number), view.direction_words(candidate.direction, plan), candidate.why)
         for number, candidate in enumerate(plan.split.draw.candidates[:3], start=1)
     ]
     room = flow.sheet.room_mm

@@ -77,7 +77,7 @@ def _unrolled(plan: Plan, name: str, rim: RimLoop, stations, *, is_hole: bool) -
 def strips(plan: Plan) -> list[Strip]:
     """The strips that clay needs: round the part, and in holes whose rim climbs."""
     found = []
-    if plan.mould.block.bedding.kind == "printed-bed":
+    if plan.mould.block.bedding.kind in ("printed-bed", "sticks"):
         return found
     if plan.split.line.kind != "level":
         for strip in plan.split.line.strips:

@@ -51,7 +51,9 @@ class Marks:
             for x0, y0, x1, y1 in self._taken
         )
 
-    def label(self, x, y, text, *, colour, is_round, clear_mm=0.0, reach_mm=24.0) -> bool:
+    def label(
+        self, x, y, text, *, colour, is_round, clear_mm=0.0, reach_mm=24.0, fill="white"
+    ) -> bool:
         """Put `text` in a small frame at or near (x, y), with a leader if away.
 
         Parameters
@@ -67,6 +69,8 @@ class Marks:
             Least distance of the label's centre; 0 lets it sit on the point.
         reach_mm : float
             Largest distance to try.
+        fill : str
+            Of the frame; on another than white the text is white.
 
         Returns
         -------
@@ -90,8 +94,10 @@ class Marks:
             self._sheet.line([(x, y), (px, py)], kind="thin", colour=colour)
         self.block(px - half_width, py - half_height, px + half_width, py + half_height)
         frame = np.array([px, py]) + _frame(half_width, half_height, is_round=is_round)
-        self._sheet.area(paper.ring_path([frame]), fill="white", edge=colour, kind="thin")
-        self._sheet.text(px, baseline_mm(py), text, size_pt=_LABEL_PT, is_bold=True, ha="center")
+        self._sheet.area(paper.ring_path([frame]), fill=fill, edge=colour, kind="thin")
+        ink = INK if fill == "white" else "white"
+        style = {"size_pt": _LABEL_PT, "is_bold": True, "ha": "center", "colour": ink}
+        self._sheet.text(px, baseline_mm(py), text, **style)
         return True
 
 

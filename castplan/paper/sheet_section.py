@@ -23,8 +23,10 @@ def section_pages(plan: Plan) -> list[Sheet]:
         _piece(plan, letter, section) for letter, section in build_view.lettered_sections(plan)
     ]
     kind = "_open" if plan.split.is_open else ""
-    style = {"title": say("section.title"), "note": say(f"section.note{kind}")}
-    return stack_pages(plan, pieces, side=say(f"section.side{kind}"), **style)
+    note, side = f"section.note{kind}", f"section.side{kind}"
+    if plan.split.is_cut:
+        note, side = "cut_sheet.section_note", "cut_sheet.section_side"
+    return stack_pages(plan, pieces, title=say("section.title"), note=say(note), side=say(side))
 
 
 def section_drawings(plan: Plan) -> list[Drawing]:
@@ -38,23 +40,24 @@ def section_drawings(plan: Plan) -> list[Drawing]:
                 note=piece.about,
                 low_mm=piece.low_mm,
                 high_mm=piece.high_mm,
-                draw=lambda window, section=section: _draw(window, section, np.zeros(2)),
+                draw=lambda window, piece=piece: piece.draw(window, np.zeros(2)),
             )
         )
     return found
 
 
 def _piece(plan: Plan, letter: str, section: Section) -> Piece:
+    name = "cut.line" if plan.split.is_cut else "section.split"
     return Piece(
         name=say("section.name", letter=letter),
         about=build_view.section_place(plan, section),
         low_mm=np.array(section.low_corner_mm),
         high_mm=np.add(section.high_corner_mm, (_BESIDE_MM, _ABOVE_MM)),
-        draw=lambda window, shift: _draw(window, section, shift),
+        draw=lambda window, shift: _draw(window, section, shift, name=say(name)),
     )
 
 
-def _draw(window: Window, section: Section, shift) -> None:
+def _draw(window: Window, section: Section, shift, *, name: str) -> None:
     sheet = window.sheet
     for rings, colour in ((section.lower_mm, LOWER), (section.upper_mm, UPPER)):
         if rings:
@@ -63,7 +66,8 @@ def _draw(window: Window, section: Section, shift) -> None:
             sheet.area(path, edge=INK, kind="thin", clip=window.clip)
     # Under the part, where the parting runs in the solid and nobody sees it.
     line = window.to_sheet(section.parting_mm + shift)
-    sheet.line(line, kind="parting", clip=window.clip)
+    if len(line):
+        sheet.line(line, kind="parting", clip=window.clip)
     outlined(window, [ring + shift for ring in section.part_mm], fill=PART, kind="visible")
     outlined(window, [ring + shift for ring in section.keys_mm], kind="thin")
     for label, ring in section.ports_mm:
@@ -75,7 +79,8 @@ def _draw(window: Window, section: Section, shift) -> None:
     (x0, z0), (x1, z1) = section.low_corner_mm, section.high_corner_mm
     box = np.array([(x0, z0), (x1, z0), (x1, z1), (x0, z1)])
     outlined(window, [box + shift], kind="visible")
-    x, y = line[-1]
+    # What a knife does not cut from the right side has no line there.
+    x, y = line[-1] if len(line) else (np.inf, np.inf)
     if window.is_inside((x, y)) and window.is_inside((x + _BESIDE_MM, y)):
         sheet.line([(x + 1.0, y), (x + 4.0, y)], clip=window.clip)
-        sheet.text(x + 5.0, y, say("section.split"), va="center")
+        sheet.text(x + 5.0, y, name, va="center")

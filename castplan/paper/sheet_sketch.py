@@ -12,6 +12,7 @@ from castplan.palette import AIR, GREY, INK, LOWER, PART, TRAPPED, UPPER
 from castplan.paper import paper
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_marks import Marks, baseline_mm
+from castplan.paper.sheet_nest import mark_parts
 from castplan.part.records import Sketch
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -94,6 +95,8 @@ class View:
             marks.label(
                 x, y, str(number), colour=TRAPPED, is_round=False, clear_mm=clear_mm, reach_mm=12
             )
+        if 2 not in self.axes:
+            mark_parts(marks, self.plan, lambda place_mm: self.to_sheet(place_mm[:2]))
         for port, path_mm in air_view.port_ways(self.plan):
             self._opening(sheet, marks, port, path_mm)
 
@@ -119,7 +122,8 @@ class View:
     def _silicone(self, sheet: Sheet) -> None:
         (x0, y0), (x1, y1) = self.corner, self.far
         split = self._wall_split() if 2 in self.axes else np.array([(x0, y0), (x1, y0)])
-        for y, colour in ((y0, LOWER), (y1, UPPER)):
+        lower = UPPER if self.plan.split.is_cut else LOWER
+        for y, colour in ((y0, lower), (y1, UPPER)):
             shape = np.vstack([split, (x1, y), (x0, y)])
             if np.ptp(shape[:, 1]) > 0:
                 hatched(sheet, paper.ring_path([shape]), colour)
@@ -171,18 +175,26 @@ def draw_key(sheet: Sheet, plan: Plan, x: float, y: float) -> float:
         (PART, say("sketch.part")),
         (TRAPPED, say("sketch.trapped_silicone_square_number")),
         ("air", say("sketch.gate_and_vents", where=where)),
-        ("parting", say("sketch.split_at_the_wall")),
+        ("parting", say("cut.seen_cut" if plan.split.is_cut else "sketch.split_at_the_wall")),
     ]
     if plan.split.line.kind != "level":
         rows.append(("visible", say("sketch.split_on_the_part")))
     if not plan.split.undercuts.pockets:
         del rows[3]
-    if plan.split.is_open:
-        kept = [row for row in rows if row[0] in (PART, TRAPPED)]
+    if plan.split.is_one_pour:
+        kept = [row for row in rows if row[0] not in (UPPER, LOWER)]
+        if plan.split.is_open:
+            kept = [row for row in kept if row[0] in (PART, TRAPPED)]
         rows = [(UPPER, say("sketch.silicone")), *kept]
+    if plan.nest is not None:
+        rows.insert(rows.index((PART, say("sketch.part"))) + 1, ("number", say("nest.key")))
     for kind, text in rows:
         middle = y - 2.6
-        if kind in _KEY_LINES:
+        if kind == "number":
+            sheet.box(x + 3.5, middle - 2.0, x + 8.5, middle + 2.0, fill=INK)
+            style = {"is_bold": True, "ha": "center", "colour": "white"}
+            sheet.text(x + 6.0, baseline_mm(middle), "1", **style)
+        elif kind in _KEY_LINES:
             sheet.line([(x, middle), (x + 12, middle)], kind=kind, colour=_KEY_LINES[kind])
         else:
             corners = np.array([(x, y - 4.6), (x + 12, y - 4.6), (x + 12, y - 0.6), (x, y - 0.6)])

@@ -11,6 +11,7 @@ from castplan.paper.sheet_marks import Marks, baseline_mm, card_head, open_card,
 from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
+from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import split as view_split
@@ -34,6 +35,9 @@ def split_pages(plan: Plan) -> list[Sheet]:
     _remedies(flow, plan)
     _thin(flow, plan)
     if plan.split.is_open:
+        return flow.sheets
+    if plan.split.is_cut:
+        _knife(flow, plan)
         return flow.sheets
     _parting(flow, plan)
     _clay(flow, plan)
@@ -220,6 +224,17 @@ def _parting(flow: Flow, plan: Plan) -> None:
     ]
     draw_table(flow, columns, view_split.option_rows(plan))
     flow.paragraph(view_split.seam_sentence(plan), above_mm=1.0)
+    flow.y -= 2.0
+
+
+def _knife(flow: Flow, plan: Plan) -> None:
+    """Where a block that is poured in one is cut open, and from which sides it could be."""
+    open_card(flow, say("cut.title"), remark=say("cut.remark"), need_mm=60.0)
+    flow.paragraph(cut_view.cut_decision(plan).sentence, above_mm=1.0)
+    for sentence in cut_view.cut_sentences(plan):
+        flow.paragraph(sentence)
+    open_card(flow, say("cut.sides_title"), need_mm=35.0)
+    draw_table(flow, columns_of(flow, cut_view.SIDE_HEADS), cut_view.side_rows(plan))
     flow.y -= 2.0
 
 

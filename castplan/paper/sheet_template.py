@@ -21,6 +21,7 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import build as build_view
+from castplan.words import nest as nest_view
 
 _EDGE_MM = 4.0  # round the box
 _DATUM_MM = 8.0  # at its datum corner, for arrows and words
@@ -57,6 +58,7 @@ class Face:
     keys: tuple[tuple[str, np.ndarray], ...] = ()
     key_mm: float = 0.0
     cuts: tuple[tuple[str, int, float], ...] = ()  # letter, axis it runs along, where
+    parts: tuple[tuple[str, np.ndarray], ...] = ()  # numbers of several parts in the box
     is_mirrored: bool = False
 
     def flipped(self, points_mm) -> np.ndarray:
@@ -77,9 +79,9 @@ def template_pages(plan: Plan) -> list[Sheet]:
         Column("y", 50),
         Column(say("column.across"), 32),
     )
-    bed = _bed_face(plan)
+    bed = bed_face(plan)
     rows = build_view.bed_rows(plan)
-    pages += _with_table(
+    pages += with_table(
         plan,
         bed,
         columns,
@@ -87,7 +89,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.bed_table"),
         title=say("plan_view.bed_table_title"),
     )
-    pour = _pour_face(plan)
+    pour = pour_face(plan)
     columns = (
         Column(say("column.number"), 12, True),
         Column(say("column.what"), 38),
@@ -98,7 +100,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
     )
     pitch_mm = plan.sampling.pitch_mm
     rows = [air_view.port_row(plan, *way, pitch_mm=pitch_mm) for way in air_view.port_ways(plan)]
-    pages += _with_table(
+    pages += with_table(
         plan,
         pour,
         columns,
@@ -106,15 +108,15 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.pour_table"),
         title=say("plan_view.table_title"),
     )
-    return pages + true_sheets(plan, _drawing(_twin(pour, "under")))[0]
+    return pages + true_sheets(plan, face_drawing(_twin(pour, "under")))[0]
 
 
 def true_drawings(plan: Plan) -> list[Drawing]:
     """The looks at 1:1 alone, in the order of the work."""
-    bed = replace(_bed_face(plan), cuts=())  # the sections stand in the details
+    bed = replace(bed_face(plan), cuts=())  # the sections stand in the details
     if plan.split.is_open:
-        return [_drawing(bed)]
-    return [_drawing(face) for face in (bed, _twin(bed, "second"), _pour_face(plan))]
+        return [face_drawing(bed)]
+    return [face_drawing(face) for face in (bed, _twin(bed, "second"), pour_face(plan))]
 
 
 def _twin(face: Face, name: str) -> Face:
@@ -133,7 +135,7 @@ def _sketch(plan: Plan, name: str):
     return (sketch.outline, sketch.lines) if sketch is not None else ((), ())
 
 
-def _bed_face(plan: Plan) -> Face:
+def bed_face(plan: Plan) -> Face:
     """The box from above, upper half up, as it stands for the first silicone pour."""
     outline, lines = _sketch(plan, "draw")
     box, keys = plan.split.box, plan.mould.keys
@@ -160,6 +162,7 @@ def _bed_face(plan: Plan) -> Face:
         holes=holes,
         keys=tuple((f"K{n}", place[:2]) for n, place in enumerate(keys.places_mm, start=1)),
         key_mm=keys.diameter_mm,
+        parts=tuple((number, place[:2]) for number, place in nest_view.part_marks(plan)),
         cuts=tuple(
             (letter, 0 if section.name == "front" else 1, section.at_mm)
             for letter, section in build_view.lettered_sections(plan)
@@ -172,7 +175,7 @@ def _corners(plan: Plan) -> np.ndarray:
     return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
 
 
-def _pour_face(plan: Plan) -> Face:
+def pour_face(plan: Plan) -> Face:
     """The box from above as it stands for the resin."""
     outline, lines = _sketch(plan, "pour")
     is_tilted = plan.air.attitude.chosen.is_tilted
@@ -186,6 +189,10 @@ def _pour_face(plan: Plan) -> Face:
         lines=lines,
         is_covered=True,
         holes=tuple(_mouth(plan, *way) for way in air_view.port_ways(plan)),
+        parts=tuple(
+            (number, air_view.as_it_rests(plan, place[None])[0, :2])
+            for number, place in nest_view.part_marks(plan)
+        ),
     )
 
 
@@ -202,7 +209,8 @@ def _mouth(plan: Plan, port: Port, path_mm) -> Hole:
     )
 
 
-def _drawing(face: Face) -> Drawing:
+def face_drawing(face: Face) -> Drawing:
+    """A face as a drawing at true size, with room for datum and cuts."""
     box = face.flipped(np.vstack([face.box_mm, face.datum_mm[None]]))
     low, high = box.min(axis=0), box.max(axis=0)
     near, far = (_CUTS_MM, _CUTS_MM) if face.cuts else (_DATUM_MM, _EDGE_MM)
@@ -213,11 +221,11 @@ def _drawing(face: Face) -> Drawing:
         note=face.note,
         low_mm=np.subtract(low, (left, near)),
         high_mm=np.add(high, (right, far)),
-        draw=lambda window: _FaceOn(window, face).draw(),
+        draw=lambda window: FaceOn(window, face).draw(),
     )
 
 
-class _FaceOn:
+class FaceOn:
     """A face on one window."""
 
     def __init__(self, window: Window, face: Face) -> None:
@@ -225,9 +233,11 @@ class _FaceOn:
         self.sheet, self.marks, self.clip = window.sheet, window.marks, window.clip
 
     def to_sheet(self, points_mm) -> np.ndarray:
+        """Points of the face on the sheet."""
         return self.window.to_sheet(self.face.flipped(points_mm))
 
     def draw(self) -> None:
+        """Part, box, keys, openings, and where sections are cut."""
         face, flipped = self.face, self.face.flipped
         outlined(
             self.window,
@@ -250,6 +260,11 @@ class _FaceOn:
         self._datum()
         for letter, along, at_mm in face.cuts:
             self._cut(letter, along, at_mm)
+        for number, place in face.parts:
+            x, y = self.to_sheet(place)
+            if self.window.is_inside((x, y)):
+                style = {"colour": INK, "is_round": False, "fill": INK}
+                self.marks.label(x, y, number, **style)
         for label, place in keys:
             self._key(label, place)
         for hole, place in holes:
@@ -334,9 +349,9 @@ class _FaceOn:
         self.marks.block(ends[0], y - 2, ends[1], y + 2)
 
 
-def _with_table(plan: Plan, face: Face, columns, rows, *, note: str, title: str) -> list[Sheet]:
+def with_table(plan: Plan, face: Face, columns, rows, *, note: str, title: str) -> list[Sheet]:
     """A face with its coordinates, under the drawing where that leaves room."""
-    sheets, y = true_sheets(plan, _drawing(face))
+    sheets, y = true_sheets(plan, face_drawing(face))
     if not rows:
         return sheets
     first = [(sheets[0], y)] if y is not None else []

@@ -45,7 +45,9 @@ def build_sheets(plan: Plan) -> list[Sheet]:
         *buy_pages(plan),
         *time_pages(plan),
     ]
-    true = [*template_pages(plan), *section_pages(plan), *board_pages(plan)]
+    # What is laid on a block that is cut open stands in the booklet, tables and all.
+    placed = [] if plan.split.is_cut else template_pages(plan)
+    true = [*placed, *section_pages(plan), *board_pages(plan)]
     titles = [sheet.title for sheet in true]
     sheets = [*sheets, print_page(plan, titles, first=len(sheets) + 2), *true]
     return with_feet(sheets, version=plan.version)

@@ -19,6 +19,7 @@ FLAT, FLAT_BACK, ROUNDED = 0.75, 0.9, 0.5  # shares of a side
 BACK_SHARE, MORE = 0.6, 1.001  # of the largest side's area: what is called a back
 _SQUARE_DEG, _OWN_FLAT = 2.0, 0.2  # of a frame to a flat; of the surface in such a flat
 _ASIDE = 0.06  # of the length, off the middle: nearer to one end
+_TOLD = ((2, -1), (2, 1), (0, 1), (0, -1), (1, 1), (1, -1))  # in which order
 _FEW = 10  # are told in words
 
 
@@ -291,19 +292,18 @@ def _by_width(what, axis, extent_mm, sides):
 def _distinct(whats):
     """Every name once: with "the" where there is one, "one" and "the other", or counted.
 
-    Of two along the third axis the lower is "one": it lies down first, and is told first.
+    The lower one along the third axis comes first: it lies down first, and is told first.
     """
     alike = {}
-    for key, what in whats.items():
+    for key, what in sorted(whats.items(), key=lambda item: _TOLD.index(item[0])):
         alike.setdefault(what, []).append(key)
     names = {}
     for what, keys in alike.items():
         if len(keys) == 1:
             names[keys[0]] = tell("face.the", side=what)
         elif len(keys) == 2:
-            first, second = keys if keys[0][0] != 2 else keys[::-1]
-            names[first] = tell("face.one", side=what)
-            names[second] = tell("face.other", side=what)
+            names[keys[0]] = tell("face.one", side=what)
+            names[keys[1]] = tell("face.other", side=what)
         else:
             for number, key in enumerate(keys, start=1):
                 names[key] = tell("face.numbered", side=what, number=number)

@@ -77,6 +77,16 @@ def load_part(path, reading: Reading | None = None, *, unit: str | None = None) 
     return part
 
 
+def read_each(sources, read) -> list[Part]:
+    """Parts of several sources; of one that comes again the same part."""
+    parts = {}
+    keys = [str(each) if isinstance(each, str | Path) else id(each) for each in sources]
+    for key, each in zip(keys, sources, strict=True):
+        if key not in parts:
+            parts[key] = read(each)
+    return [parts[key] for key in keys]
+
+
 def read_part(path, reading: Reading | None = None, *, unit: str | None = None) -> Part:
     """Read a mesh file to look at, whatever its size and however open.
 

@@ -8,11 +8,12 @@ from castplan.record import Finding
 from castplan.texts.told import tell
 
 
-def list_show_findings(show: ShowFace) -> Iterator[Finding]:
+def list_show_findings(show: ShowFace, *, of_box: bool = False) -> Iterator[Finding]:
     """Which side the plan takes for the one that will be seen, where nobody said so."""
     if show.basis == "guessed":
+        axis = axis_text(show.direction, of_box=of_box)
         side = tell(f"show_face.{show.why}")
-        message = tell("show_finding.guessed", side=side, axis=axis_text(show.direction))
+        message = tell("show_finding.guessed", side=side, axis=axis)
         do = tell("show_finding.guessed_do")
     elif show.basis == "unknown":
         message, do = tell(f"show_finding.{show.why}"), tell("show_finding.unknown_do")

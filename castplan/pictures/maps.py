@@ -53,7 +53,7 @@ def draw_directions(plan, ax=None) -> Axes:
         named = say(
             "picture.direction",
             number=number,
-            direction=view.direction_words(candidate.direction),
+            direction=view.direction_words(candidate.direction, plan),
             volume=formats.trapped_plain(candidate.trapped_mm3),
         )
         handles.append(_entry(named))
@@ -116,8 +116,8 @@ def draw_positions(plan, ax=None) -> Axes:
     shades = np.array(AIR_SHADES)[np.searchsorted(steps, cost)]
     lettered = []
     for middle, sense, title in (
-        (0.0, 1.0, say("air.upper_half_up")),
-        (_APART, -1.0, say("air.lower_half_up")),
+        (0.0, 1.0, say("cut.upper_up" if plan.split.is_cut else "air.upper_half_up")),
+        (_APART, -1.0, say("cut.lower_up" if plan.split.is_cut else "air.lower_half_up")),
     ):
         ax.add_patch(Circle((middle, 0), 1.0, facecolor="white", edgecolor=INK))
         is_here, places = _half(frame, attitude.map_up, sense, middle)
@@ -136,7 +136,7 @@ def draw_positions(plan, ax=None) -> Axes:
         named = say(
             "picture.position",
             letter=letter,
-            stand=air_view.stand_words(option),
+            stand=air_view.stand_words(option, is_cut=plan.split.is_cut),
             vents=formats.counted(option.n_vents, "vent"),
             points=f"{option.cost_min:.0f}",
         )

@@ -38,10 +38,13 @@ def draw_split(plan, ax=None) -> Axes:
     ax.set_aspect("equal")
     ax.set(xlim=(-room, size[0] + room), ylim=(-room, size[1] + room))
     wall = _wall(plan, low, size)
+    named = {"lower": "sketch.silicone_lower_half", "upper": "sketch.silicone_upper_half"}
+    if plan.split.is_cut:
+        named = {"lower": "cut.half_lower", "upper": "cut.half_upper"}
     for height_mm, colour, half in ((0.0, LOWER, "lower"), (size[1], UPPER, "upper")):
         ring = np.vstack([wall, (size[0], height_mm), (0.0, height_mm)])
         if np.ptp(ring[:, 1]) > 0:
-            figure.area(ax, [ring], colour, label=say(f"sketch.silicone_{half}_half"))
+            figure.area(ax, [ring], colour, label=say(named[half]))
     sketch = next((one for one in plan.sketches if one.name == "front"), None)
     pockets = {}
     if sketch is not None and sketch.outline:

@@ -34,14 +34,19 @@ def list_split_findings(split: Split, *, tie_mm3: float) -> tuple[Finding, ...]:
     """
     draw, undercuts, flex = split.draw, split.undercuts, split.flex
     return (
-        *_pockets(draw, undercuts, flex, split.remedies),
-        *_line(draw, split.line, flex, tie_mm3),
+        *_pockets(draw, undercuts, flex, split.remedies, is_cut=split.is_cut),
+        *(
+            found
+            for found in _line(draw, split.line, flex, tie_mm3)
+            # Nothing is modelled where one pour is cut open.
+            if not (split.is_cut and found.code in ("line-not-level", "plug-follows"))
+        ),
         *_thin(draw, flex),
         *_seam(split.seam, undercuts),
     )
 
 
-def _pockets(draw, undercuts, flex, remedies):
+def _pockets(draw, undercuts, flex, remedies, *, is_cut):
     pockets = {pocket.number: pocket for pocket in undercuts.pockets}
     judged = {f.number: f for f in flex.pockets}
     yield from _free(flex)
@@ -71,7 +76,7 @@ def _pockets(draw, undercuts, flex, remedies):
             code=pocket.kind,
             severity=severity,
             stage="undercuts",
-            message=_held(group, pocket, verdict, flex),
+            message=_held(group, pocket, verdict, flex, is_cut=is_cut),
             do=_do(options),
             where_mm=where,
         )
@@ -103,7 +108,7 @@ def _free(flex):
         )
 
 
-def _held(group, pocket, verdict, flex):
+def _held(group, pocket, verdict, flex, *, is_cut):
     n = len(group.numbers)
     size = tell(
         "split_finding.pocket_size",
@@ -115,7 +120,8 @@ def _held(group, pocket, verdict, flex):
     told = {"n": n, "numbers": listed_numbers(group.numbers), "size": size}
     if pocket.kind == "bridge":
         return tell(f"split_finding.bridge_{code_key(verdict.verdict)}", **told)
-    told["half"] = tell(f"split_finding.half_{pocket.held_by}")
+    held_by = pocket.held_by
+    told["half"] = tell(f"cut.half_{held_by}" if is_cut else f"split_finding.half_{held_by}")
     if pocket.kind == "web":
         return tell(f"split_finding.web_{code_key(verdict.verdict)}", **told)
     return tell(f"split_finding.pocket_{code_key(verdict.verdict)}", why=verdict.why, **told)

@@ -44,6 +44,8 @@ def level_height_mm(study: Study, frame: Frame, *, pitch_mm: float) -> float:
 
 # How an open mould stands is settled: the map of positions is not shown, and kept small.
 OPEN_ATTITUDES = 24
+# Remedies that take a bed of clay, or halves to lift off a loose piece.
+OF_HALVES = ("loose piece", "clay up")
 # What an open mould decides by itself; a job that names one of these is parted in two.
 DECIDED = ("parting", "parting_height_mm", "up", "vents_at", "gate_mm")
 
@@ -54,8 +56,27 @@ def names_of_two(job: Job) -> list[str]:
     return [*named, "bed"] if job.bed == "printed" else named
 
 
+def refuse_for_cut(job: Job) -> None:
+    """Refuse what a block that is cut open has no use for.
+
+    Raises
+    ------
+    InputError
+        The job names a printed bed, or a gate that fills the mould from below.
+    """
+    against = (("bed", "printed"), ("feed", "riser"))
+    named = [f"{name} {word}" for name, word in against if getattr(job, name) == word]
+    if named:
+        raise InputError(
+            Option("--mould"),
+            found=f"a mould that is cut open with {named[0]}",
+            need="one of the two: such a part stands on the sticks of its gate and vents",
+            do="Leave one of them out.",
+        )
+
+
 def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
-    """Choose the kind of mould: two halves, or one open block over a flat back.
+    """Choose the kind of mould: two halves, one open block over a flat back, one cut open.
 
     Parameters
     ----------
@@ -77,6 +98,9 @@ def settle_mould(study: Study, draw: DrawResult) -> tuple[Study, DrawResult]:
         names what an open mould decides by itself.
     """
     job, wanted = study.job, study.job.mould
+    if wanted == "cut":
+        refuse_for_cut(job)
+        return study, draw
     named = names_of_two(job)
     if wanted == "open" and named:
         raise InputError(
@@ -169,7 +193,11 @@ def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Stud
         undercuts=undercuts,
         proof=prove_split(field, held, line),
         flex=flex,
-        remedies=find_remedies(part, draw, pockets, flex),
+        remedies=tuple(
+            remedy
+            for remedy in find_remedies(part, draw, pockets, flex)
+            if job.mould != "cut" or remedy.kind not in OF_HALVES
+        ),
         draft_views=draw_draft(part, draw.frame, parting_mm=line.box_height_mm),
     )
     seen = Seen(pockets=pockets, built_mm=built_mm, part_mm3=part_mm3, sampling=sampling)

@@ -20,8 +20,8 @@ from castplan.step_pictures.kit import Kit
 
 # Printed 90 mm wide this is 250 dots an inch; the overview is printed as wide as the paper.
 WIDE_PX = 900
-_WIDER_PX = {"overview": 1500, "turn": 1200}
-_HIGH_PX, _HIGHER_PX = 900, {"overview": 1200}  # of a picture of something tall
+_WIDER_PX = {"overview": 1350, "turn": 1200}
+_HIGH_PX, _HIGHER_PX = 900, {"overview": 1000}  # of a picture of something tall
 _ROOM_PX = 30
 _TRIAL_PX = 160  # of the part, to choose the side that it is seen from
 _BETTER = 1.02  # so much more must be seen from the left to look from there

@@ -15,7 +15,7 @@ from castplan.step_pictures.camera import Camera
 
 compiled = njit(cache=True, nogil=True, error_model="numpy")
 
-_ARROW_PX, _HEAD_PX, _HALO_PX = 7.0, 26.0, 3.5
+_ARROW_PX, _HEAD_PX, _HALO_PX, _SHORTEST_PX = 7.0, 26.0, 3.5, 56.0
 _PLATE_PX, _RING_PX, _TYPE_PX = 23.0, 2.5, 33.0  # 11 points where 10 pixels are 1 mm
 _AWAY_PX, _TURNS_DEG = (62.0, 92.0, 124.0), (0, 30, -30, 60, -60, 90, -90, 130, -130, 180)
 _WHITE = np.ones(3)
@@ -74,6 +74,15 @@ def _blank(picture):
     return np.zeros(picture.shape[:2], np.float32)
 
 
+def _not_shorter(path):
+    """A straight path (2, 2) that an arrow's head leaves some shaft of; others as they are."""
+    way = path[-1] - path[0]
+    long = max(float(np.hypot(*way)), 1e-9)
+    if len(path) > 2 or long >= _SHORTEST_PX:
+        return path
+    return np.array([path[-1] - way / long * _SHORTEST_PX, path[-1]])
+
+
 @dataclass(frozen=True, eq=False)
 class Arrow:
     """A movement of the hand along a path (k, 3) on the bench."""
@@ -86,7 +95,7 @@ class Arrow:
 
     def draw(self, picture, camera: Camera) -> None:
         """Lay the arrow over a picture."""
-        path = camera.to_paper(self.path_mm)[:, :2]
+        path = _not_shorter(camera.to_paper(self.path_mm)[:, :2])
         way = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
         neck_at = max(way[-1] - _HEAD_PX, 0.0)
         neck = np.array([np.interp(neck_at, way, path[:, k]) for k in (0, 1)])

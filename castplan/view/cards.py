@@ -22,7 +22,7 @@ def build_cards(plan: Plan, scene: Scene) -> str:
     cards = (
         ("turn", _turn(plan)),
         ("split", _split(plan, scene)),
-        ("cut", _cut()),
+        ("cut", _cut(plan)),
         ("holds", _holds(plan, scene)),
         ("thick", _thick(plan, scene)),
         ("pour", _pour(plan, scene)),
@@ -44,8 +44,11 @@ def _says(decision: Decision) -> str:
 
 
 def _turn(plan):
+    parts = ""
+    if plan.nest is not None:
+        parts = _places(scene_view.part_places(plan), "part", "nest.none")
     return (
-        f"{_says(view.decisions(plan)[0])}\n{drawing(plan, 'draw')}\n"
+        f"{_says(view.decisions(plan)[0])}\n{drawing(plan, 'draw')}\n{parts}\n"
         f'<p class="small">{marked(view.sampling_sentence(plan))}</p>'
     )
 
@@ -56,11 +59,13 @@ def _split(plan, scene):
     apart = "open"
     if plan.split.is_open:
         shown, apart = {"part": "part", "upper": "mould", "box": "box"}, "lift"
+    if plan.split.is_cut:
+        shown, apart = {key: key for key in ("part", "box", "ports")}, "bend"
+        shown |= {"upper": "upper_lip", "lower": "lower_lip"}
+    none = "split_card.no_lips" if plan.split.is_cut else "split_card.no_halves"
     if not scene.halves:
         shown = {key: key for key in shown if key in ("part", "box", "ports")}
-        body.append(
-            f'<p class="waits">{said("split_card.no_halves")} {marked(scene.why_no_halves)}</p>'
-        )
+        body.append(f'<p class="waits">{said(none)} {marked(scene.why_no_halves)}</p>')
     boxes = "\n".join(
         f'<label class="pick"><input type="checkbox" name="shown" value="{key}"'
         f"{'' if key == 'box' else ' checked'}><span>{said(f'split_card.{name}')}</span></label>"
@@ -77,7 +82,8 @@ def _split(plan, scene):
     return "\n".join(body)
 
 
-def _cut():
+def _cut(plan):
+    hatches = "cut_card.hatches_lips" if plan.split.is_cut else "cut_card.hatches"
     axes = "\n".join(
         f'<label class="pick"><input type="radio" name="axis" value="{axis}"'
         f"{' checked' if axis == 'y' else ''}><span>{said(f'cut_card.axis_{axis}')}</span></label>"
@@ -85,7 +91,7 @@ def _cut():
     )
     return (
         f'<p class="decision">{said("cut_card.look_inside")}</p>\n'
-        f'<p class="reason">{said("cut_card.hatches")}</p>\n'
+        f'<p class="reason">{said(hatches)}</p>\n'
         f'<div class="live"><fieldset><legend>{said("cut_card.move")}</legend>{axes}</fieldset>'
         f'<label class="slider">{said("cut_card.where")}'
         '<input type="range" id="cut-at" min="0" max="1000" value="500"></label>'

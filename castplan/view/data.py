@@ -26,6 +26,7 @@ _DENSE_TRIANGLES = 10_000
 _MOST_EDGES = 20_000
 # Rubber is drawn lighter than its colour on paper, so that hatches show.
 _HALVES = {"upper half": "upper", "lower half": "lower", "mould": "upper"}
+_HALVES |= {"upper lip": "upper", "lower lip": "lower"}
 
 
 def view_data(plan: Plan, scene: Scene) -> dict:
@@ -52,6 +53,7 @@ def view_data(plan: Plan, scene: Scene) -> dict:
     span = max(float(film.level_mm[-1]), 1e-3)
     return {
         "meshes": meshes,
+        "isCut": plan.split.is_cut,
         "facets": {
             "caught": _packed(surface.is_caught),
             "spill": _packed(_share(surface.spill_fraction)),

@@ -78,6 +78,7 @@ def page_json(plan: Plan, scene: Scene) -> str:
         *scene_view.pocket_places(plan),
         *scene_view.peak_places(plan, scene),
         *scene_view.port_places(plan),
+        *scene_view.part_places(plan),
         *scene_view.finding_places(plan),
     ]
     data = {

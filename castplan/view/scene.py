@@ -77,10 +77,10 @@ def _cut_halves(plan, shown):
     if is_thinned:
         vertices_mm, faces = collapse(vertices_mm, faces, n_triangles=CUT_FACETS)
         light = replace(whole, vertices_mm=vertices_mm, faces=faces, cap_faces=faces[:0])
-    why = ""
+    why, wanted = "", {"lips" if plan.split.is_cut else "halves"}
     for part in dict.fromkeys((light, whole)):
         try:
-            halves = build_solids(replace(plan, part=part), {"halves"}, is_fine=False)
+            halves = build_solids(replace(plan, part=part), wanted, is_fine=False)
         except GeometryError as error:
             why = str(error)
             continue

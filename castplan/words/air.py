@@ -15,6 +15,7 @@ from castplan.words import formats
 from castplan.words.decision import Decision
 from castplan.words.faces import side_words
 
+_LYING_CUT = {"+z": "cut.lying_upper_up", "-z": "cut.lying_lower_up"}
 _RESTS = {
     "+z": "air.lying_upper_half_up",
     "-z": "air.lying_lower_half_up",
@@ -48,9 +49,12 @@ def show_sentence(plan: Plan) -> str:
     return say("show_face.guessed", side=say(f"show_face.{show.why}"), axis=axis)
 
 
-def stand_words(option: AttitudeOption | Combination) -> str:
-    """``standing, right side up, tilted 15 degrees``; sides as drawn from above."""
-    words = say(_RESTS[option.rest])
+def stand_words(option: AttitudeOption | Combination, *, is_cut: bool = False) -> str:
+    """``standing, right side up, tilted 15 degrees``; sides as drawn from above.
+
+    A block that is cut open has lips, not halves.
+    """
+    words = say((_LYING_CUT if is_cut else {}).get(option.rest) or _RESTS[option.rest])
     return (
         say("air.tilted_degrees", words=words, tilt=f"{option.tilt_deg:.0f}")
         if option.is_tilted
@@ -76,7 +80,7 @@ def _air(volume_mm3: float) -> str:
 def attitude_decision(plan: Plan) -> Decision:
     """How to stand the mould, and why."""
     chosen = plan.air.attitude.chosen
-    stand = stand_words(chosen)
+    stand = stand_words(chosen, is_cut=plan.split.is_cut)
     if chosen.is_tilted:
         stand = say("air.stand_raised", stand=stand, raised=raise_words(chosen))
     key = "air.stand_mould_asked" if plan.air.attitude.is_asked_for else "air.stand_mould"
@@ -97,7 +101,11 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
     return [
         (
             letter,
-            "; ".join(text for text in (stand_words(option), raise_words(option)) if text),
+            "; ".join(
+                text
+                for text in (stand_words(option, is_cut=plan.split.is_cut), raise_words(option))
+                if text
+            ),
             str(option.n_vents),
             f"{option.cost_min:.0f}",
             formats.capital(option.why),
@@ -181,11 +189,20 @@ def port_row(plan: Plan, port: Port, path_mm, *, pitch_mm: float) -> tuple[str, 
     return (port.label, kind, x, y, formats.length_text(port.diameter_mm), long)
 
 
+def gates_of(plan: Plan, *, cavity: int) -> list[Port]:
+    """The gates of one cavity, in the order they are poured in."""
+    ports = plan.mould.block.ports
+    return [port for port in ports if port.kind == "gate" and port.cavity == cavity]
+
+
 def peak_openings(plan: Plan) -> list[str]:
     """Label of the opening on each high point: G, a vent's number, or empty for none."""
     labels = {k: str(n) for n, k in enumerate(plan.air.openings.vents, start=1)}
     if plan.air.openings.gate is not None:
         labels[plan.air.openings.gate] = GATE
+    for k in plan.air.openings.gates_too:
+        cavity = plan.air.openings.peaks[k].cavity
+        labels[k] = next((port.label for port in gates_of(plan, cavity=cavity)), GATE)
     return [labels.get(k, "") for k in range(len(plan.air.openings.peaks))]
 
 
@@ -226,7 +243,7 @@ def gate_sentence(plan: Plan) -> str:
     elif feed.options and feed.chosen.peak is None:
         way = say("air.half_way_along_fed")
     least = formats.length_text(gate.least_bore_mm)
-    return say(
+    sentence = say(
         "air.gate_g_is_bore_at" if gate.is_laminar else "air.gate_g_not_laminar",
         way=way,
         why=feed.why,
@@ -239,11 +256,16 @@ def gate_sentence(plan: Plan) -> str:
         cup_high=f"{gate.cup_high_mm:.0f}",
         reservoir=f"{gate.reservoir_ml:.2g}",
     )
+    others = feed.chosen.first_of_others if feed.options else ()
+    if not others or plan.split.is_open:
+        return sentence
+    labels = [gates_of(plan, cavity=gate.cavity)[0].label for gate in others]
+    return f"{sentence} {say('air.each_gate', n=len(others), labels=', '.join(labels))}"
 
 
 def run_sentences(plan: Plan) -> list[str]:
     """How long resin runs along a long part, and in which order its gates are poured."""
-    gate, feed, run = plan.mould.gate, plan.air.feed, plan.air.feed.run
+    gate, run = plan.mould.gate, plan.air.feed.run
     if run is None:
         return []
     most = say("air.more_than_s", least=f"{LONG_S:.0f}")
@@ -256,8 +278,8 @@ def run_sentences(plan: Plan) -> list[str]:
             pot=f"{run.pot_life_s:.0f}",
         )
     ]
-    if feed.chosen.further:
-        labels = [port.label for port in plan.mould.block.ports if port.kind == "gate"]
+    labels = [port.label for port in gates_of(plan, cavity=run.cavity)]
+    if len(labels) > 1:
         alone = most if run.is_long_alone else f"{run.alone_s:.0f} s"
         out.append(say("air.pour_gates_in_turn", labels=", ".join(labels), alone=alone))
     return out
@@ -332,11 +354,12 @@ def pour_sentences(plan: Plan) -> list[str]:
     for pour in plan.mould.pours.pours:
         half = "open" if plan.split.is_open else pour.half
         if not pour.caught:
-            out.append(say(f"air.rises_freely_{half}"))
+            freely = "cut.rises_freely" if half == "whole" else f"air.rises_freely_{half}"
+            out.append(say(freely))
             continue
         sentences = [
             say(
-                f"air.air_stays_{half}",
+                "cut.air_stays" if half == "whole" else f"air.air_stays_{half}",
                 caught=_air(pour.caught_mm3),
                 caught_2=formats.counted(len(pour.caught), "place"),
             )

@@ -7,6 +7,7 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.texts.names import board_name
 from castplan.words import air as air_view
+from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words.decision import Decision
 
@@ -31,11 +32,12 @@ def box_decision(plan: Plan) -> Decision:
         others=others,
     )
     grown = _grown(box)
+    size_mm = cut_view.inside_mm(plan) if plan.split.is_cut else chosen.size_mm
     return Decision(
         what=say(
             f"build.{box.shape}_box",
-            size=formats.size_text(chosen.size_mm),
-            inches=formats.size_inches(chosen.size_mm),
+            size=formats.size_text(size_mm),
+            inches=formats.size_inches(size_mm),
         ),
         why=say("build.box_takes_grown", takes=takes, grown=grown) if grown else takes,
     )
@@ -65,9 +67,9 @@ def build_sentences(plan: Plan) -> list[str]:
 def pour_sentence(plan: Plan) -> str:
     """How high the silicone comes at each pour."""
     boards = plan.mould.boards
-    if plan.split.is_open:
+    if plan.split.is_one_pour:
         return say(
-            "build.pour_open",
+            "cut.pour_round" if plan.split.is_cut else "build.pour_open",
             rim=formats.length_text(boards.rim_mm),
             first_pour=formats.both_lengths(boards.first_pour_mm, error_mm=1.0),
         )
@@ -83,8 +85,8 @@ def keys_sentence(plan: Plan) -> str:
     """How many keys, how made, and that they fit one way only."""
     keys = plan.mould.keys
     n = len(keys.places_mm)
-    if plan.split.is_open:
-        return say("build.no_keys_open")
+    if plan.split.is_one_pour:
+        return say("cut.no_keys" if plan.split.is_cut else "build.no_keys_open")
     if not n:
         return say("build.no_keys_there_is_no")
     proof = ""
@@ -166,6 +168,8 @@ def hold_sentence(plan: Plan) -> str:
     """Lift on the part, in grams of force."""
     hold = plan.mould.hold
     displaced = weight_text(hold.displaced_g)
+    if plan.split.is_cut:
+        return say("cut.hold", lift=weight_text(hold.lift_g))
     if hold.part_g is None:
         return say("build.hold_not_known", displaced=displaced)
     weight = {"weight": weight_text(hold.part_g), "how_known": hold.weight_basis}

@@ -8,6 +8,7 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import bench as bench_view
+from castplan.words import nest as nest_view
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
 from castplan.words.faces import side_words
@@ -29,10 +30,10 @@ class CupLabel:
 
 def stand_lines(plan: Plan) -> list[str]:
     """How the mould stands at the pour, and which way of the file that is."""
-    words = air_view.stand_words(plan.air.attitude.chosen)
+    words = air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut)
     if plan.split.is_open:
         words = say("card.stand_open")
-    up = side_words(plan, tuple(float(value) for value in plan.air.openings.up))
+    up = side_words(plan, plan.air.openings.up)
     return [say("card.stand", words=words), say("card.axis", up=up)]
 
 
@@ -67,10 +68,17 @@ def card_sentences(plan: Plan) -> list[str]:
             silicone=shop_view.card_title(plan.job.silicone),
             resin=shop_view.card_title(plan.job.resin),
         ),
+        *([] if plan.nest is None else [nest_view.card_sentence(plan.nest)]),
         say("card.openings", labels=", ".join(labels) if labels else say("card.none")),
         say("card.storing"),
-        say("card.next_cast_open" if plan.split.is_open else "card.next_cast"),
+        say(_next_cast(plan)),
     ]
+
+
+def _next_cast(plan):
+    if plan.split.is_cut:
+        return "cut.next_cast"
+    return "card.next_cast_open" if plan.split.is_open else "card.next_cast"
 
 
 def counter_sentence(plan: Plan) -> str:

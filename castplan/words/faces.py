@@ -13,7 +13,9 @@ _AXIS_COS = np.cos(np.radians(2.0))
 
 def side_words(plan: Plan, direction: tuple[float, float, float]) -> str:
     """``the flat back (the file's -z)``; the axes alone where no side looks that way."""
-    axis = str(axis_text(direction))
+    axis = str(axis_text(direction, of_box=plan.nest is not None))
+    if plan.nest is not None:  # sides of one part name none of several
+        return axis
     face = plan.faces.towards(direction)
     way = np.asarray(direction, dtype=float)
     if way @ np.asarray(face.direction) < _COS * np.linalg.norm(way):

@@ -95,6 +95,8 @@ def _differences(plan, best, other):
         yield say("kinds.later" if days > 0 else "kinds.sooner", n=abs(days))
     if _RUBBER.index(other.rubber) > max(_RUBBER.index(best.rubber), 1):
         yield say(f"kinds.but_{code_key(other.rubber)}")
+    if other.kind == "cut":
+        yield say("kinds.but_cut")
     n_marks = other.n_marks - best.n_marks
     if n_marks:
         key = "kinds.more_marks" if n_marks > 0 else "kinds.fewer_marks"

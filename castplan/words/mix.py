@@ -44,6 +44,8 @@ def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ..
 
 def mix_name(mix: Mix) -> str:
     """What is poured, its name in words already, and which half of the mould that is."""
+    if mix.half == "whole":
+        return say("cut.name_whole", name=mix.name)
     return say(f"mix.name_{mix.half}", name=mix.name) if mix.half else mix.name
 
 

@@ -4,7 +4,7 @@ Nothing is computed here but roundings, units and the difference of two heights.
 """
 
 from castplan import units
-from castplan.bench.records import Cup, Mix, Step
+from castplan.bench.records import Cup, Mix
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import (
     axis_text,
@@ -19,7 +19,9 @@ from castplan.plan_record import Plan
 from castplan.record import Finding
 from castplan.texts import say
 from castplan.words import bench as bench_view
+from castplan.words import cut as cut_view
 from castplan.words import formats
+from castplan.words import nest as nest_view
 from castplan.words.decision import Decision
 from castplan.words.faces import side_words
 from castplan.words.kinds import kind_sentence
@@ -34,6 +36,7 @@ _FOR = {
     "upper": "plan.for_the_upper_half",
     "lower": "plan.for_the_lower_half",
     "open": "plan.for_the_open_mould",
+    "whole": "plan.for_the_open_mould",
 }
 _MAX_NAMED = 4  # pockets named by their numbers; more are counted
 _SEVERITY_ORDER = {"stop": 0, "warn": 1, "note": 2}
@@ -49,19 +52,26 @@ def sheet_first() -> str:
     return say("plan.the_supplier_s_data_sheet")
 
 
-def axis_words(direction: tuple[float, float, float]) -> str:
+def axis_words(direction: tuple[float, float, float], *, of_box: bool = False) -> str:
     """``the file's +z``, or the three numbers where no axis is within 2 degrees."""
-    return str(axis_text(direction))
+    return str(axis_text(direction, of_box=of_box))
 
 
-def direction_words(direction: tuple[float, float, float]) -> str:
+def axis_of(plan: Plan, direction) -> str:
+    """The same in the axes of the plan: of several parts in one box the box's."""
+    way = tuple(float(value) for value in direction)
+    return axis_words(way, of_box=plan.nest is not None)
+
+
+def direction_words(direction: tuple[float, float, float], plan: Plan | None = None) -> str:
     """``along the file's +z``, ``along (0.12, 0.50, 0.86) of the file's axes``."""
-    return say("plan.along", axis=axis_words(direction))
+    axis = axis_words(direction) if plan is None else axis_of(plan, direction)
+    return say("plan.along", axis=axis)
 
 
 def _pour_up(plan: Plan) -> str:
     """``the file's +y up``, and how far it is tilted."""
-    words = say("plan.up", up=side_words(plan, tuple(float(v) for v in plan.air.openings.frame.up)))
+    words = say("plan.up", up=side_words(plan, plan.air.openings.frame.up))
     chosen = plan.air.attitude.chosen
     if not chosen.is_tilted:
         return words
@@ -69,7 +79,7 @@ def _pour_up(plan: Plan) -> str:
         "plan.tilted_degrees_until_points_up",
         words=words,
         tilt=f"{chosen.tilt_deg:.0f}",
-        up=axis_words(plan.air.openings.up),
+        up=side_words(plan, plan.air.openings.up),
     )
 
 
@@ -142,8 +152,8 @@ def _drill(plan: Plan) -> str:
     ports, gate = gates(plan), ""
     if ports:
         key = "plan.gate" if len(ports) == 1 else "plan.gates"
-        diameter = formats.length_text(ports[0].diameter_mm)
-        gate = say(key, label=listed([port.label for port in ports]), diameter=diameter)
+        diameter = nest_view.bores_text(ports)
+        gate = say(key, label=nest_view.gate_names(ports), diameter=diameter)
     labels = [port.label for port in vents(plan)]
     if not labels:
         return say("plan.open_gate", gate=gate or say("plan.a_gate"))
@@ -190,6 +200,8 @@ def _span(plan: Plan) -> str:
 
 
 def _bedding(plan: Plan) -> str:
+    if plan.split.is_cut:
+        return say("cut.stand_on_sticks")
     if is_flat_back(plan):
         return say("plan.stick_it_flat_to_the")
     if plan.mould.block.bedding.kind == "printed-bed":
@@ -214,10 +226,6 @@ def summary_lines(plan: Plan) -> list[str]:
         if n_stops
         else ""
     )
-    inside_mm = tuple(
-        high - low
-        for low, high in zip(plan.mould.block.low_mm, plan.mould.block.high_mm, strict=True)
-    )
     pours = say("plan.then").join(
         say(_FOR[mix.half], mass=weight_text(mix.mass_g))
         for mix in plan.bench.amounts.mixes
@@ -225,22 +233,31 @@ def summary_lines(plan: Plan) -> list[str]:
     )
     castings = [_casting(*each) for each in bench_view.cups_as_mixes(plan) if not each[0].half]
     turn = "plan.open_lay" if plan.split.is_open else "plan.turn_it_so_faces_up"
+    turn = "cut.lay" if plan.split.is_cut else turn
+    turned = say(turn, first=first, direction=side_words(plan, plan.split.draw.direction))
+    saved = []
+    if plan.nest is not None:
+        turned = f"{first}{nest_view.lay_sentence(plan.nest)}"
+        saved = [nest_view.saving_sentence(plan.nest)]
     if plan.split.is_open:
         pour = say("plan.open_pour", pour_up=_pour_up(plan))
+    elif plan.split.is_cut:
+        pour = cut_view.pour_line(plan, pour_up=_pour_up(plan), drill=_drill(plan))
     else:
         pour = say("plan.stand_it_with", pour_up=_pour_up(plan), drill=_drill(plan))
     return [
         *([kind_sentence(plan)] if plan.offers else []),
-        say(turn, first=first, direction=side_words(plan, plan.split.draw.direction)),
+        turned,
         bed_line(plan),
         say(
             "plan.inside_weigh_silicone",
             shape=say(_BOXES.get(plan.split.box.shape, "plan.box")),
-            inside=formats.size_text(inside_mm),
+            inside=formats.size_text(cut_view.inside_mm(plan)),
             pours=pours,
         ),
         pour,
         " ".join(castings) or say("plan.no_resin_is_planned"),
+        *saved,
     ]
 
 
@@ -248,6 +265,8 @@ def _draw_reason(plan: Plan) -> str:
     best, *others = plan.split.draw.candidates
     trapped = formats.trapped_text(best.trapped_mm3)
     why = plan.split.draw.speaks_for_it
+    if plan.nest is not None:
+        return say("nest.draw_why", gap=formats.length_text(plan.nest.gap_mm, error_mm=0.5))
     if plan.split.is_open:
         return say("plan.open_draw", share=f"{100 * plan.split.back.back_fraction:.0f} %")
     if why == "asked":
@@ -267,6 +286,8 @@ def _draw_reason(plan: Plan) -> str:
 
 def _split(plan: Plan) -> Decision:
     line = plan.split.line
+    if plan.split.is_cut:
+        return cut_view.cut_decision(plan)
     if plan.split.is_open:
         trapped = formats.trapped_text(line.trapped_mm3)
         is_free = units.is_nothing(line.trapped_mm3)
@@ -313,27 +334,28 @@ def _air_reason(plan: Plan) -> str:
     return reason
 
 
+def _turned(plan: Plan) -> str:
+    if plan.nest is not None:
+        return say("nest.turn", n=len(plan.nest.parts))
+    turn = "cut.open_it" if plan.split.is_cut else "plan.turn_it"
+    return say(turn, direction=side_words(plan, plan.split.draw.direction))
+
+
 def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
     """Draw, split and pour: what was decided and why."""
+    turn = Decision(what=_turned(plan), why=_draw_reason(plan))
     if plan.split.is_open:
         pour = Decision(
             what=say("plan.open_pour_it", pour_up=_pour_up(plan)), why=say("plan.open_pour_why")
-        )
-        turn = Decision(
-            what=say("plan.turn_it", direction=side_words(plan, plan.split.draw.direction)),
-            why=_draw_reason(plan),
         )
         return turn, _split(plan), pour
     ports, gate = gates(plan), ""
     if ports:
         key = "plan.through_gate" if len(ports) == 1 else "plan.through_gates"
         key = "plan.through_gate_below" if ports[0].is_riser else key
-        gate = say(key, label=listed([port.label for port in ports]))
+        gate = say(key, label=nest_view.gate_names(ports))
     return (
-        Decision(
-            what=say("plan.turn_it", direction=side_words(plan, plan.split.draw.direction)),
-            why=_draw_reason(plan),
-        ),
+        turn,
         _split(plan),
         Decision(
             what=say(
@@ -353,7 +375,7 @@ def sampling_sentence(plan: Plan) -> str:
     pitch = f"{sampling.pitch_mm:.2g}"
     if difference is not None:
         return say(
-            "plan.sampled",
+            "cut.sampled" if plan.split.is_one_pour else "plan.sampled",
             pitch=pitch,
             difference=formats.percent_text(abs(difference)),
             halves=formats.percent_text(plan.mould.block.sampling_fraction),
@@ -373,24 +395,3 @@ def caution_codes(caution: Caution) -> str:
     named = [f"{one.name}: {', '.join(one.h_codes)}" for one in caution.substances]
     codes = f"{'; '.join(named)} ({caution.source})" if named else str(caution.source)
     return say("plan.in_air", codes=codes, limits=caution.limits) if caution.limits else codes
-
-
-def step_times(step: Step) -> list[str]:
-    """``25 min``, ``wait 16 h``."""
-    hands = formats.time_text(step.hands_on_min)
-    return (
-        [hands, say("steps.wait", time=formats.time_text(step.wait_min))]
-        if step.wait_min
-        else [hands]
-    )
-
-
-def schedule_sentence(plan: Plan) -> str:
-    """Hands-on and waiting time of the whole job."""
-    schedule = plan.bench.schedule
-    return say(
-        "plan.hands_on_waiting",
-        hands_on=formats.time_text(schedule.hands_on_min),
-        basis=formats.behind(schedule.basis),
-        wait=formats.time_text(schedule.wait_min),
-    )

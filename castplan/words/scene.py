@@ -15,6 +15,7 @@ from castplan.texts import say
 from castplan.view.records import CLOSED, FREE, HELD_LOWER, HELD_UPPER, Scene
 from castplan.words import air as air_view
 from castplan.words import formats
+from castplan.words import nest as nest_view
 from castplan.words import plan as view
 from castplan.words import split as view_split
 
@@ -65,7 +66,7 @@ def surface_maps(plan: Plan, scene: Scene) -> tuple[SurfaceMap, ...]:
     """The maps with their classes, in the order in which they are looked at."""
     surface = scene.surface
     return (
-        SurfaceMap("held", "", "holder", _held_classes()),
+        SurfaceMap("held", "", "holder", _held_classes(plan)),
         SurfaceMap("depth", "mm", "depth_mm", _depth_classes(surface.depth_mm)),
         SurfaceMap("draft", "deg", "draft_deg", _draft_classes()),
         SurfaceMap("thickness", "mm", "thickness_mm", _thickness_classes()),
@@ -86,11 +87,12 @@ def _same(letter, text, colour, hatch, low):
     return MapClass(letter, text, text, colour, hatch, low)
 
 
-def _held_classes():
+def _held_classes(plan):
+    lip = "_lip" if plan.split.is_cut else ""
     return (
         _same("A", say("surface.free"), PART, 0, float(FREE)),
-        _same("B", say("surface.holds_upper"), UPPER, 3, float(HELD_UPPER)),
-        _same("C", say("surface.holds_lower"), LOWER, 5, float(HELD_LOWER)),
+        _same("B", say(f"surface.holds_upper{lip}"), UPPER, 3, float(HELD_UPPER)),
+        _same("C", say(f"surface.holds_lower{lip}"), LOWER, 5, float(HELD_LOWER)),
         _same("D", say("surface.closed_void"), _PALE, 4, float(CLOSED)),
     )
 
@@ -234,6 +236,25 @@ def _peak_words(peak):
     if units.is_nothing(peak.air_mm3):
         return say("place.peak_no_air", **told)
     return say("place.peak_air", **told, air=formats.trapped_text(peak.air_mm3))
+
+
+def part_places(plan: Plan) -> list[Place]:
+    """The parts of a box that holds several: what each is, and its openings."""
+    if plan.nest is None:
+        return []
+    rows = nest_view.part_rows(plan.nest)
+    marks = nest_view.part_marks(plan)
+    return [
+        Place(
+            key=f"part-{number}",
+            number=number,
+            title=nest_view.name_of(part),
+            what=say("nest.place", up=row[2], turned=row[3], openings=row[4], casting=row[5]),
+            do="",
+            at_mm=tuple(float(v) for v in at),
+        )
+        for (number, at), part, row in zip(marks, plan.nest.parts, rows, strict=True)
+    ]
 
 
 def port_places(plan: Plan) -> list[Place]:

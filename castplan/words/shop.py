@@ -105,7 +105,9 @@ def buy_sentences(plan: Plan) -> list[str]:
         lines.append(say("shop.no_quote_give_packs_prices"))
     lines.append(
         say(
-            "shop.silicone_from_the_solids_of",
+            "cut.silicone_from_the_solid"
+            if plan.split.is_one_pour
+            else "shop.silicone_from_the_solids_of",
             silicone=weight_text(amounts.silicone_g),
             bounding_box=weight_text(amounts.bounding_box_g),
         )

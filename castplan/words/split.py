@@ -65,13 +65,17 @@ def candidate_reasons(plan: Plan) -> list[str]:
     return [
         say(
             "split.direction_alike" if candidate.n_alike else "split.direction",
-            direction=view.direction_words(candidate.direction),
+            direction=view.direction_words(candidate.direction, plan),
             origin=say(f"draw_origin.{candidate.origin}"),
             why=candidate.why,
             n=candidate.n_alike,
         )
         for candidate in plan.split.draw.candidates
     ]
+
+
+def _silicone_head(plan):
+    return "cut.silicone_of_all" if plan.split.is_one_pour else "split.silicone_both_halves_c"
 
 
 def candidate_rows(plan: Plan) -> list[tuple[str, ...]]:
@@ -92,7 +96,7 @@ def candidate_rows(plan: Plan) -> list[tuple[str, ...]]:
         ),
         (say("split.deepest_overhang_c"), [_overhang(c.depth_mm) for c in candidates]),
         (say("split.mould_height_c"), [f"{c.mould_height_mm:.0f} mm" for c in candidates]),
-        (say("split.silicone_both_halves_c"), [f"{c.silicone_ml:.0f} ml" for c in candidates]),
+        (say(_silicone_head(plan)), [f"{c.silicone_ml:.0f} ml" for c in candidates]),
         (say("split.the_line_must_climb_c"), [f"{c.line_climb_mm:.0f} mm" for c in candidates]),
         (
             say("split.line_across_a_face"),
@@ -298,10 +302,17 @@ def option_rows(plan: Plan) -> list[tuple[str, ...]]:
                 f"{low} mm" if low == high else say("split.to_mm", low=low, high=high),
                 f"{option.length_mm:.0f} mm",
                 say("split.yes") if option.is_free else say("split.no"),
-                _built(plan, option.note) if is_built else str(option.note),
+                _note(plan, option, is_built=is_built),
             )
         )
     return rows
+
+
+def _note(plan, option, *, is_built):
+    """At the bench: of a block that is cut open only what is done, as the rest is of clay."""
+    if plan.split.is_cut:
+        return say("cut.built") if is_built else ""
+    return _built(plan, option.note) if is_built else str(option.note)
 
 
 def _built(plan: Plan, note: str) -> str:

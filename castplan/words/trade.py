@@ -17,8 +17,8 @@ def trade_sentence(plan: Plan) -> str:
         say(
             "air.pair_costs",
             cost=f"{pair.cost_min:.0f}",
-            draw=view.direction_words(pair.draw),
-            stand=air_view.stand_words(pair),
+            draw=view.direction_words(pair.draw, plan),
+            stand=air_view.stand_words(pair, is_cut=plan.split.is_cut),
         )
         for pair in others
     )
@@ -41,7 +41,7 @@ def trade_rows(plan: Plan) -> list[tuple[str, ...]]:
             (
                 say("air.here") if pair.is_chosen else "",
                 _axes(pair.draw),
-                air_view.stand_words(pair),
+                air_view.stand_words(pair, is_cut=plan.split.is_cut),
                 f"{pair.draw_min:.0f}",
                 f"{pair.seam_min:.0f}",
                 f"{pair.stand_min:.0f}",

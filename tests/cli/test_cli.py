@@ -187,6 +187,7 @@ def test_every_option_has_its_row(run):
     # read the mesh, or what to write.
     elsewhere = {"--original-weight", "--original-density", "--gauge", "--shop", "--uses"}
     elsewhere |= {"--measured", "--thickness", "--close-to-plane", "--yes", "--solids"}
+    elsewhere |= {"--with"}
     offered -= elsewhere
     assert offered - {"--out", "--units", "--replace", "--help"} == {row[0] for row in OPTIONS}
 

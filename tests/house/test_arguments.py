@@ -5,7 +5,7 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).parents[2] / "castplan"
 
-ROOMS = ("part", "split", "air", "mould", "bench", "after")
+ROOMS = ("part", "split", "air", "mould", "bench", "nest", "after")
 MOST = 4
 # A callable that is told how far the work is: no data.
 REPORT = "progress"

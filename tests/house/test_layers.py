@@ -17,6 +17,7 @@ LAYERS = (
     ("step_pictures",),
     ("words",),
     ("planning", "after"),
+    ("nest",),
     ("kinds",),
     # The planning rooms read the records of those before them, never their stages.
     ("bench", "mould", "air", "split"),
@@ -25,6 +26,7 @@ LAYERS = (
     ("columns", "memory", "records"),
     ("view.records", "plan_record"),
     ("after.records",),
+    ("nest.records",),
     ("bench.records",),
     ("mould.records",),
     ("air.records",),

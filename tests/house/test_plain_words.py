@@ -13,14 +13,14 @@ from castplan.words import formats
 
 # What is not said, and what is said instead.
 NOT_SAID = {
-    r"cop(y|ies)": "casting",
+    r"cop(y|ies)(?! the)": "casting",  # one copies the arrow
     r"casts": "castings",
     r"split(s|ting)?": "parting line, parting surface, parting",
     r"ways? (of pulling|to pull)|pull(ed)? (it|them|along)": "draw direction",
-    r"what holds|nothing is held|is held in|(holds?|held) (nothing|rubber|by)": "undercut, traps",
+    r"what holds|nothing is held|is held in|(holds?|held) (nothing|rubber)": "undercut, traps",
     r"leaves (freely|with)|frees?|freed": "releases, comes out",
     r"flex(es|ed)?|forgives?|locked": "stretches out, allows, will not come out",
-    r"way up|attitudes?|stand (it|the mould) (on|up|lying|standing|another)": "pouring position",
+    r"way up|attitudes?|stand (it|the mould) (up|lying|standing|another)": "pouring position",
     r"roofs?": "high point, ceiling",
     r"rise over": "height above the dip beside it",
     r"caught|keeps? (no )?air": "trapped",

@@ -23,6 +23,7 @@ HELD = (
     "geometry",
     "materials",
     "mould",
+    "nest",
     "page",
     "paper",
     "part",
@@ -69,7 +70,12 @@ CODES = {
     *("nothing holds", "not judged", "no plan"),  # and of parts, with their states
     "pressure pot",  # kind of a vessel
     *("other draw", "loose piece", "clay fill", "clay up"),  # kinds of remedies
-    *("upper half", "lower half"),  # solids, whose names become file names
+    *(
+        "upper half",
+        "lower half",
+        "upper lip",
+        "lower lip",
+    ),  # solids, whose names become file names
     *("case upper", "case lower", "box wall {} of 2"),
     *("First half", "Second half", "Resin, one copy"),  # pours
     *("long side", "short side", "wall strip", "base board", "turning board"),

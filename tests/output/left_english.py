@@ -50,6 +50,7 @@ JOBS = {
         shop_temperature_c=16.0,
         start="2026-11-02 08:00",
     ),
+    "cut open": Job(mould="cut", draw=(0.0, 0.0, 1.0), pot_mm=(120.0, 100.0), over_mm=30.0),
     "no way": Job(box="round", max_vents=1, parting="level", draw=(1.0, 0.0, 0.0)),
 }
 

@@ -16,8 +16,8 @@ from castplan.view.scene import build_scene
 
 pytestmark = pytest.mark.long
 
-# Together they bring pockets of every kind, a riser, and splits that are not level.
-PLANNED = (("coat_hook", "every way"), ("louvre_grille", "no way"))
+# Together they bring pockets of every kind, a riser, splits that are not level, and a cut.
+PLANNED = (("coat_hook", "every way"), ("louvre_grille", "no way"), ("louvre_grille", "cut open"))
 
 
 def planned(name, job):

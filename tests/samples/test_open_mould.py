@@ -174,7 +174,7 @@ def test_the_steps_pour_once_and_strike_off():
     assert kinds.count("pour") == 1 and "turn" not in kinds and "keys" not in kinds
     told = " ".join(str(step.text) for step in plan.bench.schedule.steps)
     assert "Strike it off" in told and "open back up" in told
-    two = castplan.plan(SAMPLES / "sliding_catch.stl", unit="mm")
+    two = castplan.plan(SAMPLES / "sliding_catch.stl", unit="mm", mould="two-part")
     cure_min = [step.wait_min for step in two.bench.schedule.steps if step.kind == "pour"]
     saved_min = sum(s.wait_min for s in two.bench.schedule.steps) - sum(
         s.wait_min for s in plan.bench.schedule.steps

@@ -68,6 +68,9 @@ def jobs():
         yield pytest.param(name, {"mould": "open", **MANY_CUPS}, id=f"{name}-open")
     for name in ("coat_hook", "lamp_bezel"):
         yield pytest.param(name, {"mould": "auto"}, id=f"{name}-auto")
+    # Lying and standing on a side of its box.
+    yield pytest.param("frustum", {"mould": "cut", **MANY_CUPS}, id="frustum-cut")
+    yield pytest.param("coat_hook", {"mould": "cut"}, id="coat_hook-cut")
 
 
 @pytest.mark.parametrize(("name", "choices"), list(jobs()))

@@ -85,7 +85,7 @@ def named(part, frame=FILE):
 
 BODIES = {
     "box": (lambda: cube(100, 60, 20), {"-z": "one large flat side", "-x": "the other end"}),
-    "bar": (lambda: cube(100, 20, 20), {"+x": "one end", "+z": "long side 3"}),
+    "bar": (lambda: cube(100, 20, 20), {"+x": "one end", "-z": "long side 1", "+z": "long side 2"}),
     "cylinder": (lambda: rod(60, 15), {"-z": "one flat end", "+z": "the other flat end"}),
     "disc": (lambda: rod(6, 30), {"-z": "one large flat side"}),
     "cup": (cup, {"+z": "the rim", "-z": "the bottom"}),
@@ -122,7 +122,7 @@ BODIES = {
             "+z": "the flat long side",
         },
     ),
-    "ball": (lambda: Manifold.sphere(20, 64), {"+x": "round side 1"}),
+    "ball": (lambda: Manifold.sphere(20, 64), {"-z": "round side 1", "+x": "round side 3"}),
 }
 
 

@@ -74,9 +74,8 @@ def test_weights_and_limits_stand_in_the_text():
     first = str(result.steps[place(result, "Weigh the silicone for the first half")].text)
     assert "A 176.09 g and B 8.80 g, 184.90 g together" in first
     assert "900 ml or more" in first
-    assert "within 22 min of the first touch of A and B" in str(
-        result.steps[place(result, "pour the first half")].text
-    )
+    poured = str(result.steps[place(result, "pour the first half")].text)
+    assert "within 22 min of the first touch of A and B" in poured
     pour = str(result.steps[place(result, "Pour into gate G")].text)
     assert "within 1 min 30 s of the first touch" in pour
     assert "Leave it 30 min" in pour
@@ -89,9 +88,8 @@ def test_flat_back_needs_no_clay():
     assert "38 mm high" in str(result.steps[place(result, "Stand the box")].text)
     assert is_in(result, "raise the walls by 12 mm")
     assert is_in(result, "Stick 4 half-round keys on the board")
-    assert "until the mark is covered" in str(
-        result.steps[place(result, "let the second half run in")].text
-    )
+    poured = str(result.steps[place(result, "let the second half run in")].text)
+    assert "until the mark is covered" in poured
     assert is_in(steps_of(parting_mm=0.2), "clay up to the parting")
 
 

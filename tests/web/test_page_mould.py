@@ -37,3 +37,14 @@ def test_an_open_mould_is_chosen_and_undone(page):
         "() => document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
     )
     assert page.get_by_label("Which mould?").input_value() == "two-part"
+
+
+def test_a_mould_that_is_cut_open_is_chosen_and_told(page):
+    page.get_by_label("Which mould?").select_option("cut")
+    page.wait_for_function(
+        "() => document.querySelector('#card-split')?.innerText.includes('Cut the block open')"
+    )
+    told = page.locator("#card-split").inner_text()
+    assert "stay uncut as a hinge" in told and "Draw the halves apart" not in told
+    kinds = page.locator("#card-box").text_content()
+    assert "No keys: the zig-zag of the cut" in kinds

@@ -28,6 +28,7 @@ class Peak:
     section_mm2: float  # of the part a usual gate's width under it
     bore_mm: float  # a vent for that width
     is_on_mesh: bool  # the place is a corner of the mesh, else the middle of a level roof
+    cavity: int = 1  # that it is a high point of; resin does not run from one to another
 
 
 @record
@@ -46,7 +47,8 @@ class AirResult:
     `gate` and `vents` index `peaks`; there is no gate among them where a riser
     feeds the cavity from below. `extra_vents_mm` are further vents along level
     roofs, and one on the gate's own roof, so that the gate is never the only
-    opening. `left_mm3` is what listed points keep that have no opening:
+    opening. With several cavities it is the first one's gate, `gates_too` are those of
+    the others. `left_mm3` is what listed points keep that have no opening:
     the least for so many vents, or under the job's limit, and what points keep
     whose opening the shop's marks forbid.
     """
@@ -65,8 +67,11 @@ class AirResult:
     min_air_mm3: float
     kept_off: tuple[int, ...] = ()  # points that want an opening where the shop wants none
     harms: tuple[PortHarm, ...] = ()
+    gates_too: tuple[int, ...] = ()  # points with a gate of another cavity
+    extra_cavities: tuple[int, ...] = ()  # of the extra vents, with several cavities
 
     @property
     def opened(self) -> tuple[int, ...]:
         """Points with an opening, the gate's first if it stands on one."""
-        return self.vents if self.gate is None else (self.gate, *self.vents)
+        gates = self.gates_too if self.gate is None else (self.gate, *self.gates_too)
+        return (*gates, *self.vents)

@@ -62,13 +62,20 @@ class Route:
 
 @record
 class FurtherGate:
-    """A gate that is poured when resin has come as far as it: it need not run so far then."""
+    """A gate beside the first: along a long part, or of another cavity.
+
+    One along a long part is poured when resin has come as far as it, so that it need
+    not run so far then.
+    """
 
     place_mm: tuple[float, float, float]  # rest frame
     path_mm: np.ndarray  # (k, 3) draw frame, from there to the inside of the box
     bore_mm: float
     cup_mm: float  # across
     harms: tuple[str, ...] = ()  # of `HARMS`, for want of a better place
+    cavity: int = 1  # that it feeds
+    feed: str = "top"  # as of `GateOption`
+    least_bore_mm: float = 0.0  # fills its own cavity in its share of the time; 0 along a part
 
     def __post_init__(self):
         freeze(self, "path_mm", shape=(None, 3))
@@ -89,6 +96,7 @@ class GateRun:
     pot_life_s: float
     # Draw frame, where one more gate would help most; None unless it may set before.
     next_mm: tuple[float, float, float] | None
+    cavity: int = 1  # that the part is
 
     @property
     def is_long(self) -> bool:
@@ -126,6 +134,20 @@ class GateOption:
 
     def __post_init__(self):
         freeze(self, "path_mm", shape=(None, 3))
+
+    @property
+    def first_of_others(self) -> tuple[FurtherGate, ...]:
+        """The gate that is poured first of every cavity but this one's."""
+        first = {}
+        for gate in self.further:
+            if gate.cavity > 1:
+                first.setdefault(gate.cavity, gate)
+        return tuple(first.values())
+
+    @property
+    def mouths_mm(self) -> tuple[tuple[float, float, float], ...]:
+        """Where resin first comes into each cavity, rest frame."""
+        return (self.place_mm, *(gate.place_mm for gate in self.first_of_others))
 
 
 @record

@@ -21,7 +21,9 @@ class Mix:
     pour_by_min: float
     demould_h: float
     times: int  # how often this cup is mixed
-    half: str | None = None  # silicone: "upper" or "lower" half, or "open" mould; None for resin
+    half: str | None = (
+        None  # silicone: "upper" or "lower" half, "open" or "whole" mould; None for resin
+    )
 
 
 @record

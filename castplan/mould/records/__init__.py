@@ -10,11 +10,14 @@ from castplan.mould.records.build import (
 from castplan.mould.records.mould import BEDDINGS, Bedding, MouldResult, Port
 from castplan.mould.records.pours import CaughtAir, PoursResult, SiliconePour
 from castplan.mould.records.room import Mould
+from castplan.mould.records.slit import SIDES, SLIT_VERDICTS, Slit, SlitSide
 from castplan.mould.records.solid import Halves, Solid
 from castplan.mould.records.water import WaterCheck
 
 __all__ = [
     "BEDDINGS",
+    "SIDES",
+    "SLIT_VERDICTS",
     "Bedding",
     "Board",
     "BoardsResult",
@@ -28,6 +31,8 @@ __all__ = [
     "PoursResult",
     "Section",
     "SiliconePour",
+    "Slit",
+    "SlitSide",
     "Solid",
     "WaterCheck",
 ]

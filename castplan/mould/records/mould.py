@@ -5,7 +5,7 @@ import numpy as np
 from castplan._arrays import freeze
 from castplan.record import record
 
-BEDDINGS = ("flat-back", "clay", "printed-bed")
+BEDDINGS = ("flat-back", "clay", "printed-bed", "sticks")
 
 
 @record
@@ -26,6 +26,7 @@ class Port:
     cup_mm: float  # across the mouth of its cup; 0 without one
     is_riser: bool
     is_blocked: bool  # part stands in the way
+    cavity: int = 1  # that it opens; resin does not run from one to another
 
     def __post_init__(self):
         freeze(self, "path_mm", shape=(None, 3))
@@ -35,7 +36,8 @@ class Port:
 class Bedding:
     """What the part lies in for the first pour of silicone: decided here for all that tell of it.
 
-    A flat back is stuck to the base board and needs no bed. A printed bed holds
+    A flat back is stuck to the base board and needs no bed; on the sticks of gate and
+    vents it stands clear of the board. A printed bed holds
     the part up even where it could lie on the board, and brings its keys and
     plugs with it. `clay_holes` and `shut_holes` are numbers of `HolePlug`; what
     is in neither is plugged by the printed bed.
@@ -54,6 +56,7 @@ class MouldResult:
     """The box and what fills it. `low_mm`, `high_mm` are the inside, draw frame."""
 
     is_open: bool  # one pour over a flat back is all of it
+    is_cut: bool = False  # one pour round the whole part, upside down, is cut open
     low_mm: tuple[float, float, float]
     high_mm: tuple[float, float, float]
     wall_mm: float
@@ -73,6 +76,11 @@ class MouldResult:
 
     def __post_init__(self):
         freeze(self, "box_view_mm", shape=(None, 2))
+
+    @property
+    def is_one_pour(self) -> bool:
+        """Whether all of the silicone is poured at once."""
+        return self.is_open or self.is_cut
 
     @property
     def pour_order(self) -> tuple[str, ...]:

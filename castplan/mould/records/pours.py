@@ -24,7 +24,7 @@ class CaughtAir:
 class SiliconePour:
     """One half's pour: which way it stands, what it catches, what frees it."""
 
-    half: str  # "upper" or "lower"
+    half: str  # "upper", "lower", or "whole" of a block that is cut open
     up: tuple[float, float, float]  # part frame
     caught: tuple[CaughtAir, ...]  # above the job's limit, largest first
     caught_mm3: float  # all of it

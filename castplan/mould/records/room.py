@@ -4,6 +4,7 @@ from castplan.air.records import FillResult, GateResult, VentsResult
 from castplan.mould.records.build import BoardsResult, HoldDown, KeysResult, Section
 from castplan.mould.records.mould import MouldResult
 from castplan.mould.records.pours import PoursResult
+from castplan.mould.records.slit import Slit
 from castplan.mould.records.water import WaterCheck
 from castplan.record import record
 
@@ -22,3 +23,4 @@ class Mould:
     sections: tuple[Section, ...]
     fill: FillResult
     pours: PoursResult
+    slit: Slit | None = None  # of a block that is cut open

@@ -42,6 +42,7 @@ class MeshCheck:
     unit: str
     mm_per_unit: float
     changes: tuple[Told, ...]  # what was done to the mesh on the way in
+    n_parts: int = 1  # files or copies laid side by side in one box
     # The way the scanned surface looks where its back was made here, unit length.
     scanned_side: tuple[float, float, float] | None = None
 

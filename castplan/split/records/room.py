@@ -12,7 +12,7 @@ from castplan.split.records.split import (
     UndercutResult,
 )
 
-MOULD_KINDS = ("two-part", "open")
+MOULD_KINDS = ("two-part", "open", "cut")
 
 
 @record
@@ -36,3 +36,13 @@ class Split:
     def is_open(self) -> bool:
         """Whether one pour over a flat back is the whole mould."""
         return self.kind == "open"
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether one pour round the whole part is cut open along the parting."""
+        return self.kind == "cut"
+
+    @property
+    def is_one_pour(self) -> bool:
+        """Whether all of the silicone is poured at once."""
+        return self.is_open or self.is_cut

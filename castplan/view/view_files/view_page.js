@@ -5,9 +5,11 @@ import { CastView } from './view_gl.js';
 const MM_PER_INCH = 25.4;
 const PLAY_MS = 110;
 const MOST_MARKS = 40;
-const KINDS = { pocket: 'square', port: 'round', peak: 'peak', finding: '' };
+const KINDS = { pocket: 'square', port: 'round', peak: 'peak', finding: '', part: 'part' };
 const PLACE_DIGITS = 1; // of a millimetre, as places are told in the log of pours
 const HELD = ['view.held_free', 'view.held_upper', 'view.held_lower', 'view.held_closed'];
+const LIPS_HELD = ['view.held_free', 'view.held_upper_lip', 'view.held_lower_lip', 'view.held_closed'];
+const LIPS = { upper: 'view.lip_upper', lower: 'view.lip_lower', ports: 'view.gate_or_vent' };
 const OTHERS = { upper: 'view.silicone_upper', lower: 'view.silicone_lower', ports: 'view.gate_or_vent' };
 const WALLS = { x: 'view.from_left', y: 'view.from_front', z: 'view.over_board' };
 
@@ -143,7 +145,7 @@ class Page {
   }
 
   marks() {
-    const kinds = { holds: ['pocket'], pour: ['port', 'peak'], watch: ['finding'] }[this.card] || [];
+    const kinds = { turn: ['part'], holds: ['pocket'], pour: ['port', 'peak'], watch: ['finding'] }[this.card] || [];
     const marks = [];
     for (const place of this.places.values()) {
       const kind = place.key.split('-')[0];
@@ -217,7 +219,7 @@ class Page {
       return;
     }
     if (!hit) { this.tell(''); return; }
-    if (hit.mesh !== 'part') { this.tell(say(OTHERS[hit.mesh])); return; }
+    if (hit.mesh !== 'part') { this.tell(say((this.data.isCut ? LIPS : OTHERS)[hit.mesh])); return; }
     const { facets } = this.view;
     const kind = this.card === 'pour' ? 'peak' : 'pocket';
     const key = `${kind}-${facets[kind][hit.face]}`;
@@ -230,7 +232,7 @@ class Page {
     this.tellPlace(hit.point);
   }
 
-  heldWords(face) { return say(HELD[this.view.maps.held.numbers[face]]); }
+  heldWords(face) { return say((this.data.isCut ? LIPS_HELD : HELD)[this.view.maps.held.numbers[face]]); }
 
   valueWords(face) {
     const read = (key) => this.view.maps[key].numbers[face] * this.view.maps[key].step;

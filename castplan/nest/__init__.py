@@ -1,0 +1,1 @@
+"""Several parts in one box: how they lie beside each other, and what that saves."""

@@ -1,0 +1,98 @@
+"""Several parts in one box from the command line: read once each, planned together, refused."""
+
+import re
+import sys
+
+import pytest
+import shapes
+import trimesh
+
+import castplan
+from castplan import cli
+from castplan.part import load
+
+QUICK = ("--units", "mm", "--pitch", "1")
+
+
+def write_stl(folder, name, body):
+    path = folder / f"{name}.stl"
+    mesh = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+    path.write_bytes(mesh.export(file_type="stl"))
+    return path
+
+
+@pytest.fixture
+def files(tmp_path):
+    return {
+        "block": write_stl(tmp_path, "block", shapes.box(30, 20, 16)),
+        "cone": write_stl(tmp_path, "cone", shapes.frustum()),
+    }
+
+
+@pytest.fixture
+def run(monkeypatch, capsys):
+    """Run the command line in this process: exit code, stdout, stderr."""
+
+    def run(*arguments):
+        monkeypatch.setattr(sys, "argv", ["castplan", *map(str, arguments)])
+        with pytest.raises(SystemExit) as ended:
+            cli.main()
+        captured = capsys.readouterr()
+        return ended.value.code or 0, captured.out, captured.err
+
+    return run
+
+
+def test_parts_are_laid_in_the_order_they_are_named(run, files, tmp_path):
+    out = tmp_path / "box"
+    arguments = ["plan", files["cone"], "--with", files["block"], "--with", files["block"]]
+    code, said, told = run(*arguments, *QUICK, "--out", out)
+    assert code == 0
+    assert "1 cone, 2 block, 3 block (2)" in said
+    assert "One box for 3 parts takes" in said
+    # Its stages are told as they end, the nesting among them.
+    assert re.search(r"^nest \d", told, flags=re.MULTILINE)
+    plan = castplan.read_plan(out)
+    assert [(part.name, part.copy) for part in plan.nest.parts] == [
+        ("cone", 1),
+        ("block", 1),
+        ("block", 2),
+    ]
+    exact_mm3 = 2 * 30 * 20 * 16 + shapes.frustum().volume_mm3
+    # A binary STL keeps four-byte floats, seven digits.
+    assert plan.part.check.volume_mm3 == pytest.approx(exact_mm3, rel=1e-5)
+
+
+def test_a_file_that_is_named_again_is_read_once(run, files, tmp_path, monkeypatch):
+    read = []
+    real = load.read_lists
+    monkeypatch.setattr(
+        load, "read_lists", lambda path, **more: read.append(path.name) or real(path, **more)
+    )
+    arguments = ["plan", files["block"], "--with", files["block"], *QUICK]
+    assert run(*arguments, "--out", tmp_path / "box")[0] == 0
+    assert read == ["block.stl"]
+
+
+def test_more_than_twelve_are_refused_in_one_line(run, files, tmp_path):
+    others = [word for _ in range(12) for word in ("--with", files["block"])]
+    out = tmp_path / "box"
+    code, _, told = run("plan", files["block"], *others, *QUICK, "--out", out)
+    assert code == 2
+    assert "--with: found 13 parts for one box, need 2 to 12" in told
+    assert not out.exists()
+
+
+def test_one_that_is_not_there_is_named(run, files, tmp_path):
+    arguments = ["plan", files["block"], "--with", tmp_path / "lost.stl", *QUICK]
+    code, _, told = run(*arguments, "--out", tmp_path / "box")
+    assert code == 2
+    assert "lost.stl: found" in told
+
+
+def test_python_takes_files_and_meshes_beside_each_other(files):
+    body = shapes.frustum()
+    mesh = (body.vertices_mm, body.faces)
+    choices = {"pitch_mm": 1.0, "n_directions": 40, "n_attitudes": 40}
+    plan = castplan.plan(files["block"], others=[mesh, mesh], unit="mm", **choices)
+    assert [part.copy for part in plan.nest.parts] == [1, 1, 2]
