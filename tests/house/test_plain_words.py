@@ -15,6 +15,7 @@ from castplan.words import formats
 NOT_SAID = {
     r"cop(y|ies)(?! the)": "casting",  # one copies the arrow
     r"casts": "castings",
+    r"(the|a|one|each|every|per|next|first|last) cast": "casting",
     r"split(s|ting)?": "parting line, parting surface, parting",
     r"ways? (of pulling|to pull)|pull(ed)? (it|them|along)": "draw direction",
     r"what holds|nothing is held|is held in|(holds?|held) (nothing|rubber)": "undercut, traps",
