@@ -161,7 +161,7 @@ def test_a_tilted_pour_is_said():
     )
     assert "tilted" not in view.summary_lines(plan)[3]
     line = view.summary_lines(tilted)[3]
-    assert "(the file's +y) up, tilted 15 degrees until (0.26, 0.97, 0.00) of the file's" in line
+    assert "(the file's +y) up, tilted 15 degrees until the side points up" in line
 
 
 def test_a_draw_chosen_for_its_work_is_not_called_the_least_trapping():
