@@ -44,21 +44,23 @@ CHOICES = {
     "draw": Choice(
         "way",
         option="draw",
-        help="The way the upper half leaves the part, in the file's axes: 0,0,1 or +z. Without it "
-        "the best of many directions.",
+        help="Draw direction of the upper half, in the file's axes: 0,0,1 or +z. Without it the "
+        "best of many directions is chosen.",
         card="split",
     ),
     "up": Choice(
         "way",
         option="up",
-        help="What is up while the resin is poured. Without it castplan chooses.",
+        help="Pouring position: the direction that faces up when resin is poured. Without it "
+        "castplan chooses.",
         card="stand",
     ),
     "show_face": Choice(
         "way",
         option="show-face",
-        help="The way the face that shows looks: parting line, gate and vents keep off it where "
-        "they can. Without it castplan guesses, and says what it guessed.",
+        help="The direction in which the side that will be seen faces: parting line, gate and "
+        "vents keep off it where they can. Without it castplan guesses, and says what it "
+        "guessed.",
         card="part",
     ),
     "parting": _word(
@@ -67,13 +69,14 @@ CHOICES = {
         "stepped",
         "following",
         option="parting",
-        help="How the split runs. Without it the simplest that traps nothing.",
+        help="Kind of parting: level is flat, following is shaped. Without it the plainest that "
+        "traps nothing.",
         card="split",
     ),
     "parting_height_mm": _mm(
         0.0,
         option="parting-height",
-        help="Height of a level split above the part's lowest point as drawn.",
+        help="Height of a flat parting above the lowest point of the part as it lies.",
         card="split",
     ),
     "n_directions": Choice("count", 1, 100_000, "directions"),
@@ -82,12 +85,12 @@ CHOICES = {
         1e-4,
         1000.0,
         option="pitch",
-        help="Spacing of the sampling. Without it as fine as fits.",
+        help="Distance between samples. Without it as fine as the memory allows.",
     ),
     "memory_mb": Choice("number", 0.01, 1e6, "MB"),
     "wall_mm": _mm(
         option="wall",
-        help="Silicone beside the part. Without it by the part's size.",
+        help="Silicone beside the part. Without it the part's size decides.",
         card="box",
     ),
     "over_mm": _mm(option="over", help="Silicone above the part.", card="box"),
@@ -101,24 +104,30 @@ CHOICES = {
         card="box",
     ),
     "box_step_mm": _mm(
-        0.001, 100.0, option="box-step", help="Round the inside up to steps.", is_on_page=True
+        0.001,
+        100.0,
+        option="box-step",
+        help="Round the inside of the box up to steps of this length.",
+        is_on_page=True,
     ),
     "board_mm": _mm(option="board", help="Thickness of the box's boards.", card="box"),
-    "kerf_mm": _mm(0.0, 100.0, option="kerf", help="Width of laser or router cut."),
+    "kerf_mm": _mm(0.0, 100.0, option="kerf", help="Width of the cut of laser or router."),
     "key_mm": _mm(
         1.0,
         100.0,
         option="key",
-        help="Diameter of the keys. Without it by the wall.",
+        help="Diameter of the keys. Without it the wall decides.",
         is_on_page=True,
     ),
-    "key_pitch_mm": _mm(option="key-pitch", help="Distance of the keys."),
+    "key_pitch_mm": _mm(option="key-pitch", help="Distance from key to key."),
     "key_clearance_mm": _mm(
-        0.0, option="key-clearance", help="Key to part and to box. Without it by the wall."
+        0.0,
+        option="key-clearance",
+        help="Distance of keys from part and box. Without it the wall decides.",
     ),
     "bed": _word("clay", "printed", option="bed", help="What the part lies in.", card="box"),
     "bed_clearance_mm": _mm(
-        0.0, 100.0, option="bed-clearance", help="Printed bed to part and box."
+        0.0, 100.0, option="bed-clearance", help="Gap between printed bed and part or box."
     ),
     "printer_mm": Choice(
         "lengths",
@@ -168,14 +177,14 @@ CHOICES = {
         "riser",
         option="feed",
         help="top: through a high point; riser: from below, beside the part; auto: whichever "
-        "costs less.",
+        "needs less effort.",
         card="air",
     ),
     "gate_mm": _mm(
         1.0,
         100.0,
         option="gate",
-        help="Bore of the gate. Without it the least usual one that fills in time.",
+        help="Bore of the gate. Without it the smallest usual one that fills in time.",
         card="air",
     ),
     "cup_mm": _mm(0.0, 1000.0),
@@ -184,7 +193,7 @@ CHOICES = {
         0.0,
         1000.0,
         option="vent-height",
-        help="Leave high points unvented below this rise.",
+        help="A high point lower than this above the dip beside it gets no vent.",
         is_on_page=True,
     ),
     "vent_min_air_ml": Choice(
@@ -193,11 +202,11 @@ CHOICES = {
         1000.0,
         "ml",
         option="vent-air",
-        help="Leave high points unvented below this air.",
+        help="A high point that traps less air than this gets no vent.",
         is_on_page=True,
     ),
     "vent_pitch_mm": _mm(
-        0.1, 1e5, option="vent-pitch", help="From vent to vent along a level roof."
+        0.1, 1e5, option="vent-pitch", help="Distance from vent to vent along a level ceiling."
     ),
     "max_vents": Choice(
         "count",
@@ -205,7 +214,7 @@ CHOICES = {
         200,
         "vents",
         option="max-vents",
-        help="Vents the mould may have.",
+        help="Most vents that the mould may have.",
         is_on_page=True,
     ),
     "vents_at": Choice(
@@ -214,8 +223,8 @@ CHOICES = {
         1e5,
         "mm",
         option="vent",
-        help="A vent at this place, in the file's axes and mm; give it as often as you like. Then "
-        "these and no others are made.",
+        help="Put a vent at this place, in the file's axes and mm; give it as often as you like. "
+        "Then these vents and no others are made.",
         card="air",
     ),
     "keep_off": Choice(
@@ -225,7 +234,7 @@ CHOICES = {
         "mm",
         option="keep-off",
         help="Gate and vents keep off this place, in the file's axes and mm, and off what lies "
-        f"within R of it; give it as often as you like. Without R {KEEP_OFF_MM:g}.",
+        f"within R of it; give it as often as you like. Without R it is {KEEP_OFF_MM:g}.",
         card="air",
     ),
     "air_left_ml": Choice(
@@ -234,7 +243,7 @@ CHOICES = {
         1000.0,
         "ml",
         option="air-left",
-        help="As few vents as leave less air than this.",
+        help="Make as few vents as leave less air than this.",
         is_on_page=True,
     ),
     "n_attitudes": Choice("count", 1, 100_000, "directions"),
@@ -251,7 +260,7 @@ CHOICES = {
         35.0,
         "C",
         option="temperature",
-        help="Of the shop, Celsius.",
+        help="Temperature of the shop in Celsius.",
         card="materials",
     ),
     "paper": _word("A4", "Letter", option="paper", help="Sheet size.", is_on_page=True),
@@ -262,8 +271,8 @@ CHOICES = {
         "ml",
         option="water",
         typed="VOLUME",
-        help="What the original pushes aside in water, with its unit, as 143ml. The plan then "
-        "weighs out by it.",
+        help="Volume of the original by water displacement, with its unit, as 143ml. The plan's "
+        "weights then follow it.",
         card="part",
     ),
     "original_g": Choice(
@@ -299,7 +308,7 @@ CHOICES = {
         0.5,
         option="pigment",
         typed="PERCENT",
-        help="Of A and B together, by weight.",
+        help="Pigment as a share of A and B together, by weight.",
         is_on_page=True,
     ),
     "gauges": Choice(

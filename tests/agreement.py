@@ -21,12 +21,12 @@ from castplan.words.kinds import kind_sentence
 # test patch, or of other splits than the one built, is not among them.
 BEDDINGS = {
     "flat": r"Stick it flat|Stick the original to the base board|which lies on the base board"
-    r"|half-round keys? on the board|base board shuts|lies on the board; built|Take off the base "
-    r"board, raise",
+    r"|half-round keys? on the board|base board shuts|lies on the board; this plan"
+    r"|Take off the base board, raise",
     "clay": r"Clay up to|Clay in one tilted plane|Clay to the clay strip|ring the clay up to"
     r"|pressed into the clay|Press \d+ round hollows? into|half into the clay|with the clay bed"
     r"|rod in the clay|board and all the clay|Where the clay goes|clay strip|Clay strip"
-    r"|clay level all round; built|packed up on one side; built|station by station; built",
+    r"|clay level all round; this plan|packed up on one side; this plan|point by point; this plan",
     "printed": r"printed bed",
     "sticks": r"on the sticks of gate and vents|on its sticks",
 }
@@ -320,10 +320,11 @@ def _set_on_air_sheet(told):
     """The table of ways out of the box: label, and the words under "when"."""
     found = {}
     for page in (page for page in told.pages if page.title.startswith("Air:")):
-        heads = {text.text: text for text in page.texts if text.text in ("leaves by", "when")}
+        named = ("comes out at", "when to make it")
+        heads = {text.text: text for text in page.texts if text.text in named}
         if len(heads) < 2:
             continue
-        when = heads["when"]
+        when = heads["when to make it"]
         ends = [t.y for t in page.texts if t.text == "Gate and cup" and t.y < when.y]
         low = max(ends, default=0.0)
         below = [text for text in page.texts if low < text.y < when.y - 1]
@@ -331,7 +332,7 @@ def _set_on_air_sheet(told):
             (
                 t
                 for t in below
-                if re.fullmatch(r"G?\d*", t.text) and t.x < heads["leaves by"].x - 60
+                if re.fullmatch(r"G?\d*", t.text) and t.x < heads["comes out at"].x - 60
             ),
             key=lambda text: -text.y,
         )
@@ -360,14 +361,15 @@ def _openings(told):
 
 def _labels_open(told):
     """Labels of all that is open at the pour: card, steps, summary."""
-    card = re.search(r"Open before each cast: ([^.]*)\.", told.sheets[LABELS])[1]
+    card = re.search(r"Open before each casting: ([^.]*)\.", told.sheets[LABELS])[1]
     # A block may be cut open too.
     summary = re.sub(r"\b[Cc]ut (?:the block )?open\b", "", told.summary)
     gates = re.search(r"open (?:gates? (.*?), (?:[\d.]+ to )?[\d.]+ mm)?", summary)
     named = set(_set_in_steps(told))
     count = _number(r"(\d+) vents? \(", told.summary)
     vents = {label for label in named if not label.startswith("G")}
-    straws = set(re.findall(r"\d+", _after(r"Put a straw in vents? ", _step(told, "close"))))
+    straw = _after(r"Put a straw in (?:each of )?vents? ", _step(told, "close"))
+    straws = set(re.findall(r"\d+", straw))
     return {
         "card": set(re.findall(r"G?\d+|G", card)),
         "steps": named,
@@ -382,7 +384,7 @@ def _labels_open(told):
 
 def _after(pattern, text):
     found = re.search(pattern, text)
-    return "" if found is None else text[found.end() :].partition(", its mouth")[0]
+    return "" if found is None else text[found.end() :].partition(". ")[0]
 
 
 def _tilt(told):
@@ -392,7 +394,7 @@ def _tilt(told):
         "summary": _number(pattern, told.summary),
         "steps": _number(pattern, _step(told, "close")),
         "card": _number(pattern, told.sheets[LABELS]),
-        "view": _number(rf"[Ss]tand the mould [^:]*?{pattern}", told.view),
+        "view": _number(rf"Pour with [^:]*?{pattern}", told.view),
     }
 
 

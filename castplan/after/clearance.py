@@ -68,7 +68,7 @@ def set_insert(plan: Plan, insert: Part, setting: Setting) -> Clearance:
     if inside.volume() <= NOTHING_MM3:
         raise InputError(
             "--at",
-            found="the insert outside the copy",
+            found="the insert outside the casting",
             need="a place where they overlap",
             do="Give it in the part's own axes, in mm; turns in degrees follow.",
         )

@@ -10,6 +10,7 @@ from castplan.part.records import Sketch
 from castplan.plan_record import Plan
 from castplan.split.draw import tie_volume_mm3
 from castplan.words import plan as view
+from castplan.words.options import by_controls
 
 # What the rubber does when the mould is opened, from best to worst. A split that
 # holds rubber outside every listed pocket is not judged.
@@ -24,6 +25,7 @@ _SHORTEST = 15.0
 _MOST_LINES = 160
 
 
+@by_controls()
 def digest_of(plan: Plan) -> dict:
     """The catalogue's entry for a plan, ready for JSON.
 

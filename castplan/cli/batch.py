@@ -75,7 +75,7 @@ SchedulerOption = Annotated[
 ]
 WorkersOption = Annotated[
     int | None,
-    typer.Option("--workers", metavar="N", help="Processes on this machine. Default one a core."),
+    typer.Option("--workers", metavar="N", help="Processes on this machine. Default one per core."),
 ]
 LimitOption = Annotated[
     float | None,

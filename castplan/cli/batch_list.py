@@ -117,7 +117,7 @@ def _known(given, where):
             where,
             found=f"{given!r}",
             need="an option of castplan plan, without its dashes",
-            do="castplan plan --help lists them; a list has the columns file and name besides.",
+            do="castplan plan --help lists them; a list also has the columns file and name.",
         )
     return _flags()[name]
 

@@ -43,49 +43,65 @@ def cast(
     mould: Annotated[str | None, _text("--mould", "NAME", "Which mould. Default 1.")] = None,
     pour: Annotated[
         str | None,
-        _text("--pour", "WHAT", "copy, or the silicone's upper or lower half. Default copy."),
+        _text(
+            "--pour",
+            "WHAT",
+            "copy (a casting), or the silicone's upper or lower half. Default copy.",
+        ),
     ] = None,
     material: Annotated[
-        str | None, _text("--material", "ID", "Its card. Without it the plan's.")
+        str | None, _text("--material", "ID", "Card of the material. Without it the plan's.")
     ] = None,
     lot: Annotated[
-        list[str] | None, _text("--lot", "TEXT", "Lot on a tin; as often as you like.")
+        list[str] | None,
+        _text("--lot", "TEXT", "Lot number on a tin; give it as often as you like."),
     ] = None,
     temperature: Annotated[
-        float | None, _text("--temperature", "C", "Of shop and material.")
+        float | None, _text("--temperature", "C", "Temperature of shop and material.")
     ] = None,
     humidity: Annotated[
-        float | None, _text("--humidity", "PERCENT", "Of the air, relative.")
+        float | None, _text("--humidity", "PERCENT", "Relative humidity of the air.")
     ] = None,
     weighed: Annotated[
         str | None, _text("--weighed", "A,B", "Grams of A and B as they went in.")
     ] = None,
     scale_step: Annotated[
-        float | None, _text("--scale-step", "G", "What the scale reads. Else the plan's.")
+        float | None,
+        _text("--scale-step", "G", "Smallest step that the scale reads. Without it the plan's."),
     ] = None,
     poured_after: Annotated[
-        float | None, _text("--poured-after", "MIN", "Start of mixing to poured out.")
+        float | None,
+        _text("--poured-after", "MIN", "Minutes from the start of mixing until it was poured."),
     ] = None,
     thick_after: Annotated[
-        float | None, _text("--thick-after", "MIN", "Start of mixing to too thick to pour.")
+        float | None,
+        _text(
+            "--thick-after",
+            "MIN",
+            "Minutes from the start of mixing until it was too thick to pour.",
+        ),
     ] = None,
     opened_after: Annotated[
         float | None, _text("--opened-after", "H", "Hours from the pour to opening.")
     ] = None,
     shot: Annotated[
-        float | None, _text("--shot", "G", "What came out, gate and vents still on it.")
+        float | None,
+        _text("--shot", "G", "Weight of what came out, with gate and vents still on it."),
     ] = None,
     pressure: Annotated[
         float | None, _text("--pressure", "BAR", "Gauge pressure it cured under; 0 for none.")
     ] = None,
     degassed: Annotated[
-        bool | None, typer.Option("--degassed/--not-degassed", help="In a vacuum, before pouring.")
+        bool | None,
+        typer.Option(
+            "--degassed/--not-degassed", help="Whether the mix was put under vacuum before pouring."
+        ),
     ] = None,
     force: Annotated[
-        float | None, _text("--force", "N", "Pull that opened the mould, by spring scale.")
+        float | None, _text("--force", "N", "Force that opened the mould, by spring scale.")
     ] = None,
     mould_done: Annotated[
-        bool, typer.Option("--mould-done", help="It was the mould's last cast.")
+        bool, typer.Option("--mould-done", help="This was the mould's last casting.")
     ] = False,
     defect: Annotated[
         list[str] | None,
@@ -93,7 +109,7 @@ def cast(
             "--defect",
             "KIND[@PLACE][=SIZE]",
             "void, dimple, pinholes, short-fill, soft, flash, step, torn-mould, warp or "
-            "off-size, where, and how wide; as often as you like.",
+            "off-size; where it is, and how wide. Give it as often as you like.",
         ),
     ] = None,
     size: Annotated[
@@ -101,8 +117,8 @@ def cast(
         _text(
             "--size",
             "NAME=LENGTH[+-ERROR]",
-            "A length of the copy: x, y or z of the file, or a gauge of the plan. Error 0.05 mm "
-            "if none is given.",
+            "A length of the casting: x, y or z of the file, or a gauge of the plan. The error is "
+            "0.05 mm if none is given.",
         ),
     ] = None,
     photo: Annotated[

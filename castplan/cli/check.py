@@ -46,6 +46,7 @@ def check(
     from castplan.part.load import Reading, read_part
     from castplan.words import health as health_view
     from castplan.words import mesh as mesh_view
+    from castplan.words.options import by_controls
 
     job = Job(**read_options({"paper": paper}))
     if picture is not None:
@@ -53,11 +54,14 @@ def check(
     closing = read_closing(thickness, close_to_plane)
     loaded = read_part(part, Reading(unit=units, measured=measured, closing=closing))
     health = examine(loaded)
-    lines = [
-        *mesh_view.check_lines(loaded.check, inches=loaded.check.unit in ("in", "ft")),
-        *health_view.health_lines(loaded.check, health),
-    ]
-    for line in lines:
+
+    def lines():
+        return [
+            *mesh_view.check_lines(loaded.check, inches=loaded.check.unit in ("in", "ft")),
+            *health_view.health_lines(loaded.check, health),
+        ]
+
+    for line in lines():
         typer.echo(line)
     if picture is not None:
         from castplan.paper import sheet_health as health_sheet
@@ -66,5 +70,9 @@ def check(
         sketches = draw_file_views(
             loaded, tuple(health_sheet.VIEWS), has_noise=bool(health.noise_mm)
         )
+        with by_controls():
+            on_paper = lines()
         with new_file.appearing(picture) as draft:
-            health_sheet.write_health(loaded, health, sketches, lines, draft, paper_name=job.paper)
+            health_sheet.write_health(
+                loaded, health, sketches, on_paper, draft, paper_name=job.paper
+            )

@@ -1,4 +1,4 @@
-"""``castplan clearance``: an insert set into the copy."""
+"""``castplan clearance``: an insert set into the casting."""
 
 import re
 from pathlib import Path
@@ -23,7 +23,7 @@ def clearance(
     plan: PlanArgument,
     insert: Annotated[
         Path,
-        typer.Option("--insert", metavar="MESH", help="What is set in: a closed mesh."),
+        typer.Option("--insert", metavar="MESH", help="The insert: a closed mesh."),
     ],
     at: Annotated[
         str,
@@ -44,7 +44,7 @@ def clearance(
         typer.Option(
             "--keep",
             metavar="NAME=X0,Y0,Z0,X1,Y1,Z1",
-            help="A box in the part's axes that must stay untouched; as often as you like.",
+            help="A box in the part's axes that must stay untouched; give it as often as you like.",
         ),
     ] = None,
     sheet: Annotated[
@@ -55,7 +55,7 @@ def clearance(
         bool, typer.Option("--replace", help="Write over FILE of --sheet if it is there.")
     ] = False,
 ):
-    """See where an insert breaks through the copy and what wall is left round it."""
+    """Show where an insert breaks through the casting and what wall is left round it."""
     numbers = _numbers("--at", at, (3, 6))
     keeps = [_keep(text) for text in keep or ()]
     bed_mm = read_number("--bed", bed, least=0.0, unit="mm") or 0.0

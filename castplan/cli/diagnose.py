@@ -20,7 +20,7 @@ def diagnose(
     plan: PlanArgument,
     line: Annotated[
         int | None,
-        typer.Option("--line", metavar="LINE", help="Of the log; without it every pour."),
+        typer.Option("--line", metavar="LINE", help="Line of the log; without it every pour."),
     ] = None,
     sheet: Annotated[
         Path | None,
@@ -32,7 +32,7 @@ def diagnose(
 ):
     """Rank the causes of each logged defect, with evidence and the next test.
 
-    Works on the folder alone. Says also how much of each mould's life is used
+    It works on the folder alone. It also says how much of each mould's life is used
     and which size drifts.
     """
     from castplan.after.diagnose import diagnose as rank

@@ -22,11 +22,17 @@ Examples:
 
 def estimate(
     length: Annotated[
-        str, typer.Option("--length", metavar="LENGTH", help="Longest side, mm or with in behind.")
+        str,
+        typer.Option(
+            "--length", metavar="LENGTH", help="Longest side in mm, or with in behind it."
+        ),
     ],
-    width: Annotated[str, typer.Option("--width", metavar="LENGTH", help="Across it.")],
+    width: Annotated[str, typer.Option("--width", metavar="LENGTH", help="Side across it.")],
     height: Annotated[
-        str, typer.Option("--height", metavar="LENGTH", help="As it stands in the mould.")
+        str,
+        typer.Option(
+            "--height", metavar="LENGTH", help="Height of the part as it lies in the mould."
+        ),
     ],
     water: option_of("water_ml") = None,
     original_weight: option_of("original_g") = None,

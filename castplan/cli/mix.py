@@ -55,7 +55,8 @@ def mix(
         ),
     ] = None,
     scale_step: Annotated[
-        float | None, typer.Option("--scale-step", metavar="G", help="What your scale reads.")
+        float | None,
+        typer.Option("--scale-step", metavar="G", help="Smallest step that your scale reads."),
     ] = None,
     tare: Annotated[
         float | None,
@@ -67,7 +68,8 @@ def mix(
         typer.Option(
             "--least",
             metavar="WORD",
-            help="Make a small mix up to the least of its card (card), of the scale, or none.",
+            help="Raise a small mix to the least of its card (card) or of the scale (scale), or "
+            "not (none).",
         ),
     ] = None,
     shop: ShopOption = None,

@@ -26,7 +26,7 @@ Exit codes:
   2  the file or an option cannot be used
   3  the mesh holds no body that could be cast
   4  memory, disk or permission is missing
-A part that will cast badly is not an error: the plan says what to watch."""
+A part that is hard to cast is not an error: the plan says what to watch."""
 
 
 def words_of(title, name):

@@ -29,8 +29,8 @@ def repair(
         Path,
         typer.Option(
             metavar="FILE",
-            help="The repaired copy, .stl or .3mf, in mm. What was done is written beside it as "
-            "FILE.txt. Never the original itself.",
+            help="The repaired mesh, .stl or .3mf, in mm. What was done is written beside it as "
+            "FILE.txt. Never the file that is repaired.",
         ),
     ],
     units: UnitsOption = None,
@@ -43,9 +43,11 @@ def repair(
     keep_specks: Annotated[
         bool, typer.Option("--keep-specks", help="Keep loose bodies under 1 % of the largest.")
     ] = False,
-    replace: Annotated[bool, typer.Option("--replace", help="Write over an earlier copy.")] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Write over an earlier result.")
+    ] = False,
 ):
-    """Write a closed copy of a mesh, and a list of what was done to it."""
+    """Write a closed mesh of a damaged one, and a list of what was done to it."""
     from castplan.errors import InputError
     from castplan.files import mesh_file, new_file
     from castplan.part.load import Reading, read_part

@@ -27,9 +27,9 @@ def revise(
         typer.Option("--replace", help="Replace the plan at DIR; it is kept as DIR.previous."),
     ] = False,
 ):
-    """Turn logged voids into vents to drill, or another way to stand the mould.
+    """Turn logged voids into vents to drill, or into another pouring position.
 
-    The mould stays as it is. Each vent is told from the outside of the rubber,
+    The mould stays as it is. Each vent is told from the outside of the silicone,
     with the air that stays without it and with it. A change sheet comes first
     in the new plan's sheets; the log goes along.
     """

@@ -14,8 +14,8 @@ ShopOption = Annotated[
     typer.Option(
         "--shop",
         metavar="FILE",
-        help="Packs, prices, scale, hours and materials of the shop (TOML). Without it shop.toml "
-        "in the shop's folder, if there is one.",
+        help="Packs, prices, scale, hours and materials of the shop (TOML). Without it "
+        "shop.toml in the shop's folder is read, if there is one.",
     ),
 ]
 UsesOption = Annotated[

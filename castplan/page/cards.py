@@ -10,7 +10,6 @@ from castplan import units
 from castplan.materials.cards import load_cards
 from castplan.materials.cautions import load_cautions
 from castplan.page.choices import CHOICES, controls
-from castplan.page.wording import by_controls
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.view.drawings import drawing
@@ -27,6 +26,7 @@ from castplan.words import schedule as schedule_view
 from castplan.words import shop as shop_view
 from castplan.words import split as view_split
 from castplan.words.decision import what_and_why
+from castplan.words.options import by_controls
 
 # Where each card's findings come from; what is left stands with the materials.
 _STAGES = {

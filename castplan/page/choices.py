@@ -15,8 +15,8 @@ from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.shop import load_shop, shop_from
 from castplan.part.close import Closing
-from castplan.texts import code_key, english, say
-from castplan.words import formats
+from castplan.texts import english, say
+from castplan.words.options import label_of, word_of
 
 # How the file is read. The rest are fields of a job of the same name.
 READING = {
@@ -112,24 +112,6 @@ def _control(name, choice):
     elif choice.kind == "spots":
         told["radius_mm"] = table.KEEP_OFF_MM
     return told
-
-
-def label_of(name: str) -> str:
-    """A control's own label, or what the choice is called, with its unit."""
-    choice = CHOICES[name]
-    if f"page_control.{name}" in english():
-        return say(f"page_control.{name}")
-    called = formats.capital(say(f"choice.{name}"))
-    return f"{called} ({choice.unit})" if choice.unit and choice.kind == "number" else called
-
-
-def word_of(name: str, word: str) -> str:
-    """What a word of a choice is called on the page: by a text of its own, or by one for all."""
-    word = code_key(word)
-    if name == "parting":
-        return say(f"page_kind.{word}")
-    own = f"page_option.{name}_{word}"
-    return say(own) if own in english() else say(f"page_option.{word}")
 
 
 def _frozen(value):

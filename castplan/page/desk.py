@@ -20,10 +20,10 @@ from castplan.errors import CastplanError, ResourceError
 from castplan.memory import Memory, remembered
 from castplan.page.choices import job_from, reading_from
 from castplan.page.store import Conflict, Store, StoredJob
-from castplan.page.wording import control_named
 from castplan.part.load import Reading, load_part
 from castplan.plan_record import Plan
 from castplan.planning import build_plan
+from castplan.words.options import control_named
 
 # Jobs whose plans are kept ready, and the triangles that all of them may have.
 N_READY = 4

@@ -3,12 +3,12 @@
 import json
 
 from castplan.memory import remembered
-from castplan.page.wording import by_controls
 from castplan.plan_record import Plan
 from castplan.view.cards import legend
 from castplan.view.data import view_data
 from castplan.view.scene import build_scene
 from castplan.words import scene as scene_view
+from castplan.words.options import by_controls
 
 _build_scene = remembered(build_scene)
 

@@ -21,6 +21,7 @@ from castplan.paper.sheet_template import true_drawings
 from castplan.paper.sheet_true import stacked_sheets
 from castplan.plan_record import Plan
 from castplan.step_pictures import draw_picture, list_names, name_steps
+from castplan.words.options import by_controls
 
 
 def build_booklet(plan: Plan) -> list[Sheet]:
@@ -38,6 +39,7 @@ def build_booklet(plan: Plan) -> list[Sheet]:
     return bind_booklet(plan, drawn["overview"], pictures)
 
 
+@by_controls()
 def bind_booklet(
     plan: Plan, overview: np.ndarray, pictures: Mapping[int, Sequence[np.ndarray]]
 ) -> list[Sheet]:

@@ -165,9 +165,9 @@ def _openings(flow: Flow, plan: Plan) -> None:
     open_card(flow, say("air.high_points_of_the_cavity"), need_mm=40)
     columns = (
         Column(say("air.no"), 12, True),
-        Column(say("air.opening"), 22),
-        Column(say("air.height"), 24),
-        Column(say("air.rise"), 24),
+        Column(say("air.opening"), 20),
+        Column(say("air.height"), 20),
+        Column(say("air.rise"), 30),
         Column(say("air.air_it_keeps"), 32),
         Column(say("air.roof"), 48),
         Column(say("air.width"), room - 162),

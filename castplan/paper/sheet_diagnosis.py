@@ -12,6 +12,7 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import diagnosis as diagnosis_view
 from castplan.words.cautions import after_cautions
+from castplan.words.options import by_controls
 
 
 def write_diagnosis(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines, path) -> None:
@@ -35,6 +36,7 @@ def write_diagnosis(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines, path)
     pdf.save_pdf(pages, path, title=plan.part.name, version=plan.version)
 
 
+@by_controls()
 def diagnosis_pages(plan: Plan, log: CastLog, diagnosis: Diagnosis, lines) -> list[Sheet]:
     """Pages of `write_diagnosis`, without their feet."""
 

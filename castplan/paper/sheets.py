@@ -20,8 +20,10 @@ from castplan.paper.sheet_split import split_pages
 from castplan.paper.sheet_template import template_pages
 from castplan.paper.sheet_time import time_pages
 from castplan.plan_record import Plan
+from castplan.words.options import by_controls
 
 
+@by_controls()
 def build_sheets(plan: Plan) -> list[Sheet]:
     """All pages of the details, with their feet.
 

@@ -140,7 +140,7 @@ def _asked_height(field, job):
         raise InputError(
             Option("--parting-height"),
             found=f"{asked_mm:g} mm" + (f" of a {job.parting} split" if job.parting else ""),
-            need=f"0 to {height_mm:.1f} mm above the part's lowest point, of a level split",
+            need=f"0 to {height_mm:.1f} mm above the part's lowest point, for a flat parting",
             do="Leave out one of the two, or give a height on the part.",
         )
     return asked_mm

@@ -18,6 +18,7 @@ from castplan.view.records import Scene
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import scene as scene_view
+from castplan.words.options import by_controls
 from castplan.words.page_texts import as_one, filled, json_in_page, texts_of_script
 
 FILES = resources.files("castplan.view") / "view_files"
@@ -32,6 +33,7 @@ SCRIPTS = (
 )
 
 
+@by_controls()
 def view_html(plan: Plan, scene: Scene) -> bytes:
     """The page; the same plan and scene give the same bytes.
 

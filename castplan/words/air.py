@@ -89,9 +89,9 @@ def attitude_decision(plan: Plan) -> Decision:
 
 OPTION_HEADS = (
     ("", 8, True),
-    ("air.stand_it", 66),
+    ("air.stand_it", 54),
     ("air.vents", 14),
-    ("air.minutes", 16),
+    ("air.minutes", 34),
     ("air.why", None),
 )
 
@@ -107,8 +107,8 @@ def option_rows(plan: Plan) -> list[tuple[str, str, str, str, str]]:
                 if text
             ),
             str(option.n_vents),
-            f"{option.cost_min:.0f}{formats.behind('assumed')}",
-            str(option.why),
+            f"{option.cost_min:.0f}",
+            formats.capital(option.why),
         )
         for letter, option in zip(LETTERS, plan.air.attitude.options, strict=False)
     ]
@@ -243,13 +243,11 @@ def gate_sentence(plan: Plan) -> str:
     elif feed.options and feed.chosen.peak is None:
         way = say("air.half_way_along_fed")
     least = formats.length_text(gate.least_bore_mm)
-    basis = "p" if plan.job.gate_mm is None else "a"
     sentence = say(
         "air.gate_g_is_bore_at" if gate.is_laminar else "air.gate_g_not_laminar",
         way=way,
         why=feed.why,
         bore=formats.length_text(gate.bore_mm),
-        basis=basis,
         least=least,
         fill_low=_seconds(gate.fill_low_s, gate.fill_high_s),
         limit=f"{gate.limit_s:.0f}",
@@ -294,7 +292,10 @@ def gate_lines(plan: Plan) -> list[str]:
 
 def _gate_line(number: int, option: GateOption) -> str:
     return say(
-        "air.about_min_with_its_vents", number=number, why=option.why, cost=f"{option.cost_min:.0f}"
+        "air.about_min_with_its_vents",
+        number=number,
+        why=formats.capital(option.why),
+        cost=f"{option.cost_min:.0f}",
     )
 
 

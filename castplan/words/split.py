@@ -106,7 +106,7 @@ def candidate_rows(plan: Plan) -> list[tuple[str, ...]]:
             say("split.lies_without_tipping"),
             [say("split.yes") if c.is_stable else say("split.no") for c in candidates],
         ),
-        (say("split.all_in_minutes_a"), [f"{c.cost_min:.0f} min" for c in candidates]),
+        (say("split.all_in_minutes_a"), [f"{c.cost_min:.0f}" for c in candidates]),
     ]
     if any(c.seam_on_show_mm is not None for c in candidates):
         lengths = [f"{c.seam_on_show_mm or 0.0:.0f} mm" for c in candidates]

@@ -218,5 +218,5 @@ def test_keep_outs_are_told_by_overlap_and_distance():
 
 
 def test_an_insert_beside_the_copy_is_refused():
-    with pytest.raises(InputError, match="outside the copy"):
+    with pytest.raises(InputError, match="outside the casting"):
         set_insert(BOX, BLOCK, Setting(at_mm=(100, 0, 0)))

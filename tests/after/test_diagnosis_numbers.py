@@ -103,12 +103,12 @@ def test_scatter_without_trend_is_no_drift(hook):
 
 def test_a_life_is_counted_and_its_end_said(hook):
     # The silicone's card plans 20 casts, 10 at the least: the mould card marks from the 11th.
-    assert "From cast 11 on" in counter_sentence(hook)
+    assert "From casting 11 on" in counter_sentence(hook)
     (early,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 9))
     (late,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 10))
     (over_it,) = diagnosis_view.life_lines(hook, log_of(*[{}] * 20))
     assert early.startswith("Mould 1: 9 of about 20")
-    assert "soon" not in early and "ends soon" in late and "is over" in over_it
+    assert "soon" not in early and "ends soon" in late and "past its planned life" in over_it
 
 
 def test_sizes_off_by_one_share_speak_for_scale_and_across_the_seam_for_a_gap(hook):
@@ -167,7 +167,12 @@ def built_seam(plan):
 def test_the_distance_from_a_clicked_place_has_no_false_digits(hook):
     where = tuple(float(v) for v in np.add(built_seam(hook)[0], (2.345, 1.234, 0.567)))
     (found,) = diagnose(hook, log_of({"defects": (Defect(kind="flash", where_mm=where),)})).defects
-    away = [n for cause in found.causes for n in cause.evidence if "from the seam" in str(n.source)]
+    away = [
+        n
+        for cause in found.causes
+        for n in cause.evidence
+        if "from the parting line" in str(n.source)
+    ]
     # To whole millimetres: a ring on a copy's edge is not hit nearer.
     assert away and all(n.value == round(n.value) for n in away)
 

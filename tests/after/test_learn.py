@@ -77,7 +77,7 @@ def test_a_life_counts_moulds_that_are_done_and_tells_those_in_use(hook):
     pours = [{"mould": "1"}] * 11 + [{"mould": "1", "is_mould_done": True}] + [{"mould": "2"}] * 5
     one = by_name(learn([(hook, log_of(*pours))]))["mould_life_casts"]
     assert one.values == (12.0,) and one.at_least == (5.0,)
-    assert "still in use with 5" in learn_view.learnt_lines([one])[1]
+    assert "still in use after 5" in learn_view.learnt_lines([one])[1]
     unfinished = by_name(learn([(hook, log_of({}))]))["mould_life_casts"]
     assert unfinished.values == () and unfinished.offered is None
 

@@ -81,7 +81,7 @@ def test_without_prices_the_need_is_told_all_the_same():
     totals = add_up([entry("a"), entry("b", digest={"silicone": "gone"})], Shop())
     assert totals.cost is None and totals.apart_cost is None
     assert totals.lines[0].need_a_g == 800.0
-    assert "No price" in page([entry("a")], shop=Shop())
+    assert "There is no price" in page([entry("a")], shop=Shop())
 
 
 def test_a_card_that_is_gone_still_has_its_need():
@@ -138,7 +138,14 @@ def test_a_row_a_part_with_what_is_asked_of_it():
     assert [(row["data-name"], row["data-state"]) for row in rows] == [("a", "1"), ("lost", "3")]
     assert (rows[0]["data-silicone"], rows[1]["data-silicone"]) == ("420.0", "")
     text = " ".join(reader.text)
-    for told in ("flexes out", "0.20 mlᶜ", "2ᶜ", "420 gᶜ", "85.0 gᶜ", "394.75 EURᵃ", "Thin here."):
+    for told in (
+        "stretches out",
+        "0.20 ml",
+        "420 g",
+        "85.0 g",
+        "394.75 EUR",
+        "Thin here.",
+    ):
         assert told in text
     assert LOST.error in text
     # Every control has a label, every picture a name (WCAG 2.2: 1.1.1, 1.3.1).

@@ -12,7 +12,7 @@ def pocket(verdict, needs):
 def test_the_same_run_twice_changes_nothing():
     found = compare([entry("a"), entry("b")], [entry("a"), entry("b")])
     assert found.is_same
-    assert comparison_lines(found) == ["2 verdicts stand, 0 changed."]
+    assert comparison_lines(found) == ["2 verdicts are unchanged, 0 changed."]
 
 
 def test_a_changed_verdict_is_told_with_its_numbers():
@@ -33,17 +33,17 @@ def test_a_changed_verdict_is_told_with_its_numbers():
     found = compare([entry("a"), entry("b")], [after, entry("b")])
     assert not found.is_same
     assert comparison_lines(found) == [
-        "a: warning, flexes out, level split -> stop, may tear, level split",
-        "  the mesh is another",
+        "a: warning, stretches out, flat parting -> stop, may tear, flat parting",
+        "  the mesh has changed",
         "  silicone: as usual -> silicone-platinum-20a",
         "  castplan 1 -> 2",
-        "  draw: the file's +z -> the file's +y",
-        "  undercut: 0.20 ml [c] -> 0.90 ml [c]",
-        "  pocket 1 before: flexes out, needs 12 % of stretch, allowed 20 %",
-        "  pocket 1 after: may tear, needs 31 % of stretch, allowed 20 %",
+        "  draw direction: the file's +z -> the file's +y",
+        "  undercut: 0.20 ml -> 0.90 ml",
+        "  pocket 1 before: stretches out, needs 12 % of stretch; 20 % is allowed",
+        "  pocket 1 after: may tear, needs 31 % of stretch; 20 % is allowed",
         "  no longer: warn thin",
         "  new: stop bridge",
-        "1 verdict stands, 1 changed.",
+        "1 verdict is unchanged, 1 changed.",
     ]
 
 
@@ -56,11 +56,11 @@ def test_a_part_that_lost_its_plan_or_is_gone_is_told():
     lost = entry("a", status="time", error="a.stl: found no plan after 9 s")
     found = compare([entry("a"), entry("old")], [lost, entry("new")])
     assert comparison_lines(found) == [
-        "a: warning, flexes out, level split -> no plan (time)",
+        "a: warning, stretches out, flat parting -> no plan (time)",
         "  after: a.stl: found no plan after 9 s",
         "Only in the first: old",
         "Only in the second: new",
-        "0 verdicts stand, 1 changed.",
+        "0 verdicts are unchanged, 1 changed.",
     ]
 
 

@@ -156,7 +156,7 @@ def test_compare_ends_with_five_where_a_verdict_changed(run, planned, parts, tmp
         run(parts, "--units", "mm", "--out", tmp_path / out)
     assert run("--compare", tmp_path / "one", tmp_path / "two") == (
         0,
-        "3 verdicts stand, 0 changed.\n",
+        "3 verdicts are unchanged, 0 changed.\n",
         "",
     )
     batch_parts.write_box(parts, "locked")

@@ -73,7 +73,7 @@ def test_mix_by_weight_with_tare_and_pigment(run):
     assert rows["A"][-2:] == ["75", "g"] and rows["B"][-2:] == ["132", "g"]
     assert "pigment" in rows
     # A step of 1 g: 0.5 / 63.2 + 1 / 56.8 = 2.6 %, more than 2 %.
-    assert "Too coarse: a scale that reads 1 g puts the ratio off by at most 2.6 %" in out
+    assert "too coarse: it reads in steps of 1 g, which puts the ratio off by at most 2.6 %" in out
 
 
 def test_a_small_mix_is_made_up_as_the_shop_likes(run, tmp_path):
@@ -81,16 +81,16 @@ def test_a_small_mix_is_made_up_as_the_shop_likes(run, tmp_path):
     _, out, _ = run(*small)
     # The card's 85 g; and 15.3 g by hand: half a step on A and one on B may be 2 % off,
     # 0.05 / (10/19 m) + 0.1 / (9/19 m) = 0.02 for m = 15.3.
-    assert "Made up to 85.0 g" in out and "from 15.3 g [c] on" in out
+    assert "raised to 85.0 g" in out and "from 15.3 g on" in out
     assert re.search(r"A +44\.7 g", out)
     _, out, _ = run(*small, "--least", "scale")
-    assert "Made up to 15.3 g" in out
+    assert "raised to 15.3 g" in out
     _, out, _ = run(*small, "--least", "none")
-    assert "Made up" not in out and re.search(r"A +6\.3 g", out) and "Too coarse" in out
+    assert "raised" not in out and re.search(r"A +6\.3 g", out) and "too coarse" in out
     assert run(*small, "--least", "some")[0] == 2
     path = tmp_path / "shop.toml"
     path.write_text('least_mix = "none"\n', encoding="utf-8")
-    assert "Made up" not in run(*small, "--shop", path)[1]
+    assert "raised" not in run(*small, "--shop", path)[1]
     path.write_text('least_mix = "some"\n', encoding="utf-8")
     assert run(*small, "--shop", path)[0] == 2
 
@@ -106,7 +106,7 @@ def test_mix_from_a_plan(run, tmp_path):
     }
     (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")
     code, out, _ = run("mix", "--plan", tmp_path)
-    assert code == 0 and "First half:" in out and "Resin, one copy:" in out
+    assert code == 0 and "First half:" in out and "Resin, one casting:" in out
     assert "At 20 C" in out
     _, out, _ = run("mix", "--plan", tmp_path, "--pour", "First half", "--temperature", "25")
     assert "Resin" not in out and "At 25 C" in out
@@ -125,7 +125,7 @@ def test_mix_from_a_plan_weighs_on_the_scale_the_plan_was_made_for(run, tmp_path
     code, out, _ = run("mix", "--plan", tmp_path)
     # 648 g; a chamber for 1500 ml takes a fifth of it, 300 ml, so two cups of 324 g:
     # A 308.57, B 15.43; with the cup of 20 g the scale of 0.5 g shows 328.5 and 344.0.
-    assert code == 0 and "2 cups" in out
+    assert code == 0 and "2 mixing cups" in out
     assert re.search(r"A +308\.5 g .*328\.5 g", out) and re.search(r"B +15\.5 g .*344\.0 g", out)
     # What is typed, and a shop file that is named, come before it.
     assert "20.0 g" not in run("mix", "--plan", tmp_path, "--tare", "0")[1]
@@ -157,15 +157,15 @@ def test_mixes_that_cannot_be(run, arguments):
 def test_estimate_says_how_wide_it_is(run):
     sides = ("--length", "142", "--width", "61", "--height", "38")
     code, blind, _ = run("estimate", *sides)
-    assert code == 0 and "assumed" not in blind
+    assert code == 0 and "Part 132 ml (assumed) (32.9 ml to 329 ml)" in blind
     _, wet, _ = run("estimate", *sides, "--water", "118ml", "--copies", "3")
     spreads = [
-        int(re.search(r"a copy .*?; -(\d+) % to", text, flags=re.DOTALL)[1])
+        int(re.search(r"per casting .*?; -(\d+) % to", text, flags=re.DOTALL)[1])
         for text in (blind, wet)
     ]
     assert spreads[0] > 5 * spreads[1]
     assert "Box 166 x 85 x 62 mm inside" in wet
-    assert "the usual guess" in wet and "Resin for 3 copies" in wet
+    assert "The usual guess" in wet and "Resin for 3 castings" in wet
     _, inches, _ = run(*("estimate", "--length", "5.59in", "--width", "2.4in", "--height", "1.5in"))
     assert "Box 166 x 85 x 62" in inches
 

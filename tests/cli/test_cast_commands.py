@@ -145,11 +145,11 @@ def test_log_list_withdraw_and_table(folder, tmp_path, capsys):
         "--defect", "void@12,30,4=3mm", "--defect", "warp", "--weighed", "44.7,40.3",
         "--size", "y=95.4+-0.1", "--shot", 31.6,
     )  # fmt: skip
-    assert "line 1" in told and "copy 1, usable; a void at 12,30,4, 3 mm across" in told
+    assert "line 1" in told and "casting 1, usable; a void at 12,30,4, 3 mm across" in told
     call(capsys, "cast", folder, "--date", "2026-12-02", "--result", "good")
     assert "both stay" in call(capsys, "cast", folder, "--withdraw", 1, "--note", "wrong mould")
     listed = call(capsys, "cast", folder).splitlines()
-    assert listed[0].startswith("1 (withdrawn)") and "copy 1, good" in listed[1]
+    assert listed[0].startswith("1 (withdrawn)") and "casting 1, good" in listed[1]
     assert listed[2] == "3  takes back line 1: wrong mould"
     call(capsys, "cast", folder, "--csv", tmp_path / "casts.csv")
     assert (tmp_path / "casts.csv").read_bytes().count(b"\r\n") == 4
@@ -201,10 +201,10 @@ def test_diagnose_and_revise_through_the_command_line(folder, made, tmp_path, ca
         capsys, "cast", folder, "--date", "2026-12-01", "--result", "scrap",
         "--defect", f"off-size@{x:.3f},{y:.3f},{z:.3f}", "--defect", "soft", "--temperature", "12",
     )  # fmt: skip
-    assert "First suspect for a soft or sticky place: It was cold" in told
+    assert "Most likely cause of a soft or sticky place: It was cold" in told
     sheet = tmp_path / "diagnosis.pdf"
     told = call(capsys, "diagnose", folder, "--sheet", sheet)
-    assert "Test: Keep it a day" in told and "Mould 1: 1 of about 20" in told
+    assert "Test: Keep it for a day" in told and "Mould 1: 1 of about 20" in told
     assert sheet.read_bytes().startswith(b"%PDF")
     assert "no defect that a change" in refused("revise", folder, "--out", tmp_path / "next")
     assert not (tmp_path / "next").exists()
@@ -244,8 +244,8 @@ def test_an_insert_through_the_command_line_says_the_same_on_paper(made, tmp_pat
         "--at", "0,47,3", "--bed", 0.5, "--keep", "tongue=-7,56,5,7,86,46", "--sheet", sheet,
     )  # fmt: skip
     # The plate is 5 mm thick: 2 mm are left over the pin.
-    assert "stands out by 5.00 mm" in told and "Least wall 2.00 mm" in told
-    assert "1.50 mm once the gap" in told and "Keep-out tongue: untouched" in told
+    assert "stands out by 5.00 mm" in told and "least wall is 2.00 mm" in told
+    assert "1.50 mm once the gap" in told and "Keep-out tongue is not touched" in told
     with pdfplumber.open(sheet) as pages:
         printed = " ".join(" ".join(p.extract_text() or "" for p in pages.pages).split())
     for line in told.splitlines()[:-1]:
@@ -255,7 +255,7 @@ def test_an_insert_through_the_command_line_says_the_same_on_paper(made, tmp_pat
         (["--at", "1,2"], "3 or 6 numbers"),
         (["--at", "0,47,3", "--keep", "t=1,2,3"], "6 numbers"),
         (["--at", "0,47,3", "--keep", "t=1,2,3,0,9,9"], "lower corner first"),
-        (["--at", "0,470,3"], "outside the copy"),
+        (["--at", "0,470,3"], "outside the casting"),
     ):
         assert said in refused(
             "clearance", folder, "--insert", tmp_path / "pin.stl", "--units", "mm", *words
@@ -267,4 +267,4 @@ def test_on_a_terminal_what_is_missing_is_asked_for(folder, monkeypatch, capsys)
     monkeypatch.setattr(sys, "stdin", SimpleNamespace(isatty=lambda: True))
     monkeypatch.setattr(typer, "prompt", answers.pop)
     told = call(capsys, "cast", folder, "--shot", 30)
-    assert "2026-12-05 mould 1 copy 1, scrap" in told and not answers
+    assert "2026-12-05 mould 1 casting 1, scrap" in told and not answers

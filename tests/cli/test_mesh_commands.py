@@ -56,7 +56,7 @@ def test_check_names_each_fault_and_its_effect(run, holed):
     assert (code, err) == (0, "")
     lines = dict(line.split(":", 1) for line in out.splitlines())
     assert lines["Holes"].startswith(" 1, ") and "may be off by" in lines["Holes"]
-    assert "1 speck under 1 % of the largest, planned as part" in lines["Bodies"]
+    assert "1 speck under 1 % of the largest body; it is planned as a part" in lines["Bodies"]
     assert "no facet passes through another" in lines["Crossings"]
     assert {"Joints", "Facets", "Noise", "Resolution"} <= set(lines)
 
@@ -114,7 +114,7 @@ def test_heal_writes_a_closed_copy_and_a_list(run, holed, tmp_path, suffix):
     listed = (tmp_path / f"repaired{suffix}.txt").read_text(encoding="utf-8")
     assert listed == out
     assert "- dropped 1 loose speck " in out and "- closed 1 hole flat" in out
-    assert "made the surface anew" not in out
+    assert "computed the surface anew" not in out
 
 
 def test_heal_never_writes_over_the_original(run, holed, tmp_path):

@@ -76,6 +76,14 @@ CODES = {
         }
     ),
 }
+# Codes that English words otherwise than they read.
+RENAMED = {
+    "Resin, one copy": "Resin, one casting",
+    "behind-glass": "behind glass",
+    "on-deck": "on deck",
+    "casts": "castings",
+    "copies": "castings",
+}
 # Tables of names that records keep as codes; `castplan.texts.names` says them.
 NAMES = ("pour_name", "board_name", "vessel_name", "length_name", "place_name")
 # An option of the command line with its value, the id of a card, a hazard code.
@@ -112,6 +120,7 @@ def left_in(plan, scene=None) -> list[tuple[str, str]]:
     named = [plan.part.name, *(gauge.name for gauge in plan.job.gauges)]
     own = {word for name in named for word in re.findall(r"[A-Za-z]{2,}", name)}
     codes = {text for key, text in texts.english().items() if key.split(".")[0] in NAMES}
+    codes |= set(RENAMED)
     found = [("plan" + path, text) for path, text in sentences(plan) if text not in codes]
     for sheet in build_sheets(plan):
         found += [

@@ -7,6 +7,7 @@ as the paper needs (frames, box, ports and sketches agree with each other).
 """
 
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 from output.neutral import filled, worded
@@ -26,6 +27,8 @@ from output.plan_split import WALL_MM, make_draw, make_line, make_parting, make_
 from output.plan_texts import FINDINGS, STEPS
 
 from castplan import __version__, records
+from castplan.part.records import Face, Faces
+from castplan.texts.told import tell
 
 EXTENT_MM = (120.0, 70.0, 50.0)
 PITCH_MM = 0.3
@@ -127,6 +130,20 @@ def _air(n_vents: int) -> records.AirResult:
         small_mm3=96.0,
         min_height_mm=0.5,
         min_air_mm3=20.0,
+    )
+
+
+def _faces() -> Faces:
+    """Six sides by names that a hook may have."""
+    sides = ("end", "end", "side", "side", "flat_back", "front")
+    return Faces(
+        faces=tuple(
+            Face(
+                direction=tuple(float(v) for v in sense * np.eye(3)[axis]),
+                name=tell("face.the", side=tell(f"face.{side}")),
+            )
+            for side, (axis, sense) in zip(sides, product(range(3), (-1.0, 1.0)), strict=True)
+        )
     )
 
 
@@ -298,6 +315,7 @@ def make_plan(
     made = bench_records(_part(name), cut, _amounts(copies), schedule, job)
     plan = filled(
         records.Plan,
+        faces=_faces(),
         split=filled(
             records.Split,
             kind="two-part",

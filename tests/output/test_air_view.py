@@ -19,7 +19,7 @@ def texts_of(sheets):
 def test_page_says_how_to_stand_vent_and_fill():
     plan = make_plan()
     text = " ".join(texts_of(air_pages(plan)))
-    assert "Stand the mould standing, back up" in text
+    assert "Pour with the back facing up" in text
     for row in (*air_view.option_rows(plan), *air_view.route_rows(plan)):
         assert row[0] in text
     # Six pictures of twelve frames, every second, the last with all of it.
@@ -49,15 +49,15 @@ def test_a_plan_without_air_records_still_has_its_page():
         ),
     )
     text = " ".join(texts_of(air_pages(bare)))
-    assert "Every way up" in text and "Rocking the mould saves no vent here." in text
+    assert "Every pouring position" in text and "Rocking the mould saves no vent here." in text
 
 
 @pytest.mark.parametrize(
     ("rest", "tilt_deg", "words"),
     [
-        ("+z", 0.0, "lying, upper half up"),
-        ("-x", 20.0, "standing, left side up, tilted 20 degrees"),
-        ("", 0.0, "in a cradle"),
+        ("+z", 0.0, "the upper half facing up"),
+        ("-x", 20.0, "the left side facing up, tilted 20 degrees"),
+        ("", 0.0, "the mould held in a cradle"),
     ],
 )
 def test_stands_in_words(rest, tilt_deg, words):

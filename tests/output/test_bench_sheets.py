@@ -48,7 +48,7 @@ def test_heat_place_and_chemistry():
     text = text_of(SHEETS, "Buy and fit")
     assert "too hot for it" in text  # on deck up to 99 C, softens from 50 C
     assert "STOP" in text and "latex" in text
-    assert "Not said, so not checked: box, original, paint, rubber" in text
+    assert "so they were not checked: box, original, paint, silicone" in text
 
 
 def test_every_task_has_its_clock_time():
@@ -111,8 +111,8 @@ def test_nothing_measured_priced_or_said():
     )
     text = text_of(build_sheets(plan), "Buy and fit")
     assert "The original was not measured" in text
-    assert "no packs given" in text and "No quote" in text
-    assert "Where it will live was not said" in text
+    assert "no packs that cover it" in text and "There is no quote" in text
+    assert "Nobody has said where it will live" in text
 
 
 def test_cups_that_are_alike_share_a_card():
@@ -142,11 +142,11 @@ def test_tare_pigment_and_making_up_are_told():
         reading_pigment_g=134.4,
     )
     notes = " ".join(bench_view.cup_notes(cup))
-    assert "Pigment on top: 2.4 g" in notes
+    assert "Pigment comes on top: 2.4 g" in notes
     assert (
         "the cup of 12.0 g counted in, the scale shows 75.2 g, then 132.0 g, then 134.4 g" in notes
     )
-    assert "Made up by 30.0 g" in notes
+    assert "30.0 g were added" in notes
     assert not re.search(r"vacuum|degas", notes)  # resin
 
 

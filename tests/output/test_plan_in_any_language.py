@@ -7,7 +7,7 @@ import json
 
 import pytest
 from output.greek import greek_catalogue
-from output.left_english import CODES, JOBS, NAMES, SAMPLE_PARTS
+from output.left_english import CODES, JOBS, NAMES, RENAMED, SAMPLE_PARTS
 
 import castplan
 from castplan import door, texts
@@ -96,7 +96,7 @@ def plain_texts(value, path=""):
 def sentences_in(document):
     """Plain strings that have a blank and are no code that has one, nor a name of the shop."""
     codes = {text for key, text in texts.english().items() if key.split(".")[0] in NAMES}
-    codes |= {"mPa s"}
+    codes |= {"mPa s", *RENAMED}
     job = {text for _, text in plain_texts(document["job"])}
     return sorted(
         text

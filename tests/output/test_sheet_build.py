@@ -16,7 +16,6 @@ from castplan.mould.section import cut_sections
 from castplan.paper.sheet_boards import board_pages
 from castplan.paper.sheet_build import build_pages
 from castplan.words import build as build_view
-from castplan.words import formats
 
 BODIES = {
     "bezel": (shapes.torus(), 0.0, (30.0, 0.0, 10.0)),
@@ -93,7 +92,7 @@ def test_numbers_of_the_records_stand_on_the_sheet(pages):
     text = words(sheets)
     assert f"{len(plan.mould.keys.places_mm)} keys" in text
     assert f"{plan.mould.boards.pressure_kpa:.2f} kPa" in text
-    assert formats.raised(" [c]") in text
+    assert f"{plan.mould.boards.thickness_mm:.3g} mm" in text
 
 
 def test_a_plan_without_boards_has_no_such_sheet():

@@ -6,6 +6,7 @@ That weights stand in 14 pt is the sheets' own rule (assumed).
 from dataclasses import replace
 
 import pytest
+from output.left_english import RENAMED
 from output.page_check import faults
 from output.plan_fixture import make_plan
 from output.plan_variants import VARIANTS
@@ -30,7 +31,8 @@ def test_every_cup_has_a_label_for_each_part():
     assert times <= card_view.MOST_NUMBERED
     assert len(labels) == 2 * times
     for cup in PLAN.bench.weigh.cups:
-        of_pour = [label for label in labels if label.pour.startswith(cup.pour)]
+        pour = RENAMED.get(cup.pour, cup.pour)
+        of_pour = [label for label in labels if label.pour.startswith(pour)]
         assert {label.part for label in of_pour} == {"PART A", "PART B"}
         for mass_g in (cup.a_g, cup.b_g):
             weight = target_text(mass_g, step_g=cup.step_g)
@@ -94,10 +96,10 @@ def test_the_counter_has_a_box_for_every_cast_of_the_planned_life(life, low, fir
     pages = labels_pages(plan)
     sheet = pages[-1]
     words = texts_of(pages)
-    told = next(text for text in sheet.texts if text.text.startswith("Casts:"))
+    told = next(text for text in sheet.texts if text.text.startswith("Castings:"))
     boxes = [text.text for text in sheet.texts if text.y < told.y and text.text.isdigit()]
     assert boxes == [str(number) for number in range(1, round(life) + 1)]
-    assert f"From cast {first} on" in " ".join(words)
+    assert f"From casting {first} on" in " ".join(words)
     assert sum(item.shape.rings[0].shape == (3, 2) for item in _fills(sheet)) >= life - first + 1
     assert faults(pages) == []
 
@@ -112,7 +114,7 @@ def test_the_card_says_how_much_for_a_copy_and_which_way_up():
     cup = PLAN.bench.weigh.cups[-1]
     a, b = (target_text(mass_g, step_g=cup.step_g) for mass_g in (resin.a_g, resin.b_g))
     assert f"A {a} + B {b}" in words
-    assert "the file's +y points up" in words
+    assert "(the file's +y) points up" in words
     assert "Write this number on both halves" in words
 
 

@@ -216,7 +216,7 @@ def test_the_part_stays_at_the_left_of_the_walk():
 
 
 def test_a_place_without_a_free_height_is_told():
-    assert "Crossed: no height is free." in text_of(strip_pages(KINDS["following"]))
+    assert "Crossed: every height traps some silicone." in text_of(strip_pages(KINDS["following"]))
     plan = KINDS["following"]
     loop = plan.split.line.outlines[0]
     loop = replace(loop, low_mm=loop.line_mm - 1.0, high_mm=loop.line_mm + 1.0)

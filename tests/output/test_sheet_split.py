@@ -65,7 +65,7 @@ def test_a_direction_that_was_asked_for_has_no_map():
     plan = make_plan()
     draw = replace(plan.split.draw, is_asked_for=True, candidates=plan.split.draw.candidates[:1])
     sheets = split_pages(replace(plan, split=replace(plan.split, draw=draw)))
-    assert "as asked, no other tried" in text_of(sheets)
+    assert "as you chose; no other was tried" in text_of(sheets)
     assert "the file's axes." not in text_of(sheets)
 
 
@@ -101,11 +101,11 @@ def test_every_row_stands_on_the_sheet(pages):
 
 def test_candidates_are_compared_in_physical_terms():
     rows = {name: cells for name, *cells in view_split.candidate_rows(make_plan())}
-    assert rows["held by the best level split [c]"] == ["0.81 ml", "2.3 ml", "6.1 ml"]
-    assert rows["mould height [c]"] == ["74 mm", "88 mm", "94 mm"]
+    assert rows["undercut with the best flat parting"] == ["0.81 ml", "2.3 ml", "6.1 ml"]
+    assert rows["height of the mould"] == ["74 mm", "88 mm", "94 mm"]
     assert rows["pockets, holes across it"] == ["1, 1"] * 3
-    assert rows["seam on the face that shows [c]"] == ["34 mm"] * 3
-    assert rows["all in minutes [a]"][0] == "74 min"
+    assert rows["seam on the side that will be seen"] == ["34 mm"] * 3
+    assert rows["effort in points (assumed)"][0] == "74"
     assert "and 2 more alike" in view_split.candidate_reasons(make_plan())[1]
 
 
@@ -115,7 +115,7 @@ def test_without_a_show_face_nothing_is_said_of_it():
     plan = replace(
         plan, split=replace(plan.split, draw=replace(plan.split.draw, candidates=tuple(hidden)))
     )
-    assert not any("shows" in row[0] for row in view_split.candidate_rows(plan))
+    assert not any("seen" in row[0] for row in view_split.candidate_rows(plan))
 
 
 def test_pockets_carry_interval_and_verdict():
@@ -127,7 +127,7 @@ def test_pockets_carry_interval_and_verdict():
     assert bridge[6].startswith("● will not come out: the silicone in it is a pin")
     sentence = view_split.flex_sentence(make_plan())
     assert "Gent 1958" in sentence and "20 to 80 A" in sentence
-    assert "Friction and suction are not modelled" in sentence
+    assert "leaves out friction and suction" in sentence
 
 
 def test_a_sealed_void_has_no_stretch():
@@ -150,7 +150,7 @@ def test_a_sealed_void_has_no_stretch():
 def test_plugs_say_where_and_how_high():
     level, follows = view_split.plug_rows(make_plan())
     # Corner of the box at (-12, -12), its floor at -12 mm; 16 mm are 5/8 in (0.63 in).
-    assert level == ("H1", "27, 47 mm", "10 mm", "12.0 to 20.0 mm", "16 mm (5/8 in)", "level")
+    assert level == ("H1", "27, 47 mm", "10 mm", "12.0 to 20.0 mm", "16 mm (5/8 in)", "flat")
     assert follows[3] == "none"
     assert "strip H2" in follows[5]
 
@@ -173,10 +173,10 @@ def test_a_plug_at_the_board_is_the_board():
 
 
 def test_what_is_built_is_marked():
-    for kind, name in (("level", "level"), ("following", "follows the part")):
+    for kind, name in (("level", "flat"), ("following", "shaped")):
         rows = view_split.option_rows(make_plan(line_kind=kind))
         assert [row[0] for row in rows if "▶" in row[0]] == [f"▶ {name}"]
-        assert [row[5].endswith("built") for row in rows].count(True) == 1
+        assert [row[5].endswith("this plan") for row in rows].count(True) == 1
 
 
 def each_alone(pockets):
@@ -240,7 +240,7 @@ def test_many_pockets_and_thin_places_go_on_overleaf():
     )
     sheets = split_pages(plan)
     assert faults(sheets) == []
-    assert "And 28 more." in text_of(sheets)
+    assert "The part has 28 more." in text_of(sheets)
 
 
 def test_nothing_undercut_is_said():

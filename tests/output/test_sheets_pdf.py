@@ -249,7 +249,7 @@ def test_no_glyph_is_missing(write):
     with pdfplumber.open(write(PLAN)) as document:
         text = "".join(page.extract_text() for page in document.pages)
     assert "cm²" not in text or "□" not in text
-    for character in "ᶜᵈˢᵖᵃ°":
+    for character in "²±":
         assert character in text
     assert "\x00" not in text and "�" not in text
 

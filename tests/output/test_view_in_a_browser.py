@@ -139,8 +139,8 @@ def test_the_pour_rises_and_leaves_the_air_it_must(posts, open_page):
     assert changed(steps[0][0], steps[1][0]) > 0.005
     assert changed(steps[1][0], steps[2][0]) > 0.005
     # 6 x 6 x (8 + 11) mm of air stay on two posts, and only at the end.
-    assert "no air caught" in steps[0][1]
-    assert re.search(r"0\.6[89] ml.* of air caught", steps[2][1])
+    assert "no air is trapped" in steps[0][1]
+    assert re.search(r"0\.6[89] ml.* of air is trapped", steps[2][1])
     assert share_of(steps[2][0], "#0072b2", within=70) > 4 * share_of(
         steps[0][0], "#0072b2", within=30
     )
@@ -179,7 +179,7 @@ def test_a_length_between_two_corners_is_that_of_the_block(block, open_page):
     page.check("input[name=unit][value=inch]", force=True)
     assert page.inner_text("#length-text").startswith("A to B: 1 3/4 in")  # 1.761
     page.click("#clear")
-    assert page.inner_text("#length-text") == "No point set."
+    assert page.inner_text("#length-text") == "No point is set."
 
 
 @pytest.mark.long

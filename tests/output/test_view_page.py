@@ -182,12 +182,11 @@ def test_every_pocket_high_point_and_opening_is_listed():
 def test_the_film_tells_level_volume_and_air():
     texts = scene_view.film_texts(make_scene())
     assert (
-        texts[1][0]
-        == "2.0 mm [c] up, running over an edge 8.0 mm [c] up: 50.0 ml [c] in; no air caught"
+        texts[1][0] == "2.0 mm up, spilling over a ledge 8.0 mm up, 50.0 ml in; no air is trapped"
     )
     assert texts[2] == (
-        "20.0 mm [c] up: 100.0 ml [c] in; 0.31 ml [c] of air caught",
-        "25/32 in [c] up: 100.0 ml [c] in; 0.31 ml [c] of air caught",
+        "20.0 mm up, 100.0 ml in; 0.31 ml of air is trapped",
+        "25/32 in up, 100.0 ml in; 0.31 ml of air is trapped",
     )
 
 

@@ -114,7 +114,7 @@ def test_kinds_of_parting_that_cost_the_same_are_told(made):
     draw, split = made
     line = with_costs(split.line, (4.0, 12.0, 22.0, 3.0))
     message = told(draw, split, line=line)
-    assert message.startswith("This flat parting and a shaped parting cost the same")
+    assert message.startswith("This flat parting and a shaped parting take the same effort")
     assert "plainer" in message
 
 
@@ -132,14 +132,14 @@ def test_pouring_positions_and_draws_that_cost_the_same_are_told(made):
     line = with_costs(split.line, (0.0, 10.0, 20.0, 20.0))
     assert "Another pouring position" in told(draw, split, line=line, ups=(10.0, 10.5))
     message = told(draw, split, line=line, ups=(10.0, 9.2, 10.0))
-    assert message.startswith("2 other pouring positions cost the same")
+    assert message.startswith("2 other pouring positions take the same effort")
     only = draw.candidates[0]
     near = replace(only, cost_min=only.cost_min + 0.9 * margins.draw_margin_min(only.cost_min))
     beyond = replace(only, cost_min=only.cost_min + 1.1 * margins.draw_margin_min(only.cost_min))
     for other, n_told in ((near, 1), (beyond, 0)):
         both = replace(draw, candidates=(only, other), is_asked_for=False)
         message = told(both, split, line=line)
-        assert message.count("Another draw direction costs the same") == n_told
+        assert message.count("Another draw direction takes the same effort") == n_told
 
 
 def test_a_pocket_on_the_border_is_told(made):

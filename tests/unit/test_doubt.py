@@ -218,7 +218,7 @@ def test_a_missing_side_is_not_trusted():
     _, doubt = doubt_of(part)
     assert not doubt.is_trusted
     (finding, *_) = list_mesh_findings(part, _exact(part), doubt)
-    assert finding.severity == "stop" and "cannot be trusted" in str(finding.message)
+    assert finding.severity == "stop" and "Do not trust" in str(finding.message)
 
 
 def test_every_change_is_a_finding():

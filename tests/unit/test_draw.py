@@ -112,7 +112,7 @@ def test_a_sealed_void_holds_no_silicone():
     assert best.n_pockets == best.n_bridges == 0
     assert best.locked_mm3 == pytest.approx(0, abs=1)
     assert best.trapped_mm3 == pytest.approx(0, abs=1)
-    assert str(best.why).startswith("nothing is held")
+    assert str(best.why).startswith("there is no undercut")
 
 
 def test_a_chain_is_held_whichever_way():

@@ -80,7 +80,7 @@ def test_the_cheapest_place_is_taken_once_it_saves_the_margin():
 @pytest.mark.parametrize("way", ["top", "riser"])
 def test_the_job_can_name_the_feed(way):
     feed = standing(feed=way).feed
-    assert feed.chosen.feed == way and feed.is_asked_for and str(feed.why) == "as asked"
+    assert feed.chosen.feed == way and feed.is_asked_for and str(feed.why) == "as you chose"
 
 
 def test_costs_are_their_parts():
@@ -104,7 +104,7 @@ def test_no_room_beside_the_part_leaves_the_gate_on_top():
     # A gate of 16 mm and its silicone do not go into the 12 mm beside the part.
     setup = standing(feed="riser", gate_mm=16.0)
     assert setup.feed.chosen.feed == "top" and not setup.feed.is_asked_for
-    assert "no riser" in str(setup.feed.why)
+    assert "a riser has no room" in str(setup.feed.why)
 
 
 # -- how wide ----------------------------------------------------------------------

@@ -294,7 +294,7 @@ def test_combinations_add_up_and_stand_in_order():
     # 1.5 minutes do not move the draw, and the plan says so.
     assert draw.direction == UP
     assert [pair.is_chosen for pair in trade.combinations] == [False, True, False, False]
-    assert "would save 2 min" in str(trade.why) and trade.chosen is trade.combinations[1]
+    assert "would save 2 points" in str(trade.why) and trade.chosen is trade.combinations[1]
     assert trade.best.silicone_ml == 300
 
 
@@ -305,14 +305,14 @@ def test_the_draw_moves_for_more_than_the_margin(saved_min, moves):
     assert draw.candidates[0].direction == draw.direction and len(draw.candidates) == 2
     assert trade.chosen.draw == draw.direction
     if moves:
-        assert trade.best.is_chosen and "10 min more" in str(trade.why)
+        assert trade.best.is_chosen and "10 points more" in str(trade.why)
 
 
 @pytest.mark.parametrize("asked", [{"draw": (0, 0, 1)}, {"up": (0, 0, 1)}])
 def test_what_the_job_names_stays(asked):
     draw, trade = pairs_of(own_min=90.0, other_min=10.0, **asked)
     assert draw.direction == UP
-    assert "as asked" in str(trade.why)
+    assert "as you chose" in str(trade.why)
 
 
 def test_air_that_stays_counts_where_vents_may_not_be_more():

@@ -204,7 +204,7 @@ def test_of_a_facet_held_many_times_two_copies_stay_and_the_rest_is_listed():
     faces = np.concatenate((body.faces, again, body.faces[:1, ::-1]))
     part = shapes.part_of(body.vertices_mm, faces)
     assert part.check.n_triangles == 12 + 1 + 1
-    assert "left out 8 copies of facets held over twice" in map(str, part.check.changes)
+    assert "left out 8 facets that the file holds twice" in map(str, part.check.changes)
 
 
 def test_two_bodies_in_one_place_are_left_as_they_are():

@@ -56,4 +56,4 @@ def test_each_silicone_pour_has_its_own_brush_note():
     )
     first, turn, second = notes_of(kinds=["pour", "turn", "pour"], pours=pours)
     assert first == "Do pour." and turn == "Do turn."
-    assert "brush the 2 places" in second and "at 180 degrees raised" in second
+    assert "in 2 places. Brush these first" in second and "at 180 degrees raised" in second

@@ -95,7 +95,7 @@ def test_a_lighter_copy_keeps_its_shape(n_triangles):
     assert repaired.part.check.volume_mm3 == pytest.approx(
         part.check.volume_mm3, rel=30 / n_triangles
     )
-    assert str(repaired.done[-1]).startswith("took 20,480 triangles down to")
+    assert str(repaired.done[-1]).startswith("reduced 20,480 triangles to")
 
 
 def test_too_few_triangles_are_refused():
@@ -119,7 +119,7 @@ def test_a_surface_through_itself_is_made_anew_by_its_level_set(monkeypatch):
     # The union is 12,200 mm3. Tetrahedra of 1.4 mm cut the edges, 560 mm of them,
     # by an eighth of their square: 1.1 %.
     assert repaired.part.check.volume_mm3 == pytest.approx(12_200.0, rel=0.02)
-    assert "made the surface anew by a level set with cells of 0.94 mm" in str(repaired.done[-1])
+    assert "computed the surface anew from cells of 0.94 mm" in str(repaired.done[-1])
 
 
 def test_a_thickened_cover_keeps_its_volume():
@@ -144,7 +144,7 @@ def test_walls_thinner_than_the_first_cells_survive_a_level_set():
     assert part.check.n_bodies == 1
     repaired = repair(part)
     assert is_solid(repaired.part)[0]
-    (told,) = [text for text in map(str, repaired.done) if "made the surface anew" in text]
+    (told,) = [text for text in map(str, repaired.done) if "computed the surface anew" in text]
     volume_ml = repaired.part.check.volume_mm3 / 1000
     # The level set stops halving its cells when it agrees within 1 % with a sampled
     # volume, which is itself within 1 %.

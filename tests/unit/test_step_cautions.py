@@ -52,7 +52,7 @@ def test_every_caution_stands_somewhere():
     assert shown == set(CAUTIONS)
 
 
-@pytest.mark.parametrize("words", ["Weigh the resin", "Pour into gate G", "Take the cast out"])
+@pytest.mark.parametrize("words", ["Weigh the resin", "Pour into gate G", "Take the casting out"])
 def test_curing_urethane_is_hot(words):
     result = steps_of()
     assert "heat" in result.steps[place(result, words)].cautions
@@ -60,7 +60,7 @@ def test_curing_urethane_is_hot(words):
 
 def test_baking_a_mould_is_not_curing_resin():
     result = add_step_cautions(steps_of())
-    assert result.steps[place(result, "Rest the open mould")].cautions == ("fresh-mould",)
+    assert result.steps[place(result, "Leave the open mould")].cautions == ("fresh-mould",)
 
 
 def test_heat_is_forbidden_to_what_is_not_cured_only():
@@ -81,6 +81,6 @@ def test_nitrile_does_not_hold_styrene():
 
 def test_the_wall_blames_nothing_that_the_steps_tell():
     steps = str(english()["step.open_halves"])
-    assert "corner pulled alone" in say("defect.torn_mould_cause_1")
+    assert "corner was pulled alone" in say("defect.torn_mould_cause_1")
     assert "along the whole parting" in steps and "at a corner" not in steps
     assert "along the whole parting" in say("defect.torn_mould_do_1")

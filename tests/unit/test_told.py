@@ -107,10 +107,10 @@ def test_words_of_a_file_are_told_and_those_of_the_shop_stay(greek):
 def test_an_option_is_named_by_who_shows_it():
     told = tell("air_finding.other_attitude_do", up="0,0,1")
     assert dict(told.fields) == {"up": "0,0,1"}
-    assert str(told) == "Leave --up away, or give --up=0,0,1."
+    assert str(told) == "Leave --up to the plan, or set --up=0,0,1."
     with options_named(lambda option, value: f"<{option[2:]}{value}>"):
-        assert str(told) == "Leave <up> away, or give <up=0,0,1>."
-    assert str(told) == "Leave --up away, or give --up=0,0,1."
+        assert str(told) == "Leave <up> to the plan, or set <up=0,0,1>."
+    assert str(told) == "Leave --up to the plan, or set --up=0,0,1."
 
 
 def test_one_is_written_and_read_back():

@@ -130,7 +130,7 @@ def test_batches_fit_into_half_the_pot_life():
 def test_heat_and_chamber_limit_a_cup_too():
     cups, limit = mix_of("epoxy-slow-80d", "resin", mass_g=2500.0)
     assert (limit.largest_g, len(cups)) == (1000, 3)
-    assert "overheats" in str(limit.reason)
+    assert "gets too hot" in str(limit.reason)
     job = Job(shop=Shop(largest_cup_ml=1000.0))
     cups, limit = mix_of("silicone-tin-25a", "silicone", mass_g=500.0, job=job)
     # Silicone rises to five times its volume (data sheets, evidence.toml): 200 ml fit.

@@ -198,12 +198,12 @@ def test_export_and_import(client, key, served):
 @pytest.mark.long
 def test_copy_put_away_and_compare(client, key):
     copy = client.post(f"/api/jobs/{key}/copy", json={}).json()
-    assert copy["name"] == "ledge copy"
+    assert copy["name"] == "ledge (duplicate)"
     client.patch(f"/api/jobs/{copy['key']}", json={"at": 1, "choices": {"copies": 4}})
     planned(client, copy["key"])
     planned(client, key)
     told = client.get("/api/compare", params={"one": key, "other": copy["key"]}).json()
-    assert told["names"] == ["ledge", "ledge copy"]
+    assert told["names"] == ["ledge", "ledge (duplicate)"]
     assert all(len(row["values"]) == 2 for row in told["rows"])
     client.post(f"/api/jobs/{copy['key']}/archive", json={"is_archived": True})
     listed = {job["key"]: job for job in client.get("/api/jobs").json()["jobs"]}

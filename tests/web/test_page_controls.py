@@ -61,7 +61,7 @@ def choices(served, key):
 def test_the_face_that_shows_is_kept_free_of_the_seam(page, served, key):
     x_mm, y_mm, z_mm = SIZE_MM
     assert f"The seam is {2 * (x_mm + y_mm):.0f} mm" in told(page, "split")
-    assert "face that shows" not in page.locator("#card-split details").last.text_content()
+    assert "side that will be seen" not in page.locator("#card-split details").last.text_content()
     page.get_by_label("Which side will be seen?").select_option("+x")
     page.wait_for_selector("#card-part .whose:has-text('your choice')")
     planned(page)
@@ -69,33 +69,33 @@ def test_the_face_that_shows_is_kept_free_of_the_seam(page, served, key):
     # Pulled off the face that shows, the seam runs round the face behind it.
     assert "so the file's +x faces up" in page.locator("#card-split .decision").inner_text()
     assert (
-        f"The seam is {2 * (y_mm + z_mm):.0f} mm [c] long in 1 loop, "
-        "0 mm of it on the face that shows." in told(page, "split")
+        f"The seam is {2 * (y_mm + z_mm):.0f} mm long in 1 loop, "
+        "0 mm of it on the side that will be seen." in told(page, "split")
     )
 
 
 def test_the_gate_is_as_wide_as_it_was_asked_for(page, served, key):
-    assert "Bore 6 mm" in told(page, "air")
+    assert "bore is 6 mm" in told(page, "air")
     choose(page, "Bore of the gate (mm)", 9)
     page.wait_for_selector("#card-air .whose:has-text('your choice')")
     assert choices(served, key)["gate_mm"] == 9
     undo = page.locator("#actions button:has-text('Undo')")
     assert undo.get_attribute("title") == "Undo: bore of the gate"
-    assert "Bore 9 mm" in told(page, "air") and "Bore 6 mm" not in told(page, "air")
+    assert "bore is 9 mm" in told(page, "air") and "bore is 6 mm" not in told(page, "air")
     gate = page.locator("#card-air tbody tr", has_text="cup").first
     assert gate.locator("td").all_text_contents()[:3] == ["G", "straight up", "9 mm"]
     page.click("#card-air button:has-text('Let castplan choose again')")
     page.wait_for_selector('#card-air .whose:has-text("castplan\'s choice")')
     planned(page)
-    assert "Bore 6 mm" in told(page, "air")
+    assert "bore is 6 mm" in told(page, "air")
 
 
 def test_the_box_is_the_part_and_its_allowances(page, served, key):
     wall_mm, over_mm, under_mm = 20, 25, 18
     page.locator("#card-box summary:has-text('More about the box')").click()
-    choose(page, "Silicone below (mm)", under_mm)
-    choose(page, "Silicone beside it (mm)", wall_mm)
-    choose(page, "above (mm)", over_mm)
+    choose(page, "Silicone below the part (mm)", under_mm)
+    choose(page, "Silicone beside the part (mm)", wall_mm)
+    choose(page, "Silicone above the part (mm)", over_mm)
     assert choices(served, key) == {
         "units": "mm",
         "wall_mm": wall_mm,

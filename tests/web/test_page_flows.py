@@ -77,7 +77,7 @@ def test_a_visitor_plans_a_sample_with_one_click(page, served):
     page.wait_for_selector("#card-split .decision")
     assert page.title() == "posts: castplan"
     heads = page.locator(".card h2").all_inner_texts()
-    words = ["part", "Split it", "Stand it up", "Let the air out", "Build the box", "Buy", "Take"]
+    words = ["part", "Draw direction", "Pouring position", "Gate", "Box", "Buy", "download"]
     assert all(word in head for word, head in zip(words, heads, strict=True))
     for card in page.locator(".card").all():
         assert card.locator(".decision").inner_text().count("\n") == 0
@@ -140,7 +140,7 @@ def test_progress_is_shown_and_can_be_cancelled(page, served, monkeypatch):
     page.set_input_files(
         "#file", files=[{"name": "a.3mf", "mimeType": "model/3mf", "buffer": three_mf()}]
     )
-    page.wait_for_selector("#doing:has-text('Placing the split') progress")
+    page.wait_for_selector("#doing:has-text('Placing the parting line') progress")
     page.click("#doing button:has-text('Cancel')")
     page.wait_for_selector("h2:has-text('Planning was cancelled')")
     go.set()
@@ -215,7 +215,7 @@ def test_the_split_slider_tells_what_is_held_while_it_moves(page, served, key):
     open_job(page, served, key)
     told = served.client.get(f"/api/jobs/{key}/cards").json()["cards"]
     told = next(card for card in told if card["id"] == "split")
-    slider = page.get_by_label("Height of a level split")
+    slider = page.get_by_label("Height of a flat parting")
     live = page.locator("#card-split p.live")
     at = len(told["heights_mm"]) // 3
     slider.evaluate(
@@ -238,7 +238,7 @@ def test_the_split_slider_tells_what_is_held_while_it_moves(page, served, key):
 
 def test_drag_on_the_map_tells_the_air_while_it_moves(page, served, key):
     open_job(page, served, key)
-    page.click("#card-stand summary:has-text('Another way, on the map')")
+    page.click("#card-stand summary:has-text('Another pouring position, on the map')")
     disc = page.locator("#card-stand canvas")
     disc.scroll_into_view_if_needed()
     box = disc.bounding_box()
@@ -271,12 +271,12 @@ def test_packs_place_and_copies_are_chosen(page, served, key):
     card.get_by_label("Where will the part live?").select_option("shade")
     page.wait_for_function("() => document.querySelector('#card-materials details[open] select')")
     saved(page)
-    card.locator("summary:has-text('Packs to buy from')").click()
+    card.locator("summary:has-text('Packs to buy')").click()
     card.get_by_label("Name of the pack").fill("1 kg kit")
     card.get_by_label("Weight (g)").fill("1050")
     card.get_by_label("Price").fill("32.5")
     card.get_by_role("button", name="Add the pack").click()
-    page.wait_for_selector("summary:has-text('Packs to buy from (1)')")
+    page.wait_for_selector("summary:has-text('Packs to buy (1)')")
     saved(page)
     told = choices(served, key)
     assert (told["copies"], told["place"]) == (7, "shade")
@@ -299,7 +299,7 @@ def test_a_change_in_another_window_is_told_and_shown(page, served, key):
     saved(page)
     assert "box" not in choices(served, key)
     page.click("button:has-text('Undo')")
-    page.wait_for_selector("#card-materials .reason:has-text('1 copy')")
+    page.wait_for_selector("#card-materials .reason:has-text('1 casting')")
     saved(page)
 
 
@@ -330,7 +330,7 @@ def test_files_are_downloaded_under_the_jobs_name(page, served, key):
 def test_duplicate_put_away_bring_back_and_compare(page, served, key):
     page.goto(served.url)
     page.click("button[aria-label='Duplicate coat hook']")
-    page.wait_for_selector("button[aria-label='Open coat hook copy']")
+    page.wait_for_selector("button[aria-label='Open coat hook (duplicate)']")
     copy = served.client.get("/api/jobs").json()["jobs"][0]["key"]
     planned(served, copy)
     planned(served, key)
@@ -338,21 +338,21 @@ def test_duplicate_put_away_bring_back_and_compare(page, served, key):
     page.get_by_label("Second plan").select_option(copy)
     page.click("button:has-text('Side by side')")
     page.wait_for_selector("h2:has-text('Two plans side by side')")
-    assert page.locator("thead th").all_inner_texts() == ["coat hook", "coat hook copy"]
+    assert page.locator("thead th").all_inner_texts() == ["coat hook", "coat hook (duplicate)"]
     page.click("button:has-text('Back to your jobs')")
-    page.click("button[aria-label='Put away coat hook copy']")
-    page.wait_for_selector("summary:has-text('Put away: 1')")
-    assert not page.locator("button[aria-label='Open coat hook copy']").is_visible()
-    page.click("summary:has-text('Put away: 1')")
-    page.click("button[aria-label='Bring back coat hook copy']")
-    page.wait_for_selector("button[aria-label='Put away coat hook copy']")
+    page.click("button[aria-label='Archive coat hook (duplicate)']")
+    page.wait_for_selector("summary:has-text('Archived: 1')")
+    assert not page.locator("button[aria-label='Open coat hook (duplicate)']").is_visible()
+    page.click("summary:has-text('Archived: 1')")
+    page.click("button[aria-label='Restore coat hook (duplicate)']")
+    page.wait_for_selector("button[aria-label='Archive coat hook (duplicate)']")
 
 
 @pytest.mark.long
 def test_export_and_import(page, served, key, tmp_path):
     page.goto(served.url)
     with page.expect_download() as arrived:
-        page.click("a[aria-label='Export coat hook']")
+        page.click("a[aria-label='Download coat hook']")
     assert arrived.value.suggested_filename == "coat hook.castplan.zip"
     path = tmp_path / arrived.value.suggested_filename
     arrived.value.save_as(path)

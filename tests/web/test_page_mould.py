@@ -23,18 +23,18 @@ def test_an_open_mould_is_chosen_and_undone(page):
     assert chosen.input_value() == "auto"
     chosen.select_option("two-part")
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('How does the split run?')"
+        "() => document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
     )
     chosen.select_option("open")
     card = page.locator("#card-split")
     page.wait_for_function(
         "() => document.querySelector('#card-split')?.innerText.includes('open')"
-        " && !document.querySelector('#card-split')?.innerText.includes('How does the split run?')"
+        " && !document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
     )
     assert "Mould it open, lying on its flat back" in card.inner_text()
     page.get_by_role("button", name="Undo", exact=False).first.click()
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('How does the split run?')"
+        "() => document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
     )
     assert page.get_by_label("Which mould?").input_value() == "two-part"
 

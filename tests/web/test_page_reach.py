@@ -119,7 +119,7 @@ def test_by_keyboard_alone(browser, served, keys):
     page.keyboard.press("Enter")
     page.wait_for_selector("#card-split")
     # The map of stands, by its keys.
-    page.locator("#card-stand summary:has-text('Another way, on the map')").focus()
+    page.locator("#card-stand summary:has-text('Another pouring position, on the map')").focus()
     page.keyboard.press("Enter")
     page.wait_for_selector("#card-stand canvas.disc")
     page.keyboard.press("Tab")
@@ -133,7 +133,7 @@ def test_by_keyboard_alone(browser, served, keys):
     page.keyboard.press("Enter")
     page.wait_for_selector("#card-stand .whose:has-text('your choice')")
     # The split's height, by its keys.
-    page.get_by_label("Height of a level split").focus()
+    page.get_by_label("Height of a flat parting").focus()
     page.keyboard.press("ArrowRight")
     page.wait_for_selector("#card-split .whose:has-text('your choice')")
     page.wait_for_function("() => document.querySelector('#doing').textContent === 'Saved'")
@@ -166,7 +166,7 @@ def test_a_phone_at_the_bench(browser, served, keys):
     initials.fill("KB")
     initials.press("Tab")
     hold.locator("input[type=checkbox]").check()
-    page.locator("button:has-text('Mixed: start pour-by')").first.click()
+    page.locator("button:has-text('Mixed: start the time to pour')").first.click()
     clock = page.locator(".card .clock").first
     page.wait_for_function(
         "() => /\\d:\\d\\d/.test(document.querySelector('.card .clock').textContent)"
@@ -189,7 +189,7 @@ def test_a_phone_at_the_bench(browser, served, keys):
         box = place.bounding_box()
         assert min(box["width"], box["height"]) >= 24
     page.once("dialog", lambda dialog: dialog.accept())
-    page.click("button:has-text('Take away all ticks and timers')")
+    page.click("button:has-text('Clear all ticks and timers')")
     page.wait_for_function("() => !document.querySelector('.step.done')")
     page_server.until(lambda: served.client.get(f"/api/jobs/{keys['other']}").json()["marks"] == {})
     assert page.complaints == []

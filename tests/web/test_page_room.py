@@ -105,14 +105,14 @@ def test_a_place_is_kept_free_of_openings_and_used_again(page, served, key):
     page.click("#card-air button:has-text('Show') >> nth=0")
     # The vent's place is now in the middle of the picture.
     page.click("#card-air button:has-text('Keep openings off a place')")
-    page.wait_for_selector(".strip:has-text('gate and vents are to keep off')")
+    page.wait_for_selector(".strip:has-text('where gate and vents must not stand')")
     page.keyboard.press("Enter")
-    page.wait_for_selector("#card-air li:has-text('Kept free: 5 mm round')")
+    page.wait_for_selector("#card-air li:has-text('No openings within 5 mm of')")
     (spot,) = choices(served, key)["keep_off"]
     assert len(spot) == 4 and spot[3] == 5
-    page.click("#card-air button:has-text('Use it again')")
+    page.click("#card-air button:has-text('Allow openings there again')")
     page.wait_for_function(
-        "() => !document.querySelector('#card-air').textContent.includes('Kept free')"
+        "() => !document.querySelector('#card-air').textContent.includes('No openings within')"
     )
     assert "keep_off" not in choices(served, key)
 
@@ -120,7 +120,7 @@ def test_a_place_is_kept_free_of_openings_and_used_again(page, served, key):
 def test_a_pour_is_logged_with_its_place_and_its_suspects(page, served, key):
     page.hover("#card-air")
     page.click("#card-air button:has-text('Show') >> nth=0")
-    page.click("button:has-text('Casts')")
+    page.click("button:has-text('Castings')")
     page.wait_for_selector("h2:has-text('Log a pour')")
     page.fill("input[name=date]", "2026-12-01")
     page.select_option("select[name=result]", "usable")
@@ -144,7 +144,7 @@ def test_a_pour_is_logged_with_its_place_and_its_suspects(page, served, key):
 @pytest.mark.long
 def test_a_length_is_taken_between_two_places(page):
     page.hover("#card-part")
-    page.click("button:has-text('Take a length')")
+    page.click("button:has-text('Measure a length')")
     page.locator(".castview-canvas").focus()
     page.keyboard.press("Enter")
     page.wait_for_selector(".strip:has-text('A is set')")

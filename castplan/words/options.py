@@ -1,18 +1,22 @@
-"""Options of the command as the page names them: controls by their labels."""
+"""Options of the command as page and paper name them: controls by their labels."""
 
 from castplan.choices import CHOICES
-from castplan.page.choices import label_of, word_of
-from castplan.texts import options_named, say
+from castplan.texts import code_key, english, options_named, say
+from castplan.words import formats
 
-# What the command line's options are called on the page, where that is not what
+# What the command line's options are called on page and paper, where that is not what
 # their own control says.
 CONTROLS = {
     "--close-to-plane": "page_control.flat_back",
     "--gate": "page_control.gate",
+    "--least": "page_control.least",
     "--max-vents": "page_control.add_vent",
     "--measured": "page_control.measured",
+    "--pitch": "page_control.pitch",
+    "--size": "page_control.sizes",
     "--thickness": "page_control.sheet",
     "--units": "page_control.size",
+    "--uses": "page_control.uses",
     "--vent": "page_control.add_vent",
     "--wall": "page_control.wall",
     "--water": "page_control.water",
@@ -21,6 +25,24 @@ CONTROLS = {
 _CHOICES = {
     f"--{choice.option}": name for name, choice in CHOICES.items() if choice.card and choice.option
 }
+
+
+def label_of(name: str) -> str:
+    """A control's own label, or what the choice is called, with its unit."""
+    if f"page_control.{name}" in english():
+        return say(f"page_control.{name}")
+    choice = CHOICES[name]
+    called = formats.capital(say(f"choice.{name}"))
+    return f"{called} ({choice.unit})" if choice.unit and choice.kind == "number" else called
+
+
+def word_of(name: str, word: str) -> str:
+    """What a word of a choice is called: by a text of its own, or by one for all."""
+    word = code_key(word)
+    if name == "parting":
+        return say(f"page_kind.{word}")
+    own = f"page_option.{name}_{word}"
+    return say(own) if own in english() else say(f"page_option.{word}")
 
 
 def control_named(option: str, value: str = "") -> str:
