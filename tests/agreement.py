@@ -9,6 +9,9 @@ import json
 import re
 from dataclasses import dataclass
 
+from agreement_openings import labels_open, openings, tilt
+from agreement_read import LABELS, number, step
+
 from castplan.page.cards import cards_of
 from castplan.paper.booklet import build_booklet
 from castplan.paper.sheets import build_sheets
@@ -30,7 +33,6 @@ BEDDINGS = {
     "printed": r"printed bed",
     "sticks": r"on the sticks of gate and vents|on its sticks",
 }
-LABELS = "Cup labels and mould card"
 # A whole gram or millimetre, as told, is half of one off either way; two of them are one.
 ROUNDED = 1.0
 # Weights are told in three digits: half of the last of 100 is 0.5 %.
@@ -110,11 +112,6 @@ def _bedding(told):
     return found
 
 
-def _number(pattern, text):
-    found = re.search(pattern, text)
-    return None if found is None else float(found[1])
-
-
 def _near(found, *, within):
     """The same numbers, those that hardly differ made equal."""
     known = [value for value in found.values() if value is not None]
@@ -123,18 +120,14 @@ def _near(found, *, within):
     return found
 
 
-def _step(told, kind):
-    return " ".join(text for name, text in told.steps if name == kind)
-
-
 def _bed_height(told):
     """Of a level bed of clay over the board: summary and step."""
-    step = _number(r"parting line, ([\d.]+) mm above the board", _step(told, "fix"))
-    if step is None:
+    fixed = number(r"parting line, ([\d.]+) mm above the board", step(told, "fix"))
+    if fixed is None:
         return {}
-    told_mm = _number(r"Clay up to ([\d.]+) mm", told.summary)
+    told_mm = number(r"Clay up to ([\d.]+) mm", told.summary)
     # The summary rounds to the pitch, a millimetre here.
-    return _near({"summary": told_mm, "steps": step}, within=ROUNDED)
+    return _near({"summary": told_mm, "steps": fixed}, within=ROUNDED)
 
 
 def _box_sheet(told):
@@ -144,9 +137,9 @@ def _box_sheet(told):
 
 def _mark(told):
     """The mark is as high over the board as bed and first pour together, of a level split."""
-    mark = _number(r"Mark the pour height at ([\d.]+) mm", _step(told, "box"))
-    pour = _number(r"(?:First pour|Pour) ([\d.]+) mm", _box_sheet(told))
-    bed = _number(r"(?:Clay up to|meets the walls) ([\d.]+) mm", told.summary)
+    mark = number(r"Mark the pour height at ([\d.]+) mm", step(told, "box"))
+    pour = number(r"(?:First pour|Pour) ([\d.]+) mm", _box_sheet(told))
+    bed = number(r"(?:Clay up to|meets the walls) ([\d.]+) mm", told.summary)
     level = (
         "parting line level",
         "at its flat back",
@@ -169,12 +162,12 @@ def _first_pour(told):
 
 def _keys(told):
     """How many: steps, sheet of the box, plan view of the first pour. A printed bed has its own."""
-    sheet = _number(r"(\d+) keys, ", _box_sheet(told)) or 0.0
+    sheet = number(r"(\d+) keys, ", _box_sheet(told)) or 0.0
     drawn = set(re.findall(r"\bK(\d+)\b", _first_pour(told)))
     found = {"sheet": sheet, "plan view": float(len(drawn))}
     if _beddings(told.summary) != {"printed"}:
-        found["steps"] = _number(r"(?:Press|Stick) (\d+) ", _step(told, "keys")) or 0.0
-    elif _step(told, "keys"):
+        found["steps"] = number(r"(?:Press|Stick) (\d+) ", step(told, "keys")) or 0.0
+    elif step(told, "keys"):
         found["steps"] = None
     return found
 
@@ -266,7 +259,7 @@ def _resin(told):
     sheet = next(cups for name, cups in _mix_cards(told).items() if name.startswith("Resin"))
     return {
         "summary": re.search(r"Weigh resin A ([\d.]+) g \+ B ([\d.]+) g", told.summary).groups(),
-        "steps": MIX.findall(_step(told, "mix"))[-1][1:],
+        "steps": MIX.findall(step(told, "mix"))[-1][1:],
         "card": re.search(r"A ([\d.]+) g \+ B ([\d.]+) g =", told.sheets[LABELS]).groups(),
         "page": tuple(row[1].removesuffix(" g") for row in page["rows"][:2]),
         "labels": label[1:],
@@ -278,123 +271,14 @@ def _resin_cups(told):
     """How often resin is mixed for all copies."""
     (page,) = (mix for mix in told.page["mixes"] if mix["id"] == "resin")
     times = re.search(r" g, (\d+) times", told.summary)
-    each = re.search(r"(\d+) cups, each", _step(told, "mix"))
-    copies = re.search(r"each of the (\d+) castings", _step(told, "close"))
+    each = re.search(r"(\d+) cups, each", step(told, "mix"))
+    copies = re.search(r"each of the (\d+) castings", step(told, "close"))
     label = next(cups for name, cups in _labels(told).items() if name.startswith("Resin"))
     return {
         "summary": int(times[1]) if times else 1,
         "steps": (int(each[1]) if each else 1) * (int(copies[1]) if copies else 1),
         "page": page["n_cups"],
         "labels": label[0],
-    }
-
-
-# -- openings --------------------------------------------------------------------
-
-
-def _pours(words):
-    """Before which pours something is set, by what is said of when."""
-    if "not at all" in words or "drill it" in words:
-        return frozenset()
-    second = {"second"} if "second pour" in words else set()
-    is_first = not second or "rod" in words
-    return frozenset(second | ({"first"} if is_first else set()))
-
-
-def _set_in_steps(told):
-    found: dict[str, set] = {}
-    pour = "first"
-    for kind, text in told.steps:
-        if kind == "turn":
-            pour = "second"
-        if kind == "drill":
-            for label in re.findall(r"\d+", text):
-                found.setdefault(label, set())
-        if kind == "sticks" or (kind == "fix" and "on its sticks" in text):
-            for label in re.findall(r"(?:[Gg]ate|vent) (G?\d*)\b", text):
-                found.setdefault(label, set()).add(pour)
-    return {label: frozenset(pours) for label, pours in found.items()}
-
-
-def _set_on_air_sheet(told):
-    """The table of ways out of the box: label, and the words under "when"."""
-    found = {}
-    for page in (page for page in told.pages if page.title.startswith("Air:")):
-        named = ("comes out at", "when to make it")
-        heads = {text.text: text for text in page.texts if text.text in named}
-        if len(heads) < 2:
-            continue
-        when = heads["when to make it"]
-        ends = [t.y for t in page.texts if t.text == "Gate and cup" and t.y < when.y]
-        low = max(ends, default=0.0)
-        below = [text for text in page.texts if low < text.y < when.y - 1]
-        labels = sorted(
-            (
-                t
-                for t in below
-                if re.fullmatch(r"G?\d*", t.text) and t.x < heads["comes out at"].x - 60
-            ),
-            key=lambda text: -text.y,
-        )
-        labels = [text for text in labels if text.is_bold]
-        for text, after in zip(labels, [*(t.y for t in labels[1:]), low], strict=True):
-            words = [t.text for t in below if after < t.y <= text.y and abs(t.x - when.x) < 1]
-            found[text.text] = _pours(" ".join(words))
-    return found
-
-
-def _openings(told):
-    """Label of every opening, and before which pours of silicone it is set."""
-    page = next(card for card in told.page["cards"] if card["id"] == "air")
-    seen = re.findall(r"(?:Gate|Vent) (G?\d*) [\d.]+ mm wide.*?Do: (.*?\.)", told.view)
-    found = {
-        "steps": _set_in_steps(told),
-        "air sheet": _set_on_air_sheet(told),
-        "view": {label: _pours(words) for label, words in seen},
-        "page": {row[0]: _pours(row[-1]) for row in page["rows"]},
-    }
-    return {
-        name: sorted((label, sorted(pours)) for label, pours in labels.items() if pours)
-        for name, labels in found.items()
-    }
-
-
-def _labels_open(told):
-    """Labels of all that is open at the pour: card, steps, summary."""
-    card = re.search(r"Open before each casting: ([^.]*)\.", told.sheets[LABELS])[1]
-    # A block may be cut open too.
-    summary = re.sub(r"\b[Cc]ut (?:the block )?open\b", "", told.summary)
-    gates = re.search(r"open (?:gates? (.*?), (?:[\d.]+ to )?[\d.]+ mm)?", summary)
-    named = set(_set_in_steps(told))
-    count = _number(r"(\d+) vents? \(", told.summary)
-    vents = {label for label in named if not label.startswith("G")}
-    straw = _after(r"Put a straw in (?:each of )?vents? ", _step(told, "close"))
-    straws = set(re.findall(r"\d+", straw))
-    return {
-        "card": set(re.findall(r"G?\d+|G", card)),
-        "steps": named,
-        "straws": straws | (named - vents),
-        "summary": (
-            named
-            if int(count or 0) == len(vents) and set(re.findall(r"G\d*", gates[0])) == named - vents
-            else {gates[0], str(count)}
-        ),
-    }
-
-
-def _after(pattern, text):
-    found = re.search(pattern, text)
-    return "" if found is None else text[found.end() :].partition(". ")[0]
-
-
-def _tilt(told):
-    """How far the box is propped up at the pour."""
-    pattern = r"tilted (\d+) degrees"
-    return {
-        "summary": _number(pattern, told.summary),
-        "steps": _number(pattern, _step(told, "close")),
-        "card": _number(pattern, told.sheets[LABELS]),
-        "view": _number(rf"Pour with [^:]*?{pattern}", told.view),
     }
 
 
@@ -407,7 +291,7 @@ COMPARISONS = {
     "silicone of a half": _silicone_sums,
     "resin of a cup": _resin,
     "cups of resin": _resin_cups,
-    "openings by pour": _openings,
-    "what is open": _labels_open,
-    "tilt": _tilt,
+    "openings by pour": openings,
+    "what is open": labels_open,
+    "tilt": tilt,
 }

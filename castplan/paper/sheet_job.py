@@ -18,6 +18,7 @@ from castplan.paper.sheet_table import Column, columns_of, draw_table
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
+from castplan.words import bed as bed_view
 from castplan.words import formats
 from castplan.words import kinds as kind_view
 from castplan.words import plan as view
@@ -121,11 +122,11 @@ def _sketches(flow: Flow, plan: Plan) -> None:
         if name in sketches:
             View(plan, sketches[name], left, y, scale).draw(sheet)
     draw_split_plot(sheet, plan, plot_x, y, width_mm=_PLOT_MM, scale=scale)
-    split = y + view.split_height_mm(plan) * scale
+    split = y + bed_view.split_height_mm(plan) * scale
     if plan.split.line.kind == "level":
         sheet.line([(side_x + depth + 3, split), (plot_x, split)], kind="parting")
     if plan.split.line.kind != "tilted":
-        text = formats.length_text(view.split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
+        text = formats.length_text(bed_view.split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
         sheet.text(plot_x - 2, split + 1.6, text, ha="right")
     caption_y = y - _CAPTION_MM + 1.5
     for text, middle in (

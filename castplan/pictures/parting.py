@@ -7,8 +7,8 @@ from castplan.palette import INK, LOWER, TRAPPED, UPPER
 from castplan.pictures import figure
 from castplan.texts import say
 from castplan.units import ml_from_mm3
+from castplan.words import bed as bed_view
 from castplan.words import formats
-from castplan.words import plan as view
 
 _ROOM = 0.03  # round the box, as a share of its longer side
 _WIDTH_MM = 170.0
@@ -137,7 +137,7 @@ def draw_heights(plan, ax=None) -> Axes:
         clip_on=False,
     )
     is_level = plan.split.line.kind == "level"
-    height_mm = view.split_height_mm(plan) if is_level else parting.height_mm - floor_mm
+    height_mm = bed_view.split_height_mm(plan) if is_level else parting.height_mm - floor_mm
     ax.axhline(
         height_mm,
         color=INK,

@@ -6,6 +6,7 @@ from castplan.plan_record import Plan
 from castplan.view.drawings import drawing
 from castplan.view.records import Scene
 from castplan.words import air as air_view
+from castplan.words import bed as bed_view
 from castplan.words import plan as view
 from castplan.words import scene as scene_view
 from castplan.words import shop as shop_view
@@ -173,7 +174,7 @@ def _holds(plan, scene):
     legends = "\n".join(legend(one.classes, one.key) for one in maps)
     pockets = _places(scene_view.pocket_places(plan), "square", "hold_card.no_pocket")
     return (
-        f'<p class="decision">{marked(view.bed_line(plan))}</p>\n{drawing(plan, "draw")}\n'
+        f'<p class="decision">{marked(bed_view.bed_line(plan))}</p>\n{drawing(plan, "draw")}\n'
         f'<div class="live"><fieldset><legend>{said("hold_card.colour_by")}</legend>'
         f"{picks}</fieldset></div>\n{legends}\n{_specks(plan)}"
         f"<h3>{said('hold_card.pockets')}</h3>\n{pockets}{_thinned(scene)}"

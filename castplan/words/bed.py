@@ -50,6 +50,7 @@ def _pockets(numbers: list[int]) -> str:
 
 
 def height_words(plan: Plan) -> str:
+    """Height of the parting at the walls, above the base board."""
     return formats.both_lengths(split_height_mm(plan), error_mm=plan.sampling.pitch_mm)
 
 

@@ -13,6 +13,7 @@ from output.plan_texts import FINDINGS
 from castplan import records
 from castplan.materials.cards import get_card
 from castplan.materials.cautions import load_cautions
+from castplan.words import bed as bed_view
 from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words import mesh as mesh_view
@@ -126,8 +127,8 @@ def test_a_flat_back_needs_no_clay():
         plan,
         mould=replace(plan.mould, block=replace(plan.mould.block, bedding=bedding("flat-back"))),
     )
-    assert view.is_flat_back(flat)
-    assert not view.is_flat_back(plan)
+    assert bed_view.is_flat_back(flat)
+    assert not bed_view.is_flat_back(plan)
     assert "without a clay bed" in view.summary_lines(flat)[1]
     assert "flat back" in view.decisions(flat)[1].sentence
     printed = replace(

@@ -1,4 +1,7 @@
-"""Outlines side by side: walls kept, nothing changed but turn and place, small boxes."""
+"""Outlines side by side: walls kept, nothing changed but turn and place, small boxes.
+
+Distances are closed forms; how full a box is to be is assumed.
+"""
 
 import itertools
 from functools import cache
