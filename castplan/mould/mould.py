@@ -46,10 +46,6 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     lower_mm3 = 0.0
     if not split.is_one_pour:
         lower_mm3 = floor_mm2 * (parting_mm - box.low_mm[2]) - below_mm3 - moved_mm3
-    upper_mm3 = box_mm3 - solid_mm3 - lower_mm3
-    if split.loose is not None:
-        upper_mm3 -= 1000 * split.loose.upper_ml
-        lower_mm3 -= 1000 * split.loose.lower_ml
     frame = Frame(rotation=drawn.rotation)
     view = _box_in_view(frame, air.openings.frame, box)
     datum = view.min(axis=0)
@@ -60,6 +56,9 @@ def build_mould(split: Split, air: Air, seen: Seen, job: Job) -> MouldResult:
     standing = [mm3 for p, mm3 in zip(ports, of_port_mm3, strict=True) if not p.is_blocked]
     sticks_mm3 = sum(standing) if split.is_cut else 0.0
     upper_mm3 = box_mm3 - solid_mm3 - sticks_mm3 - lower_mm3
+    if split.loose is not None:
+        upper_mm3 -= 1000 * split.loose.upper_ml
+        lower_mm3 -= 1000 * split.loose.lower_ml
     bedding = choose_bedding(
         line, job, ends_mm=(box.low_mm[2], box.high_mm[2]), upper_ml=upper_mm3 / 1000
     )

@@ -21,6 +21,7 @@ def hook():
         SAMPLES / "coat_hook.stl",
         unit="mm",
         draw=(0, 0, 1),
+        mould="two-part",
         copies=3,
         gauges=(Gauge(name="hole$ \\frac spacing", length_mm=64.0, tolerance_mm=0.2),),
     )

@@ -104,7 +104,7 @@ def test_findings_name_what_was_told(plan):
 def test_the_steps_say_what_the_cups_hold(plan):
     coat = next(cup for cup in plan.bench.weigh.cups if cup.is_brush_coat)
     text = " ".join(str(step.text) for step in plan.bench.schedule.steps)
-    assert "First a small cup for the brush coat" in text
+    assert "First mix a small cup for the brush coat" in text
     assert f"{coat.a_g:.2f} g" in text or f"{coat.a_g:.1f} g" in text
     assert plan.bench.timeline.n_copies == 20
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from agreement import contradictions, tell
+from agreement_read import LABELS
 from output.greek import greek_catalogue
 from output.left_english import left_in
 
@@ -64,7 +65,7 @@ def test_no_output_contradicts_another(name):
 
 def _on_the_card(told):
     """Openings by number of the part, as the mould card says."""
-    found = re.findall(r"(\d+) \w+(?: \(\d+\))? \(openings ([^)]*)\)", told.sheets["Mould card"])
+    found = re.findall(r"(\d+) \w+(?: \(\d+\))? \(openings ([^)]*)\)", told.sheets[LABELS])
     return {number: re.findall(r"G?\d+|G", labels) for number, labels in found}
 
 
@@ -104,7 +105,7 @@ def test_the_parts_are_named_where_the_work_begins(name):
     told, parts = told_of(name), BOXES[name][0]
     for number, part in enumerate(parts, start=1):
         assert f"{number} {part}" in told.summary
-        assert f"{number} {part}" in told.sheets["Mould card"]
+        assert f"{number} {part}" in told.sheets[LABELS]
 
 
 def test_each_number_stands_on_the_drawings_at_true_size():

@@ -61,7 +61,9 @@ def test_who_fills_the_holes():
 
 def test_a_printed_bed_brings_keys_and_plugs():
     result = steps_of(parting_mm=0.0, job=Job(bed="printed"))
-    assert is_in(result, "pieces of the printed bed") and is_in(result, "Take off the printed bed")
+    assert is_in(result, "Glue the printed bed together") and is_in(
+        result, "Take off the printed bed"
+    )
     assert not is_in(result, "keys on the board") and not is_in(result, "Stick the original to")
 
 
@@ -96,5 +98,7 @@ def test_what_leads_nowhere_gets_no_opening():
     vent = port("1", "vent", is_blocked=True)
     shut = route(vent, pour="", route="none", up=UP)
     result = steps_of(ports=(vent,), routes=(shut,))
-    assert "Nothing leads out from vent 1" in str(result.steps[place(result, "Mark on the")].text)
+    assert "Nothing leads out from vent 1" in str(
+        result.steps[place(result, "Mark the parting line")].text
+    )
     assert not is_in(result, "Pull the sticks")

@@ -28,7 +28,8 @@ from castplan.records import Job
 
 PITCH_MM = 0.5
 COARSE = {"pitch_mm": PITCH_MM, "n_directions": 40, "n_attitudes": 40}
-JOB = Job(**COARSE, wall_mm=12.0)
+TWO = {**COARSE, "mould": "two-part"}
+JOB = Job(**TWO, wall_mm=12.0)
 STEP_MM = 0.1  # sides of boxes that are compared with closed forms
 
 
@@ -223,7 +224,7 @@ def test_a_part_too_small_for_a_vent_is_named_and_one_too_small_for_a_gate_stops
 
 def test_silicone_of_two_blocks_is_the_box_less_the_blocks():
     one = block()
-    job = Job(**COARSE, wall_mm=12.0, box_step_mm=STEP_MM)
+    job = Job(**TWO, wall_mm=12.0, box_step_mm=STEP_MM)
     plan = plan_part(one, job, others=[one])
     # Side by side along their short sides: 20 + 12 + 20 by 30, 12 mm of silicone all
     # round; the least of all ways to lay two such blocks on their largest face.
@@ -311,13 +312,13 @@ def test_a_box_that_takes_more_silicone_says_so(mixed, times, severity, says):
 
 def test_a_side_that_shows_is_taken_where_it_looks_one_way():
     one = block()
-    told = lay_parts((one, one), Job(**COARSE, draw=(0, 0, 1), show_face=(0, 0, 1)))
+    told = lay_parts((one, one), Job(**TWO, draw=(0, 0, 1), show_face=(0, 0, 1)))
     np.testing.assert_allclose(told.job.show_face, (0, 0, 1), atol=1e-9)
     assert told.nest.differs == ()
     # Of two wedges one lies half round beside the other, and shows its side the other way.
     flat = manifold3d.CrossSection([[(0.0, 0.0), (60.0, 0.0), (0.0, 60.0)]])
     wedge = _part(flat.extrude(10.0), "wedge")
-    apart = lay_parts((wedge, wedge), Job(**COARSE, draw=(0, 0, 1), show_face=(1, 0, 0)))
+    apart = lay_parts((wedge, wedge), Job(**TWO, draw=(0, 0, 1), show_face=(1, 0, 0)))
     turns = [part.turn_deg for part in apart.nest.parts]
     assert abs(turns[0] - turns[1]) == pytest.approx(180.0)
     assert apart.job.show_face is None
@@ -340,7 +341,7 @@ def test_a_plan_of_several_is_read_back(tmp_path, mixed):
 
 def test_a_vessel_that_is_too_small_for_the_box_is_told():
     one = block()
-    plan = plan_part(one, Job(**COARSE, pot_mm=(60.0, 60.0)), others=[one])
+    plan = plan_part(one, Job(**TWO, pot_mm=(60.0, 60.0)), others=[one])
     codes = [each.code for each in plan.findings]
     assert "does-not-fit" in codes
     assert "fewer-parts" in codes

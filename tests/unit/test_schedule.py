@@ -169,7 +169,7 @@ def test_small_mix_is_made_up_to_what_the_resin_needs():
     # Less than 85 to 100 g warms too little and drifts off ratio: from memory.
     small = steps_of(part_ml=20.0)
     text = str(small.steps[place(small, "Weigh the resin")].text)
-    assert "mix A 44.7 g and B 40.3 g instead" in text  # 85 g at 100:90
+    assert "mix A 44.74 g and B 40.26 g instead" in text  # 85 g at 100:90
     assert not is_in(steps_of(), "instead and pour the rest")
     slow = Job(resin="epoxy-slow-80d")  # this class names no smallest mix
     assert not is_in(steps_of(part_ml=20.0, job=slow), "instead and pour the rest")

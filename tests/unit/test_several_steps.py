@@ -20,7 +20,7 @@ def minutes(plan):
 
 def test_what_is_done_to_each_original_takes_as_often_as_long():
     block = shapes.part_of(*shapes.box(30, 20, 16)[:2], name="block")
-    job = Job(**COARSE, up=(0, 0, 1))
+    job = Job(**COARSE, mould="two-part", up=(0, 0, 1))
     one = minutes(plan_part(block, job))
     three_plan = plan_part(block, job, others=[block, block])
     three = minutes(three_plan)

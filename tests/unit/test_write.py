@@ -8,7 +8,7 @@ import pytest
 
 from castplan.errors import InputError, ResourceError
 from castplan.files import drawings, record, write
-from castplan.paper import sheets
+from castplan.paper import booklet, sheets
 from castplan.records import Solid
 
 # The rules under test are castplan's own promises to the shop; no outside source.
@@ -22,7 +22,8 @@ def contents(monkeypatch):
     """Replace what fills the files; returns the text that the next plan holds."""
     text = {"json": b"{}", "pdf": b"%PDF"}
     monkeypatch.setattr(record, "plan_json", lambda plan: text["json"])
-    monkeypatch.setattr(sheets, "write_sheets", lambda plan, path: path.write_bytes(text["pdf"]))
+    for module, name in ((booklet, "write_booklet"), (sheets, "write_sheets")):
+        monkeypatch.setattr(module, name, lambda plan, path: path.write_bytes(text["pdf"]))
     monkeypatch.setattr(write, "write_part", lambda part, path: path.write_bytes(b"mesh"))
     monkeypatch.setattr(drawings, "boards_svg", lambda plan: b"<svg/>")
     monkeypatch.setattr(drawings, "boards_dxf", lambda plan: b"0\nEOF\n")
@@ -47,13 +48,14 @@ def plan_tree(name, text):
         name: None,
         f"{name}/boards.dxf": b"0\nEOF\n",
         f"{name}/boards.svg": b"<svg/>",
+        f"{name}/details.pdf": b"%PDF",
         f"{name}/part.npz": b"mesh",
         f"{name}/plan.json": text,
         f"{name}/sheets.pdf": b"%PDF",
     }
 
 
-def test_a_new_plan_holds_both_files_and_nothing_else(tmp_path, contents):
+def test_a_new_plan_holds_its_files_and_nothing_else(tmp_path, contents):
     put(tmp_path / "plan", contents, "one")
     assert tree(tmp_path) == plan_tree("plan", b"one")
 

@@ -21,16 +21,17 @@ WRITER = """
 import sys, types
 import castplan.files, castplan.paper, castplan.view, castplan.mould
 fakes = {}
-for name in ("paper.sheets", "files.record", "files.drawings", "files.solids", "files.cast_file",
+for name in ("paper.booklet", "paper.sheets", "files.record", "files.drawings", "files.solids", "files.cast_file",
              "files.plan_folder", "view.page", "view.records", "mould.records", "plan_record"):
     fakes[name] = sys.modules["castplan." + name] = types.ModuleType(name)
     room, _, module = name.rpartition(".")
     if room:
         setattr(sys.modules["castplan." + room], module, fakes[name])
 fakes["plan_record"].Plan = fakes["view.records"].Scene = fakes["mould.records"].Solid = object
-record, sheets = fakes["files.record"], fakes["paper.sheets"]
+record, sheets = fakes["files.record"], fakes["paper.booklet", "paper.sheets"]
 record.plan_json = lambda plan: f"{plan:09}".encode() * 60_000
 sheets.write_sheets = lambda plan, path: path.write_bytes(f"{plan:09}".encode() * 90_000)
+fakes["paper.booklet"].write_booklet = sheets.write_sheets
 fakes["files.cast_file"].carry = lambda *folders: None
 folder = fakes["files.plan_folder"]
 folder.RECORD_FILE, folder.PART_FILE, folder.write_part = "plan.json", "part.npz", None
@@ -52,7 +53,11 @@ def plan_number(folder):
     assert (len(record), len(sheets)) == (9 * 60_000, 9 * 90_000)
     number = record[:9]
     assert record == number * 60_000 and sheets == number * 90_000
-    assert sorted(path.name for path in folder.iterdir()) == ["plan.json", "sheets.pdf"]
+    assert sorted(path.name for path in folder.iterdir()) == [
+        "details.pdf",
+        "plan.json",
+        "sheets.pdf",
+    ]
     return int(number)
 
 
@@ -103,11 +108,12 @@ def test_kills_hit_writes_in_their_middle(killed):
 
 def test_the_next_write_is_not_disturbed_by_what_kills_left(killed, monkeypatch):
     from castplan.files import record, write
-    from castplan.paper import sheets
+    from castplan.paper import booklet, sheets
 
     folder, _ = killed
     monkeypatch.setattr(record, "plan_json", lambda plan: b"{}")
     monkeypatch.setattr(sheets, "write_sheets", lambda plan, path: path.write_bytes(b"%PDF"))
+    monkeypatch.setattr(booklet, "write_booklet", sheets.write_sheets)
     monkeypatch.setattr(write, "_write_things", lambda *args: None)
     write.write_plan(object(), folder / "plan", replace=True)
     assert (Path(folder) / "plan" / "plan.json").read_bytes() == b"{}"
