@@ -92,3 +92,4 @@ def add_contents(sheet: Sheet, pages: list[tuple[int, str]]) -> None:
         y -= paper.leading_mm()
         sheet.text(left, y + 1.1, str(number), is_bold=True)
         sheet.text(left + 7, y + 1.1, paper.shortened(title, room_mm=_SIDE_MM - 7))
+    sheet.floor = sheet.bottom

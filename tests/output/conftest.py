@@ -13,7 +13,9 @@ from castplan.view.scene import build_scene
 
 def write(folder, name, body, **choices):
     part = shapes.part_of(body.vertices_mm, body.faces, name=name)
-    plan = build_plan(part, Job(draw=(0, 0, 1), up=(0, 0, 1), **choices))
+    plan = build_plan(
+        part, Job(**{"mould": "two-part", "draw": (0, 0, 1), "up": (0, 0, 1)} | choices)
+    )
     scene = build_scene(plan)
     path = folder / f"{name}.html"
     path.write_bytes(view_html(plan, scene))

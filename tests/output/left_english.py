@@ -129,7 +129,7 @@ def left_in(plan, scene=None) -> list[tuple[str, str]]:
     found += [("boards", line) for line in re.findall(r">([^<>]+)<", boards_svg(plan).decode())]
     if scene is not None:
         page = view_html(plan, scene).decode()
-        page = re.sub(r"(?s)<(script|style)\b.*?</\1>", " ", page)
+        page = re.sub(r"(?s)<(script|style)\b.*?</\1>", " ", page).replace("&quot;", "'")
         found += [("view", line) for line in re.findall(r">([^<>]+)<", page)]
         said = re.findall(r'(?:aria-label|title|placeholder|alt)="([^"]+)"', page)
         found += [("view", line) for line in said]

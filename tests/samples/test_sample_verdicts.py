@@ -26,7 +26,7 @@ def test_the_net_can_catch():
     moved = {
         "verdict": "may tear",
         "split": "stepped",
-        "pockets": [],
+        "pockets": ["locked"],
         "part_ml": 1.002 * before["part_ml"],
         "trapped_ml": before["trapped_ml"] + 0.03,
         "n_vents": before["n_vents"] + 2,

@@ -15,6 +15,7 @@ from output.page_check import page_faults
 
 from castplan.paper.booklet import build_booklet
 from castplan.paper.pdf import pdf_bytes
+from castplan.paper.sheets import build_sheets
 from castplan.part.load import load_part
 from castplan.planning import build_plan
 from castplan.records import Job
@@ -46,7 +47,7 @@ def plan(request):
 @pytest.fixture(scope="module", params=["A4", pytest.param("Letter", marks=pytest.mark.long)])
 def printed(request, plan):
     plan = replace(plan, job=replace(plan.job, paper=request.param))
-    pages = build_booklet(plan)
+    pages = [*build_booklet(plan), *build_sheets(plan)]
     return plan, pages, pdf_bytes(pages, title="", version="")
 
 

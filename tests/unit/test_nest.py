@@ -296,7 +296,7 @@ def test_hours_saved_are_those_of_the_steps_of_a_box(mixed):
 
 @pytest.mark.parametrize(
     ("times", "severity", "says"),
-    [(0.9, "note", "boxes would take"), (1.1, "note", "differ in height"), (1.3, "warn", "differ")],
+    [(0.9, "note", "One box for"), (1.1, "note", "differ in height"), (1.3, "warn", "differ")],
 )
 def test_a_box_that_takes_more_silicone_says_so(mixed, times, severity, says):
     nest, mould, bench = mixed[1].nest, mixed[1].mould, mixed[1].bench

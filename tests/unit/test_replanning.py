@@ -44,7 +44,7 @@ def test_a_change_works_out_only_what_reads_it(part):
     for changes in ({}, {"copies": 4}, {"parting_height_mm": 12.0}, {"wall_mm": 20.0}, {}):
         memory.n_worked = 0
         with memory.at_work():
-            build_plan(part, Job(**COARSE | {"draw": None} | changes))
+            build_plan(part, Job(**COARSE | {"draw": None, "mould": "two-part"} | changes))
         worked[str(changes)] = memory.n_worked
     # Nothing is left to do for the first choices again; more copies change no geometry, only
     # what a doubt about it does to the amounts;
