@@ -15,6 +15,8 @@ from output.page_check import page_faults
 
 from castplan.paper.booklet import build_booklet
 from castplan.paper.pdf import pdf_bytes
+from castplan.paper.sheet_template import true_drawings
+from castplan.paper.sheet_true import true_sheets
 from castplan.paper.sheets import build_sheets
 from castplan.part.load import load_part
 from castplan.planning import build_plan
@@ -47,7 +49,9 @@ def plan(request):
 @pytest.fixture(scope="module", params=["A4", pytest.param("Letter", marks=pytest.mark.long)])
 def printed(request, plan):
     plan = replace(plan, job=replace(plan.job, paper=request.param))
-    pages = [*build_booklet(plan), *build_sheets(plan)]
+    # Each look on a sheet of its own, then as the booklet and the details have them.
+    looks = [sheet for each in true_drawings(plan) for sheet in true_sheets(plan, each)[0]]
+    pages = [*looks, *build_booklet(plan), *build_sheets(plan)]
     return plan, pages, pdf_bytes(pages, title="", version="")
 
 
@@ -114,7 +118,7 @@ SIDES = ("First silicone pour", "Second silicone pour, mirrored")
 def test_openings_and_keys_stand_where_the_plan_has_them(printed, title):
     plan, *_ = printed
     sheets = pages_titled(printed, title)
-    assert len(sheets) == 1
+    assert sheets
     low, high = rectangles(sheets[0])[0]
     size = np.subtract(plan.mould.block.high_mm, plan.mould.block.low_mm)[:2]
     assert high - low == pytest.approx(size, abs=TOLERANCE_MM)

@@ -22,7 +22,8 @@ import sys, types
 import castplan.files, castplan.paper, castplan.view, castplan.mould
 fakes = {}
 for name in ("paper.booklet", "paper.sheets", "files.record", "files.drawings",
-             "files.solids", "files.cast_file", "files.plan_folder", "view.page", "view.records", "mould.records", "plan_record"):
+             "files.solids", "files.cast_file", "files.plan_folder", "view.page",
+             "view.records", "mould.records", "plan_record"):
     fakes[name] = sys.modules["castplan." + name] = types.ModuleType(name)
     room, _, module = name.rpartition(".")
     if room:
