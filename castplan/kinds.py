@@ -109,6 +109,12 @@ def _try(kind, drafts, study, draw, draft_of):
         if kind == MOULD_KINDS[0]:  # a mould in two is refused for what no kind can do
             raise
         return "set", None
+    except Exception:
+        # Nobody asked for this kind: a fault in it must not cost the shop its plan. The
+        # table says so, and asked for by name the kind fails with its traceback.
+        if kind == MOULD_KINDS[0]:
+            raise
+        return "fault", None
     if kind == "loose" and draft.split.kind != kind:
         return "needless", None  # no piece is needed, or none was found
     if draft.split.is_cut and not draft.mould.slit.is_opening:

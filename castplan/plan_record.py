@@ -23,8 +23,8 @@ _KIND_NAMES = {
 # What a day until all is done weighs, in minutes of the shop's time (assumed, no source).
 DAY_MIN = 30.0
 # Why a kind of mould was not planned: other choices of the shop exclude it, the
-# part's shape does, or nothing asks for it.
-WHY_NOT = ("set", "shape", "needless")
+# part's shape does, nothing asks for it, or castplan failed on it.
+WHY_NOT = ("set", "shape", "needless", "fault")
 
 
 def kind_name(kind: str) -> Told:

@@ -256,7 +256,9 @@ def _pieces_along(site, pockets, numbers, earlier):
         volume = float(rubber.weight_mm3[own].sum())
         if volume <= LEAST_GAIN * rubber.weight_mm3[stays & (rubber.number == n)].sum():
             continue
-        found.append(mask_of(site, points[own], volume_mm3=volume, step_mm=step_mm))
+        freed = mask_of(site, points[own], volume_mm3=volume, step_mm=step_mm)
+        if not freed.section.is_empty:  # less than the columns can show
+            found.append(freed)
     # Lugs in a row on one axis are one hole; only then what lies side by side.
     found = _together(site, found, within_mm=0.0)
     rods = [freed for freed in found if round_hole(site, freed) is not None]

@@ -54,7 +54,7 @@ def _place(each):
 def _row(plan: Plan, each: MouldOffer) -> tuple[str, ...]:
     kind = formats.capital(kind_name(each.kind))
     if each.why_not:
-        key = code_key("set" if each.why_not == "set" else each.kind)
+        key = code_key(each.why_not if each.why_not in ("set", "fault") else each.kind)
         return (kind, *6 * ("",), say(f"kinds.not_{key}"))
     rubber = code_key(each.rubber)
     risks = [say(f"kinds.risk_{code_key(each.kind)}")]
