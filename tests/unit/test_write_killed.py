@@ -29,7 +29,7 @@ for name in ("paper.booklet", "paper.sheets", "files.record", "files.drawings",
     if room:
         setattr(sys.modules["castplan." + room], module, fakes[name])
 fakes["plan_record"].Plan = fakes["view.records"].Scene = fakes["mould.records"].Solid = object
-record, sheets = fakes["files.record"], fakes["paper.booklet", "paper.sheets"]
+record, sheets = fakes["files.record"], fakes["paper.sheets"]
 record.plan_json = lambda plan: f"{plan:09}".encode() * 60_000
 sheets.write_sheets = lambda plan, path: path.write_bytes(f"{plan:09}".encode() * 90_000)
 fakes["paper.booklet"].write_booklet = sheets.write_sheets
