@@ -66,7 +66,7 @@ def try_body(name, *, pitch_mm=None, **choices):
     """
     body, part = load(name)
     begun = time.perf_counter()
-    plan = build_plan(part, Job(**(body.choices | choices)))
+    plan = build_plan(part, Job(**({"mould": "two-part"} | body.choices | choices)))
     planned = time.perf_counter()
     upper, lower = build_solids(plan, ["halves"])
     made = time.perf_counter()

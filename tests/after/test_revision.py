@@ -47,7 +47,7 @@ def plan_of(body, **job):
         "n_attitudes": 8,
         "max_vents": 0,
     }
-    return build_plan(part, Job(**{**values, **job}))
+    return build_plan(part, Job(**{"mould": "two-part", **values, **job}))
 
 
 def log_of(*defects):

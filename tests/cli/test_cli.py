@@ -147,6 +147,7 @@ OPTIONS = [
     ("--paper", "letter", "paper", "Letter"),
     ("--show-face", "+z", "show_face", (0.0, 0.0, 1.0)),
     ("--mould", "two-part", "mould", "two-part"),
+    ("--slides", "printed", "slides", "printed"),
     ("--parting", "following", "parting", "following"),
     ("--parting-height", "4", "parting_height_mm", 4.0),
     ("--box", "round", "box", "round"),
@@ -369,6 +370,7 @@ def test_the_first_start_is_announced(run, planned, part_path, tmp_path, monkeyp
 def test_a_real_part_goes_all_the_way(run, part_path, tmp_path):
     out_dir = tmp_path / "plan"
     arguments = ["plan", part_path, "--units", "mm", "--out", out_dir, "--draw", "+y"]
+    arguments += ["--mould", "two-part"]
     code, out, err = run(*arguments, "--pitch", "1")
     assert code == 0, err
     assert len(out.splitlines()) == 5

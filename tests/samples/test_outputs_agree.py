@@ -199,7 +199,7 @@ def test_a_frustum_in_a_printed_bed_is_not_told_to_lie_flat():
     plan = planned("frustum", **choices)
     told = told_of("frustum", **choices)
     steps = " ".join(text for _, text in told.steps)
-    assert "Glue the pieces of the printed bed together" in steps
+    assert "Glue the printed bed together" in steps
     assert "Set it into the printed bed" in told.summary
     assert "flat" not in told.summary and "clay" not in told.summary
     assert any("bedding" in line for line in contradictions(tell(_bedding(plan))))

@@ -45,7 +45,9 @@ def plans():
     def plan_of(case):
         if case not in made:
             name, choices, _ = CASES[case]
-            made[case] = castplan.plan(SAMPLES / f"{name}.stl", unit="mm", **choices).record
+            made[case] = castplan.plan(
+                SAMPLES / f"{name}.stl", unit="mm", **({"mould": "two-part"} | choices)
+            ).record
         return made[case]
 
     return plan_of

@@ -15,11 +15,15 @@ LEDGE = page_server.stl_of(shapes.box(*SIZE_MM))
 
 @pytest.fixture(scope="module")
 def key(served):
-    """The box, planned as castplan would."""
+    """The box, planned in two halves."""
     made = served.client.post(
         "/api/jobs", params={"name": "ledge.stl", "units": "mm"}, content=LEDGE
     )
-    return made.json()["key"]
+    key = made.json()["key"]
+    at = served.client.get(f"/api/jobs/{key}", params={"wait": 20}).json()["at"]
+    served.client.patch(f"/api/jobs/{key}", json={"at": at, "choices": {"mould": "two-part"}})
+    served.client.get(f"/api/jobs/{key}", params={"wait": 20})
+    return key
 
 
 @pytest.fixture
@@ -33,7 +37,7 @@ def page(browser, served, key):
     yield opened
     context.close()
     told = served.client.get(f"/api/jobs/{key}").json()
-    none = {name: None for name in told["choices"] if name != "units"}
+    none = {name: None for name in told["choices"] if name not in ("units", "mould")}
     served.client.patch(f"/api/jobs/{key}", json={"at": told["at"], "choices": none})
 
 
@@ -67,7 +71,7 @@ def test_the_face_that_shows_is_kept_free_of_the_seam(page, served, key):
     planned(page)
     assert choices(served, key)["show_face"] == [1, 0, 0]
     # Pulled off the face that shows, the seam runs round the face behind it.
-    assert "so the file's +x faces up" in page.locator("#card-split .decision").inner_text()
+    assert "(the file's +x) facing up" in page.locator("#card-split .decision").inner_text()
     assert (
         f"The seam is {2 * (y_mm + z_mm):.0f} mm long in 1 loop, "
         "0 mm of it on the side that will be seen." in told(page, "split")
@@ -98,6 +102,7 @@ def test_the_box_is_the_part_and_its_allowances(page, served, key):
     choose(page, "Silicone above the part (mm)", over_mm)
     assert choices(served, key) == {
         "units": "mm",
+        "mould": "two-part",
         "wall_mm": wall_mm,
         "over_mm": over_mm,
         "under_mm": under_mm,

@@ -19,17 +19,24 @@ DESKTOP = {"width": 1280, "height": 800}
 
 @pytest.fixture(scope="module")
 def key(served):
-    """A hook that is planned."""
-    return add(served, HOOK, "coat hook.stl")
+    """A hook that is planned in two halves."""
+    key = add(served, HOOK, "coat hook.stl")
+    at = served.client.get(f"/api/jobs/{key}").json()["at"]
+    served.client.patch(f"/api/jobs/{key}", json={"at": at, "choices": {"mould": "two-part"}})
+    while waits(served, key):
+        pass
+    return key
+
+
+def waits(served, key):
+    told = served.client.get(f"/api/jobs/{key}", params={"wait": 20}).json()
+    return told["plan"]["state"] in ("waiting", "busy")
 
 
 def add(served, data, name):
     made = served.client.post("/api/jobs", params={"name": name, "units": "mm"}, content=data)
     key = made.json()["key"]
-    while served.client.get(f"/api/jobs/{key}", params={"wait": 20}).json()["plan"]["state"] in (
-        "waiting",
-        "busy",
-    ):
+    while waits(served, key):
         pass
     return key
 
@@ -77,7 +84,16 @@ def test_a_visitor_plans_a_sample_with_one_click(page, served):
     page.wait_for_selector("#card-split .decision")
     assert page.title() == "posts: castplan"
     heads = page.locator(".card h2").all_inner_texts()
-    words = ["part", "Draw direction", "Pouring position", "Gate", "Box", "Buy", "download"]
+    words = [
+        "part",
+        "Mould",
+        "Draw direction",
+        "Pouring position",
+        "Gate",
+        "Box",
+        "Buy",
+        "download",
+    ]
     assert all(word in head for word, head in zip(words, heads, strict=True))
     for card in page.locator(".card").all():
         assert card.locator(".decision").inner_text().count("\n") == 0
@@ -207,7 +223,7 @@ def test_what_was_opened_to_read_stays_open_after_a_change(page, served, key):
     page.click("#card-split button:has-text('Let castplan choose again')")
     page.wait_for_selector('#card-split .whose:has-text("castplan\'s choice")')
     saved(page)
-    assert choices(served, key) == {"units": "mm"}
+    assert choices(served, key) == {"units": "mm", "mould": "two-part"}
 
 
 @pytest.mark.long
@@ -264,9 +280,9 @@ def test_drag_on_the_map_tells_the_air_while_it_moves(page, served, key):
 def test_packs_place_and_copies_are_chosen(page, served, key):
     open_job(page, served, key)
     card = page.locator("#card-materials")
-    card.get_by_label("Copies").fill("7")
-    card.get_by_label("Copies").press("Enter")
-    page.wait_for_selector("#card-materials .reason:has-text('7 copies')")
+    card.get_by_label("Castings").fill("7")
+    card.get_by_label("Castings").press("Enter")
+    page.wait_for_selector("#card-materials .reason:has-text('7 castings')")
     card.locator("summary:has-text('Shop and place')").click()
     card.get_by_label("Where will the part live?").select_option("shade")
     page.wait_for_function("() => document.querySelector('#card-materials details[open] select')")
@@ -284,7 +300,7 @@ def test_packs_place_and_copies_are_chosen(page, served, key):
     page.click("#card-materials button:has-text('Let castplan choose again')")
     page.wait_for_selector('#card-materials .whose:has-text("castplan\'s choice")')
     saved(page)
-    assert choices(served, key) == {"units": "mm"}
+    assert choices(served, key) == {"units": "mm", "mould": "two-part"}
 
 
 @pytest.mark.long
@@ -295,7 +311,7 @@ def test_a_change_in_another_window_is_told_and_shown(page, served, key):
     served.client.patch(f"/api/jobs/{key}", json={"at": at, "choices": {"copies": 3}})
     page.get_by_label("Shape of the box").select_option("round")
     page.wait_for_selector("#notice:has-text('changed in another window')")
-    page.wait_for_selector("#card-materials .reason:has-text('3 copies')")
+    page.wait_for_selector("#card-materials .reason:has-text('3 castings')")
     saved(page)
     assert "box" not in choices(served, key)
     page.click("button:has-text('Undo')")

@@ -19,7 +19,7 @@ def page(on_a_page, served):
 
 
 def test_an_open_mould_is_chosen_and_undone(page):
-    chosen = page.get_by_label("Which mould?")
+    chosen = page.get_by_label("Kind of mould")
     assert chosen.input_value() == "auto"
     chosen.select_option("two-part")
     page.wait_for_function(
@@ -36,11 +36,11 @@ def test_an_open_mould_is_chosen_and_undone(page):
     page.wait_for_function(
         "() => document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
     )
-    assert page.get_by_label("Which mould?").input_value() == "two-part"
+    assert page.get_by_label("Kind of mould").input_value() == "two-part"
 
 
 def test_a_mould_that_is_cut_open_is_chosen_and_told(page):
-    page.get_by_label("Which mould?").select_option("cut")
+    page.get_by_label("Kind of mould").select_option("cut")
     page.wait_for_function(
         "() => document.querySelector('#card-split')?.innerText.includes('Cut the block open')"
     )

@@ -25,6 +25,9 @@ def keys(served):
     def add(data, name, **units):
         made = served.client.post("/api/jobs", params={"name": name, **units}, content=data)
         key = made.json()["key"]
+        at = served.client.get(f"/api/jobs/{key}", params={"wait": 20}).json()["at"]
+        two = {"at": at, "choices": {"mould": "two-part"}}
+        served.client.patch(f"/api/jobs/{key}", json=two)
         served.client.get(f"/api/jobs/{key}", params={"wait": 20})
         return key
 

@@ -69,7 +69,7 @@ def test_the_room_shows_what_the_card_under_the_eye_speaks_of(page):
         "one => { one.value = 300; one.dispatchEvent(new Event('input', { bubbles: true })); }",
     )
     assert changed(full, picture(page)) > 0.01
-    assert "ml [c] in" in page.locator(".strip .note").inner_text()
+    assert "ml in" in page.locator(".strip .note").inner_text()
 
 
 @pytest.mark.long
