@@ -194,4 +194,4 @@ def test_a_log_goes_along_and_none_stays_none(tmp_path):
 
 
 def test_an_empty_log_says_how_to_begin():
-    assert "--help" in cast_view.log_lines(CastLog())[0]
+    assert "castplan cast" in cast_view.log_lines(CastLog())[0]
