@@ -49,7 +49,7 @@ def test_parts_are_laid_in_the_order_they_are_named(run, files, tmp_path):
     code, said, told = run(*arguments, *QUICK, "--out", out)
     assert code == 0
     assert "1 cone, 2 block, 3 block (2)" in said
-    assert re.search(r"One box for (the )?3 parts takes", said)
+    assert re.search(r"One box for (the )?3 parts", said)
     # Its stages are told as they end, the nesting among them.
     assert re.search(r"^nest \d", told, flags=re.MULTILINE)
     plan = castplan.read_plan(out)
