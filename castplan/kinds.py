@@ -12,21 +12,17 @@ from castplan.memory import at_hand
 from castplan.mould.open_findings import list_other_mould
 from castplan.mould.records import Mould
 from castplan.part.study import Study
-from castplan.plan_record import DAY_MIN, MouldOffer, kind_name
+from castplan.plan_record import DAY_MIN, MouldOffer, kind_name, risk_of, rubber_risk
 from castplan.record import Finding, finding, record
 from castplan.split.back import find_back
-from castplan.split.records import MOULD_KINDS, DrawResult, Split
+from castplan.split.records import MOULD_KINDS, RUBBER_VERDICTS, DrawResult, Split
 from castplan.split.room import names_of_two
 
-# What the rubber does at the worst undercut, least risk first.
-RISKS = ("leaves freely", "flexes out", "may tear", "locked")
-# A verdict up to here is no more risk than none: the rubber is made to give.
-NO_RISK = RISKS.index("flexes out")
 # Kinds ask for the same fields and maps; so many of each are kept meanwhile.
 KEPT = 3
 MINUTES_PER_DAY = 24 * 60.0
-
-
+# Planned first: the others are held against it, and what it cannot do no kind can.
+FIRST = "two-part"
 # Kinds that bring a knife near the original.
 KNIFED = ("cut",)
 
@@ -79,7 +75,7 @@ def compare_kinds(study: Study, draw: DrawResult, draft_of) -> Kinds:
 
 def _compare(study, draw, draft_of):
     drafts, offers = {}, []
-    for kind in MOULD_KINDS:
+    for kind in (FIRST, *(kind for kind in MOULD_KINDS if kind != FIRST)):
         why_not, draft = _try(kind, drafts, study, draw, draft_of)
         if draft is None:
             offers.append(MouldOffer(kind=kind, is_chosen=False, why_not=why_not))
@@ -99,20 +95,20 @@ def _try(kind, drafts, study, draw, draft_of):
     """One of `WHY_NOT` and nothing, or nothing and the kind planned to the end."""
     if kind == "open" and not names_of_two(study.job) and find_back(study, draw) is None:
         return "shape", None
-    if kind == "loose" and not _asks_for_pieces(drafts[MOULD_KINDS[0]].split):
+    if kind == "loose" and not _asks_for_pieces(drafts[FIRST].split):
         return "needless", None
-    if kind == "cut" and drafts[MOULD_KINDS[0]].split.line.plugs:
+    if kind == "cut" and drafts[FIRST].split.line.plugs:
         return "shape", None  # what fills a hole through the part joins both lips
     try:
         draft = draft_of(replace(study, job=replace(study.job, mould=kind)), draw)
     except InputError:
-        if kind == MOULD_KINDS[0]:  # a mould in two is refused for what no kind can do
+        if kind == FIRST:  # a mould in two is refused for what no kind can do
             raise
         return "set", None
     except Exception:
         # Nobody asked for this kind: a fault in it must not cost the shop its plan. The
         # table says so, and asked for by name the kind fails with its traceback.
-        if kind == MOULD_KINDS[0]:
+        if kind == FIRST:
             raise
         return "fault", None
     if kind == "loose" and draft.split.kind != kind:
@@ -175,18 +171,18 @@ def _list_findings(drafts, order, study):
 
 def _order(each):
     """Least risk to the original first, by what the rubber does and by the knife; then effort."""
-    return max(RISKS.index(each.rubber), NO_RISK), each.kind in KNIFED, each.effort_min
+    return risk_of(each), each.kind in KNIFED, each.effort_min
 
 
 def _asks_for_pieces(split):
     """Whether the rubber of two halves may tear, or stays, at an undercut."""
-    return RISKS.index(_worst(split)) > NO_RISK
+    return rubber_risk(_worst(split)) > 0
 
 
 def _worst(split):
     """The rubber's worst verdict at any undercut."""
-    told = [flex.verdict for flex in split.flex.pockets if flex.verdict in RISKS]
-    return max(told, key=RISKS.index, default=RISKS[0])
+    told = [flex.verdict for flex in split.flex.pockets if flex.verdict in RUBBER_VERDICTS]
+    return max(told, key=RUBBER_VERDICTS.index, default=RUBBER_VERDICTS[0])
 
 
 def _n_marks(draft):

@@ -10,7 +10,7 @@ from castplan.mould.records import Mould
 from castplan.nest.records import Nest
 from castplan.part.records import Faces, Part, Sampling, ShowFace, Sketch
 from castplan.record import Finding, record
-from castplan.split.records import Split
+from castplan.split.records import RUBBER_VERDICTS, Split
 from castplan.texts.told import Told, tell
 
 # The name of each kind of mould in a sentence.
@@ -53,6 +53,16 @@ class MouldOffer:
     air_left_ml: float = 0.0
     rubber: str = ""  # the verdict at its worst undercut
     effort_min: float = 0.0  # all of it weighed as minutes, assumed weights
+
+
+def risk_of(offer: MouldOffer) -> int:
+    """What the rubber risks at its worst undercut: 0 where it is made to give, then more."""
+    return rubber_risk(offer.rubber)
+
+
+def rubber_risk(verdict: str) -> int:
+    """The same of one verdict: 0 up to what flexes out."""
+    return max(RUBBER_VERDICTS.index(verdict) - RUBBER_VERDICTS.index("flexes out"), 0)
 
 
 @record

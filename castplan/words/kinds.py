@@ -1,7 +1,7 @@
 """The kinds of mould side by side, in words."""
 
 from castplan.materials.wording import listed, weight_text
-from castplan.plan_record import DAY_MIN, MouldOffer, Plan, kind_name
+from castplan.plan_record import DAY_MIN, MouldOffer, Plan, kind_name, risk_of
 from castplan.texts import code_key, say
 from castplan.words import formats
 
@@ -16,7 +16,6 @@ KIND_HEADS = (
     ("kinds.risk", None),
 )
 # A difference below these is none to choose by.
-_RUBBER = ("leaves freely", "flexes out", "may tear", "locked")  # least risk first
 _LEAST_G = 1.0
 _LEAST_MIN = 5.0
 
@@ -58,7 +57,7 @@ def _row(plan: Plan, each: MouldOffer) -> tuple[str, ...]:
         return (kind, *6 * ("",), say(f"kinds.not_{key}"))
     rubber = code_key(each.rubber)
     risks = [say(f"kinds.risk_{code_key(each.kind)}")]
-    if rubber in ("may_tear", "locked"):  # no longer the least of risks, if it was
+    if risk_of(each):  # no longer the least of risks, if it was
         risks = [say(f"kinds.rubber_{rubber}"), *(risks if each.n_openings else ())]
     openings = say("kinds.no_openings")
     if each.n_openings:
@@ -93,7 +92,7 @@ def _differences(plan, best, other):
     days = _day(plan, other.finish_min) - _day(plan, best.finish_min)
     if days:
         yield say("kinds.later" if days > 0 else "kinds.sooner", n=abs(days))
-    if _RUBBER.index(other.rubber) > max(_RUBBER.index(best.rubber), 1):
+    if risk_of(other) > risk_of(best):
         yield say(f"kinds.but_{code_key(other.rubber)}")
     if other.kind == "cut":
         yield say("kinds.but_cut")
