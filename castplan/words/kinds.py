@@ -17,7 +17,7 @@ KIND_HEADS = (
     ("kinds.risk", None),
 )
 # A difference below these is none to choose by.
-_LEAST_G = 1.0
+_LEAST_G, _LEAST_SHARE = 1.0, 0.02
 _LEAST_MIN = 5.0
 
 
@@ -27,6 +27,8 @@ def kind_sentence(plan: Plan) -> str:
     if not works:
         return say("kinds.asked", kind=kind_name(plan.split.kind))
     best, *others = works
+    # What holds silicone is no answer beside one that holds none.
+    others = [each for each in others if not each.locked_ml or best.locked_ml]
     kind = kind_name(best.kind)
     if not others:
         return say("kinds.only", kind=kind)
@@ -120,7 +122,7 @@ def _day(plan, finish_min):
 def _differences(plan, best, other):
     """What another kind takes more or less than the best."""
     silicone_g = other.silicone_g - best.silicone_g
-    if abs(silicone_g) >= _LEAST_G:
+    if abs(silicone_g) >= max(_LEAST_G, _LEAST_SHARE * best.silicone_g):
         key = "kinds.more_silicone" if silicone_g > 0 else "kinds.less_silicone"
         yield say(key, amount=weight_text(abs(silicone_g)))
     hands_min = other.hands_on_min - best.hands_on_min
