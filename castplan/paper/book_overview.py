@@ -13,6 +13,7 @@ from castplan.texts import say
 from castplan.words import booklet as book_view
 
 _PICTURE_MM = 92.0
+_ANSWERS_MM = 32.0
 _SIDE_MM = 62.0  # of the column at the right
 _GAP_MM = 6.0
 _CONTENTS_MM = 44.0  # that the list of pages may take
@@ -29,8 +30,10 @@ def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
     """
     sheet = Sheet(plan.job.paper, title=say("book.overview"))
     y = title_strip(sheet, plan)
-    sheet.picture(sheet.left, y - _PICTURE_MM, picture, room_mm=(sheet.room_mm, _PICTURE_MM))
-    y -= _PICTURE_MM + 2
+    # Two answers take room that what can go wrong needs more than the picture does.
+    high_mm = _PICTURE_MM - (_ANSWERS_MM if plan.answers else 0.0)
+    sheet.picture(sheet.left, y - high_mm, picture, room_mm=(sheet.room_mm, high_mm))
+    y -= high_mm + 2
     left_room = sheet.room_mm - _SIDE_MM - _GAP_MM
     bottom = _decisions(sheet, plan, y, left_room)
     bottom = draw_answers(sheet, plan, bottom, left_room)
