@@ -23,7 +23,7 @@ def contents(monkeypatch):
     text = {"json": b"{}", "pdf": b"%PDF"}
     monkeypatch.setattr(record, "plan_json", lambda plan: text["json"])
     monkeypatch.setattr(sheets, "write_sheets", lambda plan, path: path.write_bytes(text["pdf"]))
-    monkeypatch.setattr(write, "write_part", lambda part, path: path.write_bytes(b"mesh"))
+    monkeypatch.setattr(write, "write_part", lambda part, path, record: path.write_bytes(b"mesh"))
     monkeypatch.setattr(drawings, "boards_svg", lambda plan: b"<svg/>")
     monkeypatch.setattr(drawings, "boards_dxf", lambda plan: b"0\nEOF\n")
     return text
