@@ -79,6 +79,9 @@ def read_part(path: Path, *, name: str, check: MeshCheck):
         arrays = {each: _checked(each, stored[each]) for each in _ARRAYS}
         for each in ("faces", "cap_faces"):
             _check_corners(each, arrays[each], len(arrays["vertices_mm"]))
+        seal = stored[_SEAL]
+        if seal.dtype != np.uint8:
+            raise ValueError(f"{_SEAL}: {seal.dtype}")
     # What zip, zlib and numpy raise over foreign bytes is not to be listed.
     except Exception as error:
         raise InputError(
@@ -98,7 +101,7 @@ def read_part(path: Path, *, name: str, check: MeshCheck):
             need=f"one of {check.n_triangles} triangles",
             do="Plan the part again with --replace; the log is kept.",
         )
-    return Part(name=name, check=check, **arrays), np.asarray(stored.get(_SEAL, ()))
+    return Part(name=name, check=check, **arrays), seal
 
 
 def _unpacked(path, check):

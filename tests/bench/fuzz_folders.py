@@ -116,7 +116,8 @@ def outcome(words):
         name = signal.Signals(os.WTERMSIG(status)).name
         return ("hang" if name in ("SIGXCPU", "SIGALRM") else "crash"), name
     code, n_lines, said = b"".join(pieces).decode("utf-8", "replace").split("|", 2)
-    is_told = code in ("2", "3", "4") and n_lines == "1"
+    # Progress goes to the same stream, before the line that ends it.
+    is_told = code in ("2", "3", "4") and int(n_lines) <= 2
     return ("exit 0" if code == "0" else f"exit {code}" if is_told else "fault"), said
 
 

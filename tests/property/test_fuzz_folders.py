@@ -3,7 +3,7 @@
 Short version of `tests/bench/fuzz_folders.py`, on the reader that every command shares.
 What is under test is the promise of `castplan/errors.py`; there is no outside source
 for it. A folder whose seal was made anew over the damage has to stand the checks of
-its numbers and arrays alone.
+its numbers and arrays alone. Values are invented here.
 """
 
 import io
@@ -171,6 +171,17 @@ def test_an_array_of_objects_runs_nothing(sound, ending, tmp_path):
     trap = np.array([[Trap(), 0, 0]], dtype=object)
     assert "found no mesh" in str(ending(with_arrays(sound, cap_faces=trap)))
     assert not (tmp_path / "sprung").exists()
+
+
+@pytest.mark.parametrize(
+    "seal", [np.zeros(32, "V8"), np.zeros(32), np.zeros((4, 8), np.uint8), np.uint8(0)]
+)
+def test_a_seal_that_is_none_is_refused(sound, ending, seal):
+    with np.load(io.BytesIO(sound["part.npz"])) as stored:
+        arrays = {name: stored[name] for name in stored.files}
+    out = io.BytesIO()
+    np.savez_compressed(out, **arrays | {"seal": seal})
+    assert isinstance(ending(sound | {"part.npz": out.getvalue()}), InputError)
 
 
 @pytest.mark.parametrize("name", ["plan.json", "part.npz"])
