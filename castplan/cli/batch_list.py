@@ -20,7 +20,7 @@ from castplan.cli.options import read_closing
 from castplan.errors import CastplanError, InputError
 
 # Arguments of `plan` that say where, not what.
-NOT_A_CHOICE = ("part", "out", "replace", "others")
+NOT_A_CHOICE = ("part", "out", "replace", "others", "limit_s", "memory_mb")
 _COLUMNS = ("file", "name", "with")
 _WITH = "with"  # parts that lie in the same box, as files beside the part
 _TABLE = "plan"
