@@ -24,6 +24,7 @@ NOT_A_CHOICE = ("part", "out", "replace", "others", "limit_s", "memory_mb")
 _COLUMNS = ("file", "name", "with")
 _WITH = "with"  # parts that lie in the same box, as files beside the part
 _TABLE = "plan"
+_MOST_BYTES = 150
 _UNSAFE = re.compile(r'[\x00-\x1f/\\:*?"<>|]')
 # Names that some systems keep for devices.
 _DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\.|$)", re.IGNORECASE)
@@ -289,6 +290,9 @@ def _label(place, path):
     text = "-".join(place.parts)
     if place.suffix and place.name == path.name:
         text = text[: -len(place.suffix)]
+    text = "".join(sign if sign.isprintable() else "_" for sign in text)
+    # With what is put behind it, it still has to be a name on every system.
+    text = text.encode()[:_MOST_BYTES].decode(errors="ignore")
     text = _UNSAFE.sub("_", text).strip(". ") or "part"
     text = text.replace(".previous", "_previous")  # the name of a plan that was replaced
     return f"_{text}" if _DEVICES.match(text) else text
