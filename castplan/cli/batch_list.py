@@ -8,6 +8,7 @@ its row in the list.
 import csv
 import functools
 import inspect
+import os
 import re
 import tomllib
 from pathlib import Path
@@ -149,7 +150,7 @@ def read_toml(path: Path) -> dict:
         It is no TOML, or its table says something that cannot be used.
     """
     beside = path.with_suffix(".toml")
-    if not beside.is_file():
+    if not os.path.isfile(beside):  # False for what can be no name of a file as well
         return {}
     try:
         told = tomllib.loads(beside.read_text("utf-8"))
@@ -266,7 +267,7 @@ def _rows(source):
         if column not in _COLUMNS:
             _known(column, str(source))
     rows.fieldnames = columns
-    for number, row in enumerate(rows, start=2):
+    for number, row in enumerate(_whole(rows, source), start=2):
         if row.pop(None, None):
             raise InputError(
                 f"{source} line {number}",
@@ -277,6 +278,18 @@ def _rows(source):
         told = {key: value.strip() for key, value in row.items() if value.strip()}
         if told:
             yield told.pop("file", ""), told.pop("name", ""), told
+
+
+def _whole(rows, source):
+    try:
+        yield from rows
+    except csv.Error as error:
+        raise InputError(
+            str(source),
+            found=f"no table after line {rows.line_num} ({error})",
+            need="a list as a table program saves it",
+            do="Save it anew as CSV.",
+        ) from error
 
 
 def _short(file):

@@ -1,5 +1,6 @@
 """``castplan serve``: the page on this computer."""
 
+import os
 from pathlib import Path
 from typing import Annotated
 
@@ -73,6 +74,7 @@ def serve(
 
     limit_s = read_number("--limit-s", limit_s, above=0.0, unit="s")
     memory_mb = read_number("--memory-mb", memory_mb, above=0.0, unit="MB")
+    os.umask(0o077)  # what is kept is for its owner
     password = None if password_file is None else _read_password(password_file)
     server.check_reach(host, password)
     store = Store(home() / "jobs")
