@@ -60,6 +60,7 @@ def test_each_line_of_light_stands_for_the_part_of_the_sphere_next_to_it():
 def test_a_corner_is_darker_than_the_open_floor():
     points, faces, centre, normal = fine(bodies.posts((8.0, 14.0, 11.0, 20.0)), 3)
     share = open_fraction(points, faces)
+    # Closed form: half of the light comes to the edge between two walls; the rest is assumed.
     assert share.min() < 0.75 and share.max() == pytest.approx(1.0)
     tops = normal[:, 2] > 0.9
     assert share[tops & (centre[:, 2] == centre[:, 2].max())] == pytest.approx(1.0)

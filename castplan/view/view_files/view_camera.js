@@ -4,6 +4,7 @@ import { dot, cross, add, norm } from './view_mesh.js';
 export const FIELD_OF_VIEW = (28 * Math.PI) / 180;
 const FLIGHT_MS = 500;
 const GLIDE_MS = 160; // after which a picture let go while it turns has lost most of its speed
+const FASTEST = 0.006; // radians a ms that a throw counts
 const STEEPEST = 1.55; // radians, just short of straight down
 
 export class Camera {
@@ -90,11 +91,11 @@ export class Camera {
   /** A step of what moves by itself; `now` in ms. */
   step(now) {
     if (this.glide) {
-      const { speed, last } = this.glide, past = Math.min(now - last, 50);
-      this.yaw += speed[0] * past;
-      this.pitch = clamp(this.pitch + speed[1] * past, -STEEPEST, STEEPEST);
-      const left = speed.map((value) => value * Math.exp(-past / GLIDE_MS));
-      this.glide = Math.hypot(...left) > 2e-5 ? { speed: left, last: now } : null;
+      // However few pictures there are, it comes as far and as soon to rest.
+      const { speed, last } = this.glide, past = Math.max(now - last, 0), left = Math.exp(-past / GLIDE_MS);
+      this.yaw += speed[0] * GLIDE_MS * (1 - left);
+      this.pitch = clamp(this.pitch + speed[1] * GLIDE_MS * (1 - left), -STEEPEST, STEEPEST);
+      this.glide = left * Math.hypot(...speed) > 2e-5 ? { speed: speed.map((value) => left * value), last: now } : null;
       if (this.glide) this.refresh();
     }
     if (!this.flight) return;
@@ -117,7 +118,8 @@ export class Camera {
   /** Go on turning at a speed in radians a ms, and come to rest. */
   letGo(speed) {
     if (isCalm() || Math.hypot(...speed) < 2e-4) return;
-    this.glide = { speed, last: performance.now() };
+    const share = Math.min(1, FASTEST / Math.hypot(...speed));
+    this.glide = { speed: speed.map((value) => share * value), last: performance.now() };
     this.refresh();
   }
 
