@@ -17,6 +17,10 @@ import numpy as np
 from castplan.job import Job
 
 KEPT = 6  # answers a stage: enough to go back and forth between a few choices
+# Further answers of a stage are kept as long as all that they are made of and hold comes
+# to no more than this: kinds of mould ask for the same parting again after many others.
+ROOM_BYTES = 32e6
+MOST_TIMES = 5  # as many answers, however small: each is compared with what is asked
 LARGE = 4096  # numbers; longer arrays are the same only where they are one object
 
 _at_work = contextvars.ContextVar("memory", default=None)
@@ -28,7 +32,8 @@ class Memory:
     Parameters
     ----------
     kept : int
-        Answers a stage: each may hold a field of columns.
+        Answers a stage, however large: each may hold a field of columns. Small ones
+        are kept up to `MOST_TIMES` as many.
     """
 
     def __init__(self, kept: int = KEPT):
@@ -50,7 +55,7 @@ class Memory:
         """The stage's answer to `arguments`, a pair of a tuple and a dict."""
         self.n_asked += 1
         answers = self._answers.setdefault(stage, [])
-        for k, (known, read, answer) in enumerate(answers):
+        for k, (known, read, answer, _) in enumerate(answers):
             if _is_same_call(known, arguments, read):
                 answers.insert(0, answers.pop(k))
                 return answer
@@ -62,8 +67,11 @@ class Memory:
         )
         # Only now: a stage that was cancelled half way has no answer.
         self.n_worked += 1
-        answers.insert(0, (_without_progress(arguments), read, answer))
-        del answers[self._kept :]
+        known = _without_progress(arguments)
+        answers.insert(0, (known, read, answer, _n_bytes((known, answer), {})))
+        del answers[MOST_TIMES * self._kept :]
+        while len(answers) > self._kept and sum(each[-1] for each in answers) > ROOM_BYTES:
+            answers.pop()
         return answer
 
 
@@ -115,6 +123,24 @@ def _watch(value, read):
             **{name: _watch(part, read) for name, part in value.keywords.items()},
         )
     return value
+
+
+def _n_bytes(value, seen):
+    """Bytes of the arrays that a value is made of, each counted once."""
+    if id(value) in seen:
+        return 0
+    seen[id(value)] = value
+    if isinstance(value, np.ndarray):
+        return value.nbytes
+    if isinstance(value, (list, tuple)):
+        return sum(_n_bytes(each, seen) for each in value)
+    if isinstance(value, dict):
+        return sum(_n_bytes(each, seen) for each in value.values())
+    if isinstance(value, functools.partial):
+        return _n_bytes((value.args, value.keywords), seen)
+    if dataclasses.is_dataclass(value):
+        return sum(_n_bytes(getattr(value, f.name), seen) for f in dataclasses.fields(value))
+    return 0
 
 
 def _without_progress(arguments):
