@@ -50,7 +50,7 @@ class Days:
         is_off = WEEKDAYS[day.weekday()] in self.shop.free_days
         return is_off or day.isoformat() in self.shop.holidays
 
-    def earliest(self, at_min: float, hands_min: float) -> float:
+    def earliest(self, at_min: float, *, hands_min: float) -> float:
         """The first time from then on at which hands can do this within a working day.
 
         Work longer than a day starts with the day and runs over.
@@ -60,16 +60,16 @@ class Days:
         n_days, clock = divmod(self.first_min + at_min, DAY_MIN)
         n_days = int(n_days)
         is_open = clock >= self.opens_min - _ROUNDING_MIN
-        if is_open and clock <= self._latest_clock(hands_min) + _ROUNDING_MIN:
-            if not self.is_free(n_days):
-                return at_min
+        is_late = clock > self._latest_clock(hands_min) + _ROUNDING_MIN
+        if is_open and not is_late and not self.is_free(n_days):
+            return at_min
         if is_open:
             n_days += 1
         while self.is_free(n_days):
             n_days += 1
         return n_days * DAY_MIN + self.opens_min - self.first_min
 
-    def latest(self, at_min: float, hands_min: float) -> float:
+    def latest(self, at_min: float, *, hands_min: float) -> float:
         """The last time up to then at which hands can begin this within a working day."""
         if self.is_all_day:
             return at_min
@@ -86,7 +86,7 @@ class Days:
         """Of a working day, at which such work can begin."""
         return max(self.closes_min - hands_min, self.opens_min)
 
-    def worked_min(self, start_min: float, end_min: float) -> float:
+    def worked_min(self, *, start_min: float, end_min: float) -> float:
         """Working time from one time to a later one."""
         if self.is_all_day:
             return end_min - start_min

@@ -21,6 +21,7 @@ from castplan.bench.steps import (
     rods_text,
     sticks_texts,
 )
+from castplan.bench.weigh import degas_min
 from castplan.job import Job
 from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
@@ -260,9 +261,17 @@ def _weigh(steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, wh
         tell(f"step.weigh_{which}", cups=cups_text(pours)),
         tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
         tell("step.weigh_mix", cup=f"{cup_ml:.0f}"),
+        _degas(half),
         hands_on_min=15 * max(1, len(pours)),
         cautions=(*silicone.hazards, "vacuum"),
     )
+
+
+def _degas(half: Mix) -> Told:
+    minutes = degas_min(half.pour_by_min)
+    if not minutes:
+        return tell("step.no_degas", life=limit_text(half.pot_life_min))
+    return tell("step.degas", minutes=f"{minutes:.0f}")
 
 
 def _pour(steps: StepList, half: Mix, silicone: Card, text: Told, *, job: Job) -> None:

@@ -100,7 +100,7 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
         work, at_min = works[index], works[index].start
         if work.copy > n_told or work.mould > last_mould:
             continue
-        slack_min = days.worked_min(work.start, latest[index])
+        slack_min = days.worked_min(start_min=work.start, end_min=latest[index])
         for step, hands, wait in work.steps:
             tasks.append(
                 Task(
@@ -262,7 +262,7 @@ def _place(works, days):
             ]
             ends.append((hands_free, last))
             earliest, binding = max(ends, key=lambda pair: pair[0])
-            start = days.earliest(earliest, work.hands)
+            start = days.earliest(earliest, hands_min=work.hands)
             if best is None or start < best[0]:
                 best = (start, index, binding)
         start, index, works[best[1]].binding = best
@@ -285,7 +285,7 @@ def _latest_starts(works, order, finish, days):
         work = works[index]
         if index in follows:
             latest[index] = min(latest[index], latest[follows[index]] - work.hands)
-        latest[index] = max(days.latest(latest[index], work.hands), work.start)
+        latest[index] = max(days.latest(latest[index], hands_min=work.hands), work.start)
         for k, hands_only in work.after:
             lag = works[k].hands if hands_only else works[k].end - works[k].start
             latest[k] = min(latest[k], latest[index] - lag)

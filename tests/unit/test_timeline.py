@@ -159,7 +159,9 @@ def test_every_mould_and_every_casting_has_its_time():
     assert sorted(casts) == list(range(1, 46))
     assert all(list(casts.values()).count(mould) <= 20 for mould in (1, 2, 3))
     at = {(task.label, task.mould): task for task in result.tasks if not task.copy}
-    once = {label for label, mould in at if mould == 1} - {label for label, mould in at if mould == 2}
+    once = {label for label, mould in at if mould == 1} - {
+        label for label, mould in at if mould == 2
+    }
     assert once == {"inspect", "seal", "patch", "sign", "measure"}
     for mould in (2, 3):
         # One original: it lies in no two boxes at once.
@@ -185,9 +187,11 @@ def test_time_to_spare_is_working_time():
     # Of two days of eight hours: what ends on Friday at 16:00 and what follows it on Monday
     # at 8:00 leave an hour to spare, not 64.
     days = Days(first_min=480.0, start=datetime.date(2026, 12, 4), shop=Shop())
-    assert days.worked_min(8 * 60, 72 * 60) == 60.0  # from Friday, 16:00 to Monday, 8:00
-    assert days.latest(72 * 60 - 30, 30) == 8.5 * 60  # half an hour before: Friday, 16:30
-    assert days.latest(72 * 60 + 30, 30) == 72 * 60 + 30
+    assert (
+        days.worked_min(start_min=8 * 60, end_min=72 * 60) == 60.0
+    )  # from Friday, 16:00 to Monday, 8:00
+    assert days.latest(72 * 60 - 30, hands_min=30) == 8.5 * 60  # half an hour before: Friday, 16:30
+    assert days.latest(72 * 60 + 30, hands_min=30) == 72 * 60 + 30
 
 
 def begins(shop, first_min, at_min, hands_min):
