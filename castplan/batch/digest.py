@@ -76,8 +76,7 @@ def digest_of(plan: Plan) -> dict:
             "cost": buy.total_cost,
             "currency": buy.currency,
             # The schedule is of one mould; the others take their time too.
-            "hands_on_min": buy.n_moulds * buy.mould_hands_on_min
-            + buy.copies * buy.copy_hands_on_min,
+            "hands_on_min": buy.hands_on_min,
             "worst": [
                 {
                     "severity": found.severity,
