@@ -20,6 +20,7 @@ KEPT = 6  # answers a stage: enough to go back and forth between a few choices
 # Further answers of a stage are kept as long as all that they are made of and hold comes
 # to no more than this: kinds of mould ask for the same parting again after many others.
 ROOM_BYTES = 32e6
+FEW = 64
 MOST_TIMES = 5  # as many answers, however small: each is compared with what is asked
 LARGE = 4096  # numbers; longer arrays are the same only where they are one object
 
@@ -55,7 +56,7 @@ class Memory:
         """The stage's answer to `arguments`, a pair of a tuple and a dict."""
         self.n_asked += 1
         answers = self._answers.setdefault(stage, [])
-        for k, (known, read, answer, _) in enumerate(answers):
+        for k, (known, read, answer) in enumerate(answers):
             if _is_same_call(known, arguments, read):
                 answers.insert(0, answers.pop(k))
                 return answer
@@ -67,10 +68,9 @@ class Memory:
         )
         # Only now: a stage that was cancelled half way has no answer.
         self.n_worked += 1
-        known = _without_progress(arguments)
-        answers.insert(0, (known, read, answer, _n_bytes((known, answer), {})))
+        answers.insert(0, (_without_progress(arguments), read, answer))
         del answers[MOST_TIMES * self._kept :]
-        while len(answers) > self._kept and sum(each[-1] for each in answers) > ROOM_BYTES:
+        while len(answers) > self._kept and _n_bytes(answers, {}) > ROOM_BYTES:
             answers.pop()
         return answer
 
@@ -132,10 +132,11 @@ def _n_bytes(value, seen):
     seen[id(value)] = value
     if isinstance(value, np.ndarray):
         return value.nbytes
-    if isinstance(value, (list, tuple)):
-        return sum(_n_bytes(each, seen) for each in value)
     if isinstance(value, dict):
-        return sum(_n_bytes(each, seen) for each in value.values())
+        value = [*value.values()]
+    if isinstance(value, (list, tuple)):
+        # Long lists are of small things, and take longer to look through than to make.
+        return 0 if len(value) > FEW else sum(_n_bytes(each, seen) for each in value)
     if isinstance(value, functools.partial):
         return _n_bytes((value.args, value.keywords), seen)
     if dataclasses.is_dataclass(value):
