@@ -33,7 +33,7 @@ def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
     y -= _PICTURE_MM + 2
     left_room = sheet.room_mm - _SIDE_MM - _GAP_MM
     bottom = _decisions(sheet, plan, y, left_room)
-    bottom = draw_answers(sheet, plan, bottom, left_room)
+    bottom = draw_answers(sheet, plan, bottom, room_mm=left_room)
     sheet.floor = _amounts(sheet, plan, y)  # where the contents go on
     _risks(sheet, plan, min(bottom, sheet.floor - _CONTENTS_MM) - 3)
     return sheet

@@ -11,7 +11,7 @@ _GAP_MM = 5.0
 _ABOVE_MM, _BELOW_MM = 2.0, 1.5
 
 
-def draw_answers(sheet: Sheet, plan: Plan, y: float, room_mm: float) -> float:
+def draw_answers(sheet: Sheet, plan: Plan, y: float, *, room_mm: float) -> float:
     """Put the two answers at the left of a sheet, where there are two; returns the y below.
 
     Parameters
