@@ -89,7 +89,18 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.bed_table"),
         title=say("plan_view.bed_table_title"),
     )
-    pour = pour_face(plan)
+    pages += pour_with_openings(plan)
+    return pages + true_sheets(plan, face_drawing(_twin(pour_face(plan), "under")))[0]
+
+
+def pour_with_openings(plan: Plan) -> list[Sheet]:
+    """The box as it stands for the resin, with the places of gate and vents."""
+    note, title = say("plan_view.pour_table"), say("plan_view.table_title")
+    return with_table(plan, pour_face(plan), *openings_table(plan), note=note, title=title)
+
+
+def openings_table(plan: Plan) -> tuple[tuple[Column, ...], list]:
+    """Columns and rows of gate and vents: where each opens, how wide and how deep it is."""
     columns = (
         Column(say("column.number"), 12, True),
         Column(say("column.what"), 38),
@@ -100,15 +111,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
     )
     pitch_mm = plan.sampling.pitch_mm
     rows = [air_view.port_row(plan, *way, pitch_mm=pitch_mm) for way in air_view.port_ways(plan)]
-    pages += with_table(
-        plan,
-        pour,
-        columns,
-        rows,
-        note=say("plan_view.pour_table"),
-        title=say("plan_view.table_title"),
-    )
-    return pages + true_sheets(plan, face_drawing(_twin(pour, "under")))[0]
+    return columns, rows
 
 
 def true_drawings(plan: Plan) -> list[Drawing]:

@@ -133,11 +133,6 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
     return cards
 
 
-def log_targets(cup: Cup) -> list[str]:
-    """First row of the log of a cup that is mixed many times: what A and both should show."""
-    return [say("mix.target_row"), "", *reading_texts(cup)]
-
-
 def cup_notes(cup: Cup) -> list[str]:
     """Sentences under a cup's targets: scale, cup, pigment, tare, making up."""
     notes = [ratio_sentence(cup), cup_sentence(cup)]

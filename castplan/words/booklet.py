@@ -8,10 +8,9 @@ from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
-from castplan.words.kinds import kind_sentence
+from castplan.words.kinds import day_of_end, kind_sentence
 
 _MOST_RISKS = 6
-_MIN_PER_DAY = 24 * 60
 
 
 def decision_lines(plan: Plan) -> list[str]:
@@ -39,7 +38,7 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
     rows = [(say("book.silicone_all"), weight_text(silicone_g))]
     if mixes:
         rows.append((say("book.resin_shot"), weight_text(sum(mix.mass_g for mix in mixes))))
-    day = int((60 * bench.timeline.first_start_h + bench.timeline.finish_min) // _MIN_PER_DAY) + 1
+    day = day_of_end(plan, bench.timeline.finish_min)
     rows.append((say("book.hands"), formats.time_text(bench.schedule.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))
     return rows

@@ -68,14 +68,14 @@ def _row(plan: Plan, each: MouldOffer) -> tuple[str, ...]:
         weight_text(each.silicone_g),
         weight_text(each.resin_g),
         formats.time_text(each.hands_on_min),
-        say("kinds.on_day", day=_day(plan, each.finish_min)),
+        say("kinds.on_day", day=day_of_end(plan, each.finish_min)),
         f"{each.seam_mm:.0f} mm" if each.seam_mm else say("kinds.no_seam"),
         openings,
         " ".join(risks),
     )
 
 
-def _day(plan, finish_min):
+def day_of_end(plan: Plan, finish_min: float) -> int:
     """The day of the job on which all is done, the first being 1."""
     return int((60 * plan.bench.timeline.first_start_h + finish_min) // (24 * 60)) + 1
 
@@ -90,7 +90,7 @@ def _differences(plan, best, other):
     if abs(hands_min) >= _LEAST_MIN:
         key = "kinds.more_hands" if hands_min > 0 else "kinds.less_hands"
         yield say(key, amount=formats.time_text(abs(hands_min)))
-    days = _day(plan, other.finish_min) - _day(plan, best.finish_min)
+    days = day_of_end(plan, other.finish_min) - day_of_end(plan, best.finish_min)
     if days:
         yield say("kinds.later" if days > 0 else "kinds.sooner", n=abs(days))
     if _RUBBER.index(other.rubber) > max(_RUBBER.index(best.rubber), 1):
