@@ -11,10 +11,10 @@ from castplan.materials.cards import get_card
 
 DAY_MIN = 24 * 60.0
 START_FORM = "%Y-%m-%d %H:%M"
-# A step waits for the one before it, except for these: the original is coated
-# while the test patch cures, and no silicone is weighed before the patch is signed.
-INSTEAD = {"release": "seal"}
-ALSO = {"weigh": "patch"}
+# A step waits for the one before it, except for these: work goes on while the test patch
+# cures, but no silicone is weighed before the patch is signed.
+BESIDE = "patch"
+ALSO = {"weigh": BESIDE, "slides": BESIDE}
 # What the next step must follow at once: the cup is setting.
 GLUED = ("weigh", "mix")
 # The mould is free again when the cast is out, however long the cast then rests.
@@ -196,8 +196,9 @@ def _list_work(schedule, n_planned, n_copies):
         by_kind[step.kind, copy] = len(works) - 1
 
     def before(step):
-        wanted = INSTEAD.get(step.kind)
-        first = by_kind.get((wanted, 0), len(works) - 1)
+        first = len(works) - 1
+        if first >= 0 and works[first].steps[-1][0].kind == BESIDE:
+            first -= 1
         extra = [by_kind[key] for key in [(ALSO.get(step.kind), 0)] if key in by_kind]
         return [(index, False) for index in dict.fromkeys([first, *extra]) if index >= 0]
 

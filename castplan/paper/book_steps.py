@@ -101,7 +101,9 @@ def _draw(flow: Flow, step: Step, pictures, cautions: list[str], again: list[int
         flow.lines(left + _NUMBER_MM + _SIGN_MM, lines)
     flow.y = top - height
     if step.is_hold:
-        _signing_line(sheet, left + _NUMBER_MM, flow.y + 2.0)
+        # The patch cures while other work goes on.
+        text = say("book.hold_patch" if step.kind == "patch" else "book.hold")
+        _signing_line(sheet, left + _NUMBER_MM, flow.y + 2.0, text)
     flow.y -= _GAP_MM / 2
     sheet.line([(left, flow.y), (sheet.right, flow.y)], colour=HAIR)
     flow.y -= _GAP_MM / 2
@@ -113,8 +115,7 @@ def _tall_mm(pixels) -> float:
     return min(_PICTURE_MM[1], (_PICTURE_MM[0] - _OFF_MM) * n_y / n_x)
 
 
-def _signing_line(sheet: Sheet, x: float, y: float) -> None:
-    text = say("book.hold")
+def _signing_line(sheet: Sheet, x: float, y: float, text: str) -> None:
     sheet.text(x, y, text, is_bold=True)
     x += paper.text_width_mm(text, is_bold=True) + 4
     for label, length in ((say("steps.initials"), 18.0), (say("steps.date"), 18.0)):
