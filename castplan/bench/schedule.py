@@ -257,11 +257,15 @@ def _weigh(steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, wh
     coats = weigh.alike(half.name, is_brush_coat=True)
     pours = weigh.alike(half.name)
     cup_ml = max(cup.vacuum_cup_ml for cup in (*coats, *pours))
+    mixing = tell("step.weigh_mix", cup=f"{cup_ml:.0f}")
+    before = [step.number for step in steps.written if step.kind == "weigh"]
+    if before:
+        mixing = tell("step.weigh_mix_again", cup=f"{cup_ml:.0f}", step=before[0])
     steps.do(
         "weigh",
         tell(f"step.weigh_{which}", cups=cups_text(pours)),
         tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
-        tell("step.weigh_mix", cup=f"{cup_ml:.0f}"),
+        mixing,
         hands_on_min=15 * max(1, len(pours)),
         cautions=(*silicone.hazards, "vacuum"),
     )

@@ -59,6 +59,7 @@ class Face:
     key_mm: float = 0.0
     cuts: tuple[tuple[str, int, float], ...] = ()  # letter, axis it runs along, where
     parts: tuple[tuple[str, np.ndarray], ...] = ()  # numbers of several parts in the box
+    is_pour: bool = False  # measured from the corner of the pour, another one of the box
     is_mirrored: bool = False
 
     def flipped(self, points_mm) -> np.ndarray:
@@ -192,6 +193,7 @@ def pour_face(plan: Plan) -> Face:
         lines=lines,
         is_covered=True,
         holes=tuple(_mouth(plan, *way) for way in air_view.port_ways(plan)),
+        is_pour=True,
         parts=tuple(
             (number, air_view.as_it_rests(plan, place[None])[0, :2])
             for number, place in nest_view.part_marks(plan)
@@ -332,7 +334,10 @@ class FaceOn:
         along = np.array([-out, 0.0])
         up = np.array([0.0, 1.0])
         wedge = np.array([datum, datum + 3.2 * along, datum + 3.2 * up])
-        sheet.area(paper.ring_path([wedge]), fill=INK, clip=self.clip)
+        if face.is_pour:  # a square, left white
+            wedge = datum + 3.2 * np.array([0 * up, along, along + up, up])
+        fill = "white" if face.is_pour else INK
+        sheet.area(paper.ring_path([wedge]), fill=fill, edge=INK, clip=self.clip)
         for way, away, name in ((along, -up, "x"), (up, -along, "y")):
             start = datum + 4.0 * away
             tip = start + _ARROW_MM * way
@@ -343,7 +348,7 @@ class FaceOn:
             x, y = tip + 2.5 * way
             sheet.text(x, y, name, is_bold=True, ha="center", va="center")
             self.marks.block(*(np.minimum(start, tip) - 3), *(np.maximum(start, tip) + 5))
-        text = say("plan_view.datum")
+        text = say("plan_view.pour_corner" if face.is_pour else "plan_view.datum")
         x, y = datum - (out * (_ARROW_MM + 6.0), 4.0)
         sheet.text(
             x, y, text, is_bold=True, ha="right" if face.is_mirrored else "left", va="center"

@@ -1,6 +1,8 @@
 """The booklet's own sentences: what is decided, what it takes, what can go wrong."""
 
-from castplan.bench.records import GearLine
+from collections.abc import Iterator
+
+from castplan.bench.records import GearLine, Step
 from castplan.materials.wording import weight_text
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -42,6 +44,35 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
     rows.append((say("book.hands"), formats.time_text(bench.schedule.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))
     return rows
+
+
+def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
+    """Each step with the titles of the pages and drawings that it needs."""
+    pieces = [say("loose_sheet.end", label=piece.label) for piece in plan.split.pieces]
+    kind = "plan_view.open_title" if plan.split.is_open else "plan_view.first_title"
+    first, second, pour = say(kind), say("plan_view.second_title"), say("plan_view.pour_title")
+    clay = [say("strip.where_the_clay_goes"), say("strip.clay_strip")]
+    board = [say("cut_sheet.board_title")] if plan.split.is_cut else [first]
+    titles = {
+        "mark": board + clay[:1],
+        "fix": [*(board if plan.split.is_cut else ()), *clay],
+        "stop": clay[:1],
+        "plug": clay[:1],
+        **dict.fromkeys(("rods", "slides"), pieces),
+        "box": board,
+        "keys": board,
+        "sticks": [*board, pour],
+        "cut": [say("cut_sheet.plan_title"), say("cut_sheet.strip_title")],
+        "cone": [pour],
+        "close": [pour],
+        "weigh": [say("book.mixes")],
+        "mix": [say("book.mixes")],
+    }
+    is_turned = False
+    for step in plan.bench.schedule.steps:
+        is_turned |= step.kind == "turn"
+        of_kind = [second, pour] if step.kind == "sticks" and is_turned else titles.get(step.kind)
+        yield step, of_kind or []
 
 
 # On paper, with widths in mm; None is the rest.
