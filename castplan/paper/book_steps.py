@@ -19,7 +19,7 @@ from castplan.words import schedule as schedule_view
 
 _NUMBER_MM = 15.0  # tick and number
 # Room for a picture, with what keeps it off the text: smaller where that saves a page.
-_PICTURES_MM = ((46.0, 31.0), (42.0, 28.0), (38.0, 25.0), (34.0, 22.0))
+_PICTURES_MM = ((46.0, 31.0), (42.0, 28.0), (38.0, 25.0), (34.0, 22.0), (31.0, 20.0))
 _OFF_MM = 3.0  # of it, that
 _BETWEEN_MM = 1.0
 _UNDER_MM = 1.2  # a line that reaches so little beside something has room under it
@@ -158,12 +158,12 @@ class _Block:
 
     def __init__(self, step: Step, pictures, cautions, beside: _Beside, size_mm) -> None:
         self.step, self._beside, self._pictures = step, beside, pictures
-        room_mm, self._wide_mm, most_mm = size_mm
-        room_mm -= _NUMBER_MM
-        self._tall_mm = [
-            min(most_mm, (self._wide_mm - _OFF_MM) * pixels.shape[0] / pixels.shape[1])
-            for pixels in pictures
-        ]
+        room_mm, wide_mm, most_mm = size_mm
+        room_mm -= _NUMBER_MM + 2.0 * step.is_hold
+        high = [pixels.shape[0] / pixels.shape[1] for pixels in pictures]
+        self._tall_mm = [min(most_mm, (wide_mm - _OFF_MM) * each) for each in high]
+        widths = [tall / each for tall, each in zip(self._tall_mm, high, strict=True)]
+        self._wide_mm = max(widths, default=0.0) + _OFF_MM
         pictures_mm = sum(self._tall_mm) + _BETWEEN_MM * len(pictures)
         self._text = self._flowed(room_mm, pictures_mm)
         self._warned = [paper.wrap(caution, room_mm=room_mm - _SIGN_MM) for caution in cautions]
