@@ -18,7 +18,7 @@ from castplan.paper.sheet_cut import cut_drawings, knife_pages
 from castplan.paper.sheet_line import strip_pages
 from castplan.paper.sheet_loose import loose_drawings
 from castplan.paper.sheet_section import section_drawings
-from castplan.paper.sheet_template import true_drawings
+from castplan.paper.sheet_template import open_pour_drawings, true_drawings
 from castplan.paper.sheet_true import stacked_sheets
 from castplan.plan_record import Plan
 from castplan.step_pictures import draw_picture, list_names, name_steps
@@ -82,7 +82,7 @@ def _true_pages(plan: Plan) -> list[Sheet]:
         replace(cut, title=say("book.section"), note=formats.capital(cut.note))
         for cut in section_drawings(plan)
     ]
-    faces = stacked_sheets(plan, drawings, fill=cuts)
+    faces = stacked_sheets(plan, drawings, fill=[*open_pour_drawings(plan), *cuts])
     return [*faces, *strip_pages(plan)]
 
 

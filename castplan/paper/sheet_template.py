@@ -123,6 +123,14 @@ def true_drawings(plan: Plan) -> list[Drawing]:
     return [face_drawing(face) for face in (bed, _twin(bed, "second"), pour_face(plan))]
 
 
+def open_pour_drawings(plan: Plan) -> list[Drawing]:
+    """An open mould as it lies for the resin, its back up; none of other moulds."""
+    if not plan.split.is_open:
+        return []
+    face = replace(pour_face(plan), note=say("plan_view.pour_note_open"), is_covered=False)
+    return [face_drawing(face)]
+
+
 def _twin(face: Face, name: str) -> Face:
     """The same face seen from its other side."""
     return replace(
