@@ -50,8 +50,8 @@ def graph_of(result):
     """What has to precede what, with how long it takes, written down anew.
 
     Each step waits for the one before it; what comes after the test patch for the sealer
-    before it, and silicone also for the patch; the next copy for hands that took the last one out; hands
-    do one thing at a time in the order that the result gives.
+    before it, and silicone also for the patch; the next copy for hands that took the last
+    one out; hands do one thing at a time in the order that the result gives.
     """
     graph = nx.DiGraph()
     tasks = {}
