@@ -127,17 +127,17 @@ def _order(steps):
 
 
 def _holds(plan):
-    """What stands behind a hold in its way starts when that has ended.
-
-    While the test patch cures, work goes on; no silicone is weighed.
-    """
-    tasks = {task.step: task for task in plan.bench.timeline.tasks if task.copy <= 1}
+    """What stands behind a hold starts when that has ended."""
+    tasks = {
+        task.step: task
+        for task in plan.bench.timeline.tasks
+        if (task.mould, max(task.copy, 1)) == (1, 1)
+    }
     steps = plan.bench.schedule.steps
     for hold in (step for step in steps if step.is_hold):
-        for step in steps:
-            is_next = step.number > hold.number and (hold.kind != "patch" or step.kind == "weigh")
+        for step in steps[hold.number :]:
             start, end = tasks[step.number].start_min, tasks[hold.number].end_min
-            if is_next and start < end - 1e-6:
+            if start < end - 1e-6:
                 yield f"hold: step {step.number} at {start} min, step {hold.number} ends at {end}"
 
 

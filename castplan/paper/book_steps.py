@@ -211,9 +211,7 @@ class _Block:
                 sheet.text(left + _SIGN_MM, _baseline(y, k), line)
             y -= len(lines) * paper.leading_mm()
         if step.is_hold:
-            # The patch cures while other work goes on.
-            text = say("book.hold_patch" if step.kind == "patch" else "book.hold")
-            _signing_line(sheet, left, low + 2.0, text)
+            _signing_line(sheet, left, low + 2.0)
         y = low - _GAP_MM / 2
         sheet.line([(sheet.left, y), (sheet.right, y)], colour=HAIR)
         return y - _GAP_MM / 2
@@ -223,7 +221,8 @@ def _baseline(top: float, line: int) -> float:
     return top - (line + 1) * paper.leading_mm() + 0.28 * paper.TEXT_PT * paper.MM_PER_PT
 
 
-def _signing_line(sheet: Sheet, x: float, y: float, text: str) -> None:
+def _signing_line(sheet: Sheet, x: float, y: float) -> None:
+    text = say("book.hold")
     sheet.text(x, y, text, is_bold=True)
     x += paper.text_width_mm(text, is_bold=True) + 4
     for label, length in ((say("steps.initials"), 18.0), (say("steps.date"), 18.0)):
