@@ -75,7 +75,7 @@ export class Room {
     this.follows = h("p", { class: "follows" });
     this.help = h("div", {});
     const units = ["mm", "inch"].map((unit) => h("button", { "data-unit-of": unit, onclick: () => this.setUnit(unit) }, unit === "inch" ? say("view.inch") : unit));
-    show(this.root, h("div", { class: "stage" }, picture, h("div", { class: "strip" }, this.follows,
+    show(this.root, h("div", { class: "stage" }, picture, h("div", { class: "strip" },
       h("div", { class: "row" }, this.controls, h("button", { onclick: () => this.frame() }, say("view.show_all")),
         h("button", { id: "measure", "aria-pressed": "false", onclick: () => this.measure() }, say("view_card.measure")), units),
       this.bodies, this.legend, this.note, h("details", { class: "keys" }, h("summary", {}, say("view.how_to_turn_it")), this.help))));
@@ -83,6 +83,7 @@ export class Room {
       this.stage = new Stage(picture, this.told, { onPick: (hit) => this.point(hit), onPlace: (key) => this.goTo(key),
         onEscape: () => this.escape(), onStep: () => this.showStep(), onPlay: (isPlaying) => this.showPlaying(isPlaying) });
       this.view = this.stage.view;
+      picture.append(this.follows);
     } catch {
       show(this.root, h("p", { class: "waiting" }, say("page_room.no_picture")));
     }
