@@ -135,7 +135,9 @@ def stretch_at_rest(notch: Notch, *, size_mm: float | None = None) -> float:
                 item.restore(state)
             step /= 2
             if step < SMALLEST:
-                raise ValueError(f"no state at rest beyond {done:.0%} of the way, at {stretch:.2f}") from error
+                raise ValueError(
+                    f"no state at rest beyond {done:.0%} of the way, at {stretch:.2f}"
+                ) from error
             continue
         done, step = share, min(2 * step, 1 / N_INCREMENTS)
         gradient = np.moveaxis(field.extract()[0], (0, 1), (-2, -1))
