@@ -3,8 +3,11 @@
 from dataclasses import fields
 
 from castplan._frozen import record
-from castplan.checks import check
+from castplan.checks import Choice, check
 from castplan.choices import CHOICES
+
+# A hundred metres, as for every length that is typed.
+_GAUGED = Choice("number", 0.0, 1e5, "mm")
 
 
 @record
@@ -48,6 +51,12 @@ class Gauge:
     length_mm: float
     tolerance_mm: float | None = None
     tolerance_class: str | None = None
+
+    def __post_init__(self):
+        check(Choice("text"), self.name, what="gauge")
+        check(_GAUGED, self.length_mm, what="gauge")
+        if self.tolerance_mm is not None:
+            check(_GAUGED, self.tolerance_mm, what="gauge")
 
 
 @record

@@ -69,15 +69,19 @@ def digest_of(plan: Plan) -> dict:
             "copies": buy.copies,
             "n_moulds": buy.n_moulds,
             "buy": [
-                {"card": line.card, "need_a_g": line.need_a_g, "need_b_g": line.need_b_g}
+                {
+                    "card": line.card,
+                    "need_a_g": line.need_a_g,
+                    "need_b_g": line.need_b_g,
+                    "packs": [[pack.name, n] for pack, n in line.packs],
+                }
                 for line in buy.lines
             ],
             "material_cost": buy.material_cost,
             "cost": buy.total_cost,
             "currency": buy.currency,
             # The schedule is of one mould; the others take their time too.
-            "hands_on_min": buy.n_moulds * buy.mould_hands_on_min
-            + buy.copies * buy.copy_hands_on_min,
+            "hands_on_min": buy.hands_on_min,
             "worst": [
                 {
                     "severity": found.severity,
