@@ -190,7 +190,7 @@ def find_attitude(
     bill.learn(table.scores)
     tried = tried or try_stands(box, job, table)
     costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
-    from_map = None if job.mould == "cut" else _from_map(table, costs, rests)
+    from_map = None if job.is_cut_open else _from_map(table, costs, rests)
     ranked = _rank_finalists(part, bill, tried, from_map, rests)
     if job.up is not None:
         stand = stand_asked_for(rests, box.frame, frames.unit(job.up))

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from castplan import __version__
 from castplan.errors import InputError
-from castplan.files.plan_folder import PART_FILE, RECORD_FILE
+from castplan.files.part_file import PART_FILE
+from castplan.files.plan_folder import RECORD_FILE
 from castplan.job import Job
 from castplan.materials import folder
 from castplan.part.close import Closing
@@ -125,10 +126,10 @@ def read_mesh(order: Order) -> bytes:
 def _read_bytes(path):
     try:
         return path.read_bytes()
-    except OSError as error:
+    except (OSError, ValueError) as error:  # a name with a zero in it is none
         raise InputError(
             path.name,
-            found=f"no file that can be read ({error.strerror or error})",
+            found=f"no file that can be read ({getattr(error, 'strerror', None) or error})",
             need="a mesh file",
             do="Check the path and who may read it.",
         ) from error

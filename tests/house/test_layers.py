@@ -19,6 +19,7 @@ LAYERS = (
     ("planning", "after"),
     ("nest",),
     ("kinds",),
+    ("offers",),
     # The planning rooms read the records of those before them, never their stages.
     ("bench", "mould", "air", "split"),
     ("part",),
@@ -35,7 +36,7 @@ LAYERS = (
     ("job",),
     ("record", "choices"),
     ("checks",),
-    ("units", "errors", "texts", "palette", "_arrays", "_frozen"),
+    ("units", "errors", "texts", "palette", "machine", "_arrays", "_frozen"),
     ("__init__",),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

@@ -2,6 +2,7 @@
 
 from castplan.split.records.box import BoxOption, BoxResult
 from castplan.split.records.flex import (
+    RUBBER_VERDICTS,
     DraftResult,
     DraftView,
     FlexResult,
@@ -23,6 +24,7 @@ from castplan.split.records.line import (
 from castplan.split.records.loose import LoosePiece, LooseResult, ThinPiece
 from castplan.split.records.room import MOULD_KINDS, Split
 from castplan.split.records.split import (
+    DEEP_RATIO,
     DrawCandidate,
     DrawResult,
     OpenBack,
@@ -33,7 +35,9 @@ from castplan.split.records.split import (
 )
 
 __all__ = [
+    "DEEP_RATIO",
     "MOULD_KINDS",
+    "RUBBER_VERDICTS",
     "BoxOption",
     "BoxResult",
     "ClayStation",
