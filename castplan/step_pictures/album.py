@@ -175,7 +175,7 @@ def _broken(act, rotation, points, px_per_mm):
         return None
     axis = rotation[:2, int(np.argmax(np.ptp(points[:, :2], axis=0)))]
     pixels = render(list(act.things), camera, act.marks)
-    return broken.shorten(pixels, stretches, float(axis[1] / axis[0]))
+    return broken.shorten(pixels, stretches, slope=float(axis[1] / axis[0]))
 
 
 @lru_cache(maxsize=2)

@@ -45,7 +45,7 @@ def list_stretches(busy_px, *, wide_px: float, spare_px: float) -> list[tuple[fl
     return found
 
 
-def shorten(pixels: np.ndarray, stretches, slope: float) -> np.ndarray:
+def shorten(pixels: np.ndarray, stretches, *, slope: float) -> np.ndarray:
     """A picture without some stretches, what is right of each moved up along the long axis.
 
     Parameters

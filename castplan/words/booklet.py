@@ -82,7 +82,7 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
     rows = [(say("book.silicone_all"), weight_text(silicone_g))]
     if mixes:
         rows.append((say("book.resin_shot"), weight_text(sum(mix.mass_g for mix in mixes))))
-    day = day_of_end(plan, bench.timeline.finish_min)
+    day = day_of_end(plan, finish_min=bench.timeline.finish_min)
     rows.append((say("book.hands"), formats.time_text(bench.schedule.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))
     return rows
@@ -100,13 +100,13 @@ def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
         "fix": [*(board if plan.split.is_cut else ()), *clay],
         "stop": clay[:1],
         "plug": clay[:1],
-        **dict.fromkeys(("rods", "slides"), pieces),
+        **dict.fromkeys(("rods", "slides", "set_in"), pieces),
         "box": board,
         "keys": board,
         "sticks": [*board, pour],
         "cut": [say("cut_sheet.plan_title"), say("cut_sheet.strip_title")],
         "cone": [pour],
-        "close": [pour],
+        "close": [pour, *pieces],
         "weigh": [say("book.mixes")],
         "mix": [say("book.mixes")],
     }
