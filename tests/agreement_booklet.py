@@ -99,7 +99,7 @@ def _box(plan, pages, steps):
     if second and second[0] > high:
         yield f"box: a second mark at {second[0]} mm in walls of {high} mm"
     thick = _numbers(r"Boards ([\d.]+) mm thick", _on(pages, "What to have ready"))
-    if not thick:
+    if not thick or plan.split.box.shape != "rectangle":
         return
     told = {
         (float(a), float(b))
@@ -191,8 +191,8 @@ def _references(pages):
     for number, title in re.findall(r"(\d+) (First silicone pour|Mixes|Steps)\b", pages[0][1]):
         if pages[int(number) - 1][0] != title:
             yield f"contents: {title} is not page {number}"
-    named = [int(n) for n in re.findall(r"\bpages? (\d+)", _on(pages, "Steps"))]
+    # "The 1:1 page" may end a line, with a time beside it.
+    named = [int(n) for n in re.findall(r"\bpages? (\d+)(?! (?:min|h|s)\b)\b", _on(pages, "Steps"))]
     wrong = [n for n in named if not 1 <= n <= len(pages)]
-    # The feet count the pages of steps themselves.
     if wrong:
         yield f"pages {wrong} of {len(pages)}"

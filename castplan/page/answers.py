@@ -261,6 +261,24 @@ def name_of_copy(job, wanted):
     return clean_name(str(wanted or say("page.copy_name", name=job.name)))
 
 
+def done(outcome):
+    """The outcome, if it holds a plan.
+
+    Raises
+    ------
+    Conflict
+        It does not.
+    """
+    if outcome.plan is None:
+        raise Conflict(
+            "plan",
+            found=outcome.error or f"none yet ({outcome.state})",
+            need="a finished one",
+            do="Wait for it, or mend what it says.",
+        )
+    return outcome
+
+
 def as_download(name, *, is_shown):
     """Headers that name a file for the browser (RFC 6266; the name as in RFC 8187)."""
     plain = re.sub(r"[^A-Za-z0-9 ._-]", "_", name)

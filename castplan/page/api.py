@@ -23,9 +23,9 @@ from castplan.page.choices import check_choices
 from castplan.page.desk import Desk
 from castplan.page.document import openapi
 from castplan.page.pages import asset, page
-from castplan.page.scene_data import room_json
+from castplan.page.scene_data import mesh_json, room_json
 from castplan.page.sizes import sizes_of
-from castplan.page.store import Conflict, Missing, Store, StoredJob
+from castplan.page.store import Missing, Store, StoredJob
 from castplan.part import refuse
 from castplan.part.read import FORMATS
 
@@ -92,6 +92,7 @@ class Api:
             (job + "/sizes", "GET", self.sizes),
             (job + "/cards", "GET", self.cards),
             (job + "/view", "GET", self.view),
+            (job + "/mesh", "GET", self.mesh),
             (job + "/files/{name}", "GET", self.file),
             (job + "/pours", "GET", self.pours),
             (job + "/pours", "POST", self.log_pour),
@@ -277,6 +278,14 @@ class Api:
         future = self._desk.make(job, lambda plan, folder: room_json(plan, known))
         return Response(await asyncio.wrap_future(future), media_type="application/json")
 
+    async def mesh(self, request):
+        """The part alone, whether or not its plan is made."""
+        job = await self._get(request)
+        path = self._store.mesh_path(job.mesh, suffix=job.suffix)
+        async with self._reading:
+            data = await run_in_threadpool(mesh_json, path, job.choices)
+        return Response(data, media_type="application/json")
+
     async def file(self, request):
         """A file of the plan folder."""
         name = request.path_params["name"]
@@ -337,7 +346,7 @@ class Api:
         for which in ("one", "other"):
             job = await run_in_threadpool(self._store.get, request.query_params.get(which, ""))
             outcome = await self._wait(job, seconds=WAIT_S)
-            both.append((job, _done(outcome).plan))
+            both.append((job, answers.done(outcome).plan))
         return JSONResponse(cards.compare(*both))
 
     async def export(self, request):
@@ -379,20 +388,9 @@ class Api:
             if outcome.plan is not None or outcome.state in ("wrong", "stopped"):
                 break
             job = await self._get(request)  # it may have been changed meanwhile
-        return _done(outcome), job
+        return answers.done(outcome), job
 
     async def _wait(self, job, *, seconds):
         # Threads of their own, so that those who wait hold up nobody else.
         wait = partial(self._desk.wait, job, seconds=seconds)
         return await anyio.to_thread.run_sync(wait, limiter=self._patience)
-
-
-def _done(outcome):
-    if outcome.plan is None:
-        raise Conflict(
-            "plan",
-            found=outcome.error or f"none yet ({outcome.state})",
-            need="a finished one",
-            do="Wait for it, or mend what it says.",
-        )
-    return outcome

@@ -242,8 +242,12 @@ def openapi(files) -> dict:
             "get": _answer("the cards of a finished plan", {"type": "object"}),
         },
         job + "/view": {
-            "parameters": [_KEY],
+            "parameters": [_KEY, _query("known", "sums of arrays not to be sent again, by commas")],
             "get": _answer("what the 3D view shows", {"type": "object"}),
+        },
+        job + "/mesh": {
+            "parameters": [_KEY],
+            "get": _answer("the part alone, for the 3D view", {"type": "object"}),
         },
         job + "/files/{name}": {
             "parameters": [_KEY, _path("name", {"enum": list(files)})],

@@ -130,8 +130,9 @@ function print() {
 function draw() {
   const { job, told } = state;
   const isBench = state.side === "bench";
-  main.classList.toggle("has-view", Boolean(told) && !isBench);
-  room.show(Boolean(told) && !isBench);
+  const isView = (Boolean(told) || room.isPreviewing) && !isBench;
+  main.classList.toggle("has-view", isView);
+  room.show(isView);
   const at = document.scrollingElement.scrollTop;
   const parts = [];
   if (job.plan.state === "wrong") parts.push(wrongCard(job));

@@ -28,6 +28,7 @@ _DATUM_MM = 8.0  # at its datum corner, for arrows and words
 _CUTS_MM = 14.5  # round it, where sections are marked
 _CROSS_MM = 4.0  # that a crosshair stands out of its hole
 _ARROW_MM = 14.0
+_NAME_MM = 5.0  # of an axis, over its arrow
 _PART = "#f2efe9"
 
 
@@ -227,6 +228,9 @@ def face_drawing(face: Face) -> Drawing:
     box = face.flipped(np.vstack([face.box_mm, face.datum_mm[None]]))
     low, high = box.min(axis=0), box.max(axis=0)
     near, far = (_CUTS_MM, _CUTS_MM) if face.cuts else (_DATUM_MM, _EDGE_MM)
+    # A box lower than the arrow at its corner.
+    arrow = float(face.flipped(face.datum_mm)[1]) + _ARROW_MM + _NAME_MM - far
+    high = np.array([high[0], max(high[1], arrow)])
     left, right = (far, near) if face.is_mirrored else (near, far)
     return Drawing(
         title=face.title,

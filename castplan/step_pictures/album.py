@@ -145,18 +145,19 @@ def draw_picture(plan: Plan, name: str) -> StepPicture:
     room = np.array([_WIDER_PX.get(name, WIDE_PX), _HIGHER_PX.get(name, _HIGH_PX)]) - 2 * _ROOM_PX
     px_per_mm = float((room / size_mm).min())
     long, *others = sorted(bench.size_mm, reverse=True)
-    pixels = None
+    larger = None
     if long > LONG * max(others):
-        pixels = _broken(act, rotation, points, px_per_mm)
-    if pixels is None:
+        larger = _broken(act, rotation, points, px_per_mm)
+    if larger is None:
         camera = frame_all(rotation, points, px_per_mm=px_per_mm, room_px=_ROOM_PX)
-        pixels = render(list(act.things), camera, act.marks)
+        larger = render(list(act.things), camera, act.marks), px_per_mm
+    pixels, px_per_mm = larger
     pixels.setflags(write=False)
     return StepPicture(name, pixels, px_per_mm)
 
 
 def _broken(act, rotation, points, px_per_mm):
-    """The picture of something long, larger and with stretches left out; None of other things."""
+    """The picture of something long with stretches left out, and its scale; None of others."""
     size_px = np.ptp(points @ rotation[:2].T, axis=0) * px_per_mm
     aspect = size_px[0] / size_px[1]
     if aspect < broken.LONG:
@@ -175,7 +176,8 @@ def _broken(act, rotation, points, px_per_mm):
         return None
     axis = rotation[:2, int(np.argmax(np.ptp(points[:, :2], axis=0)))]
     pixels = render(list(act.things), camera, act.marks)
-    return broken.shorten(pixels, stretches, slope=float(axis[1] / axis[0]))
+    pixels = broken.shorten(pixels, stretches, slope=float(axis[1] / axis[0]))
+    return pixels, larger * px_per_mm
 
 
 @lru_cache(maxsize=2)

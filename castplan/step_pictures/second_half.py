@@ -103,7 +103,7 @@ def coats(bench: Bench) -> Act:
             bodies.rod([beside(at, z=20), beside(at, z=20) + 38 * lean], diameter_mm=6.0), "board"
         ),
     ]
-    reach = max(0.28 * bench.size_mm[0], 24.0)
+    reach = min(max(0.28 * bench.size_mm[0], 24.0), 45.0)
     arrows = [
         marks.Arrow(np.array([beside(at, x=s * 11, z=3), beside(at, x=s * (reach + 11), z=3)]))
         for s in (1, -1)
