@@ -1,11 +1,12 @@
 """Casting the copies, added to the steps that made the mould."""
 
+from castplan.bench.amounts import pour_within
 from castplan.bench.loose_steps import pull_first, put_back
 from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
-from castplan.materials.wording import limit_text, mix_text, target_text, wait_text, weight_text
+from castplan.materials.wording import grams_text, limit_text, mix_text, wait_text, weight_text
 from castplan.mould.records import MouldResult
 from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
@@ -68,7 +69,7 @@ def _cast(
         "mix",
         tell(
             "casting.mix",
-            cups=mix_text(a_g=cast.a_g, b_g=cast.b_g, step_g=cups[0].step_g)
+            cups=mix_text(a_g=cast.a_g, b_g=cast.b_g, step_g=cups[0].aim_step_g)
             if is_made_up
             else cups_text(cups),
         ),
@@ -77,7 +78,9 @@ def _cast(
         hands_on_min=5 * copies,
         cautions=resin.hazards,
     )
+    is_half = cast.pour_by_min >= pour_within().value * cast.pot_life_min - 1e-9
     times = {
+        "share": tell("casting.half_life" if is_half else "casting.pot_leaves"),
         "limit": limit_text(cast.pour_by_min),
         "temperature": f"{job.shop_temperature_c:g}",
     }
@@ -148,6 +151,6 @@ def _too_little(cup: Cup) -> Told:
     return tell(
         "casting.mix_more",
         least=weight_text(cup.mass_g),
-        a=target_text(cup.a_g, step_g=cup.step_g),
-        b=target_text(cup.b_g, step_g=cup.step_g),
+        a=grams_text(cup.a_g, step_g=cup.aim_step_g),
+        b=grams_text(cup.b_g, step_g=cup.aim_step_g),
     )
