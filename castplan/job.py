@@ -190,6 +190,17 @@ class Job:
     start: str | None = None  # YYYY-MM-DD HH:MM
     shop: Shop = Shop()
 
+    # A stage that remembers reads these, and holds for kinds that are alike in it.
+    @property
+    def is_cut_open(self) -> bool:
+        """Whether one block round the whole part is asked for, to be cut open."""
+        return self.mould == "cut"
+
+    @property
+    def is_one_pour(self) -> bool:
+        """Whether a mould is asked for whose silicone is poured at once."""
+        return self.mould in ("open", "cut")
+
     @property
     def floor_mm(self) -> float:
         """Silicone under the part: none in an open mould, whose back lies on the board."""
