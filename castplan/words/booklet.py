@@ -40,7 +40,7 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
     if mixes:
         rows.append((say("book.resin_shot"), weight_text(sum(mix.mass_g for mix in mixes))))
     day = int((60 * bench.timeline.first_start_h + bench.timeline.finish_min) // _MIN_PER_DAY) + 1
-    rows.append((say("book.hands"), formats.time_text(bench.schedule.hands_on_min)))
+    rows.append((say("book.hands"), formats.time_text(bench.buy.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))
     return rows
 
