@@ -12,12 +12,11 @@ from castplan.texts import code_key, say
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
+from castplan.words.csv_cells import cell
 
 # How a part stands, from best to worst: by its worst finding.
 STATES = ("ready", "warning", "stop", "no plan")
 _STATE_OF = {"note": "ready", "warn": "warning", "stop": "stop"}
-# A table program runs a cell that begins so.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 _NUMBERS = (
     "part_ml",
     "trapped_ml",
@@ -87,7 +86,7 @@ def summary_csv(entries: list[Entry]) -> bytes:
     writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
     writer.writeheader()
     for entry in entries:
-        writer.writerow({name: _cell(value) for name, value in _row(entry).items()})
+        writer.writerow({name: cell(value) for name, value in _row(entry).items()})
     return text.getvalue().encode("utf-8")
 
 
@@ -109,15 +108,6 @@ def _row(entry):
     row["draw"] = " ".join(f"{value:g}" for value in digest["draw"])
     row["size_mm"] = formats.size_digits(digest["size_mm"])
     return row
-
-
-def _cell(value):
-    if isinstance(value, str) and value.startswith(_FORMULA_SIGNS):
-        try:
-            float(value.split(" ")[0])  # the numbers of a direction
-        except ValueError:
-            return "'" + value
-    return value
 
 
 def facts(entry: Entry) -> list[tuple[str, str]]:

@@ -38,6 +38,7 @@ async function open(key) {
 // The newest state of the job: show it, and wait for its plan.
 function take(job) {
   state.job = job;
+  room.expect(job);
   document.title = `${job.name}: castplan`;
   drawHead();
   if (job.plan.state === "done") showPlan(job);
@@ -53,6 +54,7 @@ async function watch(job) {
     if (turn !== state.turn) return;
     if (!next) { await new Promise((go) => setTimeout(go, 1500)); continue; }
     state.job = next;
+    room.expect(next);
     drawHead();
     if (next.plan.state === "done") { showPlan(next); return; }
     if (next.plan.state !== "waiting" && next.plan.state !== "busy") { draw(); return; }
@@ -80,6 +82,12 @@ async function change(choices) {
 async function act(what, body = {}) {
   show(doing, say("page.saving"));
   const job = await send("POST", `/api/jobs/${state.job.key}/${what}`, body);
+  if (job) take(job); else reload();
+}
+
+async function addPart(file) {
+  show(doing, h("progress", { "aria-label": say("page_stage.read") }), ` ${say("page.taking_in")}`);
+  const job = await upload(file, `/api/jobs/${state.job.key}/parts`);
   if (job) take(job); else reload();
 }
 
@@ -122,8 +130,9 @@ function print() {
 function draw() {
   const { job, told } = state;
   const isBench = state.side === "bench";
-  main.classList.toggle("has-view", Boolean(told) && !isBench);
-  room.show(Boolean(told) && !isBench);
+  const isView = (Boolean(told) || room.isPreviewing) && !isBench;
+  main.classList.toggle("has-view", isView);
+  room.show(isView);
   const at = document.scrollingElement.scrollTop;
   const parts = [];
   if (job.plan.state === "wrong") parts.push(wrongCard(job));
@@ -134,7 +143,7 @@ function draw() {
   }
   if (told && job.plan.state !== "wrong") {
     if (state.side === "casts") { drawCastsOf(job); return; }
-    parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act })));
+    parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act, addPart })));
     if (!isBench) parts.push(h("p", { class: "hint" }, told.basis));
   } else if (!parts.length) parts.push(waitingCard());
   const folds = foldsOf(column);

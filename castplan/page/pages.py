@@ -16,6 +16,7 @@ ASSETS = {
         name: (_OWN, _JS)
         for name in (
             "bench.js",
+            "box_parts.js",
             "cards.js",
             "casts.js",
             "disc.js",
@@ -41,6 +42,7 @@ ASSETS = {
             "view_rays.js",
             "view_shaders.js",
             "view_shadow.js",
+            "view_stage.js",
         )
     },
 }
