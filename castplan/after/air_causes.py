@@ -7,7 +7,7 @@ from castplan.after.cavity import cavity_of
 from castplan.after.records import Cause
 from castplan.air.records import Peak
 from castplan.geometry.stands import Stand
-from castplan.materials.flow import pressed_fraction
+from castplan.materials.flow import POUR_RATE_ML_MIN, pressed_fraction
 from castplan.plan_record import Plan
 from castplan.texts.told import tell, together
 
@@ -249,14 +249,17 @@ def small_bubbles(case: Case) -> list[Cause]:
 def gelled(case: Case) -> list[Cause]:
     """Resin that set before the cavity was full."""
     pot, low, high = case.pot_life_min
-    fill_min = case.plan.mould.gate.fill_high_s / 60
-    cup = case.cup
+    mould, cup = case.plan.mould, case.cup
+    # What is logged ends with the cup empty; a narrow gate then runs on. The plan's own
+    # time to pour has it in already.
+    behind_min = mould.gate.fill_high_s / 60 - mould.block.part_ml / POUR_RATE_ML_MIN["resin"]
     if case.pour.poured_min is not None:
         used = fact(case.pour.poured_min, "min", "measured", tell("cause_air.poured_logged"))
     else:
         planned = cup.mix_and_pour_min if cup else case.mix.pour_by_min
         used = fact(planned, "min", "assumed", tell("cause_air.poured_planned"))
-    total = used.value + fill_min
+        behind_min = 0.0
+    total = used.value + max(behind_min, 0.0)
     weight = over(total, limit=0.8 * pot)
     limits = [
         case.temperature,

@@ -123,7 +123,7 @@ def _through_ml_min(mould, gate):
     """What runs through the gate, at the thick end of the viscosity."""
     if gate is None or not 0 < gate.fill_high_s < math.inf:
         return math.inf
-    return 60 * mould.part_ml / gate.fill_high_s
+    return float(60 * mould.part_ml / gate.fill_high_s)
 
 
 @record

@@ -1,5 +1,6 @@
 """Casting the copies, added to the steps that made the mould."""
 
+from castplan.bench.amounts import pour_within
 from castplan.bench.loose_steps import pull_first, put_back
 from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
@@ -75,7 +76,9 @@ def _cast(
         hands_on_min=5 * copies,
         cautions=resin.hazards,
     )
+    is_half = cast.pour_by_min >= pour_within().value * cast.pot_life_min - 1e-9
     times = {
+        "share": tell("casting.half_life" if is_half else "casting.pot_leaves"),
         "limit": limit_text(cast.pour_by_min),
         "temperature": f"{job.shop_temperature_c:g}",
     }

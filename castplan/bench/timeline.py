@@ -29,6 +29,8 @@ FREES_ORIGINAL = "open"
 FREES_MOULD = "out"
 # Castings that are told one by one: more fill pages that nobody reads.
 MOST_TOLD = 60
+# What can wait no longer than this sets the end [min].
+LEAST_MIN = 1e-6
 
 
 @dataclass
@@ -40,7 +42,6 @@ class _Work:
     copy: int
     after: list[tuple[int, bool]]  # work before it, whether only its hands have to end
     start: float = -1.0
-    binding: int | None = None
     before: list[int] = field(default_factory=list)  # work that waits for it
 
     @property
@@ -92,7 +93,6 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     order = _place(works, days)
     finish = max((work.end for work in works), default=0.0)
     latest = _latest_starts(works, order, finish, days)
-    critical = _critical(works, finish)
     n_told = min(job.copies, MOST_TOLD)
     last_mould = _mould_of(n_told, shares)
     tasks = []
@@ -112,7 +112,7 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
                     hands_end_min=at_min + hands,
                     end_min=at_min + hands + wait,
                     slack_min=slack_min,
-                    is_critical=index in critical,
+                    is_critical=slack_min < LEAST_MIN,
                 )
             )
             at_min += hands
@@ -250,23 +250,20 @@ def _place(works, days):
         for k, _ in work.after:
             works[k].before.append(index)
     ready = [index for index, n in enumerate(missing) if not n]
-    hands_free, last, order = 0.0, None, []
+    hands_free, order = 0.0, []
     while ready:
         best = None
         for index in ready:
             work = works[index]
             ends = [
-                (works[k].hands_end if hands_only else works[k].end, k)
-                for k, hands_only in work.after
+                works[k].hands_end if hands_only else works[k].end for k, hands_only in work.after
             ]
-            ends.append((hands_free, last))
-            earliest, binding = max(ends, key=lambda pair: pair[0])
-            start = days.earliest(earliest, hands_min=work.hands)
+            start = days.earliest(max([hands_free, *ends]), hands_min=work.hands)
             if best is None or start < best[0]:
-                best = (start, index, binding)
-        start, index, works[best[1]].binding = best
+                best = (start, index)
+        start, index = best
         works[index].start = start
-        hands_free, last = works[index].hands_end, index
+        hands_free = works[index].hands_end
         ready.remove(index)
         order.append(index)
         for k in works[index].before:
@@ -289,13 +286,3 @@ def _latest_starts(works, order, finish, days):
             lag = works[k].hands if hands_only else works[k].end - works[k].start
             latest[k] = min(latest[k], latest[index] - lag)
     return latest
-
-
-def _critical(works, finish):
-    """The works that each set the start of the next, from the last one back."""
-    index = next((k for k, work in enumerate(works) if work.end >= finish - 1e-9), None)
-    chain = set()
-    while index is not None:
-        chain.add(index)
-        index = works[index].binding
-    return chain

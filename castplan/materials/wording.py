@@ -73,17 +73,6 @@ def grams_text(mass_g: float, *, step_g: float) -> str:
     return f"{round(mass_g / step_g) * step_g:.{decimals}f} g"
 
 
-def target_text(mass_g: float, *, step_g: float) -> str:
-    """A weight to aim at: as the scale shows it, or finer where the ratio asks for a finer scale.
-
-    Examples
-    --------
-    >>> target_text(593.758, step_g=0.1), target_text(3.184, step_g=1.0)
-    ('593.8 g', '3.18 g')
-    """
-    return grams_text(mass_g, step_g=min(step_g, scale_step_g(mass_g)))
-
-
 def mix_text(*, a_g: float, b_g: float, step_g: float | None = None) -> Told:
     """Both parts of a mix, their sum as the scale will show it, and the scale.
 
@@ -96,16 +85,13 @@ def mix_text(*, a_g: float, b_g: float, step_g: float | None = None) -> Told:
     """
     steps_g = scale_step_g(a_g), scale_step_g(b_g)
     if step_g is not None:
-        finest_g = min(step_g, *steps_g)
         return tell(
             "material.mix",
-            a=target_text(a_g, step_g=finest_g),
-            b=target_text(b_g, step_g=finest_g),
+            a=grams_text(a_g, step_g=step_g),
+            b=grams_text(b_g, step_g=step_g),
             # As the scale shows it once both are weighed to their targets.
-            together=grams_text(
-                sum(round(m / finest_g) * finest_g for m in (a_g, b_g)), step_g=finest_g
-            ),
-            step=f"{finest_g:g} g",
+            together=grams_text(sum(round(m / step_g) * step_g for m in (a_g, b_g)), step_g=step_g),
+            step=f"{step_g:g} g",
         )
     total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
     finest_g = min(steps_g)

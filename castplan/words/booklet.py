@@ -83,7 +83,7 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
     if mixes:
         rows.append((say("book.resin_shot"), weight_text(sum(mix.mass_g for mix in mixes))))
     day = day_of_end(plan, finish_min=bench.timeline.finish_min)
-    rows.append((say("book.hands"), formats.time_text(bench.schedule.hands_on_min)))
+    rows.append((say("book.hands"), formats.time_text(bench.buy.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))
     return rows
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from castplan.bench.records import Mix
-from castplan.materials.wording import limit_text, target_text
+from castplan.materials.wording import grams_text, limit_text
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
@@ -49,8 +49,8 @@ def shots(plan: Plan) -> list[tuple[str, str]]:
             say("card.weigh", name=mix.name),
             say(
                 "card.shot",
-                a=target_text(cup.a_g, step_g=cup.step_g),
-                b=target_text(cup.b_g, step_g=cup.step_g),
+                a=grams_text(cup.a_g, step_g=cup.aim_step_g),
+                b=grams_text(cup.b_g, step_g=cup.aim_step_g),
                 both=bench_view.reading_texts(cup)[1],
             ),
         )
@@ -102,7 +102,9 @@ def cup_labels(plan: Plan) -> list[CupLabel]:
         cups = [say("label.cup", number=number, cups=mix.times) for number in numbers]
         if mix.times > MOST_NUMBERED:
             cups = [say("label.cup_blank", cups=mix.times)]
-        weights = [target_text(mass_g, step_g=filled.step_g) for mass_g in (filled.a_g, filled.b_g)]
+        weights = [
+            grams_text(mass_g, step_g=filled.aim_step_g) for mass_g in (filled.a_g, filled.b_g)
+        ]
         parts = tuple(zip("AB", weights, bench_view.reading_texts(filled), strict=True))
         labels += [
             CupLabel(

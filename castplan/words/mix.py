@@ -2,7 +2,7 @@
 
 from castplan.bench.records import Cup, Mix
 from castplan.materials.cards import Card
-from castplan.materials.wording import limit_text, target_text, volume_text, wait_text
+from castplan.materials.wording import grams_text, limit_text, volume_text, wait_text
 from castplan.texts import say
 from castplan.words import formats
 from castplan.words.bench import both_text, reading_texts
@@ -21,7 +21,7 @@ def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ..
             volume = volume_text(mass_g / density.value)
         return (
             name,
-            target_text(mass_g, step_g=cup.step_g),
+            grams_text(mass_g, step_g=cup.aim_step_g),
             formats.ounce_text(mass_g),
             volume,
             reading,

@@ -10,9 +10,9 @@ from castplan.bench.records import Cup, Mix
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import (
     axis_text,
+    grams_text,
     limit_text,
     listed,
-    target_text,
     wait_text,
     weight_text,
 )
@@ -137,8 +137,8 @@ def _span_of(labels: list[str]) -> str:
 
 def _casting(mix: Mix, cup: Cup) -> str:
     told = {
-        "a": target_text(mix.a_g, step_g=cup.step_g),
-        "b": target_text(mix.b_g, step_g=cup.step_g),
+        "a": grams_text(mix.a_g, step_g=cup.aim_step_g),
+        "b": grams_text(mix.b_g, step_g=cup.aim_step_g),
         "pour_by": limit_text(mix.pour_by_min),
         "demould": wait_text(mix.demould_h),
     }

@@ -156,3 +156,24 @@ def test_sulphur_clay_under_platinum_silicone(hook):
     told = dict(pour="upper", before=(), material="silicone-platinum-20a", temperature_c=23.0)
     bench = replace(hook.bench, compat=check_compat(job))
     assert first(replace(hook, job=job, bench=bench), "soft", **told) == "chemistry"
+
+
+def gelled_weight(plan, **values):
+    """Of resin that set before the cavity was full."""
+    pour = LoggedPour(number=1, date=DAY, defects=(Defect(kind="short-fill"),), **values)
+    defects = diagnose(plan, CastLog(lines=(pour,))).defects
+    return next(cause.weight for cause in defects[0].causes if cause.code == "gelled")
+
+
+def test_the_gate_is_not_filled_twice(hook):
+    # Poured out after 1.2 min of a pot life of 3 (a weight of t^2 / (t^2 + 2.4^2)), the gate
+    # is behind the hand by what it takes longer than 300 ml a minute.
+    gate, part_ml = hook.mould.gate, hook.mould.block.part_ml
+    total_min = 1.2 + max(gate.fill_high_s / 60 - part_ml / 300, 0.0)
+    expected = total_min**2 / (total_min**2 + 2.4**2)
+    assert gelled_weight(hook, poured_min=1.2, temperature_c=23.0) == pytest.approx(expected)
+    # Of a part so large that the hand is the slower, nothing is added.
+    mould = replace(hook.mould, gate=replace(gate, fill_low_s=40.0, fill_high_s=40.0))
+    large = replace(mould, block=replace(mould.block, part_ml=200.0))
+    told = gelled_weight(replace(hook, mould=large), poured_min=1.8, temperature_c=23.0)
+    assert told == pytest.approx(1.8**2 / (1.8**2 + 2.4**2))

@@ -1,7 +1,8 @@
 """The rule of the rubber against finite elements, undercut by undercut.
 
-    python tests/bench/bench_rubber.py [--only hook]
+    python tests/bench/bench_rubber.py [--only hook] [--library]
 
+With ``--library`` the elements are those of FElupe (`rubber_judge`), eased only.
 Not a test: the whole table takes some minutes. A part of it is held in
 tests/reference/test_rubber.py.
 """
@@ -19,7 +20,12 @@ from rubber_pull import largest_stretch
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--only", default="", help="undercuts whose name has this")
-    wanted = parser.parse_args().only
+    parser.add_argument("--library", action="store_true", help="by FElupe's elements")
+    asked = parser.parse_args()
+    wanted = asked.only
+    if asked.library:
+        _by_library(wanted)
+        return
     print("| undercut | before | eased: elements, rule | pulled straight: elements, rule |")
     print("|---|---|---|---|")
     for name, shape in UNDERCUTS.items():
@@ -34,6 +40,18 @@ def main():
             f"{pulled:.2f} |",
             flush=True,
         )
+
+
+def _by_library(wanted):
+    from rubber_judge import stretch_at_rest
+
+    for name, shape in UNDERCUTS.items():
+        if wanted in name and not (shape.flare or shape.is_core):
+            try:
+                stretch = f"{stretch_at_rest(shape):.2f}"
+            except ValueError:
+                stretch = "-"
+            print(f"| {name} | {stretch} | {rule_for(shape)[0]:.2f} |", flush=True)
 
 
 if __name__ == "__main__":

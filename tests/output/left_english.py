@@ -59,6 +59,7 @@ JOBS = {
 # they are said where they are shown, by words of their own.
 CODES = {
     "basis": frozenset(BASES),
+    "limit_basis": frozenset(BASES),
     "kind": frozenset({"other draw", "loose piece", "clay fill"}),
     "unit": frozenset(
         {

@@ -12,7 +12,7 @@ from output.plan_fixture import make_plan
 from output.plan_variants import VARIANTS
 
 from castplan.materials.cards import load_cards
-from castplan.materials.wording import target_text
+from castplan.materials.wording import grams_text
 from castplan.paper.book_labels import labels_pages
 from castplan.words import bench as bench_view
 from castplan.words import card as card_view
@@ -35,7 +35,7 @@ def test_every_cup_has_a_label_for_each_part():
         of_pour = [label for label in labels if label.pour.startswith(pour)]
         assert {label.part for label in of_pour} == {"PART A", "PART B"}
         for mass_g in (cup.a_g, cup.b_g):
-            weight = target_text(mass_g, step_g=cup.step_g)
+            weight = grams_text(mass_g, step_g=cup.aim_step_g)
             assert weight in [label.weight for label in of_pour]
     assert len(set(labels)) == len(labels)  # no two cups can be taken for each other
 
@@ -111,7 +111,7 @@ def test_the_card_says_how_much_for_a_copy_and_which_way_up():
     words = " ".join(texts_of(labels_pages(PLAN)))
     resin = next(cup for cup in PLAN.bench.weigh.cups if cup.pour.startswith("Resin"))
     cup = PLAN.bench.weigh.cups[-1]
-    a, b = (target_text(mass_g, step_g=cup.step_g) for mass_g in (resin.a_g, resin.b_g))
+    a, b = (grams_text(mass_g, step_g=cup.aim_step_g) for mass_g in (resin.a_g, resin.b_g))
     assert f"A {a} + B {b}" in words
     assert "(the file's +y) points up" in words
     assert "Write this number on both halves" in words

@@ -194,6 +194,19 @@ def test_time_to_spare_is_working_time():
     assert days.latest(72 * 60 + 30, hands_min=30) == 72 * 60 + 30
 
 
+def test_what_a_free_day_makes_up_for_does_not_set_the_end():
+    # Poured on Wednesday for 20 h, opened on Thursday and rested for a day: on Friday nobody
+    # works, so the casting is Monday's, and an hour's delay on Wednesday costs nothing.
+    start, shop = "2026-12-23 08:00", Shop(holidays=("2026-12-25",))
+    times = [(5.0, 0.0)] * 16 + [(5.0, 1200.0), (5.0, 0.0), (5.0, 1440.0)] + [(5.0, 0.0)] * 6
+    result = job_of(times, shop=shop, start=start)
+    at = {task.label: task for task in result.tasks}
+    assert at["pour"].start_min < 600 < at["open"].start_min
+    assert at["close"].start_min == 5 * 1440  # Monday, 8:00
+    assert not at["pour"].is_critical and at["pour"].slack_min > 60
+    assert at["close"].is_critical and at["measure"].is_critical
+
+
 def begins(shop, first_min, at_min, hands_min):
     """First minute from then on from which hands do it without a break, minute by minute."""
     opens, closes = shop.day_start_h * 60, shop.day_end_h * 60

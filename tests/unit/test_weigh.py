@@ -11,6 +11,7 @@ from output.neutral import filled
 
 from castplan.bench import findings as bench_findings
 from castplan.bench.amounts import Pour, size_mix, weigh_out
+from castplan.bench.steps import cups_text
 from castplan.bench.weigh import (
     LONGEST_MIX_MIN,
     MOST_CUPS,
@@ -105,6 +106,20 @@ def test_readings_are_running_totals_with_the_tare():
     assert cup.reading_a_g == pytest.approx(75.158, abs=1e-3)
     assert cup.reading_b_g == pytest.approx(132.0)
     assert cup.reading_pigment_g == pytest.approx(134.4)
+
+
+def test_a_cup_made_up_for_a_scale_is_weighed_by_it():
+    # 100:90 within 2 % on a scale of 1 g needs 153 g (by hand: 0.5 / (m 100 / 190) +
+    # 1 / (m 90 / 190) = 0.02): then whole grams are told everywhere.
+    job = Job(shop=Shop(scale_step_g=1.0, least_mix="scale"))
+    (cup,), _ = mix_of("polyurethane-fast-70d", "resin", mass_g=37.6, job=job)
+    assert cup.mass_g == pytest.approx(153.06, abs=0.01)
+    assert not cup.is_too_coarse and cup.aim_step_g == 1.0
+    assert str(cups_text((cup,))).startswith("A 81 g and B 72 g, 153 g together")
+    # A cup that this scale weighs badly is told finer, as a finer scale would show it.
+    (cup,), _ = mix_of("silicone-tin-25a", "silicone", mass_g=93.2, job=job)
+    assert cup.is_too_coarse and cup.aim_step_g == 0.1
+    assert str(cups_text((cup,))).startswith("A 88.8 g and B 4.4 g, 93.2 g together")
 
 
 def test_a_small_cup_is_made_up_to_the_smallest_sensible_mix():

@@ -1,7 +1,12 @@
 """Cups at the scale."""
 
+import math
+
 from castplan.record import Sourced, record
 from castplan.texts.told import Told
+
+# A cup that is made up to what the scale just weighs well is not too small for it.
+_ROUNDING = 1e-9
 
 
 @record
@@ -38,7 +43,15 @@ class Cup:
     @property
     def is_too_coarse(self) -> bool:
         """Whether the scale can put the ratio further off than the material takes."""
-        return self.ratio_error_fraction > self.tolerance_fraction
+        return self.ratio_error_fraction > self.tolerance_fraction * (1 + _ROUNDING)
+
+    @property
+    def aim_step_g(self) -> float:
+        """To what weights are told: the scale's step, or that of one fine enough for the ratio."""
+        if not self.is_too_coarse:
+            return self.step_g
+        finer = math.ceil(math.log10(self.ratio_error_fraction / self.tolerance_fraction))
+        return self.step_g / 10**finer
 
 
 @record
