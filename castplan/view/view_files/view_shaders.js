@@ -99,6 +99,7 @@ in vec2 vSpot;
 uniform sampler2D uShade; uniform vec3 uInk;
 out vec4 oColour;
 void main() {
+  if (length(vSpot) > 1.0) discard;
   float sum = 0.0;
   for (int k = 0; k < 9; k += 1) {
     vec2 off = 0.03 * vec2(float(k % 3 - 1), float(k / 3 - 1));
