@@ -76,7 +76,9 @@ def openings(told):
 
 def labels_open(told):
     """Labels of all that is open at the pour: card, steps, summary."""
-    card = re.search(r"Open before each casting: ([^.]*)\.", told.sheets[LABELS])[1]
+    # A mould that is open has none, and says nothing of them.
+    found = re.search(r"Open before each casting: ([^.]*)\.", told.sheets[LABELS])
+    card = found[1] if found else ""
     # A block may be cut open too.
     summary = re.sub(r"\b[Cc]ut (?:the block )?open\b", "", told.summary)
     gates = re.search(r"open (?:gates? (.*?), (?:[\d.]+ to )?[\d.]+ mm)?", summary)

@@ -17,8 +17,8 @@ from starlette.routing import Route
 
 from castplan import __version__
 from castplan.errors import InputError
-from castplan.page import answers, cards, pours, samples
-from castplan.page.carry import clean_name, pack_job, unpack_job
+from castplan.page import answers, box_parts, cards, pours, samples
+from castplan.page.carry import pack_job, unpack_job
 from castplan.page.choices import check_choices
 from castplan.page.desk import Desk
 from castplan.page.document import openapi
@@ -86,6 +86,7 @@ class Api:
             (job + "/stop", "POST", self.stop),
             (job + "/again", "POST", self.again),
             (job + "/copy", "POST", self.copy),
+            (job + "/parts", "POST", self.add_part),
             (job + "/archive", "POST", self.archive),
             (job + "/marks/{name}", "PUT", self.mark),
             (job + "/sizes", "GET", self.sizes),
@@ -142,27 +143,23 @@ class Api:
 
     async def upload(self, request):
         """A new job from the mesh file that is the body."""
-        told = request.query_params
-        stem, dot, suffix = told.get("name", "").rpartition(".")
-        suffix = suffix.lower() if dot else ""
-        if suffix not in FORMATS:
-            raise InputError(
-                clean_name(told.get("name", "")),
-                found=f"a file of the kind {clean_name(suffix)!r}" if suffix else "no kind of file",
-                need=f"a mesh: {', '.join(FORMATS)}",
-                do="Save the part in one of these formats.",
-            )
-        choices = check_choices({"units": told.get("units") or None})
+        choices = check_choices({"units": request.query_params.get("units") or None})
         self._desk.check_room()
-        draft = self._store.draft()
-        try:
-            most = refuse.max_file_bytes(suffix)
-            await answers.receive(request, draft, most=most, name=clean_name(stem))
-            mesh = await run_in_threadpool(self._store.keep_mesh, draft, suffix=suffix)
-        finally:
-            draft.unlink(missing_ok=True)
-        name = clean_name(stem)
-        return await self._added(name=name, mesh=mesh, suffix=suffix, choices=choices)
+        kept = await answers.receive_mesh(request, self._store, run=run_in_threadpool)
+        return await self._added(**kept, choices=choices)
+
+    async def add_part(self, request):
+        """One part more in the box of a job: the mesh file that is the body, or its own again."""
+        job, told = await self._get(request), request.query_params
+        kept = {"name": job.name, "mesh": job.mesh, "suffix": job.suffix}
+        if "name" in told:
+            kept = await answers.receive_mesh(request, self._store, run=run_in_threadpool)
+        merged = check_choices(box_parts.with_part(job.choices, kept))
+        what = box_parts.CHOICE
+        await run_in_threadpool(
+            lambda: self._store.change(job.key, choices=merged, what=what, at=job.at)
+        )
+        return await self._told_job(job.key, status=201)
 
     async def sample(self, request):
         """A new job from a sample part."""

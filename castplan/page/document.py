@@ -209,6 +209,15 @@ def openapi(files) -> dict:
                 body=_body({"name": {"type": "string", "maxLength": 80}}),
             ),
         },
+        job + "/parts": {
+            "parameters": [_KEY],
+            "post": _job(
+                "one part more in its box: a mesh file, or without a name its own part again",
+                status="201",
+                body=mesh | {"required": False},
+                parameters=[_query("name", "file name with its suffix")],
+            ),
+        },
         job + "/archive": {
             "parameters": [_KEY],
             "post": _job(

@@ -44,7 +44,7 @@ def _frame(x0, y0, x1, y1):
 def _head(flow: Flow, plan: Plan) -> None:
     """Name and number at the left, the picture with its way up at the right."""
     sheet, top = flow.sheet, flow.y
-    room = sheet.room_mm - _PICTURE_MM[0] - 24.0
+    room = sheet.room_mm - _PICTURE_MM[0] - 34.0
     style = {"size_pt": _NAME_PT, "is_bold": True}
     sheet.text(sheet.left, top - 6, paper.shortened(plan.part.name, room_mm=room, **style), **style)
     y = top - 15
@@ -55,7 +55,8 @@ def _head(flow: Flow, plan: Plan) -> None:
     sheet.text(x + 31, y, say("card.of", moulds=plan.bench.buy.n_moulds), size_pt=WEIGHT_PT)
     flow.y = y - 3
     if not plan.split.is_one_pour:
-        flow.lines(sheet.left, paper.wrap(say("card.both_halves"), room_mm=room), is_bold=True)
+        number = say("card.every_piece" if plan.split.pieces else "card.both_halves")
+        flow.lines(sheet.left, paper.wrap(number, room_mm=room), is_bold=True)
     flow.y -= 3
     badge(sheet, sheet.left, flow.y - 3.5, say("card.up"))
     flow.y -= 5.5

@@ -69,10 +69,17 @@ def card_sentences(plan: Plan) -> list[str]:
             resin=shop_view.card_title(plan.job.resin),
         ),
         *([] if plan.nest is None else [nest_view.card_sentence(plan.nest)]),
-        say("card.openings", labels=", ".join(labels) if labels else say("card.none")),
-        say("card.storing"),
+        *_openings(plan, labels),
+        say("card.storing_open" if plan.split.is_open else "card.storing"),
         say(_next_cast(plan)),
     ]
+
+
+def _openings(plan, labels):
+    """Which openings are kept open; of an open mould nothing, as it has none."""
+    if plan.split.is_open:
+        return []
+    return [say("card.openings", labels=", ".join(labels) if labels else say("card.none"))]
 
 
 def _next_cast(plan):

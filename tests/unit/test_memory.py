@@ -131,7 +131,7 @@ def test_a_stage_that_was_stopped_has_no_answer(thing):
 @pytest.mark.parametrize(
     ("n_numbers", "n_kept"),
     # Of large arguments, which fill the room for all, the fewest; of small ones the most.
-    [(int(ROOM_BYTES / 8), KEPT), (6, MOST_TIMES * KEPT)],
+    [(int(ROOM_BYTES / 8) + 1, KEPT), (6, MOST_TIMES * KEPT)],
 )
 def test_only_the_latest_answers_are_kept(n_numbers, n_kept):
     thing = Thing(size_mm=3.0, places_mm=np.zeros(n_numbers))
