@@ -99,10 +99,11 @@ in vec2 vSpot;
 uniform sampler2D uShade; uniform vec3 uInk;
 out vec4 oColour;
 void main() {
+  if (length(vSpot) > 1.0) discard;
   float sum = 0.0;
-  for (int k = 0; k < 9; k += 1) {
-    vec2 off = 0.03 * vec2(float(k % 3 - 1), float(k / 3 - 1));
-    sum += textureLod(uShade, 0.5 + 0.5 * vSpot + off, 2.5).r / 9.0;
+  for (int k = 0; k < 4; k += 1) {
+    vec2 off = 0.02 * vec2(float(2 * (k % 2) - 1), float(2 * (k / 2) - 1));
+    sum += textureLod(uShade, 0.5 + 0.5 * vSpot + off, 3.0).r / 4.0;
   }
   float edge = 1.0 - smoothstep(0.7, 1.0, length(vSpot));
   oColour = vec4(uInk, 0.42 * sum * edge);
