@@ -113,6 +113,20 @@ def _count(value, where):
         raise _wrong(where)
 
 
+def _some(value, where):
+    """A count of what is made: each is gone through."""
+    _count(value, where)
+    if not 0 < value <= 100_000:
+        raise _wrong(where)
+
+
+def _packs(value, where):
+    if not isinstance(value, list) or len(value) != 2:
+        raise _wrong(where)
+    _text(value[0], where)
+    _count(value[1], where)
+
+
 def _switch(value, where):
     if not isinstance(value, bool):
         raise _wrong(where)
@@ -198,9 +212,9 @@ _DIGEST = _record(
     silicone_g=_number,
     resin=_text,
     resin_g=_number,
-    copies=_count,
-    n_moulds=_count,
-    buy=_row(_record(card=_text, need_a_g=_number, need_b_g=_number)),
+    copies=_some,
+    n_moulds=_some,
+    buy=_row(_record(card=_text, need_a_g=_number, need_b_g=_number, packs=_row(_packs))),
     material_cost=_or_none(_number),
     cost=_or_none(_number),
     currency=_text,

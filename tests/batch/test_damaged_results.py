@@ -9,12 +9,14 @@ import json
 import os
 
 import mutate_plan
+import plan_folders
 import pytest
 from batch_parts import DIGEST, entry
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from castplan.batch.compare import compare, comparison_lines
+from castplan.batch.digest import digest_of
 from castplan.batch.outcome import Outcome
 from castplan.batch.run import write_catalogue
 from castplan.batch.store import Store, read_entries
@@ -61,6 +63,15 @@ def refused(place):
     said = str(error.value)
     assert "\n" not in said and len(said) < 700
     return said
+
+
+def test_what_a_plan_tells_is_of_the_form_that_is_read(tmp_path):
+    made = digest_of(plan_folders.coarse_plan())
+    store = Store(tmp_path / "out")
+    told = entry("hook", digest=made)
+    store.list_parts({"hook": told.key})
+    store.keep(told, Outcome(status="planned", files=(("plan.json", b"{}"),)))
+    assert read_entries(store.place) == [told] and told.digest == made
 
 
 @pytest.mark.parametrize("name", ["batch.json", "records/hook.json"])
