@@ -17,10 +17,14 @@ from pathlib import Path
 
 from castplan.door import Planned
 from castplan.errors import CastplanError, ResourceError
-from castplan.memory import Memory, remembered
-from castplan.page.choices import job_from, reading_from
+from castplan.memory import Memory
+from castplan.page.choices import job_from
+from castplan.page.halt import Halt, Halting
+from castplan.page.outcome import Outcome, came_to
+from castplan.page.own import NO_OWN, Own, own_draws, own_stands
+from castplan.page.reading import read_again
 from castplan.page.store import Conflict, Store, StoredJob
-from castplan.part.load import Reading, load_part
+from castplan.page.thumbs import draw_once
 from castplan.plan_record import Plan
 from castplan.planning import build_plan
 from castplan.words.options import control_named
@@ -33,29 +37,6 @@ N_QUEUE = 120
 
 # Longest wait for a stage to end when the desk is closed.
 _CLOSE_S = 30.0
-
-STATES = ("waiting", "busy", "done", "wrong", "stopped")
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """How far the plan of a version is.
-
-    Where it went wrong `error` is one line, and `asks` what would settle it, if one
-    answer does (as `errors.CastplanError`).
-    """
-
-    at: int
-    state: str
-    stage: str = ""
-    fraction: float = 0.0
-    error: str = ""
-    asks: str = ""
-    exit_code: int = 0
-    plan: Plan | None = None
-    seconds: float = 0.0
-    n_asked: int = 0  # stages, and how many of them had to be worked out
-    n_worked: int = 0
 
 
 class Full(ResourceError):
@@ -74,6 +55,7 @@ class _Bench:
     memory: Memory = field(default_factory=Memory)
     folder: tempfile.TemporaryDirectory | None = None
     folder_of: Plan | None = None
+    stands: tuple = ()  # draw and pouring positions of the last plan that chose its own
     n_triangles: int = 0
 
 
@@ -90,7 +72,8 @@ class Desk:
         self._benches = collections.OrderedDict()  # by job key, the latest used last
         self._queue = collections.deque()  # (key, None) to plan, or (key, (work, future))
         self._change = threading.Condition()
-        self._running = None
+        self._running = None  # key of the job that is being planned
+        self._halting = Halting()
         self._is_open = True
         self._thread = threading.Thread(target=self._work, name="desk", daemon=True)
         self._thread.start()
@@ -99,6 +82,7 @@ class Desk:
         """Stop what runs and let go."""
         with self._change:
             self._is_open = False
+            self._halting.end()
             self._change.notify_all()
         self._thread.join(timeout=_CLOSE_S)
         for bench in self._benches.values():
@@ -167,7 +151,36 @@ class Desk:
                 bench.outcome = replace(bench.outcome, state="stopped")
                 with contextlib.suppress(ValueError):
                     self._queue.remove((key, None))
+                if self._running == key:
+                    self._halting.end()
             self._change.notify_all()
+
+    def look(self, job: StoredJob) -> Outcome | None:
+        """How far this version is, without having it planned."""
+        with self._change:
+            bench = self._benches.get(job.key)
+            return None if bench is None or bench.outcome.at != job.at else bench.outcome
+
+    def own(self, job: StoredJob) -> Future:
+        """What castplan would offer without the draw and pouring position that are chosen.
+
+        Raises
+        ------
+        Full
+        """
+        if not {"draw", "up"} & set(job.choices):
+            future = Future()
+            future.set_result(NO_OWN)
+            return future
+        with self._change:
+            draw, stands = self._bench(job).stands or (None, ())
+
+        def offer(plan, folder):
+            is_same = draw == plan.split.draw.direction
+            draws = own_draws(plan) if "draw" in job.choices else ()
+            return Own(draws=draws, stands=stands if "up" in job.choices and is_same else ())
+
+        return self.make(job, offer)
 
     def again(self, job: StoredJob) -> Outcome:
         """Plan a version anew that was stopped or went wrong."""
@@ -209,10 +222,12 @@ class Desk:
                 if not self._is_open:
                     return
                 key, task = self._queue.popleft()
-            if task is None:
-                self._plan(key)
-            else:
-                self._do(key, *task)
+            # Whatever the moment at which a plan is ended, the desk goes on.
+            with contextlib.suppress(Halt):
+                if task is None:
+                    self._plan(key)
+                else:
+                    self._do(key, *task)
             self._clear()
 
     def _plan(self, key):
@@ -233,13 +248,17 @@ class Desk:
 
             memory = bench.memory
             memory.n_asked = memory.n_worked = 0
-            with memory.at_work():
+            self._running = key
+            with self._halting.allowed(), memory.at_work():
                 path = self._store.mesh_path(job.mesh, suffix=job.suffix)
-                reading = tuple(sorted(reading_from(job.choices).items()))
-                part = _read(path, job.name, reading)
+                part = read_again(path, job.name, job.choices)
+                draw_once(part, self._store.picture_path(job.mesh))
                 report("draw", 0.0)
                 plan = build_plan(part, job_from(job.choices), progress=report)
             bench.n_triangles = len(part.faces)
+            if "up" not in job.choices:
+                bench.stands = own_stands(plan)
+            self._store.answer(key, at=job.at, told=came_to(plan))
             self._say(
                 key,
                 job.at,
@@ -249,7 +268,7 @@ class Desk:
                 n_asked=memory.n_asked,
                 n_worked=memory.n_worked,
             )
-        except _Stop:
+        except (_Stop, Halt):
             pass
         except CastplanError as error:
             self._fail(key, at, error)
@@ -273,6 +292,8 @@ class Desk:
                 do="Report it.",
             )
             self._fail(key, at, error)
+        finally:
+            self._running = None
 
     def _do(self, key, work, future):
         with self._change:
@@ -325,6 +346,8 @@ class Desk:
             self._change.notify_all()
 
     def _fail(self, key, at, error):
+        with contextlib.suppress(CastplanError):
+            self._store.answer(key, at=at, told={"state": "wrong"})
         with self._change:
             bench = self._benches.get(key)
             is_latest = bench is not None and bench.outcome.at == at
@@ -352,18 +375,6 @@ class Desk:
                 gone = self._benches.pop(idle.pop(0))
                 total -= gone.n_triangles
                 _drop(gone)
-
-
-@remembered
-def _read(path, name, reading):
-    try:
-        part = load_part(path, Reading(**dict(reading)))
-    except CastplanError as error:
-        if error.what not in (path.name, path.stem):
-            raise
-        # The file is kept under its content's name; the shop knows it by its own.
-        raise error.about(name + path.suffix) from error
-    return replace(part, name=name)
 
 
 def _folder(bench, plan):

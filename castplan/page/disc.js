@@ -2,7 +2,7 @@
 //
 // Points keep their share of area (Lambert's equal-area projection), so a large patch of
 // good directions looks large. The outer rim stands for straight away from you.
-import { h } from "./talk.js";
+import { h } from "./elements.js";
 import { say } from "./say.js";
 
 const SIZE = 260;

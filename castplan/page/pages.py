@@ -16,13 +16,20 @@ ASSETS = {
         name: (_OWN, _JS)
         for name in (
             "bench.js",
-            "cards.js",
             "casts.js",
+            "changes.js",
+            "compare.js",
+            "controls.js",
             "disc.js",
+            "elements.js",
+            "head.js",
             "home.js",
             "page.js",
+            "plan.js",
             "room.js",
             "talk.js",
+            "timers.js",
+            "wrong.js",
         )
     },
     "picture.css": (_SHARED, "text/css"),

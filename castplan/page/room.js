@@ -1,5 +1,6 @@
 // The main room: the plan in three dimensions. It shows what the card under the eye speaks of.
-import { ask, h, show } from "./talk.js";
+import { h, show } from "./elements.js";
+import { ask } from "./talk.js";
 import { say } from "./say.js";
 import { CastView } from "./view_gl.js";
 
@@ -31,6 +32,7 @@ export class Room {
     this.share = { open: 0.6, film: 1, cut: 0.5 };
     this.ends = [];
     this.unit = "mm";
+    this.onUnit = () => {};
     this.about = { cards: [] };
     ask("/api/about").then((about) => { if (about) this.about = about; });
     window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.view && this.view.refresh());
@@ -54,6 +56,7 @@ export class Room {
     if (!this.view) { this.furnish(); if (!this.view) return; }
     const eye = isSame ? { ...this.view.camera } : null;
     this.view.setData(told.view);
+    this.step = Math.min(this.step || 0, told.film.length - 1);
     if (eye) Object.assign(this.view.camera, eye); else this.isNew = true;
     this.setUnit(this.unit);
     this.apply();
@@ -65,10 +68,9 @@ export class Room {
     this.note = h("p", { class: "note", role: "status" });
     this.legend = h("div", { class: "legends" });
     this.controls = h("div", { class: "row" });
-    const units = ["mm", "inch"].map((unit) => h("button", { "data-unit-of": unit, onclick: () => this.setUnit(unit) }, unit === "inch" ? say("view.inch") : unit));
     show(this.root, h("div", { class: "stage" }, picture, h("div", { class: "strip" },
       h("div", { class: "row" }, this.controls, h("button", { onclick: () => this.frame() }, say("view.show_all")),
-        h("button", { id: "measure", "aria-pressed": "false", onclick: () => this.measure() }, say("view_card.measure")), units),
+        h("button", { id: "measure", "aria-pressed": "false", onclick: () => this.measure() }, say("view_card.measure"))),
       this.legend, this.note)));
     try {
       this.view = new CastView(picture, this.told.view, { onPick: (hit) => this.point(hit), onMark: (key) => this.goTo(key) });
@@ -238,7 +240,7 @@ export class Room {
   setUnit(unit) {
     this.unit = unit;
     document.documentElement.dataset.unit = unit;
-    for (const button of this.root.querySelectorAll("[data-unit-of]")) button.setAttribute("aria-pressed", String(button.dataset.unitOf === unit));
+    this.onUnit(unit);
     if (this.view && this.told) this.furnishStrip(SCENES[this.card], this.map());
     if (this.isMeasuring) this.sayLength();
   }

@@ -89,6 +89,7 @@ def serve(store: Store, listener: socket.socket, *, password: str | None = None)
         From `open_socket`.
     password : str or None
     """
+    store.clear()
     desk = Desk(store)
     token = secrets.token_urlsafe(24)
     try:

@@ -23,18 +23,18 @@ def test_an_open_mould_is_chosen_and_undone(page):
     assert chosen.input_value() == "auto"
     chosen.select_option("two-part")
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
+        "() => document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
     )
     chosen.select_option("open")
     card = page.locator("#card-split")
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('open')"
-        " && !document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
+        "() => document.querySelector('#card-split')?.textContent.includes('open')"
+        " && !document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
     )
     assert "Mould it open, lying on its flat back" in card.inner_text()
     page.get_by_role("button", name="Undo", exact=False).first.click()
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
+        "() => document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
     )
     assert page.get_by_label("Kind of mould").input_value() == "two-part"
 
@@ -42,9 +42,9 @@ def test_an_open_mould_is_chosen_and_undone(page):
 def test_a_mould_that_is_cut_open_is_chosen_and_told(page):
     page.get_by_label("Kind of mould").select_option("cut")
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('Cut the block open')"
+        "() => document.querySelector('#card-split')?.textContent.includes('Cut the block open')"
     )
-    told = page.locator("#card-split").inner_text()
+    told = page.locator("#card-split").text_content()
     assert "stay uncut as a hinge" in told and "Draw the halves apart" not in told
     kinds = page.locator("#card-box").text_content()
     assert "the zig-zag of the cut" in kinds.lower()
