@@ -84,6 +84,7 @@ def _cast(
     steps.do(
         "cast",
         _pour_text(mould, times),
+        tell("casting.pot", life=limit_text(cast.pot_life_min)) if cast.closing_min else UNTOLD,
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,

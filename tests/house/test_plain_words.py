@@ -6,6 +6,9 @@ reading; common practice, no source.
 
 import re
 
+from castplan.materials.cards import class_cards
+from castplan.materials.cautions import load_cautions
+from castplan.materials.compat import load_matrix
 from castplan.record import BASES, Sourced
 from castplan.texts import english
 from castplan.texts.told import tell_data
@@ -41,6 +44,17 @@ EXCEPT = {
     "mesh_change.split": "edges of a mesh are split, not a mould",
     "split.depth_sideways_way_out_of": "the model is of rubber of any kind",
 }
+# Words of cards, cautions and of what meets what that may stand there: rubbers that are none
+# of silicone, and clay without sulphur.
+EXCEPT_DATA = {"rubber": ("latex", "vulcanised-rubber", "butyl"), "free": ("sulphur-free",)}
+# A sentence, or what stands behind a colon, has a verb in one of these forms: a list of what
+# cautions and verdicts say, so that a new one has to be read before it is added.
+VERBS = (
+    r"is|are|can|may|must|does|do|has|have|holds?|keeps?|makes?|gives?|leaves?|stops?|slows?|"
+    r"sticks?|soaks?|comes?|passes|pass|burns?|damages|reacted|use|wear|take|tape|bake|bend|"
+    r"bends|brace|seal|wash|fill|let|air|cut|sand|go|lead|read|clamp|warm|slit|work|fly|rinse|"
+    r"store|smell|bonds|grow|stay|never|extract|causes?|cures|releases|wears?|swells|cracks|lets|look|put|pour|needs"
+)
 # Topics that only the terminal says: they may name options as they are typed.
 TYPED = ("learn",)
 LETTER = re.compile(r"\s?\[[a-z]\]")
@@ -87,6 +101,47 @@ def test_the_search_for_words_can_fail():
         ("a.three", "Splitting"),
         ("a.three", "frees"),
     ]
+
+
+def words_of_materials():
+    """(where, words) of what cards, cautions and the matrix say on paper."""
+    for key, caution in load_cautions().items():
+        yield key, str(caution.title)
+        yield key, str(caution.text)
+    for things in load_matrix().values():
+        for name, thing in things.items():
+            yield name, str(thing.words)
+            yield from ((name, str(meeting.reason)) for meeting in thing.meets.values())
+    for key, card in class_cards().items():
+        yield key, str(card.title)
+        yield from ((key, str(thing)) for thing in card.incompatible)
+
+
+def test_cards_cautions_and_verdicts_say_the_words_of_the_bench():
+    found = [
+        (where, text)
+        for where, text in words_of_materials()
+        for _, word, _ in not_plain({where: text})
+        if where not in EXCEPT_DATA.get(word, ())
+    ]
+    assert found == []
+
+
+def without_verb(text):
+    """Sentences of a text in which no verb of the bench stands."""
+    parts = re.split(r"(?<=[.!?]) ", text)
+    return [part for part in parts if not re.search(rf"\b(?:{VERBS})\b", part, re.IGNORECASE)]
+
+
+def test_cautions_and_verdicts_are_sentences():
+    """No headlines: each sentence, and each reason behind a colon, has a verb."""
+    told = [str(caution.text) for caution in load_cautions().values()]
+    for things in load_matrix().values():
+        for thing in things.values():
+            told += [str(meeting.reason) for meeting in thing.meets.values()]
+    assert [part for text in told for part in without_verb(text)] == []
+    assert without_verb("Gloves and eye cover; no skin contact.") != []
+    assert without_verb("porous, with open grain") != []
 
 
 def test_no_letter_stands_behind_a_number():

@@ -28,7 +28,7 @@ def test_every_choice_stands_in_the_table_once():
         ("draw", (0, 0, 0), "draw: found (0, 0, 0), need three numbers that are not all zero"),
         ("vents_at", ((1, 2),), "vents_at: found ((1, 2),), need up to 200 places of 3 numbers."),
         ("keep_off", ((1, 2, 3, 0),), "need radii above 0."),
-        ("printer_mm", (220.0, 220.0), "need 3 numbers."),
+        ("printer_mm", (200.0, 200.0), "need 3 numbers."),
         ("wall_mm", True, "wall_mm: found True, need a number."),
         ("silicone", "", "need one line of 1 to 200 signs."),
     ],
