@@ -48,6 +48,7 @@ ASSETS = {
             "view_rays.js",
             "view_shaders.js",
             "view_shadow.js",
+            "view_stage.js",
         )
     },
 }

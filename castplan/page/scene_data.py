@@ -5,8 +5,8 @@ import json
 from castplan.memory import remembered
 from castplan.plan_record import Plan
 from castplan.view.cards import legend
-from castplan.view.data import view_data
 from castplan.view.scene import build_scene
+from castplan.view.told import told_of
 from castplan.words import scene as scene_view
 from castplan.words.options import by_controls
 
@@ -28,32 +28,9 @@ def room_json(plan: Plan) -> bytes:
         a row an axis, so that a place can be told in the file's own axes.
     """
     scene = _build_scene(plan)
-    places = [
-        *scene_view.pocket_places(plan),
-        *scene_view.peak_places(plan, scene),
-        *scene_view.port_places(plan),
-    ]
     legends = {
         one.key: legend(one.classes, one.key) for one in scene_view.surface_maps(plan, scene)
     }
     legends["film"] = legend(scene_view.film_classes(), "film")
-    data = {
-        "view": view_data(plan, scene),
-        "film": [{"mm": mm, "inch": inch} for mm, inch in scene_view.film_texts(scene)],
-        "places": [
-            {
-                "key": place.key,
-                "number": place.number,
-                "title": place.title,
-                "what": place.what,
-                "do": place.do,
-                "at": place.at_mm,
-                "is_marked": place.is_marked,
-            }
-            for place in places
-        ],
-        "legends": legends,
-        "why_no_halves": scene.why_no_halves,
-        "turn": [[float(value) for value in row] for row in plan.split.draw.frame.rotation],
-    }
+    data = {**told_of(plan, scene), "legends": legends, "whyNoHalves": scene.why_no_halves}
     return json.dumps(data, allow_nan=False, separators=(",", ":")).encode()

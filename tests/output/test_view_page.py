@@ -108,7 +108,8 @@ def test_values_come_back_to_the_digit_that_is_kept():
     assert np.array_equal(unpack(data["facets"]["pocket"]), scene.surface.pocket)
     assert np.array_equal(unpack(data["facets"]["basin"]), scene.surface.basin)
     assert np.abs(unpack(data["facets"]["open"]) / 127 - scene.surface.open_fraction).max() < 0.004
-    # By definition of the format (`view_data`): heights of the film in steps of 65534; one more is past all of it.
+    # By definition of the format (`view_data`): heights of the film in steps of 65534;
+    # one more is past all of it.
     floor, low = unpack(data["facets"]["floor"]), scene.surface.air_floor_mm
     assert np.array_equal(floor == 65535, low > 20.0)
     assert np.abs(floor / 65534 * 20.0 - low)[low <= 20.0].max() < 20.0 / 65534

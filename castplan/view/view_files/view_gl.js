@@ -184,7 +184,8 @@ export class CastView extends Picture {
     const key = String(up);
     if (!this.sides[key]) {
       const { camera } = this, { show, parting } = this.data;
-      const isUnder = show && dot(show, up) < -0.7;
+      // What is poured stands on the bench; a part that lies on the face meant is looked at from under it.
+      const isUnder = show && up[2] > 0.9999 && dot(show, up) < -0.7;
       const sides = [...PITCHES, ...(isUnder ? [PITCH_UNDER] : [])].flatMap((pitch) => YAWS.map((yaw) => camera.back(yaw, pitch, up)));
       const line = parting.flat(), few = line.filter((_, k) => k % Math.ceil(line.length / MOST_LINE) === 0);
       // How wide the part looks: of its box's sides, what lies across.
