@@ -32,7 +32,8 @@ function form(job, told, room, redraw) {
   const sheet = h("form", { class: "controls", own: `${job.key} ${told.lines.length}`, onsubmit: async (event) => {
     event.preventDefault();
     const values = {};
-    for (const [name, value] of new FormData(sheet)) {
+    for (const [name, given] of new FormData(sheet)) {
+      const value = String(given);
       if (value === "") continue;
       const isNumber = sheet.elements[name].type === "number";
       if (name === "lots" || name === "photos") values[name] = value.split(",").map((text) => text.trim()).filter(Boolean);

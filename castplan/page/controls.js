@@ -128,7 +128,7 @@ function split(job, card, { change, plain, choices, unit }) {
     ...(card.is_loose ? [plain("slides")] : []), ways, hand,
     plain("parting", {
       blank: say("page_card.castplans_choice_of", { kind: Object.fromEntries(choices.parting.words)[card.kind] }),
-      with: (kind) => (kind === "level" ? {} : { parting_height_mm: null }),
+      with: (line) => (line === "level" ? {} : { parting_height_mm: null }),
     }),
     h("div", {}, h("label", {}, say("page_control.parting_height_mm"), slider), h("p", { class: "live", role: "status", ref: live }, tell(now))),
   ];
@@ -216,7 +216,7 @@ function box(job, card, { plain, choices }) {
 }
 
 function materials(job, card, { change, room, plain }) {
-  const of = (kind) => room.about.cards.filter((each) => each.kind === kind).map((each) => [each.id, each.title]);
+  const of = (wanted) => room.about.cards.filter((each) => each.kind === wanted).map((each) => [each.id, each.title]);
   const packs = job.choices.packs || [];
   const fresh = Object.fromEntries(["name", "card", "part", "mass_g", "price"].map((name) => [name, /** @type {any} */ ({})]));
   const labels = { name: say("page_control.pack_name"), mass_g: say("page_control.pack_weight"), price: say("page_control.pack_price") };

@@ -10,7 +10,7 @@ let sought = "";
  * @typedef {object} Ways
  * @property {(key: string) => void} go
  * @property {() => any} refresh
- * @property {(files: FileList) => any} take
+ * @property {(files: File[]) => any} take
  */
 
 /** @param {any} about @param {any[]} jobs @param {Ways} ways */

@@ -80,7 +80,7 @@ document.addEventListener("visibilitychange", () => poke());
 
 /** @param {number} ms */
 function pause(ms) {
-  return new Promise((go) => { poke = () => go(null); setTimeout(go, ms); });
+  return new Promise((done) => { poke = () => done(null); setTimeout(done, ms); });
 }
 
 // Wait for the plan, and look for what other windows change.

@@ -109,7 +109,7 @@ function more(card) {
 /** @param {any} job @param {any} told @param {any} tools */
 function files(job, told, tools) {
   const isOpen = tools.open === "files", isDone = job.plan.state === "done";
-  const link = ([name, key]) => (isDone
+  const link = (/** @type {string[]} */ [name, key]) => (isDone
     ? h("a", { class: "file", href: `/api/jobs/${job.key}/files/${name}`, download: "" }, say(key))
     : h("button", { disabled: true }, say(key)));
   return h("article", { class: `card${isOpen ? " open" : ""}`, id: "card-files", "aria-labelledby": "head-files" },

@@ -29,14 +29,18 @@ const CLOSED = 0.03; // share of the way under which halves stand closed
 export class Room {
   constructor(root) {
     this.root = root;
-    this.view = this.stage = this.told = this.wanted = null;
+    this.view = this.told = this.wanted = null;
+    /** @type {any} */
+    this.stage = null;
+    this.job = ""; // whose plan is shown, and which version of it
+    this.at = 0;
     this.card = "split";
     this.chosen = {}; // the map of each card
     this.share = { open: 0.6, film: 1, cut: 0.5 };
     this.axis = "y";
     this.hidden = new Set(); // bodies that somebody put away
     this.unit = "mm";
-    this.onUnit = () => {};
+    this.onUnit = (/** @type {string} */ unit) => {}; // eslint-disable-line no-unused-vars
     this.about = { cards: [] };
     ask("/api/about").then((about) => { if (about) this.about = about; });
     window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.view && this.view.refresh());
@@ -47,7 +51,8 @@ export class Room {
   clear() {
     this.root.replaceChildren();
     if (this.stage) this.stage.stop();
-    this.view = this.stage = this.told = this.job = null;
+    this.view = this.stage = this.told = null;
+    this.job = "";
     this.hidden.clear();
   }
 

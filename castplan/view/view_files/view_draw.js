@@ -28,7 +28,6 @@ export class Picture extends Bodies {
   }
 
   _upload() {
-    const { gl } = this;
     Object.assign(this, { solids: {}, lines: {} });
     this.shadow.key = null;
     for (const [name, { corners, normals, edges }] of Object.entries(this.dressed)) {
