@@ -65,6 +65,7 @@ async function open(key) {
 function take(job) {
   const before = state.job?.key === job.key ? state.job : null;
   state.job = job;
+  if (state.side !== "bench") room.expect(job);
   document.title = say("page.title", { name: job.name });
   if (before?.at !== job.at) state.fault = null;
   head();

@@ -3,7 +3,7 @@ import { h, show } from "./elements.js";
 import { ask } from "./talk.js";
 import { say } from "./say.js";
 import { Stage, turningHelp } from "./view_stage.js";
-import { unpackAll } from "./view_mesh.js";
+import { unpack, unpackAll } from "./view_mesh.js";
 
 // What each card is about: bodies, the maps worth a look, and the control that goes with it.
 // Where something inside the silicone is spoken of, it is seen through.
@@ -24,6 +24,7 @@ const ALL = ["part", "upper", "lower", "box", "keys", "ports", "parting"];
 const BODIES = { part: "split_card.part", upper: "split_card.upper", lower: "split_card.lower", box: "split_card.box", keys: "split_card.keys", ports: "split_card.ports" };
 const LIPS = { upper: "split_card.upper_lip", lower: "split_card.lower_lip" };
 const AXES = { y: "cut_card.axis_y", x: "cut_card.axis_x", z: "cut_card.axis_z" };
+const MOST_VERSIONS = 8; // of plans whose pictures are kept at hand
 const CLOSED = 0.03; // share of the way under which halves stand closed
 
 export class Room {
@@ -39,6 +40,10 @@ export class Room {
     this.share = { open: 0.6, film: 1, cut: 0.5 };
     this.axis = "y";
     this.hidden = new Set(); // bodies that somebody put away
+    // By choices: what is told of a version; by sum: its arrays.
+    this.versions = new Map();
+    this.coming = new Map();
+    this.arrays = new Map();
     this.unit = "mm";
     this.onUnit = (/** @type {string} */ unit) => {}; // eslint-disable-line no-unused-vars
     this.about = { cards: [] };
@@ -59,18 +64,57 @@ export class Room {
   async load(job, cards, isCurrent) {
     if (this.told && this.job === job.key && this.at === job.plan.at) { this.apply(); return; }
     if (!this.view) show(this.root, h("p", { class: "waiting" }, say("page_room.building")));
-    const told = await ask(`/api/jobs/${job.key}/view`);
-    if (!told) return;
-    told.view = await unpackAll(told.view);
-    if (!isCurrent()) return;
+    const told = await this.comingOf(job);
+    if (told && isCurrent()) this.take(job, told);
+  }
+
+  // The plan of a job stands, or will: what is at hand of it is shown at once, the rest is asked for.
+  expect(job) {
+    const told = this.versions.get(versionOf(job));
+    if (told && this.view && this.job === job.key && this.at !== job.at) this.take(job, told, job.at);
+    else if (!told && job.plan.state === "done" && this.at !== job.plan.at) this.comingOf(job);
+  }
+
+  // What is told of a version, from here or from the server; asked for once.
+  comingOf(job) {
+    const version = versionOf(job);
+    if (this.versions.has(version)) return Promise.resolve(this.versions.get(version));
+    if (!this.coming.has(version)) {
+      const coming = this.fetch(job, version).finally(() => this.coming.delete(version));
+      this.coming.set(version, coming);
+    }
+    return this.coming.get(version);
+  }
+
+  // Only arrays that are not here yet are sent.
+  async fetch(job, version) {
+    const told = await ask(`/api/jobs/${job.key}/view?known=${[...this.arrays.keys()].join(",")}`);
+    if (!told) return null;
+    const sums = new Set();
+    told.view = await unpackAll(told.view, async (/** @type {any} */ packed) => {
+      sums.add(packed.sum);
+      if (!this.arrays.has(packed.sum)) this.arrays.set(packed.sum, await unpack(packed));
+      return this.arrays.get(packed.sum);
+    });
+    told.sums = sums;
+    this.versions.set(version, told);
+    if (this.versions.size > MOST_VERSIONS) this.versions.delete(this.versions.keys().next().value);
+    // What another answer under way counts on stays.
+    if (this.coming.size > 1) return told;
+    for (const sum of this.arrays.keys()) if (![...this.versions.values()].some((one) => one.sums.has(sum))) this.arrays.delete(sum);
+    return told;
+  }
+
+  take(job, told, at = job.plan.at) {
     const isSame = this.job === job.key && this.told && String(this.told.turn) === String(told.turn);
-    Object.assign(this, { told, job: job.key, at: job.plan.at });
-    if (this.view) this.stage.setTold(told, { isSamePart: isSame });
-    else { this.furnish(); if (!this.view) return; }
+    const isNew = this.told !== told;
+    Object.assign(this, { told, job: job.key, at });
+    if (!this.view) { this.furnish(); if (!this.view) return; } else if (isNew) this.stage.setTold(told, { isSamePart: isSame });
     if (!isSame) show(this.help, turningHelp(this.view));
     this.setUnit(this.unit);
     this.apply();
     if (!isSame) this.frame();
+    this.root.dataset.at = at;
   }
 
   furnish() {
@@ -283,3 +327,6 @@ export class Room {
 
   say(title, text) { show(this.note, title ? h("b", {}, `${title} `) : null, text); }
 }
+
+// The same choices are the same plan.
+function versionOf(job) { return `${job.key} ${JSON.stringify(Object.entries(job.choices).sort())}`; }

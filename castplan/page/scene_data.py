@@ -5,6 +5,7 @@ import json
 from castplan.memory import remembered
 from castplan.plan_record import Plan
 from castplan.view.cards import legend
+from castplan.view.pack import FOR_NOW, spelled
 from castplan.view.scene import build_scene
 from castplan.view.told import told_of
 from castplan.words import scene as scene_view
@@ -14,12 +15,14 @@ _build_scene = remembered(build_scene)
 
 
 @by_controls()
-def room_json(plan: Plan) -> bytes:
+def room_json(plan: Plan, known: frozenset[str] = frozenset()) -> bytes:
     """Meshes, maps, places and legends for the room.
 
     Parameters
     ----------
     plan : Plan
+    known : frozenset of str
+        Sums of the arrays that the page has: they are not sent again.
 
     Returns
     -------
@@ -32,5 +35,6 @@ def room_json(plan: Plan) -> bytes:
         one.key: legend(one.classes, one.key) for one in scene_view.surface_maps(plan, scene)
     }
     legends["film"] = legend(scene_view.film_classes(), "film")
-    data = {**told_of(plan, scene), "legends": legends, "whyNoHalves": scene.why_no_halves}
+    told = spelled(told_of(plan, scene), level=FOR_NOW, known=known)
+    data = {**told, "legends": legends, "whyNoHalves": scene.why_no_halves}
     return json.dumps(data, allow_nan=False, separators=(",", ":")).encode()

@@ -13,6 +13,7 @@ from importlib import resources
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.view.cards import build_cards
+from castplan.view.pack import spelled
 from castplan.view.records import Scene
 from castplan.view.told import told_of
 from castplan.words import formats
@@ -80,7 +81,7 @@ def page_script() -> str:
 
 def page_json(plan: Plan, scene: Scene) -> str:
     """The page's data, and the texts that its script says."""
-    data = {**told_of(plan, scene), "texts": texts_of_script(page_script())}
+    data = {**spelled(told_of(plan, scene)), "texts": texts_of_script(page_script())}
     return json_in_page(data)
 
 

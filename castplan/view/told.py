@@ -7,7 +7,7 @@ from castplan.words import scene as scene_view
 
 
 def told_of(plan: Plan, scene: Scene) -> dict:
-    """The picture's data with all that its scripts say of it, ready for JSON.
+    """The picture's data with all that its scripts say of it.
 
     Parameters
     ----------

@@ -3,6 +3,7 @@
 How much of a picture has to change is assumed; sizes are closed forms of `shapes`.
 """
 
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -36,8 +37,8 @@ def page(on_a_page, key):
 
 
 def follow(page, card):
-    """Have the picture follow a card, as the mouse over it does."""
-    page.locator(f"#card-{card}").dispatch_event("pointerenter")
+    """Have the picture follow a card, by opening it."""
+    page_cards.open_card(page, card)
     page.wait_for_function(
         "card => document.querySelector('#main').dataset.followed === card", arg=card
     )
