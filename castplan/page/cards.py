@@ -248,6 +248,9 @@ def _air(plan):
         }
         for port in view.vents(plan)
     ]
+    # Taken away it would come back: one opening cannot let resin in and air out.
+    told = [f for f in plan.findings if f.code == "vent-beside-gate"]
+    card["must_stay"] = str(told[0].message) if told and len(card["vents"]) == 1 else ""
     card["stays"] = _stays(1000 * plan.mould.fill.caught_ml)
     card["left_ml"] = round(plan.air.openings.left_mm3 / 1000, 3)
     return card

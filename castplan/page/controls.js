@@ -167,7 +167,11 @@ function upOf(card) {
 function air(job, card, { change, room, plain, choices }) {
   // An open mould has its back, and no opening to choose.
   if (card.is_open) return [];
-  const places = card.vents.map((vent) => vent.place_mm);
+  const places = card.vents.map((vent) => vent.place_mm), stays = {};
+  const remove = (at) => {
+    if (card.must_stay) stays.element.hidden = false;
+    else change({ vents_at: places.filter((_, k) => k !== at) });
+  };
   const pick = async (says, made) => {
     const place = await room.pickPlace(says);
     if (place) change({ vents_at: made(place) });
@@ -179,7 +183,8 @@ function air(job, card, { change, room, plain, choices }) {
         h("button", { "aria-label": say("page_card.show_vent", { label: vent.label }), onclick: () => room.goTo(`port-${vent.label}`) }, say("page_card.show")),
         h("button", { "aria-label": say("page_card.move_vent", { label: vent.label }), onclick: () => pick(say("page_card.click_move", { label: vent.label }),
           (place) => places.map((old, k) => (k === at ? place : old))) }, say("page_card.move")),
-        h("button", { "aria-label": say("page_card.remove_vent", { label: vent.label }), onclick: () => change({ vents_at: places.filter((_, k) => k !== at) }) }, say("page_card.remove"))))),
+        h("button", { "aria-label": say("page_card.remove_vent", { label: vent.label }), onclick: () => remove(at) }, say("page_card.remove"))))),
+      h("p", { class: "error", id: "vent-stays", role: "alert", hidden: true, ref: stays }, card.must_stay),
       h("button", { onclick: () => pick(say("page_card.click_add"), (place) => [...places, place]) }, say("page_control.add_vent")),
       "vents_at" in job.choices ? h("button", { onclick: () => change({ vents_at: null }) }, say("page_card.own_vents")) : null),
     keptOff(job, { change, room, choices }),

@@ -197,7 +197,7 @@ def test_the_room_beside_each_card(page, served, keys):
     click_middle()
     click_middle()
     page.locator(".units button").last.click()
-    page.wait_for_function("document.documentElement.dataset.unit === 'inch'")
+    page.wait_for_selector("html[data-unit=inch]")
     assert latin(page, "#room") == []
     assert any("°" in note for note in notes) and len(notes) > 5
 
