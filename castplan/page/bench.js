@@ -48,6 +48,8 @@ function drawStep(job, told, at, tools) {
       step.wait_min && !step.is_pour ? timerButton(waitOf(step), marks, keep) : null),
     step.cautions.map((/** @type {any} */ caution) => h("details", { class: "caution", "data-key": caution.title, open: true }, h("summary", {}, h("b", {}, caution.title)), h("p", {}, caution.text))),
     step.is_hold ? h("div", { class: "holds" }, h("label", {}, h("b", {}, say("page_bench.hold")), h("input", { type: "text", name: "initials", autocomplete: "off", maxlength: 12, size: 8, value: marks[`${name} by`] || "", ref: initials,
+      // Not when the field is left: the button would move away under the click.
+      oninput: () => { missing.element.hidden = true; },
       onchange: (/** @type {any} */ event) => keep(`${name} by`, event.target.value.trim() || null) })),
     h("p", { class: "error", hidden: true, role: "alert", ref: missing }, say("page_bench.initials_first"))) : null,
     h("div", { class: "steps-nav" },

@@ -1,5 +1,6 @@
 """The kind of mould chosen on the page, and taken back."""
 
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -15,6 +16,7 @@ def page(on_a_page, served):
         "/api/jobs", params={"name": "block.stl", "units": "mm"}, content=BLOCK
     ).json()
     with on_a_page(made["key"]) as opened:
+        page_cards.open_card(opened, "kind")
         yield opened
 
 
@@ -31,7 +33,7 @@ def test_an_open_mould_is_chosen_and_undone(page):
         "() => document.querySelector('#card-split')?.textContent.includes('open')"
         " && !document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
     )
-    assert "Mould it open, lying on its flat back" in card.inner_text()
+    assert "Mould it open, lying on its flat back" in card.text_content()
     page.get_by_role("button", name="Undo", exact=False).first.click()
     page.wait_for_function(
         "() => document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
