@@ -1,4 +1,4 @@
-"""Lengths of a text in one unit: an inch is 25.4 mm (international yard and pound, 1959)."""
+"""Lengths of a text in one unit, by the closed form of the inch: 25.4 mm."""
 
 import re
 from fractions import Fraction
