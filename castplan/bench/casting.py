@@ -5,7 +5,7 @@ from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
-from castplan.materials.wording import limit_text, mix_text, target_text, wait_text, weight_text
+from castplan.materials.wording import limit_text, wait_text, weight_text
 from castplan.mould.records import MouldResult
 from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
@@ -68,11 +68,9 @@ def _cast(
         "mix",
         tell(
             "casting.mix",
-            cups=mix_text(a_g=cast.a_g, b_g=cast.b_g, step_g=cups[0].step_g)
-            if is_made_up
-            else cups_text(cups),
+            cups=cups_text(cups),
         ),
-        _too_little(cups[0]) if is_made_up else UNTOLD,
+        _too_little(cast, cups[0]) if is_made_up else UNTOLD,
         tell("casting.mix_away", things=clauses(resin.incompatible)),
         hands_on_min=5 * copies,
         cautions=resin.hazards,
@@ -144,10 +142,6 @@ def _pour_text(mould, times):
     return tell("casting.cast_gate", gate=first, **times)
 
 
-def _too_little(cup: Cup) -> Told:
-    return tell(
-        "casting.mix_more",
-        least=weight_text(cup.mass_g),
-        a=target_text(cup.a_g, step_g=cup.step_g),
-        b=target_text(cup.b_g, step_g=cup.step_g),
-    )
+def _too_little(cast: Mix, cup: Cup) -> Told:
+    needs, least = weight_text(cast.mass_g), weight_text(cup.mass_g)
+    return tell("casting.mix_more", needs=needs, least=least)

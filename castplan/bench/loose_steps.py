@@ -2,7 +2,7 @@
 
 from castplan.bench.records import Mix, WeighResult
 from castplan.bench.steps import StepList, cups_text
-from castplan.materials.cards import Card
+from castplan.materials.cards import get_card
 from castplan.materials.wording import listed, wait_text
 from castplan.split.records import LoosePiece, LooseResult
 from castplan.texts.told import UNTOLD, Told, clauses, tell
@@ -15,7 +15,11 @@ COAT_MIN = 5.0
 
 
 def make_pieces(
-    steps: StepList, loose: LooseResult, silicone: Card, mixed: tuple[Mix, WeighResult] | None
+    steps: StepList,
+    loose: LooseResult,
+    mixed: tuple[Mix, WeighResult] | None,
+    *,
+    board_mm: float,
 ) -> None:
     """Write how rods and slides are made and set into the original.
 
@@ -23,14 +27,15 @@ def make_pieces(
     ----------
     steps : StepList
     loose : LooseResult
-    silicone : Card
     mixed : (Mix, WeighResult), optional
         The cup of the slides, where they are poured.
+    board_mm : float
+        Thickness of the boards that rods go through.
     """
     rods = [piece for piece in loose.pieces if piece.kind == "rod"]
     slides = [piece for piece in loose.pieces if piece.kind == "slide"]
     if slides and mixed is not None:
-        _pour_slides(steps, slides, silicone, *mixed)
+        _pour_slides(steps, slides, *mixed)
     elif slides:
         steps.do(
             "slides",
@@ -40,7 +45,11 @@ def make_pieces(
     if rods:
         steps.do(
             "rods",
-            tell("loose_step.rods", n=len(rods), rods=clauses([_rod_text(rod) for rod in rods])),
+            tell(
+                "loose_step.rods",
+                n=len(rods),
+                rods=clauses([_rod_text(rod, board_mm) for rod in rods]),
+            ),
             tell("loose_step.rods_out", grip=f"{GRIP_MM:g}"),
             hands_on_min=ROD_MIN * len(rods),
         )
@@ -54,7 +63,7 @@ def make_pieces(
     )
 
 
-def _pour_slides(steps, slides, silicone, mix, weigh):
+def _pour_slides(steps, slides, mix, weigh):
     n = len(slides)
     steps.do(
         "slides",
@@ -63,7 +72,7 @@ def _pour_slides(steps, slides, silicone, mix, weigh):
         tell("loose_step.dam_wait", wait=wait_text(mix.demould_h)),
         hands_on_min=DAM_MIN * n,
         wait_min=mix.demould_h * 60,
-        cautions=silicone.hazards,
+        cautions=get_card(mix.card, kind="silicone").hazards,
     )
     steps.do(
         "slides",
@@ -72,19 +81,19 @@ def _pour_slides(steps, slides, silicone, mix, weigh):
     )
 
 
-def _rod_text(rod):
+def _rod_text(rod, board_mm):
     return tell(
         "loose_step.rod",
         label=rod.label,
         across=f"{rod.diameter_mm:.1f}",
         seat=f"{rod.seat_mm:.0f}",
-        long=f"{rod_mm(rod):.0f}",
+        long=f"{rod_mm(rod, board_mm=board_mm):.0f}",
     )
 
 
-def rod_mm(rod: LoosePiece) -> float:
-    """How long a rod is cut, without the board that it goes through [mm]."""
-    return rod.length_mm + GRIP_MM
+def rod_mm(rod: LoosePiece, *, board_mm: float) -> float:
+    """How long a rod is cut that goes through a board so thick [mm]."""
+    return rod.length_mm + board_mm + GRIP_MM
 
 
 def labels(pieces) -> str:

@@ -11,6 +11,7 @@ from dataclasses import fields
 from functools import cache
 from importlib import resources
 
+from castplan.checks import is_line
 from castplan.choices import CHOICES
 from castplan.errors import InputError
 from castplan.materials import folder
@@ -130,6 +131,8 @@ def card_from(card_id: str, entry: dict) -> Card:
     values = {
         name: _number(value) if isinstance(value, dict) else value for name, value in entry.items()
     }
+    if not all(map(is_line, (values["title"], *values["incompatible"]))):
+        raise ValueError("title, incompatible: need lines of 1 to 200 signs")
     values["title"] = tell_data(values["title"])
     values["incompatible"] = tuple(map(tell_data, values["incompatible"]))
     values["hazards"] = tuple(values["hazards"])

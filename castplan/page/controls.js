@@ -1,5 +1,6 @@
 // What can be chosen on each card: the controls of the plan's decisions.
 import { h, fold } from "./elements.js";
+import { boxParts } from "./box_parts.js";
 import { disc } from "./disc.js";
 import { say } from "./say.js";
 
@@ -19,6 +20,8 @@ const PLAIN = ["number", "count", "word"], BY_HAND = ["parting_height_mm"];
  * @property {(choices: Object<string, any>) => void} change
  * @property {string} unit "mm" or "inch"
  * @property {{ names: string[], error: string } | null} fault
+ * @property {(what: string, body?: any) => any} act
+ * @property {(file: File) => any} addPart
  * @property {(name: string, own?: any) => any} plain a control as the table of choices has it
  */
 
@@ -84,7 +87,7 @@ function control(job, name, tools, own = {}) {
 }
 
 function part(job, card, tools) {
-  const { change, plain } = tools;
+  const { change, plain, act, addPart, room } = tools;
   const shown = AXES.find(([, way]) => String(way) === String(job.choices.show_face));
   const measured = {}, fault = wrong(tools, "measured");
   return [
@@ -96,6 +99,7 @@ function part(job, card, tools) {
       h("button", { type: "submit" }, say("page_control.check"))),
     fault.says,
     plain("water_ml", { blank: say("page_option.not_measured") }),
+    boxParts(job, room.about.formats.map((name) => `.${name}`).join(","), { change, act, addPart }),
   ];
 }
 

@@ -1,8 +1,8 @@
 """The desk: one plan at a time, in a queue, and what was worked out kept at hand.
 
 Planning runs on one thread of its own. A change to a job that is being planned
-stops that plan at its next report and begins the new one, which finds in the
-job's memory whatever the change does not touch.
+stops that plan (`turn`) and begins the new one, which finds in the job's memory
+whatever the change does not touch.
 """
 
 import collections
@@ -18,13 +18,15 @@ from pathlib import Path
 from castplan.door import Planned
 from castplan.errors import CastplanError, ResourceError
 from castplan.memory import Memory
+from castplan.nest.room import lay_parts
+from castplan.page import box_parts
 from castplan.page.choices import job_from
-from castplan.page.halt import Halt, Halting
 from castplan.page.outcome import Outcome, came_to
 from castplan.page.own import NO_OWN, Own, own_draws, own_stands
 from castplan.page.reading import read_again
 from castplan.page.store import Conflict, Store, StoredJob
 from castplan.page.thumbs import draw_once
+from castplan.page.turn import Limits, Stop, Turn, Watch
 from castplan.plan_record import Plan
 from castplan.planning import build_plan
 from castplan.words.options import control_named
@@ -41,10 +43,6 @@ _CLOSE_S = 30.0
 
 class Full(ResourceError):
     """So much waits already that no more is taken."""
-
-
-class _Stop(Exception):
-    """The plan under way is no longer wanted."""
 
 
 @dataclass
@@ -65,15 +63,17 @@ class Desk:
     Parameters
     ----------
     store : Store
+    limits : Limits
+        What the work on one job may take.
     """
 
-    def __init__(self, store: Store):
+    def __init__(self, store: Store, *, limits: Limits | None = None):
         self._store = store
+        self._limits = limits or Limits()
+        self._watch = Watch()
         self._benches = collections.OrderedDict()  # by job key, the latest used last
         self._queue = collections.deque()  # (key, None) to plan, or (key, (work, future))
         self._change = threading.Condition()
-        self._running = None  # key of the job that is being planned
-        self._halting = Halting()
         self._is_open = True
         self._thread = threading.Thread(target=self._work, name="desk", daemon=True)
         self._thread.start()
@@ -82,9 +82,9 @@ class Desk:
         """Stop what runs and let go."""
         with self._change:
             self._is_open = False
-            self._halting.end()
             self._change.notify_all()
         self._thread.join(timeout=_CLOSE_S)
+        self._watch.close()
         for bench in self._benches.values():
             _drop(bench)
 
@@ -151,8 +151,6 @@ class Desk:
                 bench.outcome = replace(bench.outcome, state="stopped")
                 with contextlib.suppress(ValueError):
                     self._queue.remove((key, None))
-                if self._running == key:
-                    self._halting.end()
             self._change.notify_all()
 
     def look(self, job: StoredJob) -> Outcome | None:
@@ -222,12 +220,10 @@ class Desk:
                 if not self._is_open:
                     return
                 key, task = self._queue.popleft()
-            # Whatever the moment at which a plan is ended, the desk goes on.
-            with contextlib.suppress(Halt):
-                if task is None:
-                    self._plan(key)
-                else:
-                    self._do(key, *task)
+            if task is None:
+                self._plan(key)
+            else:
+                self._do(key, *task)
             self._clear()
 
     def _plan(self, key):
@@ -236,25 +232,33 @@ class Desk:
         if bench is None or bench.outcome.state != "waiting":
             return
         begun = time.perf_counter()
-        at = bench.outcome.at
+        at, turn = bench.outcome.at, None
         try:
             job = self._store.get(key)
             at = job.at
             self._say(key, job.at, state="busy", stage="read", fraction=0.0)
 
             def report(stage, fraction):
-                self._check_wanted(key, job.at)
-                self._say(key, job.at, stage=stage, fraction=fraction)
+                with turn.closed():
+                    if not self._is_wanted(key, job.at):
+                        raise Stop
+                    self._say(key, job.at, stage=stage, fraction=fraction)
 
             memory = bench.memory
             memory.n_asked = memory.n_worked = 0
-            self._running = key
-            with self._halting.allowed(), memory.at_work():
+            turn = Turn(self._limits, lambda: self._is_wanted(key, job.at))
+            with self._watch.over(turn), memory.at_work():
                 path = self._store.mesh_path(job.mesh, suffix=job.suffix)
                 part = read_again(path, job.name, job.choices)
                 draw_once(part, self._store.picture_path(job.mesh))
+                chosen, more = job_from(job.choices), {}
+                others = box_parts.paths_of(self._store, job.choices)
+                if others:
+                    each = [part, *(read_again(path, name, job.choices) for path, name in others)]
+                    box = lay_parts(each, chosen, progress=report)
+                    part, chosen, more = box.part, box.job, {"nest": box.nest}
                 report("draw", 0.0)
-                plan = build_plan(part, job_from(job.choices), progress=report)
+                plan = build_plan(part, chosen, **more, progress=report)
             bench.n_triangles = len(part.faces)
             if "up" not in job.choices:
                 bench.stands = own_stands(plan)
@@ -268,8 +272,9 @@ class Desk:
                 n_asked=memory.n_asked,
                 n_worked=memory.n_worked,
             )
-        except (_Stop, Halt):
-            pass
+        except Stop:
+            if turn is not None and turn.error is not None:
+                self._fail(key, at, turn.error)
         except CastplanError as error:
             self._fail(key, at, error)
         except MemoryError:
@@ -292,8 +297,6 @@ class Desk:
                 do="Report it.",
             )
             self._fail(key, at, error)
-        finally:
-            self._running = None
 
     def _do(self, key, work, future):
         with self._change:
@@ -313,35 +316,36 @@ class Desk:
                     need="one",
                     do="Plan it first.",
                 )
-            with bench.memory.at_work():
+            turn = Turn(self._limits, lambda: self._is_open)
+            with self._watch.over(turn), bench.memory.at_work():
                 answer = work(outcome.plan, lambda: _folder(bench, outcome.plan))
             future.set_result(answer)
+        except Stop as error:
+            future.set_exception(turn.error or error)
         except BaseException as error:
             future.set_exception(error)
 
-    def _check_wanted(self, key, at):
+    def _is_wanted(self, key, at):
         with self._change:
             bench = self._benches.get(key)
-            is_wanted = (
+            return (
                 self._is_open
                 and bench is not None
                 and bench.outcome.at == at
                 and bench.outcome.state == "busy"
             )
-        if not is_wanted:
-            raise _Stop
 
     def _say(self, key, at, **changes):
         with self._change:
             bench = self._benches.get(key)
             if bench is None or bench.outcome.state == "stopped":
-                raise _Stop
+                raise Stop
             if bench.outcome.at != at:
                 if bench.outcome.state == "waiting" and changes.get("state") == "busy":
                     # Changed between queue and thread: this is the newest.
                     bench.outcome = Outcome(at=at, state="waiting")
                 else:
-                    raise _Stop
+                    raise Stop
             bench.outcome = replace(bench.outcome, **changes)
             self._change.notify_all()
 

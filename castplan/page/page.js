@@ -129,7 +129,7 @@ async function act(what) {
 }
 
 function draw() {
-  const { told, side } = state, isView = Boolean(told) && side !== "bench";
+  const { told, side } = state, isView = (Boolean(told) || room.isPreviewing) && side !== "bench";
   const job = { ...state.job, choices: changes.choices(), marks: changes.marks() };
   main.classList.toggle("has-view", isView);
   main.dataset.side = side;
@@ -138,7 +138,7 @@ function draw() {
   keepAwake(side === "bench");
   if (!told) { patch(column, job.plan.state === "wrong" ? wrongCard(job, changes, act) : job.plan.state === "stopped" ? stoppedCard(act) : waitingCard()); return; }
   if (side === "casts") { drawCastsOf(job); return; }
-  const tools = { room, changes, act, go, redraw: draw, unit };
+  const tools = { room, changes, act, addPart, go, redraw: draw, unit };
   patch(column, job.plan.state === "stopped" ? stoppedCard(act) : null,
     side === "bench" ? drawBench(job, told, state.spot, { ...tools, at: state.shownAt })
       : drawPlan(job, told, { ...tools, fault: faultOf(job), open: state.open, turnTo }));
@@ -198,6 +198,13 @@ async function home() {
   const [about, jobs] = await Promise.all([ask("/api/about"), ask("/api/jobs")]);
   if (!about || !jobs || turn !== state.turn) return;
   patch(column, drawHome(about, jobs.jobs, { go: (/** @type {string} */ key) => { location.hash = key; }, refresh: home, take: uploaded }));
+}
+
+// One part more in the box of the job.
+/** @param {File} file */
+async function addPart(file) {
+  const job = await upload(file, `/api/jobs/${state.job.key}/parts`);
+  if (job && state.job?.key === job.key) changes.take(job);
 }
 
 // Files one after the other; the first is opened, all stand in the list.

@@ -50,8 +50,13 @@ class Store:
         path = folder / "jobs.sqlite3"
         try:
             # Other people of this computer have no business in it.
-            for own in (self._meshes, self._pictures):
-                own.mkdir(parents=True, exist_ok=True, mode=0o700)
+            folder.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            for each in (folder, self._meshes, self._logs, self._pictures):
+                each.mkdir(exist_ok=True, mode=0o700)
+                _close_to_others(each, 0o700)
+            # What SQLite lays beside it has the same mode.
+            path.touch(mode=0o600)
+            _close_to_others(path, 0o600)
             self._base = sqlite3.connect(
                 path, check_same_thread=False, timeout=_LOCKED_S, isolation_level=None
             )
@@ -126,6 +131,7 @@ class Store:
         with open(draft, "rb+") as file:
             mesh = hashlib.file_digest(file, "sha256").hexdigest()
             os.fsync(file.fileno())
+        draft.chmod(0o600)
         os.replace(draft, self.mesh_path(mesh, suffix=suffix))
         if os.name == "posix":
             folder = os.open(self._meshes, os.O_RDONLY)
@@ -307,9 +313,12 @@ class Store:
             self._base.execute("DELETE FROM jobs WHERE deleted < ?", (last_s,))
         jobs = self._base.execute("SELECT key, mesh FROM jobs").fetchall()
         keys, meshes = ({job[name] for job in jobs} for name in ("key", "mesh"))
+        # Further parts in a box are named by the choices.
+        named = self._base.execute("SELECT DISTINCT choices FROM versions").fetchall()
+        others = " ".join(version["choices"] for version in named)
         for path in [*self._meshes.glob("*"), *self._pictures.glob("*")]:
             # A draft is no mesh yet: somebody may be sending it.
-            if path.suffix != ".part" and path.stem not in meshes:
+            if path.suffix != ".part" and path.stem not in meshes and path.stem not in others:
                 path.unlink()
         for path in self._logs.glob("*"):
             if path.name not in keys:
@@ -373,6 +382,12 @@ class Store:
                 [(key, mark, _text(value)) for mark, value in marks.items()],
             )
         return key
+
+
+def _close_to_others(path, mode):
+    # A folder that belongs to somebody else is theirs to close.
+    with contextlib.suppress(PermissionError):
+        path.chmod(mode)
 
 
 def _text(value):

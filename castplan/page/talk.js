@@ -108,10 +108,11 @@ export async function send(method, path, body) {
 export function ask(path) { return send("GET", path); }
 
 /**
- * A mesh, or a job that was exported, as it is.
+ * A mesh, or a job that was exported, as it is; or a further part of a job.
  * @param {File} file
+ * @param {string} [to] the address that takes it
  */
-export function upload(file) {
-  const isJob = /\.zip$/i.test(file.name);
-  return send("POST", isJob ? "/api/import" : `/api/jobs?name=${encodeURIComponent(file.name)}`, file);
+export function upload(file, to = "") {
+  const isJob = /\.zip$/i.test(file.name) && !to;
+  return send("POST", isJob ? "/api/import" : `${to || "/api/jobs"}?name=${encodeURIComponent(file.name)}`, file);
 }
