@@ -68,9 +68,7 @@ def test_every_length_is_told_in_the_unit_that_is_chosen(page, served, key):
         page_cards.open_card(page, card)
         assert " in)" not in page.locator(f"#card-{card}").inner_text()
     page.locator(".units button").last.click()
-    page.wait_for_function(
-        "document.querySelector('#card-part .answer').textContent.includes(' in')"
-    )
+    page.wait_for_selector("#card-part .answer:has-text(' in')")
     for card in CARDS:
         page_cards.open_card(page, card)
         told = page.locator(f"#card-{card}").inner_text()
@@ -86,9 +84,7 @@ def test_every_length_is_told_in_the_unit_that_is_chosen(page, served, key):
     page_cards.whose(page, "box", "")
     page_cards.saved(page)
     page.locator(".units button").first.click()
-    page.wait_for_function(
-        "document.querySelector('#card-part .answer').textContent.includes('mm')"
-    )
+    page.wait_for_selector("#card-part .answer:has-text('mm')")
 
 
 def test_the_only_vent_beside_the_gate_is_not_taken_away(page, served, key):
