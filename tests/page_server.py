@@ -20,13 +20,13 @@ TOKEN = "a-token-of-the-tests"
 class Served:
     """A server that runs; `url` is where."""
 
-    def __init__(self, folder: Path, *, password=None):
+    def __init__(self, folder: Path, *, password=None, token=TOKEN, port=0):
         self.folder = folder
         self.store = Store(folder)
         self.desk = Desk(self.store)
-        api = Api(self.store, self.desk, token=TOKEN).app()
-        self.app = Guard(api, token=TOKEN, password=password)
-        self._listener = open_socket(host="127.0.0.1", port=0)
+        api = Api(self.store, self.desk, token=token).app()
+        self.app = Guard(api, token=token, password=password)
+        self._listener = open_socket(host="127.0.0.1", port=port)
         self.url = f"http://127.0.0.1:{self._listener.getsockname()[1]}"
         told = uvicorn.Config(
             self.app, log_level="error", access_log=False, lifespan="off", ws="none"

@@ -226,6 +226,8 @@ def brief(job):
         "made_s": job.made_s,
         "changed_s": job.changed_s,
         "is_archived": job.is_archived,
+        "is_deleted": job.is_deleted,
+        "mesh": job.mesh,
     }
 
 

@@ -17,17 +17,21 @@ from starlette.routing import Route
 
 from castplan import __version__
 from castplan.errors import InputError
-from castplan.page import answers, box_parts, cards, pours, samples
+from castplan.page import answers, bench, box_parts, cards, pours, samples
 from castplan.page.carry import pack_job, unpack_job
 from castplan.page.choices import check_choices
+from castplan.page.compare import compare
 from castplan.page.desk import Desk
 from castplan.page.document import openapi
 from castplan.page.pages import asset, page
+from castplan.page.reading import read_named
 from castplan.page.scene_data import mesh_json, room_json
+from castplan.page.shelf import Shelf
 from castplan.page.sizes import sizes_of
 from castplan.page.store import Missing, Store, StoredJob
 from castplan.part import refuse
 from castplan.part.read import FORMATS
+from castplan.words.lengths import in_unit
 
 CARRY_BYTES = 600_000_000
 WAIT_S, N_LOOKS = 20.0, 3
@@ -74,9 +78,7 @@ class Api:
             ("/assets/{name}", "GET", self.asset),
             ("/api/openapi.json", "GET", self.document),
             ("/api/about", "GET", self.about),
-            ("/api/jobs", "GET", self.jobs),
             ("/api/jobs", "POST", self.upload),
-            ("/api/samples/{name}", "POST", self.sample),
             ("/api/import", "POST", self.take_in),
             ("/api/compare", "GET", self.compare),
             (job, "GET", self.job),
@@ -85,9 +87,7 @@ class Api:
             (job + "/redo", "POST", self.redo),
             (job + "/stop", "POST", self.stop),
             (job + "/again", "POST", self.again),
-            (job + "/copy", "POST", self.copy),
             (job + "/parts", "POST", self.add_part),
-            (job + "/archive", "POST", self.archive),
             (job + "/marks/{name}", "PUT", self.mark),
             (job + "/sizes", "GET", self.sizes),
             (job + "/cards", "GET", self.cards),
@@ -98,7 +98,9 @@ class Api:
             (job + "/pours", "POST", self.log_pour),
             (job + "/pours/withdraw", "POST", self.withdraw),
             (job + "/pours.csv", "GET", self.pours_csv),
+            (job + "/steps/{name}", "GET", self.step_picture),
             (job + "/export", "GET", self.export),
+            *Shelf(self._store, self._desk).routes(),
         ]
         return Starlette(
             routes=[
@@ -136,11 +138,6 @@ class Api:
 
     # Jobs
 
-    async def jobs(self, request):
-        """All jobs, the one changed last first."""
-        found = await run_in_threadpool(self._store.all)
-        return JSONResponse({"jobs": [answers.brief(job) for job in found]})
-
     async def upload(self, request):
         """A new job from the mesh file that is the body."""
         choices = check_choices({"units": request.query_params.get("units") or None})
@@ -160,19 +157,6 @@ class Api:
             lambda: self._store.change(job.key, choices=merged, what=what, at=job.at)
         )
         return await self._told_job(job.key, status=201)
-
-    async def sample(self, request):
-        """A new job from a sample part."""
-        path, choices = samples.find(request.path_params["name"])
-        self._desk.check_room()
-        draft = self._store.draft()
-        try:
-            draft.write_bytes(path.read_bytes())
-            mesh = await run_in_threadpool(self._store.keep_mesh, draft, suffix="stl")
-        finally:
-            draft.unlink(missing_ok=True)
-        name = path.stem.replace("_", " ")
-        return await self._added(name=name, mesh=mesh, suffix="stl", choices=choices)
 
     async def _added(self, **job):
         key = await run_in_threadpool(lambda: self._store.add(**job))
@@ -196,12 +180,20 @@ class Api:
         if not isinstance(changes, dict) or not changes:
             raise InputError("choices", found="none", need="some", do="Name what to change.")
         merged = check_choices({**job.choices, **changes})
+        if changes.get("measured"):
+            await self._check_reading(job, merged)
         what = ", ".join(sorted(changes))[:200]
         at = answers.version_of(told)
         await run_in_threadpool(
             lambda: self._store.change(job.key, choices=merged, what=what, at=at)
         )
         return await self._told_job(job.key)
+
+    async def _check_reading(self, job, choices):
+        """Refuse a length that does not fit the part, before it costs the plan that there is."""
+        path = self._store.mesh_path(job.mesh, suffix=job.suffix)
+        async with self._reading:
+            await run_in_threadpool(read_named, path, job.name, choices)
 
     async def undo(self, request):
         """Back to the version before."""
@@ -228,25 +220,6 @@ class Api:
         job = await self._get(request)
         return JSONResponse(answers.whole(job, self._desk.again(job)))
 
-    async def copy(self, request):
-        """A second job with the same mesh and choices."""
-        told = await answers.read_json(request)
-        job = await self._get(request)
-        name = answers.name_of_copy(job, told.get("name"))
-        key = await run_in_threadpool(lambda: self._store.duplicate(job.key, name=name))
-        return await self._told_job(key, status=201)
-
-    async def archive(self, request):
-        """Put a job away, or bring it back."""
-        told = await answers.read_json(request)
-        if not isinstance(told.get("is_archived"), bool):
-            raise InputError(
-                "is_archived", found="no yes or no", need="true or false", do="Say which."
-            )
-        key = request.path_params["key"]
-        await run_in_threadpool(lambda: self._store.archive(key, is_archived=told["is_archived"]))
-        return await self._told_job(key)
-
     async def mark(self, request):
         """Keep a tick or a timer of the bench."""
         told, name = await answers.read_json(request), request.path_params["name"]
@@ -269,7 +242,10 @@ class Api:
     async def cards(self, request):
         """The cards of a finished plan."""
         outcome, job = await self._finished(request)
-        return JSONResponse(await run_in_threadpool(cards.cards_of, outcome.plan, job.choices))
+        own = await asyncio.wrap_future(self._desk.own(job))
+        unit = "inch" if request.query_params.get("unit") == "inch" else "mm"
+        work = partial(cards.cards_of, outcome.plan, job.choices, own)
+        return JSONResponse(in_unit(await run_in_threadpool(work), unit))
 
     async def view(self, request):
         """The data of the 3D view."""
@@ -277,6 +253,13 @@ class Api:
         known = frozenset(request.query_params.get("known", "").split(",")) - {""}
         future = self._desk.make(job, lambda plan, folder: room_json(plan, known))
         return Response(await asyncio.wrap_future(future), media_type="application/json")
+
+    async def step_picture(self, request):
+        """A picture of a step, as the booklet has it."""
+        _, job = await self._finished(request)
+        name = request.path_params["name"]
+        future = self._desk.make(job, lambda plan, folder: bench.step_png(plan, name))
+        return Response(await asyncio.wrap_future(future), media_type="image/png")
 
     async def mesh(self, request):
         """The part alone, whether or not its plan is made."""
@@ -347,7 +330,7 @@ class Api:
             job = await run_in_threadpool(self._store.get, request.query_params.get(which, ""))
             outcome = await self._wait(job, seconds=WAIT_S)
             both.append((job, answers.done(outcome).plan))
-        return JSONResponse(cards.compare(*both))
+        return JSONResponse(compare(*both))
 
     async def export(self, request):
         """The job as one file."""

@@ -1,5 +1,5 @@
 // Further parts in the box of a job: what lies there, one more of a file, one more of its own.
-import { h } from "./talk.js";
+import { h } from "./elements.js";
 import { say } from "./say.js";
 
 export function boxParts(job, formats, { change, act, addPart }) {

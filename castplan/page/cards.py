@@ -8,25 +8,25 @@ import numpy as np
 
 from castplan import units
 from castplan.materials.cards import load_cards
-from castplan.materials.cautions import load_cautions
+from castplan.page import bench, short
 from castplan.page.choices import CHOICES, controls
+from castplan.page.own import NO_OWN, Own
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.view.drawings import drawing
 from castplan.words import air as air_view
-from castplan.words import bench as bench_view
 from castplan.words import build as build_view
 from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words import kinds as kind_view
 from castplan.words import mesh as mesh_view
-from castplan.words import mix as mix_view
 from castplan.words import plan as view
-from castplan.words import schedule as schedule_view
 from castplan.words import shop as shop_view
 from castplan.words import split as view_split
 from castplan.words.decision import what_and_why
 from castplan.words.options import by_controls
+
+_SAME = 1e-4  # of a direction's numbers
 
 # Where each card's findings come from; what is left stands with the materials.
 _STAGES = {
@@ -41,7 +41,7 @@ _STAGES = {
 
 
 @by_controls()
-def cards_of(plan: Plan, choices: dict) -> dict:
+def cards_of(plan: Plan, choices: dict, own: Own = NO_OWN) -> dict:
     """All cards, in the order of the work.
 
     Parameters
@@ -49,6 +49,8 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     plan : Plan
     choices : dict
         What was chosen, to tell it from what castplan chose.
+    own : Own
+        What castplan would offer without the choices, so that it stays listed.
 
     Returns
     -------
@@ -59,9 +61,9 @@ def cards_of(plan: Plan, choices: dict) -> dict:
     made = [
         _part(plan),
         _kind(plan),
-        _split(plan),
+        _split(plan, own.draws),
         # An open mould lies as its back has it.
-        *(() if plan.split.is_open else (_stand(plan),)),
+        *(() if plan.split.is_open else (_stand(plan, own.stands),)),
         _air(plan),
         _box(plan),
         _materials(plan),
@@ -79,8 +81,9 @@ def cards_of(plan: Plan, choices: dict) -> dict:
         "cards": made,
         "controls": controls(),
         "is_one_pour": plan.split.is_one_pour,
-        "steps": _steps(plan),
-        "mixes": _mixes(plan),
+        "short": short.in_short(plan, made),
+        "steps": bench.steps_of(plan),
+        "mixes": bench.mixes_of(plan),
         "summary": view.summary_lines(plan),
         "basis": view.basis_foot(),
     }
@@ -92,6 +95,7 @@ def _card(
     return {
         "id": name,
         "title": title,
+        "answer": short.ANSWERS[name](plan),
         "decision": decision,
         "reason": reason,
         "controls": [each for each, choice in CHOICES.items() if choice.card == name] + list(also),
@@ -139,8 +143,9 @@ def _kind(plan):
     ) | {"answers": kind_view.answer_cards(plan)}
 
 
-def _split(plan):
+def _split(plan, own):
     draw, parting = plan.split.draw, plan.split.parting
+    ways = _listed(own, draw.candidates[:3], "direction")
     card = _card(
         plan,
         "split",
@@ -163,7 +168,7 @@ def _split(plan):
             "says": formats.capital(says),
             "cost_min": round(each.cost_min),
         }
-        for each, says in zip(draw.candidates[:3], view_split.candidate_reasons(plan), strict=False)
+        for each, says in zip(ways, view_split.candidate_reasons(plan, ways), strict=True)
     ]
     card["kinds"] = [list(row) for row in view_split.option_rows(plan)]
     card["kind"] = plan.split.line.kind
@@ -171,14 +176,17 @@ def _split(plan):
     card["is_loose"] = plan.split.loose is not None
     card["heights_mm"] = _numbers(parting.heights_mm - base_mm, digits=3)
     card["trapped_ml"] = _numbers(parting.trapped_mm3 / 1000, digits=3)
+    # Heights are told above the base board, as everywhere; chosen above the part.
+    card["board_mm"] = round(base_mm - plan.mould.block.low_mm[2], 3)
     card["height_mm"] = round(float(plan.split.line.box_height_mm) - base_mm, 3)
     card["trapped_here_ml"] = round(plan.split.line.trapped_mm3 / 1000, 3)
     card["direction"] = _numbers(draw.direction)
     return card
 
 
-def _stand(plan):
+def _stand(plan, own):
     attitude = plan.air.attitude
+    options = _listed(own, attitude.options, "up")
     card = _card(
         plan,
         "stand",
@@ -197,7 +205,7 @@ def _stand(plan):
             "says": air_view.stand_words(option, is_cut=plan.split.is_cut),
             "n_vents": option.n_vents,
         }
-        for option in attitude.options
+        for option in options
     ]
     card["up"] = _numbers(attitude.chosen.up)
     card["map"] = {
@@ -240,9 +248,21 @@ def _air(plan):
         }
         for port in view.vents(plan)
     ]
+    # Taken away it would come back: one opening cannot let resin in and air out.
+    told = [f for f in plan.findings if f.code == "vent-beside-gate"]
+    card["must_stay"] = str(told[0].message) if told and len(card["vents"]) == 1 else ""
     card["stays"] = _stays(1000 * plan.mould.fill.caught_ml)
     card["left_ml"] = round(plan.air.openings.left_mm3 / 1000, 3)
     return card
+
+
+def _listed(own, planned, way):
+    """Castplan's own and, where none of them is that, the one that is planned, in front."""
+    if not own:
+        return tuple(planned)
+    now = np.asarray(getattr(planned[0], way))
+    is_there = any(np.abs(np.asarray(getattr(each, way)) - now).max() < _SAME for each in own)
+    return own if is_there else (planned[0], *own)
 
 
 def _stays(caught_mm3):
@@ -285,50 +305,6 @@ def _materials(plan):
     )
 
 
-def _steps(plan):
-    cautions = load_cautions()
-    return [
-        {
-            "number": step.number,
-            "text": str(step.text),
-            "times": schedule_view.step_times(step),
-            "wait_min": step.wait_min,
-            "is_hold": step.is_hold,
-            "cautions": [
-                {"title": str(cautions[key].title), "text": str(cautions[key].text)}
-                for key in step.cautions
-            ],
-        }
-        for step in plan.bench.schedule.steps
-    ]
-
-
-def _mixes(plan):
-    cards = load_cards()
-    mixes = []
-    for mix, cup in bench_view.cups_as_mixes(plan):
-        card = cards.get(mix.card)
-        mixes.append(
-            {
-                "id": _mix_id(mix, cup),
-                "name": mix.name,
-                "card": str(card.title) if card else mix.card,
-                "rows": [list(row) for row in mix_view.mix_rows(mix, cup, card)],
-                "times": mix_view.mix_times(mix),
-                "notes": bench_view.cup_notes(cup),
-                "n_cups": mix.times,
-                "pour_by_min": mix.pour_by_min,
-                "demould_min": 60 * mix.demould_h,
-            }
-        )
-    return mixes
-
-
-def _mix_id(mix, cup):
-    """What its weights are kept under: the same in every language."""
-    return f"{mix.half or 'resin'}{' coat' if cup.is_brush_coat else ''}"
-
-
 def _finding(finding):
     return {
         "code": finding.code,
@@ -345,55 +321,6 @@ def card_choices() -> list[dict]:
         {"id": card_id, "kind": card.kind, "title": str(card.title)}
         for card_id, card in sorted(load_cards().items())
     ]
-
-
-@by_controls()
-def compare(one, other) -> dict:
-    """What two plans answer, row by row.
-
-    Parameters
-    ----------
-    one, other : (StoredJob, Plan)
-    """
-    told = [(job.name, _answers(plan)) for job, plan in (one, other)]
-    (name, answers), (other_name, other_answers) = told
-    return {
-        "names": [name, other_name],
-        "rows": [
-            {"what": what, "values": [value, other_value]}
-            for (what, value), (_, other_value) in zip(answers, other_answers, strict=True)
-        ],
-    }
-
-
-def _answers(plan):
-    silicone = sum(mix.mass_g for mix in plan.bench.amounts.mixes if mix.half)
-    worst = view.sorted_findings(plan)
-    return (
-        (say("page_compare.pull"), view.direction_words(plan.split.draw.direction, plan)),
-        (
-            say("page_compare.split"),
-            say(
-                "page_compare.split_held",
-                kind=say(f"page_kind.{plan.split.line.kind}"),
-                held=formats.trapped_text(plan.split.line.trapped_mm3),
-            ),
-        ),
-        (
-            say("page_compare.stand"),
-            air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut),
-        ),
-        (say("page_compare.vents"), str(len(view.vents(plan)))),
-        (say("page_compare.air_left"), formats.trapped_text(1000 * plan.mould.fill.caught_ml)),
-        (say("page_compare.box"), build_view.box_decision(plan).what),
-        (say("page_compare.silicone"), f"{silicone:.0f} g"),
-        (say("page_compare.resin"), f"{plan.bench.amounts.resin_g:.0f} g"),
-        (say("page_compare.hands_on"), schedule_view.schedule_sentence(plan)),
-        (
-            say("page_compare.worst"),
-            str(worst[0].message) if worst else say("page_compare.none"),
-        ),
-    )
 
 
 def _numbers(values, *, digits=6):

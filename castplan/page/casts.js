@@ -1,5 +1,6 @@
 // After the pour: what came out, what is wrong where, and why that may be.
-import { ask, h, send, show } from "./talk.js";
+import { h, show } from "./elements.js";
+import { ask, send } from "./talk.js";
 import { say } from "./say.js";
 
 export async function drawCasts(job, { room, redraw }) {
@@ -28,10 +29,11 @@ function form(job, told, room, redraw) {
   };
   const result = h("select", { name: "result" }, [["good", say("page_casts.good")], ["usable", say("page_casts.usable")], ["scrap", say("page_casts.scrap")]].map(([id, says]) => h("option", { value: id }, says)));
   const pour = h("select", { name: "pour" }, [["copy", say("page_casts.copy")], ["upper", say("page_casts.upper")], ["lower", say("page_casts.lower")]].map(([id, says]) => h("option", { value: id }, says)));
-  const sheet = h("form", { class: "controls", onsubmit: async (event) => {
+  const sheet = h("form", { class: "controls", own: `${job.key} ${told.lines.length}`, onsubmit: async (event) => {
     event.preventDefault();
     const values = {};
-    for (const [name, value] of new FormData(sheet)) {
+    for (const [name, given] of new FormData(sheet)) {
+      const value = String(given);
       if (value === "") continue;
       const isNumber = sheet.elements[name].type === "number";
       if (name === "lots" || name === "photos") values[name] = value.split(",").map((text) => text.trim()).filter(Boolean);

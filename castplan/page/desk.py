@@ -17,13 +17,16 @@ from pathlib import Path
 
 from castplan.door import Planned
 from castplan.errors import CastplanError, ResourceError
-from castplan.memory import Memory, remembered
+from castplan.memory import Memory
 from castplan.nest.room import lay_parts
 from castplan.page import box_parts
-from castplan.page.choices import job_from, reading_from
+from castplan.page.choices import job_from
+from castplan.page.outcome import Outcome, came_to
+from castplan.page.own import NO_OWN, Own, own_draws, own_stands
+from castplan.page.reading import read_again
 from castplan.page.store import Conflict, Store, StoredJob
+from castplan.page.thumbs import draw_once
 from castplan.page.turn import Limits, Stop, Turn, Watch
-from castplan.part.load import Reading, load_part
 from castplan.plan_record import Plan
 from castplan.planning import build_plan
 from castplan.words.options import control_named
@@ -36,29 +39,6 @@ N_QUEUE = 120
 
 # Longest wait for a stage to end when the desk is closed.
 _CLOSE_S = 30.0
-
-STATES = ("waiting", "busy", "done", "wrong", "stopped")
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """How far the plan of a version is.
-
-    Where it went wrong `error` is one line, and `asks` what would settle it, if one
-    answer does (as `errors.CastplanError`).
-    """
-
-    at: int
-    state: str
-    stage: str = ""
-    fraction: float = 0.0
-    error: str = ""
-    asks: str = ""
-    exit_code: int = 0
-    plan: Plan | None = None
-    seconds: float = 0.0
-    n_asked: int = 0  # stages, and how many of them had to be worked out
-    n_worked: int = 0
 
 
 class Full(ResourceError):
@@ -73,6 +53,7 @@ class _Bench:
     memory: Memory = field(default_factory=Memory)
     folder: tempfile.TemporaryDirectory | None = None
     folder_of: Plan | None = None
+    stands: tuple = ()  # draw and pouring positions of the last plan that chose its own
     n_triangles: int = 0
 
 
@@ -172,6 +153,33 @@ class Desk:
                     self._queue.remove((key, None))
             self._change.notify_all()
 
+    def look(self, job: StoredJob) -> Outcome | None:
+        """How far this version is, without having it planned."""
+        with self._change:
+            bench = self._benches.get(job.key)
+            return None if bench is None or bench.outcome.at != job.at else bench.outcome
+
+    def own(self, job: StoredJob) -> Future:
+        """What castplan would offer without the draw and pouring position that are chosen.
+
+        Raises
+        ------
+        Full
+        """
+        if not {"draw", "up"} & set(job.choices):
+            future = Future()
+            future.set_result(NO_OWN)
+            return future
+        with self._change:
+            draw, stands = self._bench(job).stands or (None, ())
+
+        def offer(plan, folder):
+            is_same = draw == plan.split.draw.direction
+            draws = own_draws(plan) if "draw" in job.choices else ()
+            return Own(draws=draws, stands=stands if "up" in job.choices and is_same else ())
+
+        return self.make(job, offer)
+
     def again(self, job: StoredJob) -> Outcome:
         """Plan a version anew that was stopped or went wrong."""
         with self._change:
@@ -241,16 +249,20 @@ class Desk:
             turn = Turn(self._limits, lambda: self._is_wanted(key, job.at))
             with self._watch.over(turn), memory.at_work():
                 path = self._store.mesh_path(job.mesh, suffix=job.suffix)
-                reading = tuple(sorted(reading_from(job.choices).items()))
-                part, chosen, more = _read(path, job.name, reading), job_from(job.choices), {}
+                part = read_again(path, job.name, job.choices)
+                draw_once(part, self._store.picture_path(job.mesh))
+                chosen, more = job_from(job.choices), {}
                 others = box_parts.paths_of(self._store, job.choices)
                 if others:
-                    each = [part, *(_read(path, name, reading) for path, name in others)]
+                    each = [part, *(read_again(path, name, job.choices) for path, name in others)]
                     box = lay_parts(each, chosen, progress=report)
                     part, chosen, more = box.part, box.job, {"nest": box.nest}
                 report("draw", 0.0)
                 plan = build_plan(part, chosen, **more, progress=report)
             bench.n_triangles = len(part.faces)
+            if "up" not in job.choices:
+                bench.stands = own_stands(plan)
+            self._store.answer(key, at=job.at, told=came_to(plan))
             self._say(
                 key,
                 job.at,
@@ -338,6 +350,8 @@ class Desk:
             self._change.notify_all()
 
     def _fail(self, key, at, error):
+        with contextlib.suppress(CastplanError):
+            self._store.answer(key, at=at, told={"state": "wrong"})
         with self._change:
             bench = self._benches.get(key)
             is_latest = bench is not None and bench.outcome.at == at
@@ -365,18 +379,6 @@ class Desk:
                 gone = self._benches.pop(idle.pop(0))
                 total -= gone.n_triangles
                 _drop(gone)
-
-
-@remembered
-def _read(path, name, reading):
-    try:
-        part = load_part(path, Reading(**dict(reading)))
-    except CastplanError as error:
-        if error.what not in (path.name, path.stem):
-            raise
-        # The file is kept under its content's name; the shop knows it by its own.
-        raise error.about(name + path.suffix) from error
-    return replace(part, name=name)
 
 
 def _folder(bench, plan):

@@ -2,19 +2,22 @@
 //
 // Points keep their share of area (Lambert's equal-area projection), so a large patch of
 // good directions looks large. The outer rim stands for straight away from you.
-import { h } from "./talk.js";
+import { h } from "./elements.js";
 import { say } from "./say.js";
 
 const SIZE = 260;
 
 // Place of a direction on the disc, both from -1 to 1; its middle is +z.
-export function place([x, y, z]) {
+/** @param {number[]} towards @returns {number[]} */
+export function place(towards) {
+  const [x, y, z] = towards;
   const flat = Math.hypot(x, y);
   if (flat < 1e-9) return z > 0 ? [0, 0] : [1, 0];
   const r = Math.sqrt(Math.max(0, (1 - z) / 2));
   return [(x / flat) * r, (y / flat) * r];
 }
 
+/** @param {number[]} place @returns {number[]} */
 export function direction([a, b]) {
   const r = Math.min(1, Math.hypot(a, b));
   if (r < 1e-9) return [0, 0, 1];
@@ -38,7 +41,7 @@ export function disc({ label, points, at, says, done }) {
     const pen = canvas.getContext("2d");
     pen.setTransform(scale, 0, 0, scale, 0, 0);
     pen.clearRect(0, 0, SIZE, SIZE);
-    const xy = ([a, b]) => [SIZE / 2 + a * (SIZE / 2 - 8), SIZE / 2 - b * (SIZE / 2 - 8)];
+    const xy = (/** @type {number[]} */ [a, b]) => [SIZE / 2 + a * (SIZE / 2 - 8), SIZE / 2 - b * (SIZE / 2 - 8)];
     pen.strokeStyle = pen.fillStyle = ink();
     pen.lineWidth = 1.5;
     for (const r of [SIZE / 2 - 8, (SIZE / 2 - 8) * Math.SQRT1_2]) {

@@ -7,6 +7,7 @@ from castplan import __version__, errors
 from castplan.after.records import DEFECTS, POURS, RESULTS
 from castplan.page.choices import schema
 from castplan.page.guard import TOKEN_HEADER
+from castplan.page.outcome import STATES
 from castplan.page.samples import names
 from castplan.part.read import FORMATS
 
@@ -91,6 +92,8 @@ _LISTED = {
     "made_s": {"type": "number", "description": "seconds since 1970"},
     "changed_s": {"type": "number"},
     "is_archived": {"type": "boolean"},
+    "is_deleted": {"type": "boolean", "description": "for good after 30 days"},
+    "mesh": {"type": "string", "description": "SHA-256 of its file"},
 }
 _JOBS = {
     "type": "object",
@@ -98,7 +101,21 @@ _JOBS = {
     "properties": {
         "jobs": {
             "type": "array",
-            "items": {"type": "object", "required": list(_LISTED), "properties": _LISTED},
+            "items": {
+                "type": "object",
+                "required": [*_LISTED, "plan"],
+                "properties": {
+                    **_LISTED,
+                    "plan": {
+                        "type": "object",
+                        "required": ["state", "answer"],
+                        "properties": {
+                            "state": {"enum": ["", *STATES]},
+                            "answer": {"type": "string", "description": "in a line"},
+                        },
+                    },
+                },
+            },
         }
     },
 }
@@ -121,7 +138,7 @@ _JOB = {
             "required": ["at", "state", "stage", "fraction", "error", "asks"],
             "properties": {
                 "at": {"type": "integer"},
-                "state": {"enum": ["waiting", "busy", "done", "wrong", "stopped"]},
+                "state": {"enum": list(STATES)},
                 "stage": {"type": "string"},
                 "fraction": {"type": "number", "minimum": 0, "maximum": 1},
                 "error": {"type": "string"},
@@ -176,6 +193,10 @@ def openapi(files) -> dict:
                 parameters=[_path("name", {"enum": names()} if names() else None)],
             )
         },
+        "/api/samples/{name}/picture": {
+            "parameters": [_path("name", {"enum": names()} if names() else None)],
+            "get": _answer("a small picture of a sample part", None, media=["image/png"]),
+        },
         "/api/import": {"post": _job("a new job from an exported file", status="201", body=mesh)},
         "/api/compare": {
             "get": _answer(
@@ -225,6 +246,31 @@ def openapi(files) -> dict:
                 body=_body({"is_archived": {"type": "boolean"}}, required=["is_archived"]),
             ),
         },
+        job + "/remove": {
+            "parameters": [_KEY],
+            "post": _answer(
+                "delete, or bring back within 30 days",
+                {"type": "object", "properties": _LISTED, "required": [*_LISTED]},
+                body=_body({"is_deleted": {"type": "boolean"}}, required=["is_deleted"]),
+            ),
+        },
+        job + "/name": {
+            "parameters": [_KEY],
+            "post": _job(
+                "another name",
+                body=_body({"name": {"type": "string", "minLength": 1}}, required=["name"]),
+            ),
+        },
+        job + "/picture": {
+            "parameters": [_KEY],
+            "get": _answer(
+                "a small picture of the part", None, media=["image/png", "image/svg+xml"]
+            ),
+        },
+        job + "/steps/{name}": {
+            "parameters": [_KEY, _path("name")],
+            "get": _answer("a picture of a step", None, media=["image/png"]),
+        },
         job + "/marks/{name}": {
             "parameters": [_KEY, name],
             "put": _answer(
@@ -239,7 +285,11 @@ def openapi(files) -> dict:
         },
         job + "/cards": {
             "parameters": [_KEY],
-            "get": _answer("the cards of a finished plan", {"type": "object"}),
+            "get": _answer(
+                "the cards of a finished plan",
+                {"type": "object"},
+                parameters=[_query("unit", "of the lengths in what they say: mm or inch")],
+            ),
         },
         job + "/view": {
             "parameters": [_KEY, _query("known", "sums of arrays not to be sent again, by commas")],

@@ -24,6 +24,13 @@ STEPS = (
             value TEXT NOT NULL, PRIMARY KEY (job, name)
         )""",
     ),
+    (
+        "ALTER TABLE jobs ADD COLUMN deleted REAL",
+        """CREATE TABLE answers (
+            job TEXT PRIMARY KEY REFERENCES jobs(key) ON DELETE CASCADE, at INTEGER NOT NULL,
+            told TEXT NOT NULL
+        )""",
+    ),
 )
 
 

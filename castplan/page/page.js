@@ -1,253 +1,272 @@
 // The page: which job is open, what is asked of the server, what is shown of its answer.
-import { h, show, ask, send, notice, upload } from "./talk.js";
-import { drawCards } from "./cards.js";
+import { patch, show, h } from "./elements.js";
+import { ask, call, line, notice, part, send, upload } from "./talk.js";
+import { Changes } from "./changes.js";
+import { drawHead, isBusy } from "./head.js";
+import { drawPlan } from "./plan.js";
 import { drawBench } from "./bench.js";
 import { drawCasts } from "./casts.js";
-import { drawHome, drawCompare } from "./home.js";
+import { drawHome } from "./home.js";
+import { drawCompare } from "./compare.js";
+import { stoppedCard, waitingCard, wrongCard } from "./wrong.js";
 import { Room } from "./room.js";
+import { keepAwake, runTimers } from "./timers.js";
 import { say } from "./say.js";
 
-const column = document.getElementById("column");
-const main = document.getElementById("main");
-const doing = document.getElementById("doing");
-const room = new Room(document.getElementById("room"));
+const LOOK_MS = 2000; // how often another window's changes are looked for
+const column = part("column"), main = part("main"), doing = part("doing");
+const room = new Room(part("room"));
 const SIDES = ["plan", "bench", "casts"];
-const state = { job: null, told: null, side: "plan", turn: 0 };
 
-// Stages of a plan, and how a job stands that is not being planned.
-const STAGES = {
-  read: "page_stage.read", draw: "page_stage.draw", columns: "page_stage.columns",
-  undercuts: "page_stage.undercuts", parting: "page_stage.parting", air: "page_stage.air",
-  mould: "page_stage.mould", amounts: "page_stage.amounts", schedule: "page_stage.schedule",
-  box: "page_stage.box", fill: "page_stage.fill", pictures: "page_stage.pictures",
+/**
+ * What the page stands at.
+ * @type {{ job: any, told: any, shownAt: number | null, side: string, spot: string, open: string,
+ *   turn: number, fault: { names: string[], error: string } | null }}
+ */
+const state = { job: null, told: null, shownAt: null, side: "plan", spot: "", open: "", turn: 0, fault: null };
+
+let unit = localStorage.getItem("unit") === "inch" ? "inch" : "mm";
+room.unit = unit;
+document.documentElement.dataset.unit = unit;
+room.onUnit = (/** @type {string} */ chosen) => {
+  if (chosen === unit) return;
+  unit = chosen;
+  localStorage.setItem("unit", unit);
+  head();
+  if (state.job && state.told) showPlan(state.job);
 };
-const STANDS = { done: "page.saved", wrong: "page.saved_wrong", stopped: "page.saved_stopped" };
 
-function sideOf(name) { return SIDES.includes(name) ? name : "plan"; }
+const changes = new Changes({ told: take, refused, changed: () => { head(); if (state.told) draw(); } });
+line.changed = () => head();
 
+function head() { drawHead({ ...state, unit, setUnit: (/** @type {string} */ chosen) => room.setUnit(chosen) }, changes, act); }
+
+/** @param {string} [name] */
+function sideOf(name = "plan") { return SIDES.includes(name) ? name : "plan"; }
+
+/** @param {string} key */
 async function open(key) {
-  state.turn += 1;
-  state.told = state.shownAt = null;
-  state.side = sideOf(location.hash.split("/")[1]);
+  const turn = ++state.turn;
+  Object.assign(state, { told: null, shownAt: null, fault: null, open: sessionStorage.getItem(`open/${key}`) || "" });
   room.clear();
-  const job = await ask(`/api/jobs/${encodeURIComponent(key)}`);
-  if (!job) { location.hash = ""; return; }
-  take(job);
+  const answer = await call("GET", `/api/jobs/${encodeURIComponent(key)}`);
+  if (turn !== state.turn) return;
+  if (answer.state !== "ok") {
+    notice(answer.error);
+    if (answer.status) location.hash = ""; else setTimeout(() => { if (turn === state.turn) open(key); }, LOOK_MS);
+    return;
+  }
+  changes.open(answer.told);
+  take(answer.told);
+  follow(answer.told.key, turn);
 }
 
-// The newest state of the job: show it, and wait for its plan.
+/** The newest state of the job, whoever changed it. @param {any} job */
 function take(job) {
+  const before = state.job?.key === job.key ? state.job : null;
   state.job = job;
-  room.expect(job);
-  document.title = `${job.name}: castplan`;
-  drawHead();
-  if (job.plan.state === "done") showPlan(job);
-  else if (job.plan.state === "waiting" || job.plan.state === "busy") watch(job);
-  else draw();
+  if (state.side !== "bench") room.expect(job);
+  document.title = say("page.title", { name: job.name });
+  if (before?.at !== job.at) state.fault = null;
+  head();
+  if (job.plan.state === "done") {
+    if (state.shownAt !== job.at) showPlan(job);
+    else if (String(Object.entries(before?.marks || {})) !== String(Object.entries(job.marks))) draw();
+  } else if (!isBusy(job.plan) || !state.told) draw();
 }
 
-async function watch(job) {
-  const turn = ++state.turn;
-  if (!state.told) draw();
-  for (;;) {
-    const next = await ask(`/api/jobs/${job.key}?wait=0.4`);
+let poke = () => {};
+changes.channel.addEventListener("message", () => poke());
+document.addEventListener("visibilitychange", () => poke());
+
+/** @param {number} ms */
+function pause(ms) {
+  return new Promise((done) => { poke = () => done(null); setTimeout(done, ms); });
+}
+
+// Wait for the plan, and look for what other windows change.
+/** @param {string} key @param {number} turn */
+async function follow(key, turn) {
+  while (turn === state.turn) {
+    const isWaited = isBusy(state.job.plan);
+    if (!isWaited || !changes.isIdle) await pause(changes.isIdle ? LOOK_MS : 100);
     if (turn !== state.turn) return;
-    if (!next) { await new Promise((go) => setTimeout(go, 1500)); continue; }
-    state.job = next;
-    room.expect(next);
-    drawHead();
-    if (next.plan.state === "done") { showPlan(next); return; }
-    if (next.plan.state !== "waiting" && next.plan.state !== "busy") { draw(); return; }
+    if (!changes.isIdle || (document.hidden && !isWaited)) continue;
+    const at = changes.turn;
+    const answer = await call("GET", `/api/jobs/${key}${isWaited ? "?wait=0.4" : ""}`);
+    if (turn !== state.turn) return;
+    if (answer.state === "offline") await pause(LOOK_MS);
+    else if (answer.status === 404) { notice(answer.error); location.hash = ""; return; } else if (answer.state === "ok" && at === changes.turn) changes.take(answer.told);
   }
 }
 
+/** @param {any} job */
 async function showPlan(job) {
-  const turn = ++state.turn;
-  const told = await ask(`/api/jobs/${job.key}/cards`);
-  if (turn !== state.turn || !told) return;
-  state.told = told;
-  state.shownAt = job.at;
+  const { turn } = state;
+  const answer = await call("GET", `/api/jobs/${job.key}/cards?unit=${unit}`);
+  if (turn !== state.turn || state.job.at !== job.at) return;
+  // Changed meanwhile is no fault; any other will not go away by asking again.
+  if (answer.state === "refused" && answer.status !== 409) { state.shownAt = job.at; notice(answer.error); }
+  if (answer.state !== "ok") return;
+  if (!state.told && state.open) room.speakOf(state.open);
+  Object.assign(state, { told: answer.told, shownAt: job.at });
   draw();
-  drawHead();
-  if (state.side !== "bench") room.load(job, told, () => turn === state.turn);
+  head();
+  furnish();
 }
 
-// Send a change; the answer is the job as it is then. Until then it is not called saved.
-async function change(choices) {
-  show(doing, say("page.saving"));
-  const job = await send("PATCH", `/api/jobs/${state.job.key}`, { at: state.job.at, choices });
-  if (job) take(job); else reload();
+/** @param {string[]} names @param {string} error */
+function refused(names, error) {
+  state.fault = { names, error };
+  if (!state.told) notice(error);
+  draw();
 }
 
-async function act(what, body = {}) {
-  show(doing, say("page.saving"));
-  const job = await send("POST", `/api/jobs/${state.job.key}/${what}`, body);
-  if (job) take(job); else reload();
-}
-
-async function addPart(file) {
-  show(doing, h("progress", { "aria-label": say("page_stage.read") }), ` ${say("page.taking_in")}`);
-  const job = await upload(file, `/api/jobs/${state.job.key}/parts`);
-  if (job) take(job); else reload();
-}
-
-async function reload() {
-  const job = await ask(`/api/jobs/${state.job.key}`);
-  if (job) take(job);
-}
-
-function drawHead() {
-  const { job } = state;
-  show(document.getElementById("job-name"), job ? job.name : "");
-  const actions = document.getElementById("actions");
-  if (!job) { show(doing); show(actions); return; }
-  const { plan } = job;
-  const busy = plan.state === "busy" || plan.state === "waiting";
-  if (busy) {
-    const what = say(plan.state === "waiting" ? "page.waiting_its_turn" : STAGES[plan.stage] || "page.planning");
-    show(doing, h("progress", { max: 1, value: plan.fraction || undefined, "aria-label": what }), ` ${what} `,
-      h("button", { onclick: () => act("stop") }, say("page.cancel")));
-  } else {
-    show(doing, say(plan.state === "done" && state.shownAt !== job.at ? "page.saved_showing" : STANDS[plan.state]));
-  }
-  const side = (name, label) => h("button", {
-    "aria-pressed": String(state.side === name),
-    onclick: () => { location.hash = name === "plan" ? job.key : `${job.key}/${name}`; },
-  }, label);
-  show(actions, side("plan", say("page.plan")), side("bench", say("page.bench")), side("casts", say("page.casts")),
-    h("button", { disabled: !job.can_undo, title: job.can_undo ? say("page.undo_what", { what: job.what_says }) : say("page.undo_nothing"),
-      onclick: () => act("undo", { at: job.at }) }, say("page.undo")),
-    h("button", { disabled: !job.can_redo, title: job.redo ? say("page.redo_what", { what: job.redo_says }) : say("page.redo_nothing"),
-      onclick: () => act("redo", { at: job.at }) }, say("page.redo")),
-    h("button", { class: "main", disabled: plan.state !== "done", onclick: print }, say("page.print")));
-}
-
-function print() {
-  notice(say("page.making_sheets"));
-  window.open(`/api/jobs/${state.job.key}/files/sheets.pdf`, "_blank", "noopener");
+/** @param {string} what */
+async function act(what) {
+  const job = await send("POST", `/api/jobs/${state.job.key}/${what}`, {});
+  if (job && state.job?.key === job.key) changes.take(job);
 }
 
 function draw() {
-  const { job, told } = state;
-  const isBench = state.side === "bench";
-  const isView = (Boolean(told) || room.isPreviewing) && !isBench;
+  const { told, side } = state, isView = (Boolean(told) || room.isPreviewing) && side !== "bench";
+  const job = { ...state.job, choices: changes.choices(), marks: changes.marks() };
   main.classList.toggle("has-view", isView);
+  main.dataset.side = side;
   room.show(isView);
-  const at = document.scrollingElement.scrollTop;
-  const parts = [];
-  if (job.plan.state === "wrong") parts.push(wrongCard(job));
-  if (job.plan.state === "stopped") {
-    parts.push(h("article", { class: "card" }, h("h2", {}, say("page.planning_cancelled")),
-      h("p", { class: "decision" }, say("page.nothing_lost")),
-      h("p", {}, h("button", { class: "main", onclick: () => act("again") }, say("page.plan_now")))));
-  }
-  if (told && job.plan.state !== "wrong") {
-    if (state.side === "casts") { drawCastsOf(job); return; }
-    parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act, addPart })));
-    if (!isBench) parts.push(h("p", { class: "hint" }, told.basis));
-  } else if (!parts.length) parts.push(waitingCard());
-  const folds = foldsOf(column);
-  show(column, ...parts);
-  // What was opened to read stays open when the cards are drawn anew.
-  for (const [key, fold] of foldsOf(column)) if (folds.has(key)) fold.open = folds.get(key).open;
-  document.scrollingElement.scrollTop = at;
+  runTimers(told, () => changes.marks(), (name, value) => changes.mark(name, value));
+  keepAwake(side === "bench");
+  if (!told) { patch(column, job.plan.state === "wrong" ? wrongCard(job, changes, act) : job.plan.state === "stopped" ? stoppedCard(act) : waitingCard()); return; }
+  if (side === "casts") { drawCastsOf(job); return; }
+  const tools = { room, changes, act, addPart, go, redraw: draw, unit };
+  patch(column, job.plan.state === "stopped" ? stoppedCard(act) : null,
+    side === "bench" ? drawBench(job, told, state.spot, { ...tools, at: state.shownAt })
+      : drawPlan(job, told, { ...tools, fault: faultOf(job), open: state.open, turnTo }));
 }
 
-function foldsOf(place) {
-  const cards = [...place.querySelectorAll("article[id]")];
-  return new Map(cards.flatMap((card) =>
-    [...card.querySelectorAll("details")].map((fold, number) => [`${card.id} ${number}`, fold])));
+// The picture of the plan that is shown.
+function furnish() {
+  const { job, told, side, turn } = state;
+  if (told && side !== "bench" && state.shownAt === job.at && job.plan.state === "done") room.load(job, told, () => turn === state.turn);
 }
 
+// What is wrong with the last change, and of which choices: the plan before it stays.
+/** @param {any} job */
+function faultOf(job) {
+  if (state.fault) return state.fault;
+  return job.plan.state === "wrong" ? { names: job.what.split(", "), error: job.plan.error } : null;
+}
+
+/** @param {string} card */
+function turnTo(card) {
+  state.open = state.open === card ? "" : card;
+  sessionStorage.setItem(`open/${state.job.key}`, state.open);
+  if (state.open) room.speakOf(state.open);
+  draw();
+  document.getElementById(`card-${card}`)?.scrollIntoView({ block: "nearest" });
+}
+
+/** @param {string} spot */
+function go(spot) { location.hash = `${state.job.key}/${state.side}${spot ? `/${spot}` : ""}`; }
+
+/** @param {any} job */
 async function drawCastsOf(job) {
+  const { turn } = state;
   const cards = await drawCasts(job, { room, redraw: () => drawCastsOf(job) });
-  if (state.job === job && state.side === "casts") { room.speakOf("air"); show(column, ...cards); }
+  if (turn !== state.turn || state.side !== "casts") return;
+  room.speakOf("air");
+  patch(column, cards);
 }
 
-function waitingCard() {
-  return h("article", { class: "card" }, h("h2", {}, say("page_card.part")),
-    h("p", { class: "decision" }, say("page.being_looked_at")),
-    h("p", { class: "reason" }, say("page.cards_fill_up")));
-}
-
-function wrongCard(job) {
-  const { asks, error } = job.plan;
-  const isUnitOpen = asks === "unit";
-  const card = h("article", { class: "card wrong" },
-    h("h2", {}, say(isUnitOpen ? "page.how_large" : "page.cannot_be_planned")),
-    h("p", { class: "decision" }, isUnitOpen ? say("page.no_unit") : error));
-  const sizes = h("div", { class: "controls" });
-  card.append(sizes);
-  if (isUnitOpen || asks === "size") {
-    ask(`/api/jobs/${job.key}/sizes`).then((told) => {
-      if (!told) return;
-      show(sizes, isUnitOpen ? null : h("p", { class: "live" }, say("page_control.size")), ...told.sizes.map((size) =>
-        h("button", { onclick: () => change({ units: size.unit, is_size_meant: size.is_believable ? null : true }) },
-          say("page.size_in_unit", { unit: size.name, size: size.says }))));
-    });
-  } else if (asks === "back" || asks === "thickness") {
-    const thick = h("input", { type: "number", min: 0.1, step: 0.1, value: 3 });
-    const flat = h("button", { onclick: () => change({ close_to_plane: true }) }, say("page.close_flat_back"));
-    show(sizes, asks === "back" ? flat : null,
-      h("div", { class: "row" }, h("label", {}, say("page.sheet_mm"), thick),
-        h("button", { onclick: () => change({ thickness_mm: Number(thick.value) }) }, say("page.give_it_that_back"))));
-  } else show(sizes, h("button", { onclick: () => act("again") }, say("page.try_again")));
-  return card;
-}
-
-async function home() {
-  state.job = state.told = null;
-  state.turn += 1;
+// No job is open.
+function leave() {
+  Object.assign(state, { job: null, told: null, turn: state.turn + 1 });
+  changes.close();
+  runTimers(null, () => ({}), () => {});
+  keepAwake(false);
   document.title = "castplan";
   room.clear();
   room.show(false);
   main.classList.remove("has-view");
-  drawHead();
-  const [about, jobs] = await Promise.all([ask("/api/about"), ask("/api/jobs")]);
-  if (!about || !jobs || state.job) return;
-  show(column, ...drawHome(about, jobs.jobs, { go: (key) => { location.hash = key; }, refresh: home, take: uploaded }));
+  main.dataset.side = "home";
+  head();
+  return state.turn;
 }
 
-async function uploaded(file) {
-  const [suffix] = file.name.toLowerCase().split(".").slice(-1);
-  const most = (room.about.most_bytes || {})[suffix];
-  // A browser does not read the answer to what it is still sending.
-  if (file.size > most) {
-    notice(say("page.too_large", { file: file.name, size: Math.round(file.size / 1e6), most: Math.round(most / 1e6) }));
-    return;
+async function home() {
+  const turn = leave();
+  const [about, jobs] = await Promise.all([ask("/api/about"), ask("/api/jobs")]);
+  if (!about || !jobs || turn !== state.turn) return;
+  patch(column, drawHome(about, jobs.jobs, { go: (/** @type {string} */ key) => { location.hash = key; }, refresh: home, take: uploaded }));
+}
+
+// One part more in the box of the job.
+/** @param {File} file */
+async function addPart(file) {
+  const job = await upload(file, `/api/jobs/${state.job.key}/parts`);
+  if (job && state.job?.key === job.key) changes.take(job);
+}
+
+// Files one after the other; the first is opened, all stand in the list.
+/** @type {File[]} */
+const arriving = [];
+let isTaking = false;
+
+/** @param {FileList | File[]} files */
+async function uploaded(files) {
+  arriving.push(...files);
+  if (isTaking) return;
+  isTaking = true;
+  const keys = [];
+  for (let file = arriving.shift(); file; file = arriving.shift()) {
+    const suffix = file.name.toLowerCase().split(".").at(-1) || "", most = (room.about.most_bytes || {})[suffix];
+    // A browser does not read the answer to what it is still sending.
+    if (file.size > most) {
+      notice(say("page.too_large", { file: file.name, size: Math.round(file.size / 1e6), most: Math.round(most / 1e6) }));
+      continue;
+    }
+    show(doing, h("progress", { "aria-label": say("page_stage.read") }), ` ${say("page.taking_in")}`);
+    const job = await upload(file);
+    if (job) keys.push(job.key);
   }
-  show(doing, h("progress", { "aria-label": say("page_stage.read") }), ` ${say("page.taking_in")}`);
-  const job = await upload(file);
-  show(doing);
-  if (job) location.hash = job.key;
+  isTaking = false;
+  head();
+  if (!keys.length) return;
+  if (keys.length > 1) notice(say("page.several_taken", { n: keys.length }));
+  [location.hash] = keys;
 }
 
 async function route() {
-  const [key, side] = location.hash.slice(1).split("/");
+  const [key, side, spot = ""] = location.hash.slice(1).split("/");
   if (!key) { await home(); return; }
   if (key === "compare") {
-    room.show(false);
-    main.classList.remove("has-view");
-    state.job = null;
-    drawHead();
-    show(column, ...await drawCompare(side));
+    const turn = leave(), cards = await drawCompare(side);
+    if (turn === state.turn) patch(column, cards);
     return;
   }
-  if (state.job && state.job.key === key) {
-    state.side = sideOf(side);
-    drawHead();
-    if (state.told) showPlan(state.job); else draw();
-    return;
-  }
-  await open(key);
+  const isNew = state.side !== sideOf(side) || state.spot !== spot;
+  Object.assign(state, { side: sideOf(side), spot });
+  if (state.job?.key !== key) { await open(key); return; }
+  head();
+  draw();
+  furnish();
+  if (isNew) window.scrollTo(0, 0);
 }
 
-document.getElementById("home").addEventListener("click", () => { location.hash = ""; });
+// The address names the job: a link into the page would lose it.
+for (const link of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".skip"))) {
+  link.addEventListener("click", (event) => { event.preventDefault(); part(String(link.dataset.to)).focus(); });
+}
+part("home").addEventListener("click", () => { location.hash = ""; });
 window.addEventListener("hashchange", route);
+window.addEventListener("beforeunload", (event) => { if (state.job && !changes.isIdle) event.preventDefault(); });
 for (const kind of ["dragover", "drop"]) {
   window.addEventListener(kind, (event) => {
     event.preventDefault();
-    if (kind === "drop" && event.dataTransfer.files.length) uploaded(event.dataTransfer.files[0]);
+    const files = /** @type {DragEvent} */ (event).dataTransfer?.files;
+    if (kind === "drop" && files?.length) uploaded(files);
   });
 }
+// The head may wrap: what stands under it keeps clear of it.
+new ResizeObserver(() => document.documentElement.style.setProperty("--head", `${part("head").offsetHeight}px`)).observe(part("head"));
 route();

@@ -1,5 +1,6 @@
 // The main room: the plan in three dimensions. It shows what the card under the eye speaks of.
-import { ask, h, show } from "./talk.js";
+import { h, show } from "./elements.js";
+import { ask } from "./talk.js";
 import { say } from "./say.js";
 import { CastView } from "./view_gl.js";
 import { Stage, turningHelp } from "./view_stage.js";
@@ -30,15 +31,24 @@ const CLOSED = 0.03; // share of the way under which halves stand closed
 export class Room {
   constructor(root) {
     this.root = root;
-    this.view = this.stage = this.told = this.wanted = this.bare = null;
+    this.view = this.told = this.wanted = null;
+    /** @type {any} */
+    this.bare = null;
+    /** @type {any} */
+    this.stage = null;
+    this.job = ""; // whose plan is shown, and which version of it
+    this.at = 0;
     this.card = "split";
     this.chosen = {}; // the map of each card
     this.share = { open: 0.6, film: 1, cut: 0.5 };
     this.axis = "y";
     this.hidden = new Set(); // bodies that somebody put away
     // By choices: what is told of a version; by sum: its arrays.
-    Object.assign(this, { versions: new Map(), coming: new Map(), arrays: new Map() });
+    this.versions = new Map();
+    this.coming = new Map();
+    this.arrays = new Map();
     this.unit = "mm";
+    this.onUnit = (/** @type {string} */ unit) => {}; // eslint-disable-line no-unused-vars
     this.about = { cards: [] };
     ask("/api/about").then((about) => { if (about) this.about = about; });
     window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.view && this.view.refresh());
@@ -50,7 +60,8 @@ export class Room {
     this.root.replaceChildren();
     if (this.stage) this.stage.stop();
     if (this.isPreviewing) this.bare.view.dispose();
-    this.view = this.stage = this.told = this.job = this.bare = null;
+    this.view = this.stage = this.told = this.bare = null;
+    this.job = "";
     this.hidden.clear();
   }
 
@@ -104,7 +115,7 @@ export class Room {
     const told = await ask(`/api/jobs/${job.key}/view?known=${[...this.arrays.keys()].join(",")}`);
     if (!told) return null;
     const sums = new Set();
-    told.view = await unpackAll(told.view, async (packed) => {
+    told.view = await unpackAll(told.view, async (/** @type {any} */ packed) => {
       sums.add(packed.sum);
       if (!this.arrays.has(packed.sum)) this.arrays.set(packed.sum, await unpack(packed));
       return this.arrays.get(packed.sum);
@@ -140,10 +151,9 @@ export class Room {
     this.bodies = h("fieldset", { class: "bodies" });
     this.follows = h("p", { class: "follows" });
     this.help = h("div", {});
-    const units = ["mm", "inch"].map((unit) => h("button", { "data-unit-of": unit, onclick: () => this.setUnit(unit) }, unit === "inch" ? say("view.inch") : unit));
     show(this.root, h("div", { class: "stage" }, picture, h("div", { class: "strip" },
       h("div", { class: "row" }, this.controls, h("button", { onclick: () => this.frame() }, say("view.show_all")),
-        h("button", { id: "measure", "aria-pressed": "false", onclick: () => this.measure() }, say("view_card.measure")), units),
+        h("button", { id: "measure", "aria-pressed": "false", onclick: () => this.measure() }, say("view_card.measure"))),
       this.bodies, this.legend, this.note, h("details", { class: "keys" }, h("summary", {}, say("view.how_to_turn_it")), this.help))));
     try {
       this.stage = new Stage(picture, this.told, { onPick: (hit) => this.point(hit), onPlace: (key) => this.goTo(key),
@@ -193,7 +203,7 @@ export class Room {
 
   // The card that the picture follows is marked, here and there.
   mark() {
-    const main = document.getElementById("main"), title = document.getElementById(`head-${this.card}`);
+    const main = document.getElementById("main"), title = document.querySelector(`#head-${this.card} .what`);
     main.dataset.followed = this.card;
     const card = [...(title ? title.childNodes : [])].filter((node) => node.nodeType === Node.TEXT_NODE).map((node) => node.textContent.trim()).join("");
     show(this.follows, card ? say("view.follows", { card }) : "");
@@ -336,7 +346,7 @@ export class Room {
     this.unit = unit;
     if (this.stage) this.stage.unit = unit;
     document.documentElement.dataset.unit = unit;
-    for (const button of this.root.querySelectorAll("[data-unit-of]")) button.setAttribute("aria-pressed", String(button.dataset.unitOf === unit));
+    this.onUnit(unit);
     if (this.view && this.told) this.furnishStrip(SCENES[this.card], this.map());
     if (this.isMeasuring) this.sayLength();
   }

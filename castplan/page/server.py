@@ -98,6 +98,7 @@ def serve(
     limits : Limits
         What the work on one job may take.
     """
+    store.clear()
     desk = Desk(store, limits=limits)
     token = secrets.token_urlsafe(24)
     try:

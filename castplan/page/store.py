@@ -10,46 +10,21 @@ import hashlib
 import json
 import os
 import secrets
+import shutil
 import sqlite3
 import threading
 import time
-from dataclasses import dataclass
 from pathlib import Path
 
 from castplan.errors import CastplanError, InputError, ResourceError
 from castplan.page import forms
+from castplan.page.stored import Conflict, Missing, StoredJob
 
 N_VERSIONS = 1000  # of a job, to undo; older ones are forgotten
 N_MARKS = 2000  # of a job
+DELETED_S = 30 * 86400.0  # a deleted job can be brought back for so long
+_JOB = "key, name, mesh, suffix, made, changed, at"
 _LOCKED_S = 2.0  # another castplan may be about to close
-
-
-@dataclass(frozen=True)
-class StoredJob:
-    """A job as it stands: `choices` are those of version `at` of `last`."""
-
-    key: str
-    name: str
-    mesh: str  # SHA-256 of the file, hexadecimal
-    suffix: str  # of the file, one of the known formats
-    made_s: float  # seconds since 1970
-    changed_s: float
-    is_archived: bool
-    at: int
-    first: int  # the oldest version kept
-    last: int
-    choices: dict
-    what: str  # what this version changed
-    next_what: str | None  # what redo would change
-    marks: dict  # ticks and timers, by name
-
-
-class Conflict(InputError):
-    """The job was changed elsewhere since it was looked at."""
-
-
-class Missing(InputError):
-    """What was asked for is not there."""
 
 
 class Store:
@@ -70,12 +45,13 @@ class Store:
     def __init__(self, folder: Path):
         self._meshes = folder / "meshes"
         self._logs = folder / "logs"
+        self._pictures = folder / "pictures"
         self._lock = threading.RLock()
         path = folder / "jobs.sqlite3"
         try:
             # Other people of this computer have no business in it.
             folder.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            for each in (folder, self._meshes, self._logs):
+            for each in (folder, self._meshes, self._logs, self._pictures):
                 each.mkdir(exist_ok=True, mode=0o700)
                 _close_to_others(each, 0o700)
             # What SQLite lays beside it has the same mode.
@@ -167,6 +143,10 @@ class Store:
         """Where a kept mesh is; the suffix is one of the known formats."""
         return self._meshes / f"{mesh}.{suffix}"
 
+    def picture_path(self, mesh: str) -> Path:
+        """Where the small picture of a mesh is; there need not be one yet."""
+        return self._pictures / f"{mesh}.png"
+
     def log_folder(self, key: str) -> Path:
         """Where a job's log of pours is; there need not be one yet.
 
@@ -184,7 +164,7 @@ class Store:
         key, now = secrets.token_hex(6), time.time()
         with self._changing():
             self._base.execute(
-                "INSERT INTO jobs VALUES (?, ?, ?, ?, ?, ?, 1, 0)",
+                f"INSERT INTO jobs ({_JOB}) VALUES (?, ?, ?, ?, ?, ?, 1)",
                 (key, name, mesh, suffix, now, now),
             )
             self._base.execute(
@@ -215,6 +195,7 @@ class Store:
             marks = self._base.execute(
                 "SELECT name, value FROM marks WHERE job = ? ORDER BY name", (key,)
             ).fetchall()
+            told = self._base.execute("SELECT * FROM answers WHERE job = ?", (key,)).fetchone()
         at, later = row["at"], versions.get(row["at"] + 1)
         return StoredJob(
             key=key,
@@ -224,6 +205,7 @@ class Store:
             made_s=row["made"],
             changed_s=row["changed"],
             is_archived=bool(row["is_archived"]),
+            is_deleted=row["deleted"] is not None,
             at=at,
             first=min(versions),
             last=max(versions),
@@ -231,6 +213,7 @@ class Store:
             what=versions[at]["what"],
             next_what=None if later is None else later["what"],
             marks={mark["name"]: json.loads(mark["value"]) for mark in marks},
+            answered={} if told is None else {**json.loads(told["told"]), "at": told["at"]},
         )
 
     def all(self) -> list[StoredJob]:
@@ -299,13 +282,47 @@ class Store:
 
     def archive(self, key: str, *, is_archived: bool) -> StoredJob:
         """Put a job away, or bring it back."""
+        return self._set(key, is_archived=int(is_archived), changed=time.time())
+
+    def delete(self, key: str, *, is_deleted: bool) -> StoredJob:
+        """Take a job off the list, for good after `DELETED_S`; or bring it back."""
+        return self._set(key, deleted=time.time() if is_deleted else None)
+
+    def rename(self, key: str, *, name: str) -> StoredJob:
+        """Give a job another name."""
+        return self._set(key, name=name, changed=time.time())
+
+    def _set(self, key, **values):
         self.get(key)
+        columns = ", ".join(f"{column} = ?" for column in values)
+        with self._changing():
+            self._base.execute(f"UPDATE jobs SET {columns} WHERE key = ?", (*values.values(), key))
+        return self.get(key)
+
+    def answer(self, key: str, *, at: int, told: dict) -> None:
+        """Keep what the plan of a version came to, for the list."""
         with self._changing():
             self._base.execute(
-                "UPDATE jobs SET is_archived = ?, changed = ? WHERE key = ?",
-                (int(is_archived), time.time(), key),
+                "INSERT OR REPLACE INTO answers VALUES (?, ?, ?)", (key, at, _text(told))
             )
-        return self.get(key)
+
+    def clear(self) -> None:
+        """Let go of the jobs deleted long ago, and of meshes and logs that no job has."""
+        with self._changing():
+            last_s = time.time() - DELETED_S
+            self._base.execute("DELETE FROM jobs WHERE deleted < ?", (last_s,))
+        jobs = self._base.execute("SELECT key, mesh FROM jobs").fetchall()
+        keys, meshes = ({job[name] for job in jobs} for name in ("key", "mesh"))
+        # Further parts in a box are named by the choices.
+        named = self._base.execute("SELECT DISTINCT choices FROM versions").fetchall()
+        others = " ".join(version["choices"] for version in named)
+        for path in [*self._meshes.glob("*"), *self._pictures.glob("*")]:
+            # A draft is no mesh yet: somebody may be sending it.
+            if path.suffix != ".part" and path.stem not in meshes and path.stem not in others:
+                path.unlink()
+        for path in self._logs.glob("*"):
+            if path.name not in keys:
+                shutil.rmtree(path)
 
     def duplicate(self, key: str, *, name: str) -> str:
         """A new job with the same mesh and choices, and no history."""
@@ -353,7 +370,7 @@ class Store:
         key, now = secrets.token_hex(6), time.time()
         with self._changing():
             self._base.execute(
-                "INSERT INTO jobs VALUES (?, ?, ?, ?, ?, ?, ?, 0)",
+                f"INSERT INTO jobs ({_JOB}) VALUES (?, ?, ?, ?, ?, ?, ?)",
                 (key, name, mesh, suffix, now, now, at),
             )
             self._base.executemany(

@@ -1,9 +1,12 @@
 """The split in words and rows: directions, pockets, the four kinds of line, clay."""
 
+from collections.abc import Sequence
+
 from castplan import units
 from castplan.materials.rubber import GENT_VALID_SHORE_A, TORN_FRACTION
 from castplan.materials.wording import listed_numbers
 from castplan.plan_record import Plan
+from castplan.split.records import DrawCandidate
 from castplan.texts import say
 from castplan.words import formats
 from castplan.words import plan as view
@@ -60,8 +63,8 @@ def _mm_over_inches(length_mm: float, *, error_mm: float) -> str:
     return f"{formats.length_text(length_mm, error_mm=error_mm)} {inches}"
 
 
-def candidate_reasons(plan: Plan) -> list[str]:
-    """A sentence for each of the best directions: where it points, why it stands there."""
+def candidate_reasons(plan: Plan, candidates: Sequence[DrawCandidate] = ()) -> list[str]:
+    """A sentence for each direction, the plan's best ones or others: where it points, and why."""
     return [
         say(
             "split.direction_alike" if candidate.n_alike else "split.direction",
@@ -70,7 +73,7 @@ def candidate_reasons(plan: Plan) -> list[str]:
             why=candidate.why,
             n=candidate.n_alike,
         )
-        for candidate in plan.split.draw.candidates
+        for candidate in candidates or plan.split.draw.candidates
     ]
 
 

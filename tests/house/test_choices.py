@@ -61,8 +61,8 @@ def test_no_help_writes_a_default_out():
     assert [name for name, choice in CHOICES.items() if DEFAULT.search(choice.help)] == []
 
 
-def test_the_cards_script_writes_no_limit_and_no_word_out():
-    assert limits((PACKAGE / "page" / "cards.js").read_text("utf-8")) == []
+def test_the_controls_script_writes_no_limit_and_no_word_out():
+    assert limits((PACKAGE / "page" / "controls.js").read_text("utf-8")) == []
 
 
 def test_the_search_for_what_is_written_twice_can_fail():

@@ -7,6 +7,7 @@ import hashlib
 import io
 import zipfile
 
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -116,6 +117,7 @@ def test_a_part_whose_mesh_is_not_here_is_named(served, key):
 def test_the_page_adds_and_takes_out(served, key, on_a_page):
     job_of(served, key)
     with on_a_page(key) as page:
+        page_cards.open_card(page, "part")
         page.get_by_role("button", name="Take small out of the box").click()
         page.get_by_role("button", name="Take small out of the box").wait_for(state="detached")
         page.get_by_role("button", name="Add this part once more").click()

@@ -39,7 +39,10 @@ class Planner:
 @pytest.fixture
 def planner(monkeypatch):
     made = Planner()
-    monkeypatch.setattr(desks, "_read", made.read)
+    monkeypatch.setattr(desks, "read_again", made.read)
+    monkeypatch.setattr(desks, "came_to", lambda plan: {"state": "done"})
+    monkeypatch.setattr(desks, "own_stands", lambda plan: (None, ()))
+    monkeypatch.setattr(desks, "draw_once", lambda part, path: None)
     monkeypatch.setattr(desks, "build_plan", made.plan)
     monkeypatch.setattr(desks, "job_from", lambda choices: choices.get("copies", 1))
     return made
@@ -278,3 +281,35 @@ def test_closing_stops_what_runs(store, planner):
     planner.go.release()
     desk.close()
     assert not desk._thread.is_alive()
+
+
+def test_cancel_ends_within_a_second_what_reports_nothing(desk, store, monkeypatch):
+    """A stage that would run on for ever; what waits behind it is begun at once."""
+    reached, ended = threading.Event(), threading.Event()
+
+    def plan(part, job, progress):
+        if part.name == "quick":
+            return SimpleNamespace(name=part.name)
+        reached.set()
+        try:
+            while True:
+                sum(range(1000))
+        finally:
+            ended.set()
+
+    monkeypatch.setattr(desks, "build_plan", plan)
+    endless, quick = add(store, "endless"), add(store, "quick")
+    desk.ask(endless)
+    desk.ask(quick)
+    assert reached.wait(20)
+    desk.stop(endless.key)
+    assert ended.wait(1.0)
+    assert desk.wait(quick, seconds=5).state == "done"
+    assert desk.ask(endless).state == "stopped"
+    # It can be planned again, and ended again.
+    reached.clear()
+    ended.clear()
+    desk.again(endless)
+    assert reached.wait(20)
+    desk.stop(endless.key)
+    assert ended.wait(1.0)

@@ -28,6 +28,25 @@ CREATE TABLE IF NOT EXISTS marks (
     value TEXT NOT NULL, PRIMARY KEY (job, name)
 );
 """,
+    2: """
+CREATE TABLE jobs (
+    key TEXT PRIMARY KEY, name TEXT NOT NULL, mesh TEXT NOT NULL, suffix TEXT NOT NULL,
+    made REAL NOT NULL, changed REAL NOT NULL, at INTEGER NOT NULL,
+    is_archived INTEGER NOT NULL DEFAULT 0
+, deleted REAL);
+CREATE TABLE versions (
+    job TEXT NOT NULL REFERENCES jobs(key) ON DELETE CASCADE, number INTEGER NOT NULL,
+    choices TEXT NOT NULL, what TEXT NOT NULL, PRIMARY KEY (job, number)
+);
+CREATE TABLE marks (
+    job TEXT NOT NULL REFERENCES jobs(key) ON DELETE CASCADE, name TEXT NOT NULL,
+    value TEXT NOT NULL, PRIMARY KEY (job, name)
+);
+CREATE TABLE answers (
+    job TEXT PRIMARY KEY REFERENCES jobs(key) ON DELETE CASCADE, at INTEGER NOT NULL,
+    told TEXT NOT NULL
+);
+""",
 }
 CHOICES = ({"units": "mm"}, {"copies": 3, "units": "mm"}, {"copies": 3, "up": [0.0, 0.5, 1.0]})
 

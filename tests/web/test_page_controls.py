@@ -3,6 +3,7 @@
 The part is a box of 40 x 30 x 20 mm: what has to come out are closed forms.
 """
 
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -33,7 +34,7 @@ def page(browser, served, key):
     opened = context.new_page()
     opened.set_default_timeout(60_000)
     opened.goto(f"{served.url}/#{key}")
-    opened.wait_for_selector("#card-box .decision")
+    opened.wait_for_selector("#card-box")
     yield opened
     context.close()
     told = served.client.get(f"/api/jobs/{key}").json()
@@ -69,12 +70,13 @@ def test_the_face_that_shows_is_kept_free_of_the_seam(page, served, key):
         "mm of it on the side that will be seen"
         not in page.locator("#card-split details").last.text_content()
     )
+    page_cards.open_card(page, "part")
     page.get_by_label("Which side will be seen?").select_option("+x")
-    page.wait_for_selector("#card-part .whose:has-text('your choice')")
+    page_cards.whose(page, "part", "your choice")
     planned(page)
     assert choices(served, key)["show_face"] == [1, 0, 0]
     # Pulled off the face that shows, the seam runs round the face behind it.
-    assert "(the file's +x) facing up" in page.locator("#card-split .decision").inner_text()
+    assert "(the file's +x) facing up" in page.locator("#card-split .decision").text_content()
     assert (
         f"The seam is {2 * (y_mm + z_mm):.0f} mm long in 1 loop, "
         "0 mm of it on the side that will be seen." in told(page, "split")
@@ -84,7 +86,7 @@ def test_the_face_that_shows_is_kept_free_of_the_seam(page, served, key):
 def test_the_gate_is_as_wide_as_it_was_asked_for(page, served, key):
     assert "bore is 6 mm" in told(page, "air")
     choose(page, "Bore of the gate (mm)", 9)
-    page.wait_for_selector("#card-air .whose:has-text('your choice')")
+    page_cards.whose(page, "air", "your choice")
     assert choices(served, key)["gate_mm"] == 9
     undo = page.locator("#actions button:has-text('Undo')")
     assert undo.get_attribute("title") == "Undo: bore of the gate"
@@ -92,13 +94,14 @@ def test_the_gate_is_as_wide_as_it_was_asked_for(page, served, key):
     gate = page.locator("#card-air tbody tr", has_text="cup").first
     assert gate.locator("td").all_text_contents()[:3] == ["G", "straight up", "9 mm"]
     page.click("#card-air button:has-text('Let castplan choose again')")
-    page.wait_for_selector('#card-air .whose:has-text("castplan\'s choice")')
+    page_cards.whose(page, "air", "")
     planned(page)
     assert "bore is 6 mm" in told(page, "air")
 
 
 def test_the_box_is_the_part_and_its_allowances(page, served, key):
     wall_mm, over_mm, under_mm = 20, 25, 18
+    page_cards.open_card(page, "box")
     page.locator("#card-box summary:has-text('More about the box')").click()
     choose(page, "Silicone below the part (mm)", under_mm)
     choose(page, "Silicone beside the part (mm)", wall_mm)
@@ -113,8 +116,8 @@ def test_the_box_is_the_part_and_its_allowances(page, served, key):
     x_mm, y_mm, z_mm = SIZE_MM
     inside_mm = (x_mm + 2 * wall_mm, y_mm + 2 * wall_mm, z_mm + over_mm + under_mm)
     size = " x ".join(f"{side:.0f}" for side in inside_mm)
-    assert f"Box of four boards, {size} mm" in page.locator("#card-box .decision").inner_text()
+    assert f"Box of four boards, {size} mm" in page.locator("#card-box .decision").text_content()
     silicone_ml = (inside_mm[0] * inside_mm[1] * inside_mm[2] - x_mm * y_mm * z_mm) / 1000
-    assert f"{silicone_ml:.0f} ml" in page.locator("#card-box .reason").first.inner_text()
+    assert f"{silicone_ml:.0f} ml" in page.locator("#card-box .reason").first.text_content()
     # So much lies over the part: the gate goes through it.
     assert f"{over_mm} mm" in page.locator("#card-air tbody tr", has_text="cup").first.inner_html()

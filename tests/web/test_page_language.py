@@ -9,6 +9,7 @@ Values are invented here.
 import re
 
 import httpx
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -118,9 +119,12 @@ def test_a_job_without_its_unit(page, served, keys):
 def test_the_cards_with_all_that_opens(page, served, keys):
     page.goto(f"{served.url}/#{keys['plan']}")
     page.wait_for_selector(".castview-canvas")
-    page.evaluate(OPEN)
-    page.wait_for_function("document.querySelectorAll('canvas.disc').length === 2")
-    assert latin(page) == []
+    for card in ("part", "kind", "split", "stand", "air", "box", "materials", "files"):
+        page_cards.open_card(page, card)
+        page.evaluate(OPEN)
+        if card in ("split", "stand"):
+            page.wait_for_selector(f"#card-{card} canvas.disc")
+        assert latin(page) == []
 
 
 def test_two_plans_side_by_side(page, served, keys):
@@ -130,12 +134,22 @@ def test_two_plans_side_by_side(page, served, keys):
 
 
 def test_the_bench(page, served, keys):
-    page.goto(f"{served.url}/#{keys['plan']}/bench")
-    page.wait_for_selector(".steps")
-    for button in page.locator(".row button:not(#actions button)").all():
-        button.click()
-    page.wait_for_selector(".clock:not(:empty)")
-    assert latin(page) == []
+    steps = served.client.get(f"/api/jobs/{keys['plan']}/cards").json()["steps"]
+    kinds = {
+        "waits": next(step for step in steps if step["wait_min"] and not step["is_pour"]),
+        "pours": next(step for step in steps if step["is_pour"]),
+        "holds": next(step for step in steps if step["is_hold"]),
+        "all": {"number": "all"},
+        "weighs": next(step for step in steps if step["mixes"] and not step["is_pour"]),
+    }
+    for kind, step in kinds.items():
+        page.goto(f"{served.url}/#{keys['plan']}/bench/{step['number']}")
+        page.wait_for_selector(".steps" if kind == "all" else f"#card-step-{step['number']}")
+        for button in page.locator(".step .row.controls button").all():
+            button.click()
+        if kind == "holds":
+            page.click(".steps-nav .main")
+        assert latin(page) == []
     page.locator(".field input[type=number]").first.fill("123.4")
     page.locator(".field input[type=number]").first.press("Tab")
 
@@ -169,19 +183,21 @@ def test_the_room_beside_each_card(page, served, keys):
         assert latin(page, "#room") == []
 
     for card in ("part", "split", "stand", "air", "box", "materials"):
-        page.hover(f"#card-{card}")
+        page_cards.open_card(page, card)
         choice = page.locator(".strip select")
         for at in range(choice.locator("option").count()):
             choice.select_option(index=at)
             click_middle()
         click_middle()
+    page_cards.open_card(page, "air")
     page.click("#card-air .list button >> nth=0")  # a place of the plan, with what to do there
     click_middle()
     page.click("#measure")
     assert latin(page, "#room") == []
     click_middle()
     click_middle()
-    page.click("[data-unit-of=inch]")
+    page.locator(".units button").last.click()
+    page.wait_for_selector("html[data-unit=inch]")
     assert latin(page, "#room") == []
     assert any("°" in note for note in notes) and len(notes) > 5
 

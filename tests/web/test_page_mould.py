@@ -1,5 +1,6 @@
 """The kind of mould chosen on the page, and taken back."""
 
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -15,6 +16,7 @@ def page(on_a_page, served):
         "/api/jobs", params={"name": "block.stl", "units": "mm"}, content=BLOCK
     ).json()
     with on_a_page(made["key"]) as opened:
+        page_cards.open_card(opened, "kind")
         yield opened
 
 
@@ -23,18 +25,18 @@ def test_an_open_mould_is_chosen_and_undone(page):
     assert chosen.input_value() == "auto"
     chosen.select_option("two-part")
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
+        "() => document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
     )
     chosen.select_option("open")
     card = page.locator("#card-split")
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('open')"
-        " && !document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
+        "() => document.querySelector('#card-split')?.textContent.includes('open')"
+        " && !document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
     )
-    assert "Mould it open, lying on its flat back" in card.inner_text()
+    assert "Mould it open, lying on its flat back" in card.text_content()
     page.get_by_role("button", name="Undo", exact=False).first.click()
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('Kind of parting')"
+        "() => document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
     )
     assert page.get_by_label("Kind of mould").input_value() == "two-part"
 
@@ -42,9 +44,9 @@ def test_an_open_mould_is_chosen_and_undone(page):
 def test_a_mould_that_is_cut_open_is_chosen_and_told(page):
     page.get_by_label("Kind of mould").select_option("cut")
     page.wait_for_function(
-        "() => document.querySelector('#card-split')?.innerText.includes('Cut the block open')"
+        "() => document.querySelector('#card-split')?.textContent.includes('Cut the block open')"
     )
-    told = page.locator("#card-split").inner_text()
+    told = page.locator("#card-split").text_content()
     assert "stay uncut as a hinge" in told and "Draw the halves apart" not in told
     kinds = page.locator("#card-box").text_content()
     assert "the zig-zag of the cut" in kinds.lower()

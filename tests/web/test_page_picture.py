@@ -3,6 +3,7 @@
 How much of a picture has to change is assumed; sizes are closed forms of `shapes`.
 """
 
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -36,8 +37,8 @@ def page(on_a_page, key):
 
 
 def follow(page, card):
-    """Have the picture follow a card, as the mouse over it does."""
-    page.locator(f"#card-{card}").dispatch_event("pointerenter")
+    """Have the picture follow a card, by opening it."""
+    page_cards.open_card(page, card)
     page.wait_for_function(
         "card => document.querySelector('#main').dataset.followed === card", arg=card
     )
@@ -134,9 +135,9 @@ def test_what_did_not_change_is_not_sent_again_and_undo_asks_for_no_picture(page
     page.on("response", lambda answer: asked.append(answer) if "/view" in answer.url else None)
     first = page.get_attribute("#room", "data-at")
     # Boards stand round the box: no surface of the picture is another for them.
-    page.get_by_label("Boards (mm)").evaluate(
-        "one => { one.value = 9; one.dispatchEvent(new Event('change', { bubbles: true })); }"
-    )
+    page_cards.open_card(page, "box")
+    page.get_by_label("Boards (mm)").fill("9", force=True)
+    page.get_by_label("Boards (mm)").dispatch_event("change")
     at_another = "at => document.querySelector('#room').dataset.at !== at"
     page.wait_for_function(at_another, arg=first)
     page.wait_for_timeout(500)

@@ -1,5 +1,6 @@
 """The page for everyone: rules of access, by keyboard alone, dark, and a phone at the bench."""
 
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -57,7 +58,9 @@ def new_page(browser, size, scheme="light"):
 STATES = {
     "home": ("", ".list"),
     "plan": ("#{plan}", "#card-materials"),
-    "bench": ("#{plan}/bench", ".steps"),
+    "bench": ("#{plan}/bench/4", "#card-step-4"),
+    "steps": ("#{plan}/bench/all", ".steps"),
+    "casts": ("#{plan}/casts", "form"),
     "compare": ("#compare/{plan},{other}", "thead th"),
     "units": ("#{units}", ".wrong .controls button"),
     "wrong": ("#{wrong}", ".wrong .decision"),
@@ -79,6 +82,8 @@ def test_every_state_keeps_the_rules_of_access(browser, served, keys, size, sche
         page.goto("about:blank")
         page.goto(f"{served.url}/{address.format(**keys)}")
         page.wait_for_selector(shown)
+        if state == "plan":
+            page_cards.open_card(page, "air")
         page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
         found = Axe().run(page, options=RULES).response["violations"]
         told = [(one["id"], node["html"][:120]) for one in found for node in one["nodes"]]
@@ -123,6 +128,9 @@ def test_by_keyboard_alone(browser, served, keys):
     page.keyboard.press("Enter")
     page.wait_for_selector("#card-split")
     # The map of stands, by its keys.
+    tab_to(page, "Pouring position")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#body-stand", state="visible")
     page.locator("#card-stand summary:has-text('Another pouring position, on the map')").focus()
     page.keyboard.press("Enter")
     page.wait_for_selector("#card-stand canvas.disc")
@@ -135,66 +143,90 @@ def test_by_keyboard_alone(browser, served, keys):
             break
     assert page.locator("#card-stand p.live").inner_text() != before
     page.keyboard.press("Enter")
-    page.wait_for_selector("#card-stand .whose:has-text('your choice')")
+    page_cards.whose(page, "stand", "your choice")
     # The split's height, by its keys.
+    page.locator("#head-split button").focus()
+    page.keyboard.press("Enter")
     page.get_by_label("Height of a flat parting").focus()
     page.keyboard.press("ArrowRight")
-    page.wait_for_selector("#card-split .whose:has-text('your choice')")
+    page_cards.whose(page, "split", "your choice")
     page.wait_for_function("() => document.querySelector('#doing').textContent === 'Saved'")
     for _ in range(2):
         page.locator("button:has-text('Undo')").focus()
         page.keyboard.press("Enter")
         page.wait_for_function("() => document.querySelector('#doing').textContent === 'Saved'")
-    page.wait_for_selector('#card-stand .whose:has-text("castplan\'s choice")')
+    page_cards.whose(page, "stand", "")
     page.locator("button:has-text('Bench')").focus()
     page.keyboard.press("Enter")
-    page.wait_for_selector(".steps")
-    page.locator(".step:not(.hold) input[type=checkbox]").first.focus()
-    page.keyboard.press("Space")
-    page.wait_for_selector(".step.done")
+    page.wait_for_selector("#card-step-1")
+    page.locator("button:has-text('Done, next step')").focus()
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#card-step-2")
     assert page.complaints == []
     page.context.close()
 
 
 def test_a_phone_at_the_bench(browser, served, keys):
+    """One step a screen: signed where it has to be, weighed, timed, and found again."""
+    key = keys["other"]
     page = new_page(browser, PHONE)
-    page.goto(f"{served.url}/#{keys['other']}/bench")
-    page.wait_for_selector(".steps")
-    step = page.locator(".step:not(.hold)").first
-    step.locator("input[type=checkbox]").check()
-    hold = page.locator(".step.hold").first
-    hold.locator("input[type=checkbox]").click()
-    assert not hold.locator("input[type=checkbox]").is_checked()  # it lacks the initials
-    initials = hold.locator("input[type=text]")
+
+    def marks():
+        return served.client.get(f"/api/jobs/{key}").json()["marks"]
+
+    told = served.client.get(f"/api/jobs/{key}/cards").json()
+    hold = next(step for step in told["steps"] if step["is_hold"])["number"]
+    weigh = next(step for step in told["steps"] if step["mixes"] and not step["is_pour"])
+    pour = next(step for step in told["steps"] if step["is_pour"])["number"]
+    shown = next(step for step in told["steps"] if step["pictures"])["number"]
+
+    page.goto(f"{served.url}/#{key}/bench")
+    page.wait_for_selector("#card-step-1")
+    page.click("button:has-text('Done, next step')")
+    page.wait_for_selector("#card-step-2")
+    page_server.until(lambda: marks().get("step 1") is True)
+
+    page.goto(f"{served.url}/#{key}/bench/{hold}")
+    page.wait_for_selector(f"#card-step-{hold}.hold")
+    page.click("button:has-text('Signed, next step')")
+    page.wait_for_selector("[role=alert]:has-text('initials')")
+    initials = page.locator("input[name=initials]")
     assert initials.evaluate("one => one === document.activeElement")
+    assert f"step {hold}" not in marks()  # it lacks the initials
     initials.fill("KB")
-    initials.press("Tab")
-    hold.locator("input[type=checkbox]").check()
-    page.locator("button:has-text('Mixed: start the time to pour')").first.click()
-    clock = page.locator(".card .clock").first
-    page.wait_for_function(
-        "() => /\\d:\\d\\d/.test(document.querySelector('.card .clock').textContent)"
-    )
-    page.get_by_label("A, as weighed (g)").first.fill("123.4")
-    page.get_by_label("A, as weighed (g)").first.press("Tab")
-    page_server.until(
-        lambda: len(served.client.get(f"/api/jobs/{keys['other']}").json()["marks"]) >= 5
-    )
-    marks = served.client.get(f"/api/jobs/{keys['other']}").json()["marks"]
-    assert "KB" in marks.values() and 123.4 in marks.values()
+    page.click("button:has-text('Signed, next step')")
+    page.wait_for_selector(f"#card-step-{hold + 1}")
+
+    page.goto(f"{served.url}/#{key}/bench/{weigh['number']}")
+    page.get_by_label("A, as weighed (g)").fill("123.4")
+    page.get_by_label("A, as weighed (g)").press("Tab")
+    page.goto(f"{served.url}/#{key}/bench/{pour}")
+    page.click("button:has-text('Mixed: start the time to pour')")
+    page.wait_for_selector("#timers .clock")
+    page_server.until(lambda: len(marks()) >= 5)
+    assert marks()[f"step {hold} by"] == "KB" and 123.4 in marks().values()
+
+    # The timer stays in sight at other steps, scrolled down, and after a reload.
+    page.goto(f"{served.url}/#{key}/bench/{shown}")
     page.reload()
-    page.wait_for_selector(".steps")
-    assert page.locator(".step.done").count() == 2
-    assert page.locator(".step.hold input[type=text]").first.input_value() == "KB"
-    assert page.get_by_label("A, as weighed (g)").first.input_value() == "123.4"
-    assert clock.inner_text() != ""  # it ran on
+    page.wait_for_selector("#timers .clock")
+    page.wait_for_function("() => document.querySelector('.step-picture')?.naturalWidth > 300")
+    page.evaluate("window.scrollTo(0, 1e6)")
+    box = page.locator("#timers").bounding_box()
+    assert 0 <= box["y"] < PHONE["height"] - box["height"]
+
     # As large as a thumb: 24 CSS pixels at least (WCAG 2.2, 2.5.8).
-    for place in page.locator("button:visible, input[type=checkbox]:visible").all()[:30]:
+    for place in page.locator("button:visible, input[type=checkbox]:visible").all():
         box = place.bounding_box()
         assert min(box["width"], box["height"]) >= 24
+
+    page.goto(f"{served.url}/#{key}/bench/all")
+    page.wait_for_selector(".steps li.done")
+    assert page.locator(".steps li.done").count() == 2
+    assert page.locator(".steps li", has_text="signed KB").count() == 1
     page.once("dialog", lambda dialog: dialog.accept())
     page.click("button:has-text('Clear all ticks and timers')")
-    page.wait_for_function("() => !document.querySelector('.step.done')")
-    page_server.until(lambda: served.client.get(f"/api/jobs/{keys['other']}").json()["marks"] == {})
+    page.wait_for_function("() => !document.querySelector('.steps li.done')")
+    page_server.until(lambda: marks() == {})
     assert page.complaints == []
     page.context.close()

@@ -1,5 +1,6 @@
 """The 3D room beside the cards, its vents and its log of pours, in Debian's chromium."""
 
+import page_cards
 import page_server
 import pytest
 import shapes
@@ -52,7 +53,7 @@ def choices(served, key):
 
 
 def test_the_room_shows_what_the_card_under_the_eye_speaks_of(page):
-    page.hover("#card-split")
+    page_cards.open_card(page, "split")
     page.wait_for_selector(".strip input[type=range]")
     opened = picture(page)
     assert drawn(opened).mean() > 0.05
@@ -61,7 +62,7 @@ def test_the_room_shows_what_the_card_under_the_eye_speaks_of(page):
         "one => { one.value = 0; one.dispatchEvent(new Event('input', { bubbles: true })); }",
     )
     assert changed(opened, picture(page)) > 0.02
-    page.hover("#card-air")
+    page_cards.open_card(page, "air")
     page.wait_for_selector(".strip:has-text('Resin in')")
     full = picture(page)
     page.eval_on_selector(
@@ -74,7 +75,7 @@ def test_the_room_shows_what_the_card_under_the_eye_speaks_of(page):
 
 @pytest.mark.long
 def test_vents_are_removed_added_moved_and_undone(page, served, key):
-    page.hover("#card-air")
+    page_cards.open_card(page, "air")
     stays_with(page, "no air")
     page.click("#card-air button:has-text('Show') >> nth=0")
     # The vent's place is now in the middle of the picture.
@@ -101,7 +102,7 @@ def test_vents_are_removed_added_moved_and_undone(page, served, key):
 
 @pytest.mark.long
 def test_a_place_is_kept_free_of_openings_and_used_again(page, served, key):
-    page.hover("#card-air")
+    page_cards.open_card(page, "air")
     page.click("#card-air button:has-text('Show') >> nth=0")
     # The vent's place is now in the middle of the picture.
     page.click("#card-air button:has-text('Keep openings off a place')")
@@ -118,7 +119,7 @@ def test_a_place_is_kept_free_of_openings_and_used_again(page, served, key):
 
 
 def test_a_pour_is_logged_with_its_place_and_its_suspects(page, served, key):
-    page.hover("#card-air")
+    page_cards.open_card(page, "air")
     page.click("#card-air button:has-text('Show') >> nth=0")
     page.click("button:has-text('Castings')")
     page.wait_for_selector("h2:has-text('Log a pour')")
@@ -143,7 +144,7 @@ def test_a_pour_is_logged_with_its_place_and_its_suspects(page, served, key):
 
 @pytest.mark.long
 def test_a_length_is_taken_between_two_places(page):
-    page.hover("#card-part")
+    page_cards.open_card(page, "part")
     page.click("button:has-text('Measure a length')")
     page.locator(".castview-canvas").focus()
     page.keyboard.press("Enter")

@@ -42,8 +42,11 @@ def spin(monkeypatch):
     made = Spin()
     monkeypatch.setattr(turns, "LOOK_S", 0.01)
     monkeypatch.setattr(
-        desks, "_read", lambda path, name, reading: SimpleNamespace(name=name, faces=range(10))
+        desks, "read_again", lambda path, name, choices: SimpleNamespace(name=name, faces=range(10))
     )
+    monkeypatch.setattr(desks, "came_to", lambda plan: {"state": "done"})
+    monkeypatch.setattr(desks, "own_stands", lambda plan: (None, ()))
+    monkeypatch.setattr(desks, "draw_once", lambda part, path: None)
     monkeypatch.setattr(desks, "build_plan", made.plan)
     return made
 

@@ -209,7 +209,8 @@ export class CastView extends Picture {
   /** Corners of what is shown, where it stands closed; the lines over it too. */
   _bounds() {
     const { box } = this.data;
-    let { low, step } = this.data.meshes.part, high = low.map((value, k) => value + 65535 * step[k]);
+    const { step } = this.data.meshes.part;
+    let { low } = this.data.meshes.part, high = low.map((value, k) => value + 65535 * step[k]);
     if (box && (this.shown.box || (this.shown.upper && this.meshes.upper))) {
       const xs = box.outline.map((p) => p[0]), ys = box.outline.map((p) => p[1]);
       low = [Math.min(...xs), Math.min(...ys), box.low];
