@@ -7,6 +7,7 @@ import numpy as np
 from castplan.bench.records import BuyLine, BuyResult, Cup, ScheduleResult, WeighResult
 from castplan.job import Job, Pack, Shop
 from castplan.materials.cards import Card, get_card, split_by_weight
+from castplan.materials.chemistries import chemistry_of, mould_life
 from castplan.materials.said import said_number
 
 # Prices are compared in hundredths: money has no finer step.
@@ -55,7 +56,7 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
     """
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
-    life = silicone.mould_life_casts or _mould_life()
+    life = mould_life(silicone, resin) or _mould_life()
     n_moulds = math.ceil(job.copies / life.value)
     patch = _patch()
     shots = (job.copies + TRIAL_SHOTS) / job.copies
@@ -88,6 +89,7 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
         copies=job.copies,
         n_moulds=n_moulds,
         mould_life_casts=life,
+        library_years=chemistry_of(silicone).library_years,
         trial_shots=TRIAL_SHOTS,
         patch_g=patch,
         lines=lines,

@@ -5,7 +5,15 @@ from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
-from castplan.materials.wording import limit_text, mix_text, target_text, wait_text, weight_text
+from castplan.materials.chemistries import chemistry_of, mould_life
+from castplan.materials.wording import (
+    chemistry_text,
+    limit_text,
+    mix_text,
+    target_text,
+    wait_text,
+    weight_text,
+)
 from castplan.mould.records import MouldResult
 from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
@@ -74,16 +82,14 @@ def _cast(
         ),
         _too_little(cups[0]) if is_made_up else UNTOLD,
         tell("casting.mix_away", things=clauses(resin.incompatible)),
+        resin.mixing or tell("casting.mix_fully"),
+        _close_tins(resin),
         hands_on_min=5 * copies,
         cautions=resin.hazards,
     )
-    times = {
-        "limit": limit_text(cast.pour_by_min),
-        "temperature": f"{job.shop_temperature_c:g}",
-    }
     steps.do(
         "cast",
-        _pour_text(mould, times),
+        _pour_text(mould, {"within": _within(cast, resin, job)}),
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
@@ -95,19 +101,59 @@ def _cast(
         tell("cut_step.out") if mould.is_cut else UNTOLD,
         pull_first(mould.piece_labels),
         tell("casting.out", wait=wait_text(cured_h)),
+        _post_cure(resin),
         hands_on_min=10 * copies,
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,
-        cautions=resin.hazards,
+        cautions=(*resin.hazards, *(("after-cure",) if resin.post_cure_c else ())),
     )
     trim = "casting.trim_open" if mould.is_open else "casting.trim"
     trim = "cut_step.trim" if mould.is_cut else trim
     steps.do("trim", tell(trim), hands_on_min=20 * copies, cautions=("dust",))
-    life = silicone.mould_life_casts
+    life = mould_life(silicone, resin)
     steps.do(
         "measure",
         tell("casting.measure"),
+        _swells(resin),
         tell("casting.life", casts=f"{life.value:.0f}") if life else UNTOLD,
         hands_on_min=10,
+    )
+
+
+def _close_tins(resin):
+    chemistry = chemistry_of(resin)
+    if chemistry.opened_months is None:
+        return UNTOLD
+    key = "casting.close_tins_gas" if chemistry.is_under_dry_gas else "casting.close_tins"
+    return tell(key, months=f"{chemistry.opened_months.value:g}")
+
+
+def _within(cast, resin, job):
+    limit = limit_text(cast.pour_by_min)
+    if resin.pour_at_c is not None:
+        return tell("casting.within_melt", hot=f"{resin.pour_at_c.value:g}", limit=limit)
+    return tell("casting.within", limit=limit, temperature=f"{job.shop_temperature_c:g}")
+
+
+def _post_cure(resin):
+    if None in (resin.post_cure_c, resin.post_cure_h, resin.plain_limit_c):
+        return UNTOLD
+    return tell(
+        "casting.post_cure",
+        hot=f"{resin.post_cure_c.value:g}",
+        hours=wait_text(resin.post_cure_h.value),
+        plain=f"{resin.plain_limit_c.value:g}",
+        limit=f"{resin.heat_limit_c.value:g}",
+    )
+
+
+def _swells(resin):
+    swells = chemistry_of(resin).swells_fraction
+    if swells is None:
+        return UNTOLD
+    return tell(
+        "casting.measure_swell",
+        chemistry=chemistry_text(resin.chemistry),
+        swell=f"{100 * swells.high:.2g}",
     )
 
 

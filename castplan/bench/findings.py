@@ -2,6 +2,7 @@
 
 import math
 
+from castplan.bench.material_findings import list_material_findings
 from castplan.bench.records import Bench
 from castplan.job import Job
 from castplan.materials.cards import get_card
@@ -16,8 +17,6 @@ SMOKES_C = 150.0
 # A cup that is poured out within its pot life is no danger under this: about twice
 # the mass that pot lives are stated for (assumed).
 HOT_CUP_G = 200.0
-# More pigment than this weakens the cast (from memory).
-MOST_PIGMENT_FRACTION = 0.03
 # Twice the mass that pot lives are stated for (assumed).
 LARGE_CUP_G = 200.0
 MANY_CASTS = 15  # of the usual 20: wear shows before the end (from memory)
@@ -39,6 +38,7 @@ def list_bench_findings(job: Job, water: WaterCheck | None, bench: Bench) -> tup
         *_compat(bench.compat),
         *_water(water),
         *_weigh(job, bench.weigh),
+        *list_material_findings(job),
         *_heat(bench.heat),
         *_fit(bench.fit),
         *_buy(job, bench.buy),
@@ -150,15 +150,6 @@ def _weigh(job, weigh):
                 largest=f"{limit.largest_g:.0f}",
                 reason=limit.reason,
             )
-    if job.pigment_fraction > MOST_PIGMENT_FRACTION:
-        yield finding(
-            "much-pigment",
-            "warn",
-            "weigh",
-            "bench_finding.pigment",
-            share=f"{100 * job.pigment_fraction:.2g}",
-            usual=f"{100 * MOST_PIGMENT_FRACTION:.0f}",
-        )
 
 
 def _heat(heat):

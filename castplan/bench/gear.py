@@ -36,6 +36,9 @@ _PROTECTS = {
     "solvent-release": ("vapour", "air"),
     "pressure-pot": ("eyes",),
     "vacuum": ("eyes",),
+    "plaster": ("mask", "eyes", "gloves"),
+    "hot-wax": ("eyes", "heat_gloves"),
+    "after-cure": ("air", "heat_gloves"),
 }
 
 

@@ -8,6 +8,7 @@ from castplan.bench.records import ScheduleResult, Step, Task, TimelineResult
 from castplan.errors import InputError
 from castplan.job import WEEKDAYS, Job, Shop
 from castplan.materials.cards import get_card
+from castplan.materials.chemistries import mould_life
 
 DAY_MIN = 24 * 60.0
 START_FORM = "%Y-%m-%d %H:%M"
@@ -119,7 +120,8 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
         start=None if start is None else start.date(),
         shop=job.shop,
     )
-    life = get_card(job.silicone, kind="silicone").mould_life_casts
+    silicone, resin = get_card(job.silicone, kind="silicone"), get_card(job.resin, kind="resin")
+    life = mould_life(silicone, resin)
     n_copies = job.copies if life is None else min(job.copies, int(life.value))
     works = _list_work(schedule, job.copies, n_copies)
     order = _place(works, days)

@@ -6,6 +6,7 @@ the tin on the shelf wins.
 """
 
 import difflib
+import re
 import tomllib
 from dataclasses import fields
 from functools import cache
@@ -16,7 +17,7 @@ from castplan.errors import InputError
 from castplan.materials import folder
 from castplan.materials.said import said_number
 from castplan.record import Sourced, record
-from castplan.texts.told import Told, tell_data
+from castplan.texts.told import UNTOLD, Told, tell_data
 
 SHOP_LOW_C = CHOICES["shop_temperature_c"].least
 SHOP_HIGH_C = CHOICES["shop_temperature_c"].most
@@ -25,6 +26,7 @@ SHOP_HIGH_C = CHOICES["shop_temperature_c"].most
 # high end what the steepest published activation energy of a urethane gives from 20 to 30 C.
 POT_LIFE_FACTOR = 2.0
 POT_LIFE_FACTORS = (1.5, 2.9)
+METAL = re.compile(r"pewter|metal|alloy|solder|\b(?:tin|lead|zinc|bismuth)\b", re.IGNORECASE)
 
 
 @record
@@ -32,7 +34,8 @@ class Card:
     """One generic class of material.
 
     Ratios are parts by weight; `ratio_b_by_volume` is the same ratio by volume
-    and never stands in for it. `shore` carries its scale in its unit. The
+    and never stands in for it. `shore` carries its scale in its unit. What
+    grows as it sets has a negative `shrinkage_fraction`. The
     mixed density is the one to fill a volume with. `heat_limit_c` is for use
     and curing alike. `full_cure_h` counts from mixing. `origin` tells a class
     from a card of the shop's own.
@@ -64,12 +67,26 @@ class Card:
     max_section_mm: Sourced | None = None
     smallest_mix_g: Sourced | None = None
     largest_mix_g: Sourced | None = None
-    mould_life_casts: Sourced | None = None
+    tensile_mpa: Sourced | None = None
+    mould_life_casts: Sourced | None = None  # of polyurethane, or as the shop found it
     waste_fraction: Sourced | None = None  # of what goes into the mould, by the shop's own log
     reaction_heat_kj_kg: Sourced | None = None
     specific_heat_j_kg_k: Sourced | None = None
+    expansion_per_k: Sourced | None = None  # by length, of the cured resin
+    deflection_c: Sourced | None = None  # under load, ISO 75; after the post-cure if there is one
+    post_cure_c: Sourced | None = None
+    post_cure_h: Sourced | None = None
+    plain_limit_c: Sourced | None = None  # limit of use without the post-cure
+    pour_at_c: Sourced | None = None  # of what is poured molten
+    mixing: Told = UNTOLD  # how it is mixed, where not as two liquids
+    meets_as: str = ""  # what the matrix calls it; empty: by its chemistry
     origin: str = "class"
     from_class: tuple[str, ...] = ()  # numbers of a class, where the shop's sheet has none
+
+    @property
+    def is_special(self) -> bool:
+        """Whether it is mixed, cured or met unlike others of its chemistry."""
+        return bool(self.mixing or self.meets_as or self.post_cure_c)
 
     @property
     def numbers(self) -> dict[str, Sourced]:
@@ -132,6 +149,7 @@ def card_from(card_id: str, entry: dict) -> Card:
     }
     values["title"] = tell_data(values["title"])
     values["incompatible"] = tuple(map(tell_data, values["incompatible"]))
+    values["mixing"] = tell_data(values.get("mixing", ""))
     values["hazards"] = tuple(values["hazards"])
     values["from_class"] = tuple(values.get("from_class", ()))
     return Card(card_id=card_id, **values)
@@ -161,11 +179,21 @@ def get_card(card_id: str, *, kind: str) -> Card:
     Raises
     ------
     InputError
-        No card of this kind has that id; the message lists those that exist.
+        No card of this kind has that id; the message lists those that exist, or
+        says why no metal is planned.
     """
     cards = {known: card for known, card in load_cards().items() if card.kind == kind}
     if card_id in cards:
         return cards[card_id]
+    if kind == "resin" and METAL.search(card_id):
+        raise InputError(
+            "resin card",
+            found=f"{card_id!r}, a metal",
+            need="a resin, plaster or wax",
+            do="castplan plans no castings of metal: even low-melt alloys are poured far above the "
+            "70 to 200 C that these silicones hold, and splash where a mould is damp. Ask a "
+            "foundry, or cast wax and have it invested.",
+        )
     near = difflib.get_close_matches(card_id, cards, n=1)
     raise InputError(
         f"{kind} card",

@@ -70,9 +70,15 @@ def card_sentences(plan: Plan) -> list[str]:
         ),
         *([] if plan.nest is None else [nest_view.card_sentence(plan.nest)]),
         say("card.openings", labels=", ".join(labels) if labels else say("card.none")),
-        say("card.storing"),
+        " ".join([say("card.storing"), *_library_life(plan)]),
         say(_next_cast(plan)),
     ]
+
+
+def _library_life(plan):
+    years = plan.bench.buy.library_years
+    if years is not None:
+        yield say("card.library_life", low=f"{years.low:g}", high=f"{years.high:g}")
 
 
 def _next_cast(plan):

@@ -197,8 +197,20 @@ def fit_sentences(plan: Plan) -> list[str]:
             low=f"{scale.low:.4f}",
             high=f"{scale.high:.4f}",
         ),
+        *_share_sentences(plan.bench.fit),
         say("shop.classes_are_those_of_iso"),
     ]
+
+
+def _share_sentences(fit):
+    """What the shrinkage is made of, and what changes in the mould's first week."""
+    for share in fit.shares:
+        number = share.fraction
+        ends = (number.value, number.low, number.high)
+        value, low, high = (f"{100 * (number.value if v is None else v):.2g}" for v in ends)
+        yield say(f"shop.share_{share.code}", value=value, low=low, high=high)
+    if fit.later is not None:
+        yield say("shop.share_later", high=f"{100 * fit.later.high:.2g}")
 
 
 def heat_sentences(plan: Plan) -> list[str]:

@@ -47,6 +47,7 @@ class BuyResult:
     copies: int
     n_moulds: int
     mould_life_casts: Sourced
+    library_years: Sourced | None  # how long a mould keeps on the shelf
     trial_shots: int  # castings before the first that counts; their resin is in `lines`
     patch_g: Sourced  # silicone for the test patch, in `lines`
     lines: tuple[BuyLine, ...]
