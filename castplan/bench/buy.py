@@ -155,20 +155,25 @@ def cover_need(card: Card, shop: Shop, *, need_a_g: float, need_b_g: float) -> B
         prices=[pack.price for pack in packs],
         most=[pack.most for pack in packs],
     )
+    known = {
+        "need_a_g": need_a_g,
+        "need_b_g": need_b_g,
+        "closed_months": chemistry_of(card).closed_months,
+        "opened_months": chemistry_of(card).opened_months,
+    }
     if counts is None:
-        return BuyLine.uncovered(card.card_id, need_a_g=need_a_g, need_b_g=need_b_g)
+        return BuyLine.uncovered(card.card_id, **known)
     bought_a_g, bought_b_g = (float(v) for v in counts @ contents_g)
     chosen = tuple((pack, int(n)) for pack, n in zip(packs, counts, strict=True) if n)
     lives = [pack.shelf_life_months for pack, _ in chosen if pack.shelf_life_months is not None]
     return BuyLine(
         card=card.card_id,
-        need_a_g=need_a_g,
-        need_b_g=need_b_g,
         packs=chosen,
         left_a_g=bought_a_g - need_a_g,
         left_b_g=bought_b_g - need_b_g,
         cost=float(sum(pack.price * n for pack, n in chosen)),
         shelf_life_months=min(lives, default=None),
+        **known,
     )
 
 

@@ -67,6 +67,14 @@ def buy_row(line: BuyLine, currency: str) -> tuple[str, str, str, str, str]:
     left = f"{weight_text(line.left_a_g)} A + {weight_text(line.left_b_g)} B"
     if line.shelf_life_months is not None:
         left += say("shop.good_for_months", shelf_life_months=f"{line.shelf_life_months:g}")
+    elif line.closed_months is not None:
+        left += say("shop.closed_for_months", months=f"{line.closed_months.value:g}")
+    if line.opened_months is not None:
+        left += say(
+            "shop.opened_for_months",
+            months=f"{line.opened_months.value:g}",
+            mark=formats.behind(line.opened_months.basis),
+        )
     return card_title(line.card), need, packs, left, money_text(line.cost, currency)
 
 
