@@ -18,6 +18,7 @@ from castplan.mould.records import MouldResult
 from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
 MOST_NAMED = 6  # gates that are named one by one
+INSERT_MIN = 1  # to clean one, screw it on and set it (assumed)
 
 
 def add_casting(schedule: ScheduleResult, mould: MouldResult, cups: Cups) -> ScheduleResult:
@@ -68,7 +69,8 @@ def _cast(
         each,
         tell(_closing(mould)),
         put_back(mould.piece_labels),
-        hands_on_min=10 * copies,
+        tell("insert.set", n=job.inserts) if job.inserts else UNTOLD,
+        hands_on_min=(10 + INSERT_MIN * job.inserts) * copies,
         wait_min=5 * copies,
         cautions=("solvent-release",),
     )
@@ -101,6 +103,7 @@ def _cast(
         tell("cut_step.out") if mould.is_cut else UNTOLD,
         pull_first(mould.piece_labels),
         tell("casting.out", wait=wait_text(cured_h)),
+        tell("insert.out", n=job.inserts) if job.inserts else UNTOLD,
         _post_cure(resin),
         hands_on_min=10 * copies,
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,

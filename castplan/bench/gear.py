@@ -4,6 +4,7 @@ import math
 from collections import Counter
 
 from castplan.bench.records import GearLine, ScheduleResult, WeighResult
+from castplan.job import Job
 from castplan.materials.wording import volume_text
 from castplan.mould.records import Mould
 from castplan.texts.told import UNTOLD, Told, clauses, tell
@@ -42,15 +43,20 @@ _PROTECTS = {
 }
 
 
-def list_gear(mould: Mould, weigh: WeighResult, schedule: ScheduleResult) -> tuple[GearLine, ...]:
+def list_gear(
+    mould: Mould, weigh: WeighResult, schedule: ScheduleResult, job: Job
+) -> tuple[GearLine, ...]:
     """Everything but silicone and resin, in the order of its groups.
 
     Parameters
     ----------
     mould, weigh, schedule : records
+    job : Job
     """
+    inserts = tell("gear.pieces", n=job.inserts * job.copies)
     return (
         *_materials(mould),
+        *((_line("material", "inserts", inserts),) if job.inserts else ()),
         *_tools(mould, weigh),
         *_protection(schedule),
     )

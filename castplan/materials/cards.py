@@ -145,7 +145,8 @@ def card_from(card_id: str, entry: dict) -> Card:
         A key is unknown or missing, or a number has no basis.
     """
     values = {
-        name: _number(value) if isinstance(value, dict) else value for name, value in entry.items()
+        name: number_from(value) if isinstance(value, dict) else value
+        for name, value in entry.items()
     }
     values["title"] = tell_data(values["title"])
     values["incompatible"] = tuple(map(tell_data, values["incompatible"]))
@@ -155,7 +156,14 @@ def card_from(card_id: str, entry: dict) -> Card:
     return Card(card_id=card_id, **values)
 
 
-def _number(told):
+def number_from(told: dict) -> Sourced:
+    """A number from its table in a file.
+
+    Raises
+    ------
+    TypeError, ValueError
+        A key is unknown or missing, or it has no basis.
+    """
     # A whole number is kept as any other, so that a plan and its file say the same.
     ends = {name: float(told[name]) for name in ("value", "low", "high") if name in told}
     source = {"source": tell_data(told["source"])} if "source" in told else {}

@@ -4,9 +4,9 @@ import tomllib
 from functools import cache
 from importlib import resources
 
-from castplan.materials.cards import Card
+from castplan.materials.cards import Card, number_from
 from castplan.record import Sourced, record
-from castplan.texts.told import tell, tell_data
+from castplan.texts.told import tell
 
 
 @record
@@ -37,11 +37,7 @@ def load_chemistries() -> dict[str, Chemistry]:
 
 
 def _chemistry(entry):
-    numbers = {
-        name: Sourced(**told | {"source": tell_data(told["source"])})
-        for name, told in entry.items()
-        if isinstance(told, dict)
-    }
+    numbers = {name: number_from(told) for name, told in entry.items() if isinstance(told, dict)}
     return Chemistry(is_under_dry_gas=entry.get("dry_gas", False), **numbers)
 
 
@@ -70,9 +66,9 @@ def mould_life(silicone: Card, resin: Card) -> Sourced | None:
     if life is None or share is None or silicone.origin != "class" or share.value == 1:
         return life
     return Sourced(
-        value=round(life.value * share.value),
-        low=round((life.low or life.value) * (share.low or share.value)),
-        high=round((life.high or life.value) * (share.high or share.value)),
+        value=float(round(life.value * share.value)),
+        low=float(round((life.low or life.value) * (share.low or share.value))),
+        high=float(round((life.high or life.value) * (share.high or share.value))),
         unit=life.unit,
         basis=share.basis,
         source=tell("bench_number.life_of_resin", casts=life.source, share=share.source),

@@ -15,8 +15,8 @@ from output.neutral import filled
 
 from castplan.bench.compat import check_compat
 from castplan.bench.fit import list_shares, predict_fit, shrink
-from castplan.bench.material_findings import list_material_findings
 from castplan.bench.heat import find_heat
+from castplan.bench.material_findings import list_material_findings
 from castplan.errors import InputError
 from castplan.materials.cards import class_cards, get_card
 from castplan.materials.chemistries import chemistry_of, load_chemistries, mould_life
@@ -243,6 +243,18 @@ def test_tins_are_closed_and_only_isocyanate_under_gas():
     assert "dry gas" not in said("epoxy-slow-80d", "mix")
     assert "keep for about 6 months" in said("epoxy-slow-80d", "mix")
     assert "once opened" not in said("wax-casting", "mix")
+
+
+def test_inserts_get_their_seats_are_set_and_freed():
+    plain, with_four = steps_of(job=Job(copies=2)), steps_of(job=Job(copies=2, inserts=4))
+    told = {step.kind: str(step.text) for step in with_four.steps}
+    assert "pins of the 4 threaded inserts" in told["clean"]
+    assert "Clean the 4 threaded inserts" in told["close"] and "Unscrew the 4 pins" in told["out"]
+    assert not any("insert" in str(step.text) for step in plain.steps)
+    # A minute for each seat, and one for each insert of each casting (assumed).
+    assert sum(step.hands_on_min for step in with_four.steps) == (
+        sum(step.hands_on_min for step in plain.steps) + 4 + 2 * 4
+    )
 
 
 # -- sheets of the shop's own -----------------------------------------------------------
