@@ -3,8 +3,11 @@
 from dataclasses import fields
 
 from castplan._frozen import record
-from castplan.checks import check
+from castplan.checks import Choice, check
 from castplan.choices import CHOICES
+
+# A hundred metres, as for every length that is typed.
+_GAUGED = Choice("number", 0.0, 1e5, "mm")
 
 
 @record
@@ -48,6 +51,12 @@ class Gauge:
     length_mm: float
     tolerance_mm: float | None = None
     tolerance_class: str | None = None
+
+    def __post_init__(self):
+        check(Choice("text"), self.name, what="gauge")
+        check(_GAUGED, self.length_mm, what="gauge")
+        if self.tolerance_mm is not None:
+            check(_GAUGED, self.tolerance_mm, what="gauge")
 
 
 @record
@@ -181,6 +190,17 @@ class Job:
     place: str | None = None  # where the part will live
     start: str | None = None  # YYYY-MM-DD HH:MM
     shop: Shop = Shop()
+
+    # A stage that remembers reads these, and holds for kinds that are alike in it.
+    @property
+    def is_cut_open(self) -> bool:
+        """Whether one block round the whole part is asked for, to be cut open."""
+        return self.mould == "cut"
+
+    @property
+    def is_one_pour(self) -> bool:
+        """Whether a mould is asked for whose silicone is poured at once."""
+        return self.mould in ("open", "cut")
 
     @property
     def floor_mm(self) -> float:

@@ -2,44 +2,24 @@
 
 from dataclasses import replace
 
-import numpy as np
-
-from castplan.air.records import Air
-from castplan.bench.records import Bench
 from castplan.errors import InputError
-from castplan.geometry.guard import SHOWN_SHARE
+from castplan.geometry.guard import Guard
 from castplan.memory import at_hand
 from castplan.mould.open_findings import list_other_mould
-from castplan.mould.records import Mould
+from castplan.offers import Draft, count_marks, make_offer, worst_of
 from castplan.part.study import Study
-from castplan.plan_record import DAY_MIN, MouldOffer, kind_name
+from castplan.plan_record import MouldOffer, ShowAnswer, by_risk, kind_name, rubber_risk
 from castplan.record import Finding, finding, record
-from castplan.split.back import find_back
-from castplan.split.records import MOULD_KINDS, DrawResult, Split
+from castplan.split.back import find_back, shows_back
+from castplan.split.records import MOULD_KINDS, RUBBER_VERDICTS, DrawResult
 from castplan.split.room import names_of_two
 
-# What the rubber does at the worst undercut, least risk first.
-RISKS = ("leaves freely", "flexes out", "may tear", "locked")
-# A verdict up to here is no more risk than none: the rubber is made to give.
-NO_RISK = RISKS.index("flexes out")
 # Kinds ask for the same fields and maps; so many of each are kept meanwhile.
-KEPT = 3
-MINUTES_PER_DAY = 24 * 60.0
-
-
-# Kinds that bring a knife near the original.
-KNIFED = ("cut",)
-
-
-@record
-class Draft:
-    """What the four rooms made of one kind of mould."""
-
-    study: Study
-    split: Split
-    air: Air
-    mould: Mould
-    bench: Bench
+KEPT = 4
+# Planned first: the others are held against it, and what it cannot do no kind can.
+FIRST = "two-part"
+# Then what may free all that it holds: a kind that holds some of it still is none beside that.
+ORDER = (FIRST, "loose", *(kind for kind in MOULD_KINDS if kind not in (FIRST, "loose")))
 
 
 @record
@@ -48,6 +28,7 @@ class Kinds:
 
     chosen: Draft
     offers: tuple[MouldOffer, ...]  # empty where the job names the kind
+    answers: tuple[ShowAnswer, ...]  # two where the side that is seen decides, and is not given
     findings: tuple[Finding, ...]
 
 
@@ -62,7 +43,8 @@ def compare_kinds(study: Study, draw: DrawResult, draft_of) -> Kinds:
     draw : DrawResult
         The best draws of a mould in two.
     draft_of : callable
-        ``draft_of(study, draw)`` plans the kind that the study's job names.
+        ``draft_of(study, draw, goes_on=...)`` plans the kind that the study's job names;
+        nothing where ``goes_on`` of its split is false.
 
     Raises
     ------
@@ -72,136 +54,139 @@ def compare_kinds(study: Study, draw: DrawResult, draft_of) -> Kinds:
     if study.job.mould != "auto":
         draft = draft_of(study, draw)
         other = list_other_mould(draft.split, draft.mould, study.job)
-        return Kinds(chosen=draft, offers=(), findings=other)
+        return Kinds(chosen=draft, offers=(), answers=(), findings=other)
     with at_hand(KEPT):
         return _compare(study, draw, draft_of)
 
 
 def _compare(study, draw, draft_of):
-    drafts, offers = {}, []
-    for kind in MOULD_KINDS:
+    drafts, offers = {}, {}
+    for kind in ORDER:
         why_not, draft = _try(kind, drafts, study, draw, draft_of)
-        if draft is None:
-            offers.append(MouldOffer(kind=kind, is_chosen=False, why_not=why_not))
-        else:
-            drafts[kind] = draft
-            offers.append(_offer(draft, study.job))
-    order = sorted((each for each in offers if not each.why_not), key=_order)
-    best = order[0].kind
+        offers[kind] = MouldOffer(kind=kind, is_chosen=False, why_not=why_not)
+        if draft is not None:
+            drafts[kind], offers[kind] = draft, make_offer(draft, study.job)
+    works = sorted((each for each in offers.values() if not each.why_not), key=by_risk)
+    works[0] = offers[works[0].kind] = replace(works[0], is_chosen=True)
+    chosen = drafts[works[0].kind]
+    answers = _ask_which_shows(study, draw, chosen, drafts, works, draft_of)
     return Kinds(
-        chosen=drafts[best],
-        offers=tuple(replace(each, is_chosen=each.kind == best) for each in offers),
-        findings=tuple(_list_findings(drafts, order, study)),
+        chosen=chosen,
+        offers=tuple(offers[kind] for kind in MOULD_KINDS),
+        answers=answers,
+        findings=tuple(_list_findings(answers)),
     )
 
 
 def _try(kind, drafts, study, draw, draft_of):
     """One of `WHY_NOT` and nothing, or nothing and the kind planned to the end."""
+    first = drafts.get(FIRST)
     if kind == "open" and not names_of_two(study.job) and find_back(study, draw) is None:
         return "shape", None
-    if kind == "loose" and not _asks_for_pieces(drafts[MOULD_KINDS[0]].split):
+    if kind == "loose" and rubber_risk(worst_of(first.split)) == 0:
         return "needless", None
-    if kind == "cut" and drafts[MOULD_KINDS[0]].split.line.plugs:
+    if kind == "cut" and first.split.line.plugs:
         return "shape", None  # what fills a hole through the part joins both lips
+    releases = any(worst_of(each.split) != RUBBER_VERDICTS[-1] for each in drafts.values())
+
+    def goes_on(split):
+        if kind == "loose":
+            return split.kind == kind
+        return not releases or worst_of(split) != RUBBER_VERDICTS[-1]
+
     try:
-        draft = draft_of(replace(study, job=replace(study.job, mould=kind)), draw)
+        job = replace(study.job, mould=kind)
+        draft = draft_of(replace(study, job=job), draw, goes_on=goes_on)
     except InputError:
-        if kind == MOULD_KINDS[0]:  # a mould in two is refused for what no kind can do
+        if kind == FIRST:  # a mould in two is refused for what no kind can do
             raise
         return "set", None
     except Exception:
         # Nobody asked for this kind: a fault in it must not cost the shop its plan. The
         # table says so, and asked for by name the kind fails with its traceback.
-        if kind == MOULD_KINDS[0]:
+        if kind == FIRST:
             raise
         return "fault", None
-    if kind == "loose" and draft.split.kind != kind:
-        return "needless", None  # no piece is needed, or none was found
+    if draft is None:
+        # No piece is needed, or none was found; or it holds what others release.
+        return ("needless" if kind == "loose" else "locked"), None
     if draft.split.is_cut and not draft.mould.slit.is_opening:
         return "shape", None
     return "", draft
 
 
-def _offer(draft, job):
-    """What one kind of mould takes and leaves, and all of it weighed in minutes."""
-    split, bench, weights = draft.split, draft.bench, job.air_weights
-    n_marks = _n_marks(draft)
-    seam_mm, seam_on_show_mm = _seam_mm(split, draft.mould.slit)
-    left_ml = (draft.air.openings.left_mm3 + draft.air.openings.small_mm3) / 1000
-    silicone_ml = sum(mix.volume_ml * mix.times for mix in bench.amounts.mixes if mix.half)
-    resin_ml = sum(mix.volume_ml for mix in bench.amounts.mixes if not mix.half)
-    hands_on_min = bench.schedule.hands_on_min
-    days = bench.timeline.finish_min / MINUTES_PER_DAY
-    effort_min = (
-        hands_on_min
-        + DAY_MIN * days
-        + job.draw_weights.silicone_min_per_ml * silicone_ml
-        + weights.resin_min_per_ml * resin_ml
-        + weights.show_port_min * n_marks
-        + job.draw_weights.seam_min_per_mm * seam_mm
-        + job.draw_weights.show_seam_min_per_mm * seam_on_show_mm
-        + weights.left_min_per_ml * left_ml
-    )
-    return MouldOffer(
-        kind=split.kind,
-        is_chosen=False,
-        why_not="",
-        silicone_g=bench.amounts.silicone_g,
-        resin_g=bench.amounts.resin_g,
-        hands_on_min=hands_on_min,
-        finish_min=bench.timeline.finish_min,
-        seam_mm=seam_mm,
-        n_openings=len(draft.mould.block.ports),
-        n_marks=n_marks,
-        air_left_ml=left_ml,
-        rubber=_worst(split),
-        effort_min=effort_min,
-    )
+def _ask_which_shows(study, draw, chosen, drafts, works, draft_of):
+    """What to make for either answer, where the side that is seen decides and is not given."""
+    if study.show.basis == "given":
+        return ()
+    best = works[0]
+    if best.kind == "open":
+        # Resin is poured in at the flat back: if that is seen, another kind is better.
+        others = [each for each in works if each.kind != "open"]
+        if not others:
+            return ()
+        way = chosen.split.back.direction
+        return (
+            _answer(best, way, is_seen=False),
+            _answer(_as_seen(drafts[others[0].kind], study, others[0], way), way, is_seen=True),
+        )
+    offer = _open_where_hidden(study, draw, best, draft_of)
+    if offer is None:
+        return ()
+    offer, way = offer
+    return _answer(best, way, is_seen=True), _answer(offer, way, is_seen=False)
 
 
-def _list_findings(drafts, order, study):
+def _open_where_hidden(study, draw, best, draft_of):
+    """An open mould on the flat side that was guessed to be seen, if it is not, and its way up.
+
+    Nothing where the guess is not in its way, or another kind would be made all the same.
+    """
+    if study.show.direction is None or names_of_two(study.job):
+        return None
+    free = replace(study, job=replace(study.job, show_face=None))
+    back = find_back(free, draw)
+    if back is None or not shows_back(study.show.direction, back.direction):
+        return None
+    try:
+        job = replace(free.job, mould="open")
+        draft = draft_of(
+            replace(free, job=job), draw, goes_on=lambda split: _is_no_worse(split, best)
+        )
+    except Exception:  # as of any kind that nobody asked for
+        return None
+    if draft is None:
+        return None
+    offer = replace(make_offer(draft, study.job), n_marks=0)
+    return (offer, back.direction) if by_risk(offer) < by_risk(best) else None
+
+
+def _is_no_worse(split, best):
+    return rubber_risk(worst_of(split)) <= rubber_risk(best.rubber)
+
+
+def _as_seen(draft, study, offer, way):
+    """The offer with the openings that stand on the flat back as marks where it shows."""
+    down = tuple(-v for v in way)
+    guard = Guard(study.part, replace(study.job, show_face=down))
+    return replace(offer, n_marks=count_marks(draft, guard))
+
+
+def _answer(offer, way, *, is_seen):
+    return ShowAnswer(side=tuple(-v for v in way), is_seen=is_seen, offer=offer)
+
+
+def _list_findings(answers):
     """That the face that will be seen decides, where nobody has said which that is."""
-    best, *others = order
-    if best.kind != "open" or not others or study.show.basis == "given":
+    if not answers:
         return
+    planned, other = (each.offer for each in answers)
+    key = "kinds.show_decides_seen" if answers[0].is_seen else "kinds.show_decides"
     yield finding(
         "show-face-decides",
         "note",
         "kind",
-        "kinds.show_decides",
-        other=kind_name(others[0].kind),
+        key,
+        kind=kind_name(planned.kind),
+        other=kind_name(other.kind),
     )
-
-
-def _order(each):
-    """Least risk to the original first, by what the rubber does and by the knife; then effort."""
-    return max(RISKS.index(each.rubber), NO_RISK), each.kind in KNIFED, each.effort_min
-
-
-def _asks_for_pieces(split):
-    """Whether the rubber of two halves may tear, or stays, at an undercut."""
-    return RISKS.index(_worst(split)) > NO_RISK
-
-
-def _worst(split):
-    """The rubber's worst verdict at any undercut."""
-    told = [flex.verdict for flex in split.flex.pockets if flex.verdict in RISKS]
-    return max(told, key=RISKS.index, default=RISKS[0])
-
-
-def _n_marks(draft):
-    """How many openings leave a stub on the face that shows."""
-    ports = draft.mould.block.ports
-    if not ports:
-        return 0
-    places = draft.air.attitude.rest.to_part(np.array([port.place_mm for port in ports]))
-    return int((draft.study.guard.show_share(places) > SHOWN_SHARE).sum())
-
-
-def _seam_mm(split, slit):
-    """Seam on the casting, and how much of it on the face that shows, mm."""
-    if split.is_open:
-        return 0.0, 0.0
-    if split.is_cut:
-        return slit.chosen.seam_mm, slit.chosen.seam_on_show_mm
-    return split.seam.length_mm, split.seam.length_on_show_mm or 0.0

@@ -17,6 +17,11 @@ import numpy as np
 from castplan.job import Job
 
 KEPT = 6  # answers a stage: enough to go back and forth between a few choices
+# Further answers of a stage are kept as long as all that they are made of and hold comes
+# to no more than this: kinds of mould ask for the same parting again after many others.
+ROOM_BYTES = 32e6
+FEW = 64
+MOST_TIMES = 5  # as many answers, however small: each is compared with what is asked
 LARGE = 4096  # numbers; longer arrays are the same only where they are one object
 
 _at_work = contextvars.ContextVar("memory", default=None)
@@ -28,7 +33,8 @@ class Memory:
     Parameters
     ----------
     kept : int
-        Answers a stage: each may hold a field of columns.
+        Answers a stage, however large: each may hold a field of columns. Small ones
+        are kept up to `MOST_TIMES` as many.
     """
 
     def __init__(self, kept: int = KEPT):
@@ -63,7 +69,9 @@ class Memory:
         # Only now: a stage that was cancelled half way has no answer.
         self.n_worked += 1
         answers.insert(0, (_without_progress(arguments), read, answer))
-        del answers[self._kept :]
+        del answers[MOST_TIMES * self._kept :]
+        while len(answers) > self._kept and _n_bytes(answers, {}) > ROOM_BYTES:
+            answers.pop()
         return answer
 
 
@@ -115,6 +123,25 @@ def _watch(value, read):
             **{name: _watch(part, read) for name, part in value.keywords.items()},
         )
     return value
+
+
+def _n_bytes(value, seen):
+    """Bytes of the arrays that a value is made of, each counted once."""
+    if id(value) in seen:
+        return 0
+    seen[id(value)] = value
+    if isinstance(value, np.ndarray):
+        return value.nbytes
+    if isinstance(value, dict):
+        value = [*value.values()]
+    if isinstance(value, (list, tuple)):
+        # Long lists are of small things, and take longer to look through than to make.
+        return 0 if len(value) > FEW else sum(_n_bytes(each, seen) for each in value)
+    if isinstance(value, functools.partial):
+        return _n_bytes((value.args, value.keywords), seen)
+    if dataclasses.is_dataclass(value):
+        return sum(_n_bytes(getattr(value, f.name), seen) for f in dataclasses.fields(value))
+    return 0
 
 
 def _without_progress(arguments):

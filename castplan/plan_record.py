@@ -10,7 +10,7 @@ from castplan.mould.records import Mould
 from castplan.nest.records import Nest
 from castplan.part.records import Faces, Part, Sampling, ShowFace, Sketch
 from castplan.record import Finding, record
-from castplan.split.records import Split
+from castplan.split.records import RUBBER_VERDICTS, Split
 from castplan.texts.told import Told, tell
 
 # The name of each kind of mould in a sentence.
@@ -23,8 +23,9 @@ _KIND_NAMES = {
 # What a day until all is done weighs, in minutes of the shop's time (assumed, no source).
 DAY_MIN = 30.0
 # Why a kind of mould was not planned: other choices of the shop exclude it, the
-# part's shape does, nothing asks for it, or castplan failed on it.
-WHY_NOT = ("set", "shape", "needless", "fault")
+# part's shape does, nothing asks for it, it holds what another kind releases, or
+# castplan failed on it.
+WHY_NOT = ("set", "shape", "needless", "locked", "fault")
 
 
 def kind_name(kind: str) -> Told:
@@ -51,8 +52,38 @@ class MouldOffer:
     n_openings: int = 0
     n_marks: int = 0  # stubs of openings on the face that shows
     air_left_ml: float = 0.0
+    silicone_air_ml: float = 0.0  # that the pours of silicone leave against the part
     rubber: str = ""  # the verdict at its worst undercut
+    locked_ml: float = 0.0  # silicone in undercuts that do not release
+    is_knife_risk: bool = False  # whether a knife comes near an original that asks for none
     effort_min: float = 0.0  # all of it weighed as minutes, assumed weights
+
+
+@record
+class ShowAnswer:
+    """What to make if a flat side of the part will be seen, or if it will not."""
+
+    side: tuple[float, float, float]  # the way the flat side looks, part frame
+    is_seen: bool
+    offer: MouldOffer  # marks are those on the side that is then seen
+
+
+def risk_of(offer: MouldOffer) -> int:
+    """What the rubber risks at its worst undercut: 0 where it is made to give, then more."""
+    return rubber_risk(offer.rubber)
+
+
+def rubber_risk(verdict: str) -> int:
+    """The same of one verdict: 0 up to what flexes out."""
+    return max(RUBBER_VERDICTS.index(verdict) - RUBBER_VERDICTS.index("flexes out"), 0)
+
+
+def by_risk(offer: MouldOffer) -> tuple:
+    """Sorts kinds: least risk to the original first, by rubber and knife; then least effort.
+
+    Where all hold some silicone, the less of it the better, to a tenth of a millilitre.
+    """
+    return risk_of(offer), round(offer.locked_ml, 1), offer.is_knife_risk, offer.effort_min
 
 
 @record
@@ -72,6 +103,7 @@ class Plan:
     sketches: tuple[Sketch, ...]
     offers: tuple[MouldOffer, ...]  # kinds of mould compared; empty where the job names one
     findings: tuple[Finding, ...] = field(default=())
+    answers: tuple[ShowAnswer, ...] = ()  # the planned one first; see `ShowAnswer`
     revision: Revision | None = None  # what is other than in the version before
     nest: Nest | None = None  # of several parts in one box
 

@@ -8,7 +8,7 @@ from castplan.air import room as air_room
 from castplan.bench import room as bench_room
 from castplan.geometry.shutoff import cutting_surface
 from castplan.job import Job
-from castplan.kinds import Draft, compare_kinds
+from castplan.kinds import compare_kinds
 from castplan.mould import room as mould_room
 from castplan.mould.bed import make_bed
 from castplan.mould.cases import make_case, make_walls
@@ -20,6 +20,7 @@ from castplan.mould.records import Solid
 from castplan.mould.stood import stood_box, stood_frame
 from castplan.nest.records import Nest
 from castplan.nest.shared import list_nest_findings, share
+from castplan.offers import Draft
 from castplan.part.faces import name_faces
 from castplan.part.records import Part
 from castplan.part.show_findings import list_show_findings
@@ -75,6 +76,7 @@ def build_plan(part: Part, job: Job, *, nest: Nest | None = None, progress=None)
     draw = find_draw(part, study.job, progress=partial(report, "draw"))
     kinds = compare_kinds(study, draw, partial(draft_mould, progress=report))
     draft = kinds.chosen
+    draft = replace(draft, split=split_room.add_shown(draft.study, draft.split))
     study, split, air = draft.study, draft.split, draft.air
     nest = None if nest is None else share(nest, air, draft.mould, draft.bench)
 
@@ -102,12 +104,13 @@ def build_plan(part: Part, job: Job, *, nest: Nest | None = None, progress=None)
         faces=name_faces(part, split.draw.frame),
         sketches=sketches,
         offers=kinds.offers,
+        answers=kinds.answers,
         findings=worst_first((*findings, *shown)),
         nest=nest,
     )
 
 
-def draft_mould(study: Study, draw: DrawResult, *, progress) -> Draft:
+def draft_mould(study: Study, draw: DrawResult, *, progress, goes_on=None) -> Draft | None:
     """Plan one kind of mould to the end: the one that the study's job names.
 
     Parameters
@@ -117,6 +120,8 @@ def draft_mould(study: Study, draw: DrawResult, *, progress) -> Draft:
         The best draws of a mould in two.
     progress : callable
         Called as ``progress(stage, fraction)``.
+    goes_on : callable, optional
+        Asked of the split once it stands; where it says no, nothing is planned on.
 
     Raises
     ------
@@ -129,6 +134,8 @@ def draft_mould(study: Study, draw: DrawResult, *, progress) -> Draft:
     pairs = air_room.pair_draws(study, draw, level_height_mm=level, progress=progress)
 
     split, study = split_room.plan_split(study, pairs.draw, progress=progress)
+    if goes_on is not None and not goes_on(split):
+        return None
     air, study = air_room.plan_air(study, split, pairs, progress=progress)
     mould = mould_room.plan_mould(study, split, air, progress=progress)
     bench = bench_room.plan_bench(study, split, air, mould, progress=progress)

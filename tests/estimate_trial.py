@@ -2,10 +2,10 @@
 
 Bodies are unions and differences of boxes, cylinders and balls by manifold3d,
 seeded; each is planned along its height. Run it for the figures:
-``python tests/estimate_trial.py 100``.
+``python tests/estimate_trial.py 100``, other parts with ``... 100 --from 5000``.
 """
 
-import sys
+import argparse
 from dataclasses import dataclass
 
 import manifold3d
@@ -104,8 +104,12 @@ def try_part(seed: int) -> Trial | None:
 
 
 if __name__ == "__main__":
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("seeds", type=int, help="how many parts are made")
+    parser.add_argument("--from", dest="first", type=int, default=0, help="the first seed")
+    asked = parser.parse_args()
     n_tried = n_held = 0
-    for seed in range(int(sys.argv[1])):
+    for seed in range(asked.first, asked.first + asked.seeds):
         trial = try_part(seed)
         if trial is None:
             continue

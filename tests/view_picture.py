@@ -12,14 +12,21 @@ WIDE, PHONE = {"width": 1000, "height": 700}, {"width": 390, "height": 844}
 def picture(page):
     """Pixels of the canvas as it stands but for its edge, (height, width, 3)."""
     page.wait_for_timeout(120)
+    # The block that names the side stands before the canvas, and is no picture of the part.
+    block = page.locator(".castview-gizmo")
+    block.evaluate("one => { one.style.visibility = 'hidden'; }")
     shot = page.locator(".castview-canvas").screenshot()
+    block.evaluate("one => { one.style.visibility = ''; }")
     pixels = np.asarray(Image.open(io.BytesIO(shot)).convert("RGB")).astype(int)
     return pixels[EDGE:-EDGE, EDGE:-EDGE]
 
 
 def drawn(pixels):
-    """Where the picture is not its ground."""
-    return np.abs(pixels - pixels[0, 0]).max(axis=2) > 6
+    """Where the picture is neither its ground nor a shadow, which is the ground made darker."""
+    ground = pixels[0, 0]
+    share = pixels / ground
+    is_shade = (np.ptp(share, axis=2) < 0.02) & (share.max(axis=2) > 0.5)
+    return (np.abs(pixels - ground).max(axis=2) > 6) & ~is_shade
 
 
 def share_of(pixels, colour, *, within=40):

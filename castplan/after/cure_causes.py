@@ -14,6 +14,8 @@ from castplan.texts.told import tell
 DRY_FRACTION = 0.5
 # Ratio error that a card takes which does not say (assumed).
 TOLERANCE_FRACTION = 0.05
+# Of a scale's weight where only so small a mix makes it too coarse (assumed).
+MIX_TO_BLAME = 0.5
 
 
 def ratio(case: Case) -> list[Cause]:
@@ -65,6 +67,10 @@ def ratio(case: Case) -> list[Cause]:
     if step is None:
         return causes
     error = ratio_error(a_g=a_g, b_g=b_g, step_g=step.value)
+    weight = over(error, limit=tolerance)
+    least = card.smallest_mix_g
+    if least is not None and error * (a_g + b_g) / least.value <= tolerance:
+        weight *= MIX_TO_BLAME  # the scale does for any mix that is not too small anyway
     causes.append(
         Cause(
             code="scale-step",
@@ -80,7 +86,7 @@ def ratio(case: Case) -> list[Cause]:
                 limit,
             ),
             test=tell("cause_cure.scale_test"),
-            weight=over(error, limit=tolerance),
+            weight=weight,
         )
     )
     return causes

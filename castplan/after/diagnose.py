@@ -7,7 +7,14 @@ a distance against what a told place may miss, and a plain share where neither
 plan nor log knows anything (all assumed, kept low).
 """
 
-from castplan.after import air_causes, cure_causes, cut_causes, mould_causes, size_causes
+from castplan.after import (
+    air_causes,
+    cure_causes,
+    cut_causes,
+    loose_causes,
+    mould_causes,
+    size_causes,
+)
 from castplan.after.case import Case
 from castplan.after.cavity import cavity_of
 from castplan.after.records import CastLog, Cause, DefectDiagnosis, Diagnosis
@@ -54,8 +61,17 @@ QUESTIONS = {
         cure_causes.streaks,
         cure_causes.same_lot,
     ),
-    "flash": (mould_causes.parted_halves, cut_causes.opened_lips, mould_causes.age),
-    "step": (mould_causes.shifted_halves, cut_causes.unmeshed_lips),
+    "flash": (
+        mould_causes.parted_halves,
+        cut_causes.opened_lips,
+        loose_causes.round_a_piece,
+        mould_causes.age,
+    ),
+    "step": (
+        mould_causes.shifted_halves,
+        cut_causes.unmeshed_lips,
+        loose_causes.short_of_its_seat,
+    ),
     "torn-mould": (mould_causes.pulled_rubber, mould_causes.age, mould_causes.sticking),
     "warp": (cure_causes.cold, size_causes.uneven, size_causes.hot, mould_causes.age),
     "off-size": (

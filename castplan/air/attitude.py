@@ -6,7 +6,7 @@ face of its box, level or tilted; anything else needs a cradle and pays for it.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -54,11 +54,21 @@ class UpTable:
     grid: Grid  # on the part's own axes, which the directions hang on too
     ups: np.ndarray  # (k, 3)
     scores: list[Score]
+    # Of directions that stands were tried at, by their bytes: other kinds of mould try them too.
+    _tried: dict = field(default_factory=dict, repr=False)
 
     @property
     def rows(self):
         """Pairs of direction and score."""
         return zip(self.ups, self.scores, strict=True)
+
+    def scores_at(self, ups: np.ndarray, job: Job) -> list[Score]:
+        """Scores of further directions (k, 3), each sampled once."""
+        keys = [up.tobytes() for up in ups]
+        fresh = {key: up for key, up in zip(keys, ups, strict=True) if key not in self._tried}
+        found = score_ups(self.surface, np.array([*fresh.values()]), job, self.grid)
+        self._tried.update(zip(fresh, found, strict=True))
+        return [self._tried[key] for key in keys]
 
 
 @remembered
@@ -144,7 +154,7 @@ def try_stands(box: DrawnBox, job: Job, table: UpTable) -> TriedStands:
     # Level rests are few and not looked up: a level roof shows only there.
     tried = [k for k, stand in enumerate(stands) if stand.tilt_deg == 0]
     tried += [k for k in order if stands[k].tilt_deg > 0][:N_TILTED]
-    scores = score_ups(table.surface, stand_ups[tried], job, table.grid)
+    scores = table.scores_at(stand_ups[tried], job)
     entries = [(stands[k], score) for k, score in zip(tried, scores, strict=True)]
     return TriedStands(table.part, turn, entries)
 
@@ -180,7 +190,7 @@ def find_attitude(
     bill.learn(table.scores)
     tried = tried or try_stands(box, job, table)
     costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
-    from_map = None if job.mould == "cut" else _from_map(table, costs, rests)
+    from_map = None if job.is_cut_open else _from_map(table, costs, rests)
     ranked = _rank_finalists(part, bill, tried, from_map, rests)
     if job.up is not None:
         stand = stand_asked_for(rests, box.frame, frames.unit(job.up))
@@ -226,12 +236,12 @@ def bill_for(job: Job, part: Part, box: DrawnBox) -> StandBill:
         gate_mm=STANDARD_BORES_MM[0],
         tip_mm2=TIP_MM2,
         prefer_min=PREFER_MIN,
-        _harm=_harm_of(part, job),
+        _harm=_harm_of(part, job.show_face, job.keep_off, job.air_weights, job.max_vents),
     )
 
 
-@lru_cache(maxsize=1)
-def _harm_of(part, job):
+@lru_cache(maxsize=2)
+def _harm_of(part, show_face, keep_off, air_weights, max_vents):
     """What openings harm, by score: the same for every box round a part, and asked once."""
     return {}
 

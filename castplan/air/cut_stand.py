@@ -18,7 +18,7 @@ def may_stand(stand: Stand, job: Job) -> bool:
     job : Job
         Of any other kind of mould every stand will do.
     """
-    if job.mould != "cut":
+    if not job.is_cut_open:
         return True
     # The wall of a box that is not a rectangle is no board to stand on.
     is_flat = job.box in (None, "rectangle") or stand.rest in LYING

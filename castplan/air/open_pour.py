@@ -21,7 +21,8 @@ def open_tops(poured: Poured, job: Job, draw_frame: Frame) -> tuple[AirResult, G
     job : Job
     draw_frame : Frame
     """
-    found = [open_top(find_air(field, job, poured.view)) for field in poured.each()]
+    view = replace(poured.view, guard=None)  # nothing is drilled that could do harm
+    found = [open_top(find_air(field, job, view)) for field in poured.each()]
     feeds = [open_feed(openings, draw_frame) for openings in found]
     return (found[0], feeds[0]) if len(found) == 1 else (merged(found), fed(feeds))
 

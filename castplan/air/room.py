@@ -71,7 +71,7 @@ def pair_draws(study: Study, draw: DrawResult, *, level_height_mm, progress) -> 
         on_parting = partial(touches_level, frame, height_mm=height_mm)
         # Sticks stand straight on the board, in no groove.
         box = DrawnBox(
-            frame=frame, box_mm=box_mm, on_parting=None if job.mould == "cut" else on_parting
+            frame=frame, box_mm=box_mm, on_parting=None if job.is_cut_open else on_parting
         )
         tried = try_stands(box, job, table)
         return tried, list_options(tried, job, box)

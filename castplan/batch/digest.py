@@ -9,12 +9,13 @@ from castplan import units
 from castplan.part.records import Sketch
 from castplan.plan_record import Plan
 from castplan.split.draw import tie_volume_mm3
+from castplan.split.records import RUBBER_VERDICTS
 from castplan.words import plan as view
 from castplan.words.options import by_controls
 
 # What the rubber does when the mould is opened, from best to worst. A split that
-# holds rubber outside every listed pocket is not judged.
-VERDICTS = ("nothing holds", "leaves freely", "flexes out", "not judged", "may tear", "locked")
+# holds rubber outside every listed pocket is not judged, and ranks as if it might tear.
+VERDICTS = ("nothing holds", *RUBBER_VERDICTS[:2], "not judged", *RUBBER_VERDICTS[2:])
 # Significant digits kept of a number, as in the plan's own record.
 _DIGITS = 6
 # Longer side of the picture in its own units; what is smaller than a unit of
@@ -75,8 +76,7 @@ def digest_of(plan: Plan) -> dict:
             "cost": buy.total_cost,
             "currency": buy.currency,
             # The schedule is of one mould; the others take their time too.
-            "hands_on_min": buy.n_moulds * buy.mould_hands_on_min
-            + buy.copies * buy.copy_hands_on_min,
+            "hands_on_min": buy.hands_on_min,
             "worst": [
                 {
                     "severity": found.severity,

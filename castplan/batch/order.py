@@ -7,7 +7,8 @@ from pathlib import Path
 
 from castplan import __version__
 from castplan.errors import InputError
-from castplan.files.plan_folder import PART_FILE, RECORD_FILE
+from castplan.files.part_file import PART_FILE
+from castplan.files.plan_folder import RECORD_FILE
 from castplan.job import Job
 from castplan.materials import folder
 from castplan.part.close import Closing

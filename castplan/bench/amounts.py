@@ -3,6 +3,9 @@
 Net volume from the mould, plus waste, times density, split by weight.
 """
 
+import math
+
+from castplan.air.records import GateResult
 from castplan.bench.records import AmountsResult, Mix
 from castplan.job import Job
 from castplan.materials.cards import (
@@ -13,6 +16,7 @@ from castplan.materials.cards import (
     pot_life_factor,
     split_by_weight,
 )
+from castplan.materials.flow import POUR_RATE_ML_MIN
 from castplan.materials.said import said_number
 from castplan.materials.waste import resin_waste, silicone_waste
 from castplan.mould.records import MouldResult
@@ -24,6 +28,9 @@ SILICONE_POURS = ("First half", "Second half")
 ONE_POUR = ("Mould",)
 LOOSE_POUR = "Loose pieces"
 RESIN_POUR = "Resin, one copy"
+# Where a pot takes longer to close than the resin gives, a finding says so; amounts are
+# told all the same (assumed).
+LEAST_POUR_FRACTION = 0.1
 
 
 def pour_within() -> Sourced:
@@ -31,7 +38,12 @@ def pour_within() -> Sourced:
     return said_number("bench_number.pour_within", value=0.5, unit="1", basis="common practice")
 
 
-def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> AmountsResult:
+def pot_closing() -> Sourced:
+    """Time to set the mould into the pressure pot, close it and bring it to pressure."""
+    return said_number("bench_number.pot_closing", value=1.5, unit="min", low=1.0, high=3.0)
+
+
+def weigh_out(mould: MouldResult, job: Job, *, gate: GateResult | None = None) -> AmountsResult:
     """Size every cup of the job.
 
     Parameters
@@ -39,9 +51,9 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
     mould : MouldResult
         Volumes of the halves, the part, gate and vents.
     job : Job
-        The cards, the copies and the shop's temperature.
-    reservoir_ml : float
-        Resin that stays in the gate's cup to feed the cast while it shrinks.
+        The cards, the copies, the shop's temperature, and whether it has a pressure pot.
+    gate : GateResult, optional
+        With the resin that stays in its cup, and how fast it fills.
 
     Returns
     -------
@@ -82,9 +94,11 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
         mixes.insert(0, size_mix(silicone, pieces, temperature_c=job.shop_temperature_c))
     copies = Pour(
         name=RESIN_POUR,
-        net_ml=mould.part_ml + mould.ports_ml + reservoir_ml,
+        net_ml=mould.part_ml + mould.ports_ml + (gate.reservoir_ml if gate else 0.0),
         waste_fraction=resin_more.value,
         times=job.copies,
+        most_ml_min=_through_ml_min(mould, gate),
+        closing_min=0.0 if job.pot_mm is None else pot_closing().value,
     )
     cast = size_mix(resin, copies, temperature_c=job.shop_temperature_c)
     guess_ml = mould.bounding_box_ml * (1 + silicone_more.value)
@@ -97,11 +111,19 @@ def weigh_out(mould: MouldResult, job: Job, *, reservoir_ml: float = 0.0) -> Amo
             silicone_more,
             resin_more,
             pour_within(),
+            *([] if job.pot_mm is None else [pot_closing()]),
             pot_life_factor(),
             *_from_card(silicone, temperature_c=job.shop_temperature_c),
             *_from_card(resin, temperature_c=job.shop_temperature_c),
         ),
     )
+
+
+def _through_ml_min(mould, gate):
+    """What runs through the gate, at the thick end of the viscosity."""
+    if gate is None or not 0 < gate.fill_high_s < math.inf:
+        return math.inf
+    return 60 * mould.part_ml / gate.fill_high_s
 
 
 @record
@@ -113,6 +135,8 @@ class Pour:
     waste_fraction: float  # added on top
     times: int = 1  # how often it is mixed
     half: str | None = None  # which half of the mould a silicone cup makes
+    most_ml_min: float = math.inf  # that runs in, however fast it is poured
+    closing_min: float = 0.0  # of a pressure pot, before it sets
 
 
 def size_mix(card: Card, pour: Pour, *, temperature_c: float) -> Mix:
@@ -128,6 +152,7 @@ def size_mix(card: Card, pour: Pour, *, temperature_c: float) -> Mix:
     Returns
     -------
     Mix
+        Poured within half of the pot life, and in time to close the pot.
 
     Raises
     ------
@@ -149,7 +174,12 @@ def size_mix(card: Card, pour: Pour, *, temperature_c: float) -> Mix:
         b_g=b_g,
         density_g_ml=card.density_g_ml.value,
         pot_life_min=pot_life_min,
-        pour_by_min=pot_life_min * pour_within().value,
+        pour_by_min=max(
+            min(pot_life_min * pour_within().value, pot_life_min - pour.closing_min),
+            LEAST_POUR_FRACTION * pot_life_min,
+        ),
+        pour_ml_min=min(POUR_RATE_ML_MIN[card.kind], pour.most_ml_min),
+        closing_min=pour.closing_min,
         demould_h=demould_at(card, temperature_c=temperature_c)[0],
         times=pour.times,
         half=pour.half,

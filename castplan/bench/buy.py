@@ -4,10 +4,12 @@ import math
 
 import numpy as np
 
+from castplan.bench.life import count_moulds, mould_life
 from castplan.bench.records import BuyLine, BuyResult, Cup, ScheduleResult, WeighResult
+from castplan.bench.steps import ONCE
 from castplan.job import Job, Pack, Shop
 from castplan.materials.cards import Card, get_card, split_by_weight
-from castplan.materials.chemistries import chemistry_of, mould_life
+from castplan.materials.chemistries import chemistry_of
 from castplan.materials.said import said_number
 
 # Prices are compared in hundredths: money has no finer step.
@@ -16,17 +18,6 @@ PRICE_STEP = 0.01
 SLACK_G = 1e-6
 # The first shot of a new mould shows what air and release do (assumed).
 TRIAL_SHOTS = 1
-
-
-def _mould_life():
-    return said_number(
-        "bench_number.mould_life",
-        value=20.0,
-        unit="casts",
-        basis="from memory",
-        low=10.0,
-        high=50.0,
-    )
 
 
 def _patch():
@@ -56,8 +47,7 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
     """
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
-    life = mould_life(silicone, resin) or _mould_life()
-    n_moulds = math.ceil(job.copies / life.value)
+    life, n_moulds = mould_life(job), count_moulds(job)
     patch = _patch()
     shots = (job.copies + TRIAL_SHOTS) / job.copies
     patch_a_g, patch_b_g = split_by_weight(
@@ -75,12 +65,14 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
     )
     costs = [line.cost for line in lines]
     material = None if None in costs else sum(costs)
-    mould_min = sum(step.hands_on_min for step in schedule.steps if not step.is_per_copy)
+    making = [step for step in schedule.steps if not step.is_per_copy]
+    once_min = sum(step.hands_on_min for step in making if step.kind in ONCE)
+    mould_min = sum(step.hands_on_min for step in making) - once_min
     copy_min = sum(step.hands_on_min for step in schedule.steps if step.is_per_copy) / job.copies
     rate = job.shop.hourly_rate
     labour = None
     if rate is not None:
-        labour = rate * (n_moulds * mould_min + job.copies * copy_min) / 60
+        labour = rate * (once_min + n_moulds * mould_min + job.copies * copy_min) / 60
     mould = None
     if costs[0] is not None and rate is not None:
         mould = costs[0] / n_moulds + rate * mould_min / 60
@@ -95,6 +87,7 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
         lines=lines,
         currency=job.shop.currency,
         material_cost=material,
+        once_hands_on_min=once_min,
         mould_hands_on_min=mould_min,
         copy_hands_on_min=copy_min,
         labour_cost=labour,

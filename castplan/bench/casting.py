@@ -5,7 +5,7 @@ from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
-from castplan.materials.chemistries import chemistry_of, mould_life
+from castplan.materials.chemistries import chemistry_of, life_with
 from castplan.materials.wording import (
     chemistry_text,
     limit_text,
@@ -92,6 +92,7 @@ def _cast(
     steps.do(
         "cast",
         _pour_text(mould, {"within": _within(cast, resin, job)}),
+        tell("casting.pot", life=limit_text(cast.pot_life_min)) if cast.closing_min else UNTOLD,
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
@@ -112,7 +113,7 @@ def _cast(
     trim = "casting.trim_open" if mould.is_open else "casting.trim"
     trim = "cut_step.trim" if mould.is_cut else trim
     steps.do("trim", tell(trim), hands_on_min=20 * copies, cautions=("dust",))
-    life = mould_life(silicone, resin)
+    life = life_with(silicone, resin)
     steps.do(
         "measure",
         tell("casting.measure"),

@@ -2,6 +2,7 @@
 
 import math
 
+from castplan.bench.amounts import pour_within
 from castplan.bench.material_findings import list_material_findings
 from castplan.bench.records import Bench
 from castplan.job import Job
@@ -9,8 +10,9 @@ from castplan.materials.cards import get_card
 from castplan.materials.wording import chemistry_text
 from castplan.mould.records import WaterCheck
 from castplan.record import Finding, finding
+from castplan.texts import code_key
 from castplan.texts.names import length_name, place_name, pour_name
-from castplan.texts.told import clauses
+from castplan.texts.told import UNTOLD, clauses, tell
 
 # A cup whose heat ceiling passes this can smoke (from memory).
 SMOKES_C = 150.0
@@ -19,6 +21,9 @@ SMOKES_C = 150.0
 HOT_CUP_G = 200.0
 # Twice the mass that pot lives are stated for (assumed).
 LARGE_CUP_G = 200.0
+# A casting so light stays cool enough, however thick: the mass below which resins are told
+# not to warm (from memory; the cards' least mix says 85 to 100).
+SMALL_CAST_G = 85.0
 MANY_CASTS = 15  # of the usual 20: wear shows before the end (from memory)
 
 
@@ -38,6 +43,7 @@ def list_bench_findings(job: Job, water: WaterCheck | None, bench: Bench) -> tup
         *_compat(bench.compat),
         *_water(water),
         *_weigh(job, bench.weigh),
+        *_pot(bench.amounts),
         *list_material_findings(job),
         *_heat(bench.heat),
         *_fit(bench.fit),
@@ -152,6 +158,23 @@ def _weigh(job, weigh):
             )
 
 
+def _pot(amounts):
+    """A pressure pot that closes only when the resin is past the time to pour it."""
+    for mix in amounts.mixes:
+        if mix.pot_life_min - mix.closing_min < mix.pot_life_min * pour_within().value - 1e-9:
+            is_lost = mix.closing_min >= mix.pot_life_min
+            yield finding(
+                "pot-late",
+                "stop" if is_lost else "warn",
+                "weigh",
+                "bench_finding.pot_lost" if is_lost else "bench_finding.pot_late",
+                life=f"{mix.pot_life_min:.2g}",
+                closing=f"{mix.closing_min:.2g}",
+                left=f"{mix.pour_by_min:.2g}",
+                do="bench_finding.pot_late_do",
+            )
+
+
 def _heat(heat):
     softens = f"{heat.softens_c.value:.0f}"
     if heat.place_c is None:
@@ -172,12 +195,14 @@ def _heat(heat):
     if heat.limit_mm is not None and heat.thickest_mm > heat.limit_mm:
         yield finding(
             "too-thick",
-            "warn",
+            "warn" if heat.cast_g > SMALL_CAST_G else "note",
             "heat",
             "bench_finding.thick",
             thickest=f"{heat.thickest_mm:.0f}",
             share=f"{100 * heat.over_limit_fraction:.0f}",
             limit=f"{heat.limit_mm:.0f}",
+            basis=_behind(heat.limit_basis),
+            mass=f"{heat.cast_g:.0f}",
             where_mm=heat.thickest_at_mm,
         )
     is_large = heat.largest_cup_g > HOT_CUP_G
@@ -191,6 +216,13 @@ def _heat(heat):
             high=f"{heat.cup_c.high:.0f}",
             mass=f"{heat.largest_cup_g:.0f}",
         )
+
+
+def _behind(basis):
+    """`` (from memory)``; empty for what was read or measured."""
+    if basis not in ("assumed", "from memory"):
+        return UNTOLD
+    return tell("basis.behind", basis=tell(f"basis.{code_key(basis)}"))
 
 
 def _fit(fit):

@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+from scipy import special
 
 from castplan.bench.records import HeatResult, WeighResult
 from castplan.columns.field import sample
@@ -59,6 +60,9 @@ PLACES = {
 # (conductivities of unfilled polymers lie at 0.15 to 0.25; from memory).
 DIFFUSIVITY_MM2_S = 0.106
 THIN_MM = 3.0
+N_AGES = 48  # of heat, over which its mean is taken; 0.1 % of the share
+# What still air and radiation take from a cup (5 to 15 are in use; from memory).
+STILL_AIR_W_M2K = 10.0
 # Points across the longest side when thickness is sampled, and cells of the map.
 SAMPLES_ACROSS = 96
 MOST_POINTS = 60_000
@@ -136,12 +140,55 @@ def kept_share(*, thickness_mm: float, minutes: float) -> float:
     return math.erf(x) + tail - 2 * x**2 * math.erfc(x)
 
 
-def _shares(card, job, *, thickness_mm):
-    """Of a section in its mould: value, low, high; heat comes over pot life or until demould."""
+def kept_by_block(*, sides_mm: tuple[float, float, float], minutes: float) -> float:
+    """Share of the rise without loss that the middle of a block keeps.
+
+    As `kept_share`, with the product of the three slabs for a block (Carslaw and
+    Jaeger; from memory), its mean over the time by Gauss and Legendre.
+
+    Parameters
+    ----------
+    sides_mm : (float, float, float)
+        A side of infinite length makes a bar or a slab of it.
+    minutes : float
+        Over which the heat comes.
+    """
+    at, weight = np.polynomial.legendre.leggauss(N_AGES)
+    # Early on nothing is lost, so ages lie closer at the end: evenly in their root.
+    root = (at + 1) / 2 * math.sqrt(60 * minutes)
+    kept = np.ones_like(root)
+    for side_mm in sides_mm:
+        kept *= special.erf(side_mm / (4 * math.sqrt(DIFFUSIVITY_MM2_S) * root))
+    return float((weight / 2 * kept * 2 * root).sum() / math.sqrt(60 * minutes))
+
+
+def kept_in_cup(*, mass_g: float, minutes: float, card: Card) -> float:
+    """Share of the rise without loss that a cup left standing keeps.
+
+    A cylinder as high as wide, warm all through, cooled all round by still air:
+    tau / t (1 - exp(-t / tau)) for heat that comes evenly over t.
+
+    Parameters
+    ----------
+    mass_g : float
+    minutes : float
+        Over which the heat comes.
+    card : Card
+    """
+    if mass_g <= 0:
+        return 0.0
+    volume_m3 = mass_g / card.density_g_ml.value * 1e-6
+    area_m2 = 1.5 * math.pi * (4 * volume_m3 / math.pi) ** (2 / 3)
+    tau_s = mass_g / 1000 * card.specific_heat_j_kg_k.value / (STILL_AIR_W_M2K * area_m2)
+    lost = 60 * minutes / tau_s
+    return -math.expm1(-lost) / lost
+
+
+def _times_min(card, job):
+    """Value, slow and fast end of the time over which heat comes: pot life, or until demould."""
     fast_min = pot_life_at(card, temperature_c=job.shop_temperature_c)[0]
     slow_min = max(60 * demould_at(card, temperature_c=job.shop_temperature_c)[0], fast_min)
-    times_min = (math.sqrt(fast_min * slow_min), slow_min, fast_min)
-    return tuple(kept_share(thickness_mm=thickness_mm, minutes=time) for time in times_min)
+    return math.sqrt(fast_min * slow_min), slow_min, fast_min
 
 
 def _warmed(rise, shares, job, source):
@@ -196,34 +243,52 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
         )
     card = get_card(job.resin, kind="resin")
     rise = adiabatic_rise(card)
-    points_mm, volume_mm3, thickness_mm = _thickness(part, draw)
+    points_mm, volume_mm3, thickness_mm, axes_mm = _thickness(part, draw)
     limit_mm = None if card.max_section_mm is None else card.max_section_mm.value
     over = 0.0
     if limit_mm is not None:
         over = float(volume_mm3[thickness_mm > limit_mm].sum() / volume_mm3.sum())
     thickest = int(np.argmax(thickness_mm))
+    thick_mm = float(thickness_mm[thickest])
+    sides_mm = tuple(float(side) for side in axes_mm[thickest])
     grid_mm, cell_mm, low_mm = _map(points_mm, thickness_mm)
     resin_cups = [cup for cup in weigh.cups if cup.card == card.card_id]
     cup = thin = peak = None
+    largest_cup_g = max((cup.mass_g for cup in resin_cups), default=0.0)
     if rise is not None:
-        cup = _warmed(rise, (1.0, 1.0, 1.0), job, tell("bench_number.cup_peak"))
+        times_min = _times_min(card, job)
+        cup_shares = [
+            kept_in_cup(mass_g=largest_cup_g, minutes=time_min, card=card) for time_min in times_min
+        ]
+        cup = _warmed(
+            rise, cup_shares, job, tell("bench_number.cup_peak", mass=f"{largest_cup_g:.0f}")
+        )
+        walls = ((THIN_MM, (THIN_MM, math.inf, math.inf)), (thick_mm, sides_mm))
         thin, peak = (
             _warmed(
                 rise,
-                _shares(card, job, thickness_mm=wall_mm),
+                [
+                    min(
+                        kept_share(thickness_mm=wall_mm, minutes=time_min),
+                        kept_by_block(sides_mm=block_mm, minutes=time_min),
+                    )
+                    for time_min in times_min
+                ],
                 job,
                 tell("bench_number.section_peak", thickness=f"{wall_mm:.0f}"),
             )
-            for wall_mm in (THIN_MM, float(thickness_mm[thickest]))
+            for wall_mm, block_mm in walls
         )
     return HeatResult(
         rise_c=rise,
         peak_c=peak,
         thin_c=thin,
         cup_c=cup,
-        largest_cup_g=max((cup.mass_g for cup in resin_cups), default=0.0),
+        cast_g=float(volume_mm3.sum()) / 1000 * card.density_g_ml.value,
+        largest_cup_g=largest_cup_g,
         limit_mm=limit_mm,
-        thickest_mm=float(thickness_mm[thickest]),
+        limit_basis=None if card.max_section_mm is None else card.max_section_mm.basis,
+        thickest_mm=thick_mm,
         thickest_at_mm=tuple(float(v) for v in draw.frame.to_part(points_mm[thickest])),
         over_limit_fraction=over,
         thickness_mm=grid_mm,
@@ -237,7 +302,10 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
 
 @remembered
 def _thickness(part, draw):
-    """Points in the draw frame, their volumes, and the shortest solid length through each."""
+    """Points in the draw frame, their volumes, the shortest solid length through each.
+
+    And the solid lengths along the frame's axes, of which the shortest is one.
+    """
     fine_mm = directions.longest_mm(part) / SAMPLES_ACROSS
     # A solid block has room for far more points than a shell of the same size.
     pitch_mm = max(fine_mm, (abs(part.check.volume_mm3) / MOST_POINTS) ** (1 / 3))
@@ -245,12 +313,16 @@ def _thickness(part, draw):
     upright = sample(*mesh, draw.frame.rotation, pitch_mm=pitch_mm)
     points_mm, volume_mm3 = points_inside(upright)
     shortest_mm = length_through(upright, points_mm)
+    axes_mm = [shortest_mm]
     in_part_mm = draw.frame.to_part(points_mm)
     for direction in WAYS_THROUGH[1:]:
         rotation = frames.turn_to(draw.frame.to_part(np.asarray(direction, dtype=float)))
         field = sample(*mesh, rotation, pitch_mm=pitch_mm)
-        shortest_mm = np.minimum(shortest_mm, length_through(field, in_part_mm @ rotation.T))
-    return points_mm, volume_mm3, shortest_mm
+        length_mm = length_through(field, in_part_mm @ rotation.T)
+        shortest_mm = np.minimum(shortest_mm, length_mm)
+        if np.count_nonzero(direction) == 1:
+            axes_mm.append(length_mm)
+    return points_mm, volume_mm3, shortest_mm, np.column_stack(axes_mm)
 
 
 def _map(points_mm, thickness_mm):

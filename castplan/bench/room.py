@@ -61,7 +61,7 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
     """
     part, job, block = study.part, study.job, mould.block
     progress("amounts", 0.0)
-    amounts = weigh_out(block, job, reservoir_ml=mould.gate.reservoir_ml)
+    amounts = weigh_out(block, job, gate=mould.gate)
     progress("schedule", 0.0)
     weigh = size_cups(amounts, part, split, job)
     cups = Cups(amounts=amounts, weigh=weigh, job=job, n_parts=part.check.n_parts)

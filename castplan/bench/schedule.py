@@ -21,6 +21,7 @@ from castplan.bench.steps import (
     rods_text,
     sticks_texts,
 )
+from castplan.bench.weigh import degas_min
 from castplan.job import Job
 from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
@@ -66,8 +67,10 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     halves = [mix for mix in silicones if mix.half != "loose"]
     steps = StepList()
     _prepare(steps, mould, job, patch_h=halves[0].demould_h)
+    poured = [(mix, weigh) for mix in silicones if mix.half == "loose"]
+    if poured:
+        _sign_patch(steps)
     if split.pieces:
-        poured = [(mix, weigh) for mix in silicones if mix.half == "loose"]
         make_pieces(steps, split.loose, silicone, poured[0] if poured else None)
     if mould.is_cut:
         mark_and_stand(steps, split, built)
@@ -82,6 +85,8 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
         pour = "second" if place else "first"
         if not mould.is_cut:
             _stand_sticks(steps, mould, _set_before(pour, vents))
+        if not place and not poured:
+            _sign_patch(steps)
         key = "step.pour_open" if mould.is_one_pour else f"step.pour_{pour}"
         if place and mould.bedding.kind != "flat-back":
             key = "step.pour_second_board"
@@ -117,9 +122,8 @@ def _prepare(steps: StepList, mould: MouldResult, job: Job, *, patch_h: float) -
             wait=wait_text(patch_h),
             things=clauses(silicone.incompatible),
         ),
-        hands_on_min=15,
+        hands_on_min=10,
         wait_min=patch_h * 60,
-        is_hold=True,
         cautions=silicone.hazards,
     )
     steps.do(
@@ -129,6 +133,11 @@ def _prepare(steps: StepList, mould: MouldResult, job: Job, *, patch_h: float) -
         wait_min=10,
         cautions=("solvent-release",),
     )
+
+
+def _sign_patch(steps: StepList) -> None:
+    """The hold before the first silicone; what comes before it goes on while the patch cures."""
+    steps.do("sign", tell("step.sign"), hands_on_min=5, is_hold=True)
 
 
 def _bed(
@@ -254,9 +263,17 @@ def _weigh(steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, wh
         tell(f"step.weigh_{which}", cups=cups_text(pours)),
         tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
         tell("step.weigh_mix", cup=f"{cup_ml:.0f}"),
+        _degas(half),
         hands_on_min=15 * max(1, len(pours)),
         cautions=(*silicone.hazards, "vacuum"),
     )
+
+
+def _degas(half: Mix) -> Told:
+    minutes = degas_min(half.pour_by_min)
+    if not minutes:
+        return tell("step.no_degas", life=limit_text(half.pot_life_min))
+    return tell("step.degas", minutes=f"{minutes:.0f}")
 
 
 def _pour(steps: StepList, half: Mix, silicone: Card, text: Told, *, job: Job) -> None:

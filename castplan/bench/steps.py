@@ -20,6 +20,8 @@ BASIS = "assumed"
 PORT_CONE_DEG = 60.0
 # Kinds of step that are done for each copy; the others make the mould.
 PER_COPY = ("close", "mix", "cast", "out", "trim")
+# Kinds of step that are done once a job, however many moulds it takes.
+ONCE = ("inspect", "seal", "patch", "sign", "measure")
 
 
 @record

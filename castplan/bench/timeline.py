@@ -1,25 +1,34 @@
-"""The steps on the clock: one pair of hands, working days, waits that run beside other work."""
+"""The steps on the clock: one pair of hands, working days, waits that run beside other work.
 
+All moulds and all castings are placed. The next mould is made while the one before it
+casts: its original is free once that is open, and no more than two are in use at once.
+"""
+
+import bisect
 import datetime
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from castplan.bench.days import Days
+from castplan.bench.life import share_castings
 from castplan.bench.records import ScheduleResult, Step, Task, TimelineResult
+from castplan.bench.steps import ONCE
 from castplan.errors import InputError
-from castplan.job import WEEKDAYS, Job, Shop
-from castplan.materials.cards import get_card
-from castplan.materials.chemistries import mould_life
+from castplan.job import WEEKDAYS, Job
 
-DAY_MIN = 24 * 60.0
 START_FORM = "%Y-%m-%d %H:%M"
 # A step waits for the one before it, except for these: the original is coated
-# while the test patch cures, and no silicone is weighed before the patch is signed.
+# while the test patch cures, and the patch is signed when it has cured.
 INSTEAD = {"release": "seal"}
-ALSO = {"weigh": "patch"}
+ALSO = {"sign": "patch"}
 # What the next step must follow at once: the cup is setting.
 GLUED = ("weigh", "mix")
-# The mould is free again when the cast is out, however long the cast then rests.
+# The original is free for the next mould when this one is open; the mould is free
+# again when the casting is out, however long that then rests.
+FREES_ORIGINAL = "open"
 FREES_MOULD = "out"
+# Castings that are told one by one: more fill pages that nobody reads.
+MOST_TOLD = 60
 
 
 @dataclass
@@ -27,10 +36,12 @@ class _Work:
     """One go of hands: a step, or two that must not be parted."""
 
     steps: list[tuple[Step, float, float]]  # step, hands-on, wait
+    mould: int
     copy: int
     after: list[tuple[int, bool]]  # work before it, whether only its hands have to end
     start: float = -1.0
     binding: int | None = None
+    before: list[int] = field(default_factory=list)  # work that waits for it
 
     @property
     def hands(self):
@@ -45,56 +56,13 @@ class _Work:
         return self.hands_end + self.steps[-1][2]
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Days:
-    """When hands work: hours of the day, and which days, minutes from the start of the job.
-
-    Free days are kept where the start is a date; without one nobody knows which
-    day of the week it is. A shop that is open all day works through.
-    """
-
-    first_min: float  # hour of the day at which minute 0 lies
-    opens_min: float
-    closes_min: float
-    start: datetime.date | None
-    shop: Shop
-
-    def is_free(self, n_days: int) -> bool:
-        """Whether nobody works so many days after the start."""
-        if self.start is None:
-            return False
-        day = self.start + datetime.timedelta(days=n_days)
-        is_off = WEEKDAYS[day.weekday()] in self.shop.free_days
-        return is_off or day.isoformat() in self.shop.holidays
-
-    def earliest(self, at_min: float, hands_min: float) -> float:
-        """The first time from then on at which hands can do this within a working day."""
-        long_min = self.closes_min - self.opens_min
-        if long_min >= DAY_MIN:
-            return at_min
-        n_days, clock = divmod(self.first_min + at_min, DAY_MIN)
-        n_days = int(n_days)
-        opens = self.opens_min - 1e-9
-        # Work longer than a day starts with the day and runs over.
-        is_long = hands_min > long_min and clock < self.opens_min + 1e-9
-        is_over = clock + hands_min > self.closes_min + 1e-9 and not is_long
-        if clock >= opens and not is_over and not self.is_free(n_days):
-            return at_min
-        if clock >= opens:
-            n_days += 1
-        while self.is_free(n_days):
-            n_days += 1
-        return n_days * DAY_MIN + self.opens_min - self.first_min
-
-
 def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     """Give every step its time.
 
     Of the work that is ready the one that can start first is done first; hands
     do one thing at a time and only within the working day, cures run on; on free
     days of a dated job hands rest. This
-    is a plan that works, not the shortest possible. It covers one mould and as
-    many copies as that mould gives.
+    is a plan that works, not the shortest possible.
 
     Parameters
     ----------
@@ -105,6 +73,7 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     Returns
     -------
     TimelineResult
+        Of all moulds and castings; `MOST_TOLD` castings are told one by one.
 
     Raises
     ------
@@ -113,34 +82,36 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
     """
     start = _start(job)
     first_h = job.shop.day_start_h if start is None else start.hour + start.minute / 60
-    days = _Days(
+    days = Days(
         first_min=first_h * 60,
-        opens_min=job.shop.day_start_h * 60,
-        closes_min=job.shop.day_end_h * 60,
         start=None if start is None else start.date(),
         shop=job.shop,
     )
-    silicone, resin = get_card(job.silicone, kind="silicone"), get_card(job.resin, kind="resin")
-    life = mould_life(silicone, resin)
-    n_copies = job.copies if life is None else min(job.copies, int(life.value))
-    works = _list_work(schedule, job.copies, n_copies)
+    shares = share_castings(job)
+    works = _list_work(schedule, job.copies, shares)
     order = _place(works, days)
     finish = max((work.end for work in works), default=0.0)
-    latest = _latest_starts(works, order, finish)
+    latest = _latest_starts(works, order, finish, days)
     critical = _critical(works, finish)
+    n_told = min(job.copies, MOST_TOLD)
+    last_mould = _mould_of(n_told, shares)
     tasks = []
     for index in order:
         work, at_min = works[index], works[index].start
+        if work.copy > n_told or work.mould > last_mould:
+            continue
+        slack_min = days.worked_min(start_min=work.start, end_min=latest[index])
         for step, hands, wait in work.steps:
             tasks.append(
                 Task(
                     step=step.number,
+                    mould=work.mould,
                     copy=work.copy,
                     label=step.kind,
                     start_min=at_min,
                     hands_end_min=at_min + hands,
                     end_min=at_min + hands + wait,
-                    slack_min=latest[index] - work.start,
+                    slack_min=slack_min,
                     is_critical=index in critical,
                 )
             )
@@ -150,7 +121,9 @@ def set_times(schedule: ScheduleResult, job: Job) -> TimelineResult:
         first_start_h=first_h,
         day_start_h=job.shop.day_start_h,
         day_end_h=job.shop.day_end_h,
-        n_copies=n_copies,
+        n_moulds=len(shares),
+        n_copies=job.copies,
+        n_told_copies=n_told,
         finish_min=finish,
         tasks=tuple(tasks),
     )
@@ -185,84 +158,134 @@ def _start(job: Job) -> datetime.datetime | None:
         ) from None
 
 
-def _list_work(schedule, n_planned, n_copies):
-    works: list[_Work] = []
-    by_kind: dict[tuple[str, int], int] = {}
+def _mould_of(copy, shares):
+    """Number of the mould that a casting comes from."""
+    return bisect.bisect_left(list(itertools.accumulate(shares)), copy) + 1
 
-    def add(step, hands, wait, copy, after):
-        previous = works[-1].steps[-1][0].kind if works else ""
-        if previous in GLUED and works[-1].copy == copy:
-            works[-1].steps.append((step, hands, wait))
+
+class _List:
+    """The works while they are listed, mould by mould."""
+
+    def __init__(self):
+        self.works: list[_Work] = []
+        self.by_kind: dict[tuple[str, int, int], int] = {}
+
+    def add(self, step, hands, wait, *, mould, copy, after):
+        """A step, into the work before it where both must not be parted."""
+        last = self.works[-1] if self.works else None
+        if last and last.steps[-1][0].kind in GLUED and (last.mould, last.copy) == (mould, copy):
+            last.steps.append((step, hands, wait))
         else:
-            works.append(_Work(steps=[(step, hands, wait)], copy=copy, after=after))
-        by_kind[step.kind, copy] = len(works) - 1
+            after = [pair for pair in dict.fromkeys(after) if pair[0] is not None]
+            timed = [(step, hands, wait)]
+            self.works.append(_Work(steps=timed, mould=mould, copy=copy, after=after))
+        self.by_kind[step.kind, mould, copy] = self.last
 
-    def before(step):
-        wanted = INSTEAD.get(step.kind)
-        first = by_kind.get((wanted, 0), len(works) - 1)
-        extra = [by_kind[key] for key in [(ALSO.get(step.kind), 0)] if key in by_kind]
-        return [(index, False) for index in dict.fromkeys([first, *extra]) if index >= 0]
+    @property
+    def last(self):
+        return len(self.works) - 1 if self.works else None
 
+    def find(self, kind, mould, copy=0):
+        return self.by_kind.get((kind, mould, copy))
+
+
+def _list_work(schedule, n_copies, shares):
+    """Every step of every mould and casting, with what it waits for."""
+    listed = _List()
+    first_cycle = next((k for k, s in enumerate(schedule.steps) if s.is_per_copy), None)
     cycle = [step for step in schedule.steps if step.is_per_copy]
-    is_cast = False
-    for step in schedule.steps:
-        if not step.is_per_copy:
-            after = before(step)
-            if is_cast:  # what comes last waits for every copy
-                after = [(by_kind[cycle[-1].kind, copy], False) for copy in range(1, n_copies + 1)]
-            add(step, step.hands_on_min, step.wait_min, 0, after)
-        elif not is_cast:
-            is_cast = True
-            mould_done = len(works) - 1
-            for copy in range(1, n_copies + 1):
-                for place, each in enumerate(cycle):
-                    after = [(len(works) - 1, False)]
-                    if not place and copy == 1:
-                        after = [(mould_done, False)] if mould_done >= 0 else []
-                    elif not place:
-                        freed = by_kind.get((FREES_MOULD, copy - 1), len(works) - 1)
-                        after = [(freed, True)]
-                    # The rest of a cast is the same for one as for all.
-                    share = 1 if each.kind == FREES_MOULD else n_planned
-                    add(each, each.hands_on_min / n_planned, each.wait_min / share, copy, after)
-    return works
+    making = [step for step in schedule.steps[:first_cycle] if not step.is_per_copy]
+    ending = [step for step in schedule.steps[len(making) :] if not step.is_per_copy]
+    copy = 0
+    for mould, n_castings in enumerate(shares, start=1):
+        _make_mould(listed, making, mould=mould, last_copy=copy, shares=shares)
+        made = listed.last
+        for turn in range(1, n_castings + 1):
+            copy += 1
+            freed = listed.find(FREES_MOULD, mould, copy - 1) if turn > 1 else None
+            for place, each in enumerate(cycle):
+                after = [(listed.last, False)]
+                if not place:
+                    after = [(made, False)] if turn == 1 else [(freed, True)]
+                # The rest of a cast is the same for one as for all.
+                share = 1 if each.kind == FREES_MOULD else n_copies
+                listed.add(
+                    each,
+                    each.hands_on_min / n_copies,
+                    each.wait_min / share,
+                    mould=mould,
+                    copy=copy,
+                    after=after,
+                )
+    is_last = {work.copy: index for index, work in enumerate(listed.works) if work.copy}
+    waits_for = [(index, False) for index in is_last.values()]
+    for step in ending:
+        after = waits_for or [(listed.last, False)]
+        listed.add(step, step.hands_on_min, step.wait_min, mould=1, copy=0, after=after)
+        waits_for = []
+    return listed.works
+
+
+def _make_mould(listed, making, *, mould, last_copy, shares):
+    """The steps of one mould; from the second on without what is done once a job."""
+    steps = [step for step in making if mould == 1 or step.kind not in ONCE]
+    for place, step in enumerate(steps):
+        after = [(listed.last, False)]
+        if mould > 1 and not place:
+            after = [(listed.find(FREES_ORIGINAL, mould - 1), False)]
+            if mould > 2:  # the last casting of the one before that is out
+                out = listed.find(FREES_MOULD, mould - 2, last_copy - shares[mould - 2])
+                after.append((out, True))
+        elif mould == 1 and step.kind in INSTEAD:
+            instead = listed.find(INSTEAD[step.kind], 1)
+            after = after if instead is None else [(instead, False)]
+        after.append((listed.find(ALSO.get(step.kind), mould), False))
+        listed.add(step, step.hands_on_min, step.wait_min, mould=mould, copy=0, after=after)
 
 
 def _place(works, days):
     """Give each work its start; returns the order in which hands take them."""
-    hands_free, last = 0.0, None
-    waiting, order = list(range(len(works))), []
-    while waiting:
+    missing = []
+    for index, work in enumerate(works):
+        missing.append(len(work.after))
+        for k, _ in work.after:
+            works[k].before.append(index)
+    ready = [index for index, n in enumerate(missing) if not n]
+    hands_free, last, order = 0.0, None, []
+    while ready:
         best = None
-        for index in waiting:
+        for index in ready:
             work = works[index]
-            if any(works[k].start < 0 for k, _ in work.after):
-                continue
-            ready = [
+            ends = [
                 (works[k].hands_end if hands_only else works[k].end, k)
                 for k, hands_only in work.after
             ]
-            ready.append((hands_free, last))
-            earliest, binding = max(ready, key=lambda pair: pair[0])
-            start = days.earliest(earliest, work.hands)
+            ends.append((hands_free, last))
+            earliest, binding = max(ends, key=lambda pair: pair[0])
+            start = days.earliest(earliest, hands_min=work.hands)
             if best is None or start < best[0]:
                 best = (start, index, binding)
         start, index, works[best[1]].binding = best
         works[index].start = start
         hands_free, last = works[index].hands_end, index
-        waiting.remove(index)
+        ready.remove(index)
         order.append(index)
+        for k in works[index].before:
+            missing[k] -= 1
+            if not missing[k]:
+                bisect.insort(ready, k)
     return order
 
 
-def _latest_starts(works, order, finish):
-    """Latest start of each work that lets the last one end at `finish`."""
+def _latest_starts(works, order, finish, days):
+    """Latest start of each work that lets the last one end at `finish`, within working days."""
     latest = {index: finish - (work.end - work.start) for index, work in enumerate(works)}
     follows = dict(itertools.pairwise(order))
     for index in reversed(order):
         work = works[index]
         if index in follows:
             latest[index] = min(latest[index], latest[follows[index]] - work.hands)
+        latest[index] = max(days.latest(latest[index], hands_min=work.hands), work.start)
         for k, hands_only in work.after:
             lag = works[k].hands if hands_only else works[k].end - works[k].start
             latest[k] = min(latest[k], latest[index] - lag)

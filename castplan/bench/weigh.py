@@ -21,6 +21,9 @@ from castplan.texts.told import Told, tell
 # Half of the time to pour goes into mixing, but no more than this (assumed).
 MIX_SHARE = 0.5
 LONGEST_MIX_MIN = 10.0
+SILICONE_MIX_MIN = 3.0
+# Of the time to pour, what mixing and degassing leave of it at least (assumed).
+LEFT_SHARE = 1 / 3
 BRUSH_MM = 1.0  # assumed
 # Error of the ratio that a material takes where its card does not say (assumed).
 # Cups come in such steps (assumed); one number for all that tells of them.
@@ -45,6 +48,13 @@ def rise() -> Sourced:
     )
 
 
+def degassing() -> Sourced:
+    """How long silicone stays under vacuum."""
+    return said_number(
+        "bench_number.degas", value=7.5, unit="min", basis="from memory", low=5.0, high=10.0
+    )
+
+
 def _pot_life_mass():
     return said_number("bench_number.pot_life_mass", value=100.0, unit="g", basis="common practice")
 
@@ -59,6 +69,13 @@ def _assumptions(kinds):
     }
     return (
         rise(),
+        said_number(
+            "bench_number.silicone_mix",
+            value=SILICONE_MIX_MIN,
+            unit="min",
+            basis="common practice",
+        ),
+        degassing(),
         said_number("bench_number.mix_share", value=MIX_SHARE, unit="1", basis="common practice"),
         said_number(
             "bench_number.longest_mix",
@@ -221,9 +238,25 @@ def _cups(mix, card, job, limit, *, pour_g):
     return [_fill_cup(mix, card, job, mass_g=pour_g / n_cups, name=name) for name in names]
 
 
-def mixing_min(pour_by_min: float) -> float:
-    """Time for mixing out of the time to pour [min]."""
-    return min(LONGEST_MIX_MIN, MIX_SHARE * pour_by_min)
+def degas_min(pour_by_min: float) -> float:
+    """Time under vacuum out of the time to pour a silicone [min]; 0 where none is left for it.
+
+    Examples
+    --------
+    >>> degas_min(20.0), degas_min(12.0), degas_min(10.0)
+    (7.5, 5.0, 0.0)
+    """
+    degas = degassing()
+    left_min = (1 - LEFT_SHARE) * pour_by_min - SILICONE_MIX_MIN
+    return 0.0 if left_min < degas.low - 1e-9 else min(degas.value, left_min)
+
+
+def mixing_min(kind: str, *, pour_by_min: float) -> float:
+    """Time for mixing out of the time to pour, and for degassing silicone [min]."""
+    share_min = MIX_SHARE * pour_by_min
+    if kind == "silicone":
+        return min(SILICONE_MIX_MIN, share_min) + degas_min(pour_by_min)
+    return min(LONGEST_MIX_MIN, share_min)
 
 
 def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
@@ -239,8 +272,8 @@ def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
     -------
     Limit
     """
-    left_min = mix.pour_by_min - mixing_min(mix.pour_by_min)
-    pourable_ml = left_min * POUR_RATE_ML_MIN[card.kind]
+    left_min = mix.pour_by_min - mixing_min(card.kind, pour_by_min=mix.pour_by_min)
+    pourable_ml = left_min * mix.pour_ml_min
     limits = [
         (
             pourable_ml * mix.density_g_ml,
@@ -288,7 +321,8 @@ def _fill_cup(
         ratio_error_fraction=ratio_error(a_g=a_g, b_g=b_g, step_g=step_g),
         tolerance_fraction=TOLERANCE_FRACTION if stated is None else stated.value,
         vacuum_cup_ml=_cup_ml(volume_ml) if card.kind == "silicone" else 0.0,
-        mix_and_pour_min=mixing_min(mix.pour_by_min) + volume_ml / POUR_RATE_ML_MIN[card.kind],
+        mix_and_pour_min=mixing_min(card.kind, pour_by_min=mix.pour_by_min)
+        + volume_ml / mix.pour_ml_min,
         pour_by_min=mix.pour_by_min,
     )
 

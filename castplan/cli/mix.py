@@ -1,6 +1,5 @@
 """``castplan mix``: a mix sheet for one cup, without a mould."""
 
-import json
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
@@ -79,14 +78,15 @@ def mix(
     step_g = read_number("--scale-step", scale_step, above=0.0, unit="g")
     tare_g = read_number("--tare", tare, least=0.0, unit="g")
     pigment_fraction = read_percent("--pigment", pigment)
+    from castplan.files.plan_folder import read_plan
     from castplan.job import LEAST_MIXES, Job
-    from castplan.materials.shop import load_shop, shop_from
+    from castplan.materials.shop import load_shop
 
-    planned = None if plan is None else _read_plan(plan)
+    planned = None if plan is None else read_plan(plan)
     stated = load_shop(shop)
     if planned is not None and shop is None:
         # The plan's cups were sized for the shop it was made for.
-        stated = shop_from(_shop_at_the_scale(planned), name=str(plan))
+        stated = planned.job.shop
     if step_g is not None:
         stated = replace(stated, scale_step_g=step_g)
     if least is not None:
@@ -102,20 +102,19 @@ def mix(
         from castplan.texts.told import in_a_row
 
         # A pour may be called as the record has it, or as the sheets do.
-        codes = [entry["name"] for entry in planned["bench"]["amounts"]["mixes"]]
+        mixes = planned.bench.amounts.mixes
+        codes = [entry.name for entry in mixes]
         called = {code: code for code in codes} | {str(pour_name(code)): code for code in codes}
         if pour is not None and pour not in called:
             known = in_a_row(map(pour_name, codes))
             raise InputError("--pour", found=repr(pour), need=f"one of {known}", do="Name it so.")
         if temperature is None:
-            temperature = planned["job"]["shop_temperature_c"]
+            temperature = planned.job.shop_temperature_c
         if pigment_fraction is None:
-            pigment_fraction = planned["job"]["pigment_fraction"]
-        for entry in planned["bench"]["amounts"]["mixes"]:
-            if pour is None or called[pour] == entry["name"]:
-                wanted.append(
-                    (str(pour_name(entry["name"])), entry["card"], entry["volume_ml"], None)
-                )
+            pigment_fraction = planned.job.pigment_fraction
+        for entry in mixes:
+            if pour is None or called[pour] == entry.name:
+                wanted.append((str(pour_name(entry.name)), entry.card, entry.volume_ml, None))
     if (len([x for x in (millilitres, grams, plan) if x is not None]) != 1) or (
         (plan is None) != (card is not None)
     ):
@@ -149,26 +148,3 @@ def _mix_sheet(name, card_id, volume_ml, mass_g, job):
     cups, limit = share_out(mix, card, job)
     head = [] if name == "Mix" else [f"{name}:"]
     return head + mix_lines(mix, cups, limit, card, temperature_c=job.shop_temperature_c)
-
-
-def _shop_at_the_scale(planned):
-    """Scale, cup and chamber that a plan was made for."""
-    stated = planned["job"].get("shop")
-    stated = stated if isinstance(stated, dict) else {}
-    names = ("scale_step_g", "tare_g", "largest_cup_ml", "least_mix")
-    return {name: stated[name] for name in names if stated.get(name) is not None}
-
-
-def _read_plan(folder):
-    path = folder / "plan.json"
-    try:
-        planned = json.loads(path.read_text("utf-8"))
-        planned["bench"]["amounts"]["mixes"], planned["job"]["shop_temperature_c"]
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise InputError(
-            str(path),
-            found=f"no plan ({type(error).__name__})",
-            need="a plan folder that castplan plan wrote",
-            do="Name the folder that holds plan.json.",
-        ) from error
-    return planned

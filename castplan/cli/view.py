@@ -21,7 +21,7 @@ def view(
     plan: Annotated[Path, typer.Argument(metavar="PLAN", help="The plan's folder.")],
 ) -> None:
     """Open the view of a plan in the browser: part, halves and pour, to turn in the hand."""
-    from castplan.files.plan_folder import RECORD_FILE, VIEW_FILE
+    from castplan.files.plan_folder import RECORD_FILE, VIEW_FILE, read_plan
 
     if not (plan / RECORD_FILE).is_file():
         raise InputError(
@@ -38,6 +38,7 @@ def view(
             need=VIEW_FILE,
             do="Plan the part again with --replace; the log is kept.",
         )
+    read_plan(plan)
     address = page.resolve().as_uri()
     if not webbrowser.open(address):
         raise ResourceError(

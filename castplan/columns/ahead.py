@@ -19,6 +19,7 @@ from castplan.columns import (
     raster,
     rim,
     shutoff,
+    thickness,
     views,
     voids,
 )
@@ -65,6 +66,7 @@ KERNELS = (
     (flood.run_down, "IFFIii"),
     (flood.entry_levels, "IFFIii"),
     (narrows._distance, "IFFIiBf"),
+    (thickness._measure_held, "IFFIFfffF"),
     (voids._invert, "IFFFF"),
 )
 

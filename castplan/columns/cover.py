@@ -170,7 +170,10 @@ def cover_tree(tree: Tree, rows, *, n_most: int) -> Cover:
     rows = np.asarray(rows, dtype=np.int64)
     n_most = min(n_most, rows.size, MOST_OPENINGS)
     met = tree.meetings
-    if not np.isin(met.winner[rows], np.append(rows, -1)).all():
+    # The last place stands for the -1 of a point that nothing took over.
+    is_known = np.zeros(met.winner.size + 1, dtype=bool)
+    is_known[rows] = is_known[-1] = True
+    if not is_known[met.winner[rows]].all():
         raise ValueError("rows: a point without the one that took it over")
     left, right, held, root = _nodes(tree, rows)
     best, share = _fill_tables(left, right, held, rows.size, n_most)
@@ -189,9 +192,12 @@ def choose_points(tree: Tree, *, min_rise_mm: float, min_air_mm3: float) -> np.n
     if not rows.size:
         rows = np.flatnonzero(tree.parent < 0)[:1]
     # A point whose taker is left out for its own small air cannot stand alone.
+    is_chosen = np.zeros(tree.top_mm.size, dtype=bool)
+    is_chosen[rows] = True
     while True:
         met = tree.meetings.winner[rows]
-        missing = np.setdiff1d(met[met >= 0], rows)
-        if not missing.size:
+        missing = met[met >= 0]
+        if is_chosen[missing].all():
             return rows
-        rows = np.union1d(rows, missing)
+        is_chosen[missing] = True
+        rows = np.flatnonzero(is_chosen)

@@ -85,7 +85,8 @@ def _join(gap_first, gap_column, low, high, n_x):
 def _touch_free(gap_column, low, high, first, bottom, top, n_x):
     """Every contact of a gap with free void: (gap, column, z0, z1, where)."""
     n = 0
-    size = 64
+    # Two stretches beside each of four columns at most; what is not used is never fetched.
+    size = 8 * low.size
     gap = np.empty(size, np.int64)
     column = np.empty(size, np.int64)
     z0 = np.empty(size)
@@ -104,13 +105,6 @@ def _touch_free(gap_column, low, high, first, bottom, top, n_x):
                     continue
                 if hi <= lo:
                     continue
-                if n == size:
-                    gap = np.concatenate((gap, np.empty(size, np.int64)))
-                    column = np.concatenate((column, np.empty(size, np.int64)))
-                    z0 = np.concatenate((z0, np.empty(size)))
-                    z1 = np.concatenate((z1, np.empty(size)))
-                    where = np.concatenate((where, np.empty(size, np.int8)))
-                    size *= 2
                 gap[n], column[n], z0[n], z1[n] = g, other, lo, hi
                 where[n] = BESIDE if a == b else side
                 n += 1
@@ -155,7 +149,9 @@ def _march(gap_first, gap_column, low, high, seeds, n_x, pitch_mm):
     # No way grows by more than a pitch in one step: the ring spans two.
     n_buckets = 2 * BUCKETS_A_PITCH
     head = np.full(n_buckets, -1, np.int64)
-    size = max(2 * seeds.size, 1024)
+    # Every gap is pushed once for each that it meets: of two columns with a and b gaps no
+    # more than a + b meet, so there are at most 8 for each. What is not used is never fetched.
+    size = seeds.size + 8 * low.size
     waiting = np.empty(size, np.int64)
     after = np.empty(size, np.int64)
     free = -1  # places of the two arrays that were left, chained
@@ -206,9 +202,6 @@ def _march(gap_first, gap_column, low, high, seeds, n_x, pitch_mm):
                     place = free
                     free = after[place]
                 else:
-                    if n_used == waiting.size:
-                        waiting = np.concatenate((waiting, np.empty_like(waiting)))
-                        after = np.concatenate((after, np.empty_like(after)))
                     place = n_used
                     n_used += 1
                 into = int(max(value, depth[g]) * per_mm) % n_buckets

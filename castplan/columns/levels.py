@@ -87,6 +87,34 @@ def overflow(height, is_part, n_x, n_y):
 
 
 @compiled
+def _overflow_numbers(number, is_part, is_outside, n_x, n_numbers):
+    """`overflow` of heights that are told as whole numbers from 0 on; -1 where nothing comes."""
+    n = number.size
+    level = np.full(n, -1, np.int64)
+    # What waits at each number, as a chain of columns.
+    head = np.full(n_numbers, -1, np.int64)
+    after = np.empty(n, np.int64)
+    for c in range(n):
+        if is_part[c] and (
+            is_outside[c - 1] or is_outside[c + 1] or is_outside[c - n_x] or is_outside[c + n_x]
+        ):
+            level[c] = number[c]
+            after[c] = head[level[c]]
+            head[level[c]] = c
+    for k in range(n_numbers):
+        while head[k] >= 0:
+            c = head[k]
+            head[k] = after[c]
+            for step in (-1, 1, -n_x, n_x):
+                other = c + step
+                if is_part[other] and level[other] < 0:
+                    level[other] = max(k, number[other])
+                    after[other] = head[level[other]]
+                    head[level[other]] = other
+    return level
+
+
+@compiled
 def void_and_least_trapped(first, bottom, top, n_x, n_y, low_mm, high_mm, n_heights):
     """Length of void between surfaces, and the least a level split lays over or under.
 
@@ -119,18 +147,24 @@ def void_and_least_trapped(first, bottom, top, n_x, n_y, low_mm, high_mm, n_heig
             void -= top[k] - bottom[k]
     step = (high_mm - low_mm) / (n_heights - 1)
     trapped = np.zeros(n_heights)
+    is_outside = reach_outside(is_part, n_x, n_y)
+    number = np.empty(n, np.int64)
     for side in range(2):
         height = sky if side == 0 else ground
-        level = overflow(height, is_part, n_x, n_y)
+        # Numbered by the height from which on it is reached, a level needs no finer telling.
+        for c in range(n):
+            if is_part[c]:
+                start = low_mm if side == 0 else -high_mm
+                k = math.floor((height[c] + LEAK_MM - start) / step) + 1
+                number[c] = min(max(k, 0), n_heights)
+        level = _overflow_numbers(number, is_part, is_outside, n_x, n_heights + 1)
         # Columns reached below a height weigh in from there on.
         count = np.zeros(n_heights + 1)
         base = np.zeros(n_heights + 1)
         for c in range(n):
-            if not is_part[c] or level[c] == np.inf:
+            if not is_part[c] or level[c] < 0:
                 continue
-            start = low_mm if side == 0 else -high_mm
-            k = math.floor((level[c] + LEAK_MM - start) / step) + 1
-            k = min(max(k, 0), n_heights)
+            k = level[c]
             count[k] += 1
             base[k] += height[c]
         n_reached = total = 0.0

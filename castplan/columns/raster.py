@@ -85,9 +85,15 @@ def _edge_at(grid, a, b, row):
 
 
 @compiled
-def _scan(grid, faces, n_x, n_y, start, cursor, z_out, sign_out, fill):
-    """Visit every crossing; count them into `cursor`, or fill them in."""
-    for f in range(faces.shape[0]):
+def _list_some(grid, faces, n_x, n_y, done, column_of, z_of, sign_of):
+    """List crossings from a facet on, behind those listed, until no more have room.
+
+    `done` holds the next facet and how many crossings are listed. Arrays that a loop makes
+    longer are counted at every turn of it, so that is left to the caller.
+    """
+    f, n = done
+    while f < faces.shape[0]:
+        kept = n
         ia, ib, ic = faces[f, 0], faces[f, 1], faces[f, 2]
         ra = math.ceil(grid[ia, 1])
         rb = math.ceil(grid[ib, 1])
@@ -117,17 +123,35 @@ def _scan(grid, faces, n_x, n_y, start, cursor, z_out, sign_out, fill):
                 left, right, left_z, right_z = up_x, down_x, up_z, down_z
             i0 = max(math.ceil(left), 0)
             i1 = min(math.ceil(right), n_x)
-            if not fill:
-                for i in range(i0, i1):
-                    cursor[row * n_x + i] += 1
-                continue
+            if n + i1 - i0 > z_of.size:
+                return f, kept
             slope = (right_z - left_z) / (right - left) if right > left else 0.0
             for i in range(i0, i1):
-                column = row * n_x + i
-                k = start[column] + cursor[column]
-                cursor[column] += 1
-                z_out[k] = left_z + (i - left) * slope
-                sign_out[k] = sign
+                column_of[n] = row * n_x + i
+                z_of[n] = left_z + (i - left) * slope
+                sign_of[n] = sign
+                n += 1
+        f += 1
+    return f, n
+
+
+@compiled
+def _list_crossings(grid, faces, n_x, n_y):
+    """How many crossings there are, and column, z and sign of each, facet by facet."""
+    room = 2 * n_x * n_y + 64
+    column_of, z_of, sign_of = np.empty(room, np.int64), np.empty(room), np.empty(room, np.int8)
+    done = 0, 0
+    while True:
+        done = _list_some(grid, faces, n_x, n_y, done, column_of, z_of, sign_of)
+        if done[0] == faces.shape[0]:
+            return done[1], column_of, z_of, sign_of
+        room *= 2
+        listed = column_of, z_of, sign_of
+        column_of, z_of, sign_of = np.empty(room, np.int64), np.empty(room), np.empty(room, np.int8)
+        for k in range(done[1]):
+            column_of[k] = listed[0][k]
+            z_of[k] = listed[1][k]
+            sign_of[k] = listed[2][k]
 
 
 @compiled
@@ -174,17 +198,23 @@ def find_crossings(grid, faces, n_x, n_y):
 @compiled
 def _find_crossings(grid, faces, n_x, n_y):
     n_columns = n_x * n_y
-    counts = np.zeros(n_columns, np.int64)
+    n, column_of, z_of, sign_of = _list_crossings(grid, faces, n_x, n_y)
     start = np.zeros(n_columns + 1, np.int64)
-    nothing_z = np.empty(0)
-    nothing_sign = np.empty(0, np.int8)
-    _scan(grid, faces, n_x, n_y, start, counts, nothing_z, nothing_sign, False)
+    for k in range(n):
+        start[column_of[k] + 1] += 1
     for column in range(n_columns):
-        start[column + 1] = start[column] + counts[column]
-        counts[column] = 0
-    z = np.empty(start[n_columns])
-    sign = np.empty(start[n_columns], np.int8)
-    _scan(grid, faces, n_x, n_y, start, counts, z, sign, True)
+        start[column + 1] += start[column]
+    z = np.empty(n)
+    sign = np.empty(n, np.int8)
+    # Each column is filled in the order of the facets; its start moves on meanwhile.
+    for k in range(n):
+        at = start[column_of[k]]
+        start[column_of[k]] += 1
+        z[at] = z_of[k]
+        sign[at] = sign_of[k]
+    for column in range(n_columns, 0, -1):
+        start[column] = start[column - 1]
+    start[0] = 0
     _sort_columns(start, z, sign)
     return start, z, sign
 
@@ -208,8 +238,8 @@ def wind(start, z, sign, is_doubtful, is_inside):
     """
     n_columns = start.size - 1
     first = np.zeros(n_columns + 1, np.int64)
-    bottom = np.empty(z.size // 2 + 1)
-    top = np.empty(z.size // 2 + 1)
+    bottom = np.empty(z.size)
+    top = np.empty(z.size)
     n = 0
     for column in range(n_columns):
         low, high = start[column], start[column + 1]
@@ -222,9 +252,6 @@ def wind(start, z, sign, is_doubtful, is_inside):
                 if n > begun and z[k] - top[n - 1] <= TOUCH_MM:
                     top[n - 1] = z[k + 1]
                 else:
-                    if n == bottom.size:
-                        bottom = np.concatenate((bottom, np.empty(n)))
-                        top = np.concatenate((top, np.empty(n)))
                     bottom[n] = z[k]
                     top[n] = z[k + 1]
                     n += 1

@@ -3,6 +3,7 @@
 import numpy as np
 
 from castplan.columns.field import ColumnField, to_xy
+from castplan.columns.raster import compiled
 
 
 def points_inside(field: ColumnField) -> tuple[np.ndarray, np.ndarray]:
@@ -51,20 +52,38 @@ def length_through(field: ColumnField, points_mm: np.ndarray) -> np.ndarray:
     i = ((uv_mm[:, 0] - field.u0_mm) // field.pitch_mm).astype(np.int64)
     row = ((uv_mm[:, 1] - field.v0_mm) // field.pitch_mm).astype(np.int64)
     is_on = (i >= 0) & (i < field.n_x) & (row >= 0) & (row < field.n_y)
-    column = np.where(is_on, row * field.n_x + i, 0)
-    # One sorted key for all intervals: their column first, their bottom second.
-    reach_mm = float(field.high_mm[2] - field.low_mm[2]) * 4 + 1
-    low_mm = float(field.low_mm[2])
-    bottoms = field.column_of * reach_mm + (field.bottom_mm - low_mm)
-    wanted = column * reach_mm + (points_mm[:, 2] - low_mm)
-    below = np.searchsorted(bottoms, wanted, side="right") - 1
-    nearest_mm = np.full(len(points_mm), field.pitch_mm)
-    for at in (below, below + 1):
-        held = np.clip(at, 0, field.bottom_mm.size - 1)
-        outside_mm = np.maximum(
-            points_mm[:, 2] - field.top_mm[held], field.bottom_mm[held] - points_mm[:, 2]
-        )
-        holds = is_on & (field.column_of[held] == column) & (outside_mm < nearest_mm)
-        nearest_mm[holds] = np.maximum(outside_mm[holds], 0)
-        out[holds] = (field.top_mm - field.bottom_mm)[held[holds]]
+    _measure_held(
+        field.first,
+        field.bottom_mm,
+        field.top_mm,
+        np.where(is_on, row * field.n_x + i, -1),
+        np.ascontiguousarray(points_mm[:, 2], dtype=np.float64),
+        float(field.low_mm[2]),
+        float(field.high_mm[2] - field.low_mm[2]) * 4 + 1,
+        float(field.pitch_mm),
+        out,
+    )
     return out
+
+
+@compiled
+def _measure_held(first, bottom, top, column_of, height, low_mm, reach_mm, pitch_mm, out):
+    """Write the length of the interval that holds each point, or is nearest within a pitch."""
+    for p in range(column_of.size):
+        column = column_of[p]
+        if column < 0:
+            continue
+        # Compared as keys that tell column and height in one, as far apart as these round.
+        wanted = column * reach_mm + (height[p] - low_mm)
+        above = first[column]
+        while above < first[column + 1] and (
+            column * reach_mm + (bottom[above] - low_mm) <= wanted
+        ):
+            above += 1
+        nearest_mm = pitch_mm
+        for k in (above - 1, above):
+            if first[column] <= k < first[column + 1]:
+                outside_mm = max(height[p] - top[k], bottom[k] - height[p])
+                if outside_mm < nearest_mm:
+                    nearest_mm = max(outside_mm, 0.0)
+                    out[p] = top[k] - bottom[k]

@@ -1,32 +1,21 @@
 """A plan folder read back: the record, and the mesh that it was made from."""
 
 import json
-import zipfile
 from pathlib import Path
 
 import numpy as np
 
 from castplan.errors import InputError
+from castplan.files.part_file import PART_FILE, read_part, seal_of
 from castplan.files.reading import from_plain
-from castplan.files.record import SCHEMA, plan_json
-from castplan.part.records import MeshCheck, Part
+from castplan.files.record import SCHEMA, as_bytes, plan_json
+from castplan.part.records import MeshCheck
 from castplan.plan_record import Plan
 
 RECORD_FILE = "plan.json"
-PART_FILE = "part.npz"
 VIEW_FILE = "view.html"
-_ARRAYS = ("vertices_mm", "faces", "cap_faces")
-
-
-def write_part(part: Part, path) -> None:
-    """Keep the mesh as planned, in millimetres; the same mesh gives the same bytes.
-
-    Parameters
-    ----------
-    part : Part
-    path : str or path-like
-    """
-    np.savez_compressed(path, **{name: getattr(part, name) for name in _ARRAYS})
+# A hundred times the record of a large part: more is no plan, and would fill the memory.
+MOST_BYTES = 200_000_000
 
 
 def as_kept(plan: Plan) -> Plan:
@@ -65,54 +54,61 @@ def read_plan(folder) -> Plan:
     """
     folder = Path(folder)
     path = folder / RECORD_FILE
+    document = _read_document(path)
+    sealed = as_bytes(document)
+    form = document.pop("schema")
     try:
-        document = json.loads(path.read_bytes())
-        form = document.pop("schema")
-    except (OSError, ValueError, KeyError, AttributeError, TypeError) as error:
+        if form != SCHEMA:
+            raise ValueError(f"its form is {form!r}"[:80])
+        stated = document["part"]
+        check = from_plain(MeshCheck, stated["check"])
+        part, seal = read_part(
+            folder / PART_FILE, name=from_plain(str, stated["name"]), check=check
+        )
+        plan = from_plain(Plan, document | {"part": part})
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        raise InputError(
+            str(path),
+            found=f"a plan of another castplan ({_short(error)})",
+            need=f"the form {SCHEMA} with all its records",
+            do="Plan the part again with this castplan; keep the log with --replace.",
+        ) from error
+    if not np.array_equal(seal, seal_of(sealed, part)):
+        raise InputError(
+            str(path),
+            found="another plan than was written with its mesh",
+            need="plan.json and part.npz as castplan plan wrote them",
+            do="Plan the part again with --replace; the log is kept.",
+        )
+    return plan
+
+
+def _read_document(path):
+    """The record as `json.loads` gives it, with the name of its form."""
+    try:
+        # A pipe of this name would be waited for.
+        if not path.is_file():
+            raise FileNotFoundError(path)
+        if path.stat().st_size > MOST_BYTES:
+            raise ValueError("too large")
+        document = json.loads(path.read_bytes(), parse_constant=_no_number)
+        document["schema"]
+        as_bytes(document)
+    except (OSError, ValueError, KeyError, AttributeError, TypeError, RecursionError) as error:
         raise InputError(
             str(path),
             found=f"no plan ({type(error).__name__})",
             need="a plan folder that castplan plan wrote",
             do="Name the folder that holds plan.json.",
         ) from error
-    try:
-        if form != SCHEMA:
-            raise ValueError(f"its form is {form!r}")
-        stated = document["part"]
-        check = from_plain(MeshCheck, stated["check"])
-        arrays = _read_arrays(folder / PART_FILE, check)
-        document["part"] = Part(name=stated["name"], check=check, **arrays)
-        return from_plain(Plan, document)
-    except (ValueError, KeyError, TypeError) as error:
-        raise InputError(
-            str(path),
-            found=f"a plan of another castplan ({error})",
-            need=f"the form {SCHEMA} with all its records",
-            do="Plan the part again with this castplan; keep the log with --replace.",
-        ) from error
+    return document
 
 
-def _read_arrays(path, check):
-    """The mesh's arrays, held against what the record says of them."""
-    try:
-        with np.load(path, allow_pickle=False) as stored:
-            arrays = {name: stored[name] for name in _ARRAYS}
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile) as error:
-        raise InputError(
-            str(path),
-            found=f"no mesh of the plan ({type(error).__name__})",
-            need="the file that castplan plan wrote beside plan.json",
-            do="Plan the part again with --replace; the log is kept.",
-        ) from error
-    sides = np.ptp(arrays["vertices_mm"][np.unique(arrays["faces"])], axis=0)
-    is_same = len(arrays["faces"]) == check.n_triangles and np.allclose(
-        sides, check.extent_mm, rtol=1e-4
-    )
-    if not is_same:
-        raise InputError(
-            str(path),
-            found="another mesh than the plan was made from",
-            need=f"one of {check.n_triangles} triangles",
-            do="Plan the part again with --replace; the log is kept.",
-        )
-    return arrays
+def _no_number(word):
+    raise ValueError(f"{word} is no number")
+
+
+def _short(error):
+    """What an error says, as a piece of a line."""
+    said = " ".join(str(error).split())
+    return said if len(said) <= 200 else f"{said[:200]}..."

@@ -1,9 +1,11 @@
 """Records back from their JSON: the counterpart of `castplan.files.record`.
 
 What a record's annotations promise is what is read: a missing key without a
-default, a key too many or a value of another kind refuses the whole.
+default, a key too many, a value of another kind or a number that is none
+refuses the whole.
 """
 
+import math
 from dataclasses import MISSING, fields, is_dataclass
 from types import NoneType, UnionType
 from typing import Union, get_args, get_origin, get_type_hints
@@ -11,6 +13,8 @@ from typing import Union, get_args, get_origin, get_type_hints
 import numpy as np
 
 from castplan.texts.told import Told, told_again
+
+MOST = 1e15
 
 
 def from_plain(kind, plain):
@@ -42,10 +46,28 @@ def from_plain(kind, plain):
     if origin is tuple:
         return _tuple(inner, plain)
     if kind is np.ndarray:
-        return np.array(_checked(plain, list))
+        return _array(_checked(plain, list))
     if kind is float:
-        return float(_checked(plain, int | float))
+        return float(_number(_checked(plain, int | float)))
+    if kind is int:
+        return _number(_checked(plain, int))
     return _checked(plain, kind)
+
+
+def _number(plain):
+    """A number that can be one of a plan: no length, volume or count is larger."""
+    # The order matters: a whole number may be too large for a float.
+    if not (abs(plain) < MOST and math.isfinite(plain)):
+        raise ValueError(f"{plain!r:.40} is out of reach")
+    return plain
+
+
+def _array(plain):
+    """Numbers or switches in rows of one length."""
+    array = np.array(plain)
+    if array.dtype.kind not in "bif" or not (np.abs(array.astype(float)) < MOST).all():
+        raise ValueError(f"{plain!r:.40} are no numbers in rows")
+    return array
 
 
 def _record(kind, plain):
@@ -82,7 +104,10 @@ def _told(plain):
 def _field(plain):
     if isinstance(plain, dict):
         return _told(plain)
-    return tuple(map(_field, plain)) if isinstance(plain, list) else plain
+    if isinstance(plain, list):
+        return tuple(map(_field, plain))
+    is_number = isinstance(plain, int | float) and not isinstance(plain, bool)
+    return _number(plain) if is_number else plain
 
 
 def _either(kinds, plain):
@@ -111,5 +136,5 @@ def _tuple(kinds, plain):
 def _checked(value, kind):
     is_switch = isinstance(value, bool) and kind is not bool
     if is_switch or not isinstance(value, kind):
-        raise ValueError(f"{value!r} is no {getattr(kind, '__name__', kind)}")
+        raise ValueError(f"{value!r:.80} is no {getattr(kind, '__name__', kind)}")
     return value

@@ -38,7 +38,17 @@ def plan_json(plan: Plan) -> bytes:
     ValueError
         A number is not finite, which a stage must never let happen.
     """
-    document = {"schema": SCHEMA, **plain(plan)}
+    return as_bytes({"schema": SCHEMA, **plain(plan)})
+
+
+def as_bytes(document: dict) -> bytes:
+    """A document of plain values as it stands in the file.
+
+    Raises
+    ------
+    ValueError
+        A number is not finite, or a text is none.
+    """
     lines = (f"{json.dumps(key)}: {_compact(value)}" for key, value in document.items())
     return ("{\n" + ",\n".join(lines) + "\n}\n").encode("utf-8")
 

@@ -17,7 +17,8 @@ from pathlib import Path
 
 from castplan.errors import InputError, disk_errors
 from castplan.files import cast_file, drawings, record, solids
-from castplan.files.plan_folder import PART_FILE, RECORD_FILE, VIEW_FILE, write_part
+from castplan.files.part_file import PART_FILE, write_part
+from castplan.files.plan_folder import RECORD_FILE, VIEW_FILE
 from castplan.mould.records import Solid
 from castplan.paper import booklet, sheets
 from castplan.plan_record import Plan
@@ -126,12 +127,13 @@ def write_plan(
 
     def fill(draft):
         report("write", 0.0)
-        (draft / RECORD_FILE).write_bytes(record.plan_json(plan))
+        told = record.plan_json(plan)
+        (draft / RECORD_FILE).write_bytes(told)
         report("write", 0.1)
         booklet.write_booklet(plan, draft / SHEETS_FILE)
         report("write", 0.6)
         sheets.write_sheets(plan, draft / DETAILS_FILE)
-        _write_things(plan, bodies, draft)
+        _write_things(plan, bodies, draft, told)
         if scene is not None:
             (draft / VIEW_FILE).write_bytes(view_page.view_html(plan, scene))
 
@@ -196,9 +198,9 @@ def set_aside(out_dir) -> None:
     shutil.rmtree(oldest, ignore_errors=True)
 
 
-def _write_things(plan, made, draft):
+def _write_things(plan, made, draft, told):
     """The mesh as planned, boards to cut, and solids."""
-    write_part(plan.part, draft / PART_FILE)
+    write_part(plan.part, draft / PART_FILE, record=told)
     (draft / f"{BOARDS_STEM}.svg").write_bytes(drawings.boards_svg(plan))
     (draft / f"{BOARDS_STEM}.dxf").write_bytes(drawings.boards_dxf(plan))
     if made:

@@ -64,7 +64,12 @@ def begins_mm(piece: LoosePiece, field: ColumnField, points_mm) -> np.ndarray:
         The part along the piece's frame.
     points_mm : (k, 2) array_like
     """
-    points = np.asarray(points_mm, dtype=float)
+    every = np.asarray(points_mm, dtype=float)
+    found = np.full(len(every), np.inf)
+    # Most points lie beside it.
+    rings = np.concatenate([piece.base_mm, piece.mouth_mm, *piece.section_mm])
+    is_near = ((every >= rings.min(axis=0)) & (every <= rings.max(axis=0))).all(axis=1)
+    points = every[is_near]
     begin = widened_at(piece, points)
     inside = shapely.contains_xy(section_of(piece), points)
     begin[inside] = np.minimum(begin[inside], piece.low_mm)
@@ -73,7 +78,8 @@ def begins_mm(piece: LoosePiece, field: ColumnField, points_mm) -> np.ndarray:
         # Plain as it is bought: where the hole is chamfered it does not widen.
         shut = inside & np.isfinite(highest)
         begin[shut] = np.maximum(begin[shut], piece.face_mm)
-    return np.maximum(begin, highest)
+    found[is_near] = np.maximum(begin, highest)
+    return found
 
 
 def holds(piece: LoosePiece, field: ColumnField, points_mm, *, skin_mm: float) -> np.ndarray:

@@ -46,7 +46,7 @@ def chemistry_of(card: Card) -> Chemistry:
     return load_chemistries().get(card.chemistry) or Chemistry()
 
 
-def mould_life(silicone: Card, resin: Card) -> Sourced | None:
+def life_with(silicone: Card, resin: Card) -> Sourced | None:
     """How many castings of a resin a mould lasts.
 
     What a shop's own card says stands as it is: the shop counted castings of its

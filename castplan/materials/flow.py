@@ -90,7 +90,7 @@ def pipe_flow(
     return PipeFlow(rate_ml_s=rate_ml_s, reynolds=reynolds, is_laminar=reynolds <= LAMINAR_REYNOLDS)
 
 
-def fill_time_s(volumes_ml, heads_mm, **pipe) -> float:
+def fill_time_s(volumes_ml, heads_mm, *, most_ml_s: float = math.inf, **pipe) -> float:
     """Time to fill a cavity through a pipe whose head falls as the level rises, s.
 
     The levels are taken one by one, each at its own steady flow.
@@ -101,6 +101,8 @@ def fill_time_s(volumes_ml, heads_mm, **pipe) -> float:
         Of the cavity, level by level.
     heads_mm : sequence of float
         Cup's surface above the level, or above the pipe's mouth while that lies higher.
+    most_ml_s : float
+        What is poured: more does not run through, however wide the pipe.
     **pipe
         As for `pipe_flow`.
 
@@ -115,7 +117,7 @@ def fill_time_s(volumes_ml, heads_mm, **pipe) -> float:
             rate_ml_s = pipe_flow(head_mm=head_mm, **pipe).rate_ml_s
             if rate_ml_s <= 0:
                 return math.inf
-            time_s += volume_ml / rate_ml_s
+            time_s += volume_ml / min(rate_ml_s, most_ml_s)
     return time_s
 
 

@@ -45,7 +45,7 @@ def by_hand(mould: MouldResult, job: Job) -> GateResult:
 
 
 def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> GateResult:
-    """Time the fill through the gates that are planned.
+    """Time the fill through the gates that are planned, no faster than a hand pours.
 
     Parameters
     ----------
@@ -143,6 +143,7 @@ class _Fill:
         return fill_time_s(
             self.volume_ml,
             self.heads_mm,
+            most_ml_s=POUR_RATE_ML_MIN["resin"] / 60,
             viscosity_mpa_s=viscosity_mpa_s,
             density_g_ml=density_g_ml,
             **self.pipe,

@@ -90,8 +90,10 @@ function part(job, card, { change, plain }) {
   ];
 }
 
-function kind(job, card, { plain }) {
-  return [plain("mould")];
+function kind(job, card, { change, plain }) {
+  const answers = card.answers.map((answer) => h("div", {}, h("h3", {}, answer.title), h("b", {}, answer.kind),
+    answer.lines.map((line) => h("p", {}, line)), h("button", { onclick: () => change({ show_face: answer.shown }) }, answer.tell)));
+  return [answers.length ? h("div", { class: "answers" }, answers) : null, plain("mould")];
 }
 
 function split(job, card, { change, plain, choices }) {

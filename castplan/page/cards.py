@@ -136,7 +136,7 @@ def _kind(plan):
         heads=kind_view.KIND_HEADS,
         rows=kind_view.kind_rows(plan),
         more=[kind_view.weights_sentence()] if plan.offers else (),
-    )
+    ) | {"answers": kind_view.answer_cards(plan)}
 
 
 def _split(plan):

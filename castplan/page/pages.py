@@ -28,7 +28,20 @@ ASSETS = {
     "picture.css": (_SHARED, "text/css"),
     **{
         name: (_SHARED, _JS)
-        for name in ("say.js", "view_gl.js", "view_hands.js", "view_mesh.js", "view_shaders.js")
+        for name in (
+            "say.js",
+            "view_bodies.js",
+            "view_camera.js",
+            "view_draw.js",
+            "view_gizmo.js",
+            "view_gl.js",
+            "view_hands.js",
+            "view_labels.js",
+            "view_mesh.js",
+            "view_rays.js",
+            "view_shaders.js",
+            "view_shadow.js",
+        )
     },
 }
 

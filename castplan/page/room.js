@@ -2,6 +2,7 @@
 import { ask, h, show } from "./talk.js";
 import { say } from "./say.js";
 import { CastView } from "./view_gl.js";
+import { unpackAll } from "./view_mesh.js";
 
 const MM_PER_INCH = 25.4;
 // What each card is about: bodies, the maps worth a look, and the control that goes with it.
@@ -48,16 +49,16 @@ export class Room {
     if (this.told && this.job === job.key && this.at === job.plan.at) { this.apply(); return; }
     if (!this.view) show(this.root, h("p", { class: "waiting" }, say("page_room.building")));
     const told = await ask(`/api/jobs/${job.key}/view`);
-    if (!told || !isCurrent()) return;
+    if (!told) return;
+    told.view = await unpackAll(told.view);
+    if (!isCurrent()) return;
     const isSame = this.job === job.key && this.told && String(this.told.turn) === String(told.turn);
     Object.assign(this, { told, job: job.key, at: job.plan.at });
     if (!this.view) { this.furnish(); if (!this.view) return; }
-    const eye = isSame ? { ...this.view.camera } : null;
-    this.view.setData(told.view);
-    if (eye) Object.assign(this.view.camera, eye); else this.isNew = true;
+    this.view.setData(told.view, { isSamePart: isSame });
     this.setUnit(this.unit);
     this.apply();
-    if (!eye) this.frame();
+    if (!isSame) this.frame();
   }
 
   furnish() {
@@ -82,11 +83,10 @@ export class Room {
   // The card under the eye.
   speakOf(card) {
     if (!SCENES[card] || card === this.card) return;
-    const wasPour = Boolean(SCENES[this.card].isPour);
     this.card = card;
     if (!this.view) return;
     this.apply();
-    if (wasPour !== Boolean(SCENES[card].isPour)) this.frame();
+    this.view.stand(this.stance());
   }
 
   map() {
@@ -159,9 +159,9 @@ export class Room {
     return marks;
   }
 
-  frame() {
-    if (this.view) this.view.frame({ up: SCENES[this.card].isPour ? this.told.view.film.up : [0, 0, 1] });
-  }
+  stance() { return { up: SCENES[this.card].isPour ? this.told.view.film.up : [0, 0, 1] }; }
+
+  frame() { if (this.view) this.view.frame(this.stance()); }
 
   // Fly to a place of the plan, and say what it is and what to do.
   goTo(key) {
@@ -169,7 +169,7 @@ export class Room {
     if (!place) return;
     this.say(place.title, place.do ? say("page_room.place", { what: place.what, do: place.do }) : place.what);
     if (place.at) this.view.flyTo(place.at, { distance: 1.4 * this.view.radius });
-    for (const mark of this.view.marks) mark.label.classList.toggle("is-chosen", mark.id === key);
+    this.view.labels.choose(key);
   }
 
   // Fly to a place told in the file's own axes.

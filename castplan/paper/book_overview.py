@@ -5,6 +5,7 @@ import numpy as np
 from castplan.palette import GREY, HAIR
 from castplan.paper import paper
 from castplan.paper.paper import WEIGHT_PT, Sheet
+from castplan.paper.sheet_answers import draw_answers
 from castplan.paper.sheet_job import title_strip
 from castplan.paper.sheet_marks import card_head, severity_sign
 from castplan.plan_record import Plan
@@ -32,6 +33,7 @@ def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
     y -= _PICTURE_MM + 2
     left_room = sheet.room_mm - _SIDE_MM - _GAP_MM
     bottom = _decisions(sheet, plan, y, left_room)
+    bottom = draw_answers(sheet, plan, bottom, room_mm=left_room)
     sheet.floor = _amounts(sheet, plan, y)  # where the contents go on
     _risks(sheet, plan, min(bottom, sheet.floor - _CONTENTS_MM) - 3)
     return sheet

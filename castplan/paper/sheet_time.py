@@ -111,10 +111,11 @@ def _table(flow: Flow, plan: Plan) -> None:
     # Later copies repeat the first; the chart has them all.
     tasks = [task for task in plan.bench.timeline.tasks if task.copy <= 1]
     draw_table(flow, columns, [shop_view.task_row(plan, task) for task in tasks])
-    if plan.bench.timeline.n_copies > 1:
+    timeline = plan.bench.timeline
+    if timeline.n_copies > 1:
+        told = [say("times.copies_to_are_in_the", n_copies=timeline.n_told_copies)]
+        if n_more := timeline.n_copies - timeline.n_told_copies:
+            told.append(say("times.copies_go_on", n=n_more))
         flow.need(8)
         flow.y -= 2
-        flow.lines(
-            flow.sheet.left,
-            [say("times.copies_to_are_in_the", n_copies=plan.bench.timeline.n_copies)],
-        )
+        flow.lines(flow.sheet.left, told)

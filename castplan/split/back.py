@@ -82,6 +82,11 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
     )
 
 
+def shows_back(show, direction) -> bool:
+    """Whether a flat back is the side that shows, the silicone leaving along a direction."""
+    return bool(np.asarray(direction) @ frames.unit(show) < -SHOWN_COS)
+
+
 @remembered
 def _look_round(part: Part, job: Job, draw: DrawResult) -> tuple[_Seen, ...]:
     """Every side that the part may lie on."""
@@ -102,7 +107,7 @@ def _ways(part, job, draw) -> Iterator[np.ndarray]:
     kept = []
     for way in ways:
         shown = job.show_face
-        if shown is not None and way @ frames.unit(shown) < -SHOWN_COS:
+        if shown is not None and shows_back(shown, way):
             continue
         if all(way @ other < SAME_COS for other in kept):
             kept.append(way)

@@ -101,7 +101,7 @@ def _lay_out(shape, covered, box, wall_mm, job):
     """Inside of one shape of box and what it grew for keys, (x, y) mm."""
     shapes = {"rectangle": _rectangle, "round": _round, "outline": _outline}
     first = shapes[shape](covered, box, wall_mm, job, (0.0, 0.0))
-    is_keyed = job.mould not in ("open", "cut")  # in one pour no second half to find its place
+    is_keyed = not job.is_one_pour  # in one pour no second half to find its place
     if job.wall_mm is not None or not is_keyed or _holds_keys(first, covered, wall_mm, job):
         return first, (0.0, 0.0)
     key_mm, clearance_mm = frames.keys_for(job, wall_mm=wall_mm)

@@ -15,10 +15,9 @@ from castplan.memory import remembered
 from castplan.part.study import HeldPockets
 from castplan.record import record
 from castplan.split.alike import group_alike
-from castplan.split.records import FlexResult, PocketFlex, ThinPlace
+from castplan.split.records import RUBBER_VERDICTS, FlexResult, PocketFlex, ThinPlace
 from castplan.texts.told import tell
 
-STEPS = ("leaves freely", "flexes out", "may tear", "locked")
 # A quarter of what is forgiven is not felt at the bench; four times as much is
 # beyond a careful hand (both assumed).
 FREELY_SHARE = 0.25
@@ -293,7 +292,7 @@ def _is_trifle(group, pocket, step):
 
 
 def _step(pocket, shape, allowed, limit):
-    """Place of the verdict in `STEPS`, by depth, neck, stretch and volume together."""
+    """Place of the verdict in `RUBBER_VERDICTS`, by depth, neck, stretch and volume together."""
     if pocket.kind == "sealed":
         return 0
     stretch, allowed = shape["stretch_fraction"], _allowed(shape, allowed, limit)
@@ -322,10 +321,10 @@ def _verdict(pocket, shape, allowed, limit, step):
     if pocket.kind == "sealed":
         return "none", tell("flex_why.closed")
     if pocket.kind == "web":
-        return STEPS[step], tell("flex_why.web")
+        return RUBBER_VERDICTS[step], tell("flex_why.web")
     if pocket.kind == "bridge":
         key = "flex_why.pin" if step == 3 else "flex_why.short_pin"
-        return STEPS[step], tell(key, depth=f"{pocket.depth_mm:.1f}")
+        return RUBBER_VERDICTS[step], tell(key, depth=f"{pocket.depth_mm:.1f}")
     allowed = _allowed(shape, allowed, limit)
     kind = "tongue" if shape["room_mm"] is None else "pressed"
     if _slips(shape):
@@ -345,7 +344,7 @@ def _verdict(pocket, shape, allowed, limit, step):
     is_small = pocket.volume_mm3 < TEARS_OFF_MM3
     if is_small and step < 3 and shape["stretch_fraction"] > allowed:
         why = tell("flex_why.small", need=why)
-    return STEPS[step], why
+    return RUBBER_VERDICTS[step], why
 
 
 def _pulled_words(fraction):

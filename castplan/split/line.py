@@ -96,7 +96,8 @@ def find_line(drawn: Drawn, job: Job, wish: LineWish, *, ends_mm) -> PartingLine
         "following": (None, _following(outlines, level_mm, wanted)),
     }
     options, surfaces = [], {}
-    for kind in KINDS:
+    # What lies on the board is parted there.
+    for kind in KINDS[:1] if wish.is_on_board else KINDS:
         plane, line = ways[kind]
         sheet = spread.sheet(plane, line)
         surfaces[kind] = (sheet, *spread.over_columns(sheet, kind))

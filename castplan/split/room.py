@@ -46,7 +46,7 @@ def level_height_mm(study: Study, frame: Frame, *, pitch_mm: float) -> float:
 
 
 # How an open mould stands is settled: the map of positions is not shown, and kept small.
-OPEN_ATTITUDES = 24
+OPEN_ATTITUDES = 1
 # Remedies that take a bed of clay, or halves to lift off a loose piece.
 OF_HALVES = ("loose piece", "clay up")
 # What an open mould decides by itself; a job that names one of these is parted in two.
@@ -200,16 +200,31 @@ def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Stud
         undercuts=judged.pockets.undercuts,
         proof=prove_split(field, held, line),
         flex=judged.flex,
-        remedies=tuple(
-            remedy
-            for remedy in find_remedies(part, draw, judged.pockets, judged.flex)
-            if job.mould != "cut" or remedy.kind not in OF_HALVES
-        ),
-        draft_views=draw_draft(part, draw.frame, parting_mm=line.box_height_mm),
+        remedies=(),
+        draft_views=(),
         loose=loose,
     )
     seen = Seen(pockets=judged.pockets, built_mm=built_mm, part_mm3=part_mm3, sampling=sampling)
     return split, replace(study, seen=seen)
+
+
+def add_shown(study: Study, split: Split) -> Split:
+    """The split with what is only shown of it: what else could free its pockets, and its draft.
+
+    Parameters
+    ----------
+    study : Study
+        With the part as it was sampled along the draw.
+    split : Split
+    """
+    found = find_remedies(study.part, split.draw, study.seen.pockets, split.flex)
+    return replace(
+        split,
+        remedies=tuple(
+            remedy for remedy in found if not split.is_cut or remedy.kind not in OF_HALVES
+        ),
+        draft_views=draw_draft(study.part, split.draw.frame, parting_mm=split.line.box_height_mm),
+    )
 
 
 def _judge(study, parted, thin, *, ends_mm):

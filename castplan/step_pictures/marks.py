@@ -31,6 +31,8 @@ def lay(picture, ink, colour) -> None:
 def _lay(picture, ink, colour):
     for j in range(ink.shape[0]):
         for i in range(ink.shape[1]):
+            if ink[j, i] == 0:
+                continue
             share = np.floor(ink[j, i] * _LEVELS + 0.5) / _LEVELS
             if share > 0:
                 for c in range(3):

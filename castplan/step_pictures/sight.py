@@ -63,12 +63,18 @@ def _bin_rows(points, faces, n_y):
 
 
 @compiled
-def _list_surfaces(points, faces, facets, n_x, rows, head, listed):
-    """For each pixel of a band a linked list of the surfaces on its ray, as so far listed."""
+def _list_surfaces(points, faces, facets, n_x, rows, head, listed, done):
+    """For each pixel of a band a linked list of the surfaces on its ray, as so far listed.
+
+    `done` holds the next facet and how many surfaces are listed; both are handed back once
+    another facet might have no room.
+    """
     depth, facet, after = listed
-    head[:] = -1
-    n = 0
-    for f in facets:
+    begun, n = done
+    for place in range(begun, facets.size):
+        if n + head.size > depth.size:
+            return place, n
+        f = facets[place]
         ia, ib, ic = faces[f, 0], faces[f, 1], faces[f, 2]
         ra = math.ceil(points[ia, 1])
         rb = math.ceil(points[ib, 1])
@@ -94,10 +100,6 @@ def _list_surfaces(points, faces, facets, n_x, rows, head, listed):
             slope = (right_z - left_z) / (right - left) if right > left else 0.0
             i0 = max(math.ceil(left), 0)
             i1 = min(math.ceil(right), n_x)
-            if n + i1 - i0 > depth.size:
-                depth = np.concatenate((depth, np.empty_like(depth)))
-                facet = np.concatenate((facet, np.empty_like(facet)))
-                after = np.concatenate((after, np.empty_like(after)))
             for i in range(i0, i1):
                 pixel = (row - rows[0]) * n_x + i
                 depth[n] = left_z + (i - left) * slope
@@ -105,7 +107,7 @@ def _list_surfaces(points, faces, facets, n_x, rows, head, listed):
                 after[n] = head[pixel]
                 head[pixel] = n
                 n += 1
-    return depth, facet, after
+    return facets.size, n
 
 
 @compiled
@@ -139,7 +141,8 @@ def _walk(head, listed, body_of, table, first_facet, thing, seen, first_pixel):
             code[m] = facet[k]
             n += 1
             k = after[k]
-        wound[:] = 0
+        for body in range(n_bodies):
+            wound[body] = 0
         state = 0
         begun = -1
         for i in range(n):
@@ -197,5 +200,16 @@ def draw_thing(points, faces, body_of, table, first_facet, thing, n_x, seen):
         rows = band * _BAND, min((band + 1) * _BAND, n_y)
         head = np.empty((rows[1] - rows[0]) * n_x, np.int32)
         some = facets[first[band] : first[band + 1]]
-        listed = _list_surfaces(points, faces, some, n_x, rows, head, listed)
+        head[:] = -1
+        done = 0, 0
+        while True:
+            done = _list_surfaces(points, faces, some, n_x, rows, head, listed, done)
+            if done[0] == some.size:
+                break
+            depth, facet, after = listed
+            listed = (
+                np.concatenate((depth, np.empty_like(depth))),
+                np.concatenate((facet, np.empty_like(facet))),
+                np.concatenate((after, np.empty_like(after))),
+            )
         _walk(head, listed, body_of, table, first_facet, thing, seen, rows[0] * n_x)

@@ -29,19 +29,22 @@ class SurfaceMaps:
     depth_mm: np.ndarray  # (m,) sideways way out of a pocket; 0 outside pockets
     thickness_mm: np.ndarray  # (m,) shortest way through the middle of the wall there
     is_caught: np.ndarray  # (m,) bool, air stays there at the end of the pour
-    spill_fraction: np.ndarray  # (m,) of the fill: then resin run over an edge wets it; 0 for none
-    cut_off_mm: np.ndarray  # (m,) level that cuts the caught air off; the last level elsewhere
+    basin: np.ndarray  # (m,) int32, of the film, that resin runs over an edge into; 0 for none
+    air_floor_mm: np.ndarray  # (m,) height over the lowest point above which air stays, or past all
+    cut_off_mm: np.ndarray  # (m,) level that cuts that air off; the last level elsewhere
+    open_fraction: np.ndarray  # (m,) of the light from all round that comes to it past the part
 
     def __post_init__(self):
         freeze(self, "vertices_mm", shape=(None, 3))
         freeze(self, "faces", shape=(None, 3), dtype=np.int32)
         n = (len(self.faces),)
         freeze(self, "holder", shape=n, dtype=np.int8)
-        for name in ("pocket", "peak"):
+        for name in ("pocket", "peak", "basin"):
             freeze(self, name, shape=n, dtype=np.int32)
         for name in ("is_upper", "is_caught"):
             freeze(self, name, shape=n, dtype=bool)
-        for name in ("draft_deg", "depth_mm", "thickness_mm", "spill_fraction", "cut_off_mm"):
+        values = ("draft_deg", "depth_mm", "thickness_mm", "air_floor_mm", "cut_off_mm")
+        for name in (*values, "open_fraction"):
             freeze(self, name, shape=n)
 
 
@@ -53,6 +56,8 @@ class Film:
     low_mm: float  # lowest point of the part along `up`, draw frame's origin
     level_mm: np.ndarray  # (k,) of the resin under the gate
     rising_mm: np.ndarray  # (k,) of what rises: the same, or what it runs over an edge into
+    basin_mm: np.ndarray  # (k, b) to where each basin behind an edge is full
+    sill_mm: np.ndarray  # (b,) of its edge
     filled_ml: np.ndarray  # (k,)
     caught_ml: np.ndarray  # (k,) cut off from every opening by then
     cavity_ml: float
@@ -60,6 +65,8 @@ class Film:
     def __post_init__(self):
         for name in ("level_mm", "rising_mm", "filled_ml", "caught_ml"):
             freeze(self, name, shape=(None,))
+        freeze(self, "sill_mm", shape=(None,))
+        freeze(self, "basin_mm", shape=(len(self.level_mm), len(self.sill_mm)))
 
     @property
     def is_over_edge(self) -> np.ndarray:

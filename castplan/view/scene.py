@@ -13,7 +13,8 @@ from castplan.planning import build_solids
 from castplan.split.freed import Parted, pull_after
 from castplan.split.undercuts import listed_pockets, pull_halves
 from castplan.view.records import Scene
-from castplan.view.surface_maps import map_surface, roll_film, shown_part
+from castplan.view.resin import roll_film
+from castplan.view.surface_maps import map_surface, shown_part
 
 # Of each half, when a heavy part has to be cut whole.
 HALF_FACETS = 40_000

@@ -3,8 +3,8 @@
 import numpy as np
 
 from castplan.air.records import AirResult
-from castplan.columns.field import ColumnField, interval_at, sample
-from castplan.columns.flood import Filling, label_joined
+from castplan.columns.field import ColumnField, sample
+from castplan.columns.flood import Filling
 from castplan.columns.held import SEALED, UPPER, Held
 from castplan.columns.thickness import length_through
 from castplan.geometry import frames
@@ -12,7 +12,9 @@ from castplan.geometry.refine import across_edges, edge_lengths, split_edges
 from castplan.geometry.standin import HALFWAY, thin_out
 from castplan.part.records import Part
 from castplan.record import Frame
-from castplan.view.records import CLOSED, FREE, HELD_LOWER, HELD_UPPER, Film, SurfaceMaps
+from castplan.view.records import CLOSED, FREE, HELD_LOWER, HELD_UPPER, SurfaceMaps
+from castplan.view.resin import NUDGE_MM, Resin, count_under
+from castplan.view.shade import open_fraction
 
 # What a file to look at can hold; a heavier part is shown thinned.
 MOST_FACETS = HALFWAY
@@ -22,12 +24,7 @@ EVEN_FACETS = 8_000
 N_FINER = 3
 MOST_REFINED = 36_000
 THICKNESS_ACROSS = 160
-N_FILM = 41  # steps of the pour, the empty cavity with them
-LEAST_SPILL_FRACTION = 0.002  # of the cavity; less runs over unnoticed
 STEEP = 0.01  # slope against the draw under which a wall is upright
-NUDGE_MM = 0.01  # off the surface, to tell its two sides apart
-# Air under this height is the sampling of a level roof.
-LEAST_AIR_MM = 0.1
 # Lines through the nodes of a 5 x 5 x 5 lattice's middle: no direction is more
 # than 14 degrees from one of them.
 _STEPS = np.array(np.meshgrid(*[np.arange(-2, 3)] * 3, indexing="ij")).reshape(3, -1).T
@@ -95,14 +92,14 @@ def map_surface(
     SurfaceMaps
     """
     rubber = _Rubber(field, held, pocket_of_gap, parting_mm)
-    resin = _Resin(filling, frame, air)
+    resin = Resin(filling, frame, air)
     points, faces, is_thinned = shown
     points = points @ frame.rotation.T
     points, faces = _refine(points, faces, rubber, resin)
     centre, normal = _facets(points, faces)
     holder, is_upper, pocket, depth_mm = rubber.at(centre, normal)
     slope = np.where(is_upper, normal[:, 2], -normal[:, 2])
-    is_caught, peak, spill_fraction, cut_off_mm = resin.at(centre, normal)
+    is_caught, peak, basin, air_floor_mm, cut_off_mm = resin.at(centre, normal)
     return SurfaceMaps(
         vertices_mm=points,
         faces=faces,
@@ -115,53 +112,11 @@ def map_surface(
         depth_mm=depth_mm,
         thickness_mm=_thickness(_Solid(part, frame), faces, len(points), centre, normal),
         is_caught=is_caught,
-        spill_fraction=spill_fraction,
+        basin=basin,
+        air_floor_mm=air_floor_mm,
         cut_off_mm=cut_off_mm,
+        open_fraction=open_fraction(points, faces),
     )
-
-
-def roll_film(filling: Filling, frame: Frame, draw_frame: Frame) -> Film:
-    """The pour in even steps of the volume that fills.
-
-    Parameters
-    ----------
-    filling : Filling
-    frame, draw_frame : Frame
-        Of the pour and of the draw.
-    """
-    low = float(filling.field.low_mm[2])
-    total_mm3 = _total_mm3(filling)
-    spills = _spills(filling)
-    steps = []
-    for filled_mm3 in np.linspace(0.0, total_mm3, N_FILM):
-        level = rising = filling.level_at(fraction=filled_mm3 / total_mm3)
-        for spill in spills:
-            run_over = filled_mm3 - spill.before_mm3
-            if 0 <= run_over < spill.volume_mm3[-1]:
-                level = spill.sill_mm
-                rising = float(np.interp(run_over, spill.volume_mm3, spill.height_mm))
-        steps.append((level, rising, filled_mm3, filling.caught_mm3(level_mm=level)))
-    level, rising, filled, caught = np.array(steps).T
-    # The ledge that the first drop falls on is no level.
-    rising[0] = rising[:2].min()
-    high = filling.field.high_mm[2]
-    return Film(
-        up=tuple(float(v) for v in draw_frame.to_frame(frame.up)),
-        low_mm=low,
-        level_mm=np.minimum(level, high) - low,
-        rising_mm=np.minimum(rising, high) - low,
-        filled_ml=filled / 1000,
-        caught_ml=caught / 1000,
-        cavity_ml=filling.field.volume_mm3 / 1000,
-    )
-
-
-def _total_mm3(filling):
-    return filling.filled_mm3(level_mm=float(np.nextafter(filling.high_mm, np.inf)))
-
-
-def _spills(filling):
-    return filling.spills(min_mm3=LEAST_SPILL_FRACTION * filling.field.volume_mm3)
 
 
 def _facets(points, faces):
@@ -240,7 +195,7 @@ class _Rubber:
         is_rim = (np.diff(field.first)[column] == 0) & (np.abs(normal[:, 2]) > STEEP)
         within = centre[:, :2] - normal[:, :2] * field.pitch_mm
         column = np.where(is_rim, field.columns_at(within), column)
-        n_under, is_solid = _count_under(field, column, z)
+        n_under, is_solid = count_under(field, column, z)
         # Inside solid: the void above it for what looks up, else the one below.
         at = field.first[column] + np.maximum(n_under - 1, 0)
         at = np.minimum(at, field.bottom_mm.size - 1)
@@ -259,76 +214,6 @@ class _Rubber:
         depth[is_held] = np.where(np.isfinite(deep), deep, 0.0)
         holder[is_held & (half == SEALED)] = CLOSED
         return holder.astype(np.int8), is_upper, pocket, depth
-
-
-class _Resin:
-    """When resin comes to a point of the surface, and whether air stays there."""
-
-    def __init__(self, filling, draw_frame, air):
-        self.filling = filling
-        field = filling.field
-        self.turn = field.rotation @ draw_frame.rotation.T
-        self.low_mm = float(field.low_mm[2])
-        self.spills, self.total_mm3 = _spills(filling), _total_mm3(filling)
-        self.air_mm = field.top_mm - filling.floor_of_air_mm
-        self.peak = self._peaks(air)
-
-    def _peaks(self, air):
-        """Number of the high point whose air each interval keeps, 0 for none, (n,)."""
-        field = self.filling.field
-        label, n = label_joined(
-            field.first,
-            self.filling.floor_of_air_mm,
-            field.top_mm,
-            field.column_of,
-            field.n_x,
-            self.air_mm > LEAST_AIR_MM,
-        )
-        number = np.zeros(n + 1, dtype=np.int32)  # the last stands for no air
-        for peak in reversed(air.peaks):  # of several in one air the first stays
-            place = field.rotation @ air.frame.to_part(np.array(peak.place_mm))
-            number[label[interval_at(field, place)]] = peak.number
-        number[-1] = 0
-        return number[label]
-
-    def at(self, centre, normal):
-        """Caught or not, high point, share of the fill that spills in, level that cuts off."""
-        filling, field = self.filling, self.filling.field
-        points, out = centre @ self.turn.T, normal @ self.turn.T
-        column = field.columns_at(points[:, :2] - out[:, :2] * field.pitch_mm)
-        z = points[:, 2] - out[:, 2] * NUDGE_MM
-        n = np.diff(field.first)[column]
-        n_under, is_solid = _count_under(field, column, z)
-        # Outside solid: the one below for what looks up, else the one above.
-        at = n_under - (is_solid | (out[:, 2] > 0))
-        at = field.first[column] + np.clip(at, 0, np.maximum(n - 1, 0))
-        at = np.minimum(at, field.bottom_mm.size - 1)
-        is_known = n > 0
-        floor = np.where(is_known, filling.floor_of_air_mm[at], np.inf)
-        is_caught = (z >= floor) & (self.air_mm[at] > LEAST_AIR_MM)
-        spilled = np.zeros(len(centre))
-        for spill in self.spills:
-            here = is_known & (np.abs(filling.entry_mm[at] - spill.sill_mm) < 1e-5)
-            here &= z < spill.sill_mm
-            run_over = np.interp(z[here], spill.height_mm, spill.volume_mm3)
-            spilled[here] = (spill.before_mm3 + run_over) / self.total_mm3
-        cut_off = np.where(is_caught, filling.cut_off_mm[at], filling.high_mm)
-        peak = np.where(is_caught, self.peak[at], 0)
-        last = np.clip(cut_off, field.low_mm[2], field.high_mm[2])
-        return is_caught, peak, spilled, last - self.low_mm
-
-
-def _count_under(field, column, z):
-    """Intervals of each point's column that begin under it, and whether one holds it."""
-    first, last = field.first[column], field.first[column + 1]
-    count = np.zeros(len(z), dtype=np.int64)
-    is_solid = np.zeros(len(z), dtype=bool)
-    for k in range(int((last - first).max(initial=0))):
-        at = np.minimum(first + k, field.bottom_mm.size - 1)
-        is_under = (first + k < last) & (field.bottom_mm[at] <= z)
-        count += is_under
-        is_solid |= is_under & (z <= field.top_mm[at])
-    return count, is_solid
 
 
 class _Solid:

@@ -1,9 +1,10 @@
 """The kinds of mould side by side, in words."""
 
 from castplan.materials.wording import listed, weight_text
-from castplan.plan_record import DAY_MIN, MouldOffer, Plan, kind_name
+from castplan.plan_record import DAY_MIN, MouldOffer, Plan, by_risk, kind_name, risk_of
 from castplan.texts import code_key, say
 from castplan.words import formats
+from castplan.words.faces import side_words
 
 KIND_HEADS = (
     ("kinds.kind", 30.0, True),
@@ -16,8 +17,7 @@ KIND_HEADS = (
     ("kinds.risk", None),
 )
 # A difference below these is none to choose by.
-_RUBBER = ("leaves freely", "flexes out", "may tear", "locked")  # least risk first
-_LEAST_G = 1.0
+_LEAST_G, _LEAST_SHARE = 1.0, 0.02
 _LEAST_MIN = 5.0
 
 
@@ -27,6 +27,8 @@ def kind_sentence(plan: Plan) -> str:
     if not works:
         return say("kinds.asked", kind=kind_name(plan.split.kind))
     best, *others = works
+    # What holds silicone is no answer beside one that holds none.
+    others = [each for each in others if not each.locked_ml or best.locked_ml]
     kind = kind_name(best.kind)
     if not others:
         return say("kinds.only", kind=kind)
@@ -42,23 +44,60 @@ def kind_rows(plan: Plan) -> list[tuple[str, ...]]:
     return [_row(plan, each) for each in sorted(plan.offers, key=_place)]
 
 
+def answer_cards(plan: Plan) -> list[dict]:
+    """What to make for either answer to which side will be seen, where it decides.
+
+    Returns
+    -------
+    list of dict
+        None or two, the planned one first: ``title``, ``kind``, ``lines``, and for the page
+        ``shown`` (the way that the side looks which is then seen) with ``tell``, its button.
+    """
+    return [_answer(plan, each) for each in plan.answers]
+
+
+def _answer(plan, each):
+    offer, seen = each.offer, "seen" if each.is_seen else "not_seen"
+    kind = formats.capital(kind_name(offer.kind))
+    lines = [
+        say(
+            "kinds.answer_takes",
+            silicone=weight_text(offer.silicone_g),
+            work=formats.time_text(offer.hands_on_min),
+            day=_day(plan, offer.finish_min),
+        ),
+        say("kinds.answer_marks", n=offer.n_marks)
+        if offer.n_marks
+        else say("kinds.answer_no_marks"),
+    ]
+    if risk_of(offer):
+        lines.append(say(f"kinds.rubber_{code_key(offer.rubber)}"))
+    return {
+        "title": say(f"kinds.if_{seen}", side=side_words(plan, each.side)),
+        "kind": say("kinds.answer_this", kind=kind) if offer.is_chosen else kind,
+        "lines": lines,
+        "shown": [v if each.is_seen else -v for v in each.side],
+        "tell": say(f"kinds.tell_{seen}"),
+    }
+
+
 def weights_sentence() -> str:
     """What the order of the kinds rests on."""
     return say("kinds.weights", day=f"{DAY_MIN:.0f}")
 
 
 def _place(each):
-    return bool(each.why_not), not each.is_chosen, each.effort_min
+    return bool(each.why_not), not each.is_chosen, () if each.why_not else by_risk(each)
 
 
 def _row(plan: Plan, each: MouldOffer) -> tuple[str, ...]:
     kind = formats.capital(kind_name(each.kind))
     if each.why_not:
-        key = code_key(each.why_not if each.why_not in ("set", "fault") else each.kind)
+        key = code_key(each.why_not if each.why_not in ("set", "locked", "fault") else each.kind)
         return (kind, *6 * ("",), say(f"kinds.not_{key}"))
     rubber = code_key(each.rubber)
     risks = [say(f"kinds.risk_{code_key(each.kind)}")]
-    if rubber in ("may_tear", "locked"):  # no longer the least of risks, if it was
+    if risk_of(each):  # no longer the least of risks, if it was
         risks = [say(f"kinds.rubber_{rubber}"), *(risks if each.n_openings else ())]
     openings = say("kinds.no_openings")
     if each.n_openings:
@@ -83,7 +122,7 @@ def _day(plan, finish_min):
 def _differences(plan, best, other):
     """What another kind takes more or less than the best."""
     silicone_g = other.silicone_g - best.silicone_g
-    if abs(silicone_g) >= _LEAST_G:
+    if abs(silicone_g) >= max(_LEAST_G, _LEAST_SHARE * best.silicone_g):
         key = "kinds.more_silicone" if silicone_g > 0 else "kinds.less_silicone"
         yield say(key, amount=weight_text(abs(silicone_g)))
     hands_min = other.hands_on_min - best.hands_on_min
@@ -93,7 +132,7 @@ def _differences(plan, best, other):
     days = _day(plan, other.finish_min) - _day(plan, best.finish_min)
     if days:
         yield say("kinds.later" if days > 0 else "kinds.sooner", n=abs(days))
-    if _RUBBER.index(other.rubber) > max(_RUBBER.index(best.rubber), 1):
+    if risk_of(other) > risk_of(best):
         yield say(f"kinds.but_{code_key(other.rubber)}")
     if other.kind == "cut":
         yield say("kinds.but_cut")

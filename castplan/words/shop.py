@@ -92,6 +92,7 @@ def buy_sentences(plan: Plan) -> list[str]:
         ),
         say(
             "shop.hands_on_for_a_mould",
+            once_hands_on=formats.time_text(buy.once_hands_on_min),
             mould_hands_on=formats.time_text(buy.mould_hands_on_min),
             copy_hands_on=formats.time_text(buy.copy_hands_on_min),
         ),
@@ -300,11 +301,13 @@ def clock_text(plan: Plan, *, at_min: float) -> str:
 
 
 def task_name(task: Task) -> str:
-    """``4 patch``, or ``21 mix, copy 2``: number and name of the step."""
+    """``4 patch``, ``21 mix, casting 2`` or ``8 box, mould 2``: number and name of the step."""
     name = str(task.step)
     if task.label:
         name += f" {say(f'step_name.{task.label}')}"
-    return say("shop.copy_2", name=name, copy=task.copy) if task.copy else name
+    if task.copy:
+        return say("shop.copy_2", name=name, copy=task.copy)
+    return say("shop.of_mould", name=name, mould=task.mould) if task.mould > 1 else name
 
 
 def task_row(plan: Plan, task: Task) -> tuple[str, str, str, str, str]:
@@ -326,6 +329,7 @@ def task_row(plan: Plan, task: Task) -> tuple[str, str, str, str, str]:
 def timeline_sentence(plan: Plan) -> str:
     """From when to when, for how many copies, by which hours."""
     timeline = plan.bench.timeline
+    moulds = say("shop.moulds", n=timeline.n_moulds)
     copies = say("shop.copies", n=timeline.n_copies)
     first = clock_text(plan, at_min=0.0)
     last = clock_text(plan, at_min=timeline.finish_min)
@@ -333,6 +337,7 @@ def timeline_sentence(plan: Plan) -> str:
         "shop.from_to_for_one_mould",
         first=first,
         last=last,
+        moulds=moulds,
         copies=copies,
         day_start=_hour(timeline.day_start_h),
         day_end=_hour(timeline.day_end_h),

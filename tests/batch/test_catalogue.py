@@ -215,12 +215,13 @@ def test_a_digest_says_what_its_plan_says(tmp_path):
     shots = (job.copies + 1) / job.copies
     assert need_g[1] == pytest.approx(shots * told["resin_g"], rel=1e-4)
     assert told["hands_on_min"] == pytest.approx(plan.bench.schedule.hands_on_min, rel=1e-4)
-    # 25 copies at 20 casts: two moulds take the hands of one twice.
+    # 25 copies at 20 casts: two moulds take the hands of one twice, but for inspecting the
+    # original (20 min), its sealer (15) and the test patch (15), and the first sizes (10).
     two = digests.digest_of(build_plan(plan.part, replace(job, copies=25)))
     mould_min = plan.bench.buy.mould_hands_on_min
     assert two["n_moulds"] == 2
     assert two["hands_on_min"] == pytest.approx(
-        2 * mould_min + 25 * plan.bench.buy.copy_hands_on_min, rel=0.02
+        60 + 2 * mould_min + 25 * plan.bench.buy.copy_hands_on_min, rel=1e-4
     )
     height, base = told["pot"]["height_mm"], told["pot"]["base_mm"]
     (fit,) = plan.bench.equipment.fits

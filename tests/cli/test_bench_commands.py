@@ -3,11 +3,11 @@
 Inch, pound, gallon and ounce by definition.
 """
 
-import json
 import re
 import sys
 from dataclasses import replace
 
+import plan_folders
 import pytest
 
 from castplan import cli
@@ -95,16 +95,26 @@ def test_a_small_mix_is_made_up_as_the_shop_likes(run, tmp_path):
     assert run(*small, "--shop", path)[0] == 2
 
 
+def planned_for(folder, *told, **choices):
+    """A plan's folder with other mixes and choices: each mix by name, card and millilitres."""
+    plan = plan_folders.coarse_plan()
+    mixes = tuple(
+        replace(mix, name=name, card=card, volume_ml=volume_ml)
+        for one, mix in zip(told, plan.bench.amounts.mixes, strict=False)
+        for name, (card, volume_ml) in one.items()
+    )
+    amounts = replace(plan.bench.amounts, mixes=mixes)
+    bench, job = replace(plan.bench, amounts=amounts), replace(plan.job, **choices)
+    plan_folders.write(folder, replace(plan, bench=bench, job=job))
+
+
 def test_mix_from_a_plan(run, tmp_path):
-    mixes = [
-        {"name": "First half", "card": "silicone-tin-25a", "volume_ml": 200.0},
-        {"name": "Resin, one copy", "card": "polyurethane-fast-70d", "volume_ml": 100.0},
-    ]
-    planned = {
-        "bench": {"amounts": {"mixes": mixes}},
-        "job": {"shop_temperature_c": 20.0, "pigment_fraction": 0.0},
-    }
-    (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")
+    planned_for(
+        tmp_path,
+        {"First half": ("silicone-tin-25a", 200.0)},
+        {"Resin, one copy": ("polyurethane-fast-70d", 100.0)},
+        shop_temperature_c=20.0,
+    )
     code, out, _ = run("mix", "--plan", tmp_path)
     assert code == 0 and "First half:" in out and "Resin, one casting:" in out
     assert "At 20 C" in out
@@ -115,13 +125,8 @@ def test_mix_from_a_plan(run, tmp_path):
 
 
 def test_mix_from_a_plan_weighs_on_the_scale_the_plan_was_made_for(run, tmp_path):
-    mixes = [{"name": "First half", "card": "silicone-tin-25a", "volume_ml": 600.0}]
-    shop = {"scale_step_g": 0.5, "tare_g": 20.0, "largest_cup_ml": 1500.0, "packs": [{"a": 1}]}
-    planned = {
-        "bench": {"amounts": {"mixes": mixes}},
-        "job": {"shop_temperature_c": 23.0, "pigment_fraction": 0.0, "shop": shop},
-    }
-    (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")
+    shop = Shop(scale_step_g=0.5, tare_g=20.0, largest_cup_ml=1500.0)
+    planned_for(tmp_path, {"First half": ("silicone-tin-25a", 600.0)}, shop=shop)
     code, out, _ = run("mix", "--plan", tmp_path)
     # 648 g; a chamber for 1500 ml takes a fifth of it, 300 ml, so two cups of 324 g:
     # A 308.57, B 15.43; with the cup of 20 g the scale of 0.5 g shows 328.5 and 344.0.

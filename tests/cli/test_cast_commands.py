@@ -21,7 +21,8 @@ from castplan.after.places import FACES, box_at_rest, face_of, place_on_face
 from castplan.cli.cast_options import read_defect
 from castplan.errors import CastplanError
 from castplan.files import record
-from castplan.files.plan_folder import read_plan, write_part
+from castplan.files.part_file import write_part
+from castplan.files.plan_folder import read_plan
 from castplan.files.write import write_plan
 from castplan.part.load import load_part
 from castplan.planning import build_plan
@@ -90,7 +91,8 @@ def test_a_spoiled_plan_is_refused(made, tmp_path, spoil, said):
 
 def test_the_kept_mesh_has_the_same_bytes_each_time(made, tmp_path):
     plan, folder = made
-    write_part(plan.part, tmp_path / "again.npz")
+    told = record.plan_json(plan)
+    write_part(plan.part, tmp_path / "again.npz", record=told)
     assert (tmp_path / "again.npz").read_bytes() == (folder / "part.npz").read_bytes()
 
 

@@ -1,7 +1,8 @@
 """A translation is a file in the user's folder."""
 
-import json
+from dataclasses import replace
 
+import plan_folders
 import pypdf
 import pytest
 from typer.testing import CliRunner
@@ -78,13 +79,10 @@ def test_an_older_translation_is_brought_up_to_date(run, tmp_path):
 
 
 def test_a_pour_is_called_by_its_code_or_as_the_sheets_call_it(run, tmp_path):
-    mixes = [
-        {"name": "First half", "card": "silicone-tin-25a", "volume_ml": 200.0},
-        {"name": "Second half", "card": "silicone-tin-25a", "volume_ml": 100.0},
-    ]
-    job = {"shop_temperature_c": 20.0, "pigment_fraction": 0.0}
-    planned = {"bench": {"amounts": {"mixes": mixes}}, "job": job}
-    (tmp_path / "plan.json").write_text(json.dumps(planned), encoding="utf-8")
+    plan = plan_folders.coarse_plan()
+    second = replace(plan.bench.amounts.mixes[0], name="Second half")
+    amounts = replace(plan.bench.amounts, mixes=(plan.bench.amounts.mixes[0], second))
+    plan_folders.write(tmp_path, replace(plan, bench=replace(plan.bench, amounts=amounts)))
     _saved(tmp_path, "de", '[pour_name]\nsecond_half = "Zweite Seite"\n')
     for name in ("Second half", "Zweite Seite"):
         result = run("--language", "de", "mix", "--plan", str(tmp_path), "--pour", name)

@@ -2,6 +2,7 @@
 
 import webbrowser
 
+import plan_folders
 import pytest
 from typer.testing import CliRunner
 
@@ -25,8 +26,7 @@ def run(*arguments):
 def test_the_view_of_a_plan_is_opened_from_disk(tmp_path, opened):
     folder = tmp_path / "a plan"
     folder.mkdir()
-    (folder / RECORD_FILE).write_text("{}")
-    (folder / VIEW_FILE).write_text("<!doctype html>")
+    plan_folders.write(folder, plan_folders.coarse_plan())
     result = run(folder)
     assert result.exit_code == 0 and "view.html" in result.output
     assert opened == [(folder / VIEW_FILE).as_uri()]
@@ -49,8 +49,7 @@ def test_a_plan_without_a_view_says_how_to_get_one(tmp_path, opened):
 
 
 def test_without_a_browser_the_file_is_named(tmp_path, monkeypatch):
-    (tmp_path / RECORD_FILE).write_text("{}")
-    (tmp_path / VIEW_FILE).write_text("<!doctype html>")
+    plan_folders.write(tmp_path, plan_folders.coarse_plan())
     monkeypatch.setattr(webbrowser, "open", lambda address: False)
     error = run(tmp_path).exception
     assert isinstance(error, ResourceError)

@@ -19,6 +19,7 @@ LAYERS = (
     ("planning", "after"),
     ("nest",),
     ("kinds",),
+    ("offers",),
     # The planning rooms read the records of those before them, never their stages.
     ("bench", "mould", "air", "split"),
     ("part",),

@@ -78,6 +78,8 @@ def _heat(job, weigh):
         cup_c=adiabatic_rise(card),
         largest_cup_g=weigh.cups[-1].mass_g,
         limit_mm=None,
+        limit_basis=None,
+        cast_g=18.0,
         thickest_mm=11.4,
         thickest_at_mm=(30.0, 35.0, 12.0),
         over_limit_fraction=0.0,

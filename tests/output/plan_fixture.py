@@ -203,6 +203,7 @@ def mix(name: str, *, card: str, mass_g: float, half: str | None = None, times: 
         density_g_ml=density,
         pot_life_min=45.0 if share == 10.0 else 3.0,
         pour_by_min=22.0 if share == 10.0 else 1.5,
+        pour_ml_min=150.0 if share == 10.0 else 300.0,
         demould_h=16.0 if share == 10.0 else 0.5,
         times=times,
         half=half,

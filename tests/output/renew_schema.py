@@ -27,6 +27,7 @@ UNITS = {
     "_min_per_ml": "[min/ml]",
     "_min_per_mm": "[min/mm]",
     "_g_ml": "[g/ml]",
+    "_ml_min": "[ml/min]",
     "_mm": "[mm]",
     "_mm2": "[mm2]",
     "_mm3": "[mm3]",

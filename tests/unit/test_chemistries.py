@@ -19,7 +19,7 @@ from castplan.bench.heat import find_heat
 from castplan.bench.material_findings import list_material_findings
 from castplan.errors import InputError
 from castplan.materials.cards import class_cards, get_card
-from castplan.materials.chemistries import chemistry_of, load_chemistries, mould_life
+from castplan.materials.chemistries import chemistry_of, load_chemistries, life_with
 from castplan.materials.sheet import card_or_problems
 from castplan.materials.sheet_entries import CHEMISTRIES
 from castplan.records import (
@@ -75,7 +75,7 @@ def test_every_pair_of_classes_gets_its_steps(silicone, resin):
     steps = steps_of(job=job).steps
     assert {"weigh", "pour", "mix", "cast", "out", "measure"} <= {step.kind for step in steps}
     assert check_compat(job).lines[0].what == "resin"
-    life = mould_life(get_card(silicone, kind="silicone"), get_card(resin, kind="resin"))
+    life = life_with(get_card(silicone, kind="silicone"), get_card(resin, kind="resin"))
     assert 1 <= life.low <= life.value <= life.high
     assert f"about {life.value:.0f} castings" in said(resin, "measure", silicone)
 
@@ -87,17 +87,17 @@ def test_life_is_that_of_polyurethane_times_the_share():
     """Closed form: value times value, low times low, high times high, to whole castings."""
     silicone = CARDS["silicone-tin-25a"]
     base, share = silicone.mould_life_casts, load_chemistries()["polyester"].life_share
-    life = mould_life(silicone, CARDS["polyester-casting"])
+    life = life_with(silicone, CARDS["polyester-casting"])
     assert life.value == round(base.value * share.value)
     assert (life.low, life.high) == (round(base.low * share.low), round(base.high * share.high))
-    assert mould_life(silicone, CARDS["polyurethane-fast-70d"]) == base
+    assert life_with(silicone, CARDS["polyurethane-fast-70d"]) == base
 
 
 def test_what_a_shop_counted_itself_stands():
     own = replace(CARDS["silicone-tin-25a"], origin="shop")
-    assert mould_life(own, CARDS["polyester-casting"]) == own.mould_life_casts
+    assert life_with(own, CARDS["polyester-casting"]) == own.mould_life_casts
     none = replace(own, mould_life_casts=None)
-    assert mould_life(none, CARDS["polyester-casting"]) is None
+    assert life_with(none, CARDS["polyester-casting"]) is None
 
 
 # -- size ---------------------------------------------------------------------------

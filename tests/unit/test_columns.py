@@ -350,3 +350,20 @@ def test_a_body_of_much_surface_is_sampled_no_finer_than_it_can_be_counted():
     field = bodies.look(vertices, faces, np.eye(3), pitch_mm=pitch_mm)
     # Along the stack all of the area but the rims is seen: twice the mean over directions.
     assert field.top_mm.size == pytest.approx(2 * columns.MOST_INTERVALS, rel=0.05)
+
+
+def test_a_stack_of_sheets_has_an_interval_for_each():
+    # Closed form: sheets of 1 mm at every 3 mm, 24 crossings in each column of them.
+    n_sheets = 12
+    sheet = shapes.box(30, 20, 1.0)
+    n = len(sheet.vertices_mm)
+    vertices = np.concatenate(
+        [sheet.vertices_mm + np.array([0, 0, 3.0 * k]) for k in range(n_sheets)]
+    )
+    faces = np.concatenate([sheet.faces + n * k for k in range(n_sheets)])
+    field = bodies.look(vertices, faces, pitch_mm=0.4)
+    counts = np.diff(field.first)
+    assert set(counts.tolist()) == {0, n_sheets}
+    low = float(sheet.vertices_mm[:, 2].min())
+    assert np.allclose(field.bottom_mm.reshape(-1, n_sheets), low + 3.0 * np.arange(n_sheets))
+    assert field.top_mm - field.bottom_mm == pytest.approx(np.ones(field.top_mm.size))

@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 import pytest
 
-from castplan.memory import KEPT, LARGE, Memory, remembered
+from castplan.memory import KEPT, LARGE, MOST_TIMES, ROOM_BYTES, Memory, remembered
 from castplan.record import record
 from castplan.records import Job
 
@@ -128,12 +128,19 @@ def test_a_stage_that_was_stopped_has_no_answer(thing):
     assert done == ["stopped", "stopped"]
 
 
-def test_only_the_latest_answers_are_kept(thing):
+@pytest.mark.parametrize(
+    ("n_numbers", "n_kept"),
+    # Of large arguments, which fill the room for all, the fewest; of small ones the most.
+    [(int(ROOM_BYTES / 8), KEPT), (6, MOST_TIMES * KEPT)],
+)
+def test_only_the_latest_answers_are_kept(n_numbers, n_kept):
+    thing = Thing(size_mm=3.0, places_mm=np.zeros(n_numbers))
     with Memory().at_work():
-        for copies in range(1, KEPT + 2):
+        for copies in range(1, n_kept + 2):
             weigh(thing, Job(copies=copies))
         done.clear()
-        weigh(thing, Job(copies=KEPT + 1))
+        for copies in range(2, n_kept + 2):
+            weigh(thing, Job(copies=copies))
         assert done == []
         weigh(thing, Job(copies=1))
         assert done == ["weigh"]

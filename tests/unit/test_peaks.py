@@ -7,6 +7,7 @@ import shapes
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from castplan.columns import peaks
 from castplan.columns.peaks import find_peaks, spread_level
 
 # Sampling error of a volume at 256 columns across: a tower 13 to 70 columns wide.
@@ -207,3 +208,11 @@ def test_least_rise_leaves_out_the_lower_points_only():
     assert 0 < kept.sum() < kept.size
     assert some.interval.tolist() == every.interval[kept].tolist()
     assert some.air_mm3.tolist() == every.air_mm3[kept].tolist()
+
+
+@pytest.mark.parametrize("n", [0, 1, 2, 5000])
+def test_intervals_are_swept_from_the_top_and_of_those_as_high_by_number(n):
+    # Against numpy's own stable sort; many are as high, some of them at either zero.
+    heights_mm = np.round(np.random.default_rng(n).normal(size=n), 1)
+    expected = np.argsort(-heights_mm, kind="stable")
+    assert np.array_equal(peaks.from_the_top(heights_mm), expected)

@@ -49,8 +49,8 @@ def test_hold_points_guard_the_silent_failures():
     result = steps_of()
     holds = [str(step.text) for step in result.steps if step.is_hold]
     assert len(holds) == 3
-    assert holds[0].startswith("Make a test patch")
-    assert holds[1].startswith("Test the box")
+    assert holds[0].startswith("Test the box")
+    assert holds[1].startswith("Peel off the test patch")
     assert "Sign before the second pour" in holds[2]
     last_hold = max(i for i, step in enumerate(result.steps) if step.is_hold)
     assert last_hold < place(result, "Weigh the silicone for the second half")

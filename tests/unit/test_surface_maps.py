@@ -156,6 +156,8 @@ def test_air_stays_on_all_of_an_unvented_tower(towers):
     assert (middle[maps.is_caught, 0] < 0).all()
     # The resin cuts it off when the base is full, 10 mm up.
     assert maps.cut_off_mm[maps.is_caught] == pytest.approx(10.0, abs=0.1)
+    # It stays over the base, at one height on every facet, whatever the facet's own.
+    assert maps.air_floor_mm[maps.is_caught] == pytest.approx(10.0, abs=0.1)
     # Too small to be listed by the job's own limit, so it has no number.
     assert not maps.peak.any()
 
@@ -237,7 +239,7 @@ def test_the_halves_are_left_out_where_none_can_be_cut(towers):
 def test_the_same_plan_gives_the_same_scene(towers):
     plan, scene = towers
     again = build_scene(plan)
-    for name in ("vertices_mm", "faces", "thickness_mm", "holder", "spill_fraction"):
+    for name in ("vertices_mm", "faces", "thickness_mm", "holder", "basin", "open_fraction"):
         assert np.array_equal(getattr(scene.surface, name), getattr(again.surface, name))
 
 

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from output.neutral import filled
 
+from castplan.bench.days import Days
 from castplan.bench.timeline import set_times
 from castplan.errors import InputError
 from castplan.materials.shop import load_shop
@@ -18,7 +19,7 @@ from castplan.records import Job, ScheduleResult, Shop, Step
 ALL_DAY = Shop(day_start_h=0.0, day_end_h=24.0)
 # The kinds of a usual job, in order; per copy from "close" to "trim".
 MOULD = ["inspect", "clean", "seal", "patch", "release", "mark", "fix", "box", "water", "keys"]
-MOULD += ["weigh", "pour", "turn", "coats", "weigh", "pour", "open", "rest"]
+MOULD += ["sign", "weigh", "pour", "turn", "coats", "weigh", "pour", "open", "rest"]
 CYCLE = ["close", "mix", "cast", "out", "trim"]
 
 
@@ -49,8 +50,8 @@ def job_of(times, *, copies=1, shop=ALL_DAY, start=None):
 def graph_of(result):
     """What has to precede what, with how long it takes, written down anew.
 
-    Each step waits for the one before it; the release coat only for the sealer, the first
-    silicone also for the test patch; the next copy for hands that took the last one out; hands
+    Each step waits for the one before it; the release coat only for the sealer, the signing
+    of the test patch also for its cure; the next copy for hands that took the last one out; hands
     do one thing at a time in the order that the result gives.
     """
     graph = nx.DiGraph()
@@ -75,7 +76,7 @@ def graph_of(result):
             for last in (each for name, each in tasks.items() if name[0] == "trim"):
                 weight = last[0].end_min - last[0].start_min
                 graph.add_edge((last[0].step, last[0].copy), key, weight=weight)
-        if task.label == "weigh":
+        if task.label == "sign":
             patch = tasks["patch", 0][0]
             weight = patch.end_min - patch.start_min
             graph.add_edge((patch.step, 0), key, weight=weight)
@@ -96,7 +97,7 @@ minutes = st.tuples(st.integers(1, 90), st.sampled_from([0, 0, 0, 5, 30, 240, 96
 
 
 @settings(max_examples=60, deadline=None)
-@given(times=st.lists(minutes, min_size=24, max_size=24), copies=st.integers(1, 5))
+@given(times=st.lists(minutes, min_size=25, max_size=25), copies=st.integers(1, 5))
 def test_the_end_is_the_longest_path(times, copies):
     """networkx's dag_longest_path_length over the same precedence, working round the clock."""
     result = job_of(times, copies=copies)
@@ -109,7 +110,7 @@ def test_the_end_is_the_longest_path(times, copies):
 
 @settings(max_examples=60, deadline=None)
 @given(
-    times=st.lists(minutes, min_size=24, max_size=24),
+    times=st.lists(minutes, min_size=25, max_size=25),
     copies=st.integers(1, 4),
     hours=st.sampled_from([(8, 17), (7, 15.5), (0, 24), (6, 22)]),
     start=st.sampled_from([None, "2026-12-01 08:00", "2026-12-01 19:30", "2026-12-01 03:15"]),
@@ -144,15 +145,101 @@ def test_the_patch_cures_while_the_box_is_built():
 
 def test_casts_rest_beside_each_other():
     # One cast rests 24 h after it is out; ten of them do so beside each other.
-    times = [(10, 0)] * 21 + [(10, 1440)] + [(10, 0)] * 2
+    times = [(10, 0)] * 22 + [(10, 1440)] + [(10, 0)] * 2
     one, ten = job_of(times), job_of(times, copies=10)
     assert ten.finish_min - one.finish_min < 10 * 50
     assert {task.copy for task in ten.tasks} == set(range(11))
 
 
-def test_one_mould_gives_no_more_copies_than_it_lives():
-    result = job_of([(5, 0)], copies=45)  # the card says 20 casts
-    assert result.n_copies == 20 == max(task.copy for task in result.tasks)
+def test_every_mould_and_every_casting_has_its_time():
+    # The card says 20 casts: 45 castings need three moulds, and no mould gives more.
+    result = job_of([(5, 0), (5, 30)], copies=45, shop=Shop())
+    assert (result.n_moulds, result.n_copies, result.n_told_copies) == (3, 45, 45)
+    casts = {task.copy: task.mould for task in result.tasks if task.label == "out"}
+    assert sorted(casts) == list(range(1, 46))
+    assert all(list(casts.values()).count(mould) <= 20 for mould in (1, 2, 3))
+    at = {(task.label, task.mould): task for task in result.tasks if not task.copy}
+    once = {label for label, mould in at if mould == 1} - {
+        label for label, mould in at if mould == 2
+    }
+    assert once == {"inspect", "seal", "patch", "sign", "measure"}
+    for mould in (2, 3):
+        # One original: it lies in no two boxes at once.
+        assert at["clean", mould].start_min >= at["open", mould - 1].end_min - 1e-6
+        first = min(task.start_min for task in result.tasks if task.mould == mould and task.copy)
+        assert first >= at["rest", mould].end_min - 1e-6
+    # No third mould is begun before the first is done with.
+    last_out = max(task.hands_end_min for task in result.tasks if task.mould == 1 and task.copy)
+    assert at["clean", 3].start_min >= last_out - 60
+
+
+def test_ten_thousand_castings_end_but_are_not_all_told():
+    few, many = (job_of([(1, 0)], copies=copies, shop=Shop()) for copies in (60, 10_000))
+    assert few.n_told_copies == many.n_told_copies == 60
+    assert max(task.copy for task in many.tasks) == 60 and many.n_moulds == 500
+    # Hands are never idle: five minutes a casting, 15 a mould and five once, in days of 540.
+    n_days, rest = divmod(10_000 * 5 + 500 * 15 + 5, 540)
+    assert many.finish_min == n_days * 1440 + rest
+    assert max(task.end_min for task in few.tasks) == few.finish_min
+
+
+def test_time_to_spare_is_working_time():
+    # Of two days of eight hours: what ends on Friday at 16:00 and what follows it on Monday
+    # at 8:00 leave an hour to spare, not 64.
+    days = Days(first_min=480.0, start=datetime.date(2026, 12, 4), shop=Shop())
+    assert (
+        days.worked_min(start_min=8 * 60, end_min=72 * 60) == 60.0
+    )  # from Friday, 16:00 to Monday, 8:00
+    assert days.latest(72 * 60 - 30, hands_min=30) == 8.5 * 60  # half an hour before: Friday, 16:30
+    assert days.latest(72 * 60 + 30, hands_min=30) == 72 * 60 + 30
+
+
+def begins(shop, first_min, at_min, hands_min):
+    """First minute from then on from which hands do it without a break, minute by minute."""
+    opens, closes = shop.day_start_h * 60, shop.day_end_h * 60
+    while not opens <= (first_min + at_min) % 1440 <= closes - hands_min:
+        at_min += 1
+    return at_min
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    times=st.lists(minutes, min_size=25, max_size=25),
+    hours=st.sampled_from([(8, 17), (7, 15), (6, 22)]),
+    chosen=st.integers(0, 20),
+)
+def test_begun_so_much_later_the_end_stays(times, hours, chosen):
+    """One work is put off by all its spare time; all others follow in the same order."""
+    shop = Shop(day_start_h=hours[0], day_end_h=hours[1])
+    result = job_of(times, shop=shop)
+    by_key = {(task.step, task.copy): task for task in result.tasks}
+    graph = graph_of(result)
+    tasks = [task for task in result.tasks if task.label not in ("pour", "cast")]
+    late = tasks[chosen % len(tasks)]
+    first_min = result.first_start_h * 60
+    # The latest minute that lies so much working time later.
+    start = late.start_min
+    for _ in range(round(late.slack_min)):
+        start += 1
+        while not shop.day_start_h * 60 < (first_min + start) % 1440 <= shop.day_end_h * 60:
+            start += 1
+    begun, end = {}, 0.0
+    for task in result.tasks:
+        key = (task.step, task.copy)
+        ready = [begun[k] + graph.edges[k, key]["weight"] for k in graph.predecessors(key)]
+        at_min = max(ready, default=0.0)
+        if task.label in ("pour", "cast"):
+            begun[key] = at_min
+        else:
+            glued = by_key.get((task.step + 1, task.copy))
+            hands = task.hands_end_min - task.start_min
+            if task.label in ("weigh", "mix"):
+                hands += glued.hands_end_min - glued.start_min
+            # At the very end of a day what is put off begins with the next one.
+            at_min = max(at_min, start) if task is late else at_min
+            begun[key] = begins(shop, first_min, at_min, hands)
+        end = max(end, begun[key] + task.end_min - task.start_min)
+    assert end <= result.finish_min + 1e-6
 
 
 def test_start_is_kept_and_must_be_a_time():

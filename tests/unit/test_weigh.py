@@ -118,13 +118,52 @@ def test_a_small_cup_is_made_up_to_the_smallest_sensible_mix():
 def test_batches_fit_into_half_the_pot_life():
     card = get_card("silicone-tin-25a", kind="silicone")
     cups, limit = mix_of(card.card_id, "silicone", mass_g=5000.0)
-    # 22.5 min to pour less 10 min of mixing leave 12.5 min at 150 ml/min of 1.08 g/ml.
-    assert limit.largest_g == pytest.approx(12.5 * 150 * 1.08)
+    # 22.5 min to pour less 3 min of mixing and 7.5 of degassing leave 12 min at 150 ml/min
+    # of 1.08 g/ml.
+    assert limit.largest_g == pytest.approx(12 * 150 * 1.08)
     assert len(cups) == 3 == -(-5000 // limit.largest_g)
     for cup in cups:
         assert cup.mass_g == pytest.approx(5000 / 3)
         assert cup.mix_and_pour_min <= cup.pour_by_min
     assert (LONGEST_MIX_MIN, POUR_RATE_ML_MIN["silicone"]) == (10, 150)
+
+
+@pytest.mark.parametrize(
+    ("card_id", "left_min"),
+    [
+        # Half of a pot life of 20 min is 10: 3 of mixing and 5 of degassing would leave 2.
+        ("silicone-platinum-10a", 10 - 3),
+        # Of 12.5 min a third stays for pouring: 5.3 min are left for degassing.
+        ("silicone-tin-30a", 12.5 / 3),
+        ("silicone-platinum-30a", 22.5 - 3 - 7.5),
+    ],
+)
+def test_degassing_takes_its_time_or_is_left_out(card_id, left_min):
+    # 5 to 10 min under vacuum: from memory of data sheets of moulding silicones.
+    _, limit = mix_of(card_id, "silicone", mass_g=500.0)
+    density = get_card(card_id, kind="silicone").density_g_ml.value
+    assert limit.largest_g == pytest.approx(left_min * 150 * density)
+
+
+def test_a_pot_is_closed_before_the_resin_sets():
+    # Pot life 3 min at 23 C, halved per 10 C; the pot takes 1.5 min (assumed).
+    for temperature_c, pour_by_min in ((23.0, 1.5), (28.0, 3 * 0.5**0.5 - 1.5)):
+        job = Job(pot_mm=(240.0, 300.0), shop_temperature_c=temperature_c)
+        amounts, weigh = cups_of(job)
+        resin = amounts.mixes[-1]
+        assert resin.pour_by_min == pytest.approx(pour_by_min)
+        assert resin.pour_by_min + resin.closing_min <= resin.pot_life_min + 1e-9
+        cup = next(cup for cup in weigh.cups if cup.pour == resin.name)
+        assert cup.pour_by_min == resin.pour_by_min
+        told = {found.code: found.severity for found in bench_findings._pot(amounts)}
+        assert told == ({} if temperature_c == 23 else {"pot-late": "warn"})
+    lost, _ = cups_of(Job(pot_mm=(240.0, 300.0), shop_temperature_c=33.0))
+    assert [found.severity for found in bench_findings._pot(lost)] == ["stop"]
+    # Without a pot, and for the silicone, half of the pot life.
+    without, _ = cups_of(Job(shop_temperature_c=33.0))
+    assert not list(bench_findings._pot(without))
+    for mix in (*without.mixes, *lost.mixes[:-1]):
+        assert mix.pour_by_min == pytest.approx(mix.pot_life_min / 2)
 
 
 def test_heat_and_chamber_limit_a_cup_too():

@@ -24,7 +24,7 @@ def contents(monkeypatch):
     monkeypatch.setattr(record, "plan_json", lambda plan: text["json"])
     for module, name in ((booklet, "write_booklet"), (sheets, "write_sheets")):
         monkeypatch.setattr(module, name, lambda plan, path: path.write_bytes(text["pdf"]))
-    monkeypatch.setattr(write, "write_part", lambda part, path: path.write_bytes(b"mesh"))
+    monkeypatch.setattr(write, "write_part", lambda part, path, record: path.write_bytes(b"mesh"))
     monkeypatch.setattr(drawings, "boards_svg", lambda plan: b"<svg/>")
     monkeypatch.setattr(drawings, "boards_dxf", lambda plan: b"0\nEOF\n")
     return text

@@ -22,7 +22,7 @@ import sys, types
 import castplan.files, castplan.paper, castplan.view, castplan.mould
 fakes = {}
 for name in ("paper.booklet", "paper.sheets", "files.record", "files.drawings",
-             "files.solids", "files.cast_file", "files.plan_folder", "view.page",
+             "files.solids", "files.cast_file", "files.plan_folder", "files.part_file", "view.page",
              "view.records", "mould.records", "plan_record"):
     fakes[name] = sys.modules["castplan." + name] = types.ModuleType(name)
     room, _, module = name.rpartition(".")
@@ -35,7 +35,9 @@ sheets.write_sheets = lambda plan, path: path.write_bytes(f"{plan:09}".encode() 
 fakes["paper.booklet"].write_booklet = sheets.write_sheets
 fakes["files.cast_file"].carry = lambda *folders: None
 folder = fakes["files.plan_folder"]
-folder.RECORD_FILE, folder.PART_FILE, folder.write_part = "plan.json", "part.npz", None
+folder.RECORD_FILE = "plan.json"
+mesh = fakes["files.part_file"]
+mesh.PART_FILE, mesh.write_part = "part.npz", None
 folder.VIEW_FILE = "view.html"
 from castplan.files import write
 write._write_things = lambda *args: None

@@ -65,7 +65,10 @@ def choices(served, key):
 def test_the_face_that_shows_is_kept_free_of_the_seam(page, served, key):
     x_mm, y_mm, z_mm = SIZE_MM
     assert f"The seam is {2 * (x_mm + y_mm):.0f} mm" in told(page, "split")
-    assert "mm of it on the side that will be seen" not in page.locator("#card-split details").last.text_content()
+    assert (
+        "mm of it on the side that will be seen"
+        not in page.locator("#card-split details").last.text_content()
+    )
     page.get_by_label("Which side will be seen?").select_option("+x")
     page.wait_for_selector("#card-part .whose:has-text('your choice')")
     planned(page)

@@ -19,6 +19,8 @@ class Mix:
     density_g_ml: float
     pot_life_min: float  # at the shop's temperature
     pour_by_min: float
+    pour_ml_min: float  # by hand, or what runs through the gate
+    closing_min: float  # of the pressure pot after the pour; 0 without one
     demould_h: float
     times: int  # how often this cup is mixed
     # Silicone: "upper" or "lower" half, "open" or "whole" mould, "loose" pieces; None for resin.

@@ -54,12 +54,19 @@ class BuyResult:
     lines: tuple[BuyLine, ...]
     currency: str
     material_cost: float | None
+    once_hands_on_min: float  # what is done once a job
     mould_hands_on_min: float  # one mould
     copy_hands_on_min: float  # one copy
     labour_cost: float | None
     mould_cost: float | None
     copy_cost: float | None
     total_cost: float | None
+
+    @property
+    def hands_on_min(self) -> float:
+        """All moulds and castings."""
+        each = self.n_moulds * self.mould_hands_on_min + self.copies * self.copy_hands_on_min
+        return self.once_hands_on_min + each
 
     @property
     def first_doubtful_cast(self) -> int:

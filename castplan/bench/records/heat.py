@@ -18,9 +18,11 @@ class HeatResult:
     rise_c: Sourced | None  # adiabatic, a ceiling; None where the card gives no heat
     peak_c: Sourced | None  # of the thickest section, in its mould
     thin_c: Sourced | None  # the same of a wall of 3 mm
-    cup_c: Sourced | None  # of a cup left standing: shop and rise together
+    cup_c: Sourced | None  # of the largest cup of resin, left standing
+    cast_g: float  # the part in resin
     largest_cup_g: float
     limit_mm: float | None  # the card's greatest thickness
+    limit_basis: str | None
     thickest_mm: float
     thickest_at_mm: tuple[float, float, float]  # part frame
     over_limit_fraction: float  # share of the part's volume thicker than the limit

@@ -2,6 +2,7 @@
 
 from castplan.split.records.box import BoxOption, BoxResult
 from castplan.split.records.flex import (
+    RUBBER_VERDICTS,
     DraftResult,
     DraftView,
     FlexResult,
@@ -34,6 +35,7 @@ from castplan.split.records.split import (
 
 __all__ = [
     "MOULD_KINDS",
+    "RUBBER_VERDICTS",
     "BoxOption",
     "BoxResult",
     "ClayStation",

@@ -6,6 +6,9 @@ from castplan._arrays import frozen_path
 from castplan.record import Sourced, record
 from castplan.texts.told import Told
 
+# What the silicone does at an undercut, least risk first; a sealed void has none of them.
+RUBBER_VERDICTS = ("leaves freely", "flexes out", "may tear", "locked")
+
 
 @record
 class PocketFlex:
@@ -36,7 +39,7 @@ class PocketFlex:
     pulled_fraction: float
     allowed_fraction: float
     limit_fraction: float
-    verdict: str  # leaves freely, flexes out, may tear, locked, or none (sealed)
+    verdict: str  # one of `RUBBER_VERDICTS`, or none (sealed)
     why: Told
 
 

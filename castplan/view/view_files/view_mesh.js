@@ -1,26 +1,31 @@
 // Surfaces on the page: packed arrays unpacked, corner normals, edges, rays, simple bodies.
 
 const CREASE = Math.cos((32 * Math.PI) / 180);
-const MOST_LOOKED = 10; // facets of a group that are looked for from each side
-// From the front and above first: of sides that show as much, that one stays.
-const SIDES = [0.5, 1.1, 0.1, -0.4].flatMap((pitch) => [-0.9, -2.2, 0.4, 2.2, -1.55, 3.1, 1.5, 0].map((yaw) => [
-  Math.cos(pitch) * Math.cos(yaw), Math.cos(pitch) * Math.sin(yaw), Math.sin(pitch)]));
 const ARRAYS = { u1: Uint8Array, u2: Uint16Array, u4: Uint32Array, i2: Int16Array, f4: Float32Array };
 
-/** A typed array from {type, data}; data is base64 of little-endian numbers. */
-export function unpack(packed) {
-  const text = atob(packed.data);
-  const bytes = new Uint8Array(text.length);
+/** A typed array from {type, data}; data is base64 of little-endian numbers, deflated. */
+async function unpack({ type, data }) {
+  const text = atob(data), bytes = new Uint8Array(text.length);
   for (let k = 0; k < text.length; k += 1) bytes[k] = text.charCodeAt(k);
-  return new ARRAYS[packed.type](bytes.buffer);
+  const flow = new Blob([bytes]).stream().pipeThrough(new DecompressionStream('deflate'));
+  return new ARRAYS[type](await new Response(flow).arrayBuffer());
 }
 
-/** A mesh {points, faces} from its packed form; points in mm, three numbers each. */
-export function unpackMesh(packed) {
-  const grid = unpack(packed.points);
+/** All that is told, with typed arrays in place of the packed ones, of which `unpackOne` makes each. */
+export async function unpackAll(told, unpackOne = unpack) {
+  if (told === null || typeof told !== 'object') return told;
+  if ('type' in told && 'data' in told) return unpackOne(told);
+  if (Array.isArray(told)) return typeof told[0] === 'object' ? Promise.all(told.map((one) => unpackAll(one, unpackOne))) : told;
+  const made = await Promise.all(Object.entries(told).map(async ([key, value]) => [key, await unpackAll(value, unpackOne)]));
+  return Object.fromEntries(made);
+}
+
+/** A mesh {points, faces} from its grid; points in mm, three numbers each. */
+export function meshOf(packed) {
+  const grid = packed.points;
   const points = new Float32Array(grid.length);
   for (let k = 0; k < grid.length; k += 1) points[k] = packed.low[k % 3] + packed.step[k % 3] * grid[k];
-  return { points, faces: unpack(packed.faces), edges: unpack(packed.edges) };
+  return { points, faces: packed.faces, edges: packed.edges };
 }
 
 function faceNormals(points, faces) {
@@ -47,10 +52,11 @@ function facesAround(faces, nPoints) {
 }
 
 /**
- * What the renderer draws of a mesh: a point and a normal per corner, and sharp edges.
- * A corner's normal is the mean over the facets round it that bend off by less than a crease.
+ * What the renderer draws of a mesh: a point, a normal and a light per corner, and sharp edges.
+ * A corner's normal is the mean over the facets round it that bend off by less than a crease,
+ * its light the mean of what comes to them: `open` of 127 a facet, all of it where not told.
  */
-export function dress(mesh) {
+export function dress(mesh, open = null) {
   const { points, faces } = mesh;
   const normals = faceNormals(points, faces);
   const unit = new Float32Array(normals.length);
@@ -63,16 +69,18 @@ export function dress(mesh) {
   const bent = new Int8Array(4 * faces.length);
   for (let k = 0; k < faces.length; k += 1) {
     const v = faces[k], f = 3 * Math.floor(k / 3);
-    let x = 0, y = 0, z = 0;
+    let x = 0, y = 0, z = 0, light = 0, around = 0;
     for (let n = first[v]; n < first[v + 1]; n += 1) {
       const g = 3 * list[n];
       if (bend(unit, f, g) < CREASE) continue;
       x += normals[g]; y += normals[g + 1]; z += normals[g + 2];
+      if (open) { light += open[list[n]]; around += 1; }
     }
     const size = Math.hypot(x, y, z) || 1;
     bent[4 * k] = Math.round((127 * x) / size);
     bent[4 * k + 1] = Math.round((127 * y) / size);
     bent[4 * k + 2] = Math.round((127 * z) / size);
+    bent[4 * k + 3] = around ? Math.round(light / around) : 127;
     corners.set(points.subarray(3 * v, 3 * v + 3), 3 * k);
   }
   return { corners, normals: bent, unit, ...creases(mesh) };
@@ -105,63 +113,26 @@ function isStraight(points, a, v, b) {
 }
 
 /**
- * First facet that a ray meets: {face, distance}, or null. Origin, way: three numbers.
- * isKept(x, y, z) says whether a point of the surface is there to be met.
+ * Where a plane (a, b, c, d), a x + b y + c z = d, cuts a mesh: segments, six numbers each.
+ * The mesh is moved by `shift` first.
  */
-export function meet({ points, faces }, origin, way, isKept) {
-  const [ox, oy, oz] = origin, [dx, dy, dz] = way;
-  let best = Infinity, face = -1;
+export function sliceOf({ points, faces }, plane, shift) {
+  const off = plane[3] - dot(plane, shift), out = [];
+  const side = new Float32Array(points.length / 3);
+  for (let v = 0; v < side.length; v += 1) {
+    side[v] = plane[0] * points[3 * v] + plane[1] * points[3 * v + 1] + plane[2] * points[3 * v + 2] - off;
+  }
   for (let f = 0; f < faces.length; f += 3) {
-    const a = 3 * faces[f], b = 3 * faces[f + 1], c = 3 * faces[f + 2];
-    const ax = points[a], ay = points[a + 1], az = points[a + 2];
-    const ux = points[b] - ax, uy = points[b + 1] - ay, uz = points[b + 2] - az;
-    const vx = points[c] - ax, vy = points[c + 1] - ay, vz = points[c + 2] - az;
-    const px = dy * vz - dz * vy, py = dz * vx - dx * vz, pz = dx * vy - dy * vx;
-    const det = ux * px + uy * py + uz * pz;
-    if (Math.abs(det) < 1e-12) continue;
-    const tx = ox - ax, ty = oy - ay, tz = oz - az;
-    const s = (tx * px + ty * py + tz * pz) / det;
-    if (s < 0 || s > 1) continue;
-    const qx = ty * uz - tz * uy, qy = tz * ux - tx * uz, qz = tx * uy - ty * ux;
-    const t = (dx * qx + dy * qy + dz * qz) / det;
-    if (t < 0 || s + t > 1) continue;
-    const distance = (vx * qx + vy * qy + vz * qz) / det;
-    if (distance <= 0 || distance >= best) continue;
-    if (!isKept(ox + distance * dx, oy + distance * dy, oz + distance * dz)) continue;
-    best = distance;
-    face = f / 3;
-  }
-  return face < 0 ? null : { face, distance: best };
-}
-
-/**
- * A place to look at a group of facets from: {at, from, size}; null for no facets.
- * Of many sides the one that shows most of them past the rest of the mesh.
- */
-export function middleOf(mesh, unit, isWanted) {
-  const { points, faces } = mesh, found = [];
-  for (let f = 0; f < faces.length / 3; f += 1) {
-    if (!isWanted(f)) continue;
-    const at = [0, 1, 2].map((k) => [0, 1, 2].reduce((all, c) => all + points[3 * faces[3 * f + c] + k], 0) / 3);
-    found.push({ at, out: Array.from(unit.subarray(3 * f, 3 * f + 3)) });
-  }
-  if (!found.length) return null;
-  const middle = found.reduce((sum, { at }) => add(sum, at, 1 / found.length), [0, 0, 0]);
-  const size = 2 * found.reduce((most, { at }) => Math.max(most, Math.hypot(...add(at, middle, -1))), 0);
-  const few = found.filter((_, k) => k % Math.ceil(found.length / MOST_LOOKED) === 0);
-  let best = { seen: 0, at: middle, from: [0.5, -0.7, 0.5] };
-  for (const from of SIDES) {
-    let seen = 0, nearest = null;
-    for (const { at, out } of few) {
-      const facing = dot(out, from);
-      if (facing < 0.15 || meet(mesh, add(at, out, 1e-3), from, () => true)) continue;
-      seen += facing;
-      const away = Math.hypot(...add(at, middle, -1));
-      if (!nearest || away < nearest.away) nearest = { at, away };
+    const over = [side[faces[f]] > 0, side[faces[f + 1]] > 0, side[faces[f + 2]] > 0];
+    if (over[0] === over[1] && over[1] === over[2]) continue;
+    for (let c = 0; c < 3; c += 1) {
+      const v = faces[f + c], w = faces[f + ((c + 1) % 3)];
+      if (over[c] === over[(c + 1) % 3]) continue;
+      const share = side[v] / (side[v] - side[w]);
+      for (let k = 0; k < 3; k += 1) out.push(points[3 * v + k] + share * (points[3 * w + k] - points[3 * v + k]) + shift[k]);
     }
-    if (seen > best.seen) best = { seen, at: nearest.at, from };
   }
-  return { at: best.at, from: best.from, size };
+  return out;
 }
 
 /** A round rod through rings [[centre, radius], ...], closed at both ends. */

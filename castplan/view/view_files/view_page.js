@@ -1,10 +1,12 @@
 // The page round the view: one card open at a time, and the view shows what it speaks of.
 import { say, useTexts } from './say.js';
 import { CastView } from './view_gl.js';
+import { unpackAll } from './view_mesh.js';
 
 const MM_PER_INCH = 25.4;
 const PLAY_MS = 110;
 const MOST_MARKS = 40;
+const CLOSED = 0.03; // share of the way under which halves stand closed
 const KINDS = { pocket: 'square', port: 'round', peak: 'peak', finding: '', part: 'part' };
 const PLACE_DIGITS = 1; // of a millimetre, as places are told in the log of pours
 const HELD = ['view.held_free', 'view.held_upper', 'view.held_lower', 'view.held_closed'];
@@ -27,6 +29,7 @@ class Page {
     this.view = new CastView(this.find('#picture'), this.data, {
       onPick: (hit) => this.point(hit),
       onMark: (key) => this.goTo(key),
+      onEscape: () => this.setEnds([]),
     });
     this.view.canvas.setAttribute('role', 'application');
     this.view.canvas.setAttribute('aria-label', say('view.keys_of_picture'));
@@ -49,7 +52,7 @@ class Page {
     on('input[name="unit"]', 'change', () => this.setUnit(this.chosen('unit')));
     on('#open', 'input', () => this.apply());
     on('input[name="shown"], input[name="map"], #cut-at', 'input', () => this.apply());
-    on('input[name="axis"]', 'input', () => { this.apply(); this.frame(); });
+    on('input[name="axis"]', 'input', () => { this.apply(); this.view.stand(this.stance()); });
     on('input[name="pour"]', 'change', () => { this.stop(); this.apply(); });
     on('#film', 'input', () => { this.stop(); this.setStep(Number(this.find('#film').value)); });
     on('#play', 'click', () => this.play());
@@ -76,7 +79,7 @@ class Page {
     this.tell('', [key === 'measure' ? '' : say('view.click_to_read')]);
     if (key !== 'measure') this.setEnds([]);
     this.apply();
-    if (!isSame) this.frame();
+    if (!isSame) this.view.stand(this.stance());
   }
 
   /** Beside the cards where there is room, else in the open card. */
@@ -101,17 +104,25 @@ class Page {
       for (const input of this.all('input[name="shown"]')) shown[input.value] = input.checked;
       shown.parting = shown.part;
     }
+    // Where something inside is spoken of the silicone is there, and seen through.
+    const isInside = ['turn', 'holds', 'pour', 'watch'].includes(card);
+    if (isInside) Object.assign(shown, { upper: true, lower: true });
+    const share = Number(this.find('#open')?.value) / 100;
+    // A mould without a lower half hides all that lies under it.
+    view.setGhost(isInside || (card === 'split' && (share < CLOSED || !this.data.meshes.lower)));
+    if (card === 'watch') shown.ports = true;
     view.setShown(shown);
-    view.setOpen(card === 'split' && this.hasHalves ? Number(this.find('#open').value) / 100 : 0);
+    view.setOpen(card === 'split' && this.hasHalves ? share : 0);
     view.setSection(card === 'cut' ? this.section() : null);
     const key = { holds: this.chosen('map'), thick: 'thickness', pour: 'air' }[card];
     view.setMap(key && !isFilm ? key : null);
     view.setFilm(isFilm ? this.step : null);
     view.isSnapping = card === 'measure';
+    view.setPicking(card === 'measure');
     for (const one of this.all('[data-map]')) one.hidden = one.dataset.map !== (isFilm ? 'film' : key);
     if (isPour) this.showStep();
-    view.setMarks(this.marks());
     if (card !== 'measure') view.setPath(card === 'turn' ? this.arrow() : []);
+    view.setMarks(this.marks());
   }
 
   /** The way the upper half leaves, over the middle of the box. */
@@ -123,9 +134,10 @@ class Page {
     return [at(0, high), at(0, tip), at(-0.2 * tall, tip - 0.3 * tall), at(0, tip), at(0.2 * tall, tip - 0.3 * tall)];
   }
 
-  frame() {
-    this.view.frame({ up: this.card === 'pour' ? this.data.film.up : [0, 0, 1], from: this.side() });
-  }
+  /** What is up on this card, and the side to look from. */
+  stance() { return { up: this.card === 'pour' ? this.data.film.up : [0, 0, 1], from: this.side() }; }
+
+  frame() { this.view.frame(this.stance()); }
 
   /** The side to look from: a cut from its front, an undercut part from below if that shows more. */
   side() {
@@ -182,7 +194,7 @@ class Page {
     const card = { pocket: 'holds', peak: 'pour', port: 'pour', finding: 'watch' }[key.split('-')[0]];
     if (this.card !== card) this.openCard(card);
     for (const entry of this.all('.places li')) entry.classList.toggle('is-open', entry.id === key);
-    for (const mark of this.view.marks) mark.label.classList.toggle('is-chosen', mark.id === key);
+    this.view.labels.choose(key);
     const entry = this.page.getElementById(key);
     const lines = entry ? [...entry.querySelectorAll('.more p')] : [];
     this.tell(place.title, lines.map((line) => line.textContent));
@@ -315,10 +327,11 @@ class Page {
 /** Basis letters as raised letters: all that this page computes is computed. */
 function raised(text) { return text.replace(/ ?\[c\]/g, '\u1d9c'); }
 
-function start() {
+async function start() {
   const stored = JSON.parse(document.getElementById('plan-data').textContent);
   useTexts(stored.texts);
   try {
+    stored.view = await unpackAll(stored.view);
     return new Page(document, stored);
   } catch (error) {
     document.getElementById('plain').dataset.why = error.message;
