@@ -94,9 +94,10 @@ def _cast(
         _pour_text(mould, {"within": _within(cast, resin, job)}),
         tell("casting.pot", life=limit_text(cast.pot_life_min)) if cast.closing_min else UNTOLD,
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
+        tell("casting.under_pressure") if resin.is_cured else UNTOLD,
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
-        cautions=(*resin.hazards, "pressure-pot"),
+        cautions=(*resin.hazards, *(("pressure-pot",) if resin.is_cured else ())),
     )
     cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
     steps.do(

@@ -84,6 +84,11 @@ class Card:
     from_class: tuple[str, ...] = ()  # numbers of a class, where the shop's sheet has none
 
     @property
+    def is_cured(self) -> bool:
+        """Whether a reaction hardens it that warmth speeds up: not plaster nor wax (from memory)."""
+        return self.chemistry not in ("plaster", "wax")
+
+    @property
     def is_special(self) -> bool:
         """Whether it is mixed, cured or met unlike others of its chemistry."""
         return bool(self.mixing or self.meets_as or self.post_cure_c)
@@ -302,7 +307,7 @@ def _at_shop(time: Sourced, card: Card, temperature_c: float) -> tuple[float, fl
             need=f"{SHOP_LOW_C:g} to {SHOP_HIGH_C:g} C",
             do="Bring shop, material and mould into this range before mixing.",
         )
-    steps = (temperature_c - card.pot_life_at_c.value) / 10
+    steps = (temperature_c - card.pot_life_at_c.value) / 10 if card.is_cured else 0.0
     factors = [factor**-steps for factor in POT_LIFE_FACTORS]
     return (
         time.value * POT_LIFE_FACTOR**-steps,

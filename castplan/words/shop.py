@@ -215,9 +215,13 @@ def _share_sentences(fit):
     """What the shrinkage is made of, and what changes in the mould's first week."""
     for share in fit.shares:
         number = share.fraction
-        ends = (number.value, number.low, number.high)
-        value, low, high = (f"{100 * (number.value if v is None else v):.2g}" for v in ends)
-        yield say(f"shop.share_{share.code}", value=value, low=low, high=high)
+        grows = share.code == "resin" and number.value < 0
+        ends = [number.value if v is None else v for v in (number.value, number.low, number.high)]
+        if grows:
+            ends = [-ends[0], -ends[2], -ends[1]]
+        value, low, high = (f"{100 * end:.2g}" for end in ends)
+        key = "shop.share_resin_grows" if grows else f"shop.share_{share.code}"
+        yield say(key, value=value, low=low, high=high)
     if fit.later is not None:
         yield say("shop.share_later", high=f"{100 * fit.later.high:.2g}")
 

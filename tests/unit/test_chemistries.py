@@ -19,7 +19,7 @@ from castplan.bench.heat import find_heat
 from castplan.bench.material_findings import list_material_findings
 from castplan.errors import InputError
 from castplan.materials.cards import class_cards, get_card
-from castplan.materials.chemistries import chemistry_of, load_chemistries, life_with
+from castplan.materials.chemistries import chemistry_of, life_with, load_chemistries
 from castplan.materials.sheet import card_or_problems
 from castplan.materials.sheet_entries import CHEMISTRIES
 from castplan.records import (
@@ -220,6 +220,12 @@ def test_wax_is_molten_and_not_mixed():
     assert "half its pot life" in said("polyurethane-fast-70d", "cast")
 
 
+@pytest.mark.parametrize("resin", ["plaster-casting", "wax-casting"])
+def test_no_pressure_on_what_does_not_cure(resin):
+    assert "under pressure" not in said(resin, "cast")
+    assert "under pressure" in said("epoxy-slow-80d", "cast")
+
+
 def test_plaster_is_sifted_into_water():
     assert "Sift A into B" in said("plaster-casting", "mix")
     assert "do not whip in air" not in said("plaster-casting", "mix")
@@ -228,7 +234,7 @@ def test_plaster_is_sifted_into_water():
 def test_the_post_cure_stands_where_the_casting_comes_out():
     told = said("polyurethane-heat-82d", "out")
     card = CARDS["polyurethane-heat-82d"]
-    assert f"slowly to {card.post_cure_c.value:g} C" in told
+    assert f"slowly to {card.post_cure_c.value:g} C, 4 h in all" in told
     assert f"from about {card.plain_limit_c.value:g} C, with it from about 95 C" in told
     assert card.plain_limit_c.high < card.heat_limit_c.low
     # What it buys ends at the deflection temperature, 100 C on the sheet (evidence.toml).
