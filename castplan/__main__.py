@@ -1,6 +1,14 @@
 """``python -m castplan``, the same as ``castplan``."""
 
-from castplan.cli import main
+
+def run() -> None:
+    """Start the program; Ctrl-C while it is still being loaded ends it quietly too."""
+    try:
+        from castplan.cli import program
+    except KeyboardInterrupt:
+        raise SystemExit(130) from None
+    program()
+
 
 if __name__ == "__main__":
-    main()
+    run()

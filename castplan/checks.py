@@ -87,9 +87,28 @@ def is_number(value) -> bool:
     return is_real and abs(value) < 1e15 and math.isfinite(value)
 
 
-def is_line(value) -> bool:
-    """Whether it is a line of text that can be shown."""
-    return isinstance(value, str) and 0 < len(value) <= 200 and value.isprintable()
+def is_line(value, *, most: int = 200) -> bool:
+    """Whether it is a line of text that can be shown, of `most` signs at most."""
+    return isinstance(value, str) and 0 < len(value) <= most and value.isprintable()
+
+
+def plain_line(text: str, *, most: int = 200) -> str:
+    """A name as one line that can be shown anywhere, of `most` signs at most.
+
+    What is not shown, or turns round what stands beside it, becomes a space.
+
+    Parameters
+    ----------
+    text : str
+    most : int
+
+    Returns
+    -------
+    str
+        Empty where nothing of it can be shown.
+    """
+    kept = "".join(sign if sign.isprintable() else " " for sign in text[: 10 * most])
+    return " ".join(kept.split())[:most].strip()
 
 
 def _check_number(choice, value, what):

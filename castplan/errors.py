@@ -60,7 +60,7 @@ class CastplanError(Exception):
             "".join(name(p) if isinstance(p, Option) else p for p in _pieces(text))
             for text in (self.what, self.found, self.need, self.do)
         )
-        return " ".join(f"{what}: found {found}, need {need}. {do}".split())
+        return f"{_line(what)}: found {_line(found)}, need {_line(need)}. {_line(do)}"
 
     def about(self, what: str) -> "CastplanError":
         """The same error of a subject under another name.
@@ -75,6 +75,18 @@ class CastplanError(Exception):
             Of the same class.
         """
         return type(self)(what, found=self.found, need=self.need, do=self.do, asks=self.asks)
+
+
+# What is told of a name or a value, of both its ends: a line is to be read.
+_MOST_SIGNS = 4000
+
+
+def _line(text):
+    """A piece as one line; what a terminal would obey or not show is told by its number."""
+    if len(text) > _MOST_SIGNS:
+        text = f"{text[: _MOST_SIGNS // 2]} ... {text[-_MOST_SIGNS // 4 :]}"
+    text = " ".join(text.split())
+    return "".join(sign if sign.isprintable() else ascii(sign)[1:-1] for sign in text)
 
 
 def _pieces(text):

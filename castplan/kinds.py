@@ -81,7 +81,7 @@ def _compare(study, draw, draft_of):
 def _try(kind, drafts, study, draw, draft_of):
     """One of `WHY_NOT` and nothing, or nothing and the kind planned to the end."""
     first = drafts.get(FIRST)
-    if kind == "open" and not names_of_two(study.job) and find_back(study, draw) is None:
+    if kind == "open" and not names_of_two(study.job) and _lying(find_back(study, draw)) is None:
         return "shape", None
     if kind == "loose" and rubber_risk(worst_of(first.split)) == 0:
         return "needless", None
@@ -145,7 +145,7 @@ def _open_where_hidden(study, draw, best, draft_of):
     if study.show.direction is None or names_of_two(study.job):
         return None
     free = replace(study, job=replace(study.job, show_face=None))
-    back = find_back(free, draw)
+    back = _lying(find_back(free, draw))
     if back is None or not shows_back(study.show.direction, back.direction):
         return None
     try:
@@ -159,6 +159,11 @@ def _open_where_hidden(study, draw, best, draft_of):
         return None
     offer = replace(make_offer(draft, study.job), n_marks=0)
     return (offer, back.direction) if by_risk(offer) < by_risk(best) else None
+
+
+def _lying(back):
+    """The back, unless the part would stand on end on it."""
+    return None if back is None or back.is_deep else back
 
 
 def _is_no_worse(split, best):

@@ -127,8 +127,8 @@ DIGEST = {
     "copies": 1,
     "n_moulds": 1,
     "buy": [
-        {"card": "silicone-tin-25a", "need_a_g": 400.0, "need_b_g": 20.0},
-        {"card": "polyurethane-fast-70d", "need_a_g": 45.0, "need_b_g": 40.0},
+        {"card": "silicone-tin-25a", "need_a_g": 400.0, "need_b_g": 20.0, "packs": []},
+        {"card": "polyurethane-fast-70d", "need_a_g": 45.0, "need_b_g": 40.0, "packs": []},
     ],
     "material_cost": None,
     "cost": None,

@@ -12,11 +12,11 @@ WIDE, PHONE = {"width": 1000, "height": 700}, {"width": 390, "height": 844}
 def picture(page):
     """Pixels of the canvas as it stands but for its edge, (height, width, 3)."""
     page.wait_for_timeout(120)
-    # The block that names the side stands before the canvas, and is no picture of the part.
-    block = page.locator(".castview-gizmo")
-    block.evaluate("one => { one.style.visibility = 'hidden'; }")
+    # What stands before the canvas is no picture of the part.
+    before = page.locator(".castview-gizmo, .follows")
+    before.evaluate_all("all => all.forEach((one) => { one.style.visibility = 'hidden'; })")
     shot = page.locator(".castview-canvas").screenshot()
-    block.evaluate("one => { one.style.visibility = ''; }")
+    before.evaluate_all("all => all.forEach((one) => { one.style.visibility = ''; })")
     pixels = np.asarray(Image.open(io.BytesIO(shot)).convert("RGB")).astype(int)
     return pixels[EDGE:-EDGE, EDGE:-EDGE]
 

@@ -69,7 +69,12 @@ def digest_of(plan: Plan) -> dict:
             "copies": buy.copies,
             "n_moulds": buy.n_moulds,
             "buy": [
-                {"card": line.card, "need_a_g": line.need_a_g, "need_b_g": line.need_b_g}
+                {
+                    "card": line.card,
+                    "need_a_g": line.need_a_g,
+                    "need_b_g": line.need_b_g,
+                    "packs": [[pack.name, n] for pack, n in line.packs],
+                }
                 for line in buy.lines
             ],
             "material_cost": buy.material_cost,

@@ -126,10 +126,10 @@ def read_mesh(order: Order) -> bytes:
 def _read_bytes(path):
     try:
         return path.read_bytes()
-    except OSError as error:
+    except (OSError, ValueError) as error:  # a name with a zero in it is none
         raise InputError(
             path.name,
-            found=f"no file that can be read ({error.strerror or error})",
+            found=f"no file that can be read ({getattr(error, 'strerror', None) or error})",
             need="a mesh file",
             do="Check the path and who may read it.",
         ) from error

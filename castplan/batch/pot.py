@@ -11,11 +11,15 @@ towards the lower left, the fewer loads count. A pot may take more than is found
 here, never less.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from castplan.batch.store import Entry
+from castplan.bench.buy import TRIAL_SHOTS
+from castplan.bench.weigh import least_mix_g
+from castplan.job import Job, Shop
+from castplan.materials.cards import load_cards
 
 # Between two moulds, for fingers. Assumed.
 GAP_MM = 10.0
@@ -34,7 +38,8 @@ _ROUNDING_MM = 1e-3
 class Block:
     """One mould as it stands in the pot, and the resin it takes.
 
-    `mould` is its number where its part has several.
+    `mould` is its number where its part has several; `n_casts` are the castings
+    that it gives, the trial shot among them.
     """
 
     name: str
@@ -43,6 +48,7 @@ class Block:
     resin_g: float
     largest_cup_g: float
     mould: int = 0
+    n_casts: int = 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,17 +60,38 @@ class Place:
     y_mm: float
     wide_mm: float
     deep_mm: float
+    resin_g: float
+    n_casts: int = 1
     mould: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Load:
-    """What goes into the pot at once, and the cup that fills it."""
+    """What goes into the pot at once, and the cup that fills it.
+
+    A cup under `least_g` is made up to it.
+    """
 
     resin: str
     resin_g: float
     largest_cup_g: float
     places: tuple[Place, ...]
+    least_g: float = 0.0
+
+    @property
+    def mixed_g(self) -> float:
+        """In the cup that fills all of it."""
+        return max(self.resin_g, self.least_g)
+
+    @property
+    def all_mixed_g(self) -> float:
+        """In all its cups: a mould that has given its castings leaves, the others go on."""
+        total_g, done = 0.0, 0
+        for n_casts in sorted({place.n_casts for place in self.places}):
+            cup_g = sum(place.resin_g for place in self.places if place.n_casts >= n_casts)
+            total_g += (n_casts - done) * max(cup_g, self.least_g)
+            done = n_casts
+        return total_g
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +103,7 @@ class PotLoads:
     too_large: tuple[str, ...]
 
 
-def fill_pot(entries: list[Entry], inner_mm: tuple[float, float]) -> PotLoads:
+def fill_pot(entries: list[Entry], inner_mm: tuple[float, float], shop: Shop) -> PotLoads:
     """Share the moulds of all planned parts out to loads.
 
     Parameters
@@ -85,6 +112,8 @@ def fill_pot(entries: list[Entry], inner_mm: tuple[float, float]) -> PotLoads:
         Parts planned for another pot are left out.
     inner_mm : (float, float)
         Diameter and height inside.
+    shop : Shop
+        What small cups are made up to.
 
     Returns
     -------
@@ -98,7 +127,8 @@ def fill_pot(entries: list[Entry], inner_mm: tuple[float, float]) -> PotLoads:
         if not pot["is_fitting"]:
             too_large.append(entry.name)
             continue
-        n_moulds = entry.digest["n_moulds"]
+        n_moulds, copies = entry.digest["n_moulds"], entry.digest["copies"]
+        each, more = divmod(copies, n_moulds)
         blocks += [
             Block(
                 name=entry.name,
@@ -107,14 +137,22 @@ def fill_pot(entries: list[Entry], inner_mm: tuple[float, float]) -> PotLoads:
                 resin=entry.digest["resin"],
                 resin_g=pot["resin_g"],
                 largest_cup_g=pot["largest_cup_g"],
+                n_casts=each + (number <= more) + (TRIAL_SHOTS if number == 1 else 0),
             )
             for number in range(1, n_moulds + 1)
         ]
+    loads = pack_loads(blocks, diameter_mm=inner_mm[0])
     return PotLoads(
         inner_mm=inner_mm,
-        loads=pack_loads(blocks, diameter_mm=inner_mm[0]),
+        loads=tuple(replace(load, least_g=_least_g(load.resin, shop)) for load in loads),
         too_large=tuple(too_large),
     )
+
+
+def _least_g(resin, shop):
+    """What the shop makes a small cup up to; nothing for a card that it has removed since."""
+    card = load_cards().get(resin)
+    return 0.0 if card is None else least_mix_g(card, Job(shop=shop))
 
 
 def pack_loads(blocks: list[Block], *, diameter_mm: float) -> tuple[Load, ...]:
@@ -175,6 +213,8 @@ def _at(block, x_mm, y_mm, wide_mm, deep_mm):
         y_mm=y_mm,
         wide_mm=float(wide_mm),
         deep_mm=float(deep_mm),
+        resin_g=block.resin_g,
+        n_casts=block.n_casts,
     )
 
 

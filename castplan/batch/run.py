@@ -151,8 +151,8 @@ def write_catalogue(
     pot : PotLoads or None
     """
     entries = store.entries()
-    totals = add_up(entries, shop)
-    pot = None if pot_mm is None else fill_pot(entries, pot_mm)
+    pot = None if pot_mm is None else fill_pot(entries, pot_mm, shop)
+    totals = add_up(entries, shop, pot)
     files = {entry.name: _names(store.plan_folder(entry.name)) for entry in entries}
     store.write(SUMMARY_FILE, summary.summary_csv(entries))
     told = page.page_html(entries, totals, pot, title=title, n_asked=n_asked, files=files)

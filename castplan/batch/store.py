@@ -17,13 +17,13 @@ import json
 import os
 import shutil
 import uuid
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path, PurePosixPath
 
 from castplan import __version__
 from castplan.batch.bench import Limits
-from castplan.batch.outcome import LOST, MEMORY, PLANNED, TIME, Outcome
+from castplan.batch.entry import Entry, read_entry
+from castplan.batch.outcome import LOST, MEMORY, TIME, Outcome
 from castplan.errors import InputError, disk_errors
 from castplan.files.write import PREVIOUS_SUFFIX, put_folder, set_aside
 
@@ -38,30 +38,6 @@ _disk_errors = partial(
     need="room on the disk and permission to write",
     do="Make room and run it again: what is finished is kept.",
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Entry:
-    """What a result folder holds of one part."""
-
-    name: str
-    file: str
-    key: str
-    mesh_sha256: str
-    choices: dict
-    version: str
-    status: str
-    error: str
-    seconds: float
-    limit_s: float
-    memory_mb: float
-    digest: dict | None
-    texts_sha256: str = ""  # of the translation that the folder is written in
-
-    @property
-    def is_planned(self) -> bool:
-        """Whether there is a plan."""
-        return self.status == PLANNED
 
 
 class Store:
@@ -174,7 +150,9 @@ class Store:
 
     def entries(self) -> list[Entry]:
         """What is there of the last run's parts, in their order."""
-        return read_entries(self.place)
+        keys = _read_keys(self.place)
+        found = (self._entry(name) for name in keys)
+        return [each for each in found if each is not None and each.key == keys[each.name]]
 
     def others(self, names: list[str]) -> list[str]:
         """Parts of earlier runs that are not among `names`."""
@@ -182,7 +160,11 @@ class Store:
         return sorted(kept - set(names))
 
     def _entry(self, name):
-        return _read_entry(self.place / RECORDS_FOLDER / f"{name}.json")
+        """One record; None where there is none, or none of this form: it is planned again."""
+        try:
+            return read_entry(self.place / RECORDS_FOLDER / f"{name}.json")
+        except (OSError, ValueError):
+            return None
 
 
 def read_entries(place) -> list[Entry]:
@@ -199,28 +181,53 @@ def read_entries(place) -> list[Entry]:
     Raises
     ------
     InputError
-        This is no result folder.
+        This is no result folder, or a record in it is damaged.
     """
     place = Path(place)
+    keys = _read_keys(place)
+    entries = []
+    for name, key in keys.items():
+        path = place / RECORDS_FOLDER / f"{name}.json"
+        try:
+            entry = read_entry(path)
+        except FileNotFoundError:  # it has not ended yet
+            continue
+        except (OSError, ValueError) as error:
+            raise InputError(
+                str(path),
+                found=f"no record of a part ({' '.join(str(error).split())[:100]})",
+                need="one as castplan batch wrote it",
+                do="Run castplan batch into that folder again: the part is planned anew.",
+            ) from error
+        if entry.key == key:
+            entries.append(entry)
+    return entries
+
+
+def _read_keys(place):
+    """The key of each part of the last run, by its name."""
+    path = place / INDEX_FILE
     try:
-        keys = dict(json.loads((place / INDEX_FILE).read_text("utf-8"))["parts"])
-    except (OSError, ValueError, KeyError, TypeError) as error:
+        # A pipe of this name would be waited for.
+        if not path.is_file():
+            raise FileNotFoundError(path)
+        keys = json.loads(path.read_text("utf-8"))["parts"]
+        if not all(isinstance(key, str) and _is_a_name(name) for name, key in keys.items()):
+            raise ValueError("no names of parts")
+        return keys
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise InputError(
             str(place),
             found="no batch's results",
             need="a folder that castplan batch --out made",
             do="Give the folder that holds batch.json.",
         ) from error
-    entries = (_read_entry(place / RECORDS_FOLDER / f"{name}.json") for name in keys)
-    return [entry for entry in entries if entry is not None and entry.key == keys[entry.name]]
 
 
-def _read_entry(path):
-    """One record; None where there is none, or none of this form."""
-    try:
-        return Entry(**json.loads(path.read_text("utf-8")))
-    except (OSError, ValueError, TypeError):
-        return None
+def _is_a_name(name):
+    """Whether it names a file in a folder, and nothing beside it."""
+    is_short = 0 < len(name.encode()) <= 240
+    return is_short and name.isprintable() and not set(name) & set("/\\:")
 
 
 def _is_ours(place):

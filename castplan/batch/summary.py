@@ -7,18 +7,16 @@ from castplan.batch.digest import VERDICTS
 from castplan.batch.pot import GAP_MM, PotLoads
 from castplan.batch.store import Entry
 from castplan.batch.totals import Totals
-from castplan.materials.cards import load_cards
 from castplan.materials.wording import weight_text
 from castplan.texts import code_key, say
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
+from castplan.words.csv_cells import cell
 
 # How a part stands, from best to worst: by its worst finding.
 STATES = ("ready", "warning", "stop", "no plan")
 _STATE_OF = {"note": "ready", "warn": "warning", "stop": "stop"}
-# A table program runs a cell that begins so.
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 _NUMBERS = (
     "part_ml",
     "trapped_ml",
@@ -88,7 +86,7 @@ def summary_csv(entries: list[Entry]) -> bytes:
     writer = csv.DictWriter(text, COLUMNS, lineterminator="\n")
     writer.writeheader()
     for entry in entries:
-        writer.writerow({name: _cell(value) for name, value in _row(entry).items()})
+        writer.writerow({name: cell(value) for name, value in _row(entry).items()})
     return text.getvalue().encode("utf-8")
 
 
@@ -110,15 +108,6 @@ def _row(entry):
     row["draw"] = " ".join(f"{value:g}" for value in digest["draw"])
     row["size_mm"] = formats.size_digits(digest["size_mm"])
     return row
-
-
-def _cell(value):
-    if isinstance(value, str) and value.startswith(_FORMULA_SIGNS):
-        try:
-            float(value.split(" ")[0])  # the numbers of a direction
-        except ValueError:
-            return "'" + value
-    return value
 
 
 def facts(entry: Entry) -> list[tuple[str, str]]:
@@ -192,9 +181,14 @@ def error_lines(entries: list[Entry]) -> list[str]:
 
 def buy_sentence(totals: Totals) -> str:
     """What the packs cost together, beside buying part by part."""
+    if totals.short:
+        names = ", ".join(shop_view.card_title(card) for card in totals.short)
+        return say("parts.packs_short", materials=names)
     if totals.cost is None:
         return say("parts.no_price")
     together = shop_view.money_text(totals.cost, totals.currency)
+    if totals.is_apart_short:
+        return say("parts.together_only", cost=together)
     if totals.apart_cost is None:
         return say("parts.together", cost=together)
     apart = shop_view.money_text(totals.apart_cost, totals.currency)
@@ -232,10 +226,8 @@ def load_sentence(load) -> str:
     }
     if load.resin_g > load.largest_cup_g:
         return say("parts.more_cups", **told)
-    card = load_cards().get(load.resin)
-    least = card.smallest_mix_g if card else None
-    if least is not None and load.resin_g < least.value:
-        return say("parts.made_up_cup", least=weight_text(least.value), **told)
+    if load.mixed_g > load.resin_g:
+        return say("parts.made_up_cup", least=weight_text(load.mixed_g), **told)
     return say("parts.one_cup", **told)
 
 

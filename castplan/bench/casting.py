@@ -9,8 +9,6 @@ from castplan.materials.chemistries import chemistry_of, life_with
 from castplan.materials.wording import (
     chemistry_text,
     limit_text,
-    mix_text,
-    target_text,
     wait_text,
     weight_text,
 )
@@ -78,21 +76,20 @@ def _cast(
         "mix",
         tell(
             "casting.mix",
-            cups=mix_text(a_g=cast.a_g, b_g=cast.b_g, step_g=cups[0].step_g)
-            if is_made_up
-            else cups_text(cups),
+            cups=cups_text(cups),
         ),
-        _too_little(cups[0]) if is_made_up else UNTOLD,
+        _too_little(cast, cups[0]) if is_made_up else UNTOLD,
         tell("casting.mix_away", things=clauses(resin.incompatible)),
         resin.mixing or tell("casting.mix_fully"),
         _close_tins(resin),
         hands_on_min=5 * copies,
         cautions=resin.hazards,
     )
+    is_in_pot = cast.closing_min and resin.is_cured
     steps.do(
         "cast",
         _pour_text(mould, {"within": _within(cast, resin, job)}),
-        tell("casting.pot", life=limit_text(cast.pot_life_min)) if cast.closing_min else UNTOLD,
+        tell("casting.pot", life=limit_text(cast.pot_life_min)) if is_in_pot else UNTOLD,
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
         tell("casting.under_pressure") if resin.is_cured else UNTOLD,
         hands_on_min=5 * copies,
@@ -194,10 +191,6 @@ def _pour_text(mould, times):
     return tell("casting.cast_gate", gate=first, **times)
 
 
-def _too_little(cup: Cup) -> Told:
-    return tell(
-        "casting.mix_more",
-        least=weight_text(cup.mass_g),
-        a=target_text(cup.a_g, step_g=cup.step_g),
-        b=target_text(cup.b_g, step_g=cup.step_g),
-    )
+def _too_little(cast: Mix, cup: Cup) -> Told:
+    needs, least = weight_text(cast.mass_g), weight_text(cup.mass_g)
+    return tell("casting.mix_more", needs=needs, least=least)

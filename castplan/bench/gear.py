@@ -4,6 +4,7 @@ import math
 from collections import Counter
 
 from castplan.bench.records import GearLine, ScheduleResult, WeighResult
+from castplan.bench.steps import stick_mm
 from castplan.job import Job
 from castplan.materials.wording import volume_text
 from castplan.mould.records import Mould
@@ -13,8 +14,6 @@ from castplan.texts.told import UNTOLD, Told, clauses, tell
 CLAY_G_ML = 1.7
 # Clay is kneaded, trimmed and thrown away with crumbs of silicone (assumed).
 CLAY_MORE = 1.15
-# A stick is held where it stands out (assumed).
-HOLD_MM = 20.0
 # A cup for resin holds twice what is mixed in it, in such steps (assumed).
 RESIN_STEP_ML = 50.0
 # Cautions and the gear that each asks for; a word of the table ``gear``.
@@ -62,12 +61,12 @@ def list_gear(
     )
 
 
-def _line(group, name, amount: Told = UNTOLD, **fields):
+def _line(group, name, amount: Told = UNTOLD, *, use="", **fields):
     return GearLine(
         group=group,
         what=tell(f"gear.{name}", **fields),
         amount=amount,
-        use=tell(f"gear_use.{name}"),
+        use=tell(f"gear_use.{use or name}"),
     )
 
 
@@ -79,25 +78,27 @@ def _materials(mould):
     if block.bedding.kind == "flat-back":
         yield _line("material", "tape")
     if boards.boards:
+        sizes = Counter()
+        for board in boards.boards:
+            sizes[tuple(f"{size_mm:.0f}" for size_mm in board.size_mm)] += board.count
         pieces = [
-            tell(
-                "gear.piece",
-                n=board.count,
-                length=f"{board.size_mm[0]:.0f}",
-                width=f"{board.size_mm[1]:.0f}",
-            )
-            for board in boards.boards
+            tell("gear.piece", n=n, length=length, width=width)
+            for (length, width), n in sizes.items()
         ]
         yield _line("material", "boards", clauses(pieces), thick=f"{boards.thickness_mm:g}")
         yield _line("material", "sealing")
+        yield _line("material", "wax")
     rods = Counter()
     for route in mould.vents.routes:
         if route.pour:
-            rods[route.bore_mm] += math.ceil((route.length_mm + HOLD_MM) / 10) * 10
+            # On a board half a rod lies first, and a whole one after turning.
+            n = 2 if route.is_rod and block.bedding.kind != "clay" else 1
+            rods[route.bore_mm] += n * stick_mm(route)
     for bore_mm, long_mm in sorted(rods.items()):
         amount = tell("gear.rod_length", long=long_mm)
         yield _line("material", "rod", amount, thick=f"{bore_mm:g}")
-    yield _line("material", "release")
+    one = "release" if len(block.pour_order) > 1 else "release_one"
+    yield _line("material", "release", use=one)
 
 
 def clay_ml(mould: Mould) -> float:
@@ -117,6 +118,10 @@ def _tools(mould, weigh):
     volume = volume_text(getattr(mould.block, f"{first}_ml"))
     yield _line("tool", "jug", tell("gear.volume", volume=volume))
     yield _line("tool", "knife")
+    n_cups = sum(port.kind == "gate" and port.cup_mm > 0 for port in mould.block.ports)
+    if n_cups:
+        across, high = f"{mould.gate.cup_mm:.0f}", f"{mould.gate.cup_high_mm:.0f}"
+        yield _line("tool", "pouring_cup", tell("gear.pouring", n=n_cups, across=across, high=high))
     n_vents = sum(route.is_open and not route.label.startswith("G") for route in mould.vents.routes)
     if n_vents:
         yield _line("tool", "straws", tell("gear.pieces", n=n_vents))

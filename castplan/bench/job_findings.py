@@ -13,11 +13,12 @@ def list_amount_findings(job: Job, amounts: AmountsResult) -> Iterator[Finding]:
     resin = get_card(job.resin, kind="resin")
     cast = amounts.mixes[-1]
     if resin.smallest_mix_g is not None and cast.mass_g < resin.smallest_mix_g.value:
+        is_made_up = job.shop.least_mix == "card"
         yield finding(
             "small-mix",
             "warn",
             "amounts",
-            "amount_finding.small_mix",
+            "amount_finding.small_mix_made_up" if is_made_up else "amount_finding.small_mix",
             mass=f"{cast.mass_g:.0f}",
             least=f"{resin.smallest_mix_g.value:.0f}",
         )

@@ -15,7 +15,12 @@ COAT_MIN = 5.0
 
 
 def make_pieces(
-    steps: StepList, loose: LooseResult, silicone: Card, mixed: tuple[Mix, WeighResult] | None
+    steps: StepList,
+    loose: LooseResult,
+    silicone: Card,
+    mixed: tuple[Mix, WeighResult] | None,
+    *,
+    board_mm: float,
 ) -> None:
     """Write how rods and slides are made and set into the original.
 
@@ -26,6 +31,8 @@ def make_pieces(
     silicone : Card
     mixed : (Mix, WeighResult), optional
         The cup of the slides, where they are poured.
+    board_mm : float
+        Thickness of the boards that rods go through.
     """
     rods = [piece for piece in loose.pieces if piece.kind == "rod"]
     slides = [piece for piece in loose.pieces if piece.kind == "slide"]
@@ -40,7 +47,11 @@ def make_pieces(
     if rods:
         steps.do(
             "rods",
-            tell("loose_step.rods", n=len(rods), rods=clauses([_rod_text(rod) for rod in rods])),
+            tell(
+                "loose_step.rods",
+                n=len(rods),
+                rods=clauses([_rod_text(rod, board_mm) for rod in rods]),
+            ),
             tell("loose_step.rods_out", grip=f"{GRIP_MM:g}"),
             hands_on_min=ROD_MIN * len(rods),
         )
@@ -72,19 +83,19 @@ def _pour_slides(steps, slides, silicone, mix, weigh):
     )
 
 
-def _rod_text(rod):
+def _rod_text(rod, board_mm):
     return tell(
         "loose_step.rod",
         label=rod.label,
         across=f"{rod.diameter_mm:.1f}",
         seat=f"{rod.seat_mm:.0f}",
-        long=f"{rod_mm(rod):.0f}",
+        long=f"{rod_mm(rod, board_mm=board_mm):.0f}",
     )
 
 
-def rod_mm(rod: LoosePiece) -> float:
-    """How long a rod is cut, without the board that it goes through [mm]."""
-    return rod.length_mm + GRIP_MM
+def rod_mm(rod: LoosePiece, *, board_mm: float) -> float:
+    """How long a rod is cut that goes through a board so thick [mm]."""
+    return rod.length_mm + board_mm + GRIP_MM
 
 
 def labels(pieces) -> str:

@@ -5,6 +5,9 @@ from castplan.part.records import Part, Sampling
 from castplan.record import Finding, finding
 from castplan.texts.told import tell, together
 
+# Less of the trapped silicone than a drop is not told (assumed).
+LEAST_TOLD_MM3 = 50.0
+
 
 def list_mesh_findings(part: Part, sampling: Sampling, doubt: DoubtResult) -> tuple[Finding, ...]:
     """Say how far the mesh can be trusted.
@@ -65,7 +68,7 @@ def _touched(doubt):
     if doubt.peaks:
         numbers = ", ".join(map(str, doubt.peaks))
         yield tell("mesh_finding.open_peaks", n=len(doubt.peaks), numbers=numbers)
-    if doubt.trapped_mm3 > 0:
+    if doubt.trapped_mm3 >= LEAST_TOLD_MM3:
         yield tell("mesh_finding.open_trapped", volume=f"{doubt.trapped_mm3 / 1000:.2g}")
 
 

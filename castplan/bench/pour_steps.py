@@ -30,7 +30,7 @@ def add_pour_notes(
         if step.kind == "pour":
             notes = _silicone(next(silicone, None))
         elif step.kind == "close":
-            notes = [*_prop(attitude), *_straws(mould.vents, mould.gate)]
+            notes = [*_prop(attitude), *_cups(mould), *_straws(mould.vents)]
         steps.append(replace(step, text=together([step.text, *notes])) if notes else step)
     return replace(schedule, steps=tuple(steps))
 
@@ -60,7 +60,23 @@ def _prop(attitude):
     ]
 
 
-def _straws(vents, gate):
+def _cups(mould):
+    """The cups that stand on the gates, as wide as each has to be."""
+    gates = [port.label for port in mould.block.ports if port.kind == "gate" and port.cup_mm > 0]
+    if not gates or not mould.gate.cup_high_mm:
+        return []
+    return [
+        tell(
+            "pour_step.cup",
+            n=len(gates),
+            gates=listed(gates),
+            across=f"{mould.gate.cup_mm:.0f}",
+            high=f"{mould.gate.cup_high_mm:.0f}",
+        )
+    ]
+
+
+def _straws(vents):
     labels = [
         route.label for route in vents.routes if route.is_open and not route.label.startswith("G")
     ]
@@ -71,6 +87,5 @@ def _straws(vents, gate):
             "pour_step.straws",
             n=len(labels),
             vents=listed(labels),
-            rim=f"{gate.cup_high_mm:.0f}",
         )
     ]

@@ -22,6 +22,7 @@ from castplan.bench.steps import (
     sticks_texts,
 )
 from castplan.bench.weigh import degas_min
+from castplan.geometry.block import cup_depth_mm
 from castplan.job import Job
 from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
@@ -34,6 +35,7 @@ RELEASE_COATS = 3
 CLAY_MIN = 60.0
 PRINTED_MIN = 15.0  # a printed bed instead (assumed)
 HOLE_MIN = 5.0
+CONE_MIN = 5.0  # a gate's mouth (assumed)
 DRILL_MIN = 10.0  # a vent in a mould that is there (assumed)
 HOLLOW_MM3 = 500.0  # a hollow under the part that is worth filling (assumed)
 
@@ -71,25 +73,26 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     if poured:
         _sign_patch(steps)
     if split.pieces:
-        make_pieces(steps, split.loose, silicone, poured[0] if poured else None)
+        mixed, board_mm = poured[0] if poured else None, built.boards.thickness_mm
+        make_pieces(steps, split.loose, silicone, mixed, board_mm=board_mm)
     if mould.is_cut:
         mark_and_stand(steps, split, built)
     else:
         _bed(steps, undercuts, line, mould, vents, job)
-    _box(steps, mould, halves)
+    _box(steps, built, halves)
     if len(halves) > 1:
         _set_keys(steps, mould, keys)
     for place, half in enumerate(halves):
         if place:
-            _turn_over(steps, mould)
+            _turn_over(steps, built)
         pour = "second" if place else "first"
         if not mould.is_cut:
             _stand_sticks(steps, mould, _set_before(pour, vents))
         if not place and not poured:
             _sign_patch(steps)
+        if not place:
+            _release(steps, mould)
         key = "step.pour_open" if mould.is_one_pour else f"step.pour_{pour}"
-        if place and mould.bedding.kind != "flat-back":
-            key = "step.pour_second_board"
         which = "open" if mould.is_one_pour else pour
         _weigh(steps, half, silicone, weigh, which=which)
         _pour(steps, half, silicone, tell(key), job=job)
@@ -98,6 +101,7 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     else:
         opening = "block" if mould.is_open else "halves" if len(halves) > 1 else "one"
         _open_mould(steps, undercuts, vents, pieces=mould.piece_labels, opening=opening)
+    _cut_cones(steps, mould)
     _rest(steps, silicone, temperature_c=job.shop_temperature_c)
     drilled = [route.label for route in vents.routes if route.is_open and not route.pour]
     if drilled:
@@ -126,9 +130,14 @@ def _prepare(steps: StepList, mould: MouldResult, job: Job, *, patch_h: float) -
         wait_min=patch_h * 60,
         cautions=silicone.hazards,
     )
+
+
+def _release(steps: StepList, mould: MouldResult) -> None:
+    """Last before the pour: tape would not hold on it, and water and hands take it off."""
+    is_clay = mould.bedding.kind == "clay"
     steps.do(
         "release",
-        tell("step.release"),
+        tell("step.release_clay" if is_clay else "step.release"),
         hands_on_min=10,
         wait_min=10,
         cautions=("solvent-release",),
@@ -166,7 +175,8 @@ def _bed(
     _plug_holes(steps, undercuts)
 
 
-def _box(steps: StepList, mould: MouldResult, halves: list[Mix]) -> None:
+def _box(steps: StepList, built: Mould, halves: list[Mix]) -> None:
+    mould = built.block
     length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
     if mould.is_cut:  # it may stand on what is a side of it along the draw
         length_mm, width_mm = (float(np.ptp(mould.box_view_mm[:, k])) for k in (0, 1))
@@ -177,7 +187,7 @@ def _box(steps: StepList, mould: MouldResult, halves: list[Mix]) -> None:
             "step.box",
             length=f"{length_mm:.0f}",
             width=f"{width_mm:.0f}",
-            height=math.ceil(bedding.mark_mm),
+            height=math.ceil(_wall_high_mm(built)),
             clear=f"{mould.wall_mm:.0f}",
             mark=f"{bedding.mark_mm:.0f}",
         ),
@@ -258,12 +268,15 @@ def _weigh(steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, wh
     coats = weigh.alike(half.name, is_brush_coat=True)
     pours = weigh.alike(half.name)
     cup_ml = max(cup.vacuum_cup_ml for cup in (*coats, *pours))
+    mixing = tell("step.weigh_mix", cup=f"{cup_ml:.0f}"), _degas(half)
+    before = [step.number for step in steps.written if step.kind == "weigh"]
+    if before:
+        mixing = (tell("step.weigh_mix_again", cup=f"{cup_ml:.0f}", step=before[0]),)
     steps.do(
         "weigh",
         tell(f"step.weigh_{which}", cups=cups_text(pours)),
         tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
-        tell("step.weigh_mix", cup=f"{cup_ml:.0f}"),
-        _degas(half),
+        *mixing,
         hands_on_min=15 * max(1, len(pours)),
         cautions=(*silicone.hazards, "vacuum"),
     )
@@ -292,13 +305,29 @@ def _pour(steps: StepList, half: Mix, silicone: Card, text: Told, *, job: Job) -
     )
 
 
-def _turn_over(steps: StepList, mould: MouldResult) -> None:
-    kind = mould.bedding.kind
-    if kind == "flat-back":
-        bed = tell("step.turn_board", under=f"{mould.under_mm:.0f}")
-    else:
-        bed = tell("step.turn_printed" if kind == "printed-bed" else "step.turn_clay")
-    steps.do("turn", tell("step.turn"), bed, tell("step.turn_seal"), hands_on_min=25)
+def _wall_high_mm(built: Mould) -> float:
+    """Height of the walls: as the boards are cut, or as far over the silicone where none are."""
+    walls = [b.size_mm[1] for b in built.boards.boards if b.name in ("long side", "short side")]
+    mould = built.block
+    deep_mm = mould.bedding.mark_mm if mould.is_one_pour else mould.high_mm[2] - mould.low_mm[2]
+    return max(walls, default=deep_mm + built.boards.rim_mm)
+
+
+def _turn_over(steps: StepList, built: Mould) -> None:
+    mould, kind = built.block, built.block.bedding.kind
+    is_flat = kind == "flat-back"
+    bed = {"flat-back": "board", "printed-bed": "printed"}.get(kind, "clay")
+    has_rods = any(route.is_rod and route.pour == "first" for route in built.vents.routes)
+    steps.do(
+        "turn",
+        tell("step.turn"),
+        tell(f"step.turn_{bed}"),
+        tell("step.turn_keys") if is_flat and len(built.keys.places_mm) else UNTOLD,
+        tell("step.turn_rods") if kind != "clay" and has_rods else UNTOLD,
+        # From the silicone that lies on the board now to where the base board was.
+        tell("step.turn_walls", mark=f"{mould.high_mm[2] - mould.low_mm[2]:.0f}"),
+        hands_on_min=25,
+    )
     steps.do(
         "coats",
         tell("step.coats", coats=RELEASE_COATS),
@@ -335,6 +364,21 @@ def _open_mould(
         tell("step.open_away"),
         hands_on_min=30,
     )
+
+
+def _cut_cones(steps: StepList, mould: MouldResult) -> None:
+    """The mouths of gates that open into a cone, alike or one by one."""
+    cones: dict[tuple[str, str], list[str]] = {}
+    for port in mould.ports:
+        if (deep_mm := cup_depth_mm(port)) > 0:
+            size = f"{port.cup_mm:.0f}", f"{deep_mm:.0f}"
+            cones.setdefault(size, []).append(port.label)
+    if cones:
+        texts = [
+            tell("step.open_cone", gates=listed(labels), across=across, deep=deep)
+            for (across, deep), labels in cones.items()
+        ]
+        steps.do("cone", *texts, hands_on_min=CONE_MIN * sum(map(len, cones.values())))
 
 
 def _rest(steps: StepList, silicone: Card, *, temperature_c: float) -> None:

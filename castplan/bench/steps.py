@@ -18,6 +18,8 @@ from castplan.texts.told import Told, clauses, in_a_row, tell, together
 BASIS = "assumed"
 # Within this angle of the draw a stick stands up in the box for the silicone (assumed).
 PORT_CONE_DEG = 60.0
+# A stick is held where it stands out (assumed).
+HOLD_MM = 20.0
 # Kinds of step that are done for each copy; the others make the mould.
 PER_COPY = ("close", "mix", "cast", "out", "trim")
 # Kinds of step that are done once a job, however many moulds it takes.
@@ -121,8 +123,11 @@ def sticks_texts(routes: list[Route]) -> list[Told]:
     upright = [route for route in sticks if _is_upright(route)]
     aside = [route for route in sticks if not _is_upright(route)]
     found = [
-        tell(key, sticks=clauses([_stick_text(route) for route in some]))
-        for key, some in (("step.sticks_up", upright), ("step.sticks_side", aside))
+        tell(key, sticks=clauses([text_of(route) for route in some]))
+        for key, some, text_of in (
+            ("step.sticks_up", upright, _upright_text),
+            ("step.sticks_side", aside, _stick_text),
+        )
         if some
     ]
     if sticks:
@@ -145,8 +150,24 @@ def _thick_text(route: Route) -> Told:
     return tell("step.rod", port=port_text(route), thick=f"{route.bore_mm:g}")
 
 
+def stick_mm(route: Route) -> int:
+    """How long a stick is cut that stands out of the silicone, to be held [mm]."""
+    return math.ceil((route.length_mm + HOLD_MM) / 10) * 10
+
+
+def _upright_text(route: Route) -> Told:
+    """``vent 3, 2.5 mm thick, 40 mm long, 12 mm of it in the silicone``."""
+    return tell(
+        "step.stick_up",
+        port=port_text(route),
+        thick=f"{route.bore_mm:g}",
+        long=f"{stick_mm(route)}",
+        deep=f"{route.length_mm:.0f}",
+    )
+
+
 def _stick_text(route: Route) -> Told:
-    """``vent 3, 2.5 mm thick, 40 mm long``."""
+    """``vent 3, 2.5 mm thick, 12 mm long``."""
     return tell(
         "step.stick",
         port=port_text(route),

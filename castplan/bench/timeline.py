@@ -17,10 +17,10 @@ from castplan.errors import InputError
 from castplan.job import WEEKDAYS, Job
 
 START_FORM = "%Y-%m-%d %H:%M"
-# A step waits for the one before it, except for these: the original is coated
-# while the test patch cures, and the patch is signed when it has cured.
-INSTEAD = {"release": "seal"}
-ALSO = {"sign": "patch"}
+# A step waits for the one before it, except for these: work goes on while the test patch
+# cures, and it is signed when it has.
+BESIDE = "patch"
+ALSO = {"sign": BESIDE}
 # What the next step must follow at once: the cup is setting.
 GLUED = ("weigh", "mix")
 # The original is free for the next mould when this one is open; the mould is free
@@ -236,9 +236,8 @@ def _make_mould(listed, making, *, mould, last_copy, shares):
             if mould > 2:  # the last casting of the one before that is out
                 out = listed.find(FREES_MOULD, mould - 2, last_copy - shares[mould - 2])
                 after.append((out, True))
-        elif mould == 1 and step.kind in INSTEAD:
-            instead = listed.find(INSTEAD[step.kind], 1)
-            after = after if instead is None else [(instead, False)]
+        elif place > 1 and steps[place - 1].kind == BESIDE:
+            after = [(listed.find(steps[place - 2].kind, mould), False)]
         after.append((listed.find(ALSO.get(step.kind), mould), False))
         listed.add(step, step.hands_on_min, step.wait_min, mould=mould, copy=0, after=after)
 

@@ -33,6 +33,7 @@ from castplan.cli import (
     view,
     wall,
 )
+from castplan.cli.ceiling import start
 from castplan.cli.language import speak
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import CastplanError, ResourceError
@@ -116,6 +117,11 @@ app.add_typer(materials.app, name="materials")
 # Objects made between two looks for cycles. Imports and sheets make hundreds of
 # thousands that stay, and looking through them took a tenth of a plan.
 COLLECTED_EVERY = 100_000
+
+
+def program() -> None:
+    """Run the command line as a program of its own: commands may have themselves watched."""
+    start(main)
 
 
 def main() -> None:

@@ -8,6 +8,7 @@ its row in the list.
 import csv
 import functools
 import inspect
+import os
 import re
 import tomllib
 from pathlib import Path
@@ -20,10 +21,11 @@ from castplan.cli.options import read_closing
 from castplan.errors import CastplanError, InputError
 
 # Arguments of `plan` that say where, not what.
-NOT_A_CHOICE = ("part", "out", "replace", "others")
+NOT_A_CHOICE = ("part", "out", "replace", "others", "limit_s", "memory_mb")
 _COLUMNS = ("file", "name", "with")
 _WITH = "with"  # parts that lie in the same box, as files beside the part
 _TABLE = "plan"
+_MOST_BYTES = 150
 _UNSAFE = re.compile(r'[\x00-\x1f/\\:*?"<>|]')
 # Names that some systems keep for devices.
 _DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\.|$)", re.IGNORECASE)
@@ -148,7 +150,7 @@ def read_toml(path: Path) -> dict:
         It is no TOML, or its table says something that cannot be used.
     """
     beside = path.with_suffix(".toml")
-    if not beside.is_file():
+    if not os.path.isfile(beside):  # False for what can be no name of a file as well
         return {}
     try:
         told = tomllib.loads(beside.read_text("utf-8"))
@@ -265,7 +267,7 @@ def _rows(source):
         if column not in _COLUMNS:
             _known(column, str(source))
     rows.fieldnames = columns
-    for number, row in enumerate(rows, start=2):
+    for number, row in enumerate(_whole(rows, source), start=2):
         if row.pop(None, None):
             raise InputError(
                 f"{source} line {number}",
@@ -276,6 +278,18 @@ def _rows(source):
         told = {key: value.strip() for key, value in row.items() if value.strip()}
         if told:
             yield told.pop("file", ""), told.pop("name", ""), told
+
+
+def _whole(rows, source):
+    try:
+        yield from rows
+    except csv.Error as error:
+        raise InputError(
+            str(source),
+            found=f"no table after line {rows.line_num} ({error})",
+            need="a list as a table program saves it",
+            do="Save it anew as CSV.",
+        ) from error
 
 
 def _short(file):
@@ -289,6 +303,9 @@ def _label(place, path):
     text = "-".join(place.parts)
     if place.suffix and place.name == path.name:
         text = text[: -len(place.suffix)]
+    text = "".join(sign if sign.isprintable() else "_" for sign in text)
+    # With what is put behind it, it still has to be a name on every system.
+    text = text.encode()[:_MOST_BYTES].decode(errors="ignore")
     text = _UNSAFE.sub("_", text).strip(". ") or "part"
     text = text.replace(".previous", "_previous")  # the name of a plan that was replaced
     return f"_{text}" if _DEVICES.match(text) else text

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from castplan.cli.ceiling import LimitOption, MemoryOption, hold
 from castplan.cli.job_options import option_of, read_options
 from castplan.cli.options import (
     EXIT_CODES,
@@ -39,8 +40,11 @@ def check(
     replace: Annotated[
         bool, typer.Option("--replace", help="Write over the picture if it is there.")
     ] = False,
+    limit_s: LimitOption = None,
+    memory_mb: MemoryOption = None,
 ):
     """Say what the mesh file holds, how sound it is, and what that does to a plan."""
+    hold(limit_s=limit_s, memory_mb=memory_mb, out=picture)
     from castplan.files import new_file
     from castplan.part.health import examine
     from castplan.part.load import Reading, read_part

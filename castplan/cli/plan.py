@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from castplan.cli.ceiling import LimitOption, MemoryOption, hold
 from castplan.cli.first_start import compiling_ahead
 from castplan.cli.job_options import ARGUMENTS, option_of, read_options
 from castplan.cli.options import (
@@ -79,9 +80,12 @@ def plan(
         bool,
         typer.Option("--replace", help="Replace the plan at DIR; it is kept as DIR.previous."),
     ] = False,
+    limit_s: LimitOption = None,
+    memory_mb: MemoryOption = None,
     **told,
 ):
     """Plan the mould and write the plan folder."""
+    hold(limit_s=limit_s, memory_mb=memory_mb, out=out)
     job, wanted = read_job(told | {"shop": shop, "uses": uses, "solids": solids})
     from castplan.files.write import check_target
     from castplan.part.load import Reading, load_part, read_each
@@ -153,6 +157,9 @@ def read_solids(text: str | None) -> tuple[str, ...]:
     return tuple(name for name in SOLIDS if name in names)
 
 
+_LIMITS = ("limit_s", "memory_mb")
+
+
 def _take_the_jobs_options():
     """Give `plan` an option for every choice of the job that has one."""
     own = inspect.signature(plan)
@@ -166,7 +173,7 @@ def _take_the_jobs_options():
         )
         for name, argument in ARGUMENTS.items()
     }
-    last = [fixed.pop(name) for name in ("shop", "uses", "solids", "replace")]
+    last = [fixed.pop(name) for name in ("shop", "uses", "solids", "replace", *_LIMITS)]
     plan.__signature__ = own.replace(parameters=[*fixed.values(), *asked.values(), *last])
     plan.__annotations__ |= {name: each.annotation for name, each in asked.items()}
 

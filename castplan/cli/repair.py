@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from castplan.cli.ceiling import LimitOption, MemoryOption, hold
 from castplan.cli.options import (
     EXIT_CODES,
     MeasuredOption,
@@ -46,8 +47,11 @@ def repair(
     replace: Annotated[
         bool, typer.Option("--replace", help="Write over an earlier result.")
     ] = False,
+    limit_s: LimitOption = None,
+    memory_mb: MemoryOption = None,
 ):
     """Write a closed mesh of a damaged one, and a list of what was done to it."""
+    hold(limit_s=limit_s, memory_mb=memory_mb, out=out)
     from castplan.errors import InputError
     from castplan.files import mesh_file, new_file
     from castplan.part.load import Reading, read_part

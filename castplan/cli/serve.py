@@ -1,11 +1,12 @@
 """``castplan serve``: the page on this computer."""
 
+import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from castplan.cli.options import EXIT_CODES
+from castplan.cli.options import EXIT_CODES, read_number
 from castplan.errors import InputError
 
 EPILOG = f"""\b
@@ -41,6 +42,23 @@ def serve(
     no_browser: Annotated[
         bool, typer.Option("--no-browser", help="Do not open a browser; only say the address.")
     ] = False,
+    limit_s: Annotated[
+        float | None,
+        typer.Option(
+            "--limit-s",
+            metavar="S",
+            help="Give up a plan, or what is made of it, after so many seconds. Default 600.",
+        ),
+    ] = None,
+    memory_mb: Annotated[
+        float | None,
+        typer.Option(
+            "--memory-mb",
+            metavar="MB",
+            help="Give up a plan where the server takes more memory. Default 80 % of this "
+            "machine's.",
+        ),
+    ] = None,
 ):
     """Open castplan as a page on this computer.
 
@@ -52,7 +70,11 @@ def serve(
     from castplan.materials.folder import home
     from castplan.page import server
     from castplan.page.store import Store
+    from castplan.page.turn import LIMIT_S, Limits
 
+    limit_s = read_number("--limit-s", limit_s, above=0.0, unit="s")
+    memory_mb = read_number("--memory-mb", memory_mb, above=0.0, unit="MB")
+    os.umask(0o077)  # what is kept is for its owner
     password = None if password_file is None else _read_password(password_file)
     server.check_reach(host, password)
     store = Store(home() / "jobs")
@@ -62,7 +84,8 @@ def serve(
     typer.echo(f"castplan is at {address} (stop it with Ctrl-C)")
     if not no_browser:
         webbrowser.open(address)
-    server.serve(store, listener, password=password)
+    limits = Limits(seconds=limit_s or LIMIT_S, memory_mb=memory_mb)
+    server.serve(store, listener, password=password, limits=limits)
 
 
 def _read_password(path):

@@ -9,12 +9,14 @@ import math
 from dataclasses import MISSING, fields, is_dataclass
 from types import NoneType, UnionType
 from typing import Union, get_args, get_origin, get_type_hints
+from unicodedata import category
 
 import numpy as np
 
 from castplan.texts.told import Told, told_again
 
 MOST = 1e15
+MOST_SIGNS = 2000
 
 
 def from_plain(kind, plain):
@@ -51,6 +53,8 @@ def from_plain(kind, plain):
         return float(_number(_checked(plain, int | float)))
     if kind is int:
         return _number(_checked(plain, int))
+    if kind is str:
+        return _text(_checked(plain, str))
     return _checked(plain, kind)
 
 
@@ -59,6 +63,13 @@ def _number(plain):
     # The order matters: a whole number may be too large for a float.
     if not (abs(plain) < MOST and math.isfinite(plain)):
         raise ValueError(f"{plain!r:.40} is out of reach")
+    return plain
+
+
+def _text(plain):
+    """A text that can be shown: what a terminal obeys, or what turns a line round, is none."""
+    if len(plain) > MOST_SIGNS or any(category(sign) in ("Cc", "Cf", "Cs") for sign in plain):
+        raise ValueError(f"{plain!r:.40} is no text to be shown")
     return plain
 
 
@@ -106,6 +117,8 @@ def _field(plain):
         return _told(plain)
     if isinstance(plain, list):
         return tuple(map(_field, plain))
+    if isinstance(plain, str):
+        return _text(plain)
     is_number = isinstance(plain, int | float) and not isinstance(plain, bool)
     return _number(plain) if is_number else plain
 

@@ -12,6 +12,7 @@ from dataclasses import fields
 from functools import cache
 from importlib import resources
 
+from castplan.checks import is_line
 from castplan.choices import CHOICES
 from castplan.errors import InputError
 from castplan.materials import folder
@@ -85,7 +86,7 @@ class Card:
 
     @property
     def is_cured(self) -> bool:
-        """Whether a reaction hardens it that warmth speeds up: not plaster nor wax (from memory)."""
+        """Whether a reaction hardens it that warmth speeds up; not plaster, nor wax."""
         return self.chemistry not in ("plaster", "wax")
 
     @property
@@ -153,6 +154,8 @@ def card_from(card_id: str, entry: dict) -> Card:
         name: number_from(value) if isinstance(value, dict) else value
         for name, value in entry.items()
     }
+    if not all(map(is_line, (values["title"], *values["incompatible"]))):
+        raise ValueError("title, incompatible: need lines of 1 to 200 signs")
     values["title"] = tell_data(values["title"])
     values["incompatible"] = tuple(map(tell_data, values["incompatible"]))
     values["mixing"] = tell_data(values.get("mixing", ""))

@@ -56,8 +56,11 @@ def keep(path: Path, text: str) -> None:
         The folder cannot be written.
     """
     with _disk_errors(path):
-        path.parent.mkdir(parents=True, exist_ok=True)
+        # What the shop buys and keeps is no business of other people of this computer.
+        path.parent.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        path.parent.mkdir(exist_ok=True, mode=0o700)
         draft = path.with_name(f"{path.name}.{os.getpid()}.draft")
+        draft.touch(mode=0o600)
         draft.write_text(text, encoding="utf-8", newline="\n")
         if path.exists():
             os.replace(path, previous(path))

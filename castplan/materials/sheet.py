@@ -10,6 +10,7 @@ import math
 import re
 from dataclasses import fields
 
+from castplan.checks import is_line
 from castplan.errors import InputError
 from castplan.materials.cards import Card, class_cards
 from castplan.materials.sheet_entries import CHEMISTRIES, ENTRIES, ONLY
@@ -115,6 +116,10 @@ def _wrong_texts(card_id, entry):
         wrong.append(f"id: found {card_id!r}, which is a class of castplan; need another name")
     if not str(entry.get("title", "")).strip():
         wrong.append("title: found none, need what is written on the tin")
+    for name in ("title", "sheet", "incompatible"):
+        told = entry.get(name) or ()
+        if not all(map(is_line, (told,) if isinstance(told, str) else told)):
+            wrong.append(f"{name}: found {told!r:.60}, need lines of 1 to 200 signs")
     if entry.get("chemistry") not in CHEMISTRIES:
         wrong.append(
             f"chemistry: found {entry.get('chemistry')!r}, need one of {', '.join(CHEMISTRIES)}"

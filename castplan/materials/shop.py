@@ -7,6 +7,7 @@ from dataclasses import fields
 from datetime import date
 from pathlib import Path
 
+from castplan.checks import is_line
 from castplan.errors import InputError
 from castplan.job import LEAST_MIXES, WEEKDAYS, Pack, Shop
 from castplan.materials import folder
@@ -106,7 +107,7 @@ def shop_from(stated: dict, *, name: str) -> Shop:
     stated = dict(stated)
     packs = [_pack(entry, name, k) for k, entry in enumerate(stated.pop("pack", []), start=1)]
     uses = stated.pop("uses", {})
-    if not isinstance(uses, dict) or not all(isinstance(used, str) for used in uses.values()):
+    if not isinstance(uses, dict) or not all(map(is_line, (*uses, *uses.values()))):
         raise _wrong(name, "uses", repr(uses), "a table of names, such as clay = 'sulphur-free'")
     _check(stated, {entry.name for entry in fields(Shop)} - {"packs", "uses"}, name, "")
     least = stated.get("least_mix", "card")
@@ -129,7 +130,7 @@ def shop_from(stated: dict, *, name: str) -> Shop:
         if colour is not None and not (isinstance(colour, str) and _COLOUR.fullmatch(colour)):
             raise _wrong(name, key, repr(colour), "a colour as #rrggbb, such as '#D55E00'")
     currency = stated.get("currency", "")
-    if not isinstance(currency, str):
+    if currency != "" and not is_line(currency, most=20):
         raise _wrong(name, "currency", repr(currency), "a word")
     return Shop(**stated, packs=tuple(packs), uses=tuple(sorted(uses.items())))
 
@@ -150,8 +151,8 @@ def _pack(entry, name, number):
         if key not in entry:
             raise _wrong(name, where + key, "none", "one")
     for key in ("name", "card"):
-        if not isinstance(entry[key], str):
-            raise _wrong(name, where + key, repr(entry[key]), "a word")
+        if not is_line(entry[key]):
+            raise _wrong(name, where + key, repr(entry[key]), "one line of 1 to 200 signs")
     if entry["part"] not in _PARTS:
         raise _wrong(name, where + "part", repr(entry["part"]), f"one of {', '.join(_PARTS)}")
     if not isinstance(entry.get("most", 0), int):

@@ -101,7 +101,10 @@ def mix_text(*, a_g: float, b_g: float, step_g: float | None = None) -> Told:
             "material.mix",
             a=target_text(a_g, step_g=finest_g),
             b=target_text(b_g, step_g=finest_g),
-            together=grams_text(a_g + b_g, step_g=finest_g),
+            # As the scale shows it once both are weighed to their targets.
+            together=grams_text(
+                sum(round(m / finest_g) * finest_g for m in (a_g, b_g)), step_g=finest_g
+            ),
             step=f"{finest_g:g} g",
         )
     total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))

@@ -31,7 +31,7 @@ def list_open_findings(split: Split, air: Air, mould: Mould, job: Job) -> tuple[
 def list_other_mould(split: Split, mould: Mould, job: Job) -> tuple[Finding, ...]:
     """That an open mould would do, and what it saves; nothing where it would not."""
     back = split.back
-    if split.is_open or back is None or not back.is_free:
+    if split.is_open or back is None or not back.is_free or back.is_deep:
         return ()
     silicone = get_card(job.silicone, kind="silicone")
     cure_h, _, _ = demould_at(silicone, temperature_c=job.shop_temperature_c)

@@ -276,7 +276,8 @@ class Api:
     async def view(self, request):
         """The data of the 3D view."""
         _, job = await self._finished(request)
-        future = self._desk.make(job, lambda plan, folder: room_json(plan))
+        known = frozenset(request.query_params.get("known", "").split(",")) - {""}
+        future = self._desk.make(job, lambda plan, folder: room_json(plan, known))
         return Response(await asyncio.wrap_future(future), media_type="application/json")
 
     async def file(self, request):

@@ -88,7 +88,7 @@ def unpack_job(store: Store, path: Path) -> str:
         key = store.add_whole(mesh=mesh, **whole)
         if log is not None:
             folder = store.log_folder(key)
-            folder.mkdir(parents=True)
+            folder.mkdir(mode=0o700)
             (folder / LOG_FILE).write_bytes(log)
         return key
     except CastplanError:

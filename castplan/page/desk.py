@@ -1,8 +1,8 @@
 """The desk: one plan at a time, in a queue, and what was worked out kept at hand.
 
 Planning runs on one thread of its own. A change to a job that is being planned
-stops that plan at its next report and begins the new one, which finds in the
-job's memory whatever the change does not touch.
+stops that plan (`turn`) and begins the new one, which finds in the job's memory
+whatever the change does not touch.
 """
 
 import collections
@@ -20,6 +20,7 @@ from castplan.errors import CastplanError, ResourceError
 from castplan.memory import Memory, remembered
 from castplan.page.choices import job_from, reading_from
 from castplan.page.store import Conflict, Store, StoredJob
+from castplan.page.turn import Limits, Stop, Turn, Watch
 from castplan.part.load import Reading, load_part
 from castplan.plan_record import Plan
 from castplan.planning import build_plan
@@ -62,10 +63,6 @@ class Full(ResourceError):
     """So much waits already that no more is taken."""
 
 
-class _Stop(Exception):
-    """The plan under way is no longer wanted."""
-
-
 @dataclass
 class _Bench:
     """What is kept of a job."""
@@ -83,14 +80,17 @@ class Desk:
     Parameters
     ----------
     store : Store
+    limits : Limits
+        What the work on one job may take.
     """
 
-    def __init__(self, store: Store):
+    def __init__(self, store: Store, *, limits: Limits | None = None):
         self._store = store
+        self._limits = limits or Limits()
+        self._watch = Watch()
         self._benches = collections.OrderedDict()  # by job key, the latest used last
         self._queue = collections.deque()  # (key, None) to plan, or (key, (work, future))
         self._change = threading.Condition()
-        self._running = None
         self._is_open = True
         self._thread = threading.Thread(target=self._work, name="desk", daemon=True)
         self._thread.start()
@@ -101,6 +101,7 @@ class Desk:
             self._is_open = False
             self._change.notify_all()
         self._thread.join(timeout=_CLOSE_S)
+        self._watch.close()
         for bench in self._benches.values():
             _drop(bench)
 
@@ -221,19 +222,22 @@ class Desk:
         if bench is None or bench.outcome.state != "waiting":
             return
         begun = time.perf_counter()
-        at = bench.outcome.at
+        at, turn = bench.outcome.at, None
         try:
             job = self._store.get(key)
             at = job.at
             self._say(key, job.at, state="busy", stage="read", fraction=0.0)
 
             def report(stage, fraction):
-                self._check_wanted(key, job.at)
-                self._say(key, job.at, stage=stage, fraction=fraction)
+                with turn.closed():
+                    if not self._is_wanted(key, job.at):
+                        raise Stop
+                    self._say(key, job.at, stage=stage, fraction=fraction)
 
             memory = bench.memory
             memory.n_asked = memory.n_worked = 0
-            with memory.at_work():
+            turn = Turn(self._limits, lambda: self._is_wanted(key, job.at))
+            with self._watch.over(turn), memory.at_work():
                 path = self._store.mesh_path(job.mesh, suffix=job.suffix)
                 reading = tuple(sorted(reading_from(job.choices).items()))
                 part = _read(path, job.name, reading)
@@ -249,8 +253,9 @@ class Desk:
                 n_asked=memory.n_asked,
                 n_worked=memory.n_worked,
             )
-        except _Stop:
-            pass
+        except Stop:
+            if turn is not None and turn.error is not None:
+                self._fail(key, at, turn.error)
         except CastplanError as error:
             self._fail(key, at, error)
         except MemoryError:
@@ -292,35 +297,36 @@ class Desk:
                     need="one",
                     do="Plan it first.",
                 )
-            with bench.memory.at_work():
+            turn = Turn(self._limits, lambda: self._is_open)
+            with self._watch.over(turn), bench.memory.at_work():
                 answer = work(outcome.plan, lambda: _folder(bench, outcome.plan))
             future.set_result(answer)
+        except Stop as error:
+            future.set_exception(turn.error or error)
         except BaseException as error:
             future.set_exception(error)
 
-    def _check_wanted(self, key, at):
+    def _is_wanted(self, key, at):
         with self._change:
             bench = self._benches.get(key)
-            is_wanted = (
+            return (
                 self._is_open
                 and bench is not None
                 and bench.outcome.at == at
                 and bench.outcome.state == "busy"
             )
-        if not is_wanted:
-            raise _Stop
 
     def _say(self, key, at, **changes):
         with self._change:
             bench = self._benches.get(key)
             if bench is None or bench.outcome.state == "stopped":
-                raise _Stop
+                raise Stop
             if bench.outcome.at != at:
                 if bench.outcome.state == "waiting" and changes.get("state") == "busy":
                     # Changed between queue and thread: this is the newest.
                     bench.outcome = Outcome(at=at, state="waiting")
                 else:
-                    raise _Stop
+                    raise Stop
             bench.outcome = replace(bench.outcome, **changes)
             self._change.notify_all()
 

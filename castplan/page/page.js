@@ -38,6 +38,7 @@ async function open(key) {
 // The newest state of the job: show it, and wait for its plan.
 function take(job) {
   state.job = job;
+  room.expect(job);
   document.title = `${job.name}: castplan`;
   drawHead();
   if (job.plan.state === "done") showPlan(job);
@@ -53,6 +54,7 @@ async function watch(job) {
     if (turn !== state.turn) return;
     if (!next) { await new Promise((go) => setTimeout(go, 1500)); continue; }
     state.job = next;
+    room.expect(next);
     drawHead();
     if (next.plan.state === "done") { showPlan(next); return; }
     if (next.plan.state !== "waiting" && next.plan.state !== "busy") { draw(); return; }

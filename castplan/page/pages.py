@@ -41,6 +41,7 @@ ASSETS = {
             "view_rays.js",
             "view_shaders.js",
             "view_shadow.js",
+            "view_stage.js",
         )
     },
 }

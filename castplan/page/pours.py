@@ -69,7 +69,7 @@ def add_pour(folder: Path, told: dict) -> CastLog:
             need="what a pour may say",
             do="Change that, or leave it out.",
         ) from error
-    folder.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(exist_ok=True, mode=0o700)
     values = {entry.name: getattr(pour, entry.name) for entry in fields(pour)}
     del values["number"]
     return add_line(folder, LoggedPour, **values)

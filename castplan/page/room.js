@@ -1,36 +1,42 @@
 // The main room: the plan in three dimensions. It shows what the card under the eye speaks of.
 import { ask, h, show } from "./talk.js";
 import { say } from "./say.js";
-import { CastView } from "./view_gl.js";
-import { unpackAll } from "./view_mesh.js";
+import { Stage, turningHelp } from "./view_stage.js";
+import { unpack, unpackAll } from "./view_mesh.js";
 
-const MM_PER_INCH = 25.4;
 // What each card is about: bodies, the maps worth a look, and the control that goes with it.
+// Where something inside the silicone is spoken of, it is seen through.
 const SCENES = {
   part: { shown: ["part"], maps: ["", "thickness", "draft"] },
-  kind: { shown: ["part", "upper", "lower", "keys"], maps: [""], control: "open" },
-  split: { shown: ["part", "upper", "lower", "keys", "parting"], maps: ["", "held", "depth", "draft"], control: "open" },
-  stand: { shown: ["part", "box", "ports"], maps: ["", "air"], isPour: true },
-  air: { shown: ["part", "box", "ports"], maps: ["film", "air"], control: "film", isPour: true, marks: ["port", "peak"] },
+  kind: { shown: ["part", "upper", "lower", "keys", "parting"], maps: [""], control: "open" },
+  split: { shown: ["part", "upper", "lower", "keys", "parting"], maps: ["", "held", "depth", "draft"], control: "open", marks: ["pocket"] },
+  stand: { shown: ["part", "upper", "lower", "box", "ports"], maps: ["", "air"], isPour: true, isInside: true },
+  air: { shown: ["part", "upper", "lower", "box", "ports"], maps: ["film", "air"], control: "film", isPour: true, isInside: true, marks: ["port", "peak"] },
   box: { shown: ["part", "upper", "lower", "box", "keys", "ports"], maps: [""], control: "cut" },
-  materials: { shown: ["upper", "lower", "box", "part"], maps: [""], control: "open" },
+  materials: { shown: ["upper", "lower", "box", "part", "keys"], maps: [""], control: "open" },
 };
 const MAPS = {
   "": "page_room.its_own", held: "hold_card.map_held", depth: "hold_card.map_depth", draft: "hold_card.map_draft",
   thickness: "page_room.thickness", air: "pour_card.air", film: "pour_card.film",
 };
-const LIPS = { upper: "view.lip_upper", lower: "view.lip_lower", ports: "view.gate_or_vent" };
-const BODIES = { upper: "view.silicone_upper", lower: "view.silicone_lower", ports: "view.gate_or_vent" };
 const ALL = ["part", "upper", "lower", "box", "keys", "ports", "parting"];
+const BODIES = { part: "split_card.part", upper: "split_card.upper", lower: "split_card.lower", box: "split_card.box", keys: "split_card.keys", ports: "split_card.ports" };
+const LIPS = { upper: "split_card.upper_lip", lower: "split_card.lower_lip" };
+const AXES = { y: "cut_card.axis_y", x: "cut_card.axis_x", z: "cut_card.axis_z" };
+const MOST_VERSIONS = 8; // of plans whose pictures are kept at hand
+const CLOSED = 0.03; // share of the way under which halves stand closed
 
 export class Room {
   constructor(root) {
     this.root = root;
-    this.view = this.told = this.wanted = null;
+    this.view = this.stage = this.told = this.wanted = null;
     this.card = "split";
     this.chosen = {}; // the map of each card
     this.share = { open: 0.6, film: 1, cut: 0.5 };
-    this.ends = [];
+    this.axis = "y";
+    this.hidden = new Set(); // bodies that somebody put away
+    // By choices: what is told of a version; by sum: its arrays.
+    Object.assign(this, { versions: new Map(), coming: new Map(), arrays: new Map() });
     this.unit = "mm";
     this.about = { cards: [] };
     ask("/api/about").then((about) => { if (about) this.about = about; });
@@ -41,24 +47,65 @@ export class Room {
 
   clear() {
     this.root.replaceChildren();
-    this.view = this.told = this.job = null;
-    this.ends = [];
+    if (this.stage) this.stage.stop();
+    this.view = this.stage = this.told = this.job = null;
+    this.hidden.clear();
   }
 
   async load(job, cards, isCurrent) {
     if (this.told && this.job === job.key && this.at === job.plan.at) { this.apply(); return; }
     if (!this.view) show(this.root, h("p", { class: "waiting" }, say("page_room.building")));
-    const told = await ask(`/api/jobs/${job.key}/view`);
-    if (!told) return;
-    told.view = await unpackAll(told.view);
-    if (!isCurrent()) return;
+    const told = await this.comingOf(job);
+    if (told && isCurrent()) this.take(job, told);
+  }
+
+  // The plan of a job stands, or will: what is at hand of it is shown at once, the rest is asked for.
+  expect(job) {
+    const told = this.versions.get(versionOf(job));
+    if (told && this.view && this.job === job.key && this.at !== job.at) this.take(job, told, job.at);
+    else if (!told && job.plan.state === "done" && this.at !== job.plan.at) this.comingOf(job);
+  }
+
+  // What is told of a version, from here or from the server; asked for once.
+  comingOf(job) {
+    const version = versionOf(job);
+    if (this.versions.has(version)) return Promise.resolve(this.versions.get(version));
+    if (!this.coming.has(version)) {
+      const coming = this.fetch(job, version).finally(() => this.coming.delete(version));
+      this.coming.set(version, coming);
+    }
+    return this.coming.get(version);
+  }
+
+  // Only arrays that are not here yet are sent.
+  async fetch(job, version) {
+    const told = await ask(`/api/jobs/${job.key}/view?known=${[...this.arrays.keys()].join(",")}`);
+    if (!told) return null;
+    const sums = new Set();
+    told.view = await unpackAll(told.view, async (packed) => {
+      sums.add(packed.sum);
+      if (!this.arrays.has(packed.sum)) this.arrays.set(packed.sum, await unpack(packed));
+      return this.arrays.get(packed.sum);
+    });
+    told.sums = sums;
+    this.versions.set(version, told);
+    if (this.versions.size > MOST_VERSIONS) this.versions.delete(this.versions.keys().next().value);
+    // What another answer under way counts on stays.
+    if (this.coming.size > 1) return told;
+    for (const sum of this.arrays.keys()) if (![...this.versions.values()].some((one) => one.sums.has(sum))) this.arrays.delete(sum);
+    return told;
+  }
+
+  take(job, told, at = job.plan.at) {
     const isSame = this.job === job.key && this.told && String(this.told.turn) === String(told.turn);
-    Object.assign(this, { told, job: job.key, at: job.plan.at });
-    if (!this.view) { this.furnish(); if (!this.view) return; }
-    this.view.setData(told.view, { isSamePart: isSame });
+    const isNew = this.told !== told;
+    Object.assign(this, { told, job: job.key, at });
+    if (!this.view) { this.furnish(); if (!this.view) return; } else if (isNew) this.stage.setTold(told, { isSamePart: isSame });
+    if (!isSame) show(this.help, turningHelp(this.view));
     this.setUnit(this.unit);
     this.apply();
     if (!isSame) this.frame();
+    this.root.dataset.at = at;
   }
 
   furnish() {
@@ -66,15 +113,19 @@ export class Room {
     this.note = h("p", { class: "note", role: "status" });
     this.legend = h("div", { class: "legends" });
     this.controls = h("div", { class: "row" });
+    this.bodies = h("fieldset", { class: "bodies" });
+    this.follows = h("p", { class: "follows" });
+    this.help = h("div", {});
     const units = ["mm", "inch"].map((unit) => h("button", { "data-unit-of": unit, onclick: () => this.setUnit(unit) }, unit === "inch" ? say("view.inch") : unit));
     show(this.root, h("div", { class: "stage" }, picture, h("div", { class: "strip" },
       h("div", { class: "row" }, this.controls, h("button", { onclick: () => this.frame() }, say("view.show_all")),
         h("button", { id: "measure", "aria-pressed": "false", onclick: () => this.measure() }, say("view_card.measure")), units),
-      this.legend, this.note)));
+      this.bodies, this.legend, this.note, h("details", { class: "keys" }, h("summary", {}, say("view.how_to_turn_it")), this.help))));
     try {
-      this.view = new CastView(picture, this.told.view, { onPick: (hit) => this.point(hit), onMark: (key) => this.goTo(key) });
-      this.view.canvas.setAttribute("role", "application");
-      this.view.canvas.setAttribute("aria-label", say("view.keys_of_picture"));
+      this.stage = new Stage(picture, this.told, { onPick: (hit) => this.point(hit), onPlace: (key) => this.goTo(key),
+        onEscape: () => this.escape(), onStep: () => this.showStep(), onPlay: (isPlaying) => this.showPlaying(isPlaying) });
+      this.view = this.stage.view;
+      picture.append(this.follows);
     } catch {
       show(this.root, h("p", { class: "waiting" }, say("page_room.no_picture")));
     }
@@ -96,26 +147,37 @@ export class Room {
 
   apply() {
     if (!this.view) return;
-    const scene = SCENES[this.card], key = this.map(), { box, film } = this.told.view;
-    // A map is on the part: what hides it goes.
-    const hidden = key && this.card === "split" ? ["upper", "lower", "keys"] : [];
-    // Nor may an opening stand before the place that is to be clicked.
-    if (this.wanted) hidden.push("ports");
-    this.view.setShown(Object.fromEntries(ALL.map((name) => [name, scene.shown.includes(name) && !hidden.includes(name)])));
-    this.view.setOpen(scene.control === "open" && this.told.view.meshes.upper ? this.share.open : 0);
-    const middle = box.outline.map((point) => point[1]);
-    const low = Math.min(...middle), high = Math.max(...middle);
-    this.view.setSection(scene.control === "cut" ? { axis: "y", at: low + this.share.cut * (high - low) } : null);
-    this.view.setMap(key && key !== "film" ? key : null);
-    this.step = Math.round(this.share.film * (film.levels.length - 1));
-    this.view.setFilm(key === "film" ? this.step : null);
-    this.view.isSnapping = this.isMeasuring;
-    this.view.setMarks(this.marks(scene));
+    const scene = SCENES[this.card], key = this.map(), { stage, view } = this;
+    // A map is on the part, and an opening may not stand before the place that is to be clicked.
+    const hidden = new Set([...this.hidden, ...(this.wanted ? ["ports"] : []), ...(key && this.card === "split" ? ["keys"] : [])]);
+    view.setShown(Object.fromEntries(ALL.map((name) => [name, scene.shown.includes(name) && !hidden.has(name)])));
+    const isOpened = scene.control === "open" && this.told.view.meshes.upper && !(key && this.card === "split");
+    view.setOpen(isOpened ? this.share.open : 0);
+    // Closed halves, and a mould without a lower one, hide all that is inside.
+    view.setGhost(Boolean(scene.isInside || this.wanted || (scene.control === "open" && (!isOpened || this.share.open < CLOSED || !this.told.view.meshes.lower))));
+    view.setSection(scene.control === "cut" ? stage.cut(this.axis, this.share.cut).section : null);
+    view.setMap(key && key !== "film" ? key : null);
+    if (key !== "film") stage.stop();
+    stage.step = Math.round(this.share.film * (stage.film.length - 1));
+    view.setFilm(key === "film" ? stage.step : null);
+    view.isSnapping = this.isMeasuring;
+    view.setPicking(Boolean(this.isMeasuring || this.wanted));
+    view.setMarks(stage.marks(scene.marks || []));
     this.furnishStrip(scene, key);
+    this.mark();
+  }
+
+  // The card that the picture follows is marked, here and there.
+  mark() {
+    const main = document.getElementById("main"), title = document.getElementById(`head-${this.card}`);
+    main.dataset.followed = this.card;
+    const card = [...(title ? title.childNodes : [])].filter((node) => node.nodeType === Node.TEXT_NODE).map((node) => node.textContent.trim()).join("");
+    show(this.follows, card ? say("view.follows", { card }) : "");
   }
 
   furnishStrip(scene, key) {
-    const slider = (name, label) => h("label", {}, label, h("input", { type: "range", min: 0, max: 1000, value: 1000 * this.share[name],
+    const { stage } = this;
+    const slider = (name, label) => h("label", {}, label, h("input", { type: "range", min: 0, max: 1000, value: 1000 * this.share[name], "data-share": name,
       oninput: (event) => { this.share[name] = Number(event.target.value) / 1000; this.applyShare(name); } }));
     const parts = [];
     if (scene.maps.length > 1) {
@@ -123,63 +185,84 @@ export class Room {
         scene.maps.map((name) => h("option", { value: name }, say(MAPS[name]))))));
     }
     if (scene.control === "open" && this.told.view.meshes.upper && !(key && this.card === "split")) parts.push(slider("open", say(this.told.view.isCut ? "split_card.bend" : "split_card.open")));
-    if (scene.control === "film" && key === "film") parts.push(slider("film", say("pour_card.resin_in")));
-    if (scene.control === "cut") parts.push(slider("cut", say("cut_card.move")));
+    if (scene.control === "film" && key === "film") {
+      parts.push(slider("film", say("pour_card.resin_in")), h("button", { id: "play", onclick: () => stage.play() }, say(stage.timer ? "view.stop" : "view.play")));
+    }
+    if (scene.control === "cut") {
+      parts.push(h("fieldset", { class: "axes" }, h("legend", {}, say("cut_card.move")), Object.entries(AXES).map(([axis, label]) =>
+        h("label", { class: "pick" }, h("input", { type: "radio", name: "axis", value: axis, checked: axis === this.axis, onchange: () => this.turnCut(axis) }), h("span", {}, say(label))))),
+      slider("cut", say("cut_card.where")));
+    }
     show(this.controls, ...parts);
+    const there = scene.shown.filter((name) => name in BODIES && (name === "part" || name === "box" || this.view.meshes[name]));
+    show(this.bodies, h("legend", {}, say("split_card.show")), ...there.map((name) => h("label", { class: "pick" },
+      h("input", { type: "checkbox", value: name, checked: !this.hidden.has(name), onchange: (event) => this.toggle(name, event.target.checked) }),
+      h("span", {}, say((this.told.view.isCut && LIPS[name]) || BODIES[name])))));
     const legends = this.told.legends[key];
     this.legend.replaceChildren(...(legends ? new DOMParser().parseFromString(legends, "text/html").body.children : []));
     if (this.wanted) this.say("", this.wanted.says);
-    else if (key === "film") this.say("", this.told.film[this.step][this.unit]);
-    else if (scene.shown.includes("upper") && this.told.why_no_halves) this.say(say("page_room.no_halves"), this.told.why_no_halves);
+    else if (key === "film") this.say("", stage.stepText());
+    else if (scene.control === "cut") this.say("", stage.cut(this.axis, this.share.cut).says);
+    else if (scene.shown.includes("upper") && this.told.whyNoHalves) this.say(say("page_room.no_halves"), this.told.whyNoHalves);
     else this.say("", say("page_room.click_part"));
   }
 
   applyShare(name) {
-    if (name === "open") this.view.setOpen(this.share.open);
-    else if (name === "film") {
-      this.step = Math.round(this.share.film * (this.told.film.length - 1));
-      this.view.setFilm(this.step);
-      this.say("", this.told.film[this.step][this.unit]);
+    const { stage } = this;
+    if (name === "open") { this.view.setOpen(this.share.open); this.view.setGhost(this.share.open < CLOSED || !this.told.view.meshes.lower); } else if (name === "film") {
+      stage.stop();
+      stage.setStep(Math.round(this.share.film * (stage.film.length - 1)));
     } else {
-      const across = this.told.view.box.outline.map((point) => point[1]);
-      const low = Math.min(...across), high = Math.max(...across);
-      this.view.setSection({ axis: "y", at: low + this.share.cut * (high - low) });
+      const { section, says } = stage.cut(this.axis, this.share.cut);
+      this.view.setSection(section);
+      this.say("", says);
     }
   }
 
-  marks(scene) {
-    const kinds = { pocket: "square", port: "round", peak: "peak" };
-    const shown = this.card === "split" ? ["pocket"] : scene.marks || [];
-    const marks = this.told.places.filter((place) => place.at && place.is_marked && shown.includes(place.key.split("-")[0])).slice(0, 40)
-      .map((place) => {
-        const kind = place.key.split("-")[0];
-        return { id: place.key, text: kind === "peak" ? `\u25b2${place.number}` : place.number, title: place.title, at: place.at, kind: kinds[kind] };
-      });
-    if (this.isMeasuring) this.ends.forEach((at, k) => marks.push({ id: "", text: "AB"[k], title: "", at, kind: "round" }));
-    return marks;
+  toggle(name, isShown) {
+    if (isShown) this.hidden.delete(name); else this.hidden.add(name);
+    this.view.setShown({ [name]: isShown });
   }
 
-  stance() { return { up: SCENES[this.card].isPour ? this.told.view.film.up : [0, 0, 1] }; }
+  turnCut(axis) {
+    this.axis = axis;
+    this.applyShare("cut");
+    this.view.stand(this.stance());
+  }
+
+  // The pour stands at another step.
+  showStep() {
+    const { stage } = this;
+    this.share.film = stage.step / (stage.film.length - 1);
+    const slider = this.controls.querySelector("[data-share=film]");
+    if (slider) slider.value = String(1000 * this.share.film);
+    this.say("", stage.stepText());
+  }
+
+  showPlaying(isPlaying) {
+    const play = this.controls.querySelector("#play");
+    if (play) show(play, say(isPlaying ? "view.stop" : "view.play"));
+  }
+
+  stance() { const { isPour, control } = SCENES[this.card]; return this.stage.stance({ isPour, axis: control === "cut" ? this.axis : null }); }
 
   frame() { if (this.view) this.view.frame(this.stance()); }
 
   // Fly to a place of the plan, and say what it is and what to do.
   goTo(key) {
-    const place = this.told.places.find((each) => each.key === key);
+    const place = this.stage.places.get(key);
     if (!place) return;
     this.say(place.title, place.do ? say("page_room.place", { what: place.what, do: place.do }) : place.what);
-    if (place.at) this.view.flyTo(place.at, { distance: 1.4 * this.view.radius });
-    this.view.labels.choose(key);
+    this.view.setGhost(true);
+    this.stage.flyTo(place);
   }
 
-  // Fly to a place told in the file's own axes.
+  // Fly to a place told in the file's own axes: what is in the way is seen through.
   flyTo(place) {
-    if (this.view) this.view.flyTo(this.turned(place), { distance: 1.4 * this.view.radius });
+    if (!this.view) return;
+    this.view.setGhost(true);
+    this.view.flyTo(this.stage.fromFile(place), { distance: 1.4 * this.view.radius });
   }
-
-  turned(place) { return this.told.turn.map((row) => row.reduce((sum, value, k) => sum + value * place[k], 0)); }
-
-  back(place) { return [0, 1, 2].map((k) => this.told.turn.reduce((sum, row, r) => sum + row[k] * place[r], 0)); }
 
   // A place on the part, picked by the user, in the file's axes; null if they change their mind.
   pickPlace(says) {
@@ -196,47 +279,38 @@ export class Room {
 
   point(hit) {
     if (this.wanted) {
-      if (hit && hit.mesh === "part") this.wanted.done(this.back(hit.point).map((value) => Math.round(value * 1000) / 1000));
+      if (hit && hit.mesh === "part") this.wanted.done(this.stage.toFile(hit.point).map((value) => Math.round(value * 1000) / 1000));
       return;
     }
     if (this.isMeasuring) {
-      if (hit) this.ends = this.ends.length > 1 ? [hit.point] : [...this.ends, hit.point];
-      this.view.setPath(this.ends);
-      this.view.setMarks(this.marks(SCENES[this.card]));
+      if (hit) this.stage.addEnd(hit.point);
+      this.view.setMarks(this.stage.marks(SCENES[this.card].marks || []));
       this.sayLength();
       return;
     }
-    if (!hit) { this.say("", ""); return; }
-    if (this.told.view.pieces.some((piece) => piece.name === hit.mesh)) { this.say(say("view.loose_piece", { label: hit.mesh }), ""); return; }
-    if (hit.mesh !== "part") { const bodies = this.told.view.isCut ? LIPS : BODIES; this.say(bodies[hit.mesh] ? say(bodies[hit.mesh]) : "", ""); return; }
-    const { facets, maps } = this.view;
-    const key = SCENES[this.card].isPour ? `peak-${facets.peak[hit.face]}` : `pocket-${facets.pocket[hit.face]}`;
-    if (this.told.places.some((place) => place.key === key)) { this.goTo(key); return; }
-    const read = (name) => maps[name].numbers[hit.face] * maps[name].step;
-    const told = { draft: read("draft").toFixed(0), thickness: this.length(read("thickness")), depth: this.length(read("depth")) };
-    this.say("", say(read("depth") > 0 ? "page_room.reading_deep" : "page_room.reading", told));
+    const { key, title, lines } = this.stage.read(hit, { isPour: SCENES[this.card].isPour });
+    if (key) this.goTo(key); else this.say(title, lines.join(" "));
+  }
+
+  // What is under way is called off: a place that was asked for, a length.
+  escape() {
+    if (this.wanted) this.wanted.done(null);
+    else if (this.isMeasuring) this.measure();
   }
 
   measure() {
     this.isMeasuring = !this.isMeasuring;
     this.root.querySelector("#measure").setAttribute("aria-pressed", String(this.isMeasuring));
-    this.ends = [];
-    this.view.setPath([]);
+    this.stage.setEnds([]);
     this.apply();
     if (this.isMeasuring) this.sayLength();
   }
 
-  sayLength() {
-    const [a, b] = this.ends;
-    if (!a) this.say("", say("page_room.first_point"));
-    else if (!b) this.say("", say("view.first_point"));
-    else this.say(say("page_room.a_to_b"), `${this.length(Math.hypot(...a.map((value, k) => b[k] - value)))} [c]`);
-  }
-
-  length(mm) { return this.unit === "mm" ? `${mm.toFixed(1)} mm` : `${(mm / MM_PER_INCH).toFixed(2)} in`; }
+  sayLength() { this.say("", this.stage.endsText()); }
 
   setUnit(unit) {
     this.unit = unit;
+    if (this.stage) this.stage.unit = unit;
     document.documentElement.dataset.unit = unit;
     for (const button of this.root.querySelectorAll("[data-unit-of]")) button.setAttribute("aria-pressed", String(button.dataset.unitOf === unit));
     if (this.view && this.told) this.furnishStrip(SCENES[this.card], this.map());
@@ -245,3 +319,6 @@ export class Room {
 
   say(title, text) { show(this.note, title ? h("b", {}, `${title} `) : null, text); }
 }
+
+// The same choices are the same plan.
+function versionOf(job) { return `${job.key} ${JSON.stringify(Object.entries(job.choices).sort())}`; }

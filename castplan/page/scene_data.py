@@ -5,8 +5,9 @@ import json
 from castplan.memory import remembered
 from castplan.plan_record import Plan
 from castplan.view.cards import legend
-from castplan.view.data import view_data
+from castplan.view.pack import FOR_NOW, spelled
 from castplan.view.scene import build_scene
+from castplan.view.told import told_of
 from castplan.words import scene as scene_view
 from castplan.words.options import by_controls
 
@@ -14,12 +15,14 @@ _build_scene = remembered(build_scene)
 
 
 @by_controls()
-def room_json(plan: Plan) -> bytes:
+def room_json(plan: Plan, known: frozenset[str] = frozenset()) -> bytes:
     """Meshes, maps, places and legends for the room.
 
     Parameters
     ----------
     plan : Plan
+    known : frozenset of str
+        Sums of the arrays that the page has: they are not sent again.
 
     Returns
     -------
@@ -28,32 +31,10 @@ def room_json(plan: Plan) -> bytes:
         a row an axis, so that a place can be told in the file's own axes.
     """
     scene = _build_scene(plan)
-    places = [
-        *scene_view.pocket_places(plan),
-        *scene_view.peak_places(plan, scene),
-        *scene_view.port_places(plan),
-    ]
     legends = {
         one.key: legend(one.classes, one.key) for one in scene_view.surface_maps(plan, scene)
     }
     legends["film"] = legend(scene_view.film_classes(), "film")
-    data = {
-        "view": view_data(plan, scene),
-        "film": [{"mm": mm, "inch": inch} for mm, inch in scene_view.film_texts(scene)],
-        "places": [
-            {
-                "key": place.key,
-                "number": place.number,
-                "title": place.title,
-                "what": place.what,
-                "do": place.do,
-                "at": place.at_mm,
-                "is_marked": place.is_marked,
-            }
-            for place in places
-        ],
-        "legends": legends,
-        "why_no_halves": scene.why_no_halves,
-        "turn": [[float(value) for value in row] for row in plan.split.draw.frame.rotation],
-    }
+    told = spelled(told_of(plan, scene), level=FOR_NOW, known=known)
+    data = {**told, "legends": legends, "whyNoHalves": scene.why_no_halves}
     return json.dumps(data, allow_nan=False, separators=(",", ":")).encode()

@@ -13,6 +13,7 @@ from castplan.page.api import Api
 from castplan.page.desk import Desk
 from castplan.page.guard import Guard
 from castplan.page.store import Store
+from castplan.page.turn import Limits
 
 PORT = 8470
 N_CONNECTIONS = 200  # at once; more are told to come again
@@ -79,7 +80,13 @@ def check_reach(host: str, password: str | None) -> None:
         )
 
 
-def serve(store: Store, listener: socket.socket, *, password: str | None = None) -> None:
+def serve(
+    store: Store,
+    listener: socket.socket,
+    *,
+    password: str | None = None,
+    limits: Limits | None = None,
+) -> None:
     """Serve the page until it is stopped, and close the store.
 
     Parameters
@@ -88,8 +95,10 @@ def serve(store: Store, listener: socket.socket, *, password: str | None = None)
     listener : socket.socket
         From `open_socket`.
     password : str or None
+    limits : Limits
+        What the work on one job may take.
     """
-    desk = Desk(store)
+    desk = Desk(store, limits=limits)
     token = secrets.token_urlsafe(24)
     try:
         app = Guard(Api(store, desk, token=token).app(), token=token, password=password)

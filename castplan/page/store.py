@@ -74,7 +74,13 @@ class Store:
         path = folder / "jobs.sqlite3"
         try:
             # Other people of this computer have no business in it.
-            self._meshes.mkdir(parents=True, exist_ok=True, mode=0o700)
+            folder.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+            for each in (folder, self._meshes, self._logs):
+                each.mkdir(exist_ok=True, mode=0o700)
+                _close_to_others(each, 0o700)
+            # What SQLite lays beside it has the same mode.
+            path.touch(mode=0o600)
+            _close_to_others(path, 0o600)
             self._base = sqlite3.connect(
                 path, check_same_thread=False, timeout=_LOCKED_S, isolation_level=None
             )
@@ -149,6 +155,7 @@ class Store:
         with open(draft, "rb+") as file:
             mesh = hashlib.file_digest(file, "sha256").hexdigest()
             os.fsync(file.fileno())
+        draft.chmod(0o600)
         os.replace(draft, self.mesh_path(mesh, suffix=suffix))
         if os.name == "posix":
             folder = os.open(self._meshes, os.O_RDONLY)
@@ -358,6 +365,12 @@ class Store:
                 [(key, mark, _text(value)) for mark, value in marks.items()],
             )
         return key
+
+
+def _close_to_others(path, mode):
+    # A folder that belongs to somebody else is theirs to close.
+    with contextlib.suppress(PermissionError):
+        path.chmod(mode)
 
 
 def _text(value):

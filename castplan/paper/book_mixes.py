@@ -11,8 +11,8 @@ from castplan.texts import say
 from castplan.words import bench as bench_view
 from castplan.words import mix as mix_view
 
-_ROW_MM = 8.4
-_LOG_MM = 7.5
+# Heights of a row to weigh by, and of one to fill in: lower where all mixes then fit a page.
+_ROWS_MM = ((8.4, 7.5), (7.6, 6.6), (7.0, 6.0))
 _LEAST_ROWS = 2  # a mix that went wrong is weighed again
 _FACTS_MM = 7.5
 _TARGET_PT = 18.0  # read from the scale's distance, with gloves on
@@ -37,7 +37,14 @@ _LOG = (  # to fill in with a pencil, a row a cup
 
 def mixes_pages(plan: Plan) -> list[Sheet]:
     """A block for each pour's cups; the next sheet only where they do not fit one."""
+    for rows_mm in _ROWS_MM:
+        sheets = _laid_out(plan, rows_mm)
+        if len(sheets) <= 1:
+            return sheets
+    return _laid_out(plan, _ROWS_MM[0])
 
+
+def _laid_out(plan: Plan, rows_mm: tuple[float, float]) -> list[Sheet]:
     def new_sheet():
         sheet = Sheet(plan.job.paper, title=say("book.mixes"))
         return sheet, page_head(sheet, plan.part.name) - 3
@@ -45,18 +52,19 @@ def mixes_pages(plan: Plan) -> list[Sheet]:
     flow, cards = None, load_cards()
     for mix, cup in bench_view.cups_as_mixes(plan):
         flow = flow or Flow(new_sheet)
-        _block(flow, mix, cup, cards.get(mix.card))
+        _block(flow, mix, cup, cards.get(mix.card), rows_mm)
     return flow.sheets if flow else []
 
 
-def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
+def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None, rows_mm) -> None:
+    row_mm, log_mm = rows_mm
     room = flow.sheet.room_mm
     notes = [
         line for note in bench_view.bench_notes(cup) for line in paper.wrap(note, room_mm=room)
     ]
     rows = mix_view.mix_rows(mix, cup, card)
-    height = 8.5 + _FACTS_MM + len(notes) * paper.leading_mm() + 7 + len(rows) * _ROW_MM
-    flow.need(height + 6 + 2 * _LOG_MM)
+    height = 8.5 + _FACTS_MM + len(notes) * paper.leading_mm() + 7 + len(rows) * row_mm
+    flow.need(height + 6 + 2 * log_mm)
     remark = str(card.title) if card else mix.card
     flow.y = card_head(flow.sheet, flow.y, mix_view.mix_name(mix), remark=remark)
     _facts(flow, mix)
@@ -64,14 +72,14 @@ def _block(flow: Flow, mix: Mix, cup: Cup, card: Card | None) -> None:
     _heads(flow, _TARGETS)
     for part, grams, ounces, volume, reading in rows:
         cells = (part, grams, reading, volume, ounces)
-        _row(flow, _TARGETS, cells, height=_ROW_MM, large=3)
+        _row(flow, _TARGETS, cells, height=row_mm, large=3)
     flow.y -= 2.5
     _heads(flow, _LOG)
     for number in range(1, max(mix.times, _LEAST_ROWS) + 1):
-        if flow.need(_LOG_MM):
+        if flow.need(log_mm):
             flow.y = card_head(flow.sheet, flow.y, say("mix.continued", name=mix.name))
             _heads(flow, _LOG)
-        _row(flow, _LOG, [str(number) if number <= mix.times else ""], height=_LOG_MM)
+        _row(flow, _LOG, [str(number) if number <= mix.times else ""], height=log_mm)
     flow.y -= 4
 
 

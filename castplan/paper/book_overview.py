@@ -11,8 +11,10 @@ from castplan.paper.sheet_marks import card_head, severity_sign
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import booklet as book_view
+from castplan.words.kinds import answer_cards
 
 _PICTURE_MM = 92.0
+_ASKED_PICTURE_MM = 66.0  # where two answers stand side by side as well
 _SIDE_MM = 62.0  # of the column at the right
 _GAP_MM = 6.0
 _CONTENTS_MM = 44.0  # that the list of pages may take
@@ -29,13 +31,13 @@ def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
     """
     sheet = Sheet(plan.job.paper, title=say("book.overview"))
     y = title_strip(sheet, plan)
-    sheet.picture(sheet.left, y - _PICTURE_MM, picture, room_mm=(sheet.room_mm, _PICTURE_MM))
-    y -= _PICTURE_MM + 2
-    left_room = sheet.room_mm - _SIDE_MM - _GAP_MM
-    bottom = _decisions(sheet, plan, y, left_room)
-    bottom = draw_answers(sheet, plan, bottom, room_mm=left_room)
+    high_mm = _ASKED_PICTURE_MM if answer_cards(plan) else _PICTURE_MM
+    sheet.picture(sheet.left, y - high_mm, picture, room_mm=(sheet.room_mm, high_mm))
+    y -= high_mm + 2
+    bottom = _decisions(sheet, plan, y, sheet.room_mm - _SIDE_MM - _GAP_MM)
     sheet.floor = _amounts(sheet, plan, y)  # where the contents go on
-    _risks(sheet, plan, min(bottom, sheet.floor - _CONTENTS_MM) - 3)
+    bottom = draw_answers(sheet, plan, min(bottom, sheet.floor - _CONTENTS_MM))
+    _risks(sheet, plan, bottom - 3)
     return sheet
 
 

@@ -14,54 +14,69 @@ _TICK_MM = 7.0
 _PAD_MM = 0.7
 _BETWEEN_MM = 8.0
 _APART = 0.25  # of a line, between two things
+_HEAD_MM = 9.5
+_MATERIALS, _TOOLS, _PROTECT = GEAR_GROUPS
 _TITLES = dict(zip(GEAR_GROUPS, ("book.materials", "book.tools", "book.protect"), strict=True))
 
 
 def ready_pages(plan: Plan) -> list[Sheet]:
-    """Silicone and resin, other materials, tools, and what protects."""
+    """Silicone and resin, other materials, tools, and what protects.
 
+    Materials say what they are for; where that takes a second page they do not.
+    """
+    sheets = _laid_out(plan, is_brief=False)
+    return sheets if len(sheets) == 1 else _laid_out(plan, is_brief=True)
+
+
+def _laid_out(plan: Plan, *, is_brief: bool) -> list[Sheet]:
     def new_sheet():
         sheet = Sheet(plan.job.paper, title=say("book.ready"))
         return sheet, page_head(sheet, plan.part.name) - 3
 
     flow = Flow(new_sheet)
     open_card(flow, say("book.buy"), need_mm=30)
-    _ticked(flow, book_view.BUY_HEADS, book_view.buy_rows(plan))
+    heads, rows = book_view.buy_table(plan)
+    _ticked(flow, heads, rows)
     flow.paragraph(say("book.losses"), above_mm=1.0)
-    materials = [line for line in plan.bench.gear if line.group == GEAR_GROUPS[0]]
+    if is_brief:
+        _side_by_side(flow, plan, ((_MATERIALS, _PROTECT), (_TOOLS,)))
+        return flow.sheets
+    materials = [line for line in plan.bench.gear if line.group == _MATERIALS]
     flow.y -= 1.0
-    open_card(flow, say(_TITLES[GEAR_GROUPS[0]]), need_mm=22)
+    open_card(flow, say(_TITLES[_MATERIALS]), need_mm=22)
     _ticked(flow, book_view.GEAR_HEADS, book_view.gear_rows(materials))
-    _side_by_side(flow, plan)
+    _side_by_side(flow, plan, ((_TOOLS,), (_PROTECT,)))
     return flow.sheets
 
 
-def _side_by_side(flow: Flow, plan: Plan) -> None:
-    """Tools at the left, what protects at the right."""
+def _side_by_side(flow: Flow, plan: Plan, columns) -> None:
+    """Groups of things under one another in two columns."""
     width = 0.5 * (flow.sheet.room_mm - _BETWEEN_MM)
-    columns = [
-        (_TITLES[group], _boxed([line for line in plan.bench.gear if line.group == group], width))
-        for group in GEAR_GROUPS[1:]
-    ]
-    longest = max(sum(map(len, items)) + _APART * len(items) for _, items in columns)
-    flow.need(9.5 + longest * paper.leading_mm() + 3)
+    boxed = [[(_TITLES[name], _boxed(plan, name, width)) for name in names] for names in columns]
+    flow.need(max(sum(_HEAD_MM + _high_mm(items) for _, items in column) for column in boxed) + 3)
     flow.y -= 3.0
     sheet, top, ends = flow.sheet, flow.y, []
-    for k, (title, items) in enumerate(columns):
-        left = sheet.left + k * (width + _BETWEEN_MM)
-        y = card_head(sheet, top, say(title), span_mm=(left, left + width)) - 1.0
-        for lines in items:
-            _tick(sheet, left, y)
-            for line in lines:
-                y -= paper.leading_mm()
-                sheet.text(left + _TICK_MM, y + 1.1, line)
-            y -= _APART * paper.leading_mm()
+    for k, column in enumerate(boxed):
+        left, y = sheet.left + k * (width + _BETWEEN_MM), top
+        for title, items in column:
+            y = card_head(sheet, y, say(title), span_mm=(left, left + width)) - 1.0
+            for lines in items:
+                _tick(sheet, left, y)
+                for line in lines:
+                    y -= paper.leading_mm()
+                    sheet.text(left + _TICK_MM, y + 1.1, line)
+                y -= _APART * paper.leading_mm()
         ends.append(y)
     flow.y = min(ends)
 
 
-def _boxed(lines, width: float) -> list[list[str]]:
+def _high_mm(items) -> float:
+    return (sum(map(len, items)) + _APART * len(items)) * paper.leading_mm()
+
+
+def _boxed(plan: Plan, group: str, width: float) -> list[list[str]]:
     """The lines of each thing: what, and how much of it."""
+    lines = [line for line in plan.bench.gear if line.group == group]
     room = width - _TICK_MM
     return [paper.wrap(book_view.gear_text(line), room_mm=room) for line in lines]
 

@@ -1,6 +1,7 @@
 """The booklet that goes to the bench: in the order of the work, what nobody carries left out."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -17,11 +18,16 @@ from castplan.paper.sheet_cut import cut_drawings, knife_pages
 from castplan.paper.sheet_line import strip_pages
 from castplan.paper.sheet_loose import loose_drawings
 from castplan.paper.sheet_section import section_drawings
-from castplan.paper.sheet_template import true_drawings
+from castplan.paper.sheet_template import open_pour_drawings, true_drawings
 from castplan.paper.sheet_true import stacked_sheets
 from castplan.plan_record import Plan
 from castplan.step_pictures import draw_picture, list_names, name_steps
+from castplan.texts import say
+from castplan.words import booklet as book_view
+from castplan.words import formats
 from castplan.words.options import by_controls
+
+MOST_PAGES = 10  # that a shop carries to the bench
 
 
 def build_booklet(plan: Plan) -> list[Sheet]:
@@ -52,15 +58,16 @@ def bind_booklet(
         The opened mould.
     pictures : mapping of step number to a sequence of (n_y, n_x, 3) uint8 arrays
     """
-    first = overview_page(plan, overview)
-    sheets = [
-        first,
-        *ready_pages(plan),
-        *steps_pages(plan, pictures),
-        *_true_pages(plan),
-        *mixes_pages(plan),
-        *labels_pages(plan),
-    ]
+    first, ready = overview_page(plan, overview), ready_pages(plan)
+    after = [*_true_pages(plan), *mixes_pages(plan), *labels_pages(plan)]
+    n_others = 1 + len(ready) + len(after)
+    steps = steps_pages(
+        plan,
+        pictures,
+        lambda n_steps: _seen(plan, after, n_before=1 + len(ready) + n_steps),
+        at_most=MOST_PAGES - n_others,
+    )
+    sheets = [first, *ready, *steps, *after]
     add_contents(first, _contents(sheets))
     return with_feet(sheets, version=plan.version)
 
@@ -70,8 +77,28 @@ def _true_pages(plan: Plan) -> list[Sheet]:
     if plan.split.is_cut:
         return [*stacked_sheets(plan, cut_drawings(plan)), *knife_pages(plan)]
     drawings = [*true_drawings(plan), *loose_drawings(plan)]
-    faces = stacked_sheets(plan, drawings, fill=section_drawings(plan))
+    # Without letters: what they stand at is drawn in the details.
+    cuts = [
+        replace(cut, title=say("book.section"), note=formats.capital(cut.note))
+        for cut in section_drawings(plan)
+    ]
+    faces = stacked_sheets(plan, drawings, fill=[*open_pour_drawings(plan), *cuts])
     return [*faces, *strip_pages(plan)]
+
+
+def _seen(plan: Plan, sheets: list[Sheet], *, n_before: int) -> dict[int, str]:
+    """For each step the pages among `sheets` that it needs, in words."""
+    found = {}
+    for step, titles in book_view.looked_at(plan):
+        pages = {
+            number
+            for title in titles
+            for number, sheet in enumerate(sheets, start=n_before + 1)
+            if sheet.title == title or any(text.text == title for text in sheet.texts)
+        }
+        listed = ", ".join(map(str, sorted(pages)))
+        found[step.number] = say("book.see_page", n=len(pages), pages=listed) if pages else ""
+    return found
 
 
 def _contents(sheets: list[Sheet]) -> list[tuple[int, str]]:

@@ -11,8 +11,8 @@ _GAP_MM = 5.0
 _ABOVE_MM, _BELOW_MM = 2.0, 1.5
 
 
-def draw_answers(sheet: Sheet, plan: Plan, y: float, *, room_mm: float) -> float:
-    """Put the two answers at the left of a sheet, where there are two; returns the y below.
+def draw_answers(sheet: Sheet, plan: Plan, y: float) -> float:
+    """Put the two answers across a sheet, where there are two; returns the y below.
 
     Parameters
     ----------
@@ -20,15 +20,12 @@ def draw_answers(sheet: Sheet, plan: Plan, y: float, *, room_mm: float) -> float
     plan : Plan
     y : float
         Upper end [mm].
-    room_mm : float
-        Width that the two take together.
     """
     cards = answer_cards(plan)
     if not cards:
         return y
-    span_mm = (sheet.left, sheet.left + room_mm)
-    y = card_head(sheet, y - _ABOVE_MM, say("kinds.answers_head"), span_mm=span_mm)
-    width_mm = (room_mm - _GAP_MM) / 2
+    y = card_head(sheet, y - _ABOVE_MM, say("kinds.answers_head"))
+    width_mm = (sheet.room_mm - _GAP_MM) / 2
     bottoms = []
     for number, card in enumerate(cards):
         x, at = sheet.left + number * (width_mm + _GAP_MM), y

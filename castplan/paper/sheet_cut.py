@@ -13,12 +13,18 @@ from castplan.palette import AIR, GREY, INK, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Sheet
 from castplan.paper.sheet_stack import Piece, stack_pages
-from castplan.paper.sheet_table import Column
-from castplan.paper.sheet_template import FaceOn, bed_face, face_drawing, pour_face, with_table
+from castplan.paper.sheet_template import (
+    FaceOn,
+    bed_face,
+    face_drawing,
+    openings_table,
+    pour_face,
+    pour_with_openings,
+    with_table,
+)
 from castplan.paper.sheet_true import Drawing, Window, outlined, true_sheets
 from castplan.plan_record import Plan
 from castplan.texts import say
-from castplan.words import air as air_view
 from castplan.words import cut as cut_view
 from castplan.words import formats
 from castplan.words import plan as view
@@ -43,20 +49,9 @@ def knife_pages(plan: Plan) -> list[Sheet]:
 
 def cut_tables(plan: Plan) -> list[Sheet]:
     """The same faces as `cut_drawings`, with the places of gate and vents."""
-    columns = (
-        Column(say("column.number"), 12, True),
-        Column(say("column.what"), 38),
-        Column("x", 48),
-        Column("y", 48),
-        Column(say("column.bore"), 20),
-        Column(say("column.deep"), 20),
-    )
-    pitch_mm = plan.sampling.pitch_mm
-    rows = [air_view.port_row(plan, *way, pitch_mm=pitch_mm) for way in air_view.port_ways(plan)]
     title, note = say("cut_sheet.table_title"), say("cut_sheet.table_note")
-    pages = with_table(plan, _board_face(plan), columns, rows, note=note, title=title)
-    title, note = say("plan_view.table_title"), say("plan_view.pour_table")
-    return [*pages, *with_table(plan, pour_face(plan), columns, rows, note=note, title=title)]
+    board = with_table(plan, _board_face(plan), *openings_table(plan), note=note, title=title)
+    return [*board, *pour_with_openings(plan)]
 
 
 def _board_face(plan: Plan):

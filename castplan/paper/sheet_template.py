@@ -59,6 +59,7 @@ class Face:
     key_mm: float = 0.0
     cuts: tuple[tuple[str, int, float], ...] = ()  # letter, axis it runs along, where
     parts: tuple[tuple[str, np.ndarray], ...] = ()  # numbers of several parts in the box
+    is_pour: bool = False  # measured from the corner of the pour, another one of the box
     is_mirrored: bool = False
 
     def flipped(self, points_mm) -> np.ndarray:
@@ -89,7 +90,18 @@ def template_pages(plan: Plan) -> list[Sheet]:
         note=say("plan_view.bed_table"),
         title=say("plan_view.bed_table_title"),
     )
-    pour = pour_face(plan)
+    pages += pour_with_openings(plan)
+    return pages + true_sheets(plan, face_drawing(_twin(pour_face(plan), "under")))[0]
+
+
+def pour_with_openings(plan: Plan) -> list[Sheet]:
+    """The box as it stands for the resin, with the places of gate and vents."""
+    note, title = say("plan_view.pour_table"), say("plan_view.table_title")
+    return with_table(plan, pour_face(plan), *openings_table(plan), note=note, title=title)
+
+
+def openings_table(plan: Plan) -> tuple[tuple[Column, ...], list]:
+    """Columns and rows of gate and vents: where each opens, how wide and how deep it is."""
     columns = (
         Column(say("column.number"), 12, True),
         Column(say("column.what"), 38),
@@ -100,15 +112,7 @@ def template_pages(plan: Plan) -> list[Sheet]:
     )
     pitch_mm = plan.sampling.pitch_mm
     rows = [air_view.port_row(plan, *way, pitch_mm=pitch_mm) for way in air_view.port_ways(plan)]
-    pages += with_table(
-        plan,
-        pour,
-        columns,
-        rows,
-        note=say("plan_view.pour_table"),
-        title=say("plan_view.table_title"),
-    )
-    return pages + true_sheets(plan, face_drawing(_twin(pour, "under")))[0]
+    return columns, rows
 
 
 def true_drawings(plan: Plan) -> list[Drawing]:
@@ -117,6 +121,14 @@ def true_drawings(plan: Plan) -> list[Drawing]:
     if plan.split.is_open:
         return [face_drawing(bed)]
     return [face_drawing(face) for face in (bed, _twin(bed, "second"), pour_face(plan))]
+
+
+def open_pour_drawings(plan: Plan) -> list[Drawing]:
+    """An open mould as it lies for the resin, its back up; none of other moulds."""
+    if not plan.split.is_open:
+        return []
+    face = replace(pour_face(plan), note=say("plan_view.pour_note_open"), is_covered=False)
+    return [face_drawing(face)]
 
 
 def _twin(face: Face, name: str) -> Face:
@@ -189,6 +201,7 @@ def pour_face(plan: Plan) -> Face:
         lines=lines,
         is_covered=True,
         holes=tuple(_mouth(plan, *way) for way in air_view.port_ways(plan)),
+        is_pour=True,
         parts=tuple(
             (number, air_view.as_it_rests(plan, place[None])[0, :2])
             for number, place in nest_view.part_marks(plan)
@@ -329,7 +342,10 @@ class FaceOn:
         along = np.array([-out, 0.0])
         up = np.array([0.0, 1.0])
         wedge = np.array([datum, datum + 3.2 * along, datum + 3.2 * up])
-        sheet.area(paper.ring_path([wedge]), fill=INK, clip=self.clip)
+        if face.is_pour:  # a square, left white
+            wedge = datum + 3.2 * np.array([0 * up, along, along + up, up])
+        fill = "white" if face.is_pour else INK
+        sheet.area(paper.ring_path([wedge]), fill=fill, edge=INK, clip=self.clip)
         for way, away, name in ((along, -up, "x"), (up, -along, "y")):
             start = datum + 4.0 * away
             tip = start + _ARROW_MM * way
@@ -340,7 +356,7 @@ class FaceOn:
             x, y = tip + 2.5 * way
             sheet.text(x, y, name, is_bold=True, ha="center", va="center")
             self.marks.block(*(np.minimum(start, tip) - 3), *(np.maximum(start, tip) + 5))
-        text = say("plan_view.datum")
+        text = say("plan_view.pour_corner" if face.is_pour else "plan_view.datum")
         x, y = datum - (out * (_ARROW_MM + 6.0), 4.0)
         sheet.text(
             x, y, text, is_bold=True, ha="right" if face.is_mirrored else "left", va="center"

@@ -28,7 +28,8 @@ from castplan.texts import say
 
 HEAD_MM = 30.0  # page head, scale and notes above the drawing
 NAME_MM = 9.5  # of it, the page head alone
-_NEXT_MM = 8.0  # for the name of a drawing under another
+_SCALE_MM = 10.0  # scale and side over a drawing that shares its sheet, its notes left out
+_AFTER_MM = 3.0  # under such a drawing
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -175,20 +176,24 @@ def stacked_sheets(plan: Plan, drawings, *, fill=()) -> list[Sheet]:
             sheets += true_sheets(plan, drawing)[0]
             continue
         sheet = sheets[-1] if sheets and sheets[-1] in ends else None
-        own_mm = HEAD_MM - NAME_MM + tiling.window_mm[1]
-        if sheet is None or y - _NEXT_MM - own_mm < sheet.bottom:
+        room_mm = paper.PAPER_MM[plan.job.paper][0] - 2 * paper.MARGIN_MM
+        note = paper.wrap(drawing.note, room_mm=room_mm) if drawing.note else []
+        own_mm = _SCALE_MM + len(note) * paper.leading_mm() + tiling.window_mm[1]
+        if sheet is None or y - own_mm < sheet.bottom:
             if is_extra:
                 continue
             sheet = Sheet(plan.job.paper, title=drawing.title)
             y = page_head(sheet, plan.part.name)
             sheets.append(sheet)
+            _scale(sheet, drawing, y)
         else:
-            sheet.text(sheet.left, y - 6.0, drawing.title, size_pt=14, is_bold=True)
-            y -= _NEXT_MM
-        _notes(sheet, drawing, y, tiling, 0, 0)
-        top = y - (HEAD_MM - NAME_MM)
+            _scale(sheet, drawing, y, title=drawing.title)
+        for k, line in enumerate(note):
+            sheet.text(sheet.left, y - 13.0 - k * paper.leading_mm(), line)
+        top = y - own_mm + tiling.window_mm[1]
         drawing.draw(Window(sheet, tiling, 0, 0, top_mm=top))
-        y = ends[sheet] = top - tiling.window_mm[1]
+        y = top - tiling.window_mm[1] - _AFTER_MM
+        ends[sheet] = y
     for sheet, end in ends.items():
         # The foot has a ruler of its own; the large one stands where there is room.
         if end - RULER_MM >= sheet.bottom:
@@ -199,11 +204,7 @@ def stacked_sheets(plan: Plan, drawings, *, fill=()) -> list[Sheet]:
 
 def _notes(sheet: Sheet, drawing: Drawing, y, tiling: Tiling, column, row) -> None:
     is_tiled = tiling.n_tiles > 1
-    scale = say("true.scale")
-    style = {"size_pt": paper.WEIGHT_PT, "is_bold": True}
-    sheet.text(sheet.left, y - 7, scale, **style)
-    if drawing.side:
-        badge(sheet, sheet.left + paper.text_width_mm(scale, **style) + 5, y - 7, drawing.side)
+    _scale(sheet, drawing, y)
     lines = paper.wrap(drawing.note, room_mm=sheet.room_mm - is_tiled * tile_name_room_mm())
     # The key map stands beside the first line only.
     rest = " ".join(lines[1:])
@@ -212,6 +213,16 @@ def _notes(sheet: Sheet, drawing: Drawing, y, tiling: Tiling, column, row) -> No
         sheet.text(sheet.left, y - 13.2 - k * paper.leading_mm(), line)
     if is_tiled:
         draw_key_map(sheet, tiling, column, row, top=y - 2.5)
+
+
+def _scale(sheet: Sheet, drawing: Drawing, y: float, *, title: str = "") -> None:
+    """Scale and which side is up, behind the drawing's title where the page bears another."""
+    style, x = {"size_pt": paper.WEIGHT_PT, "is_bold": True}, sheet.left
+    for text in filter(None, (title, say("true.scale"))):
+        sheet.text(x, y - 7, text, **style)
+        x += paper.text_width_mm(text, **style) + 5
+    if drawing.side:
+        badge(sheet, x, y - 7, drawing.side)
 
 
 def outlined(window: Window, rings, **style) -> None:

@@ -9,7 +9,7 @@ from castplan.geometry import directions, frames
 from castplan.part.records import Face, Faces, Part
 from castplan.part.sides import Side, see_sides
 from castplan.record import Frame
-from castplan.texts.told import Told, tell
+from castplan.texts.told import tell
 
 # Extents: thinner than this share of the middle one is a plate, longer than this many
 # times it is long; as much wider, thicker or taller is seen (assumed).
@@ -21,24 +21,6 @@ _SQUARE_DEG, _OWN_FLAT = 2.0, 0.2  # of a frame to a flat; of the surface in suc
 _ASIDE = 0.06  # of the length, off the middle: nearer to one end
 _TOLD = ((2, -1), (2, 1), (0, 1), (0, -1), (1, 1), (1, -1))  # in which order
 _FEW = 10  # are told in words
-
-
-def face_towards(part: Part, frame: Frame, direction) -> Told:
-    """What the side of a part is called that looks the way of a direction.
-
-    Parameters
-    ----------
-    part : Part
-    frame : Frame
-        Whose six sides are told apart, usually the draw's.
-    direction : (3,) array_like
-        Part frame.
-
-    Returns
-    -------
-    Told
-    """
-    return name_faces(part, frame).towards(direction).name
 
 
 @lru_cache(maxsize=4)

@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from castplan import errors, units
+from castplan.checks import plain_line
 from castplan.errors import GeometryError, InputError, Option
 from castplan.part import check, join, orient, rims, size
 from castplan.part.close import Closing, check_closing, close_back, facing_of
@@ -281,7 +282,8 @@ def part_from_arrays(
         and doubt_mm3 > UNSURE_FRACTION * abs(volume_mm3)
     )
     return Part(
-        name=name,
+        # It is shown on paper, in the view and in the terminal.
+        name=plain_line(name) or "part",
         vertices_mm=shell.vertices_mm,
         faces=faces,
         cap_faces=cap_faces,

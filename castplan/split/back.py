@@ -20,7 +20,7 @@ from castplan.part.health import noise_of
 from castplan.part.records import Part
 from castplan.part.study import Study
 from castplan.record import record
-from castplan.split.records import DrawResult, OpenBack
+from castplan.split.records import DEEP_RATIO, DrawResult, OpenBack
 from castplan.split.undercuts import pull_halves
 
 ACROSS = 192  # columns along the longest side
@@ -39,6 +39,7 @@ class _Seen:
 
     direction: tuple[float, float, float]
     share: float
+    height_ratio: float  # height over the lesser side of the footprint
     hollow_mm3: float
     trapped_mm3: float
 
@@ -55,7 +56,7 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
     Returns
     -------
     OpenBack or None
-        Of several the one that traps least, then the largest.
+        Of several one that is no deep slot, then the one that traps least, then the largest.
     """
     seen = _look_round(study.part, study.job, draw)
     volume_mm3 = study.part.check.volume_mm3
@@ -69,6 +70,7 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
     best = min(
         flat,
         key=lambda side: (
+            side.height_ratio > DEEP_RATIO,
             round(max(side.trapped_mm3 - study.tie_mm3, 0.0), 1),
             -round(side.share, 2),
         ),
@@ -76,6 +78,7 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
     return OpenBack(
         direction=best.direction,
         back_fraction=best.share,
+        height_ratio=best.height_ratio,
         hollow_ml=best.hollow_mm3 / 1000,
         trapped_ml=best.trapped_mm3 / 1000,
         is_free=best.trapped_mm3 <= study.tie_mm3,
@@ -132,9 +135,11 @@ def _look(part, job, way, *, flat_mm):
         built_mm = np.where(hollow, raised_mm + low_mm, low_mm)
         held = pull_halves(field, find_gaps(field), built_mm)
         trapped_mm3 = float((held.gaps.top_mm - held.gaps.bottom_mm).sum() * field.cell_mm2)
+    size_mm = np.subtract(field.high_mm, field.low_mm)
     return _Seen(
         direction=tuple(float(v) for v in frame.up),
         share=share,
+        height_ratio=float(size_mm[2] / min(size_mm[:2])),
         hollow_mm3=float(raised_mm[hollow].sum() * field.cell_mm2),
         trapped_mm3=trapped_mm3,
     )

@@ -11,12 +11,14 @@ from castplan.errors import InputError
 from castplan.part.faces import name_faces
 from castplan.part.records import Face
 from castplan.plan_record import Plan
-from castplan.step_pictures import lines
+from castplan.step_pictures import broken, lines
 from castplan.step_pictures.acts import make_act, names_of
 from castplan.step_pictures.bench import Bench
 from castplan.step_pictures.camera import eye_from, frame_all
 from castplan.step_pictures.draw import look_at, render
 from castplan.step_pictures.kit import Kit
+from castplan.step_pictures.marks import Letters, Line
+from castplan.step_pictures.second_half import LONG
 
 # Printed 90 mm wide this is 250 dots an inch; the overview is printed as wide as the paper.
 WIDE_PX = 900
@@ -82,22 +84,28 @@ def name_steps(plan: Plan) -> tuple[tuple[str, ...], ...]:
     of_kind = {
         "mark": ["lie"] if "bed" in there else [],
         "fix": ["bed"] if "bed" in there else ["lie"],
+        "stop": ["stop"],
+        "plug": ["plug"],
+        "set_in": ["pieces"],
         "box": ["box"],
         "keys": ["keys"],
         "turn": ["turn"],
         "coats": ["coats"],
+        "cut": ["cut"],
         "open": ["open"],
-        "close": ["cast"],
+        "close": ["close"],
+        "mix": ["mix"],
+        "cast": ["cast"],
         "out": ["out"],
     }
-    pours, found, is_turned = iter(("pour_first", "pour_second")), [], False
+    found, is_turned = [], False
     for step in plan.bench.schedule.steps:
         is_turned |= step.kind == "turn"
         names = of_kind.get(step.kind, [])
-        if step.kind == "pour":
-            names = [next(pours)]
+        if step.kind in ("pour", "weigh"):
+            names = [f"{step.kind}_{'second' if is_turned else 'first'}"]
         elif step.kind == "sticks":
-            names = ["sticks" if is_turned else "keys"]
+            names = ["sticks" if is_turned else "rods"]
         found.append(tuple(name for name in names if name in there))
     return tuple(found)
 
@@ -136,10 +144,38 @@ def draw_picture(plan: Plan, name: str) -> StepPicture:
     size_mm = np.ptp(points @ rotation[:2].T, axis=0)
     room = np.array([_WIDER_PX.get(name, WIDE_PX), _HIGHER_PX.get(name, _HIGH_PX)]) - 2 * _ROOM_PX
     px_per_mm = float((room / size_mm).min())
-    camera = frame_all(rotation, points, px_per_mm=px_per_mm, room_px=_ROOM_PX)
-    pixels = render(list(act.things), camera, act.marks)
+    long, *others = sorted(bench.size_mm, reverse=True)
+    pixels = None
+    if long > LONG * max(others):
+        pixels = _broken(act, rotation, points, px_per_mm)
+    if pixels is None:
+        camera = frame_all(rotation, points, px_per_mm=px_per_mm, room_px=_ROOM_PX)
+        pixels = render(list(act.things), camera, act.marks)
     pixels.setflags(write=False)
     return StepPicture(name, pixels, px_per_mm)
+
+
+def _broken(act, rotation, points, px_per_mm):
+    """The picture of something long, larger and with stretches left out; None of other things."""
+    size_px = np.ptp(points @ rotation[:2].T, axis=0) * px_per_mm
+    aspect = size_px[0] / size_px[1]
+    if aspect < broken.LONG:
+        return None
+    larger = min(aspect / broken.AS_WIDE, broken.LARGER)
+    camera = frame_all(rotation, points, px_per_mm=larger * px_per_mm, room_px=_ROOM_PX)
+    busy, wide_px = [], camera.size_px[0]
+    for mark in act.marks:
+        x = camera.to_paper(mark.reach_mm())[:, 0]
+        if isinstance(mark, Letters):
+            busy += [(float(each), float(each)) for each in x]
+        elif not isinstance(mark, Line):  # which shows where something long goes
+            busy.append((float(x.min()), float(x.max())))
+    stretches = broken.list_stretches(busy, wide_px=wide_px, spare_px=wide_px * (1 - 1 / larger))
+    if not stretches:
+        return None
+    axis = rotation[:2, int(np.argmax(np.ptp(points[:, :2], axis=0)))]
+    pixels = render(list(act.things), camera, act.marks)
+    return broken.shorten(pixels, stretches, slope=float(axis[1] / axis[0]))
 
 
 @lru_cache(maxsize=2)

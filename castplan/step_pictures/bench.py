@@ -103,9 +103,19 @@ class Bench:
         """Middle of the original on the bench, (3,)."""
         return pose.put(self.kit.bounds_mm.mean(axis=0)[None])[0]
 
-    def part_at(self, pose: Pose, *, is_new: bool = False, material: str = "part") -> Thing:
-        """The original alone."""
-        return plain(self.kit.part, material, pose=pose, is_new=is_new)
+    def part_at(
+        self, pose: Pose, *, is_new: bool = False, material: str = "part", has_pieces: bool = False
+    ) -> Thing:
+        """The original alone, or with the loose pieces set into it."""
+        if not (has_pieces and self.kit.plan.split.pieces):
+            return plain(self.kit.part, material, pose=pose, is_new=is_new)
+        both = {"part": self.kit.part, "pieces": bodies.joined(self.kit.piece_bodies)}
+        return Thing(
+            both,
+            lambda inside: "" if not inside else material if "part" in inside else "stick",
+            pose,
+            (material,) if is_new else (),
+        )
 
     @property
     def right(self) -> np.ndarray:
@@ -133,7 +143,11 @@ class Bench:
 
     def stream(self, pose: Pose, material: str, *, level_mm: float):
         """Silicone that runs from a cup into a corner of the box, and the arrow beside it."""
-        foot = self.corner(pose, height_mm=level_mm)
+        return self.stream_at(self.corner(pose, height_mm=level_mm), material)
+
+    def stream_at(self, foot: np.ndarray, material: str):
+        """The same into a place of the bench, (3,)."""
+        level_mm = foot[2]
         high = level_mm + 0.45 * self.size_mm[2] + 35.0
         head = np.array([*foot[:2], high])
         lean = np.array([0.5 if self.is_right else -0.5, 0.0, 0.35])

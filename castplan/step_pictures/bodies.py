@@ -30,9 +30,14 @@ def joined(bodies) -> Body:
 
 def prism(outline_mm, *, low_mm: float, high_mm: float) -> Body:
     """What stands over an outline (k, 2), counter-clockwise, between two heights."""
+    return tapered(outline_mm, outline_mm, low_mm=low_mm, high_mm=high_mm)
+
+
+def tapered(outline_mm, top_mm, *, low_mm: float, high_mm: float) -> Body:
+    """What goes evenly from an outline (k, 2) at one height to another of as many corners."""
     outline = np.asarray(outline_mm, dtype=float)
-    n = len(outline)
-    corners = np.concatenate([np.column_stack([outline, np.full(n, z)]) for z in (low_mm, high_mm)])
+    n, ends = len(outline), ((outline, low_mm), (np.asarray(top_mm, dtype=float), high_mm))
+    corners = np.concatenate([np.column_stack([ring, np.full(n, z)]) for ring, z in ends])
     k = np.arange(n)
     after = (k + 1) % n
     sides = np.concatenate(

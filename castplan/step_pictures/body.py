@@ -4,10 +4,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numba import njit
 from scipy.spatial import ConvexHull, QhullError
 
-compiled = njit(cache=True, nogil=True, error_model="numpy")
+from castplan.columns.raster import compiled
 
 # Facets of so fine a mesh are smoothed before their light and creases are told: a scan's
 # noise is no edge. Those that lean more than this from the facets round them stay.

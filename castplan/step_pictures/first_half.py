@@ -12,7 +12,7 @@ DOWN = "\u25bc"  # marks the side that lies down
 def lie(bench: Bench) -> Act:
     """The original over its place on the board, its down side marked."""
     pose = bench.lying
-    part = bench.part_at(pose.moved((0, 0, bench.step_mm)), is_new=True)
+    part = bench.part_at(pose.moved((0, 0, bench.step_mm)), is_new=True, has_pieces=True)
     corners = part.corners_mm()
     low, high = corners.min(axis=0), corners.max(axis=0)
     middle = (low + high) / 2
@@ -80,9 +80,17 @@ def box(bench: Bench) -> Act:
 
 
 def keys(bench: Bench) -> Act:
-    """Keys and sticks, as they stand before the first pour."""
+    """Keys, as they are set before the first pour."""
+    return _keys_and_rods(bench, has_rods=False)
+
+
+def rods(bench: Bench) -> Act:
+    """Sticks and rods, as they stand before the first pour."""
+    return _keys_and_rods(bench, has_rods=True)
+
+
+def _keys_and_rods(bench, *, has_rods):
     pose, kit = bench.lying, bench.kit
-    routes = bench.routes("first")
     record = kit.plan.mould.keys
     things = [
         bench.slab(pose, height_mm=bench.base_mm),
@@ -91,31 +99,35 @@ def keys(bench: Bench) -> Act:
             holds=first_holds(bench, is_poured=False),
             walls=bench.first_walls(),
             cut=bench.open_walls(pose),
-            sticks=bench.sticks("first"),
-            new=("stick",),
+            sticks=bench.sticks("first") if has_rods else (),
+            new=("stick",) if has_rods else (),
         ),
     ]
-    arrows = []
-    if len(record.places_mm):
-        if record.is_raised and not bench.bed:
-            things.append(_raised_keys(bench, pose))
+    arrows, letters = [], []
+    if len(record.places_mm) and record.is_raised and not bench.bed:
+        things.append(_raised_keys(bench, pose, is_new=not has_rods))
+    if has_rods:
+        labels = [route.label for route in bench.routes("first")]
+        letters = bench.letters(lambda route: pose, labels=labels)
+    else:
         places = pose.put(record.places_mm)
         lean = (0.3 if bench.is_right else -0.3, -1.0, 0.0)
         nearest = places[np.argmax(np.round(places @ lean, 6))]
         top = record.diameter_mm / 2 if record.is_raised else 0.0
         arrows.append(arrow_down(beside(nearest, z=top + 2.0), long_mm=bench.step_mm))
-    letters = bench.letters(lambda route: pose, labels=[route.label for route in routes])
     dashed = bench.missing_walls(pose, bench.first_walls())
-    return Act("keys", tuple(things), (*dashed, *arrows, *letters))
+    return Act("rods" if has_rods else "keys", tuple(things), (*dashed, *arrows, *letters))
 
 
-def _raised_keys(bench, pose):
+def _raised_keys(bench, pose, *, is_new):
     """Half-round keys that stand on the board."""
 
     def made(inside):
         return "stick" if "keys" in inside and "under" not in inside else ""
 
-    return Thing({"keys": bench.kit.keys, "under": bench.kit.under}, made, pose, ("stick",))
+    return Thing(
+        {"keys": bench.kit.keys, "under": bench.kit.under}, made, pose, ("stick",) if is_new else ()
+    )
 
 
 def first_pour(bench: Bench) -> Act:

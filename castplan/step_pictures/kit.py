@@ -18,6 +18,7 @@ from castplan.step_pictures.thing import INNER, SAW, Pose, Thing, plain
 RIM_MM = 10.0  # of a wall over the silicone
 LEDGE_MM = 12.0  # of the base board beside the walls
 _SEEN_FRACTION = 2e-3  # of the part: a bowl that is seen
+_GRIP_MM = 15.0  # that a rod stands out of the board
 _COLUMNS = 160  # across the part, to find the parting over it
 _FAR_MM = 1e4
 
@@ -153,6 +154,28 @@ class Kit:
             saw = bodies.prism(corners, low_mm=near, high_mm=_FAR_MM)
         return Body(pose.take(saw.corners_mm), saw.facets)
 
+    @cached_property
+    def piece_bodies(self) -> list[Body]:
+        """Each loose piece as it lies in the mould; a rod goes on through the board."""
+        made = []
+        for piece in self.plan.split.pieces:
+            own = [
+                bodies.prism(ring, low_mm=piece.low_mm, high_mm=piece.face_mm)
+                for ring in piece.section_mm
+            ]
+            own.append(
+                bodies.tapered(
+                    piece.base_mm, piece.mouth_mm, low_mm=piece.face_mm, high_mm=piece.end_mm
+                )
+            )
+            if piece.kind == "rod":
+                out_mm = piece.end_mm + self.board_mm + _GRIP_MM
+                own.append(bodies.prism(piece.mouth_mm, low_mm=piece.end_mm, high_mm=out_mm))
+            body = bodies.joined(own)
+            corners = self.plan.split.draw.frame.to_frame(piece.frame.to_part(body.corners_mm))
+            made.append(Body(corners, body.facets))
+        return made
+
     def rods(self, pours, *, is_void: bool = False):
         """The sticks set before some pours, or the channels that all of them leave."""
         made = []
@@ -203,7 +226,7 @@ class Kit:
         is_upper = name == "upper"
 
         def made(inside):
-            if "box" not in inside or inside & {"part", "channels"}:
+            if "box" not in inside or inside & {"part", "channels", "pieces"}:
                 return ""
             return "" if self.is_under(inside) == is_upper else name
 
@@ -217,6 +240,7 @@ class Kit:
             "under": self.under,
             "keys": self.keys,
             "channels": self.rods((), is_void=True),
+            "pieces": bodies.joined(self.piece_bodies),
         }
 
     def footprint(self, pose: Pose, *, height_mm: float) -> Thing:
@@ -261,6 +285,8 @@ class Kit:
             things["keys"] = self.keys
         if sticks:
             things["sticks"] = self.rods(sticks)
+        if self.plan.split.pieces:
+            things["pieces"] = bodies.joined(self.piece_bodies)
         if walls is not None:
             things[INNER] = self.block_between(low_mm=walls[0] - 1.0, high_mm=walls[1] + 1.0)
             things["outer"] = self.block_between(
@@ -273,7 +299,7 @@ class Kit:
             is_cut = SAW in inside
             if "part" in inside:
                 return "part"
-            if "sticks" in inside:
+            if inside & {"sticks", "pieces"}:
                 return "stick"
             if "outer" in inside and INNER not in inside:
                 return "" if is_cut and "walls" in sawn else "board"

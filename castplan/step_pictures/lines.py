@@ -1,9 +1,8 @@
 """Lines of a picture: where what is seen changes, as smooth strokes."""
 
 import numpy as np
-from numba import njit
 
-compiled = njit(cache=True, nogil=True, error_model="numpy")
+from castplan.columns.raster import compiled
 
 CREASE_COS = 0.88  # normals farther apart make an edge: 28 degrees
 # A step in depth beyond what both slopes explain [pixels].

@@ -7,13 +7,11 @@ from pathlib import Path
 import matplotlib
 import numpy as np
 from matplotlib.ft2font import FT2Font
-from numba import njit
 
 from castplan import palette
+from castplan.columns.raster import compiled
 from castplan.step_pictures import lines, tones
 from castplan.step_pictures.camera import Camera
-
-compiled = njit(cache=True, nogil=True, error_model="numpy")
 
 _ARROW_PX, _HEAD_PX, _HALO_PX, _SHORTEST_PX = 7.0, 26.0, 3.5, 56.0
 _PLATE_PX, _RING_PX, _TYPE_PX = 23.0, 2.5, 33.0  # 11 points where 10 pixels are 1 mm

@@ -4,6 +4,7 @@ import numpy as np
 
 from castplan.step_pictures import marks
 from castplan.step_pictures.bench import Act, Bench, about_x, arrow_up
+from castplan.step_pictures.clay_and_pieces import pulled
 from castplan.step_pictures.thing import Pose, Thing
 
 _OPEN_DEG = 105.0
@@ -17,7 +18,10 @@ def open_mould(bench: Bench) -> Act:
     below = bench.kit.half(bench.order[0], pose)
     above = bench.kit.half(bench.order[1], _hinged(bench, pose), is_new=True)
     part, lift = _lifted(bench, pose)
-    return Act("open", (below, above, part), (lift, _peel(bench, pose, below)))
+    apart, pulls, names = pulled(bench, pose)
+    letters = [marks.Letters(names, is_square=True)] if names else []
+    drawn = (*pulls, lift, _peel(bench, pose, below), *letters)
+    return Act("open", (below, above, part, *apart), drawn)
 
 
 def overview(bench: Bench) -> Act:

@@ -13,20 +13,21 @@ _STRAW_WALL_MM = 0.8
 _CUP_WALL_MM, _LEAST_CUP_MM, _CUP_FULL = 1.5, 8.0, 0.75
 
 
+def stand(bench: Bench) -> Act:
+    """Closed between boards, propped as it is tilted, its cup on the gate."""
+    return _standing(bench, is_poured=False)
+
+
 def stand_and_pour(bench: Bench) -> Act:
-    """Closed between boards, propped as it is tilted, its cup on the gate.
+    """The same while resin is poured."""
+    return _standing(bench, is_poured=True)
 
-    Parameters
-    ----------
-    bench : Bench
 
-    Returns
-    -------
-    Act
-    """
+def _standing(bench, *, is_poured):
     kit, plan = bench.kit, bench.kit.plan
+    name = "cast" if is_poured else "close"
     if bench.block.is_open:
-        return _pour_open(bench)
+        return _open_mould(bench, name, is_poured=is_poured)
     turn = plan.air.attitude.frame.rotation @ plan.split.draw.frame.rotation.T
     low, high = kit.low_mm[2], kit.high_mm[2]
     is_upright = abs(turn[2, 2]) < 0.7
@@ -47,9 +48,9 @@ def stand_and_pour(bench: Bench) -> Act:
     arrows = []
     for number, port in enumerate(gates):
         mouth = np.asarray(kit.path_of(port))[-1]
-        cup, top = _cup(kit, mouth, up, port, pose)
+        cup, top = _cup(kit, mouth, up, port, pose, is_full=is_poured)
         things.append(cup)
-        if not number:
+        if not number and is_poured:
             head = pose.put(top[None])[0]
             things.append(
                 plain(
@@ -66,7 +67,7 @@ def stand_and_pour(bench: Bench) -> Act:
         if route.is_open
     }
     letters = [marks.Letters({k: pose.put(tip[None])[0] for k, tip in tips.items()})]
-    return Act("cast", tuple(things), (*arrows, *letters, *angle))
+    return Act(name, tuple(things), (*arrows, *letters, *angle))
 
 
 def _bench_top(mould, thick_mm):
@@ -142,14 +143,14 @@ def _wedge(bench, pose, *, beyond_mm):
     return [plain(body, "board", is_new=True)], [angle]
 
 
-def _cup(kit, mouth, up, port, pose):
+def _cup(kit, mouth, up, port, pose, *, is_full):
     """A cup on the mouth of a gate, partly full, and the place where its resin stands."""
     top = mouth + max(kit.plan.mould.gate.cup_high_mm, _LEAST_CUP_MM) * up
     level = mouth + _CUP_FULL * (top - mouth)
     wall = 2 * _CUP_WALL_MM
 
     def made(inside):
-        if "resin" in inside:
+        if "resin" in inside and is_full:
             return "resin"
         return "tool" if "outer" in inside and "inner" not in inside else ""
 
@@ -173,22 +174,25 @@ def _straw(route, up, pose):
     )
 
 
-def _pour_open(bench):
+def _open_mould(bench, name, *, is_poured):
     kit = bench.kit
-    pose = kit.on_bench(bench.second_turn)
+    pose, filled = kit.on_bench(bench.second_turn), "resin" if is_poured else ""
     block = Thing(
         {"box": kit.block_between(low_mm=kit.low_mm[2], high_mm=kit.high_mm[2]), "part": kit.part},
-        lambda inside: "resin" if {"part", "box"} <= inside else "upper" if "box" in inside else "",
+        lambda inside: filled if {"part", "box"} <= inside else "upper" if "box" in inside else "",
         pose,
-        ("resin",),
+        ("resin",) if is_poured else ("upper",),
     )
+    if not is_poured:
+        t = kit.board_mm
+        return Act(name, (block, _bench_top(block, t)))
     rim = bench.high_of(pose, draw_mm=bench.base_mm)
     low = _pour_place(kit)
     place = pose.put(np.array([[*low, 0.0]]))[0]
     foot = np.array([place[0], place[1], rim])
     stream = plain(bodies.rod([foot, beside(foot, z=45.0)], diameter_mm=2.5), "resin", is_new=True)
     arrow = arrow_down(beside(foot, x=-13, z=8), long_mm=30.0)
-    return Act("cast", (block, stream), (arrow,))
+    return Act(name, (block, stream), (arrow,))
 
 
 def _pour_place(kit):

@@ -8,6 +8,7 @@ from castplan.step_pictures.first_half import first_holds
 from castplan.step_pictures.kit import LEDGE_MM
 from castplan.step_pictures.thing import Thing, plain
 
+LONG = 2.5  # times as long as wide
 COATS = "3\u00d7"  # as the step says
 
 
@@ -16,6 +17,8 @@ def turn(bench: Bench) -> Act:
     kit, first = bench.kit, bench.order[0]
     beside_mm = bench.size_mm[:2] / 2 + kit.board_mm + LEDGE_MM
     apart = (float(beside_mm @ np.abs(bench.right[:2])) + 8.0) * bench.right
+    if beside_mm[0] > LONG * beside_mm[1]:  # what is long stands behind, not beside
+        apart = np.array([0.0, beside_mm[1] + 0.6 * bench.size_mm[2] + 8.0, 0.0])
     before = bench.lying.moved(-apart)
     # On the walls, which stand on the bench now with their rims.
     after = kit.on_bench(bench.second_turn).moved(apart)

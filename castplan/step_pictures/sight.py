@@ -12,9 +12,8 @@ Ties are broken as in `columns/raster.py`: on a closed mesh what enters also lea
 import math
 
 import numpy as np
-from numba import njit
 
-compiled = njit(cache=True, nogil=True, error_model="numpy")
+from castplan.columns.raster import compiled
 
 # Surfaces nearer to each other along a ray are passed as one [pixels].
 TOUCH_PX = 0.02
@@ -24,7 +23,11 @@ _BAND = 8  # rows at a time, so that their lists stay at hand
 
 @compiled
 def _edge_at(points, a, b, row):
-    """Where edge a-b meets the row: (x, z). The same bits from either side."""
+    """Where edge a-b meets the row: (x, z). The same bits from either side.
+
+    The rule of `columns/raster.py`, written out: a kernel's cache does not notice when
+    another file's kernel that it calls has changed.
+    """
     if points[a, 1] > points[b, 1]:
         a, b = b, a
     t = (row - points[a, 1]) / (points[b, 1] - points[a, 1])

@@ -1,11 +1,9 @@
 """Colours, greys and hatches of a step picture: each material tells by two of them."""
 
 import numpy as np
-from numba import njit
 
 from castplan import palette
-
-compiled = njit(cache=True, nogil=True, error_model="numpy")
+from castplan.columns.raster import compiled
 
 MATERIALS = ("part", "upper", "lower", "clay", "board", "stick", "resin", "print", "tool", "shadow")
 # Share of the class's colour over white, lines a hatch draws and how it leans: none,

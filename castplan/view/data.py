@@ -1,8 +1,5 @@
 """What the view draws, packed: meshes on a grid of 16 bits, values per facet, lines, numbers."""
 
-import base64
-import zlib
-
 import numpy as np
 
 from castplan import palette
@@ -10,6 +7,7 @@ from castplan.columns.contours import crease_edges
 from castplan.geometry.block import cup_depth_mm
 from castplan.part.faces import name_faces
 from castplan.plan_record import Plan
+from castplan.view.pack import packed
 from castplan.view.records import Scene
 from castplan.words import air as air_view
 from castplan.words import scene as scene_view
@@ -20,8 +18,6 @@ _FINE = {"mm": 0.01, "deg": 0.01, "": 1.0}  # what a value per facet is told to
 _SHARE = 65534  # steps of a height in the film; one more is past all
 _SLACK = 1e-6
 _OPEN = 127  # steps of the light that comes to a facet
-_LEVEL = 6  # of deflating: more takes twice as long and saves 2 % of a file
-_TYPES = {"u1": np.uint8, "u2": np.uint16, "u4": np.uint32, "i2": np.int16}
 _LINE_DIGITS = 2
 _LEAST_WAY_MM = 1e-3
 # Edges that bend more than this are drawn; on a scan only those that span this
@@ -36,7 +32,7 @@ _HALVES |= {"upper lip": "upper", "lower lip": "lower"}
 
 
 def view_data(plan: Plan, scene: Scene) -> dict:
-    """Everything that `CastView` takes, ready for JSON.
+    """Everything that `CastView` takes; `spelled` makes it ready for JSON.
 
     Parameters
     ----------
@@ -46,8 +42,8 @@ def view_data(plan: Plan, scene: Scene) -> dict:
     Returns
     -------
     dict
-        Lengths in mm, draw frame. Arrays are ``{"type", "data"}`` with base64
-        of their little-endian numbers, deflated; points of a mesh are ``low + step * number``.
+        Lengths in mm, draw frame. Arrays are `Packed`; points of a mesh are
+        ``low + step * number``.
     """
     surface, film = scene.surface, scene.film
     check = plan.part.check
@@ -63,13 +59,13 @@ def view_data(plan: Plan, scene: Scene) -> dict:
         "meshes": meshes,
         "isCut": plan.split.is_cut,
         "facets": {
-            "caught": _packed(surface.is_caught),
-            "basin": _packed(surface.basin),
-            "floor": _packed(_heights(surface.air_floor_mm / span)),
-            "cutOff": _packed(_heights(surface.cut_off_mm / span)),
-            "open": _packed(np.rint(_OPEN * surface.open_fraction)),
-            "pocket": _packed(surface.pocket),
-            "peak": _packed(surface.peak),
+            "caught": packed(surface.is_caught),
+            "basin": packed(surface.basin),
+            "floor": packed(_heights(surface.air_floor_mm / span)),
+            "cutOff": packed(_heights(surface.cut_off_mm / span)),
+            "open": packed(np.rint(_OPEN * surface.open_fraction)),
+            "pocket": packed(surface.pocket),
+            "peak": packed(surface.peak),
         },
         "maps": [_map(surface, one) for one in scene_view.surface_maps(plan, scene)],
         "film": {
@@ -139,9 +135,9 @@ def _mesh(vertices_mm, faces, texture_mm):
     return {
         "low": low.tolist(),
         "step": step.tolist(),
-        "points": _packed(points),
-        "faces": _packed(faces),
-        "edges": _packed(edges),
+        "points": packed(points),
+        "faces": packed(faces),
+        "edges": packed(edges),
     }
 
 
@@ -158,7 +154,7 @@ def _map(surface, one):
         "key": one.key,
         "unit": one.unit,
         "step": step,
-        "values": _packed(np.rint(getattr(surface, one.field) / step).astype(np.int64)),
+        "values": packed(np.rint(getattr(surface, one.field) / step).astype(np.int64)),
         "classes": [_class(item) for item in one.classes],
     }
 
@@ -183,20 +179,6 @@ def _heights(share):
     """Heights as steps of the film's; one past all where nothing happens."""
     steps = np.rint(_SHARE * np.clip(share, 0, 1))
     return np.where(share > 1 + _SLACK, _SHARE + 1, steps)
-
-
-def _packed(values):
-    """Whole numbers in the narrowest type that holds them."""
-    values = np.asarray(values).astype(np.int64).ravel()
-    low, high = int(values.min(initial=0)), int(values.max(initial=0))
-    kind = next(
-        name
-        for name, dtype in _TYPES.items()
-        if np.iinfo(dtype).min <= low and high <= np.iinfo(dtype).max
-    )
-    data = values.astype(np.dtype(_TYPES[kind]).newbyteorder("<")).tobytes()
-    data = base64.b64encode(zlib.compress(data, _LEVEL))
-    return {"type": kind, "data": data.decode("ascii")}
 
 
 def _ports(plan):

@@ -13,11 +13,11 @@ from importlib import resources
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.view.cards import build_cards
-from castplan.view.data import view_data
+from castplan.view.pack import spelled
 from castplan.view.records import Scene
+from castplan.view.told import told_of
 from castplan.words import formats
 from castplan.words import plan as view
-from castplan.words import scene as scene_view
 from castplan.words.options import by_controls
 from castplan.words.page_texts import as_one, filled, json_in_page, texts_of_script
 
@@ -36,6 +36,7 @@ SCRIPTS = (
     "view_bodies.js",
     "view_draw.js",
     "view_gl.js",
+    "view_stage.js",
     "view_page.js",
 )
 
@@ -80,31 +81,7 @@ def page_script() -> str:
 
 def page_json(plan: Plan, scene: Scene) -> str:
     """The page's data, and the texts that its script says."""
-    film = [{"mm": mm, "inch": inch} for mm, inch in scene_view.film_texts(scene)]
-    places = [
-        *scene_view.pocket_places(plan),
-        *scene_view.peak_places(plan, scene),
-        *scene_view.port_places(plan),
-        *scene_view.part_places(plan),
-        *scene_view.finding_places(plan),
-    ]
-    data = {
-        "view": view_data(plan, scene),
-        "places": [
-            {
-                "key": place.key,
-                "number": place.number,
-                "title": place.title,
-                "at": place.at_mm,
-                "isMarked": place.is_marked,
-            }
-            for place in places
-        ],
-        "film": film,
-        "smallAir": scene_view.small_air_do(),
-        "turn": plan.split.draw.frame.rotation.tolist(),
-        "texts": texts_of_script(page_script()),
-    }
+    data = {**spelled(told_of(plan, scene)), "texts": texts_of_script(page_script())}
     return json_in_page(data)
 
 

@@ -45,8 +45,19 @@ def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
 
 def reading_texts(cup: Cup) -> tuple[str, str]:
     """What the scale shows after A and after B, the cup counted in where the shop says so."""
-    readings_g = (cup.reading_a_g, cup.reading_b_g)
+    after_a_g = cup.tare_g + _to_step(cup.a_g, cup)
+    readings_g = (after_a_g, after_a_g + _to_step(cup.b_g, cup))
     return tuple(grams_text(mass_g, step_g=cup.step_g) for mass_g in readings_g)
+
+
+def both_text(cup: Cup) -> str:
+    """A and B together, each as it was weighed."""
+    return grams_text(_to_step(cup.a_g, cup) + _to_step(cup.b_g, cup), step_g=cup.step_g)
+
+
+def _to_step(mass_g, cup):
+    """A weight as this cup's scale shows it [g]."""
+    return round(mass_g / cup.step_g) * cup.step_g
 
 
 def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:
@@ -131,11 +142,6 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
             )
             cards.append((alike, cup))
     return cards
-
-
-def log_targets(cup: Cup) -> list[str]:
-    """First row of the log of a cup that is mixed many times: what A and both should show."""
-    return [say("mix.target_row"), "", *reading_texts(cup)]
 
 
 def cup_notes(cup: Cup) -> list[str]:

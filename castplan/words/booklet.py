@@ -1,27 +1,70 @@
 """The booklet's own sentences: what is decided, what it takes, what can go wrong."""
 
-from castplan.bench.records import GearLine
-from castplan.materials.wording import weight_text
+from collections.abc import Iterator
+
+from castplan.bench.records import GearLine, Step
+from castplan.materials.wording import listed, weight_text
 from castplan.plan_record import Plan
 from castplan.texts import say
+from castplan.words import air as air_view
 from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
-from castplan.words.kinds import kind_sentence
+from castplan.words.kinds import day_of_end, kind_sentence
 
 _MOST_RISKS = 6
-_MIN_PER_DAY = 24 * 60
+_LEAST_LINE_MM = 1.0
+# Told for completeness, with nothing to do.
+_NO_RISK = frozenset((("note", "changed"), ("note", "small-pockets")))
 
 
 def decision_lines(plan: Plan) -> list[str]:
     """Which mould, how it is parted, how it stands: a sentence or two each."""
-    return [kind_sentence(plan), *(decision.sentence for decision in view.decisions(plan))]
+    return [
+        kind_sentence(plan),
+        *(decision.sentence for decision in view.decisions(plan)),
+        f"{air_view.show_sentence(plan)} {_marks_sentence(plan)}".rstrip(),
+        _size_sentence(plan),
+    ]
+
+
+def _marks_sentence(plan: Plan) -> str:
+    """What will mark the side that is seen; empty where nobody knows which that is."""
+    if plan.show.direction is None:
+        return ""
+    codes = {finding.code for finding in plan.findings}
+    marks = [key for key in ("gate", "vent") if f"{key}-on-show" in codes]
+    if "further-gate-on-show" in codes and "gate" not in marks:
+        marks.insert(0, "gate")
+    slit, seam = plan.mould.slit, plan.split.seam
+    line_mm = slit.chosen.seam_on_show_mm if slit else seam.length_on_show_mm or 0.0
+    told = [say(f"book.mark_{key}") for key in marks]
+    # A mould of one open half leaves its line round the back alone.
+    if line_mm >= _LEAST_LINE_MM and not plan.split.is_open:
+        told.append(say("book.mark_line", length=f"{line_mm:.0f}"))
+    if not told:
+        return say("book.marks_none")
+    return say("book.marks", n=len(told), marks=listed(told))
+
+
+def _size_sentence(plan: Plan) -> str:
+    """How large the casting comes out."""
+    line = max(plan.bench.fit.lines, key=lambda each: each.original_mm)
+    told = {
+        "original": f"{line.original_mm:.1f}",
+        "low": f"{line.low_mm:.1f}",
+        "high": f"{line.high_mm:.1f}",
+    }
+    verdict = {"may not fit": "book.size_may_not", "does not fit": "book.size_not"}
+    return say(verdict.get(line.verdict, "book.size"), **told)
 
 
 def risk_lines(plan: Plan) -> list[tuple[str, str, str]]:
     """Severity, what happens and what to do, the worst first; no more than fit a page."""
-    found = view.sorted_findings(plan)[:_MOST_RISKS]
+    found = view.sorted_findings(plan)
+    found = [each for each in found if (each.severity, each.code) not in _NO_RISK]
+    found = found[:_MOST_RISKS]
     return [(each.severity, str(each.message), str(each.do)) for each in found]
 
 
@@ -39,28 +82,63 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
     rows = [(say("book.silicone_all"), weight_text(silicone_g))]
     if mixes:
         rows.append((say("book.resin_shot"), weight_text(sum(mix.mass_g for mix in mixes))))
-    day = int((60 * bench.timeline.first_start_h + bench.timeline.finish_min) // _MIN_PER_DAY) + 1
+    day = day_of_end(plan, finish_min=bench.timeline.finish_min)
     rows.append((say("book.hands"), formats.time_text(bench.schedule.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))
     return rows
 
 
+def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
+    """Each step with the titles of the pages and drawings that it needs."""
+    pieces = [say("loose_sheet.end", label=piece.label) for piece in plan.split.pieces]
+    kind = "plan_view.open_title" if plan.split.is_open else "plan_view.first_title"
+    first, second, pour = say(kind), say("plan_view.second_title"), say("plan_view.pour_title")
+    clay = [say("strip.where_the_clay_goes"), say("strip.clay_strip")]
+    board = [say("cut_sheet.board_title")] if plan.split.is_cut else [first]
+    titles = {
+        "mark": board + clay[:1],
+        "fix": [*(board if plan.split.is_cut else ()), *clay],
+        "stop": clay[:1],
+        "plug": clay[:1],
+        **dict.fromkeys(("rods", "slides"), pieces),
+        "box": board,
+        "keys": board,
+        "sticks": [*board, pour],
+        "cut": [say("cut_sheet.plan_title"), say("cut_sheet.strip_title")],
+        "cone": [pour],
+        "close": [pour],
+        "weigh": [say("book.mixes")],
+        "mix": [say("book.mixes")],
+    }
+    is_turned = False
+    for step in plan.bench.schedule.steps:
+        is_turned |= step.kind == "turn"
+        of_kind = [second, pour] if step.kind == "sticks" and is_turned else titles.get(step.kind)
+        yield step, of_kind or []
+
+
 # On paper, with widths in mm; None is the rest.
-BUY_HEADS = (
-    ("book.what", 58.0, True),
-    ("book.needed", 58.0),
+_BUY_HEADS = (
+    ("book.what", 74.0, True),
+    ("book.needed", 52.0),
     ("book.packs", None),
 )
 
 
-def buy_rows(plan: Plan) -> list[tuple[str, str, str]]:
-    """Silicone and resin, with everything that is lost on the way."""
+def buy_table(plan: Plan) -> tuple[tuple, list[tuple[str, ...]]]:
+    """Heads and rows of silicone and resin, with everything that is lost on the way.
+
+    Packs stand beside them where the cards name any.
+    """
     rows = []
     for line in plan.bench.buy.lines:
         needed = say("book.mixed", a=weight_text(line.need_a_g), b=weight_text(line.need_b_g))
         packs = ", ".join(f"{n} x {pack.name}" for pack, n in line.packs)
-        rows.append((shop_view.card_title(line.card), needed, packs or "-"))
-    return rows
+        rows.append((shop_view.card_title(line.card), needed, packs))
+    if any(packs for _, _, packs in rows):
+        return _BUY_HEADS, rows
+    (what, wide_mm, is_bold), (needed, _), _ = _BUY_HEADS
+    return ((what, wide_mm, is_bold), (needed, None)), [row[:2] for row in rows]
 
 
 # The title over each group says what it is; columns need no heads.

@@ -5,6 +5,7 @@ import io
 
 from castplan.after.records import CastLog, Defect, LoggedPour, Withdrawal
 from castplan.texts import code_key, say
+from castplan.words.csv_cells import cell
 from castplan.words.formats import time_text
 
 COLUMNS = (
@@ -119,14 +120,16 @@ def log_csv(log: CastLog) -> bytes:
     -------
     bytes
         UTF-8. Lengths in mm, weights in g; several values in one cell stand
-        apart by semicolons.
+        apart by semicolons. Text that a table program would run as a formula has an
+        apostrophe before it.
     """
     text = io.StringIO()
     table = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
     table.writeheader()
     for line in log.lines:
         stands = "no" if line.number in log.withdrawn else "yes"
-        table.writerow({"line": line.number, "stands": stands, **_row(log, line)})
+        row = {"line": line.number, "stands": stands, **_row(log, line)}
+        table.writerow({name: cell(value) for name, value in row.items()})
     return text.getvalue().encode("utf-8")
 
 

@@ -64,7 +64,7 @@ def _answer(plan, each):
             "kinds.answer_takes",
             silicone=weight_text(offer.silicone_g),
             work=formats.time_text(offer.hands_on_min),
-            day=_day(plan, offer.finish_min),
+            day=day_of_end(plan, finish_min=offer.finish_min),
         ),
         say("kinds.answer_marks", n=offer.n_marks)
         if offer.n_marks
@@ -107,14 +107,14 @@ def _row(plan: Plan, each: MouldOffer) -> tuple[str, ...]:
         weight_text(each.silicone_g),
         weight_text(each.resin_g),
         formats.time_text(each.hands_on_min),
-        say("kinds.on_day", day=_day(plan, each.finish_min)),
+        say("kinds.on_day", day=day_of_end(plan, finish_min=each.finish_min)),
         f"{each.seam_mm:.0f} mm" if each.seam_mm else say("kinds.no_seam"),
         openings,
         " ".join(risks),
     )
 
 
-def _day(plan, finish_min):
+def day_of_end(plan: Plan, *, finish_min: float) -> int:
     """The day of the job on which all is done, the first being 1."""
     return int((60 * plan.bench.timeline.first_start_h + finish_min) // (24 * 60)) + 1
 
@@ -129,7 +129,9 @@ def _differences(plan, best, other):
     if abs(hands_min) >= _LEAST_MIN:
         key = "kinds.more_hands" if hands_min > 0 else "kinds.less_hands"
         yield say(key, amount=formats.time_text(abs(hands_min)))
-    days = _day(plan, other.finish_min) - _day(plan, best.finish_min)
+    days = day_of_end(plan, finish_min=other.finish_min) - day_of_end(
+        plan, finish_min=best.finish_min
+    )
     if days:
         yield say("kinds.later" if days > 0 else "kinds.sooner", n=abs(days))
     if risk_of(other) > risk_of(best):

@@ -59,6 +59,7 @@ def length_sentence(plan: Plan, piece: LoosePiece) -> str:
     long = formats.length_text(piece.length_mm, error_mm=0.1)
     seat = formats.length_text(piece.seat_mm, error_mm=0.1)
     if piece.kind == "rod":
-        cut = formats.length_text(rod_mm(piece) + plan.mould.boards.thickness_mm, error_mm=1.0)
+        cut_mm = rod_mm(piece, board_mm=plan.mould.boards.thickness_mm)
+        cut = formats.length_text(cut_mm, error_mm=1.0)
         return say("loose.rod_length", long=long, seat=seat, cut=cut)
     return say("loose.through_length" if piece.is_through else "loose.length", long=long, seat=seat)

@@ -2,10 +2,10 @@
 
 from castplan.bench.records import Cup, Mix
 from castplan.materials.cards import Card
-from castplan.materials.wording import grams_text, limit_text, target_text, volume_text, wait_text
+from castplan.materials.wording import limit_text, target_text, volume_text, wait_text
 from castplan.texts import say
 from castplan.words import formats
-from castplan.words.bench import reading_texts
+from castplan.words.bench import both_text, reading_texts
 
 
 def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ...]:
@@ -31,7 +31,7 @@ def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ..
     density_b = card.density_b_g_ml if card else None
     after_a, after_b = reading_texts(cup)
     total = (
-        grams_text(mix.mass_g, step_g=cup.step_g),
+        both_text(cup),
         formats.ounce_text(mix.mass_g),
         volume_text(mix.volume_ml),
     )

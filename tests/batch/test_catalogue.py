@@ -84,6 +84,28 @@ def test_without_prices_the_need_is_told_all_the_same():
     assert "There is no price" in page([entry("a")], shop=Shop())
 
 
+def test_packs_that_are_not_to_be_had_are_not_counted_on():
+    # A hundred parts of 420 g of silicone, each from a small kit of its own; there are 50.
+    packs = tuple(replace(pack, most=50) if pack.name == "small" else pack for pack in SHOP.packs)
+    shop = replace(SHOP, packs=packs)
+    silicone, resin = entry("a").digest["buy"]
+    told = {
+        "buy": [silicone | {"packs": [["small", 1]]}, resin | {"packs": [["cans", 1]]}],
+        "material_cost": 66.0,
+        "currency": "EUR",
+    }
+    few = add_up([entry(f"p{k}", digest=told) for k in range(50)], shop)
+    assert (few.apart_cost, few.is_apart_short) == (50 * 66.0, False)
+    many = add_up([entry(f"p{k}", digest=told) for k in range(51)], shop)
+    assert many.apart_cost is None and many.is_apart_short and many.cost is not None
+    assert "there would not be enough packs" in summary.buy_sentence(many)
+    # Where all of them together do not cover it either, the material is named.
+    none = replace(shop, packs=tuple(replace(pack, most=1) for pack in shop.packs))
+    short = add_up([entry(f"p{k}", digest=told) for k in range(51)], none)
+    assert short.cost is None and "silicone-tin-25a" in short.short
+    assert "do not cover Tin-cure silicone" in summary.buy_sentence(short)
+
+
 def test_a_card_that_is_gone_still_has_its_need():
     buy = [{"card": "our-own-30", "need_a_g": 7.0, "need_b_g": 3.0}]
     totals = add_up([entry("a", digest={"buy": buy})], SHOP)
@@ -227,7 +249,9 @@ def test_a_digest_says_what_its_plan_says(tmp_path):
     (fit,) = plan.bench.equipment.fits
     assert sorted([height, *base]) == pytest.approx(sorted(fit.mould_mm))
     assert np.hypot(*base) == pytest.approx(told["pot"]["need_mm"][0], rel=1e-5)
-    text = page([entry("box", digest=told)], pot=fill_pot([entry("box", digest=told)], (240, 300)))
+    text = page(
+        [entry("box", digest=told)], pot=fill_pot([entry("box", digest=told)], (240, 300), Shop())
+    )
     assert "1 mould in 1 load" in text
 
 

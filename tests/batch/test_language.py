@@ -189,12 +189,12 @@ def some_entries():
 
 
 def some_pot():
-    place = Place(name="hook", x_mm=0.0, y_mm=0.0, wide_mm=50.0, deep_mm=40.0)
+    place = Place(name="hook", x_mm=0.0, y_mm=0.0, wide_mm=50.0, deep_mm=40.0, resin_g=80.0)
     resin = "polyurethane-fast-70d"
     return PotLoads(
         inner_mm=(240.0, 300.0),
         loads=(
-            Load(resin=resin, resin_g=80.0, largest_cup_g=300.0, places=(place,)),
+            Load(resin=resin, resin_g=80.0, largest_cup_g=300.0, places=(place,), least_g=85.0),
             Load(
                 resin=resin,
                 resin_g=400.0,
@@ -234,7 +234,11 @@ def test_every_word_of_the_closing_lines_can_be_translated(greek):
         summary.buy_sentence(dataclasses.replace(bought, cost=9.0, apart_cost=apart))
         for apart in (None, 12.0)
     ]
-    assert len(told) == 9 and [text for text in told if latin(text, OWN)] == []
+    told += [
+        summary.buy_sentence(dataclasses.replace(bought, cost=9.0, is_apart_short=True)),
+        summary.buy_sentence(dataclasses.replace(bought, short=("silicone-tin-25a",))),
+    ]
+    assert len(told) == 11 and [text for text in told if latin(text, OWN)] == []
 
 
 def test_every_word_of_a_comparison_can_be_translated(greek):

@@ -1,10 +1,16 @@
 """Which parts a batch is about, and which options reach each of them."""
 
+import csv
 from pathlib import Path
 
 import batch_parts
+import hostile
 import pytest
+from batch_parts import EASY
 
+from castplan.batch import run
+from castplan.batch.cluster import Settings
+from castplan.batch.store import Store
 from castplan.cli import batch_list
 from castplan.cli.batch_list import list_parts, options, read_choices, read_orders
 from castplan.errors import InputError
@@ -146,3 +152,45 @@ def test_a_broken_toml_costs_its_part_alone(tmp_path, out):
     write(tmp_path / "a.toml", "units = mm\n")
     a, b = read_orders(tmp_path, told(units="mm"), out=out)
     assert a.wrong.startswith("a.toml: found no TOML") and not b.wrong
+
+
+def test_a_cell_that_no_table_program_writes_is_one_line(tmp_path, out):
+    listed = write(tmp_path / "list.csv", "file,name\na.stl," + "x" * 200_000 + "\n")
+    with pytest.raises(InputError, match=r"list\.csv: found no table after line 1"):
+        read_orders(listed, told(), out=out)
+
+
+@pytest.mark.parametrize("word", hostile.WORDS)
+def test_hostile_names_in_a_list_are_names_of_folders_or_cost_their_part_alone(tmp_path, out, word):
+    batch_parts.write_box(tmp_path, "good")
+    listed = tmp_path / "list.csv"
+    with open(listed, "w", newline="", encoding="utf-8") as file:
+        rows = csv.writer(file, quoting=csv.QUOTE_ALL)
+        rows.writerows(
+            [("file", "name"), ("good.stl", word), (word, "other"), ("good.stl", "last")]
+        )
+    try:
+        orders = read_orders(listed, told(units="mm"), out=out)
+    except InputError as error:  # a line that ends within its cell
+        assert str(error).isprintable() and word.splitlines() != [word]
+        return
+    names = [order.name for order in orders]
+    assert len({name.casefold() for name in names}) == len(names)
+    for name in names:
+        # What a file may be called on Linux, macOS and Windows (Microsoft, "Naming Files,
+        # Paths, and Namespaces"; POSIX NAME_MAX), with what is put behind it.
+        assert name.isprintable() and not set(name) & set('/\\:*?"<>|')
+        assert name not in (".", "..") and name[-1] not in ". " and len(name.encode()) < 180
+        (tmp_path / f".{name}.previous.unfinished-0123456789ab").mkdir()
+    store = Store(out)
+    with pytest.MonkeyPatch.context() as patch:
+        # No worker is needed to see how many parts would be handed to one.
+        handed = []
+        patch.setattr(run, "_plan", lambda missing, *rest: handed.extend(missing))
+        run.plan_missing(
+            orders, store, Settings(limits=EASY, n_workers=1), is_wanted=bool, report=print
+        )
+    assert "good.stl" in {order.path.name for order in handed}
+    refused = [entry for entry in store.entries() if not entry.is_planned]
+    assert len(refused) == len(orders) - len(handed)
+    assert all(entry.error.isprintable() and entry.error for entry in refused)

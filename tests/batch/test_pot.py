@@ -1,6 +1,7 @@
 """Moulds in the pressure pot: none over the edge, none over another, none left out."""
 
 import math
+from dataclasses import replace
 
 import batch_parts
 import numpy as np
@@ -10,6 +11,8 @@ import shapely
 from castplan.batch import pot
 from castplan.batch.pot import ACROSS, GAP_MM, Block, fill_pot, pack_loads
 from castplan.batch.summary import load_sentence
+from castplan.batch.totals import add_up
+from castplan.records import Shop
 
 
 def block(name, wide, deep, *, resin="r", resin_g=10.0, largest_cup_g=1000.0):
@@ -94,15 +97,46 @@ def test_a_part_that_needs_more_than_a_cup_is_on_its_own():
     assert [len(load.places) for load in pack_loads(blocks, diameter_mm=240.0)] == [1, 1]
 
 
-def test_a_shared_cup_under_the_smallest_mix_is_made_up():
-    # The card's least is 85 g: two of 30 g share a cup that is made up, three fill one.
-    resin = "polyurethane-fast-70d"
-    for n_parts, is_made_up in ((2, True), (3, False)):
-        blocks = [block(f"b{k}", 40, 40, resin=resin, resin_g=30.0) for k in range(n_parts)]
-        (load,) = pack_loads(blocks, diameter_mm=240.0)
-        told = load_sentence(load)
-        assert ("Mix 85.0 g" in told) is is_made_up
-        assert f"{30 * n_parts:.1f} g" in told
+@pytest.mark.parametrize(
+    ("least", "mixed_g"),
+    # The card's least is 85 g. A scale of 0.1 g weighs 100:90 within 2 % from 15 g on
+    # (by hand: 0.05 / (m 100 / 190) + 0.1 / (m 90 / 190) = 0.02 gives m = 15.3).
+    [("card", 85.0), ("scale", 60.0), ("none", 60.0)],
+)
+def test_a_shared_cup_is_made_up_as_the_shop_makes_small_cups_up(least, mixed_g):
+    shop = Shop(least_mix=least, scale_step_g=0.1)
+    entries = [pot_entry(name, resin_g=30.0) for name in "ab"]
+    entries = [replace(one, digest=one.digest | {"n_moulds": 1}) for one in entries]
+    (load,) = fill_pot(entries, (240.0, 300.0), shop).loads
+    assert (load.resin_g, load.mixed_g) == (60.0, mixed_g)
+    told = load_sentence(load)
+    assert ("Mix 85.0 g" in told) is (least == "card") and "60.0 g" in told
+    three = fill_pot([*entries, replace(entries[0], name="c")], (240.0, 300.0), shop).loads
+    assert [one.mixed_g for one in three] == [90.0]
+
+
+def test_a_load_is_mixed_as_often_as_its_moulds_give_castings():
+    # By hand: one part of 30 g five times, one of 40 g twice, a trial shot each: three
+    # cups of 70 g and three of 30 g; each is made up to 85 g.
+    digests = ((30.0, 5), (40.0, 2))
+    entries = [
+        pot_entry(f"p{copies}", resin_g=resin_g).digest | {"copies": copies, "n_moulds": 1}
+        for resin_g, copies in digests
+    ]
+    entries = [batch_parts.entry(f"p{k}", digest=told) for k, told in enumerate(entries)]
+    for least, all_g in (("card", 6 * 85.0), ("none", 3 * 70.0 + 3 * 30.0)):
+        pot_loads = fill_pot(entries, (240.0, 300.0), Shop(least_mix=least))
+        (load,) = pot_loads.loads
+        assert load.all_mixed_g == pytest.approx(all_g)
+        # And so much is bought of both parts together, instead of 2 x 85 g as planned apart.
+        resin = add_up(entries, Shop(least_mix=least), pot_loads).lines[1]
+        assert resin.need_a_g + resin.need_b_g == pytest.approx(all_g)
+        assert resin.need_b_g / resin.need_a_g == pytest.approx(0.9)
+    # Two moulds of one part share its castings; the trial shot is the first one's.
+    (digest,) = [entries[0].digest | {"copies": 25, "n_moulds": 2}]
+    both = fill_pot([batch_parts.entry("p", digest=digest)], (240.0, 300.0), Shop())
+    casts = [place.n_casts for load in both.loads for place in load.places]
+    assert casts == [14, 12]
 
 
 def pot_entry(name, **changes):
@@ -127,7 +161,7 @@ def test_parts_for_another_pot_and_too_large_ones_are_told():
         batch_parts.entry("none"),
         batch_parts.entry("lost", status="lost", error="gone"),
     ]
-    filled = fill_pot(entries, (240.0, 300.0))
+    filled = fill_pot(entries, (240.0, 300.0), Shop())
     moulds = [(place.name, place.mould) for load in filled.loads for place in load.places]
     assert moulds == [("fits", 1), ("fits", 2)]
     assert filled.too_large == ("large",)

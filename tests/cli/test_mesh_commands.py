@@ -3,11 +3,7 @@
 Volumes are closed forms of the bodies made here.
 """
 
-import os
-import signal
-import subprocess
 import sys
-import time
 
 import numpy as np
 import pdfplumber
@@ -151,21 +147,3 @@ def test_a_measured_length_is_shown(run, holed):
     code, out, _ = run("check", holed, "--measured", "longest=45")
     assert code == 0 and "Unit: set by the measured length" in out
     assert "set the scale by the measured longest=45" in out
-
-
-def test_ctrl_c_ends_in_one_line_and_leaves_nothing(tmp_path, holed):
-    if os.name == "nt":
-        return  # there it is the console, not a signal
-    child = subprocess.Popen(
-        [sys.executable, "-m", "castplan", "plan", holed, "--units", "mm", "--out", tmp_path / "p"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    first = child.stderr.readline()
-    time.sleep(0.2)
-    child.send_signal(signal.SIGINT)
-    out, err = child.communicate(timeout=60)
-    assert first.startswith("load") and child.returncode != 0
-    assert "Traceback" not in err and out == ""
-    assert [path.name for path in tmp_path.iterdir()] == ["ball.stl"]

@@ -36,7 +36,7 @@ LAYERS = (
     ("job",),
     ("record", "choices"),
     ("checks",),
-    ("units", "errors", "texts", "palette", "_arrays", "_frozen"),
+    ("units", "errors", "texts", "palette", "machine", "_arrays", "_frozen"),
     ("__init__",),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

@@ -61,7 +61,6 @@ def test_labels_sheet_and_terminal_show_the_same_readings_with_the_cup_counted()
         assert all(text in label.shows for label, text in zip(of_cup, shown, strict=True))
         assert [label.weight for label in of_cup] == [f"{cup.a_g:.1f} g", f"{cup.b_g:.1f} g"]
         assert [row[4] for row in mix_view.mix_rows(mix, cup, None)][:2] == shown
-        assert bench_view.log_targets(cup)[2:] == shown
         terminal = bench_view.cup_rows(load_cards()[mix.card], cup)
         assert [row[4] for row in terminal][:2] == shown
         if mix.half is None:

@@ -17,6 +17,7 @@ from castplan.records import BoxResult, Film, Scene, SurfaceMaps
 from castplan.view import data as view_data
 from castplan.view import page as view_page
 from castplan.view.drawings import drawing
+from castplan.view.pack import packed, spelled
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import scene as scene_view
@@ -75,9 +76,8 @@ def make_scene(*, n=4, halves=()):
     return Scene(surface=surface, film=film, halves=halves, why_no_halves="" if halves else "None.")
 
 
-def unpack(packed):
-    data = zlib.decompress(base64.b64decode(packed["data"]))
-    return np.frombuffer(data, dtype=DTYPES[packed["type"]])
+def unpack(one):
+    return np.frombuffer(one.data, dtype=DTYPES[one.kind])
 
 
 def page(plan=None, scene=None):
@@ -108,10 +108,29 @@ def test_values_come_back_to_the_digit_that_is_kept():
     assert np.array_equal(unpack(data["facets"]["pocket"]), scene.surface.pocket)
     assert np.array_equal(unpack(data["facets"]["basin"]), scene.surface.basin)
     assert np.abs(unpack(data["facets"]["open"]) / 127 - scene.surface.open_fraction).max() < 0.004
-    # By definition of the format (`view_data`): heights of the film in steps of 65534; one more is past all of it.
+    # By definition of the format (`view_data`): heights of the film in steps of 65534;
+    # one more is past all of it.
     floor, low = unpack(data["facets"]["floor"]), scene.surface.air_floor_mm
     assert np.array_equal(floor == 65535, low > 20.0)
     assert np.abs(floor / 65534 * 20.0 - low)[low <= 20.0].max() < 20.0 / 65534
+
+
+def test_the_page_holds_every_array_deflated():
+    data = view_data.view_data(make_plan(), make_scene())
+    kept = stored(page())["view"]["facets"]["pocket"]
+    wanted = data["facets"]["pocket"]
+    assert kept["type"] == wanted.kind
+    assert zlib.decompress(base64.b64decode(kept["data"])) == wanted.data
+
+
+def test_what_is_known_is_not_sent_again():
+    one, other = packed([1, 2, 300]), packed([1, 2, 301])
+    first = spelled({"a": [one], "b": other}, known=frozenset())
+    again = spelled({"a": [one], "b": other}, known=frozenset({first["a"][0]["sum"]}))
+    assert again["a"][0] == {"type": "u2", "sum": one.sum}
+    assert again["b"] == first["b"] and "data" in again["b"]
+    # The same bytes in another type are other numbers: 256 is 0, 1.
+    assert packed([256]).sum != packed([0, 1]).sum
 
 
 @pytest.mark.parametrize(("top", "kind"), [(255, "u1"), (256, "u2"), (65536, "u4"), (-1, "i2")])
@@ -119,10 +138,10 @@ def test_numbers_take_the_narrowest_type_that_holds_them(top, kind):
     scene = make_scene()
     surface = replace(scene.surface, pocket=[0, 0, 0, max(top, 0)], draft_deg=[-1.0, 0, 0, 0])
     data = view_data.view_data(make_plan(), replace(scene, surface=surface))
-    packed = data["facets"]["pocket"]
+    found = data["facets"]["pocket"]
     if top < 0:
-        packed = next(one for one in data["maps"] if one["key"] == "draft")["values"]
-    assert packed["type"] == kind
+        found = next(one for one in data["maps"] if one["key"] == "draft")["values"]
+    assert found.kind == kind
 
 
 def test_classes_cover_every_value_in_order():

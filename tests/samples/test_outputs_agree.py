@@ -8,13 +8,16 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapes
 from agreement import COMPARISONS, contradictions, tell
+from agreement_booklet import booklet_faults
 
 from castplan.part.load import load_part
 from castplan.planning import build_plan
 from castplan.records import Job, Shop
+from castplan.texts.told import tell_data
 
 SAMPLES = Path(__file__).parents[2] / "sample_parts"
 PARTS = (
@@ -76,6 +79,13 @@ def jobs():
 @pytest.mark.parametrize(("name", "choices"), list(jobs()))
 def test_no_output_contradicts_another(name, choices):
     assert contradictions(told_of(name, **choices)) == []
+
+
+@pytest.mark.parametrize("paper", [pytest.param("A4", marks=pytest.mark.long), "Letter"])
+@pytest.mark.parametrize(("name", "choices"), list(jobs()))
+def test_the_booklet_agrees_with_itself_and_can_be_done(name, choices, paper):
+    plan = planned(name, **choices)
+    assert booklet_faults(replace(plan, job=replace(plan.job, paper=paper))) == []
 
 
 # -- each comparison can fail ------------------------------------------------------
@@ -191,6 +201,59 @@ def test_a_plan_that_contradicts_itself_is_found_out(what):
     plan = planned("coat_hook", **CLAY)
     found = contradictions(tell(CHANGES[what](plan)))
     assert what in [line.partition(":")[0] for line in found]
+
+
+def _cup_off(plan):
+    """As it once was: a cup of the record that no step weighs."""
+    *others, resin = plan.bench.weigh.cups
+    return _with_cups(plan, [*others, replace(resin, a_g=resin.a_g + 5.0)])
+
+
+def _late(plan):
+    """The last hold, its end set later than the pour behind it."""
+    tasks = list(plan.bench.timeline.tasks)
+    number = max(step.number for step in plan.bench.schedule.steps if step.is_hold)
+    k = next(k for k, task in enumerate(tasks) if task.step == number)
+    tasks[k] = replace(tasks[k], end_min=tasks[k].end_min + 600.0)
+    timeline = replace(plan.bench.timeline, tasks=tuple(tasks))
+    return replace(plan, bench=replace(plan.bench, timeline=timeline))
+
+
+def _low(plan):
+    boards = tuple(
+        replace(board, size_mm=(board.size_mm[0] - 20.0, board.size_mm[1]))
+        for board in plan.mould.boards.boards
+    )
+    gear = tuple(
+        replace(line, amount=tell_data("2 of 50 x 20 mm")) if "Boards" in str(line.what) else line
+        for line in plan.bench.gear
+    )
+    changed = replace(
+        plan, mould=replace(plan.mould, boards=replace(plan.mould.boards, boards=boards))
+    )
+    return replace(changed, bench=replace(changed.bench, gear=gear))
+
+
+def _long(plan):
+    return _with_last_route(
+        plan, path_mm=plan.mould.vents.routes[-1].path_mm * np.array([[1.0, 1.0, 1.3]])
+    )
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (_cup_off, "is not on"),
+        (_late, "hold"),
+        (_low, "no board"),
+        (_keys, "keys"),
+        (_long, "stick"),
+    ],
+)
+def test_a_booklet_that_cannot_be_done_is_found_out(change, words):
+    plan = planned("coat_hook", bed="clay", box="rectangle", feed="top")
+    assert booklet_faults(plan) == []
+    assert any(words in fault for fault in booklet_faults(change(plan)))
 
 
 @pytest.mark.long

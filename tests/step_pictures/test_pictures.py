@@ -20,20 +20,29 @@ from castplan.words.faces import side_words
 
 SAMPLES = Path(__file__).parents[2] / "sample_parts"
 TWO_POURS = {"overview", "lie", "box", "keys", "pour_first", "turn", "coats", "pour_second"}
-TWO_POURS |= {"open", "cast", "out"}
+TWO_POURS |= {"weigh_first", "weigh_second", "open", "close", "mix", "cast", "out"}
 CASES = {
-    "clay": ("coat_hook", {}, TWO_POURS | {"bed"}),
-    "flat back": ("sliding_catch", {}, TWO_POURS),
+    "clay": ("coat_hook", {}, TWO_POURS | {"bed", "rods"}),
+    "flat back": ("sliding_catch", {}, TWO_POURS | {"rods"}),
     "open": (
         "lamp_bezel",
         {"mould": "open"},
-        {"overview", "lie", "box", "pour_first", "open", "cast", "out"},
+        {"overview", "lie", "box", "weigh_first", "pour_first", "open", "close", "mix"}
+        | {"cast", "out"},
     ),
-    "scan": ("drawer_pull", {"bed": "printed"}, TWO_POURS | {"bed"}),
+    # A printed bed brings its keys.
+    "scan": ("drawer_pull", {"bed": "printed"}, TWO_POURS - {"keys"} | {"bed", "rods"}),
     "second sticks": ("louvre_grille", {}, TWO_POURS | {"sticks"}),
-    "posts": ("posts", {}, TWO_POURS),
-    "round box": ("lamp_bezel", {"box": "round"}, TWO_POURS),
-    "along the outline": ("drawer_pull", {"box": "outline"}, TWO_POURS | {"bed"}),
+    "posts": ("posts", {}, TWO_POURS | {"rods", "plug"}),
+    "a rod": ("posts", {"mould": "loose"}, TWO_POURS | {"rods", "pieces"}),
+    "round box": ("lamp_bezel", {"box": "round"}, TWO_POURS | {"rods"}),
+    "along the outline": ("drawer_pull", {"box": "outline"}, TWO_POURS | {"bed", "rods"}),
+    "cut open": (
+        "coat_hook",
+        {"mould": "cut"},
+        {"overview", "lie", "box", "weigh_first", "pour_first", "cut", "open", "close", "mix"}
+        | {"cast", "out"},
+    ),
 }
 _SHORT = ("clay", "open")
 
@@ -110,7 +119,7 @@ def test_the_side_that_lies_down_has_its_name(plans, case, down):
 
 
 def test_a_step_that_a_plan_has_not_is_refused(plans):
-    with pytest.raises(InputError, match="need one of overview, lie"):
+    with pytest.raises(InputError, match="need one of overview, lie, box"):
         step_pictures.draw_picture(plans("open"), "turn")
 
 

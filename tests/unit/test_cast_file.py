@@ -25,7 +25,7 @@ from castplan.records import LoggedPour
 from castplan.files.cast_file import add_line
 print("ready", flush=True)
 while True:
-    add_line(sys.argv[1], LoggedPour, date="2026-12-01", note="x" * 5000)
+    add_line(sys.argv[1], LoggedPour, date="2026-12-01", note="x" * 1000)
 """
 
 

@@ -12,7 +12,7 @@ import pytest
 from manifold3d import Manifold
 from scipy.spatial.transform import Rotation
 
-from castplan.part.faces import face_towards, name_faces
+from castplan.part.faces import name_faces
 from castplan.part.load import load_part, part_from_arrays
 from castplan.record import Frame
 
@@ -80,7 +80,8 @@ def part_of(solid, rotation=None):
 
 
 def named(part, frame=FILE):
-    return {axis: str(face_towards(part, frame, way)) for axis, way in AXES.items()}
+    faces = name_faces(part, frame)
+    return {axis: str(faces.towards(way).name) for axis, way in AXES.items()}
 
 
 BODIES = {
@@ -142,7 +143,8 @@ def test_turning_the_file_changes_no_name(body):
     turned = part_of(solid, turn)
     frame = Frame(rotation=turn.T)
     for axis, way in AXES.items():
-        assert str(face_towards(turned, frame, turn @ np.array(way, dtype=float))) == names[axis]
+        face = name_faces(turned, frame).towards(turn @ np.array(way, dtype=float))
+        assert str(face.name) == names[axis]
 
 
 def test_scaling_changes_no_name():

@@ -6,6 +6,7 @@ maker would name at sight (common practice, no source); solids are closed forms.
 
 import re
 
+import kind_bodies
 import manifold3d
 import pytest
 import shapes
@@ -15,37 +16,27 @@ from castplan.plan_record import WHY_NOT, kind_name
 from castplan.planning import build_plan
 from castplan.records import Job
 from castplan.split.records import MOULD_KINDS
-from castplan.words.kinds import kind_rows, kind_sentence
+from castplan.words.kinds import answer_cards, kind_rows, kind_sentence
 
 COARSE = {"n_directions": 60, "n_attitudes": 60, "pitch_mm": 0.8}
 
 
-def part_of(body):
-    mesh = body.to_mesh64()
-    return shapes.part_of(mesh.vert_properties[:, :3], mesh.tri_verts.astype("int64"))
+def part_of(name):
+    make, _ = kind_bodies.BODIES[name]
+    return shapes.part_of(*kind_bodies.mesh_of(make()))
 
 
 def half_ball():
-    return part_of(manifold3d.Manifold.sphere(20.0, 48).trim_by_plane((0, 0, 1), 0.0))
-
-
-def dumb_bell():
-    ends = [manifold3d.Manifold.sphere(12.0, 48).translate((x, 0, 0)) for x in (-24.0, 24.0)]
-    bar = manifold3d.Manifold.cylinder(48.0, 5.0, 5.0, 48).rotate((0, 90, 0))
-    return part_of(ends[0] + ends[1] + bar.translate((-24, 0, 0)))
-
-
-def pinned_plate():
-    """With a hole across each way, or it could lie on its edge with the hole upright."""
-    pin = manifold3d.Manifold.cylinder(200.0, 3.0, 3.0, 48)
-    holes = pin.rotate((90, 0, 0)).translate((42.0, 100.0, 7.0))
-    holes += pin.rotate((0, 90, 0)).translate((-100.0, 18.0, 7.0))
-    return part_of(manifold3d.Manifold.cube((60.0, 36.0, 14.0)) - holes)
+    return part_of("half ball on its flat")
 
 
 @pytest.fixture(scope="module")
 def plans():
-    made = {"half ball": half_ball(), "dumb-bell": dumb_bell(), "pinned plate": pinned_plate()}
+    made = {
+        "half ball": half_ball(),
+        "dumb-bell": part_of("dumb-bell"),
+        "pinned plate": part_of("plate with crossing holes"),
+    }
     return {name: build_plan(part, Job(**COARSE)) for name, part in made.items()}
 
 
@@ -99,6 +90,61 @@ def test_the_side_that_is_seen_is_asked_for_where_it_decides(plans):
     # Where the flat side is the one that is seen, nothing is poured in there.
     back = build_plan(half_ball(), Job(**COARSE, show_face=(0, 0, -1)))
     assert back.split.kind != "open" or back.split.back.direction[2] < 0
+
+
+def test_either_answer_to_what_is_seen_stands_beside_the_other(plans):
+    """The half-ball's flat is poured into, unless it is seen; then two halves leave it whole."""
+    hidden, seen = plans["half ball"].answers
+    assert (hidden.is_seen, hidden.offer.kind) == (False, "open")
+    assert seen.is_seen and seen.offer.kind != "open"
+    assert hidden.side == seen.side == pytest.approx((0, 0, -1))
+    first, second = answer_cards(plans["half ball"])
+    assert "will not be seen" in first["title"] and "(this plan)" in first["kind"]
+    assert "flat back" in second["title"] and "(this plan)" not in second["kind"]
+    assert f"{seen.offer.silicone_g:.0f} g" in second["lines"][0]
+    # Told, there is nothing to ask; of a dumb-bell no side decides.
+    assert build_plan(half_ball(), Job(**COARSE, show_face=(0, 0, 1))).answers == ()
+    assert plans["dumb-bell"].answers == ()
+
+
+def test_a_side_that_was_guessed_to_be_seen_is_asked_for_where_it_forbids_an_open_mould():
+    """A cup: from its hollow its bottom is taken for the side that shows."""
+    plan = build_plan(part_of("deep cup"), Job(**COARSE))
+    assert plan.show.basis == "guessed" and plan.split.kind != "open"
+    seen, hidden = plan.answers
+    assert seen.is_seen and seen.offer.kind == plan.split.kind
+    assert not hidden.is_seen and hidden.offer.kind == "open"
+    told = build_plan(part_of("deep cup"), Job(**COARSE, show_face=(0, 0, 1)))
+    assert told.split.kind == "open" and told.answers == ()
+    # What was told beside the other plan is what its own plan takes.
+    assert told.bench.amounts.silicone_g == pytest.approx(hidden.offer.silicone_g, rel=1e-3)
+
+
+def test_a_bar_is_not_stood_on_its_end():
+    """60 mm over 10: only its ends are flat, and none of them is a back to lie on."""
+    bar = manifold3d.Manifold.cylinder(60.0, 5.0, 5.0, 96)
+    plan = build_plan(shapes.part_of(*kind_bodies.mesh_of(bar)), Job(**COARSE))
+    offers = {each.kind: each for each in plan.offers}
+    assert offers["open"].why_not == "shape" and plan.split.kind == "two-part"
+    stub = manifold3d.Manifold.cylinder(9.0, 5.0, 5.0, 96)
+    lying = build_plan(shapes.part_of(*kind_bodies.mesh_of(stub)), Job(**COARSE))
+    assert lying.split.kind == "open"
+
+
+def test_a_small_round_part_is_cut_open_and_a_long_one_is_not(plans):
+    """A ball as long as it is wide, and the dumb-bell three times as long."""
+    ball = build_plan(part_of("ball"), Job(**COARSE))
+    assert ball.split.kind == "cut"
+    (cut,) = [each for each in plans["dumb-bell"].offers if each.kind == "cut"]
+    assert cut.is_knife_risk and cut.effort_min < plans["dumb-bell"].offers[0].effort_min
+
+
+def test_what_holds_silicone_is_no_answer_beside_what_releases_it(plans):
+    plan = plans["pinned plate"]
+    offers = {each.kind: each for each in plan.offers}
+    assert offers["open"].why_not == "locked" and offers["two-part"].rubber == "locked"
+    assert offers["two-part"].locked_ml > 0 == offers["loose"].locked_ml
+    assert "No other kind works" in kind_sentence(plan)
 
 
 def test_a_kind_that_nobody_asked_for_cannot_cost_the_plan(monkeypatch):

@@ -13,10 +13,12 @@ def notes_of(*, kinds, option=None, routes=(), pours=()):
     )
     schedule = filled(records.ScheduleResult, steps=steps)
     option = option or filled(records.AttitudeOption, rest="+z")
+    gate = filled(records.Port, label="G", kind="gate", cup_mm=20.0)
     mould = filled(
         records.Mould,
         vents=records.VentsResult(routes=routes),
-        gate=filled(records.GateResult, cup_high_mm=25.0),
+        gate=filled(records.GateResult, cup_mm=30.0, cup_high_mm=25.0),
+        block=filled(records.MouldResult, ports=(gate,)),
         pours=records.PoursResult(pours=pours),
     )
     attitude = filled(records.AttitudeResult, options=(option,))
@@ -30,7 +32,7 @@ def test_a_tilt_is_told_where_the_mould_is_closed():
     (close,) = notes_of(kinds=["close"], option=option)
     # 75 degrees counter-clockwise from x is nearest to the back (90).
     assert "tilted 15 degrees with its back side raised, at 75 degrees" in close
-    assert notes_of(kinds=["close"]) == ["Do close."]
+    assert "tilted" not in notes_of(kinds=["close"])[0]
 
 
 def test_straws_stand_above_the_cup():
@@ -39,7 +41,8 @@ def test_straws_stand_above_the_cup():
         for label, route in (("G", "straight"), ("1", "groove"), ("2", "slanted"), ("3", "none"))
     )
     (close,) = notes_of(kinds=["close"], routes=routes)
-    assert "vents 1 and 2" in close and "25 mm over the box" in close
+    assert "vents 1 and 2" in close
+    assert "pouring cup, 30 mm wide and 25 mm high, on gate G" in close
 
 
 def test_each_silicone_pour_has_its_own_brush_note():

@@ -23,12 +23,13 @@ def test_steps_come_in_the_order_of_the_work():
         place(result, "Mark the parting line"),
         place(result, "clay up to the parting line"),
         place(result, "Stand the box"),
-        place(result, "fill it with water"),
+        place(result, "fill it to the mark with water"),
         place(result, "Press 4 round hollows"),
-        place(result, "stick on each mark"),
+        place(result, "stick on the mark"),
+        place(result, "light coat of release agent on the original and on the inside"),
         place(result, "Weigh the silicone for the first half"),
         place(result, "Brush a first coat", "first half"),
-        place(result, "Turn the box over"),
+        place(result, "turn the box over"),
         place(result, "3 light coats of release agent"),
         place(result, "Weigh the silicone for the second half"),
         place(result, "Work silicone into every detail", "second half"),
@@ -61,18 +62,19 @@ def test_heights_and_volumes_stand_in_the_text():
     bed = str(result.steps[place(result, "clay up to the parting line")].text)
     assert "lowest point 12 mm above the base board" in bed
     assert "22.2 mm above the board" in bed  # 12 under the part and 10.25 up it
-    assert "100 x 60 mm inside, 50 mm high" in str(
+    assert "100 x 60 mm inside, walls 50 mm high" in str(
         result.steps[place(result, "Stand the box")].text
     )
-    assert "160 ml" in str(result.steps[place(result, "fill it with water")].text)
+    assert "160 ml" in str(result.steps[place(result, "fill it to the mark with water")].text)
     assert "100 ml" in str(result.steps[place(result, "Photograph")].text)
 
 
 def test_weights_and_limits_stand_in_the_text():
     result = steps_of()
-    # 160 ml * 1.07 * 1.08 g/ml = 184.9 g at 20:1; cup five times 171.2 ml.
+    # 160 ml * 1.07 * 1.08 g/ml = 184.9 g at 20:1, together as both are read off the scale;
+    # cup five times 171.2 ml.
     first = str(result.steps[place(result, "Weigh the silicone for the first half")].text)
-    assert "A 176.09 g and B 8.80 g, 184.90 g together" in first
+    assert "A 176.09 g and B 8.80 g, 184.89 g together" in first
     assert "900 ml or more" in first
     poured = str(result.steps[place(result, "pour the first half")].text)
     assert "within 22 min of the first touch of A and B" in poured
@@ -85,11 +87,13 @@ def test_flat_back_needs_no_clay():
     result = steps_of(parting_mm=0.05)
     assert not is_in(result, "clay up to the parting")
     assert is_in(result, "Stick the original to the base board")
-    assert "38 mm high" in str(result.steps[place(result, "Stand the box")].text)
-    assert is_in(result, "raise the walls by 12 mm")
+    # The original is 26 mm high under 12 mm of silicone, and 12 mm follow under it.
+    assert "walls 50 mm high" in str(result.steps[place(result, "Stand the box")].text)
+    assert is_in(result, "Mark the second pour at 50 mm above that board")
+    assert is_in(result, "Take out every key")
     assert is_in(result, "Stick 4 half-round keys on the board")
     poured = str(result.steps[place(result, "let the second half run in")].text)
-    assert "until the mark is covered" in poured
+    assert "until it stands at the mark" in poured
     assert is_in(steps_of(parting_mm=0.2), "clay up to the parting")
 
 
@@ -103,16 +107,18 @@ def test_flat_back_needs_no_clay():
 )
 def test_sticks_stand_before_the_half_they_run_through(pour, before, after):
     result = steps_of(pour=pour)
-    sticks = place(result, "stick on each mark")
+    sticks = place(result, "stick on the mark")
     assert place(result, before) < sticks < place(result, after)
     text = str(result.steps[sticks].text)
-    assert "gate G, 8 mm thick, 40 mm long; vent 1, 2.5 mm thick, 40 mm long" in text
+    # Upright ones stand 20 mm out, to be held (assumed).
+    long = "40 mm long" if pour is SIDEWAYS else "60 mm long, 40 mm of it in the silicone"
+    assert f"gate G, 8 mm thick, {long}; vent 1, 2.5 mm thick, {long}" in text
     assert ("wall that will be up when resin is poured" in text) == (pour is SIDEWAYS)
 
 
 def test_one_half_is_not_turned_over():
     result = steps_of(parting_mm=0.0, lower_ml=0.0)
-    assert not is_in(result, "Turn the box over")
+    assert not is_in(result, "turn the box over")
     assert not is_in(result, "second half")
     assert not is_in(result, "keys")
     assert sum(step.is_hold for step in result.steps) == 2
@@ -121,7 +127,7 @@ def test_one_half_is_not_turned_over():
 def test_lower_half_alone_stands_on_its_face():
     result = steps_of(parting_mm=26.0, upper_ml=0.0)
     assert not is_in(result, "clay up to the parting")
-    assert "38 mm high" in str(result.steps[place(result, "Stand the box")].text)
+    assert "walls 50 mm high" in str(result.steps[place(result, "Stand the box")].text)
 
 
 def test_undercuts_are_named():
@@ -144,11 +150,11 @@ def test_blocked_ports_get_no_stick():
     assert "Part of the original stands above vent 1" in str(
         result.steps[place(result, "Mark the parting line")].text
     )
-    rods, _, sticks = str(result.steps[place(result, "stick on each mark")].text).partition("Fix a")
-    assert "into the clay along it" in rods and "vent 1, 2.5 mm thick." in rods
+    rods, _, sticks = str(result.steps[place(result, "stick on the mark")].text).partition("Fix a")
+    assert "half into the clay" in rods and "vent 1, 2.5 mm thick." in rods
     assert "gate G" in sticks and "vent 1" not in sticks
     bare = steps_of(ports=())
-    assert not is_in(bare, "stick on each")
+    assert not is_in(bare, "stick on the mark")
     assert not is_in(bare, "Pull the sticks")
     assert is_in(bare, "Pour into the mould")
 
@@ -169,10 +175,11 @@ def test_small_mix_is_made_up_to_what_the_resin_needs():
     # Less than 85 to 100 g warms too little and drifts off ratio: from memory.
     small = steps_of(part_ml=20.0)
     text = str(small.steps[place(small, "Weigh the resin")].text)
-    assert "mix A 44.74 g and B 40.26 g instead" in text  # 85 g at 100:90
-    assert not is_in(steps_of(), "instead and pour the rest")
+    assert "one casting: A 44.74 g and B 40.26 g" in text  # 85 g at 100:90
+    assert text.index("85.00 g") < text.index("The mould takes only")
+    assert not is_in(steps_of(), "The mould takes only")
     slow = Job(resin="epoxy-slow-80d")  # this class names no smallest mix
-    assert not is_in(steps_of(part_ml=20.0, job=slow), "instead and pour the rest")
+    assert not is_in(steps_of(part_ml=20.0, job=slow), "The mould takes only")
 
 
 def test_waits_come_from_the_cards():

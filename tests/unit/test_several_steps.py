@@ -7,7 +7,7 @@ from castplan.records import Job
 
 COARSE = {"pitch_mm": 1.0, "n_directions": 40, "n_attitudes": 40}
 # Kinds whose work every original or casting asks for: looked through by hand in the texts.
-EACH = {"inspect", "clean", "seal", "release", "out", "trim"}
+EACH = {"inspect", "clean", "seal", "release", "out", "trim", "cone"}
 
 
 def minutes(plan):

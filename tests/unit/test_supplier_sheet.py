@@ -134,6 +134,17 @@ def test_ids_that_are_none(name):
         card_or_problems(name, TIN)
 
 
+SHOWN = st.characters(exclude_categories=("C", "Z"))
+
+
+@pytest.mark.parametrize("name", ["title", "sheet"])
+@pytest.mark.parametrize("words", ["a\nb", "\x1b[31mred", "\u202egnp", "x" * 201])
+def test_words_that_are_no_line_are_refused(name, words):
+    assert f"{name}: found" in problem_of(**{name: words})
+    with pytest.raises(InputError, match="incompatible: found"):
+        card_or_problems("ours", TIN | {"incompatible": [words]})
+
+
 @st.composite
 def sheets(draw):
     """A sheet of any chemistry with any numbers inside the usual ranges."""
@@ -141,8 +152,8 @@ def sheets(draw):
     pot_life = draw(st.floats(1, 60))
     demould = draw(st.floats(1.5, 48))
     entry = {
-        "title": draw(st.text(min_size=1).filter(lambda text: text.strip())),
-        "sheet": draw(st.text()),
+        "title": draw(st.text(SHOWN, min_size=1, max_size=200)),
+        "sheet": draw(st.text(SHOWN, max_size=200)),
         "chemistry": chemistry,
         "density_g_ml": draw(st.floats(0.9, 2.0)),
         "ratio_a": draw(st.floats(1, 200)),

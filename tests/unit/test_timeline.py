@@ -18,8 +18,8 @@ from castplan.records import Job, ScheduleResult, Shop, Step
 
 ALL_DAY = Shop(day_start_h=0.0, day_end_h=24.0)
 # The kinds of a usual job, in order; per copy from "close" to "trim".
-MOULD = ["inspect", "clean", "seal", "patch", "release", "mark", "fix", "box", "water", "keys"]
-MOULD += ["sign", "weigh", "pour", "turn", "coats", "weigh", "pour", "open", "rest"]
+MOULD = ["inspect", "clean", "seal", "patch", "mark", "fix", "box", "water", "keys", "sign"]
+MOULD += ["release", "weigh", "pour", "turn", "coats", "weigh", "pour", "open", "rest"]
 CYCLE = ["close", "mix", "cast", "out", "trim"]
 
 
@@ -50,9 +50,9 @@ def job_of(times, *, copies=1, shop=ALL_DAY, start=None):
 def graph_of(result):
     """What has to precede what, with how long it takes, written down anew.
 
-    Each step waits for the one before it; the release coat only for the sealer, the signing
-    of the test patch also for its cure; the next copy for hands that took the last one out; hands
-    do one thing at a time in the order that the result gives.
+    Each step waits for the one before it; what comes after the test patch for the sealer
+    before it, the signing also for the patch's cure; the next copy for hands that took the
+    last one out; hands do one thing at a time in the order that the result gives.
     """
     graph = nx.DiGraph()
     tasks = {}
@@ -63,7 +63,7 @@ def graph_of(result):
         key = (task.step, task.copy)
         graph.add_edge(key, "end", weight=task.end_min - task.start_min)
         before = by_step.get((task.step - 1, task.copy))
-        if task.label == "release":
+        if before is not None and before.label == "patch":
             before = tasks["seal", 0][0]
         if task.label == "close":
             before = tasks["rest", 0][0] if task.copy == 1 else None

@@ -150,4 +150,4 @@ def test_a_length_is_taken_between_two_places(page):
     page.wait_for_selector(".strip:has-text('A is set')")
     page.keyboard.press("Enter")
     page.wait_for_selector(".strip:has-text('A to B')")
-    assert "0.0 mm [c]" in page.locator(".strip .note").inner_text()
+    assert "A to B: 0.0 mm" in page.locator(".strip .note").inner_text()

@@ -3,7 +3,10 @@
 import re
 from datetime import date
 
+from castplan.checks import is_line
 from castplan.record import record
+
+MOST_SIGNS = 1000  # of a note
 
 # What can be wrong with a copy.
 DEFECTS = (
@@ -93,6 +96,8 @@ class LoggedPour:
         is_date = re.fullmatch(r"\d{4}-\d\d-\d\d", self.date)
         if not is_date or date.fromisoformat(self.date) is None:
             raise ValueError(f"date {self.date!r}, need YYYY-MM-DD")
+        for name in ("mould", "lots", "photos", "note"):
+            _check_lines(name, getattr(self, name))
 
 
 @record
@@ -106,6 +111,13 @@ class Withdrawal:
     def __post_init__(self):
         if not 0 < self.of < self.number:
             raise ValueError(f"withdraws line {self.of}, need one before line {self.number}")
+        _check_lines("why", self.why)
+
+
+def _check_lines(name, told):
+    for line in (told,) if isinstance(told, str) else told:
+        if line and not is_line(line, most=MOST_SIGNS):
+            raise ValueError(f"{name} {line[:40]!r}, need one line of at most {MOST_SIGNS} signs")
 
 
 @record

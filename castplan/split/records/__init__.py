@@ -24,6 +24,7 @@ from castplan.split.records.line import (
 from castplan.split.records.loose import LoosePiece, LooseResult, ThinPiece
 from castplan.split.records.room import MOULD_KINDS, Split
 from castplan.split.records.split import (
+    DEEP_RATIO,
     DrawCandidate,
     DrawResult,
     OpenBack,
@@ -34,6 +35,7 @@ from castplan.split.records.split import (
 )
 
 __all__ = [
+    "DEEP_RATIO",
     "MOULD_KINDS",
     "RUBBER_VERDICTS",
     "BoxOption",

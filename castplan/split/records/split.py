@@ -30,15 +30,27 @@ class DrawCandidate:
     why: Told
 
 
+# A part that stands higher than this many times the lesser side of its footprint is rather
+# laid in two halves than stood on end: its block is pulled off a long way, and resin and
+# air pass each other in a deep slot (from memory, no source).
+DEEP_RATIO = 2.0
+
+
 @record
 class OpenBack:
     """A side on which the part can lie in an open mould."""
 
     direction: tuple[float, float, float]  # part frame, the way the silicone leaves
+    height_ratio: float  # of the part as it lies, over the lesser side of its footprint
     back_fraction: float  # of the part seen from below that lies on the board
     hollow_ml: float  # between part and board, shut all round: the copy is solid there
     trapped_ml: float  # silicone held over the board
     is_free: bool  # nothing is held beyond the sampling
+
+    @property
+    def is_deep(self) -> bool:
+        """Whether the part would stand on end on it."""
+        return self.height_ratio > DEEP_RATIO
 
 
 EVEN_MIN = 0.5  # costs that differ by less are told as the same minutes

@@ -27,25 +27,32 @@ export class Picture extends Bodies {
     this.shadow = new Shadow(gl);
   }
 
+  /** Hand over what is not there yet, and let go of what is gone. */
   _upload() {
-    const { gl } = this;
-    Object.assign(this, { solids: {}, lines: {} });
+    const { gl, solids: before } = this;
+    this.solids = {};
     this.shadow.key = null;
-    for (const [name, { corners, normals, edges }] of Object.entries(this.dressed)) {
-      this.solids[name] = this._solid(corners, normals, name === 'part' ? this._look() : null);
-      if (name !== 'keys' && name !== 'ports') this._setLines(`edges ${name}`, edges);
+    for (const [name, dressed] of Object.entries(this.dressed)) {
+      const { corners, normals, edges } = dressed, look = name === 'part' ? this._look() : null;
+      const isKept = before[name]?.of === dressed;
+      this.solids[name] = isKept ? { ...before[name], look } : { ...this._solid(corners, normals, look), of: dressed };
+      if (!isKept && name !== 'keys' && name !== 'ports') this._setLines(`edges ${name}`, edges);
     }
-    this.sheet = this._solid(new Float32Array(18), new Int8Array(24), null);
+    for (const [name, { of, buffers, array }] of Object.entries(before)) {
+      if (this.solids[name]?.of === of) continue;
+      buffers.forEach((buffer) => gl.deleteBuffer(buffer));
+      gl.deleteVertexArray(array);
+    }
+    if (!this.sheet) this.sheet = this._solid(new Float32Array(18), new Int8Array(24), null);
     const { box, parting } = this.data;
-    if (!box) return;
-    const around = box.outline.map((p, k) => [p, box.outline[(k + 1) % box.outline.length]]);
-    const isCorner = box.outline.length <= 8;
+    const around = box ? box.outline.map((p, k) => [p, box.outline[(k + 1) % box.outline.length]]) : [];
+    const isCorner = around.length <= 8;
     this._setLines('box', around.flatMap(([p, q]) => [
       ...p, box.low, ...q, box.low, ...p, box.high, ...q, box.high, ...(isCorner ? [...p, box.low, ...p, box.high] : []),
     ]));
     this._setLines('parting', parting.flatMap((loop) => loop.slice(1).flatMap((p, k) => [...loop[k], ...p])));
     this.setPath(this.path);
-    this.setMap(this.mapKey);
+    if (this.mapKey) this.setMap(this.mapKey); else this._fillLook();
   }
 
   _solid(corners, normals, look) {
@@ -77,9 +84,10 @@ export class Picture extends Bodies {
     return look;
   }
 
-  _fillLook(classes) {
+  /** Tell the corners their classes, and what the film needs. */
+  _fillLook(classes = null) {
     const { gl } = this, { look, buffers } = this.solids.part;
-    for (let k = 0; k < look.length; k += 4) look[k] = classes[Math.floor(k / 12)];
+    for (let k = 0; classes && k < look.length; k += 4) look[k] = classes[Math.floor(k / 12)];
     gl.bindBuffer(gl.ARRAY_BUFFER, buffers[2]);
     gl.bufferData(gl.ARRAY_BUFFER, look, gl.DYNAMIC_DRAW);
   }

@@ -35,8 +35,12 @@ export class CastView extends Picture {
     this.gizmo = new Gizmo(root, { onFace: (face) => this.lookAt(face) });
     this.camera = new Camera(() => this.refresh(), () => [Math.max(root.clientWidth, 1), Math.max(root.clientHeight, 1)]);
     this.canvas.addEventListener('webglcontextlost', (event) => event.preventDefault());
-    this.canvas.addEventListener('webglcontextrestored', () => { this._compile(); this._upload(); });
-    Object.assign(this, { open: 0, section: null, film: null, mapKey: null, isGhost: false, path: [] });
+    this.canvas.addEventListener('webglcontextrestored', () => {
+      Object.assign(this, { solids: {}, lines: {}, sheet: null });
+      this._compile();
+      this._upload();
+    });
+    Object.assign(this, { solids: {}, lines: {}, open: 0, section: null, film: null, mapKey: null, isGhost: false, path: [] });
     this.shown = { part: true, upper: true, lower: true, box: true, keys: true, ports: true, parting: true };
     this.watcher = new ResizeObserver(() => this.refresh());
     this.watcher.observe(root);
@@ -49,10 +53,14 @@ export class CastView extends Picture {
 
   /** Show another plan; from the start, or from where the camera stands. */
   setData(data, { isSamePart = false } = {}) {
+    const before = { data: this.data, meshes: this.meshes || {}, dressed: this.dressed || {} };
     this.data = data;
     this.meshes = {};
     this.pieces = Object.fromEntries(data.pieces.map((piece) => [piece.name, piece]));
-    for (const [name, packed] of Object.entries(data.meshes)) this.meshes[name] = meshOf(packed);
+    // What is as it was stays, with its tree for rays and all that is drawn of it.
+    const isKept = (name) => before.data && isSameMesh(before.data.meshes[name], data.meshes[name])
+      && (name !== 'part' || before.data.facets.open === data.facets.open);
+    for (const [name, packed] of Object.entries(data.meshes)) this.meshes[name] = isKept(name) ? before.meshes[name] : meshOf(packed);
     if (data.ports.length) this.meshes.ports = join(data.ports.map(portRod));
     if (data.keys.places.length) this.meshes.keys = join(data.keys.places.map((at) => keyCap(at, data.keys)));
     this.facets = data.facets;
@@ -62,7 +70,9 @@ export class CastView extends Picture {
     this.centre = low.map((value, k) => 0.5 * (value + high[k]));
     this.size = 0.5 * Math.hypot(...add(high, low, -1));
     this.dressed = {};
-    for (const name of Object.keys(this.meshes)) this.dressed[name] = dress(this.meshes[name], name === 'part' ? this.facets.open : null);
+    for (const name of Object.keys(this.meshes)) {
+      this.dressed[name] = data.meshes[name] && isKept(name) ? before.dressed[name] : dress(this.meshes[name], name === 'part' ? this.facets.open : null);
+    }
     Object.assign(this, { sides: {}, ends: {}, slices: {} });
     this.gizmo.set(data.faces, (way) => { const [least, most] = this._ends('part', way); return most - least; });
     this._upload();
@@ -184,7 +194,8 @@ export class CastView extends Picture {
     const key = String(up);
     if (!this.sides[key]) {
       const { camera } = this, { show, parting } = this.data;
-      const isUnder = show && dot(show, up) < -0.7;
+      // What is poured stands on the bench; a part that lies on the face meant is looked at from under it.
+      const isUnder = show && up[2] > 0.9999 && dot(show, up) < -0.7;
       const sides = [...PITCHES, ...(isUnder ? [PITCH_UNDER] : [])].flatMap((pitch) => YAWS.map((yaw) => camera.back(yaw, pitch, up)));
       const line = parting.flat(), few = line.filter((_, k) => k % Math.ceil(line.length / MOST_LINE) === 0);
       // How wide the part looks: of its box's sides, what lies across.
@@ -304,4 +315,8 @@ export class CastView extends Picture {
     this.gl.getExtension('WEBGL_lose_context')?.loseContext();
     this.root.replaceChildren();
   }
+}
+
+function isSameMesh(one, other) {
+  return Boolean(one && other) && one.points === other.points && one.faces === other.faces && String(one.low) === String(other.low) && String(one.step) === String(other.step);
 }

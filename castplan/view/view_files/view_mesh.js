@@ -4,7 +4,7 @@ const CREASE = Math.cos((32 * Math.PI) / 180);
 const ARRAYS = { u1: Uint8Array, u2: Uint16Array, u4: Uint32Array, i2: Int16Array, f4: Float32Array };
 
 /** A typed array from {type, data}; data is base64 of little-endian numbers, deflated. */
-async function unpack({ type, data }) {
+export async function unpack({ type, data }) {
   const text = atob(data), bytes = new Uint8Array(text.length);
   for (let k = 0; k < text.length; k += 1) bytes[k] = text.charCodeAt(k);
   const flow = new Blob([bytes]).stream().pipeThrough(new DecompressionStream('deflate'));
@@ -14,7 +14,7 @@ async function unpack({ type, data }) {
 /** All that is told, with typed arrays in place of the packed ones, of which `unpackOne` makes each. */
 export async function unpackAll(told, unpackOne = unpack) {
   if (told === null || typeof told !== 'object') return told;
-  if ('type' in told && 'data' in told) return unpackOne(told);
+  if ('type' in told && ('data' in told || 'sum' in told)) return unpackOne(told);
   if (Array.isArray(told)) return typeof told[0] === 'object' ? Promise.all(told.map((one) => unpackAll(one, unpackOne))) : told;
   const made = await Promise.all(Object.entries(told).map(async ([key, value]) => [key, await unpackAll(value, unpackOne)]));
   return Object.fromEntries(made);

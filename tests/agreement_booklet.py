@@ -1,0 +1,198 @@
+"""Whether a booklet agrees with itself: read from its printed text, page by page.
+
+Sums and differences are worked out here from what is printed, by decimal arithmetic.
+"""
+
+import io
+import re
+from decimal import Decimal
+
+import numpy as np
+import pdfplumber
+import trimesh
+
+from castplan.paper.booklet import build_booklet
+from castplan.paper.pdf import pdf_bytes
+
+MIX = re.compile(r"A ([\d.]+) g and B ([\d.]+) g, ([\d.]+) g together")
+LIMIT = r"within (\d+ min(?: \d+ s)?|\d+ s|\d+ h(?: \d+ min)?) of (?:the first touch|mixing)"
+# What is told in whole millimetres is half of one off.
+ROUNDED_MM = 0.51
+# A channel starts on the original: off it by no more than the columns that found it.
+ON_PART_MM = 1.5
+
+
+def read_booklet(plan):
+    """Title and text of each page, as the PDF holds them."""
+    pages = build_booklet(plan)
+    data = pdf_bytes(pages, title=plan.part.name, version="0")
+    with pdfplumber.open(io.BytesIO(data)) as document:
+        texts = [" ".join((page.extract_text() or "").split()) for page in document.pages]
+    return [(page.title, text) for page, text in zip(pages, texts, strict=True)]
+
+
+def _on(pages, title):
+    return " ".join(text for name, text in pages if name == title)
+
+
+def booklet_faults(plan):
+    """Sentences on what a booklet tells in two ways, or cannot be done; empty where all is well."""
+    pages = read_booklet(plan)
+    steps = [(step.kind, str(step.text)) for step in plan.bench.schedule.steps]
+    return [
+        *_weights(pages, steps),
+        *_limits(plan, pages, steps),
+        *_box(plan, pages, steps),
+        *_order(steps),
+        *_holds(plan),
+        *_sticks(plan, pages, steps),
+        *_counts(plan, pages, steps),
+        *_references(pages),
+    ]
+
+
+def _weights(pages, steps):
+    """Steps, mixes and labels weigh the same, and both parts add up to what the scale shows."""
+    mixes, labels = _on(pages, "Mixes"), _on(pages, "Cup labels and mould card")
+    for kind, text in steps:
+        if kind not in ("weigh", "mix"):
+            continue
+        for a, b, both in MIX.findall(text):
+            if Decimal(a) + Decimal(b) != Decimal(both):
+                yield f"{kind}: {a} + {b} g is not {both} g"
+            for grams in (a, b):
+                for name, page in (("mixes", mixes), ("labels", labels)):
+                    if not re.search(rf"(?<![\d.]){re.escape(grams)} g", page):
+                        yield f"{kind}: {grams} g is not on the {name}"
+            if not re.search(rf"A \+ B {re.escape(both)} g", mixes):
+                yield f"{kind}: {both} g is not on the mixes"
+
+
+def _limits(plan, pages, steps):
+    """Every time to pour by stands on mixes and labels too, and mixing and pouring fit into it."""
+    mixes, labels = _on(pages, "Mixes"), _on(pages, "Cup labels and mould card")
+    for kind, text in steps:
+        for limit in re.findall(LIMIT, text) if kind in ("pour", "cast") else ():
+            if f"from mixing {limit}" not in mixes:
+                yield f"{kind}: {limit} is not on the mixes"
+            if f"within {limit}" not in labels:
+                yield f"{kind}: {limit} is not on the labels"
+    for cup in plan.bench.weigh.cups:
+        if cup.mix_and_pour_min > cup.pour_by_min:
+            yield f"{cup.name}: {cup.mix_and_pour_min} min of work in {cup.pour_by_min} min"
+
+
+def _numbers(pattern, text):
+    found = re.search(pattern, text)
+    return tuple(map(float, found.groups())) if found else None
+
+
+def _box(plan, pages, steps):
+    """The boards make the box of the step; walls are higher than what is poured behind them."""
+    text = next(text for kind, text in steps if kind == "box")
+    length, width, high = _numbers(r"([\d.]+) x ([\d.]+) mm inside, walls ([\d.]+) mm high", text)
+    (mark,) = _numbers(r"Mark the pour height at ([\d.]+) mm", text)
+    if mark > high:
+        yield f"box: a mark at {mark} mm in walls of {high} mm"
+    turned = " ".join(text for kind, text in steps if kind == "turn")
+    second = _numbers(r"Mark the second pour at ([\d.]+) mm", turned)
+    if second and second[0] > high:
+        yield f"box: a second mark at {second[0]} mm in walls of {high} mm"
+    thick = _numbers(r"Boards ([\d.]+) mm thick", _on(pages, "What to have ready"))
+    if not thick:
+        return
+    told = {
+        (float(a), float(b))
+        for a, b in re.findall(r"\d+ of (\d+) x (\d+) mm", " ".join(map(str, _amounts(plan))))
+    }
+    long_side = length + 2 * thick[0]
+    for size in ((long_side, high), (width, high)):
+        if not any(np.abs(np.subtract(size, each)).max() <= 2 * ROUNDED_MM for each in told):
+            yield f"box: no board of {size} among {sorted(told)}"
+
+
+def _amounts(plan):
+    return [line.amount for line in plan.bench.gear]
+
+
+def _order(steps):
+    """Tape before the release coat, water before it too, and the coat before the silicone."""
+    kinds = [kind for kind, _ in steps]
+    coat = kinds.index("release")
+    for before in ("fix", "water"):
+        if kinds.index(before) > coat:
+            yield f"order: {before} after the release coat"
+    if coat > kinds.index("weigh"):
+        yield "order: silicone is weighed before the release coat"
+
+
+def _holds(plan):
+    """What stands behind a hold starts when that has ended."""
+    tasks = {
+        task.step: task
+        for task in plan.bench.timeline.tasks
+        if (task.mould, max(task.copy, 1)) == (1, 1)
+    }
+    steps = plan.bench.schedule.steps
+    for hold in (step for step in steps if step.is_hold):
+        for step in steps[hold.number :]:
+            start, end = tasks[step.number].start_min, tasks[hold.number].end_min
+            if start < end - 1e-6:
+                yield f"hold: step {step.number} at {start} min, step {hold.number} ends at {end}"
+
+
+def _sticks(plan, pages, steps):
+    """Each stick is as long as the silicone that it crosses and what stands out, to be held."""
+    del pages
+    texts = " ".join(text for kind, text in steps if kind in ("sticks", "fix"))
+    low, high = np.array(plan.mould.block.low_mm), np.array(plan.mould.block.high_mm)
+    frame = plan.split.draw.frame
+    triangles = plan.part.vertices_mm[plan.part.faces]
+    for label, long, deep in re.findall(
+        r"(?:gate|vent) (G?\d*), [\d.]+ mm thick, (\d+) mm long(?:, (\d+) mm of it)?", texts
+    ):
+        route = next(each for each in plan.mould.vents.routes if each.label == label)
+        path = np.asarray(route.path_mm)
+        crossed = float(np.linalg.norm(np.diff(path, axis=0), axis=1).sum())
+        if abs(crossed - float(deep or long)) > ROUNDED_MM:
+            yield f"stick {label}: {deep or long} mm in {crossed:.1f} mm of silicone"
+        if deep and float(long) < float(deep) + 10:
+            yield f"stick {label}: nothing to hold it by"
+        if plan.split.box.shape == "rectangle":
+            off = min(np.abs(path[-1] - low).min(), np.abs(path[-1] - high).min())
+            if off > ROUNDED_MM:
+                yield f"stick {label}: ends {off:.1f} mm off the box"
+        start = np.broadcast_to(frame.to_part(path[:1]), (len(triangles), 3))
+        nearest = trimesh.triangles.closest_point(triangles, start)
+        away = float(np.linalg.norm(nearest - start, axis=1).min())
+        if away > ON_PART_MM:
+            yield f"stick {label}: starts {away:.1f} mm off the original"
+
+
+def _counts(plan, pages, steps):
+    """Keys, vents and straws are as many in every place."""
+    del plan
+    keys = _numbers(r"(?:Press|Stick) (\d+) ", " ".join(t for kind, t in steps if kind == "keys"))
+    first = " ".join(text for title, text in pages if title == "First silicone pour")
+    if keys and first:
+        drawn = len(set(re.findall(r"\bK(\d+)\b", first)))
+        if drawn != keys[0]:
+            yield f"keys: {keys[0]:.0f} told, {drawn} drawn"
+    straws = _numbers(r"Drinking straws: (\d+)", _on(pages, "What to have ready"))
+    close = " ".join(text for kind, text in steps if kind == "close")
+    found = re.search(r"Put a straw in (?:vent|each of vents) ([\d, and]+)\.", close)
+    told = len(re.findall(r"\d+", found[1])) if found else 0
+    if told != (straws[0] if straws else 0):
+        yield f"straws: {told} told, {straws} to have ready"
+
+
+def _references(pages):
+    """Pages that the steps and the first page name are there."""
+    for number, title in re.findall(r"(\d+) (First silicone pour|Mixes|Steps)\b", pages[0][1]):
+        if pages[int(number) - 1][0] != title:
+            yield f"contents: {title} is not page {number}"
+    named = [int(n) for n in re.findall(r"\bpages? (\d+)", _on(pages, "Steps"))]
+    wrong = [n for n in named if not 1 <= n <= len(pages)]
+    # The feet count the pages of steps themselves.
+    if wrong:
+        yield f"pages {wrong} of {len(pages)}"
