@@ -2,7 +2,7 @@
 
 from castplan.bench.records import Mix, WeighResult
 from castplan.bench.steps import StepList, cups_text
-from castplan.materials.cards import Card
+from castplan.materials.cards import get_card
 from castplan.materials.wording import listed, wait_text
 from castplan.split.records import LoosePiece, LooseResult
 from castplan.texts.told import UNTOLD, Told, clauses, tell
@@ -17,7 +17,6 @@ COAT_MIN = 5.0
 def make_pieces(
     steps: StepList,
     loose: LooseResult,
-    silicone: Card,
     mixed: tuple[Mix, WeighResult] | None,
     *,
     board_mm: float,
@@ -28,7 +27,6 @@ def make_pieces(
     ----------
     steps : StepList
     loose : LooseResult
-    silicone : Card
     mixed : (Mix, WeighResult), optional
         The cup of the slides, where they are poured.
     board_mm : float
@@ -37,7 +35,7 @@ def make_pieces(
     rods = [piece for piece in loose.pieces if piece.kind == "rod"]
     slides = [piece for piece in loose.pieces if piece.kind == "slide"]
     if slides and mixed is not None:
-        _pour_slides(steps, slides, silicone, *mixed)
+        _pour_slides(steps, slides, *mixed)
     elif slides:
         steps.do(
             "slides",
@@ -65,7 +63,7 @@ def make_pieces(
     )
 
 
-def _pour_slides(steps, slides, silicone, mix, weigh):
+def _pour_slides(steps, slides, mix, weigh):
     n = len(slides)
     steps.do(
         "slides",
@@ -74,7 +72,7 @@ def _pour_slides(steps, slides, silicone, mix, weigh):
         tell("loose_step.dam_wait", wait=wait_text(mix.demould_h)),
         hands_on_min=DAM_MIN * n,
         wait_min=mix.demould_h * 60,
-        cautions=silicone.hazards,
+        cautions=get_card(mix.card, kind="silicone").hazards,
     )
     steps.do(
         "slides",

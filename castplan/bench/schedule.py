@@ -74,7 +74,7 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
         _sign_patch(steps)
     if split.pieces:
         mixed, board_mm = poured[0] if poured else None, built.boards.thickness_mm
-        make_pieces(steps, split.loose, silicone, mixed, board_mm=board_mm)
+        make_pieces(steps, split.loose, mixed, board_mm=board_mm)
     if mould.is_cut:
         mark_and_stand(steps, split, built)
     else:

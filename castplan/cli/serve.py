@@ -8,6 +8,8 @@ import typer
 
 from castplan.cli.options import EXIT_CODES, read_number
 from castplan.errors import InputError
+from castplan.machine import MEMORY_FRACTION
+from castplan.page.turn import LIMIT_S, Limits
 
 EPILOG = f"""\b
 Examples:
@@ -47,7 +49,8 @@ def serve(
         typer.Option(
             "--limit-s",
             metavar="S",
-            help="Give up a plan, or what is made of it, after so many seconds. Default 600.",
+            help="Give up a plan, or what is made of it, after so many seconds. Default "
+            f"{LIMIT_S:g}.",
         ),
     ] = None,
     memory_mb: Annotated[
@@ -55,8 +58,8 @@ def serve(
         typer.Option(
             "--memory-mb",
             metavar="MB",
-            help="Give up a plan where the server takes more memory. Default 80 % of this "
-            "machine's.",
+            help="Give up a plan where the server takes more memory. Default "
+            f"{100 * MEMORY_FRACTION:.0f} % of this machine's.",
         ),
     ] = None,
 ):
@@ -70,7 +73,6 @@ def serve(
     from castplan.materials.folder import home
     from castplan.page import server
     from castplan.page.store import Store
-    from castplan.page.turn import LIMIT_S, Limits
 
     limit_s = read_number("--limit-s", limit_s, above=0.0, unit="s")
     memory_mb = read_number("--memory-mb", memory_mb, above=0.0, unit="MB")

@@ -255,14 +255,15 @@ def find_gaps(field: ColumnField) -> Gaps:
     is_mouth |= (patch_mm2 > 0) & (patch_mm2 == largest_mm2[patch_pocket])
     n_mouths = np.bincount(patch_pocket[is_mouth], minlength=n_pockets)
     holds = []
+    # Only a pocket with one mouth is asked what each half holds.
+    is_one = n_mouths == 1
     for far_side in (UNDER, OVER):
-        near = where != far_side
+        near = (where != far_side) & is_one[of]
         hold_pocket, hold_mm2 = _patches(
             field, of[near], *(values[near] for values in contacts), reach=HOLD_REACH
         )
         is_hold = hold_mm2 >= HOLD_FRACTION * area_mm2[hold_pocket]
         holds.append(np.bincount(hold_pocket[is_hold], minlength=n_pockets))
-    is_one = n_mouths == 1
     n_mouths[is_one] = np.maximum(np.minimum(*holds), 1)[is_one]
     depth = _march(gap_first, gap_column, low, high, gap, n_x, field.pitch_mm)
     return Gaps(

@@ -15,8 +15,10 @@ from castplan.errors import CastplanError, InputError, ResourceError
 from castplan.page.carry import clean_name
 from castplan.page.choices import in_words
 from castplan.page.desk import Full
-from castplan.page.store import Conflict, Missing
+from castplan.page.store import Conflict, Missing, Store
 from castplan.page.told import object_in
+from castplan.part import refuse
+from castplan.part.read import FORMATS
 from castplan.texts import say
 
 BODY_BYTES = 1_000_000
@@ -125,6 +127,53 @@ async def receive(request, draft: Path, *, most, name):
         raise InputError(name, found="an empty file", need="a mesh", do="Choose another.")
 
 
+def suffix_of(file_name: str) -> tuple[str, str]:
+    """Clean name and suffix of a mesh file.
+
+    Raises
+    ------
+    InputError
+        It is of no known format.
+    """
+    stem, dot, suffix = file_name.rpartition(".")
+    suffix = suffix.lower() if dot else ""
+    if suffix not in FORMATS:
+        raise InputError(
+            clean_name(file_name),
+            found=f"a file of the kind {clean_name(suffix)!r}" if suffix else "no kind of file",
+            need=f"a mesh: {', '.join(FORMATS)}",
+            do="Save the part in one of these formats.",
+        )
+    return clean_name(stem), suffix
+
+
+async def receive_mesh(request, store: Store, *, run) -> dict:
+    """Keep the mesh that is a request's body.
+
+    Parameters
+    ----------
+    request : starlette.requests.Request
+        Its ``name`` is that of the file.
+    store : Store
+    run : callable
+        Runs what waits for the disk on a thread.
+
+    Returns
+    -------
+    dict
+        ``name``, ``mesh`` and ``suffix``.
+    """
+    name, suffix = suffix_of(request.query_params.get("name", ""))
+    draft = store.draft()
+    try:
+        most = refuse.max_file_bytes(suffix)
+        await receive(request, draft, most=most, name=name)
+        mesh = await run(store.keep_mesh, draft, suffix=suffix)
+    finally:
+        draft.unlink(missing_ok=True)
+    return {"name": name, "mesh": mesh, "suffix": suffix}
+
+
 async def read_json(request):
     """The JSON object that is the body."""
     data, n_bytes = bytearray(), 0
@@ -210,6 +259,24 @@ def whole(job, outcome):
 def name_of_copy(job, wanted):
     """The name of a copy of a job; castplan's own where none is wanted."""
     return clean_name(str(wanted or say("page.copy_name", name=job.name)))
+
+
+def done(outcome):
+    """The outcome, if it holds a plan.
+
+    Raises
+    ------
+    Conflict
+        It does not.
+    """
+    if outcome.plan is None:
+        raise Conflict(
+            "plan",
+            found=outcome.error or f"none yet ({outcome.state})",
+            need="a finished one",
+            do="Wait for it, or mend what it says.",
+        )
+    return outcome
 
 
 def as_download(name, *, is_shown):

@@ -17,15 +17,15 @@ from starlette.routing import Route
 
 from castplan import __version__
 from castplan.errors import InputError
-from castplan.page import answers, cards, pours, samples
-from castplan.page.carry import clean_name, pack_job, unpack_job
+from castplan.page import answers, box_parts, cards, pours, samples
+from castplan.page.carry import pack_job, unpack_job
 from castplan.page.choices import check_choices
 from castplan.page.desk import Desk
 from castplan.page.document import openapi
 from castplan.page.pages import asset, page
-from castplan.page.scene_data import room_json
+from castplan.page.scene_data import mesh_json, room_json
 from castplan.page.sizes import sizes_of
-from castplan.page.store import Conflict, Missing, Store, StoredJob
+from castplan.page.store import Missing, Store, StoredJob
 from castplan.part import refuse
 from castplan.part.read import FORMATS
 
@@ -86,11 +86,13 @@ class Api:
             (job + "/stop", "POST", self.stop),
             (job + "/again", "POST", self.again),
             (job + "/copy", "POST", self.copy),
+            (job + "/parts", "POST", self.add_part),
             (job + "/archive", "POST", self.archive),
             (job + "/marks/{name}", "PUT", self.mark),
             (job + "/sizes", "GET", self.sizes),
             (job + "/cards", "GET", self.cards),
             (job + "/view", "GET", self.view),
+            (job + "/mesh", "GET", self.mesh),
             (job + "/files/{name}", "GET", self.file),
             (job + "/pours", "GET", self.pours),
             (job + "/pours", "POST", self.log_pour),
@@ -141,27 +143,23 @@ class Api:
 
     async def upload(self, request):
         """A new job from the mesh file that is the body."""
-        told = request.query_params
-        stem, dot, suffix = told.get("name", "").rpartition(".")
-        suffix = suffix.lower() if dot else ""
-        if suffix not in FORMATS:
-            raise InputError(
-                clean_name(told.get("name", "")),
-                found=f"a file of the kind {clean_name(suffix)!r}" if suffix else "no kind of file",
-                need=f"a mesh: {', '.join(FORMATS)}",
-                do="Save the part in one of these formats.",
-            )
-        choices = check_choices({"units": told.get("units") or None})
+        choices = check_choices({"units": request.query_params.get("units") or None})
         self._desk.check_room()
-        draft = self._store.draft()
-        try:
-            most = refuse.max_file_bytes(suffix)
-            await answers.receive(request, draft, most=most, name=clean_name(stem))
-            mesh = await run_in_threadpool(self._store.keep_mesh, draft, suffix=suffix)
-        finally:
-            draft.unlink(missing_ok=True)
-        name = clean_name(stem)
-        return await self._added(name=name, mesh=mesh, suffix=suffix, choices=choices)
+        kept = await answers.receive_mesh(request, self._store, run=run_in_threadpool)
+        return await self._added(**kept, choices=choices)
+
+    async def add_part(self, request):
+        """One part more in the box of a job: the mesh file that is the body, or its own again."""
+        job, told = await self._get(request), request.query_params
+        kept = {"name": job.name, "mesh": job.mesh, "suffix": job.suffix}
+        if "name" in told:
+            kept = await answers.receive_mesh(request, self._store, run=run_in_threadpool)
+        merged = check_choices(box_parts.with_part(job.choices, kept))
+        what = box_parts.CHOICE
+        await run_in_threadpool(
+            lambda: self._store.change(job.key, choices=merged, what=what, at=job.at)
+        )
+        return await self._told_job(job.key, status=201)
 
     async def sample(self, request):
         """A new job from a sample part."""
@@ -280,6 +278,14 @@ class Api:
         future = self._desk.make(job, lambda plan, folder: room_json(plan, known))
         return Response(await asyncio.wrap_future(future), media_type="application/json")
 
+    async def mesh(self, request):
+        """The part alone, whether or not its plan is made."""
+        job = await self._get(request)
+        path = self._store.mesh_path(job.mesh, suffix=job.suffix)
+        async with self._reading:
+            data = await run_in_threadpool(mesh_json, path, job.choices)
+        return Response(data, media_type="application/json")
+
     async def file(self, request):
         """A file of the plan folder."""
         name = request.path_params["name"]
@@ -340,7 +346,7 @@ class Api:
         for which in ("one", "other"):
             job = await run_in_threadpool(self._store.get, request.query_params.get(which, ""))
             outcome = await self._wait(job, seconds=WAIT_S)
-            both.append((job, _done(outcome).plan))
+            both.append((job, answers.done(outcome).plan))
         return JSONResponse(cards.compare(*both))
 
     async def export(self, request):
@@ -382,20 +388,9 @@ class Api:
             if outcome.plan is not None or outcome.state in ("wrong", "stopped"):
                 break
             job = await self._get(request)  # it may have been changed meanwhile
-        return _done(outcome), job
+        return answers.done(outcome), job
 
     async def _wait(self, job, *, seconds):
         # Threads of their own, so that those who wait hold up nobody else.
         wait = partial(self._desk.wait, job, seconds=seconds)
         return await anyio.to_thread.run_sync(wait, limiter=self._patience)
-
-
-def _done(outcome):
-    if outcome.plan is None:
-        raise Conflict(
-            "plan",
-            found=outcome.error or f"none yet ({outcome.state})",
-            need="a finished one",
-            do="Wait for it, or mend what it says.",
-        )
-    return outcome

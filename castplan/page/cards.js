@@ -1,5 +1,6 @@
 // The column of cards: a decision, its reason, a picture, up to three controls, what it costs.
 import { h, picture, scrolled } from "./talk.js";
+import { boxParts } from "./box_parts.js";
 import { disc } from "./disc.js";
 import { say } from "./say.js";
 
@@ -78,7 +79,7 @@ function control(job, name, { choices, change }, own = {}) {
     blank: told.blank ?? (told.default === null ? say("page_option.castplans") : String(told.default)), changed: set });
 }
 
-function part(job, card, { change, plain }) {
+function part(job, card, { change, plain, act, addPart, room }) {
   const shown = AXES.find(([, way]) => String(way) === String(job.choices.show_face));
   const measured = h("input", { type: "text", value: job.choices.measured || "", placeholder: "longest=142mm", maxlength: 40 });
   return [
@@ -87,6 +88,7 @@ function part(job, card, { change, plain }) {
     h("div", { class: "row" }, h("label", {}, say("page_control.measured_scale"), measured),
       h("button", { onclick: () => change({ measured: measured.value.trim() || null }) }, say("page_control.check"))),
     plain("water_ml", { blank: say("page_option.not_measured") }),
+    boxParts(job, room.about.formats.map((name) => `.${name}`).join(","), { change, act, addPart }),
   ];
 }
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from castplan.errors import CastplanError, InputError
 from castplan.files.cast_file import LOG_FILE, read_log
+from castplan.page import box_parts
 from castplan.page.choices import check_choices
 from castplan.page.store import N_MARKS, N_VERSIONS, Store
 from castplan.page.told import object_in
@@ -49,6 +50,9 @@ def pack_job(store: Store, key: str, path: Path) -> None:
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr(RECORD, json.dumps(record, indent=1, sort_keys=True))
         archive.write(store.mesh_path(job.mesh, suffix=job.suffix), record["mesh"])
+        for file in box_parts.files_of(record["versions"]):
+            mesh, suffix = file.split(".")
+            archive.write(store.mesh_path(mesh, suffix=suffix), file)
         log = store.log_folder(key) / LOG_FILE
         if log.exists():
             archive.write(log, LOG_FILE)
@@ -72,19 +76,18 @@ def unpack_job(store: Store, path: Path) -> str:
     InputError
         The file is none that `pack_job` wrote, or is damaged.
     """
-    draft = store.draft()
     try:
         with zipfile.ZipFile(path) as archive:
             record = object_in(_take(archive, RECORD, most=_RECORD_BYTES))
             whole = _check_record(record)
-            entry = archive.getinfo(record["mesh"])
-            refuse.check_file_size(entry.file_size, whole["suffix"], name=entry.filename)
-            with archive.open(entry) as source, open(draft, "wb") as target:
-                shutil.copyfileobj(source, target)
+            mesh = _keep_mesh(store, archive, record["mesh"], suffix=whole["suffix"])
+            for file in box_parts.files_of(record["versions"]):
+                kept, suffix = file.split(".")
+                if _keep_mesh(store, archive, file, suffix=suffix) != kept:
+                    raise _not_a_job(f"a mesh that is not {kept[:12]}")
             log = None
             if LOG_FILE in archive.namelist():
                 log = _checked_log(_take(archive, LOG_FILE, most=_RECORD_BYTES))
-        mesh = store.keep_mesh(draft, suffix=whole["suffix"])
         key = store.add_whole(mesh=mesh, **whole)
         if log is not None:
             folder = store.log_folder(key)
@@ -99,6 +102,16 @@ def unpack_job(store: Store, path: Path) -> str:
         if isinstance(error, OSError) and error.errno != errno.EINVAL:
             raise
         raise _not_a_job(f"a damaged one ({type(error).__name__})") from error
+
+
+def _keep_mesh(store, archive, name, *, suffix):
+    """Keep a mesh of an archive, and give its SHA-256."""
+    entry, draft = archive.getinfo(name), store.draft()
+    refuse.check_file_size(entry.file_size, suffix, name=entry.filename)
+    try:
+        with archive.open(entry) as source, open(draft, "wb") as target:
+            shutil.copyfileobj(source, target)
+        return store.keep_mesh(draft, suffix=suffix)
     finally:
         draft.unlink(missing_ok=True)
 

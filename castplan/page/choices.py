@@ -14,6 +14,7 @@ from castplan.errors import InputError
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.shop import load_shop, shop_from
+from castplan.page import box_parts
 from castplan.part.close import Closing
 from castplan.texts import english, say
 from castplan.words.options import label_of, word_of
@@ -25,6 +26,7 @@ READING = {
     "thickness_mm": Choice("number", 0.1, 100.0),
     "close_to_plane": Choice("flag"),
     "is_size_meant": Choice("flag"),
+    box_parts.CHOICE: Choice("parts"),
 }
 # Of the job's choices those that the page takes.
 JOB = {name: choice for name, choice in table.CHOICES.items() if choice.is_offered}
@@ -158,6 +160,8 @@ def _schema(name, choice):
             "maxItems": count,
         }
         kind = {"type": ["array", "null"], "items": point, "maxItems": checks.MOST_PLACES}
+    elif choice.kind == "parts":
+        kind = box_parts.schema()
     else:
         kind = {
             "type": ["array", "null"],
@@ -187,6 +191,8 @@ def _check(name, value):
     checks.check(choice, value, what=name)
     if choice.kind == "count":
         return int(value)
+    if choice.kind == "parts":
+        box_parts.check_parts(value)
     if choice.kind == "packs":
         if not isinstance(value, list) or len(value) > 50:
             raise _wrong(name, repr(value)[:80], "up to 50 packs")

@@ -18,6 +18,8 @@ from pathlib import Path
 from castplan.door import Planned
 from castplan.errors import CastplanError, ResourceError
 from castplan.memory import Memory, remembered
+from castplan.nest.room import lay_parts
+from castplan.page import box_parts
 from castplan.page.choices import job_from, reading_from
 from castplan.page.store import Conflict, Store, StoredJob
 from castplan.page.turn import Limits, Stop, Turn, Watch
@@ -240,9 +242,14 @@ class Desk:
             with self._watch.over(turn), memory.at_work():
                 path = self._store.mesh_path(job.mesh, suffix=job.suffix)
                 reading = tuple(sorted(reading_from(job.choices).items()))
-                part = _read(path, job.name, reading)
+                part, chosen, more = _read(path, job.name, reading), job_from(job.choices), {}
+                others = box_parts.paths_of(self._store, job.choices)
+                if others:
+                    each = [part, *(_read(path, name, reading) for path, name in others)]
+                    box = lay_parts(each, chosen, progress=report)
+                    part, chosen, more = box.part, box.job, {"nest": box.nest}
                 report("draw", 0.0)
-                plan = build_plan(part, job_from(job.choices), progress=report)
+                plan = build_plan(part, chosen, **more, progress=report)
             bench.n_triangles = len(part.faces)
             self._say(
                 key,

@@ -209,6 +209,15 @@ def openapi(files) -> dict:
                 body=_body({"name": {"type": "string", "maxLength": 80}}),
             ),
         },
+        job + "/parts": {
+            "parameters": [_KEY],
+            "post": _job(
+                "one part more in its box: a mesh file, or without a name its own part again",
+                status="201",
+                body=mesh | {"required": False},
+                parameters=[_query("name", "file name with its suffix")],
+            ),
+        },
         job + "/archive": {
             "parameters": [_KEY],
             "post": _job(
@@ -233,8 +242,12 @@ def openapi(files) -> dict:
             "get": _answer("the cards of a finished plan", {"type": "object"}),
         },
         job + "/view": {
-            "parameters": [_KEY],
+            "parameters": [_KEY, _query("known", "sums of arrays not to be sent again, by commas")],
             "get": _answer("what the 3D view shows", {"type": "object"}),
+        },
+        job + "/mesh": {
+            "parameters": [_KEY],
+            "get": _answer("the part alone, for the 3D view", {"type": "object"}),
         },
         job + "/files/{name}": {
             "parameters": [_KEY, _path("name", {"enum": list(files)})],

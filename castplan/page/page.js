@@ -85,6 +85,12 @@ async function act(what, body = {}) {
   if (job) take(job); else reload();
 }
 
+async function addPart(file) {
+  show(doing, h("progress", { "aria-label": say("page_stage.read") }), ` ${say("page.taking_in")}`);
+  const job = await upload(file, `/api/jobs/${state.job.key}/parts`);
+  if (job) take(job); else reload();
+}
+
 async function reload() {
   const job = await ask(`/api/jobs/${state.job.key}`);
   if (job) take(job);
@@ -124,8 +130,9 @@ function print() {
 function draw() {
   const { job, told } = state;
   const isBench = state.side === "bench";
-  main.classList.toggle("has-view", Boolean(told) && !isBench);
-  room.show(Boolean(told) && !isBench);
+  const isView = (Boolean(told) || room.isPreviewing) && !isBench;
+  main.classList.toggle("has-view", isView);
+  room.show(isView);
   const at = document.scrollingElement.scrollTop;
   const parts = [];
   if (job.plan.state === "wrong") parts.push(wrongCard(job));
@@ -136,7 +143,7 @@ function draw() {
   }
   if (told && job.plan.state !== "wrong") {
     if (state.side === "casts") { drawCastsOf(job); return; }
-    parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act })));
+    parts.push(...(isBench ? drawBench(job, told) : drawCards(job, told, { change, room, act, addPart })));
     if (!isBench) parts.push(h("p", { class: "hint" }, told.basis));
   } else if (!parts.length) parts.push(waitingCard());
   const folds = foldsOf(column);

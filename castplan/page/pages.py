@@ -16,6 +16,7 @@ ASSETS = {
         name: (_OWN, _JS)
         for name in (
             "bench.js",
+            "box_parts.js",
             "cards.js",
             "casts.js",
             "disc.js",

@@ -1,6 +1,7 @@
 // The main room: the plan in three dimensions. It shows what the card under the eye speaks of.
 import { ask, h, show } from "./talk.js";
 import { say } from "./say.js";
+import { CastView } from "./view_gl.js";
 import { Stage, turningHelp } from "./view_stage.js";
 import { unpack, unpackAll } from "./view_mesh.js";
 
@@ -29,7 +30,7 @@ const CLOSED = 0.03; // share of the way under which halves stand closed
 export class Room {
   constructor(root) {
     this.root = root;
-    this.view = this.stage = this.told = this.wanted = null;
+    this.view = this.stage = this.told = this.wanted = this.bare = null;
     this.card = "split";
     this.chosen = {}; // the map of each card
     this.share = { open: 0.6, film: 1, cut: 0.5 };
@@ -48,13 +49,14 @@ export class Room {
   clear() {
     this.root.replaceChildren();
     if (this.stage) this.stage.stop();
-    this.view = this.stage = this.told = this.job = null;
+    if (this.isPreviewing) this.bare.view.dispose();
+    this.view = this.stage = this.told = this.job = this.bare = null;
     this.hidden.clear();
   }
 
   async load(job, cards, isCurrent) {
     if (this.told && this.job === job.key && this.at === job.plan.at) { this.apply(); return; }
-    if (!this.view) show(this.root, h("p", { class: "waiting" }, say("page_room.building")));
+    if (!this.view && !this.isPreviewing) show(this.root, h("p", { class: "waiting" }, say("page_room.building")));
     const told = await this.comingOf(job);
     if (told && isCurrent()) this.take(job, told);
   }
@@ -62,9 +64,29 @@ export class Room {
   // The plan of a job stands, or will: what is at hand of it is shown at once, the rest is asked for.
   expect(job) {
     const told = this.versions.get(versionOf(job));
+    const isBusy = job.plan.state === "waiting" || job.plan.state === "busy";
+    if (isBusy && !this.view && !this.bare) this.preview(job);
     if (told && this.view && this.job === job.key && this.at !== job.at) this.take(job, told, job.at);
     else if (!told && job.plan.state === "done" && this.at !== job.plan.at) this.comingOf(job);
   }
+
+  // The part as it was read, while its first plan is made; nothing where it cannot be read yet.
+  async preview(job) {
+    const bare = this.bare = { job: job.key, view: null };
+    const response = await fetch(`/api/jobs/${job.key}/mesh`);
+    if (!response.ok) return;
+    const data = await unpackAll(await response.json());
+    if (this.bare !== bare || this.view) return;
+    const picture = h("div", { class: "stage-picture" });
+    show(this.root, h("div", { class: "stage" }, picture, h("div", { class: "strip" }, h("p", { class: "note" }, say("page_room.as_read")))));
+    try { bare.view = new CastView(picture, data); } catch { return; }
+    this.root.hidden = false;
+    document.getElementById("main").classList.add("has-view");
+    bare.view.frame();
+  }
+
+  // Whether the part is shown without a plan.
+  get isPreviewing() { return Boolean(this.bare && this.bare.view); }
 
   // What is told of a version, from here or from the server; asked for once.
   comingOf(job) {
@@ -109,6 +131,8 @@ export class Room {
   }
 
   furnish() {
+    if (this.isPreviewing) this.bare.view.dispose();
+    this.bare = null;
     const picture = h("div", { class: "stage-picture" });
     this.note = h("p", { class: "note", role: "status" });
     this.legend = h("div", { class: "legends" });

@@ -80,8 +80,8 @@ export function send(method, path, body) {
 }
 
 // A mesh, or a job that was exported, as it is.
-export function upload(file) {
-  const isJob = /\.zip$/i.test(file.name);
-  const path = isJob ? "/api/import" : `/api/jobs?name=${encodeURIComponent(file.name)}`;
+export function upload(file, to = "") {
+  const isJob = /\.zip$/i.test(file.name) && !to;
+  const path = isJob ? "/api/import" : `${to || "/api/jobs"}?name=${encodeURIComponent(file.name)}`;
   return answer(fetch(path, { method: "POST", headers: { "x-castplan-token": token }, body: file }));
 }

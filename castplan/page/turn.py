@@ -87,20 +87,22 @@ class Turn:
     def _over(self):
         limits, held_mb = self._limits, resident_mb(os.getpid())
         if time.monotonic() - self._begun_s > limits.seconds:
-            return _reached(f"no end after {limits.seconds:g} s", "one within the limit", "limit-s")
+            return ResourceError(
+                "castplan",
+                found=f"no end after {limits.seconds:g} s",
+                need="one within the limit",
+                do="Make the mesh lighter with castplan repair, or start castplan serve with a "
+                "higher --limit-s.",
+            )
         if held_mb > limits.most_mb:
-            return _reached(f"over {limits.most_mb:.0f} MB in use", "less", "memory-mb")
+            return ResourceError(
+                "castplan",
+                found=f"over {limits.most_mb:.0f} MB in use",
+                need="less",
+                do="Make the mesh lighter with castplan repair, or start castplan serve with a "
+                "higher --memory-mb.",
+            )
         return None
-
-
-def _reached(found, need, option):
-    return ResourceError(
-        "castplan",
-        found=found,
-        need=need,
-        do=f"Make the mesh lighter with castplan repair, or start castplan serve with a "
-        f"higher --{option}.",
-    )
 
 
 class Watch:

@@ -25,7 +25,7 @@ _BETWEEN_MM = 1.0
 _UNDER_MM = 1.2  # a line that reaches so little beside something has room under it
 _TIME_MM = 28.0
 _GAP_MM = 1.8
-_HOLD_MM = 8.0  # height of the signing line under a hold point
+_HOLD_MM = 7.0  # height of the signing line under a hold point
 _SIGN_MM = 6.0
 _NUMBER_PT = 14.0
 _LEAST_MM = 7.0
@@ -211,7 +211,7 @@ class _Block:
                 sheet.text(left + _SIGN_MM, _baseline(y, k), line)
             y -= len(lines) * paper.leading_mm()
         if step.is_hold:
-            _signing_line(sheet, left, low + 2.0)
+            _signing_line(sheet, left, low + 1.6)
         y = low - _GAP_MM / 2
         sheet.line([(sheet.left, y), (sheet.right, y)], colour=HAIR)
         return y - _GAP_MM / 2

@@ -6,9 +6,12 @@ from castplan import palette
 from castplan.columns.contours import crease_edges
 from castplan.geometry.block import cup_depth_mm
 from castplan.part.faces import name_faces
+from castplan.part.records import Part
 from castplan.plan_record import Plan
 from castplan.view.pack import packed
 from castplan.view.records import Scene
+from castplan.view.shade import open_fraction
+from castplan.view.surface_maps import shown_part
 from castplan.words import air as air_view
 from castplan.words import scene as scene_view
 from castplan.words.scene import MapClass
@@ -29,6 +32,63 @@ _MOST_EDGES = 20_000
 # Rubber is drawn lighter than its colour on paper, so that hatches show.
 _HALVES = {"upper half": "upper", "lower half": "lower", "mould": "upper"}
 _HALVES |= {"upper lip": "upper", "lower lip": "lower"}
+
+_LOOKS = {
+    "colours": {
+        "part": palette.PART,
+        "upper": palette.UPPER,
+        "lower": palette.LOWER,
+        "loose": palette.LOOSE,
+        "ports": "#7fb2d6",
+        "keys": palette.CLAY,
+        "ink": palette.INK,
+    },
+    "cuts": {
+        "cutPart": {"colour": palette.PART, "hatch": 0},
+        "cutUpper": {"colour": "#a9d8f3", "hatch": 2},
+        "cutLower": {"colour": "#f3cf85", "hatch": 5},
+        "cutLoose": {"colour": "#9fd8c6", "hatch": 3},
+        "cutPorts": {"colour": "#cfe3f2", "hatch": 4},
+        "level": {"colour": "#c3baa6", "hatch": 6},
+    },
+}
+
+
+def bare_data(part: Part) -> dict:
+    """What `CastView` takes of a part alone, while its plan is made.
+
+    Parameters
+    ----------
+    part : Part
+
+    Returns
+    -------
+    dict
+        As `view_data`, in the file's own axes, with nothing but the part.
+    """
+    vertices_mm, faces, _ = shown_part(part)
+    none = packed(np.zeros(len(faces)))
+    texture_mm = _TEXTURE_FRACTION * max(part.check.extent_mm)
+    mesh = _mesh(vertices_mm, faces, texture_mm if len(faces) > _DENSE_TRIANGLES else 0.0)
+    return {
+        "meshes": {"part": mesh},
+        "facets": {
+            "basin": none,
+            "floor": none,
+            "cutOff": none,
+            "open": packed(np.rint(_OPEN * open_fraction(vertices_mm, faces))),
+        },
+        "maps": [],
+        "film": None,
+        "box": None,
+        "keys": {"places": [], "isRaised": True},
+        "ports": [],
+        "faces": [],
+        "show": None,
+        "pieces": [],
+        "parting": [],
+        **_LOOKS,
+    }
 
 
 def view_data(plan: Plan, scene: Scene) -> dict:
@@ -104,23 +164,7 @@ def view_data(plan: Plan, scene: Scene) -> dict:
             for piece in plan.split.pieces
         ],
         "parting": _parting(plan),
-        "colours": {
-            "part": palette.PART,
-            "upper": palette.UPPER,
-            "lower": palette.LOWER,
-            "loose": palette.LOOSE,
-            "ports": "#7fb2d6",
-            "keys": palette.CLAY,
-            "ink": palette.INK,
-        },
-        "cuts": {
-            "cutPart": {"colour": palette.PART, "hatch": 0},
-            "cutUpper": {"colour": "#a9d8f3", "hatch": 2},
-            "cutLower": {"colour": "#f3cf85", "hatch": 5},
-            "cutLoose": {"colour": "#9fd8c6", "hatch": 3},
-            "cutPorts": {"colour": "#cfe3f2", "hatch": 4},
-            "level": {"colour": "#c3baa6", "hatch": 6},
-        },
+        **_LOOKS,
     }
 
 

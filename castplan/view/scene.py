@@ -7,6 +7,7 @@ from castplan.columns.gaps import find_gaps
 from castplan.errors import GeometryError
 from castplan.geometry.shutoff import parting_over
 from castplan.geometry.standin import collapse
+from castplan.memory import remembered
 from castplan.mould.fill import flood_cavity
 from castplan.plan_record import Plan
 from castplan.planning import build_solids
@@ -22,6 +23,18 @@ HALF_FACETS = 40_000
 CUT_FACETS = 25_000
 
 
+class _Along:
+    """A plan that goes along with what is read of it, which alone tells calls apart."""
+
+    def __init__(self, plan: Plan):
+        self.plan = plan
+
+    def __eq__(self, other):
+        return isinstance(other, _Along)
+
+    __hash__ = None
+
+
 def build_scene(plan: Plan) -> Scene:
     """Surfaces of part and halves for a view in three dimensions.
 
@@ -35,7 +48,21 @@ def build_scene(plan: Plan) -> Scene:
         The same plan gives the same scene. Where no solid can be cut out of
         the block it has no halves, and says why.
     """
-    part, frame = plan.part, plan.split.draw.frame
+    split, air, along = plan.split, plan.air, _Along(plan)
+    way = (plan.sampling.pitch_mm, split.draw.frame, split.line, split.pieces)
+    poured = (air.attitude, air.openings, air.feed)
+    surface, film = _map_part(plan.part, (*way, split.undercuts), poured, along)
+    kind = (split.is_open, split.is_cut, plan.mould.slit)
+    tools = (split.box, plan.mould.keys, plan.mould.block.ports, plan.mould.vents.routes)
+    halves, why = _cut_halves(plan.part, (*way, *kind), tools, along)
+    return Scene(surface=surface, film=film, halves=halves, why_no_halves=why)
+
+
+@remembered
+def _map_part(part, way, poured, along):
+    """The part's surface with its maps, and the film of the pour."""
+    plan = along.plan
+    frame = plan.split.draw.frame
     field = sample(
         part.vertices_mm,
         part.faces,
@@ -49,42 +76,43 @@ def build_scene(plan: Plan) -> Scene:
     parted = Parted(field=field, gaps=gaps, built_mm=built_mm, held=held)
     held = pull_after(part, frame, parted, plan.split.pieces)
     filling = flood_cavity(part, plan.air.attitude.frame, plan.air.openings, plan.air.feed)
-    shown = shown_part(part)
-    halves, why = _cut_halves(plan, shown)
-    return Scene(
-        surface=map_surface(
-            part,
-            frame,
-            built_mm,
-            field,
-            held,
-            listed_pockets(field, held.gaps, plan.split.undercuts),
-            filling,
-            plan.air.openings,
-            shown,
-        ),
-        film=roll_film(filling, plan.air.attitude.frame, frame),
-        halves=halves,
-        why_no_halves=why,
+    surface = map_surface(
+        part,
+        frame,
+        built_mm,
+        field,
+        held,
+        listed_pockets(field, held.gaps, plan.split.undercuts),
+        filling,
+        plan.air.openings,
+        _shown(part),
     )
+    return surface, roll_film(filling, plan.air.attitude.frame, frame)
 
 
-def _cut_halves(plan, shown):
+@remembered
+def _shown(part):
+    return shown_part(part)
+
+
+@remembered
+def _cut_halves(part, way, tools, along):
     """The halves, or the reason why there are none.
 
     Cut round the part as shown they fit it facet by facet; of a heavy part that would
     be more than a picture shows. A surface that was thinned may have lost its sense of
     inside; then the whole part is cut.
     """
-    vertices_mm, faces, is_thinned = shown
-    whole, light = plan.part, plan.part
+    plan = along.plan
+    vertices_mm, faces, is_thinned = _shown(part)
+    light = part
     if is_thinned:
         vertices_mm, faces = collapse(vertices_mm, faces, n_triangles=CUT_FACETS)
-        light = replace(whole, vertices_mm=vertices_mm, faces=faces, cap_faces=faces[:0])
+        light = replace(part, vertices_mm=vertices_mm, faces=faces, cap_faces=faces[:0])
     why, wanted = "", {"lips" if plan.split.is_cut else "halves"}
-    for part in dict.fromkeys((light, whole)):
+    for one in dict.fromkeys((light, part)):
         try:
-            halves = build_solids(replace(plan, part=part), wanted, is_fine=False)
+            halves = build_solids(replace(plan, part=one), wanted, is_fine=False)
         except GeometryError as error:
             why = str(error)
             continue

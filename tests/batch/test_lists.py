@@ -1,4 +1,7 @@
-"""Which parts a batch is about, and which options reach each of them."""
+"""Which parts a batch is about, and which options reach each of them.
+
+Lists and names are invented here.
+"""
 
 import csv
 from pathlib import Path

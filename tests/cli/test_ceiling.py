@@ -1,7 +1,8 @@
 """Limits of time and memory, crashes and Ctrl-C: one line, an exit code, nothing left behind.
 
 What is under test is the promise of `castplan/errors.py`; the codes of signals are POSIX's
-(IEEE Std 1003.1, 2.4 Signal Concepts), 130 for Ctrl-C is what shells say.
+(IEEE 1003.1, 2.4 Signal Concepts), 130 for Ctrl-C is what shells say. Limits are invented
+here.
 """
 
 import os

@@ -90,7 +90,7 @@ def test_flat_back_needs_no_clay():
     # The original is 26 mm high under 12 mm of silicone, and 12 mm follow under it.
     assert "walls 50 mm high" in str(result.steps[place(result, "Stand the box")].text)
     assert is_in(result, "Mark the second pour at 50 mm above that board")
-    assert is_in(result, "Take out every key")
+    assert is_in(result, "Take out the keys")
     assert is_in(result, "Stick 4 half-round keys on the board")
     poured = str(result.steps[place(result, "let the second half run in")].text)
     assert "until it stands at the mark" in poured

@@ -1,4 +1,7 @@
-"""Hostile words on the page: job, tin and note are shown as text, in the system's browser."""
+"""Hostile words on the page: job, tin and note are shown as text, in the system's browser.
+
+Values are invented here.
+"""
 
 import hostile
 import page_server

@@ -6,7 +6,7 @@ How much of a picture has to change is assumed; sizes are closed forms of `shape
 import page_server
 import pytest
 import shapes
-from view_picture import changed, picture, share_of
+from view_picture import changed, drawn, picture, share_of
 
 BLOCK = page_server.stl_of(shapes.t_slot())
 
@@ -125,3 +125,48 @@ def test_escape_calls_off_a_length(page):
     page.keyboard.press("Escape")
     assert page.get_attribute("#measure", "aria-pressed") == "false"
     assert page.locator(".castview-mark:has-text('A')").count() == 0
+
+
+def test_what_did_not_change_is_not_sent_again_and_undo_asks_for_no_picture(page):
+    follow(page, "split")
+    page.wait_for_selector("#room[data-at]")
+    asked = []
+    page.on("response", lambda answer: asked.append(answer) if "/view" in answer.url else None)
+    first = page.get_attribute("#room", "data-at")
+    # Boards stand round the box: no surface of the picture is another for them.
+    page.get_by_label("Boards (mm)").fill("9", force=True)
+    page.get_by_label("Boards (mm)").dispatch_event("change")
+    at_another = "at => document.querySelector('#room').dataset.at !== at"
+    page.wait_for_function(at_another, arg=first)
+    page.wait_for_timeout(500)
+    assert len(asked) == 1 and "known=" in asked[0].url
+    # Words and lines alone; the part's surface would be more.
+    assert len(asked[0].body()) < 60_000
+    page.click("button:has-text('Undo')")
+    page.wait_for_function("at => document.querySelector('#room').dataset.at === at", arg=first)
+    page.wait_for_timeout(1500)
+    assert len(asked) == 1
+
+
+def test_the_part_is_shown_while_its_first_plan_is_made(served, browser):
+    client = served.client
+    body = page_server.stl_of(shapes.tray())
+    key = client.post("/api/jobs", params={"name": "t.stl", "units": "mm"}, content=body).json()[
+        "key"
+    ]
+    told = client.get(f"/api/jobs/{key}/mesh").json()
+    # A tray of 60 x 40 x 15 mm, on a grid of 65535 steps: closed form of `shapes.tray`.
+    extent = [65535 * step for step in told["meshes"]["part"]["step"]]
+    assert extent == pytest.approx([60.0, 40.0, 15.0], rel=1e-6)
+    assert told["box"] is None
+    opened = browser.new_page()
+    # As if the plan took for ever.
+    busy = client.get(f"/api/jobs/{key}").json()
+    busy["plan"] = {**busy["plan"], "state": "busy", "stage": "draw", "fraction": 0.1}
+    opened.route(f"**/api/jobs/{key}", lambda route: route.fulfill(json=busy))
+    opened.route(f"**/api/jobs/{key}?wait=*", lambda route: route.fulfill(json=busy))
+    opened.goto(f"{served.url}/#{key}")
+    opened.wait_for_selector(".castview-canvas")
+    assert "as the file holds it" in opened.inner_text("#room .note")
+    assert drawn(picture(opened)).mean() > 0.05
+    opened.close()

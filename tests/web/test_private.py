@@ -1,4 +1,7 @@
-"""What the page keeps is readable by its owner only (modes: IEEE Std 1003.1, chmod)."""
+"""What the page keeps is readable by its owner only (modes: IEEE 1003.1, chmod).
+
+Values are invented here.
+"""
 
 import os
 import subprocess
