@@ -255,7 +255,7 @@ def test_mix_text_sums_what_it_wrote():
         "A 63.9 g and B 57.5 g, 121.4 g together, on a scale that reads 0.1 g"
     )
     assert str(mix_text(a_g=593.758, b_g=29.688, step_g=0.1)) == (
-        "A 593.8 g and B 29.7 g, 623.4 g together, on a scale that reads 0.1 g"
+        "A 593.8 g and B 29.7 g, 623.5 g together, on a scale that reads 0.1 g"
     )
     assert "on a scale that reads 0.01 g" in str(mix_text(a_g=150.0, b_g=2.25))
     assert str(mix_text(a_g=400.4, b_g=300.4)).endswith("700 g together, on a scale that reads 1 g")
