@@ -191,7 +191,9 @@ def _references(pages):
     for number, title in re.findall(r"(\d+) (First silicone pour|Mixes|Steps)\b", pages[0][1]):
         if pages[int(number) - 1][0] != title:
             yield f"contents: {title} is not page {number}"
-    named = [int(n) for n in re.findall(r"\bpages? (\d+)", _on(pages, "Steps"))]
+    # A time in the margin can be read behind the word: "the 1:1 page", "15 min".
+    found = re.findall(r"\bpages? (\d+)\b(?! (?:min|h)\b)", _on(pages, "Steps"))
+    named = [int(n) for n in found]
     wrong = [n for n in named if not 1 <= n <= len(pages)]
     # The feet count the pages of steps themselves.
     if wrong:
