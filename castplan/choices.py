@@ -311,6 +311,15 @@ CHOICES = {
         help="Pigment as a share of A and B together, by weight.",
         is_on_page=True,
     ),
+    "inserts": Choice(
+        "count",
+        0,
+        1000,
+        "inserts",
+        option="inserts",
+        help="Threaded inserts that are cast into each casting.",
+        is_on_page=True,
+    ),
     "gauges": Choice(
         "record",
         option="gauge",

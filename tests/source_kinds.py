@@ -36,7 +36,7 @@ _LOOSE = re.compile(
     re.I,
 )
 _TYPICAL = re.compile(
-    r"typical of published data sheets for this class, range ([\d.]+) to ([\d.]+), (\d+) read"
+    r"typical of published data sheets for this class, range (-?[\d.]+) to (-?[\d.]+), (\d+) read"
 )
 # What a basis asks of its source: a kind that must be told, and kinds that belie it. A
 # number that is assumed or from memory says so by its basis; its source may be silent, but
@@ -128,6 +128,17 @@ def of_cautions(root: Path = ROOT):
             yield f"{key}.limits", entry["limits"], None
 
 
+def of_chemistries(root: Path = ROOT):
+    """(where, source, basis) of every number of a chemistry."""
+    path = root / "castplan" / "materials" / "chemistries.toml"
+    if not path.exists():
+        return
+    for chemistry, entries in tomllib.loads(path.read_text("utf-8")).items():
+        for name, number in entries.items():
+            if isinstance(number, dict):
+                yield f"{chemistry}.{name}", number["source"], number["basis"]
+
+
 def of_said_numbers(root: Path = ROOT):
     """(where, source, basis) of numbers taken for granted: calls of `said_number`."""
     texts = catalogue(root)
@@ -155,7 +166,7 @@ def _keys(node, texts):
 
 def everything(root: Path = ROOT):
     """All of them."""
-    for sources in (of_cards, of_verdicts, of_cautions, of_said_numbers):
+    for sources in (of_cards, of_chemistries, of_verdicts, of_cautions, of_said_numbers):
         for where, text, basis in sources(root):
             yield sources.__name__.removeprefix("of_"), where, text, basis
 

@@ -9,6 +9,7 @@ from castplan.bench.records import BuyLine, BuyResult, Cup, ScheduleResult, Weig
 from castplan.bench.steps import ONCE
 from castplan.job import Job, Pack, Shop
 from castplan.materials.cards import Card, get_card, split_by_weight
+from castplan.materials.chemistries import chemistry_of
 from castplan.materials.said import said_number
 
 # Prices are compared in hundredths: money has no finer step.
@@ -80,6 +81,7 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
         copies=job.copies,
         n_moulds=n_moulds,
         mould_life_casts=life,
+        library_years=chemistry_of(silicone).library_years,
         trial_shots=TRIAL_SHOTS,
         patch_g=patch,
         lines=lines,
@@ -146,20 +148,25 @@ def cover_need(card: Card, shop: Shop, *, need_a_g: float, need_b_g: float) -> B
         prices=[pack.price for pack in packs],
         most=[pack.most for pack in packs],
     )
+    known = {
+        "need_a_g": need_a_g,
+        "need_b_g": need_b_g,
+        "closed_months": chemistry_of(card).closed_months,
+        "opened_months": chemistry_of(card).opened_months,
+    }
     if counts is None:
-        return BuyLine.uncovered(card.card_id, need_a_g=need_a_g, need_b_g=need_b_g)
+        return BuyLine.uncovered(card.card_id, **known)
     bought_a_g, bought_b_g = (float(v) for v in counts @ contents_g)
     chosen = tuple((pack, int(n)) for pack, n in zip(packs, counts, strict=True) if n)
     lives = [pack.shelf_life_months for pack, _ in chosen if pack.shelf_life_months is not None]
     return BuyLine(
         card=card.card_id,
-        need_a_g=need_a_g,
-        need_b_g=need_b_g,
         packs=chosen,
         left_a_g=bought_a_g - need_a_g,
         left_b_g=bought_b_g - need_b_g,
         cost=float(sum(pack.price * n for pack, n in chosen)),
         shelf_life_months=min(lives, default=None),
+        **known,
     )
 
 

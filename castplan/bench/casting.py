@@ -6,11 +6,18 @@ from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
-from castplan.materials.wording import limit_text, wait_text, weight_text
+from castplan.materials.chemistries import chemistry_of, life_with
+from castplan.materials.wording import (
+    chemistry_text,
+    limit_text,
+    wait_text,
+    weight_text,
+)
 from castplan.mould.records import MouldResult
 from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
 MOST_NAMED = 6  # gates that are named one by one
+INSERT_MIN = 1  # to clean one, screw it on and set it (assumed)
 
 
 def add_casting(schedule: ScheduleResult, mould: MouldResult, cups: Cups) -> ScheduleResult:
@@ -61,7 +68,8 @@ def _cast(
         each,
         tell(_closing(mould)),
         put_back(mould.piece_labels),
-        hands_on_min=10 * copies,
+        tell("insert.set", n=job.inserts) if job.inserts else UNTOLD,
+        hands_on_min=(10 + INSERT_MIN * job.inserts) * copies,
         wait_min=5 * copies,
         cautions=("solvent-release",),
     )
@@ -73,23 +81,21 @@ def _cast(
         ),
         _too_little(cast, cups[0]) if is_made_up else UNTOLD,
         tell("casting.mix_away", things=clauses(resin.incompatible)),
+        resin.mixing or tell("casting.mix_fully"),
+        _close_tins(resin),
         hands_on_min=5 * copies,
         cautions=resin.hazards,
     )
-    is_half = cast.pour_by_min >= pour_within().value * cast.pot_life_min - 1e-9
-    times = {
-        "share": tell("casting.half_life" if is_half else "casting.pot_leaves"),
-        "limit": limit_text(cast.pour_by_min),
-        "temperature": f"{job.shop_temperature_c:g}",
-    }
+    is_in_pot = cast.closing_min and resin.is_cured
     steps.do(
         "cast",
-        _pour_text(mould, times),
-        tell("casting.pot", life=limit_text(cast.pot_life_min)) if cast.closing_min else UNTOLD,
+        _pour_text(mould, {"within": _within(cast, resin, job)}),
+        tell("casting.pot", life=limit_text(cast.pot_life_min)) if is_in_pot else UNTOLD,
         tell("casting.cast_wait", wait=wait_text(cast.demould_h)),
+        tell("casting.under_pressure") if resin.is_cured else UNTOLD,
         hands_on_min=5 * copies,
         wait_min=cast.demould_h * 60 * copies,
-        cautions=(*resin.hazards, "pressure-pot"),
+        cautions=(*resin.hazards, *(("pressure-pot",) if resin.is_cured else ())),
     )
     cured_h, _, _ = full_cure_at(resin, temperature_c=job.shop_temperature_c)
     steps.do(
@@ -97,19 +103,66 @@ def _cast(
         tell("cut_step.out") if mould.is_cut else UNTOLD,
         pull_first(mould.piece_labels),
         tell("casting.out", wait=wait_text(cured_h)),
+        tell("insert.out", n=job.inserts) if job.inserts else UNTOLD,
+        _post_cure(resin),
         hands_on_min=10 * copies,
         wait_min=max(0.0, cured_h - cast.demould_h) * 60,
-        cautions=resin.hazards,
+        cautions=(*resin.hazards, *(("after-cure",) if resin.post_cure_c else ())),
     )
     trim = "casting.trim_open" if mould.is_open else "casting.trim"
     trim = "cut_step.trim" if mould.is_cut else trim
     steps.do("trim", tell(trim), hands_on_min=20 * copies, cautions=("dust",))
-    life = silicone.mould_life_casts
+    life = life_with(silicone, resin)
     steps.do(
         "measure",
         tell("casting.measure"),
+        _swells(resin),
         tell("casting.life", casts=f"{life.value:.0f}") if life else UNTOLD,
         hands_on_min=10,
+    )
+
+
+def _close_tins(resin):
+    chemistry = chemistry_of(resin)
+    if chemistry.opened_months is None:
+        return UNTOLD
+    key = "casting.close_tins_gas" if chemistry.is_under_dry_gas else "casting.close_tins"
+    return tell(key, months=f"{chemistry.opened_months.value:g}")
+
+
+def _within(cast, resin, job):
+    limit = limit_text(cast.pour_by_min)
+    if resin.pour_at_c is not None:
+        return tell("casting.within_melt", hot=f"{resin.pour_at_c.value:g}", limit=limit)
+    is_half = cast.pour_by_min >= pour_within().value * cast.pot_life_min - 1e-9
+    return tell(
+        "casting.within",
+        share=tell("casting.half_life" if is_half else "casting.pot_leaves"),
+        limit=limit,
+        temperature=f"{job.shop_temperature_c:g}",
+    )
+
+
+def _post_cure(resin):
+    if None in (resin.post_cure_c, resin.post_cure_h, resin.plain_limit_c):
+        return UNTOLD
+    return tell(
+        "casting.post_cure",
+        hot=f"{resin.post_cure_c.value:g}",
+        hours=wait_text(resin.post_cure_h.value),
+        plain=f"{resin.plain_limit_c.value:g}",
+        limit=f"{resin.heat_limit_c.value:g}",
+    )
+
+
+def _swells(resin):
+    swells = chemistry_of(resin).swells_fraction
+    if swells is None:
+        return UNTOLD
+    return tell(
+        "casting.measure_swell",
+        chemistry=chemistry_text(resin.chemistry),
+        swell=f"{100 * swells.high:.2g}",
     )
 
 

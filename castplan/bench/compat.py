@@ -32,8 +32,9 @@ def check_compat(job: Job) -> CompatResult:
     matrix = load_matrix()
     kinds = [what for what in matrix if what != FROM_CARDS]
     silicone = get_card(job.silicone, kind="silicone").chemistry
-    resin = get_card(job.resin, kind="resin").chemistry
-    lines = [*_lines(matrix, FROM_CARDS, resin, (silicone,))]
+    card = get_card(job.resin, kind="resin")
+    resin = card.chemistry
+    lines = [*_lines(matrix, FROM_CARDS, card.meets_as or resin, (silicone,))]
     said = set()
     for what, used in job.shop.uses:
         if what not in kinds:

@@ -3,6 +3,7 @@
 import math
 
 from castplan.bench.amounts import pour_within
+from castplan.bench.material_findings import list_material_findings
 from castplan.bench.records import Bench
 from castplan.job import Job
 from castplan.materials.cards import get_card
@@ -18,8 +19,6 @@ SMOKES_C = 150.0
 # A cup that is poured out within its pot life is no danger under this: about twice
 # the mass that pot lives are stated for (assumed).
 HOT_CUP_G = 200.0
-# More pigment than this weakens the cast (from memory).
-MOST_PIGMENT_FRACTION = 0.03
 # Twice the mass that pot lives are stated for (assumed).
 LARGE_CUP_G = 200.0
 # A casting so light stays cool enough, however thick: the mass below which resins are told
@@ -45,6 +44,7 @@ def list_bench_findings(job: Job, water: WaterCheck | None, bench: Bench) -> tup
         *_water(water),
         *_weigh(job, bench.weigh),
         *_pot(bench.amounts),
+        *list_material_findings(job),
         *_heat(bench.heat),
         *_fit(bench.fit),
         *_buy(job, bench.buy),
@@ -156,15 +156,6 @@ def _weigh(job, weigh):
                 largest=f"{limit.largest_g:.0f}",
                 reason=limit.reason,
             )
-    if job.pigment_fraction > MOST_PIGMENT_FRACTION:
-        yield finding(
-            "much-pigment",
-            "warn",
-            "weigh",
-            "bench_finding.pigment",
-            share=f"{100 * job.pigment_fraction:.2g}",
-            usual=f"{100 * MOST_PIGMENT_FRACTION:.0f}",
-        )
 
 
 def _pot(amounts):

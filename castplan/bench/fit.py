@@ -1,9 +1,12 @@
 """How large the copy will be, and whether it still fits."""
 
-from castplan.bench.records import FitLine, FitResult
+from dataclasses import replace
+
+from castplan.bench.records import FitLine, FitResult, FitShare, HeatResult
 from castplan.errors import InputError
 from castplan.job import Gauge, Job
 from castplan.materials.cards import Card, get_card
+from castplan.materials.chemistries import chemistry_of
 from castplan.part.records import Part
 from castplan.record import Sourced
 from castplan.texts.told import tell
@@ -19,6 +22,8 @@ ISO_2768_MM = {
     "v": (None, 0.5, 1.0, 1.5, 2.5, 4.0, 6.0, 8.0),
 }
 LEAST_MM = 0.5
+# Of a length, how much lies in sections as hot as the thickest (assumed).
+HOT_SHARE = 0.5
 # Codes: `castplan.texts.names` has the words for them.
 ALONG_AXES = ("along the file's x", "along the file's y", "along the file's z")
 
@@ -40,14 +45,54 @@ def iso_2768_mm(length_mm: float, *, tolerance_class: str) -> float | None:
     return None
 
 
-def shrink(silicone: Card, resin: Card) -> tuple[float, float, float]:
-    """What mould and resin leave of a length: nominal, low, high.
+def list_shares(
+    silicone: Card, resin: Card, heat: HeatResult | None = None
+) -> tuple[FitShare, ...]:
+    """What mould and resin take off a length, one by one.
+
+    The cards say how much thin bars shrink. Where a section got hotter than
+    those, the resin contracts over the difference as it cools: by none of it
+    in thin walls and all of it in the thickest, half of it by length (assumed).
+
+    Parameters
+    ----------
+    silicone, resin : Card
+    heat : HeatResult, optional
+        Of the part; without it every section counts as thin.
+    """
+    shares = [
+        FitShare(code="silicone", fraction=silicone.shrinkage_fraction),
+        FitShare(code="resin", fraction=resin.shrinkage_fraction),
+    ]
+    expansion = resin.expansion_per_k
+    if expansion is not None and heat is not None and heat.peak_c is not None:
+        hotter_c = max(heat.peak_c.value - heat.thin_c.value, 0.0)
+        most_c = max(heat.peak_c.high - heat.thin_c.high, hotter_c)
+        most_per_k = expansion.value if expansion.high is None else expansion.high
+        contracted = Sourced(
+            value=HOT_SHARE * expansion.value * hotter_c,
+            low=0.0,
+            high=most_per_k * most_c,
+            unit="1",
+            basis="computed",
+            source=tell("bench_number.heat_shrinkage", expansion=expansion.source),
+        )
+        shares.append(FitShare(code="heat", fraction=contracted))
+    swells = chemistry_of(resin).swells_fraction
+    if swells is not None:
+        either_way = replace(swells, value=0.0, low=-swells.value, high=swells.value)
+        shares.append(FitShare(code="swelling", fraction=either_way))
+    return tuple(shares)
+
+
+def shrink(shares: tuple[FitShare, ...]) -> tuple[float, float, float]:
+    """What the shares leave of a length: nominal, low, high.
 
     The mould shrinks round the original's shape, then the resin in the mould;
     the factors multiply. A number without a range counts as exact.
     """
     factors = [1.0, 1.0, 1.0]
-    for number in (silicone.shrinkage_fraction, resin.shrinkage_fraction):
+    for number in (share.fraction for share in shares):
         ends = (
             number.value,
             number.value if number.high is None else number.high,
@@ -57,7 +102,7 @@ def shrink(silicone: Card, resin: Card) -> tuple[float, float, float]:
     return factors[0], factors[1], factors[2]
 
 
-def predict_fit(part: Part, job: Job) -> FitResult:
+def predict_fit(part: Part, job: Job, heat: HeatResult | None = None) -> FitResult:
     """Predict the copy's lengths and hold them against their tolerances.
 
     Parameters
@@ -65,6 +110,8 @@ def predict_fit(part: Part, job: Job) -> FitResult:
     part : Part
     job : Job
         Cards and gauges.
+    heat : HeatResult, optional
+        Of the part.
 
     Returns
     -------
@@ -77,7 +124,8 @@ def predict_fit(part: Part, job: Job) -> FitResult:
     """
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
-    factors = shrink(silicone, resin)
+    shares = list_shares(silicone, resin, heat)
+    factors = shrink(shares)
     axes = []
     if part.check.n_parts == 1:  # of several, how far they lie apart is no length to fit
         axes = [
@@ -94,6 +142,8 @@ def predict_fit(part: Part, job: Job) -> FitResult:
     )
     return FitResult(
         lines=tuple(_line(gauge, factors) for gauge in (*axes, *job.gauges)),
+        shares=shares,
+        later=chemistry_of(silicone).later_shrinkage_fraction,
         shrinkage=Sourced(
             value=1 - nominal, low=1 - high, high=1 - low, unit="1", basis="computed", source=how
         ),

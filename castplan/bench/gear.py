@@ -5,6 +5,7 @@ from collections import Counter
 
 from castplan.bench.records import GearLine, ScheduleResult, WeighResult
 from castplan.bench.steps import stick_mm
+from castplan.job import Job
 from castplan.materials.wording import volume_text
 from castplan.mould.records import Mould
 from castplan.texts.told import UNTOLD, Told, clauses, tell
@@ -35,18 +36,26 @@ _PROTECTS = {
     "solvent-release": ("vapour", "air"),
     "pressure-pot": ("eyes",),
     "vacuum": ("eyes",),
+    "plaster": ("mask", "eyes", "gloves"),
+    "hot-wax": ("eyes", "heat_gloves"),
+    "after-cure": ("air", "heat_gloves"),
 }
 
 
-def list_gear(mould: Mould, weigh: WeighResult, schedule: ScheduleResult) -> tuple[GearLine, ...]:
+def list_gear(
+    mould: Mould, weigh: WeighResult, schedule: ScheduleResult, job: Job
+) -> tuple[GearLine, ...]:
     """Everything but silicone and resin, in the order of its groups.
 
     Parameters
     ----------
     mould, weigh, schedule : records
+    job : Job
     """
+    inserts = tell("gear.pieces", n=job.inserts * job.copies)
     return (
         *_materials(mould),
+        *((_line("material", "inserts", inserts),) if job.inserts else ()),
         *_tools(mould, weigh),
         *_protection(schedule),
     )

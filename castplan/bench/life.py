@@ -4,14 +4,15 @@ import math
 
 from castplan.job import Job
 from castplan.materials.cards import get_card
+from castplan.materials.chemistries import life_with
 from castplan.materials.said import said_number
 from castplan.record import Sourced
 
 
 def mould_life(job: Job) -> Sourced:
-    """Castings from one mould, by the card of the silicone, else as is usual."""
-    card = get_card(job.silicone, kind="silicone")
-    return card.mould_life_casts or said_number(
+    """Castings from one mould, by the cards of silicone and resin, else as is usual."""
+    silicone, resin = get_card(job.silicone, kind="silicone"), get_card(job.resin, kind="resin")
+    return life_with(silicone, resin) or said_number(
         "bench_number.mould_life",
         value=20.0,
         unit="casts",

@@ -66,6 +66,7 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
     weigh = size_cups(amounts, part, split, job)
     cups = Cups(amounts=amounts, weigh=weigh, job=job, n_parts=part.check.n_parts)
     schedule = list_steps(split, air, mould, cups)
+    heat = find_heat(part, split.draw, weigh, job)
     up = split.draw.frame.rotation @ air.attitude.rest.up
     boxed = Boxed(box=split.box, boards=mould.boards, block=block, up=up)
     return Bench(
@@ -74,10 +75,10 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
         schedule=schedule,
         timeline=set_times(schedule, job),
         buy=plan_buying(weigh, schedule, job),
-        gear=list_gear(mould, weigh, schedule),
+        gear=list_gear(mould, weigh, schedule, job),
         equipment=check_equipment(boxed, amounts, job),
-        fit=predict_fit(part, job),
-        heat=find_heat(part, split.draw, weigh, job),
+        fit=predict_fit(part, job, heat),
+        heat=heat,
         compat=check_compat(job),
         doubt=find_doubt(part, study.seen, air.openings, amounts),
     )

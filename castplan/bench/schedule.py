@@ -68,7 +68,7 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     silicones = [mix for mix in cups.amounts.mixes if mix.half]
     halves = [mix for mix in silicones if mix.half != "loose"]
     steps = StepList()
-    _prepare(steps, mould, silicone, patch_h=halves[0].demould_h)
+    _prepare(steps, mould, job, patch_h=halves[0].demould_h)
     poured = [(mix, weigh) for mix in silicones if mix.half == "loose"]
     if poured:
         _sign_patch(steps)
@@ -113,9 +113,11 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     return steps.schedule()
 
 
-def _prepare(steps: StepList, mould: MouldResult, silicone: Card, *, patch_h: float) -> None:
+def _prepare(steps: StepList, mould: MouldResult, job: Job, *, patch_h: float) -> None:
+    silicone, n_inserts = get_card(job.silicone, kind="silicone"), job.inserts
     steps.do("inspect", tell("step.inspect", volume=volume_text(mould.part_ml)), hands_on_min=20)
-    steps.do("clean", tell("step.clean"), hands_on_min=20, cautions=("dust",))
+    seat = tell("insert.seat", n=n_inserts) if n_inserts else UNTOLD
+    steps.do("clean", tell("step.clean"), seat, hands_on_min=20 + n_inserts, cautions=("dust",))
     steps.do("seal", tell("step.seal"), hands_on_min=15, wait_min=60, cautions=("solvent-release",))
     steps.do(
         "patch",

@@ -6,6 +6,7 @@ the tin on the shelf wins.
 """
 
 import difflib
+import re
 import tomllib
 from dataclasses import fields
 from functools import cache
@@ -17,7 +18,7 @@ from castplan.errors import InputError
 from castplan.materials import folder
 from castplan.materials.said import said_number
 from castplan.record import Sourced, record
-from castplan.texts.told import Told, tell_data
+from castplan.texts.told import UNTOLD, Told, tell_data
 
 SHOP_LOW_C = CHOICES["shop_temperature_c"].least
 SHOP_HIGH_C = CHOICES["shop_temperature_c"].most
@@ -26,6 +27,7 @@ SHOP_HIGH_C = CHOICES["shop_temperature_c"].most
 # high end what the steepest published activation energy of a urethane gives from 20 to 30 C.
 POT_LIFE_FACTOR = 2.0
 POT_LIFE_FACTORS = (1.5, 2.9)
+METAL = re.compile(r"pewter|metal|alloy|solder|\b(?:tin|lead|zinc|bismuth)\b", re.IGNORECASE)
 
 
 @record
@@ -33,7 +35,8 @@ class Card:
     """One generic class of material.
 
     Ratios are parts by weight; `ratio_b_by_volume` is the same ratio by volume
-    and never stands in for it. `shore` carries its scale in its unit. The
+    and never stands in for it. `shore` carries its scale in its unit. What
+    grows as it sets has a negative `shrinkage_fraction`. The
     mixed density is the one to fill a volume with. `heat_limit_c` is for use
     and curing alike. `full_cure_h` counts from mixing. `origin` tells a class
     from a card of the shop's own.
@@ -65,12 +68,31 @@ class Card:
     max_section_mm: Sourced | None = None
     smallest_mix_g: Sourced | None = None
     largest_mix_g: Sourced | None = None
-    mould_life_casts: Sourced | None = None
+    tensile_mpa: Sourced | None = None
+    mould_life_casts: Sourced | None = None  # of polyurethane, or as the shop found it
     waste_fraction: Sourced | None = None  # of what goes into the mould, by the shop's own log
     reaction_heat_kj_kg: Sourced | None = None
     specific_heat_j_kg_k: Sourced | None = None
+    expansion_per_k: Sourced | None = None  # by length, of the cured resin
+    deflection_c: Sourced | None = None  # under load, ISO 75; after the post-cure if there is one
+    post_cure_c: Sourced | None = None
+    post_cure_h: Sourced | None = None
+    plain_limit_c: Sourced | None = None  # limit of use without the post-cure
+    pour_at_c: Sourced | None = None  # of what is poured molten
+    mixing: Told = UNTOLD  # how it is mixed, where not as two liquids
+    meets_as: str = ""  # what the matrix calls it; empty: by its chemistry
     origin: str = "class"
     from_class: tuple[str, ...] = ()  # numbers of a class, where the shop's sheet has none
+
+    @property
+    def is_cured(self) -> bool:
+        """Whether a reaction hardens it that warmth speeds up; not plaster, nor wax."""
+        return self.chemistry not in ("plaster", "wax")
+
+    @property
+    def is_special(self) -> bool:
+        """Whether it is mixed, cured or met unlike others of its chemistry."""
+        return bool(self.mixing or self.meets_as or self.post_cure_c)
 
     @property
     def numbers(self) -> dict[str, Sourced]:
@@ -129,18 +151,27 @@ def card_from(card_id: str, entry: dict) -> Card:
         A key is unknown or missing, or a number has no basis.
     """
     values = {
-        name: _number(value) if isinstance(value, dict) else value for name, value in entry.items()
+        name: number_from(value) if isinstance(value, dict) else value
+        for name, value in entry.items()
     }
     if not all(map(is_line, (values["title"], *values["incompatible"]))):
         raise ValueError("title, incompatible: need lines of 1 to 200 signs")
     values["title"] = tell_data(values["title"])
     values["incompatible"] = tuple(map(tell_data, values["incompatible"]))
+    values["mixing"] = tell_data(values.get("mixing", ""))
     values["hazards"] = tuple(values["hazards"])
     values["from_class"] = tuple(values.get("from_class", ()))
     return Card(card_id=card_id, **values)
 
 
-def _number(told):
+def number_from(told: dict) -> Sourced:
+    """A number from its table in a file.
+
+    Raises
+    ------
+    TypeError, ValueError
+        A key is unknown or missing, or it has no basis.
+    """
     # A whole number is kept as any other, so that a plan and its file say the same.
     ends = {name: float(told[name]) for name in ("value", "low", "high") if name in told}
     source = {"source": tell_data(told["source"])} if "source" in told else {}
@@ -164,11 +195,21 @@ def get_card(card_id: str, *, kind: str) -> Card:
     Raises
     ------
     InputError
-        No card of this kind has that id; the message lists those that exist.
+        No card of this kind has that id; the message lists those that exist, or
+        says why no metal is planned.
     """
     cards = {known: card for known, card in load_cards().items() if card.kind == kind}
     if card_id in cards:
         return cards[card_id]
+    if kind == "resin" and METAL.search(card_id):
+        raise InputError(
+            "resin card",
+            found=f"{card_id!r}, a metal",
+            need="a resin, plaster or wax",
+            do="castplan plans no castings of metal: even low-melt alloys are poured far above the "
+            "70 to 200 C that these silicones hold, and splash where a mould is damp. Ask a "
+            "foundry, or cast wax and have it invested.",
+        )
     near = difflib.get_close_matches(card_id, cards, n=1)
     raise InputError(
         f"{kind} card",
@@ -269,7 +310,7 @@ def _at_shop(time: Sourced, card: Card, temperature_c: float) -> tuple[float, fl
             need=f"{SHOP_LOW_C:g} to {SHOP_HIGH_C:g} C",
             do="Bring shop, material and mould into this range before mixing.",
         )
-    steps = (temperature_c - card.pot_life_at_c.value) / 10
+    steps = (temperature_c - card.pot_life_at_c.value) / 10 if card.is_cured else 0.0
     factors = [factor**-steps for factor in POT_LIFE_FACTORS]
     return (
         time.value * POT_LIFE_FACTOR**-steps,

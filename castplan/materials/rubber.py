@@ -57,6 +57,39 @@ def modulus_range_mpa(card: Card) -> tuple[float, float]:
     return min(values), max(values)
 
 
+def stretch_at_fraction(*, stress_mpa: float, modulus_mpa: float) -> float:
+    """Stretch at which rubber pulled one way carries a stress on its first section.
+
+    Neo-Hookean, sigma = E/3 (s - 1/s^2) at a length of s times the first, solved
+    for s - 1.
+
+    Parameters
+    ----------
+    stress_mpa, modulus_mpa : float
+        [MPa]
+    """
+    roots = np.roots([1.0, -3 * stress_mpa / modulus_mpa, 0.0, -1.0])
+    return float(max(root.real for root in roots if abs(root.imag) < 1e-9)) - 1.0
+
+
+def working_limit_fraction(card: Card) -> float:
+    """Stretch that a silicone may take in work: what breaks it over the safety factor.
+
+    The elongation at break, or where the card says the tensile strength (both as of
+    ISO 37) the stretch that this strength allows, whichever is less. Tear strength
+    (ISO 34-1, ASTM D624) sets no limit of its own: it counts once there is a nick.
+    """
+    factor = safety_factor().value
+    limit = card.elongation_fraction.value / factor
+    if card.tensile_mpa is None:
+        return limit
+    _, stiff_mpa = modulus_range_mpa(card)
+    by_strength = stretch_at_fraction(
+        stress_mpa=card.tensile_mpa.value / factor, modulus_mpa=stiff_mpa
+    )
+    return min(limit, by_strength)
+
+
 def forgiven_fraction(*, shore_a: float) -> float:
     """Undercut over neck that rubber of this hardness usually forgives.
 

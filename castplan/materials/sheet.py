@@ -26,7 +26,10 @@ AGREE_FRACTION = 0.03
 HARD_SHORE_D, HARD_STRETCH_FRACTION = 60.0, 2.0
 THINNEST_SILICONE_MPA_S = 500.0
 
-_TEXTS = ("title", "kind", "chemistry", "sheet", "hazards", "incompatible")
+# Of another tin these are no guess worth making: densities of the parts, limits, and what a
+# post-cure buys.
+_OF_THE_TIN = ("density", "ratio_b_by", "larg", "deflection", "post_cure", "plain_limit")
+_TEXTS = ("title", "kind", "chemistry", "sheet", "hazards", "incompatible", "mixing", "meets_as")
 _NUMBER = r"[-+]?\d+(?:\.\d+)?"
 _STATED = re.compile(rf"({_NUMBER})(?:\s*(?:-|to|\.\.)\s*({_NUMBER}))?\s*(\D.*)?")
 
@@ -288,13 +291,14 @@ def _fill_up(card_id, entry, kind, numbers):
     """The card, its gaps filled from the nearest class of the same chemistry."""
     chemistry = entry["chemistry"]
     classes = [card for card in class_cards().values() if card.chemistry == chemistry]
-    hardness = numbers["shore"].value if "shore" in numbers else classes[0].shore.value
-    like = min(classes, key=lambda card: abs(card.shore.value - hardness))
+    stated = numbers.get("shore", classes[0].shore)
+    classes = [card for card in classes if not card.is_special] or classes
+    classes = [card for card in classes if card.shore.unit == stated.unit] or classes
+    like = min(classes, key=lambda card: abs(card.shore.value - stated.value))
     from_class = []
     for name in ENTRIES:
         known = getattr(like, name)
-        # The parts' densities and limits of another tin are no guess worth making.
-        if name in numbers or known is None or name.startswith(("density", "ratio_b_by", "larg")):
+        if name in numbers or known is None or name.startswith(_OF_THE_TIN):
             continue
         from_class.append(name)
         numbers[name] = Sourced(
@@ -317,6 +321,8 @@ def _fill_up(card_id, entry, kind, numbers):
         incompatible=tuple(map(tell_data, entry["incompatible"]))
         if "incompatible" in entry
         else like.incompatible,
+        mixing=tell_data(entry["mixing"]) if "mixing" in entry else like.mixing,
+        meets_as=entry.get("meets_as", like.meets_as),
         origin="shop",
         from_class=tuple(from_class),
         **{entry.name: numbers[entry.name] for entry in fields(Card) if entry.name in numbers},
@@ -336,6 +342,8 @@ def card_text(card: Card) -> str:
         value = getattr(card, name)
         value = list(value) if isinstance(value, tuple) else value
         lines.append(f"{name} = {_toml(value)}")
+    kept = {name: getattr(card, name) for name in ("mixing", "meets_as")}
+    lines += [f"{name} = {_toml(told)}" for name, told in kept.items() if told]
     if card.from_class:
         lines.append(f"from_class = {_toml(card.from_class)}")
     for name, number in card.numbers.items():

@@ -128,7 +128,7 @@ def plan_slit(study: Study, split: Split, air: Air, block: MouldResult) -> Slit:
         part_low_mm=float(field.low_mm[2]),
         part_high_mm=float(field.high_mm[2]),
         modulus_mpa=rubber.modulus_range_mpa(card)[1],
-        limit_fraction=card.elongation_fraction.value / rubber.safety_factor().value,
+        limit_fraction=rubber.working_limit_fraction(card),
     )
     up = split.draw.frame.rotation @ air.attitude.rest.up
     inside, beside = _in_cut(block.ports, split, up)

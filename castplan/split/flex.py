@@ -76,7 +76,7 @@ def judge_pockets(pockets: HeldPockets, job: Job, skin: Skin, *, ends_mm) -> Fle
     low_mpa, high_mpa = rubber.modulus_range_mpa(card)
     allowed = rubber.forgiven_fraction(shore_a=card.shore.value)
     safety_factor = rubber.safety_factor()
-    limit = card.elongation_fraction.value / safety_factor.value
+    limit = rubber.working_limit_fraction(card)
     # A wall on either side of the depth, each off by the noise, and a column.
     depth_error_mm = float(np.sqrt(field.pitch_mm**2 + 2 * (skin.noise_mm or 0.0) ** 2))
     measured = {}
@@ -110,6 +110,9 @@ def judge_pockets(pockets: HeldPockets, job: Job, skin: Skin, *, ends_mm) -> Fle
         groups=tuple(told),
         thin=skin.thin,
         safety_factor=safety_factor,
+        elongation_fraction=card.elongation_fraction,
+        tensile_mpa=card.tensile_mpa,
+        tear_n_mm=card.tear_n_mm,
         modulus_low_mpa=low_mpa,
         modulus_high_mpa=high_mpa,
         depth_error_mm=depth_error_mm,

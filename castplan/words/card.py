@@ -70,7 +70,7 @@ def card_sentences(plan: Plan) -> list[str]:
         ),
         *([] if plan.nest is None else [nest_view.card_sentence(plan.nest)]),
         *_openings(plan, labels),
-        say("card.storing_open" if plan.split.is_open else "card.storing"),
+        " ".join([_storing(plan), *_library_life(plan)]),
         say(_next_cast(plan)),
     ]
 
@@ -80,6 +80,16 @@ def _openings(plan, labels):
     if plan.split.is_open:
         return []
     return [say("card.openings", labels=", ".join(labels) if labels else say("card.none"))]
+
+
+def _storing(plan):
+    return say("card.storing_open" if plan.split.is_open else "card.storing")
+
+
+def _library_life(plan):
+    years = plan.bench.buy.library_years
+    if years is not None:
+        yield say("card.library_life", low=f"{years.low:g}", high=f"{years.high:g}")
 
 
 def _next_cast(plan):

@@ -67,6 +67,14 @@ def buy_row(line: BuyLine, currency: str) -> tuple[str, str, str, str, str]:
     left = f"{weight_text(line.left_a_g)} A + {weight_text(line.left_b_g)} B"
     if line.shelf_life_months is not None:
         left += say("shop.good_for_months", shelf_life_months=f"{line.shelf_life_months:g}")
+    elif line.closed_months is not None:
+        left += say("shop.closed_for_months", months=f"{line.closed_months.value:g}")
+    if line.opened_months is not None:
+        left += say(
+            "shop.opened_for_months",
+            months=f"{line.opened_months.value:g}",
+            mark=formats.behind(line.opened_months.basis),
+        )
     return card_title(line.card), need, packs, left, money_text(line.cost, currency)
 
 
@@ -198,8 +206,24 @@ def fit_sentences(plan: Plan) -> list[str]:
             low=f"{scale.low:.4f}",
             high=f"{scale.high:.4f}",
         ),
+        *_share_sentences(plan.bench.fit),
         say("shop.classes_are_those_of_iso"),
     ]
+
+
+def _share_sentences(fit):
+    """What the shrinkage is made of, and what changes in the mould's first week."""
+    for share in fit.shares:
+        number = share.fraction
+        grows = share.code == "resin" and number.value < 0
+        ends = [number.value if v is None else v for v in (number.value, number.low, number.high)]
+        if grows:
+            ends = [-ends[0], -ends[2], -ends[1]]
+        value, low, high = (f"{100 * end:.2g}" for end in ends)
+        key = "shop.share_resin_grows" if grows else f"shop.share_{share.code}"
+        yield say(key, value=value, low=low, high=high)
+    if fit.later is not None:
+        yield say("shop.share_later", high=f"{100 * fit.later.high:.2g}")
 
 
 def heat_sentences(plan: Plan) -> list[str]:

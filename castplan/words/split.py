@@ -234,7 +234,7 @@ def flex_sentence(plan: Plan) -> str:
     """How the verdicts come about, and what they leave out."""
     low, high = GENT_VALID_SHORE_A
     flex = plan.split.flex
-    return say(
+    told = say(
         "split.depth_sideways_way_out_of",
         modulus_low_mpa=f"{flex.modulus_low_mpa:.2g}",
         modulus_high_mpa=f"{flex.modulus_high_mpa:.2g}",
@@ -243,6 +243,20 @@ def flex_sentence(plan: Plan) -> str:
         value=f"{flex.safety_factor.value:g}",
         basis=formats.behind(flex.safety_factor.basis),
     )
+    strength = {
+        "elongation": _on_card(flex.elongation_fraction, times=100),
+        "tensile": _on_card(flex.tensile_mpa),
+        "tear": _on_card(flex.tear_n_mm),
+    }
+    if None in strength.values():  # the shop's sheet says less
+        return told
+    return f"{told} {say('split.strength', **strength)}"
+
+
+def _on_card(number, *, times=1):
+    if number is None:
+        return None
+    return f"{times * number.value:.3g}{formats.behind(number.basis)}"
 
 
 def remedy_rows(plan: Plan) -> list[tuple[str, str, str, str]]:

@@ -245,7 +245,7 @@ def test_a_sheet_with_a_contradiction_is_not_kept(run, sheet, shop_folder):
 
 def test_a_card_is_asked_for(run, shop_folder):
     answers = ["Yard urethane", "invented", "polyurethane", "", "1.10", "0.99", "", "", "100"]
-    answers += ["", "3 min", "", "1080", "20 min"] + [""] * 12
+    answers += ["", "3 min", "", "1080", "20 min"] + [""] * 19
     code, out, _ = run("materials", "add", "yard-pu", typed="\n".join(answers) + "\n")
     assert code == 0
     assert "if the sheet says 1080 min" in out  # asked again after the slip

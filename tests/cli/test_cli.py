@@ -166,6 +166,7 @@ OPTIONS = [
     ("--water", "118ml", "water_ml", 118.0),
     ("--brush-coat", "1.5", "brush_mm", 1.5),
     ("--pigment", "2", "pigment_fraction", 0.02),
+    ("--inserts", "4", "inserts", 4),
     ("--place", "shade", "place", "shade"),
     ("--start", "2026-12-01 08:00", "start", "2026-12-01 08:00"),
 ]

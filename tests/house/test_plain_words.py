@@ -53,7 +53,7 @@ VERBS = (
     r"is|are|can|may|must|does|do|has|have|holds?|keeps?|makes?|gives?|leaves?|stops?|slows?|"
     r"sticks?|soaks?|comes?|passes|pass|burns?|damages|reacted|use|wear|take|tape|bake|bend|"
     r"bends|brace|seal|wash|fill|let|air|cut|sand|go|lead|read|clamp|warm|slit|work|fly|rinse|"
-    r"store|smell|bonds|grow|stay|never|extract|causes?|cures|releases|wears?|swells|cracks|lets|look|put|pour|needs"
+    r"store|smell|bonds|softens|grow|stay|never|extract|causes?|cures|releases|wears?|swells|cracks|lets|look|put|pour|needs"
 )
 # Topics that only the terminal says: they may name options as they are typed.
 TYPED = ("learn",)

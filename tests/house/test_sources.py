@@ -41,7 +41,8 @@ FORMATS = re.compile(
 
 
 def test_every_source_is_of_a_known_kind_and_its_basis_matches():
-    assert {group for group, *_ in SOURCES} == {"cards", "verdicts", "cautions", "said_numbers"}
+    groups = {"cards", "verdicts", "cautions", "said_numbers", "chemistries"}
+    assert {group for group, *_ in SOURCES} == groups
     found = [(where, text, basis) for _, where, text, basis in SOURCES if faults_of(text, basis)]
     assert found == []
 
@@ -98,6 +99,13 @@ def test_allowed_kinds_are_known(text, basis, kind):
 # -- the file of evidence -------------------------------------------------------------
 
 
+def read_of(card, evidence):
+    """What was read for a card: of its class, and else of its chemistry."""
+    own = [one for one in evidence.values() if card.card_id in one.get("classes", ())]
+    return {name: value for one in (evidence.get(card.chemistry, {}), *own)
+            for name, value in one.items()}  # fmt: skip
+
+
 def evidence_faults(cards, evidence):
     """What cards claim to have read and the file of evidence does not hold."""
     found = []
@@ -106,7 +114,7 @@ def evidence_faults(cards, evidence):
             claimed = typical_of(str(number.source))
             if claimed is None:
                 continue
-            held = evidence.get(card.chemistry, {}).get(name, {})
+            held = read_of(card, evidence).get(name, {})
             said = tuple(held.get(key) for key in ("low", "high", "read"))
             ends = [end for end in (number.low, number.value, number.high) if end is not None]
             if claimed != said or not said[0] <= min(ends) <= max(ends) <= said[1]:
@@ -128,6 +136,11 @@ def test_no_number_was_read_on_more_sheets_than_there_are():
         numbers = [one for one in held.values() if isinstance(one, dict) and "read" in one]
         assert all(1 <= one["read"] <= held["read"] for one in numbers)
         assert all(1 <= n <= held["read"] for n in held.get("stops", {}).values())
+
+
+def test_every_class_of_the_evidence_is_a_card():
+    named = [name for held in EVIDENCE.values() for name in held.get("classes", ())]
+    assert len(named) == len(set(named)) and set(named) <= set(class_cards())
 
 
 def test_the_evidence_names_kinds_and_no_makers():

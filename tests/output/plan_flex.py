@@ -74,6 +74,11 @@ def make_flex() -> records.FlexResult:
         safety_factor=records.Sourced(
             value=3.0, unit="times", basis="assumed", source="elongation at break over this"
         ),
+        elongation_fraction=records.Sourced(
+            value=4.9, low=4.8, high=5.1, unit="1", basis="data sheet", source="a sheet"
+        ),
+        tensile_mpa=records.Sourced(value=3.6, unit="MPa", basis="data sheet", source="a sheet"),
+        tear_n_mm=records.Sourced(value=20.0, unit="N/mm", basis="from memory", source="memory"),
         modulus_low_mpa=0.72,
         modulus_high_mpa=1.1,
         depth_error_mm=0.3,

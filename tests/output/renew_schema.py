@@ -23,6 +23,7 @@ from castplan.texts.told import Told
 PATH = Path(str(resources.files("castplan.files").joinpath("plan.schema.json")))
 # What a name's ending says must stand in its description; the first that fits.
 UNITS = {
+    "_n_mm": "[N/mm]",
     "_min_per_ml": "[min/ml]",
     "_min_per_mm": "[min/mm]",
     "_g_ml": "[g/ml]",

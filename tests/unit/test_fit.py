@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from output.neutral import filled
 
-from castplan.bench.fit import ISO_2768_MM, iso_2768_mm, predict_fit, shrink
+from castplan.bench.fit import ISO_2768_MM, iso_2768_mm, list_shares, predict_fit, shrink
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.records import Gauge, Job, MeshCheck, Part
@@ -36,7 +36,7 @@ def test_outside_the_standard_there_is_none():
 def test_shrinkage_of_mould_and_resin_multiply():
     silicone = get_card("silicone-platinum-20a", kind="silicone")
     resin = get_card("polyurethane-fast-70d", kind="resin")
-    nominal, low, high = shrink(silicone, resin)
+    nominal, low, high = shrink(list_shares(silicone, resin))
     # 0.1 % (0 to 0.1 %) and 0.15 %: closed form.
     assert nominal == pytest.approx(0.999 * 0.9985, rel=1e-12)
     assert (low, high) == pytest.approx((0.999 * 0.9985, 0.9985), rel=1e-12)
@@ -46,7 +46,7 @@ def test_epoxy_shrinks_by_length_what_it_shrinks_by_volume():
     # 2 to 5 % by volume (from memory) is, by the cube root, 0.67 to 1.70 % by length.
     resin = get_card("epoxy-slow-80d", kind="resin")
     silicone = get_card("silicone-platinum-20a", kind="silicone")
-    _, low, high = shrink(silicone, resin)
+    _, low, high = shrink(list_shares(silicone, resin))
     assert high**3 == pytest.approx(0.98, abs=2e-4)
     assert low**3 == pytest.approx(0.999**3 * 0.95, abs=2e-4)
 

@@ -206,7 +206,9 @@ def test_a_hemisphere_of_80_mm_is_too_thick_for_a_fast_resin():
 
 @pytest.mark.parametrize("card", class_cards().values(), ids=lambda card: card.card_id)
 def test_every_resin_says_how_thick_a_section_it_takes(card):
-    assert (card.max_section_mm is None) == (card.kind == "silicone")
+    # Plaster and wax set without much heat (from memory).
+    is_cool = card.kind == "silicone" or card.chemistry in ("plaster", "wax")
+    assert (card.max_section_mm is None) == is_cool
 
 
 def filled_card(heat, capacity):
@@ -223,7 +225,8 @@ def test_the_urethane_card_holds_the_published_range():
 
 @pytest.mark.parametrize("card", class_cards().values(), ids=lambda card: card.card_id)
 def test_only_resins_warm(card):
-    assert (adiabatic_rise(card) is None) == (card.kind == "silicone")
+    is_cool = card.kind == "silicone" or card.pour_at_c is not None
+    assert (adiabatic_rise(card) is None) == is_cool
 
 
 def test_length_through_a_point():

@@ -111,6 +111,9 @@ def test_every_caution_stands_somewhere():
         Job(),
         Job(silicone="silicone-platinum-20a", resin="epoxy-slow-80d"),
         Job(resin="polyester-casting"),
+        Job(resin="polyurethane-heat-82d"),
+        Job(resin="plaster-casting"),
+        Job(resin="wax-casting"),
     ]
     shown = set()
     for job in jobs:

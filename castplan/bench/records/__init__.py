@@ -6,7 +6,7 @@ from castplan.bench.records.compat import CompatLine, CompatResult
 from castplan.bench.records.doubt import DoubtResult
 from castplan.bench.records.equipment import EquipmentResult, Fit
 from castplan.bench.records.estimate import EstimateResult
-from castplan.bench.records.fit import FitLine, FitResult
+from castplan.bench.records.fit import FitLine, FitResult, FitShare
 from castplan.bench.records.gear import GEAR_GROUPS, GearLine
 from castplan.bench.records.heat import HeatResult
 from castplan.bench.records.room import Bench
@@ -28,6 +28,7 @@ __all__ = [
     "Fit",
     "FitLine",
     "FitResult",
+    "FitShare",
     "GearLine",
     "HeatResult",
     "Limit",

@@ -19,20 +19,21 @@ class BuyLine:
     left_a_g: float
     left_b_g: float
     cost: float | None
-    shelf_life_months: float | None
+    shelf_life_months: float | None  # of its packs, as the shop says
+    closed_months: Sourced | None  # how long its chemistry usually keeps
+    opened_months: Sourced | None
 
     @classmethod
-    def uncovered(cls, card: str, *, need_a_g: float, need_b_g: float) -> "BuyLine":
+    def uncovered(cls, card: str, **known) -> "BuyLine":
         """A need that no packs cover."""
         return cls(
             card=card,
-            need_a_g=need_a_g,
-            need_b_g=need_b_g,
             packs=(),
             left_a_g=0.0,
             left_b_g=0.0,
             cost=None,
             shelf_life_months=None,
+            **known,
         )
 
 
@@ -47,6 +48,7 @@ class BuyResult:
     copies: int
     n_moulds: int
     mould_life_casts: Sourced
+    library_years: Sourced | None  # how long a mould keeps on the shelf
     trial_shots: int  # castings before the first that counts; their resin is in `lines`
     patch_g: Sourced  # silicone for the test patch, in `lines`
     lines: tuple[BuyLine, ...]

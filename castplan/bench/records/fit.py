@@ -24,13 +24,29 @@ class FitLine:
 
 
 @record
+class FitShare:
+    """What one thing takes off a length, as a fraction of it; negative where it adds.
+
+    `code` is "silicone", "resin", "heat" (the resin shrinks more where it got
+    hotter) or "swelling" (of the silicone, either way).
+    """
+
+    code: str
+    fraction: Sourced
+
+
+@record
 class FitResult:
     """Lengths along the part's axes, then the gauges.
 
-    `shrinkage` is that of mould and resin together, by length. `print_scale`
-    is what a printed original would have to be scaled by.
+    `shrinkage` is that of mould and resin together, by length, `shares` what it
+    is made of. `later` is what the silicone loses after its first day, within
+    its own share. `print_scale` is what a printed original would have to be
+    scaled by.
     """
 
     lines: tuple[FitLine, ...]
+    shares: tuple[FitShare, ...]
     shrinkage: Sourced
+    later: Sourced | None
     print_scale: Sourced

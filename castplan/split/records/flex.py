@@ -17,7 +17,7 @@ class PocketFlex:
     `stretch_fraction` is what the rubber must give if its wall is eased aside,
     between the low and the high one; `pulled_fraction` what its edge must give
     if the half is pulled straight off. `allowed_fraction` is what its hardness
-    usually forgives, `limit_fraction` the elongation at break over the safety
+    usually forgives, `limit_fraction` what breaks the silicone over the safety
     factor. Stresses are at the needed stretch.
     """
 
@@ -85,6 +85,9 @@ class FlexResult:
     groups: tuple[PocketGroup, ...]  # every listed pocket is in one
     thin: tuple[ThinPlace, ...]
     safety_factor: Sourced
+    elongation_fraction: Sourced  # of the silicone, at break
+    tensile_mpa: Sourced | None
+    tear_n_mm: Sourced | None
     modulus_low_mpa: float  # of the silicone, by the lower of two published relations
     modulus_high_mpa: float
     depth_error_mm: float  # half the width of the interval of every depth
