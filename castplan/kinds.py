@@ -186,12 +186,8 @@ def _list_findings(answers):
     if not answers:
         return
     planned, other = (each.offer for each in answers)
-    key = "kinds.show_decides_seen" if answers[0].is_seen else "kinds.show_decides"
-    yield finding(
-        "show-face-decides",
-        "note",
-        "kind",
-        key,
-        kind=kind_name(planned.kind),
-        other=kind_name(other.kind),
-    )
+    names = {"kind": kind_name(planned.kind), "other": kind_name(other.kind)}
+    if answers[0].is_seen:
+        yield finding("show-face-decides", "note", "kind", "kinds.show_decides_seen", **names)
+    else:
+        yield finding("show-face-decides", "note", "kind", "kinds.show_decides", **names)

@@ -254,9 +254,7 @@ def flex_sentence(plan: Plan) -> str:
 
 
 def _on_card(number, *, times=1):
-    if number is None:
-        return None
-    return f"{times * number.value:.3g}{formats.behind(number.basis)}"
+    return number and f"{times * number.value:.3g}{formats.behind(number.basis)}"
 
 
 def remedy_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
