@@ -136,8 +136,9 @@ def test_what_did_not_change_is_not_sent_again_and_undo_asks_for_no_picture(page
     first = page.get_attribute("#room", "data-at")
     # Boards stand round the box: no surface of the picture is another for them.
     page_cards.open_card(page, "box")
-    page.get_by_label("Boards (mm)").fill("9", force=True)
-    page.get_by_label("Boards (mm)").dispatch_event("change")
+    page.click("#card-box summary:has-text('More about the box')")
+    page.get_by_label("Boards (mm)").fill("9")
+    page.get_by_label("Boards (mm)").press("Tab")
     at_another = "at => document.querySelector('#room').dataset.at !== at"
     page.wait_for_function(at_another, arg=first)
     page.wait_for_timeout(500)
