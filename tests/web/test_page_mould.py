@@ -24,21 +24,20 @@ def test_an_open_mould_is_chosen_and_undone(page):
     chosen = page.get_by_label("Kind of mould")
     assert chosen.input_value() == "auto"
     chosen.select_option("two-part")
-    page.wait_for_function(
-        "() => document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
-    )
+    _wait_for(page, "Make a mould in two halves")
     chosen.select_option("open")
-    card = page.locator("#card-split")
-    page.wait_for_function(
-        "() => document.querySelector('#card-split')?.textContent.includes('open')"
-        " && !document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
-    )
-    assert "Mould it open, lying on its flat back" in card.text_content()
+    _wait_for(page, "Make an open mould")
+    told = page.locator("#card-split").text_content()
+    assert "Mould it open, lying on its flat back" in told
     page.get_by_role("button", name="Undo", exact=False).first.click()
-    page.wait_for_function(
-        "() => document.querySelector('#card-split')?.textContent.includes('Kind of parting')"
-    )
+    _wait_for(page, "Make a mould in two halves")
     assert page.get_by_label("Kind of mould").input_value() == "two-part"
+
+
+def _wait_for(page, told):
+    page.wait_for_function(
+        "told => document.querySelector('#card-kind')?.textContent.includes(told)", arg=told
+    )
 
 
 def test_a_mould_that_is_cut_open_is_chosen_and_told(page):
