@@ -73,7 +73,7 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         gate, vents = by_hand(block, job), VentsResult(routes=())
     else:
         gate = find_gate(silicone, air.feed, block, job)
-        vents = route_vents(silicone, block, cup_high_mm=gate.cup_high_mm)
+        vents = route_vents(silicone, block, cup_high_mm=gate.cup_high_mm, cup_mm=gate.cup_mm)
     progress("box", 0.0)
     cut = Cut(
         frame=frame,
