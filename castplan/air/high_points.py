@@ -21,7 +21,7 @@ BETWEEN_PORTS_MM = 5.0
 # The middle of usual gates, 6 to 10 mm (from memory), while its bore is not chosen yet.
 USUAL_GATE_MM = 8.0
 # Resin in gate and vents, before they are planned (assumed).
-CHANNELS_ML = 5.0
+CHANNELS_ML = 2.0
 # A vent goes so much lower to stand clear of the gate's pouring cup (assumed).
 LOWER_MM = 3.0
 # A vent that was asked for stands on the high point it is this close to (assumed).

@@ -1,17 +1,21 @@
 """Vents that keep off the gates: silicone between a channel, a gate's cone and the cup on it."""
 
+import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
 from castplan._arrays import freeze
-from castplan.geometry.block import cup_depth_mm
+from castplan.air.records import GateResult, VentsResult
+from castplan.geometry.block import cup_depth_mm, cup_mm3
 from castplan.geometry.channels import ROUNDING_MM, Block
 from castplan.materials.gate import BETWEEN_CUP_MM, off_cup_mm
 from castplan.mould.records import MouldResult, Port
 from castplan.record import record
 
 STEP_MM = 0.5  # along a channel
+HIGHEST_CUP_MM = 50.0  # a narrow cup higher than this falls over (assumed)
 
 
 @record
@@ -114,6 +118,74 @@ def lead_off(block: Block, port: Port, way, gates) -> tuple[str, np.ndarray]:
             if is_off(path, is_cup=is_cup):
                 return name, path
     return way
+
+
+def widest_mm(mould: MouldResult, vents: VentsResult, gate: Port) -> float:
+    """The widest cone or cup on a gate that its vents leave room for, mm; inf without vents."""
+    exits = {route.label: np.array(route.exit_mm) for route in vents.routes if route.is_open}
+    if gate.label not in exits:
+        return np.inf
+    return min(
+        (
+            2 * (float(np.linalg.norm(exits[port.label] - exits[gate.label])) - off_mm)
+            for port in mould.ports
+            if port.kind == "vent" and port.label in exits
+            for off_mm in [off_cup_mm(0.0, bore_mm=port.diameter_mm)]
+        ),
+        default=np.inf,
+    )
+
+
+def fit_cups(
+    mould: MouldResult, gate: GateResult, vents: VentsResult
+) -> tuple[MouldResult, GateResult]:
+    """Narrow a cone or a cup that a vent could not be led off; the cup is higher then.
+
+    It holds as much as before. Where it would be higher than `HIGHEST_CUP_MM` it stays
+    as it is, which is told.
+
+    Parameters
+    ----------
+    mould : MouldResult
+    gate : GateResult
+    vents : VentsResult
+        The ways out.
+    """
+    ports, cup_mm = [], gate.cup_mm
+    for port in mould.ports:
+        if port.kind == "gate" and port.cup_mm > 0:
+            most_mm = widest_mm(mould, vents, port)
+            cup_mm = min(cup_mm, most_mm)
+            port = replace(port, cup_mm=max(min(port.cup_mm, most_mm), port.diameter_mm))
+        ports.append(port)
+    less_ml = sum(map(cup_mm3, mould.ports)) / 1000 - sum(map(cup_mm3, ports)) / 1000
+    if less_ml > 0:
+        upper_ml = mould.upper_ml + (less_ml if mould.is_cut else 0.0)
+        mould = replace(
+            mould, ports=tuple(ports), ports_ml=mould.ports_ml - less_ml, upper_ml=upper_ml
+        )
+    if cup_mm >= gate.cup_mm:
+        return mould, gate
+    cup_mm = math.floor(cup_mm)
+    high_mm = gate.cup_high_mm
+    if cup_mm > 0:
+        needed_mm = 4000 * gate.reservoir_ml / (math.pi * cup_mm**2)
+        high_mm = max(high_mm, 5.0 * math.ceil(needed_mm / 5.0))
+    bores_mm = [port.diameter_mm for port in ports if port.kind == "gate"]
+    if cup_mm < max(bores_mm) or high_mm > HIGHEST_CUP_MM:
+        return mould, gate
+    sizes_mm = {"gate_number.head": high_mm, "gate_number.cup": float(cup_mm)}
+    return mould, replace(
+        gate,
+        cup_mm=float(cup_mm),
+        cup_high_mm=high_mm,
+        assumptions=tuple(
+            replace(each, value=sizes_mm[each.source.key], basis="computed")
+            if each.source.key in sizes_mm
+            else each
+            for each in gate.assumptions
+        ),
+    )
 
 
 def _without_stops(path):
