@@ -92,23 +92,26 @@ def test_silicone_stands_between_the_solids_of_gate_and_vent(name):
         made = port_solids(ports, plan.split.box, body, mould.vents.routes)
         return manifold3d.Manifold.batch_boolean(made, manifold3d.OpType.Add)
 
-    # Cut off at the box: the tools reach out of it. manifold3d measures the gap; facets of
-    # the round tools lie inside the round, so the gap is never less than drawn.
+    # Cut off at the box: the tools reach out of it. manifold3d measures the gap, in single
+    # precision; facets of the round tools lie inside the round, so it is never less than drawn.
     (x0, y0, z0), (x1, y1, z1) = plan.split.box.low_mm, plan.split.box.high_mm
     box = manifold3d.Manifold.cube((x1 - x0, y1 - y0, z1 - z0)).translate((x0, y0, z0))
-    print("GAP", (bores("gate") ^ box).min_gap(bores("vent") ^ box, 20.0))
-    assert (bores("gate") ^ box).min_gap(bores("vent") ^ box, 20.0) >= 0.7 * BETWEEN_MM
+    assert (bores("gate") ^ box).min_gap(bores("vent") ^ box, 20.0) >= BETWEEN_MM - 1e-3
 
 
-@pytest.mark.parametrize("name", ("coat_hook", "lamp_bezel", "slats_7_tilted"))
+@pytest.mark.parametrize("name", ("coat_hook", "slats_7_tilted"))
 def test_the_sections_draw_gate_and_vent_apart(name):
-    # A section flattens a bore's radius to either side of it, so it may draw a little less.
+    # The cuts go through the gate, and draw a vent as far as a radius beside them: in the cut
+    # it is nearer by at most 13.25 - sqrt(13.25^2 - 1.25^2) = 0.06 mm.
+    is_drawn = False
     for section in plan_of(name).mould.sections:
-        drawn = [(label, shapely.Polygon(ring)) for label, ring in section.bores]
+        drawn = [(label, shapely.Polygon(ring)) for label, ring in section.ports_mm]
         gates = [shape for label, shape in drawn if label.startswith("G")]
         vents = [shape for label, shape in drawn if not label.startswith("G")]
         for gate, vent in product(gates, vents):
-            assert gate.distance(vent) >= 0.5 * BETWEEN_MM
+            assert gate.distance(vent) >= BETWEEN_MM - 0.06
+            is_drawn = True
+    assert is_drawn
 
 
 def test_a_vent_that_leans_off_the_cup_is_told_why():
