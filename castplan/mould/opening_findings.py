@@ -189,14 +189,13 @@ def _under_cups(draw_frame, mould):
 def _leans_off_cup(draw_frame, air, mould, route):
     """Whether a vent straight up would come out in the cup of a gate."""
     up = draw_frame.to_frame(air.frame.up)
-    ports = {port.label: port for port in mould.block.ports}
-    bore_mm = ports[route.label].diameter_mm
-    for gate in mould.vents.routes:
-        if ports[gate.label].kind == "gate" and gate.is_open and ports[gate.label].cup_mm:
-            step = np.array(gate.exit_mm) - route.path_mm[0]
+    exits = {each.label: np.array(each.exit_mm) for each in mould.vents.routes if each.is_open}
+    for gate in mould.block.ports:
+        if gate.kind == "gate" and gate.cup_mm and gate.label in exits:
+            step = exits[gate.label] - route.path_mm[0]
             away_mm = float(np.linalg.norm(step - (step @ up) * up))
-            wide_mm = max(ports[gate.label].cup_mm, mould.gate.cup_mm)
-            if away_mm < off_cup_mm(wide_mm, bore_mm=bore_mm):
+            wide_mm = max(gate.cup_mm, mould.gate.cup_mm)
+            if away_mm < off_cup_mm(wide_mm, bore_mm=route.bore_mm):
                 return True
     return False
 
