@@ -1,5 +1,7 @@
 """Where air stays when the resin rises, and which high points get an opening."""
 
+from functools import partial
+
 import numpy as np
 from scipy.spatial import cKDTree
 
@@ -11,13 +13,17 @@ from castplan.columns.peaks import LEVEL_MM, find_peaks, level_depth_mm, roof_of
 from castplan.geometry.directions import farthest_along
 from castplan.geometry.guard import Guard
 from castplan.job import Job
-from castplan.materials.gate import TIP_MM2
+from castplan.materials.gate import TIP_MM2, off_cup_mm, standing_cup_for
 from castplan.record import Frame, record
 
 # Silicone left standing between gate and nearest vent.
 BETWEEN_PORTS_MM = 5.0
 # The middle of usual gates, 6 to 10 mm (from memory), while its bore is not chosen yet.
 USUAL_GATE_MM = 8.0
+# Resin in gate and vents, before they are planned (assumed).
+CHANNELS_ML = 2.0
+# A vent goes so much lower to stand clear of the gate's pouring cup (assumed).
+LOWER_MM = 3.0
 # A vent that was asked for stands on the high point it is this close to (assumed).
 NEAR_POINT_MM = 4.0
 # High points that differ by less than this share of their roofs are as large: by sampling.
@@ -222,21 +228,43 @@ def _to_rest(pour, rest):
 def _along_roof(field, tree, top, n_more, *, is_gate, job, guard):
     """Further openings on a roof, each as far as it can be from all before it.
 
-    Beside a gate whose roof is too small they go to the highest place of its
-    body that is clear of the gate.
+    Beside a gate they stand clear of the cup on it, or at least of its mouth, where
+    they are hardly lower there.
     """
     if not n_more:
         return []
-    clear_mm = _clear_mm(job)
+    spread = partial(_spread, field, tree, top, n_more, guard=guard)
+    if not is_gate:
+        return spread(0.5 * job.vent_pitch_mm)
+    found = spread(_clear_mm(job), is_off_roof=True)
+    shot_ml = field.volume_mm3 / 1000 + CHANNELS_ML
+    cups_mm = standing_cup_for(shot_ml, least_mm=job.cup_mm), job.cup_mm
+    for cup_mm in cups_mm:
+        off_mm = off_cup_mm(cup_mm, bore_mm=job.vent_mm)
+        if not found or _away(np.array(found)[:, :2], [top.place_mm]).min() >= off_mm:
+            break
+        off = spread(off_mm, is_off_roof=True)
+        if len(off) == len(found) and _low(off) >= _low(found) - LOWER_MM:
+            return off
+    return found
+
+
+def _low(places_mm):
+    return min(place[2] for place in places_mm)
+
+
+def _spread(field, tree, top, n_more, clear_mm, *, guard, is_off_roof=False):
+    """Openings beside that of a roof, `clear_mm` from it; where they may leave a roof
+    that is too small, they go to the highest place of its body that is clear."""
     members, xy = top.ridge, top.ridge_xy
-    if is_gate and not (_away(xy, [top.place_mm]) >= clear_mm).any():
+    if is_off_roof and not (_away(xy, [top.place_mm]) >= clear_mm).any():
         members = roof_of(field, tree, top.row, depth_mm=float(tree.rise_mm[top.row]))
         xy = field.centre_mm(field.column_of[members])
     found = [top.place_mm]
     is_free, is_good = _harmed(field, members, guard)
     away = _away(xy, found)
     for _ in range(n_more):
-        clear = is_free & (away >= (clear_mm if is_gate else 0.5 * job.vent_pitch_mm))
+        clear = is_free & (away >= clear_mm)
         if not clear.any():
             break
         z = field.top_mm[members]

@@ -340,20 +340,48 @@ class Block:
         With `is_thick` it also leaves no thin web.
         """
         for slant_deg in SLANTS_DEG:
-            slant = np.radians(slant_deg)
-            for k in range(N_AZIMUTHS):
-                angle = k * 2 * np.pi / N_AZIMUTHS
-                way = np.array(
-                    [np.sin(slant) * np.cos(angle), np.sin(slant) * np.sin(angle), np.cos(slant)]
-                )
-                if way @ self.true_up < np.sin(np.radians(LEAST_CLIMB_DEG)):
-                    continue
-                path = self.straight(place, way)
+            for path in self._slanted(place, slant_deg):
                 if is_thick and self.is_thin(path, bore_mm=bore_mm):
                     continue
                 if self.is_clear(path, bore_mm=bore_mm):
                     return path
         return None
+
+    def _slanted(self, place, slant_deg):
+        """Straight ways of a slant that climb at the pour, all round, (2, 3) each."""
+        slant = np.radians(slant_deg)
+        for k in range(N_AZIMUTHS):
+            angle = k * 2 * np.pi / N_AZIMUTHS
+            way = np.array(
+                [np.sin(slant) * np.cos(angle), np.sin(slant) * np.sin(angle), np.cos(slant)]
+            )
+            if way @ self.true_up >= np.sin(np.radians(LEAST_CLIMB_DEG)):
+                yield self.straight(place, way)
+
+    def ways_aside(self, place, *, bore_mm: float):
+        """Ways out by the top that lean aside, the least slant first: kind and legs, (k, 3).
+
+        From a place on the parting they lie in it where they can. All are free and
+        leave no thin web.
+        """
+        up = (self.draw.rotation @ self.rest.up)[:2]
+        for slant_deg in SLANTS_DEG:
+            found = []
+            if self.is_upright and self.touches(place):
+                lean = np.tan(np.radians(slant_deg)) * np.array([-up[1], up[0]])
+                laid = (
+                    self._laid(place, ahead, bore_mm, ahead_fraction=BEND_RISE)
+                    for ahead in (up + lean, up - lean)
+                )
+                found += [("groove", path) for path in laid if path is not None]
+            found += [
+                ("slanted", path)
+                for path in self._slanted(place, slant_deg)
+                if self.is_clear(path, bore_mm=bore_mm) and not self.is_thin(path, bore_mm=bore_mm)
+            ]
+            for name, path in found:
+                if self.leave(path[-2], path[-1] - path[-2])[1] == "top":
+                    yield name, path
 
     def _sideways(self, place, bore_mm):
         """Along the parting to the nearest side of the box, level as it rests, (k, 3)."""

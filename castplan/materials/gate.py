@@ -18,6 +18,9 @@ NARROW_BORES_MM = (5.0, 4.0, 3.0)
 # A feature of which the narrowest usual gate takes two thirds or more is a tip (assumed).
 TIP_MM2 = 1.5 * np.pi / 4 * STANDARD_BORES_MM[0] ** 2
 TRIED_BORES_MM = np.arange(3.0, 20.5, 0.5)
+# Silicone between the mouth of a vent and the cup or the cone of a gate (common
+# practice, no source): as much as between a channel and the parting.
+BETWEEN_CUP_MM = 2.0
 N_LEVELS = 48  # of the cavity, while its level rises against the head
 # The highest point keeps the gate unless another place saves more than this (assumed).
 PREFER_MIN = 5.0
@@ -52,6 +55,29 @@ def standing_cup_mm(*, kept_ml: float, high_mm: float, least_mm: float) -> float
     """
     needed_mm = math.sqrt(4000 * kept_ml / (math.pi * high_mm))
     return max(least_mm, 5.0 * math.ceil(needed_mm / 5.0 - 1e-9))
+
+
+def standing_cup_for(shot_ml: float, *, least_mm: float) -> float:
+    """The same for a whole shot of resin, in a cup as high as usual [mm].
+
+    Examples
+    --------
+    >>> standing_cup_for(180.0, least_mm=20.0)
+    35.0
+    """
+    kept_ml = reservoir().value * shot_ml
+    return standing_cup_mm(kept_ml=kept_ml, high_mm=head().value, least_mm=least_mm)
+
+
+def off_cup_mm(cup_mm: float, *, bore_mm: float) -> float:
+    """Least distance of a vent of some bore from the middle of a gate with a cup so wide [mm].
+
+    Examples
+    --------
+    >>> off_cup_mm(20.0, bore_mm=2.5)
+    13.25
+    """
+    return 0.5 * (cup_mm + bore_mm) + BETWEEN_CUP_MM
 
 
 def reservoir() -> Sourced:

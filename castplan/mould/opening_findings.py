@@ -1,16 +1,21 @@
 """What vents, and the channels of all openings, ask of the shop, with what to do."""
 
+import math
+
 import numpy as np
 
 from castplan.air.records import HARMS, AirResult
 from castplan.geometry.channels import WEB_MM
 from castplan.job import Job
+from castplan.materials.gate import off_cup_mm
 from castplan.materials.wording import listed
+from castplan.mould.off_cups import widest_mm
 from castplan.mould.records import Mould
 from castplan.record import Finding, Frame, finding
 from castplan.texts.told import tell
 
 MANY_VENTS = 8
+NEARLY_MM = 0.01  # rounding of places
 
 
 def list_opening_findings(
@@ -31,7 +36,8 @@ def list_opening_findings(
         *_openings(air, mould.block, job),
         *_kept_off(air),
         *_harms(air),
-        *_routes(draw_frame, vents),
+        *_routes(draw_frame, air, mould),
+        *_under_cups(draw_frame, mould),
         *_webs(draw_frame, vents),
     )
 
@@ -160,8 +166,42 @@ def _least_ml(volume_mm3):
     return f"{volume_mm3 / 1000:.2g}"
 
 
-def _routes(draw_frame, vents):
-    for route in vents.routes:
+def _under_cups(draw_frame, mould):
+    """Gates whose cup or cone a vent comes out in, for want of another way."""
+    for port in mould.block.ports:
+        if port.kind != "gate" or not port.cup_mm:
+            continue
+        room_mm = widest_mm(mould.block, mould.vents, port)
+        if room_mm < max(port.cup_mm, mould.gate.cup_mm) - NEARLY_MM:
+            (route,) = (each for each in mould.vents.routes if each.label == port.label)
+            yield finding(
+                "vent-under-cup",
+                "warn",
+                "air",
+                "air_finding.under_cup",
+                label=port.label,
+                room=f"{math.floor(max(room_mm, 0.0))}",
+                cup=f"{max(port.cup_mm, mould.gate.cup_mm):.0f}",
+                where_mm=draw_frame.point_in_part(route.exit_mm),
+            )
+
+
+def _leans_off_cup(draw_frame, air, mould, route):
+    """Whether a vent straight up would come out in the cup of a gate."""
+    up = draw_frame.to_frame(air.frame.up)
+    exits = {each.label: np.array(each.exit_mm) for each in mould.vents.routes if each.is_open}
+    for gate in mould.block.ports:
+        if gate.kind == "gate" and gate.cup_mm and gate.label in exits:
+            step = exits[gate.label] - route.path_mm[0]
+            away_mm = float(np.linalg.norm(step - (step @ up) * up))
+            wide_mm = max(gate.cup_mm, mould.gate.cup_mm)
+            if away_mm < off_cup_mm(wide_mm, bore_mm=route.bore_mm):
+                return True
+    return False
+
+
+def _routes(draw_frame, air, mould):
+    for route in mould.vents.routes:
         opening = "gate" if route.label.startswith("G") else "vent"
         told = {"label": route.label, "length": f"{route.length_mm:.0f}"}
         where = draw_frame.point_in_part(route.exit_mm)
@@ -189,11 +229,12 @@ def _routes(draw_frame, vents):
             )
         elif route.route == "slanted":
             slant = f"{route.slant_deg:.0f}"
+            is_off = opening == "vent" and _leans_off_cup(draw_frame, air, mould, route)
             yield finding(
                 "slanted-port",
                 "note",
                 "air",
-                f"air_finding.slanted_{opening}",
+                "air_finding.slanted_off_cup" if is_off else f"air_finding.slanted_{opening}",
                 slant=slant,
                 **told,
                 do="air_finding.slanted_do",

@@ -13,6 +13,7 @@ from castplan.mould.gate import by_hand, find_gate
 from castplan.mould.holddown import weigh_lift
 from castplan.mould.keys import lay_out_keys
 from castplan.mould.mould import build_mould
+from castplan.mould.off_cups import fit_cups
 from castplan.mould.open_findings import list_open_findings
 from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.pour_findings import list_pour_findings
@@ -73,7 +74,10 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         gate, vents = by_hand(block, job), VentsResult(routes=())
     else:
         gate = find_gate(silicone, air.feed, block, job)
-        vents = route_vents(silicone, block, cup_high_mm=gate.cup_high_mm)
+        vents = _lead_out(silicone, block, gate)
+        block, fitted = fit_cups(block, gate, vents)
+        if fitted is not gate:  # its rim is higher, and so are the straws
+            gate, vents = fitted, _lead_out(silicone, block, fitted)
     progress("box", 0.0)
     cut = Cut(
         frame=frame,
@@ -107,6 +111,10 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         else find_pours(part, split, block, job),
         slit=slit,
     )
+
+
+def _lead_out(silicone, block, gate):
+    return route_vents(silicone, block, cup_high_mm=gate.cup_high_mm, cup_mm=gate.cup_mm)
 
 
 def list_findings(study: Study, split: Split, air: Air, mould: Mould) -> tuple[Finding, ...]:

@@ -5,6 +5,7 @@ import numpy as np
 from castplan.air.records import Route, VentsResult
 from castplan.geometry import channels
 from castplan.geometry.channels import Block
+from castplan.mould.off_cups import gate_ends, lead_off
 from castplan.mould.records import MouldResult
 from castplan.texts.told import tell
 
@@ -14,7 +15,9 @@ LEAST_STRAW_MM = 5.0
 STRAIGHT_MM = 0.5
 
 
-def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> VentsResult:
+def route_vents(
+    block: Block, mould: MouldResult, *, cup_high_mm: float, cup_mm: float = 0.0
+) -> VentsResult:
     """Find the way out of every port: groove, straight, slanted, sideways, riser, none.
 
     A groove in the parting needs no drilling, so it is taken where the high
@@ -22,7 +25,8 @@ def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> Vent
     one that bends over, where straight up would leave a thin web of silicone.
     Otherwise the way is straight up as the box rests; where part or a key is in it, the least
     slant that is free; where none is, sideways along the parting and up
-    outside. A gate that feeds from below goes the way it was planned.
+    outside. A gate that feeds from below goes the way it was planned. A vent that
+    would come out in the cone or the cup of a gate leans aside.
 
     Parameters
     ----------
@@ -32,6 +36,8 @@ def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> Vent
         Its ports are led out.
     cup_high_mm : float
         Rim of the cup over the top of the box, where the gate leaves it.
+    cup_mm : float
+        Inside of that cup.
 
     Returns
     -------
@@ -39,6 +45,12 @@ def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> Vent
         In the order of `mould.ports`.
     """
     found = [_find(block, port) for port in mould.ports]
+    gates = gate_ends(block, mould, [path for _, path in found], cup_mm=cup_mm)
+    found = [
+        lead_off(block, port, way, gates) if port.kind == "vent" else way
+        for port, way in zip(mould.ports, found, strict=True)
+    ]
+    found = [(name, path, _face(block, name, path)) for name, path in found]
     # Resin stands at one level in cup and straws, along true up at a tilt.
     rims = {}  # of the first gate of each cavity
     for port, (_, path, _) in zip(mould.ports, found, strict=True):
@@ -54,14 +66,15 @@ def route_vents(block: Block, mould: MouldResult, *, cup_high_mm: float) -> Vent
 
 
 def _find(block, port):
-    """Kind, path in the rest frame and face of the box for a port."""
+    """Kind and path in the rest frame for a port."""
     if port.is_riser:
-        path = block.to_rest(port.path_mm)
-        return "riser", path, "top"
-    place = np.asarray(port.place_mm)
-    name, path = block.way_out(place, bore_mm=port.diameter_mm)
-    _, face, _ = block.leave(path[-2], path[-1] - path[-2])
-    return name, path, face
+        return "riser", block.to_rest(port.path_mm)
+    return block.way_out(np.asarray(port.place_mm), bore_mm=port.diameter_mm)
+
+
+def _face(block, name, path):
+    """Face of the box that a way leaves by."""
+    return "top" if name == "riser" else block.leave(path[-2], path[-1] - path[-2])[1]
 
 
 def _record(block, port, mould, name, path, face, *, rim):
