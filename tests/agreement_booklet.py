@@ -178,11 +178,13 @@ def _counts(plan, pages, steps):
         drawn = len(set(re.findall(r"\bK(\d+)\b", first)))
         if drawn != keys[0]:
             yield f"keys: {keys[0]:.0f} told, {drawn} drawn"
-    straws = _numbers(r"Drinking straws: (\d+)", _on(pages, "What to have ready"))
+    ready = _on(pages, "What to have ready")
+    tubes = re.search(r"Straws \(thin tubes\): ((?:\d+ of [\d.]+ mm;? ?)+)", ready)
+    straws = sum(map(int, re.findall(r"(\d+) of", tubes[1]))) if tubes else 0
     close = " ".join(text for kind, text in steps if kind == "close")
     found = re.search(r"Put a straw in (?:vent|each of vents) ([\d, and]+)\.", close)
     told = len(re.findall(r"\d+", found[1])) if found else 0
-    if told != (straws[0] if straws else 0):
+    if told != straws:
         yield f"straws: {told} told, {straws} to have ready"
 
 

@@ -102,7 +102,7 @@ def _cast(
         "out",
         tell("cut_step.out") if mould.is_cut else UNTOLD,
         pull_first(mould.piece_labels),
-        tell("casting.out", wait=wait_text(cured_h)),
+        tell("casting.out", demould=wait_text(cast.demould_h), wait=wait_text(cured_h)),
         tell("insert.out", n=job.inserts) if job.inserts else UNTOLD,
         _post_cure(resin),
         hands_on_min=10 * copies,

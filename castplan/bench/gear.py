@@ -3,12 +3,13 @@
 import math
 from collections import Counter
 
-from castplan.bench.records import GearLine, ScheduleResult, WeighResult
-from castplan.bench.steps import stick_mm
-from castplan.job import Job
+from castplan.bench.loose_steps import rod_mm
+from castplan.bench.records import GearLine, ScheduleResult
+from castplan.bench.steps import Cups, stick_mm
 from castplan.materials.wording import volume_text
 from castplan.mould.records import Mould
-from castplan.texts.told import UNTOLD, Told, clauses, tell
+from castplan.split.records import LoosePiece
+from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
 # Grams of soft modelling clay to a millilitre (from memory).
 CLAY_G_ML = 1.7
@@ -43,20 +44,23 @@ _PROTECTS = {
 
 
 def list_gear(
-    mould: Mould, weigh: WeighResult, schedule: ScheduleResult, job: Job
+    mould: Mould, cups: Cups, schedule: ScheduleResult, pieces: tuple[LoosePiece, ...]
 ) -> tuple[GearLine, ...]:
     """Everything but silicone and resin, in the order of its groups.
 
     Parameters
     ----------
-    mould, weigh, schedule : records
-    job : Job
+    mould, cups, schedule : records
+    pieces : tuple of LoosePiece
+        That come out of the mould before its halves.
     """
+    job = cups.job
     inserts = tell("gear.pieces", n=job.inserts * job.copies)
     return (
-        *_materials(mould),
+        *_materials(mould, schedule, pieces),
+        *_rods(mould, pieces),
         *((_line("material", "inserts", inserts),) if job.inserts else ()),
-        *_tools(mould, weigh),
+        *_tools(mould, cups.weigh, pieces),
         *_protection(schedule),
     )
 
@@ -66,12 +70,13 @@ def _line(group, name, amount: Told = UNTOLD, *, use="", **fields):
         group=group,
         what=tell(f"gear.{name}", **fields),
         amount=amount,
-        use=tell(f"gear_use.{use or name}"),
+        use=tell(f"gear_use.{use or name}", **fields),
     )
 
 
-def _materials(mould):
+def _materials(mould, schedule, pieces):
     block, boards = mould.block, mould.boards
+    yield _line("material", "mend")
     if block.bedding.kind == "clay":
         clay_g = CLAY_MORE * CLAY_G_ML * clay_ml(mould)
         yield _line("material", "clay", tell("gear.grams", grams=f"{50 * math.ceil(clay_g / 50)}"))
@@ -80,15 +85,32 @@ def _materials(mould):
     if boards.boards:
         sizes = Counter()
         for board in boards.boards:
+            if block.is_one_pour and board.name == "turning board":
+                continue
             sizes[tuple(f"{size_mm:.0f}" for size_mm in board.size_mm)] += board.count
-        pieces = [
+        cut = [
             tell("gear.piece", n=n, length=length, width=width)
             for (length, width), n in sizes.items()
         ]
-        yield _line("material", "boards", clauses(pieces), thick=f"{boards.thickness_mm:g}")
+        use = "boards_one" if block.is_one_pour else "boards"
+        thick = f"{boards.thickness_mm:g}"
+        yield _line("material", "boards", clauses(cut), use=use, thick=thick)
         yield _line("material", "sealing")
         yield _line("material", "wax")
-    rods = Counter()
+    one = "release" if len(block.pour_order) > 1 else "release_one"
+    # Sticks, rods and loose pieces are greased.
+    name = "release_grease" if _is_sawn(mould, pieces) or pieces else "release"
+    yield _line("material", name, use=one)
+    if any(step.kind == "keys" for step in schedule.steps) and mould.keys.is_raised:
+        keys = mould.keys
+        n = tell("gear.pieces", n=len(keys.places_mm))
+        sizes = {"across": f"{keys.diameter_mm:g}", "depth": f"{keys.depth_mm:.1f}"}
+        yield _line("material", "keys", n, **sizes)
+
+
+def _rods(mould, pieces):
+    """Sticks of gate and vents, and rods of loose pieces."""
+    block, rods = mould.block, Counter()
     for route in mould.vents.routes:
         if route.pour:
             # On a board half a rod lies first, and a whole one after turning.
@@ -97,8 +119,31 @@ def _materials(mould):
     for bore_mm, long_mm in sorted(rods.items()):
         amount = tell("gear.rod_length", long=long_mm)
         yield _line("material", "rod", amount, thick=f"{bore_mm:g}")
-    one = "release" if len(block.pour_order) > 1 else "release_one"
-    yield _line("material", "release", use=one)
+    for piece in pieces:
+        if piece.kind == "rod":
+            long_mm = rod_mm(piece, board_mm=mould.boards.thickness_mm)
+            yield _line(
+                "material",
+                "piece_rod",
+                tell("gear.rod_length", long=f"{long_mm:.0f}"),
+                label=piece.label,
+                thick=f"{piece.diameter_mm:.1f}",
+            )
+
+
+def _is_sawn(mould, pieces):
+    """Whether sticks or rods are cut to length."""
+    has_rods = any(piece.kind == "rod" for piece in pieces)
+    return has_rods or any(route.pour for route in mould.vents.routes)
+
+
+def _drills(mould, pieces):
+    """For vents where no stick stands, and for the walls that rods go through."""
+    bores_mm = {r.bore_mm for r in mould.vents.routes if r.is_open and not r.is_rod}
+    bores_mm |= {round(piece.diameter_mm, 1) for piece in pieces if piece.kind == "rod"}
+    if bores_mm:
+        bores = in_a_row([f"{bore_mm:g}" for bore_mm in sorted(bores_mm)])
+        yield _line("tool", "drill", tell("gear.bores", bores=bores))
 
 
 def clay_ml(mould: Mould) -> float:
@@ -107,7 +152,7 @@ def clay_ml(mould: Mould) -> float:
     return 0.0 if not later else getattr(mould.block, f"{later[0]}_ml")
 
 
-def _tools(mould, weigh):
+def _tools(mould, weigh, pieces):
     if weigh.cups:
         step_g = weigh.cups[0].step_g
         yield _line("tool", "scale", tell("gear.reads", step=f"{step_g:g}"))
@@ -118,13 +163,21 @@ def _tools(mould, weigh):
     volume = volume_text(getattr(mould.block, f"{first}_ml"))
     yield _line("tool", "jug", tell("gear.volume", volume=volume))
     yield _line("tool", "knife")
+    name = "sandpaper_saw" if _is_sawn(mould, pieces) else "sandpaper"
+    yield _line("tool", name, use="sandpaper")
+    yield from _drills(mould, pieces)
     n_cups = sum(port.kind == "gate" and port.cup_mm > 0 for port in mould.block.ports)
     if n_cups:
         across, high = f"{mould.gate.cup_mm:.0f}", f"{mould.gate.cup_high_mm:.0f}"
         yield _line("tool", "pouring_cup", tell("gear.pouring", n=n_cups, across=across, high=high))
-    n_vents = sum(route.is_open and not route.label.startswith("G") for route in mould.vents.routes)
-    if n_vents:
-        yield _line("tool", "straws", tell("gear.pieces", n=n_vents))
+    vents = Counter(
+        f"{route.bore_mm:g}"
+        for route in mould.vents.routes
+        if route.is_open and not route.label.startswith("G")
+    )
+    if vents:
+        tubes = [tell("gear.tube", n=n, across=across) for across, n in sorted(vents.items())]
+        yield _line("tool", "straws", clauses(tubes))
     yield _line("tool", "straps" if not mould.block.is_open else "straight_edge")
     yield _line("tool", "level")
     yield _line("tool", "timer")

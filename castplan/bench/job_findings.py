@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from castplan.bench.records import AmountsResult
 from castplan.job import Job
 from castplan.materials.cards import get_card
+from castplan.materials.wording import weight_text
 from castplan.record import Finding, finding
 
 
@@ -19,6 +20,6 @@ def list_amount_findings(job: Job, amounts: AmountsResult) -> Iterator[Finding]:
             "warn",
             "amounts",
             "amount_finding.small_mix_made_up" if is_made_up else "amount_finding.small_mix",
-            mass=f"{cast.mass_g:.0f}",
-            least=f"{resin.smallest_mix_g.value:.0f}",
+            mass=weight_text(cast.mass_g),
+            least=weight_text(resin.smallest_mix_g.value),
         )

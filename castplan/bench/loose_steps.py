@@ -111,5 +111,22 @@ def put_back(names: tuple[str, ...]) -> Told:
     return _with(names, "loose_step.put_back")
 
 
+def let_down(pieces: tuple[LoosePiece, ...], *, free_mm: float) -> Told:
+    """To let the first half down onto the turning board, off which the walls hold it.
+
+    Parameters
+    ----------
+    pieces : tuple of LoosePiece
+        A rod goes through a wall, which has to come off along it first.
+    free_mm : float
+        How far the walls stand out over the first pour.
+    """
+    rods = [piece for piece in pieces if piece.kind == "rod"]
+    free = f"{free_mm:.0f}"
+    if not rods:
+        return tell("step.turn_down", free=free)
+    return tell("step.turn_down_rod", n=len(rods), rods=labels(rods), free=free)
+
+
 def _with(names, key):
     return tell(key, n=len(names), pieces=listed(list(names))) if names else UNTOLD

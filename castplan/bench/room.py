@@ -75,7 +75,7 @@ def plan_bench(study: Study, split: Split, air: Air, mould: Mould, *, progress) 
         schedule=schedule,
         timeline=set_times(schedule, job),
         buy=plan_buying(weigh, schedule, job),
-        gear=list_gear(mould, weigh, schedule, job),
+        gear=list_gear(mould, cups, schedule, split.pieces),
         equipment=check_equipment(boxed, amounts, job),
         fit=predict_fit(part, job, heat),
         heat=heat,

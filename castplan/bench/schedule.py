@@ -9,7 +9,7 @@ import numpy as np
 
 from castplan.air.records import Route, VentsResult
 from castplan.bench.cut_steps import cut_open, mark_and_stand
-from castplan.bench.loose_steps import make_pieces, pull_first
+from castplan.bench.loose_steps import let_down, make_pieces, pull_first
 from castplan.bench.records import Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import (
     Cups,
@@ -27,7 +27,7 @@ from castplan.job import Job
 from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
 from castplan.mould.records import KeysResult, Mould, MouldResult
-from castplan.split.records import PartingLine, Split, UndercutResult
+from castplan.split.records import LoosePiece, PartingLine, Split, UndercutResult
 from castplan.texts.told import UNTOLD, Told, clauses, tell
 
 RELEASE_COATS = 3
@@ -84,7 +84,7 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
         _set_keys(steps, mould, keys)
     for place, half in enumerate(halves):
         if place:
-            _turn_over(steps, built)
+            _turn_over(steps, built, split.pieces)
         pour = "second" if place else "first"
         if not mould.is_cut:
             _stand_sticks(steps, mould, _set_before(pour, vents))
@@ -313,7 +313,7 @@ def _wall_high_mm(built: Mould) -> float:
     return max(walls, default=deep_mm + built.boards.rim_mm)
 
 
-def _turn_over(steps: StepList, built: Mould) -> None:
+def _turn_over(steps: StepList, built: Mould, pieces: tuple[LoosePiece, ...]) -> None:
     mould, kind = built.block, built.block.bedding.kind
     is_flat = kind == "flat-back"
     bed = {"flat-back": "board", "printed-bed": "printed"}.get(kind, "clay")
@@ -324,6 +324,7 @@ def _turn_over(steps: StepList, built: Mould) -> None:
         tell(f"step.turn_{bed}"),
         tell("step.turn_keys") if is_flat and len(built.keys.places_mm) else UNTOLD,
         tell("step.turn_rods") if kind != "clay" and has_rods else UNTOLD,
+        let_down(pieces, free_mm=math.ceil(_wall_high_mm(built)) - mould.bedding.mark_mm),
         # From the silicone that lies on the board now to where the base board was.
         tell("step.turn_walls", mark=f"{mould.high_mm[2] - mould.low_mm[2]:.0f}"),
         hands_on_min=25,

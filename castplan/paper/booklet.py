@@ -102,10 +102,14 @@ def _seen(plan: Plan, sheets: list[Sheet], *, n_before: int) -> dict[int, str]:
 
 
 def _contents(sheets: list[Sheet]) -> list[tuple[int, str]]:
-    """The page on which each title stands first."""
+    """The page on which each title stands first, of a look that shares its page too."""
+    pour = say("plan_view.pour_title")
+    looks = {say("plan_view.second_title"): say("book.second_pour"), pour: pour}
     found: dict[str, int] = {}
     for number, sheet in enumerate(sheets[1:], start=2):
-        found.setdefault(sheet.title, number)
+        texts = {text.text for text in sheet.texts}
+        for title in (sheet.title, *(looks[text] for text in looks if text in texts)):
+            found.setdefault(title, number)
     return [(number, title) for title, number in found.items()]
 
 

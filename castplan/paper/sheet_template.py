@@ -121,7 +121,10 @@ def true_drawings(plan: Plan) -> list[Drawing]:
     bed = replace(bed_face(plan), cuts=())  # the sections stand in the details
     if plan.split.is_open:
         return [face_drawing(bed)]
-    return [face_drawing(face) for face in (bed, _twin(bed, "second"), pour_face(plan))]
+    turned = _twin(bed, "second")
+    if plan.mould.block.bedding.kind == "flat-back":
+        turned = replace(turned, note=say("plan_view.second_note_flat"))
+    return [face_drawing(face) for face in (bed, turned, pour_face(plan))]
 
 
 def open_pour_drawings(plan: Plan) -> list[Drawing]:
@@ -153,6 +156,7 @@ def bed_face(plan: Plan) -> Face:
     outline, lines = _sketch(plan, "draw")
     box, keys = plan.split.box, plan.mould.keys
     pour = "open" if plan.split.is_open else "first"
+    is_flat = pour == "first" and plan.mould.block.bedding.kind == "flat-back"
     holes = tuple(
         Hole(
             label=port.label,
@@ -166,7 +170,7 @@ def bed_face(plan: Plan) -> Face:
     return Face(
         title=say(f"plan_view.{pour}_title"),
         side=say(f"plan_view.{pour}_side"),
-        note=say(f"plan_view.{pour}_note"),
+        note=say(f"plan_view.{'first_note_flat' if is_flat else f'{pour}_note'}"),
         box_mm=box.outline_mm if len(box.outline_mm) else _corners(plan),
         datum_mm=np.array(plan.mould.block.low_mm[:2]),
         outline=outline,

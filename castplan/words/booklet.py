@@ -77,11 +77,19 @@ def more_sentence(plan: Plan, *, n_shown: int) -> str:
 def amount_rows(plan: Plan) -> list[tuple[str, str]]:
     """Weights and times of the whole job."""
     bench = plan.bench
-    mixes = [mix for mix, _ in bench_view.cups_as_mixes(plan) if not mix.half]
-    silicone_g = sum(mix.mass_g * mix.times for mix in bench.amounts.mixes if mix.half)
-    rows = [(say("book.silicone_all"), weight_text(silicone_g))]
-    if mixes:
-        rows.append((say("book.resin_shot"), weight_text(sum(mix.mass_g for mix in mixes))))
+    cups = bench_view.cups_as_mixes(plan)
+    # As the cups are told, so that they add up to it.
+    silicone = [
+        bench_view.both_text(cup) for mix, cup in cups if mix.half for _ in range(mix.times)
+    ]
+    rows = [(say("book.silicone_all"), formats.summed(*silicone))]
+    resin = [cup for mix, cup in cups if not mix.half]
+    is_made_up = any(cup.made_up_g for cup in resin)
+    if resin:
+        what = say("book.resin_mixed" if is_made_up else "book.resin_shot")
+        rows.append((what, formats.summed(*map(bench_view.both_text, resin))))
+    if is_made_up:
+        rows.append((say("book.resin_used"), weight_text(bench.amounts.mixes[-1].mass_g)))
     day = day_of_end(plan, finish_min=bench.timeline.finish_min)
     rows.append((say("book.hands"), formats.time_text(bench.buy.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))
@@ -93,19 +101,20 @@ def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
     pieces = [say("loose_sheet.end", label=piece.label) for piece in plan.split.pieces]
     kind = "plan_view.open_title" if plan.split.is_open else "plan_view.first_title"
     first, second, pour = say(kind), say("plan_view.second_title"), say("plan_view.pour_title")
+    section = say("book.section")
     clay = [say("strip.where_the_clay_goes"), say("strip.clay_strip")]
     board = [say("cut_sheet.board_title")] if plan.split.is_cut else [first]
     titles = {
-        "mark": board + clay[:1],
-        "fix": [*(board if plan.split.is_cut else ()), *clay],
+        "mark": [*board, *clay[:1], section],
+        "fix": [*(board if plan.split.is_cut else ()), *clay, section],
         "stop": clay[:1],
         "plug": clay[:1],
         **dict.fromkeys(("rods", "slides", "set_in"), pieces),
         "box": board,
         "keys": board,
-        "sticks": [*board, pour],
+        "sticks": [*board, pour, section],
         "cut": [say("cut_sheet.plan_title"), say("cut_sheet.strip_title")],
-        "cone": [pour],
+        "cone": [section],
         "close": [pour, *pieces],
         "weigh": [say("book.mixes")],
         "mix": [say("book.mixes")],
@@ -113,7 +122,11 @@ def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
     is_turned = False
     for step in plan.bench.schedule.steps:
         is_turned |= step.kind == "turn"
-        of_kind = [second, pour] if step.kind == "sticks" and is_turned else titles.get(step.kind)
+        of_kind = (
+            [second, pour, section]
+            if step.kind == "sticks" and is_turned
+            else titles.get(step.kind)
+        )
         yield step, of_kind or []
 
 

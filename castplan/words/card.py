@@ -121,7 +121,7 @@ def cup_labels(plan: Plan) -> list[CupLabel]:
                 pour=mix.name,
                 part=say("label.part", part=part),
                 weight=weight,
-                shows=say("label.shows", reading=reading),
+                shows=say(f"label.shows_{part.lower()}", reading=reading),
                 cup=cup,
                 within=say("label.within", time=limit_text(mix.pour_by_min)),
             )

@@ -8,6 +8,7 @@ come from stands in the details.
 
 import math
 import re
+from decimal import Decimal
 
 from castplan import units
 from castplan.materials.wording import scale_step_g
@@ -86,6 +87,18 @@ def rounded(value: float, *, error: float) -> str:
 def ounce_text(mass_g: float) -> str:
     """Avoirdupois ounces: 0.01 oz (0.28 g) up to 1 kg, 0.1 oz above."""
     return f"{units.oz_from_g(mass_g):.{2 if mass_g < 1000 else 1}f} oz"
+
+
+def summed(*texts: str) -> str:
+    """The sum of amounts as they are printed, so that whoever adds them up gets the same.
+
+    Examples
+    --------
+    >>> summed("8.31 oz", "0.42 oz")
+    '8.73 oz'
+    """
+    numbers, names = zip(*(text.split(" ", 1) for text in texts), strict=True)
+    return f"{sum(map(Decimal, numbers))} {names[0]}"
 
 
 def together_text(*, a_g: float, b_g: float) -> str:

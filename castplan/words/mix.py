@@ -30,16 +30,14 @@ def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ..
     density_a = card.density_a_g_ml if card else None
     density_b = card.density_b_g_ml if card else None
     after_a, after_b = reading_texts(cup)
-    total = (
-        both_text(cup),
-        formats.ounce_text(mix.mass_g),
-        volume_text(mix.volume_ml),
-    )
-    return (
+    rows = (
         part_row("A", mix.a_g, density_a, after_a),
         part_row("B", mix.b_g, density_b, after_b),
-        ("A + B", *total, ""),
     )
+    ounces = formats.summed(*(row[2] for row in rows))
+    volumes = [row[3] for row in rows]
+    volume = formats.summed(*volumes) if all(volumes) else volume_text(mix.volume_ml)
+    return *rows, ("A + B", both_text(cup), ounces, volume, "")
 
 
 def mix_name(mix: Mix) -> str:

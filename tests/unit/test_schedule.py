@@ -270,7 +270,7 @@ def test_clay_follows_the_strip(kind):
     result = steps_of(line=line_of(kind, (9.0, 13.0, 11.0)))
     step = result.steps[place(result, "Cut out the clay strip")]
     assert "21.0 to 25.0 mm above the board" in str(step.text)
-    assert "22.0 mm at the walls of the box" in str(step.text)
+    assert "22.0 mm where the walls of the box will stand" in str(step.text)
     assert ("level stretches" in str(step.text)) is (kind == "stepped")
     # 60 min for a level bed; DrawWeights: 20 min, and 1.5 min for each of the 4 mm it climbs.
     assert step.hands_on_min == 60 + 20 + 6
