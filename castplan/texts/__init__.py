@@ -25,7 +25,7 @@ from pathlib import Path
 
 DATA = "data"
 OPTION = "--"  # a field so named is an option of the command
-DATA_FILES = ("cards.toml", "cautions.toml", "compat.toml")
+DATA_FILES = ("cards.toml", "cautions.toml", "chemistries.toml", "compat.toml")
 # Entries of the material files that are codes, not texts.
 DATA_CODES = {"kind", "chemistry", "basis", "verdict", "unit", "hazards", "h_codes", "steps"}
 _FORMS = {"one", "other"}

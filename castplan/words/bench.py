@@ -52,12 +52,12 @@ def reading_texts(cup: Cup) -> tuple[str, str]:
 
 def both_text(cup: Cup) -> str:
     """A and B together, each as it was weighed."""
-    return grams_text(_to_step(cup.a_g, cup) + _to_step(cup.b_g, cup), step_g=cup.step_g)
+    return grams_text(_to_step(cup.a_g, cup) + _to_step(cup.b_g, cup), step_g=cup.aim_step_g)
 
 
 def _to_step(mass_g, cup):
-    """A weight as this cup's scale shows it [g]."""
-    return round(mass_g / cup.step_g) * cup.step_g
+    """A weight as it is to be aimed at [g]."""
+    return round(mass_g / cup.aim_step_g) * cup.aim_step_g
 
 
 def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:

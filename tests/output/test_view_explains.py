@@ -9,7 +9,7 @@ import pytest
 from output.conftest import write
 from view_picture import EDGE, WIDE, changed, drawn, open_card, picture, share_of, slide
 
-from castplan.part.faces import face_towards
+from castplan.part.faces import name_faces
 from castplan.view.page import page_script
 
 
@@ -55,7 +55,7 @@ def test_the_first_camera_sees_the_face_that_shows(faced, open_page):
     open_card(page, "thick")
     seen = page.inner_text(".castview-gizmo p")
     out = np.array(plan.show.direction)
-    assert seen == str(face_towards(plan.part, plan.split.draw.frame, out))
+    assert seen == str(name_faces(plan.part, plan.split.draw.frame).towards(out).name)
 
 
 def test_a_click_on_the_small_block_looks_at_that_face(block, open_page):

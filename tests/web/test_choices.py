@@ -37,6 +37,7 @@ GOOD = {
     "places": [[], [[0, 0, 0], [-3.5, 20, 1e5]]],
     "spots": [[], [[0, 0, 0, 5], [-3.5, 20, 1e5, 0.1]]],
     "packs": [[], [PACK], [PACK | {"most": 2, "shelf_life_months": 12}] * 50],
+    "parts": [[]],
 }
 BAD = {
     "number": ["1", True, [1], {}, math.inf, 1e300, 10**400],
@@ -72,6 +73,7 @@ BAD = {
         [PACK | {"path": "/etc"}],
         [PACK] * 51,
     ],
+    "parts": ["0" * 64, {}, [5], [[]], [{}], 1, True],
 }
 NAMES = sorted(CHOICES)
 

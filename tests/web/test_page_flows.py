@@ -92,6 +92,7 @@ def test_a_visitor_plans_a_sample_with_one_click(page, served):
 
 
 def test_a_dropped_file_is_asked_for_its_unit_in_words(page, served):
+    page.expected = ["422"]  # it cannot be shown before its unit is known
     page.goto(served.url)
     page.wait_for_selector(".drop")
     page.evaluate(

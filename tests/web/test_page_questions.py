@@ -76,7 +76,7 @@ def test_a_size_hard_to_believe_may_be_meant(served, ask):
     offered = page.locator(".wrong .controls button")
     # The file's own unit stands first.
     assert offered.count() == 4
-    assert offered.first.inner_text().startswith("millimetres: 2200")
+    assert offered.first.inner_text().startswith("Yes, it is 2200 x 60 x 40 mm")
     offered.first.click()
     page.wait_for_selector("#card-split")
     kept = served.client.get(f"/api/jobs/{key}").json()["choices"]

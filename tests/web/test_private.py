@@ -79,16 +79,14 @@ def test_nothing_of_a_server_at_work_is_open(shop_folder):
         process.stdout.close()
 
 
-def test_after_a_restart_the_old_token_opens_nothing(tmp_path, monkeypatch):
-    monkeypatch.setattr(page_server, "TOKEN", "of-the-first-run")
-    with page_server.serving(tmp_path / "jobs") as first:
+def test_after_a_restart_the_old_token_opens_nothing(tmp_path):
+    with page_server.serving(tmp_path / "jobs", token="of-the-first-run") as first:
         headers = {"x-castplan-token": "of-the-first-run"}
         made = httpx.post(
             f"{first.url}/api/jobs", params={"name": "a.stl"}, content=BOX, headers=headers
         )
         assert made.status_code == 201
-    monkeypatch.setattr(page_server, "TOKEN", "of-the-second-run")
-    with page_server.serving(tmp_path / "jobs") as second:
+    with page_server.serving(tmp_path / "jobs", token="of-the-second-run") as second:
         (job,) = httpx.get(f"{second.url}/api/jobs").json()["jobs"]
         told = {"json": {"is_archived": True}}
         address = f"{second.url}/api/jobs/{job['key']}/archive"

@@ -32,8 +32,7 @@ class BuyLine:
             left_a_g=0.0,
             left_b_g=0.0,
             cost=None,
-            shelf_life_months=None,
-            **known,
+            **{"shelf_life_months": None, "closed_months": None, "opened_months": None, **known},
         )
 
 
