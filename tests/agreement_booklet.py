@@ -77,8 +77,10 @@ def _limits(plan, pages, steps):
                 yield f"{kind}: {limit} is not on the mixes"
             if f"within {limit}" not in labels:
                 yield f"{kind}: {limit} is not on the labels"
+    is_told = any(finding.code == "no-time" for finding in plan.findings)
     for cup in plan.bench.weigh.cups:
-        if cup.mix_and_pour_min > cup.pour_by_min:
+        # What cannot be poured in time stops the plan; no sheet can mend it.
+        if cup.mix_and_pour_min > cup.pour_by_min and not is_told:
             yield f"{cup.name}: {cup.mix_and_pour_min} min of work in {cup.pour_by_min} min"
 
 

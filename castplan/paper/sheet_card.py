@@ -19,6 +19,7 @@ _PICTURE_MM = (58.0, 34.0)
 _NEED_MM = 140.0  # that it takes at most
 _ARROW_MM = 16.0
 _MANY = 60  # casts; more get smaller boxes
+_LEAST_BOX_MM = 6.0  # high; lower ones stand in a single row where they can
 
 
 def put_card(flow: Flow, plan: Plan) -> None:
@@ -124,13 +125,15 @@ def _counter(flow: Flow, plan: Plan) -> None:
     """A box for each cast that the mould is planned for; the doubtful ones are hatched."""
     sheet, life = flow.sheet, plan.bench.buy.mould_life_casts
     n_casts = max(1, round(life.value))
-    n_columns = 10 if n_casts <= _MANY else 20
     text = card_view.counter_sentence(plan)
     flow.lines(sheet.left, paper.wrap(text, room_mm=sheet.room_mm))
     flow.y -= 1.5
+    room_mm = flow.y - sheet.bottom - 6
+    is_low = room_mm < -(-n_casts // 10) * _LEAST_BOX_MM
+    n_columns = 20 if n_casts > _MANY or is_low else 10
     width = sheet.room_mm / n_columns
     rows = -(-n_casts // n_columns)
-    height = min(8.5, (flow.y - sheet.bottom - 6) / rows)
+    height = min(8.5, room_mm / rows)
     first_doubtful = plan.bench.buy.first_doubtful_cast
     for cast in range(1, n_casts + 1):
         row, column = divmod(cast - 1, n_columns)

@@ -83,7 +83,9 @@ def test_each_opening_is_set_before_its_own_pour():
     assert "vent 2" in str(second.text) and "vent 1" not in str(second.text)
     # On a board nothing can be pressed in.
     flat = steps_of(parting_mm=0.0, ports=(gate,), routes=routes[:1])
-    assert is_in(flat, "stick a greased rod along it") and not is_in(flat, "half into the clay")
+    assert is_in(flat, "stick one half down on its flat side") and not is_in(
+        flat, "half into the clay"
+    )
 
 
 def test_the_rods_of_a_riser_lie_in_the_bed_whenever_its_stick_follows():
