@@ -85,6 +85,9 @@ def test_the_face_that_shows_is_kept_free_of_the_seam(page, served, key):
 
 def test_the_gate_is_as_wide_as_it_was_asked_for(page, served, key):
     assert "bore is 6 mm" in told(page, "air")
+    page_cards.open_card(page, "air")
+    folds = page.locator("#card-air details")
+    folds.evaluate_all("all => all.forEach((one) => { one.open = true; })")
     choose(page, "Bore of the gate (mm)", 9)
     page_cards.whose(page, "air", "your choice")
     assert choices(served, key)["gate_mm"] == 9
@@ -92,7 +95,7 @@ def test_the_gate_is_as_wide_as_it_was_asked_for(page, served, key):
     assert undo.get_attribute("title") == "Undo: bore of the gate"
     assert "bore is 9 mm" in told(page, "air") and "bore is 6 mm" not in told(page, "air")
     gate = page.locator("#card-air tbody tr", has_text="cup").first
-    assert gate.locator("td").all_text_contents()[:3] == ["G", "straight up", "9 mm"]
+    assert gate.locator("th, td").all_text_contents()[:3] == ["G", "straight up", "9 mm"]
     page.click("#card-air button:has-text('Let castplan choose again')")
     page_cards.whose(page, "air", "")
     planned(page)
