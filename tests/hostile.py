@@ -18,3 +18,19 @@ OTHERS = (
 WORDS = (MARKUP, *FORMULAS, TURNED, TERMINAL, LINES, LONG, *OTHERS)
 # None of these may reach a reader as it is.
 UNSHOWN = "\u202e\u2066\u200f\x1b\x07\x9b\x00\u2028\x0b"
+# A tin as the shop would write it, with such words.
+SHEET = {
+    "title": f"T {MARKUP}",
+    "sheet": f"S {MARKUP}",
+    "chemistry": "tin-cure",
+    "incompatible": [f"I {MARKUP}"],
+    "density_g_ml": 1.1,
+    "ratio_a": 100,
+    "ratio_b": 5,
+    "pot_life_min": 30,
+    "demould_h": 12,
+    "viscosity_mpa_s": 20000,
+    "shore": "25 A",
+    "elongation_fraction": "400 %",
+    "shrinkage_fraction": "0.3 %",
+}

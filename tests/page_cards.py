@@ -1,5 +1,22 @@
 """The decisions of the page in a browser: one is open at a time."""
 
+from contextlib import contextmanager
+
+
+@contextmanager
+def heard(browser, *, viewport, wait_ms):
+    """A page of its own that must not complain; `expected` are complaints that a test causes."""
+    context = browser.new_context(viewport=viewport)
+    opened = context.new_page()
+    opened.set_default_timeout(wait_ms)
+    opened.expected, complaints = [], []
+    opened.on("console", lambda said: complaints.append(said.text) if said.type == "error" else 0)
+    opened.on("pageerror", lambda error: complaints.append(str(error)))
+    yield opened
+    context.close()
+    left = [line for line in complaints if not any(word in line for word in opened.expected)]
+    assert left == []
+
 
 def open_card(page, name):
     """Open a decision, unless it is; `name` as in `card-split`."""

@@ -15,6 +15,22 @@ from castplan.page.server import open_socket
 from castplan.page.store import Store
 
 TOKEN = "a-token-of-the-tests"
+# A process that changes one job for ever and prints what is kept.
+WRITER = """
+import sys
+from pathlib import Path
+from castplan.page.store import Store
+
+store = Store(Path(sys.argv[1]))
+jobs = store.all()
+key = jobs[0].key if jobs else store.add(
+    name="catch", mesh="0" * 64, suffix="stl", choices={"copies": 1})
+while True:
+    job = store.get(key)
+    at = store.change(key, choices={"copies": job.at + 1}, what="count", at=job.at).at
+    store.mark(key, name="step", value=at)
+    print(at, flush=True)  # what a page is told is saved
+"""
 
 
 class Served:

@@ -38,6 +38,12 @@ def pour_within() -> Sourced:
     return said_number("bench_number.pour_within", value=0.5, unit="1", basis="common practice")
 
 
+def is_pot_late(mix: Mix) -> bool:
+    """Whether the pressure pot leaves less time to pour than a cup has anyhow."""
+    usual_min = pour_within().value * mix.pot_life_min
+    return mix.pot_life_min - mix.closing_min < usual_min - 1e-9
+
+
 def pot_closing() -> Sourced:
     """Time to set the mould into the pressure pot, close it and bring it to pressure."""
     return said_number("bench_number.pot_closing", value=1.5, unit="min", low=1.0, high=3.0)

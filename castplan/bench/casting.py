@@ -1,6 +1,6 @@
 """Casting the copies, added to the steps that made the mould."""
 
-from castplan.bench.amounts import pour_within
+from castplan.bench.amounts import is_pot_late
 from castplan.bench.loose_steps import pull_first, put_back
 from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import Cups, StepList, cups_text
@@ -134,10 +134,9 @@ def _within(cast, resin, job):
     limit = limit_text(cast.pour_by_min)
     if resin.pour_at_c is not None:
         return tell("casting.within_melt", hot=f"{resin.pour_at_c.value:g}", limit=limit)
-    is_half = cast.pour_by_min >= pour_within().value * cast.pot_life_min - 1e-9
     return tell(
         "casting.within",
-        share=tell("casting.half_life" if is_half else "casting.pot_leaves"),
+        share=tell("casting.pot_leaves" if is_pot_late(cast) else "casting.half_life"),
         limit=limit,
         temperature=f"{job.shop_temperature_c:g}",
     )

@@ -2,7 +2,7 @@
 
 import math
 
-from castplan.bench.amounts import pour_within
+from castplan.bench.amounts import is_pot_late
 from castplan.bench.material_findings import list_material_findings
 from castplan.bench.records import Bench
 from castplan.job import Job
@@ -161,7 +161,7 @@ def _weigh(job, weigh):
 def _pot(amounts):
     """A pressure pot that closes only when the resin is past the time to pour it."""
     for mix in amounts.mixes:
-        if mix.pot_life_min - mix.closing_min < mix.pot_life_min * pour_within().value - 1e-9:
+        if is_pot_late(mix):
             is_lost = mix.closing_min >= mix.pot_life_min
             yield finding(
                 "pot-late",

@@ -44,21 +44,6 @@ PART = Path(__file__).parents[2] / "sample_parts" / "coat_hook.stl"
 PLAN = [sys.executable, "-m", "castplan", "plan", str(PART), "--units", "mm", "--mould", "two-part"]
 LONG_S = 30.0
 BOX = page_server.stl_of(shapes.box(40.0, 30.0, 20.0))
-WRITER = """
-import sys
-from pathlib import Path
-from castplan.page.store import Store
-
-store = Store(Path(sys.argv[1]))
-jobs = store.all()
-key = jobs[0].key if jobs else store.add(
-    name="catch", mesh="0" * 64, suffix="stl", choices={"copies": 1})
-while True:
-    job = store.get(key)
-    at = store.change(key, choices={"copies": job.at + 1}, what="count", at=job.at).at
-    store.mark(key, name="step", value=at)
-    print(at, flush=True)  # what a page is told is saved
-"""
 
 
 def listening():
@@ -143,7 +128,7 @@ def store_kills(count, place):
     jobs, saved, n_lost, n_broken = place / "jobs", 0, 0, 0
     for _ in range(count):
         writer = subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(jobs)], stdout=subprocess.PIPE, text=True
+            [sys.executable, "-c", page_server.WRITER, str(jobs)], stdout=subprocess.PIPE, text=True
         )
         writer.stdout.readline()
         time.sleep(random.uniform(0.0, 0.2))

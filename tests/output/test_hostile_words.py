@@ -36,21 +36,6 @@ from castplan.records import Gauge, Job, Pack, Shop
 from castplan.words.cast import log_csv
 
 MARKUP = hostile.MARKUP
-SHEET = {
-    "title": f"T {MARKUP}",
-    "sheet": f"S {MARKUP}",
-    "chemistry": "tin-cure",
-    "incompatible": [f"I {MARKUP}"],
-    "density_g_ml": 1.1,
-    "ratio_a": 100,
-    "ratio_b": 5,
-    "pot_life_min": 30,
-    "demould_h": 12,
-    "viscosity_mpa_s": 20000,
-    "shore": "25 A",
-    "elongation_fraction": "400 %",
-    "shrinkage_fraction": "0.3 %",
-}
 
 
 def box(name):
@@ -64,7 +49,7 @@ def planned(tmp_path_factory):
     home = tmp_path_factory.mktemp("home")
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("CASTPLAN_HOME", str(home))
-        keep(card_file("ours"), card_text(card_or_problems("ours", SHEET)))
+        keep(card_file("ours"), card_text(card_or_problems("ours", hostile.SHEET)))
         shop = Shop(
             currency="<b>",
             packs=(Pack(name=f"P {MARKUP}", card="ours", part="set", mass_g=1000.0, price=20.0),),

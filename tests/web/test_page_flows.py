@@ -46,19 +46,8 @@ def add(served, data, name):
 @pytest.fixture
 def page(browser):
     """A page of its own that must not complain; `expected` are complaints that a test causes."""
-    context = browser.new_context(viewport=DESKTOP)
-    opened = context.new_page()
-    opened.set_default_timeout(60_000)
-    opened.expected = []
-    complaints = []
-    opened.on(
-        "console", lambda said: complaints.append(said.text) if said.type == "error" else None
-    )
-    opened.on("pageerror", lambda error: complaints.append(str(error)))
-    yield opened
-    context.close()
-    left = [line for line in complaints if not any(word in line for word in opened.expected)]
-    assert left == []
+    with page_cards.heard(browser, viewport=DESKTOP, wait_ms=60_000) as opened:
+        yield opened
 
 
 def open_job(page, served, key):

@@ -14,26 +14,12 @@ from castplan.materials.sheet import card_or_problems, card_text
 # The words and their sources stand in `hostile`; the judge is the browser.
 MARKUP = hostile.MARKUP
 SHOWN = "<img src=x onerror=alert(1)>"
-SHEET = {
-    "title": f"T {MARKUP}",
-    "sheet": f"S {MARKUP}",
-    "chemistry": "tin-cure",
-    "density_g_ml": 1.1,
-    "ratio_a": 100,
-    "ratio_b": 5,
-    "pot_life_min": 30,
-    "demould_h": 12,
-    "viscosity_mpa_s": 20000,
-    "shore": "25 A",
-    "elongation_fraction": "400 %",
-    "shrinkage_fraction": "0.3 %",
-}
 
 
 @pytest.fixture
 def home(shop_folder):
     """The shop's folder with a tin of a hostile name."""
-    keep(card_file("ours"), card_text(card_or_problems("ours", SHEET)))
+    keep(card_file("ours"), card_text(card_or_problems("ours", hostile.SHEET)))
     return shop_folder
 
 

@@ -6,6 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import page_server
 import pytest
 
 from castplan.errors import InputError, ResourceError
@@ -201,28 +202,11 @@ def test_a_full_disk_is_one_line_and_changes_nothing(store):
     assert change(store, key, copies=2).at == 2
 
 
-WRITER = """
-import sys
-from pathlib import Path
-from castplan.page.store import Store
-
-store = Store(Path(sys.argv[1]))
-jobs = store.all()
-key = jobs[0].key if jobs else store.add(
-    name="catch", mesh="0" * 64, suffix="stl", choices={"copies": 1})
-while True:
-    job = store.get(key)
-    at = store.change(key, choices={"copies": job.at + 1}, what="count", at=job.at).at
-    store.mark(key, name="step", value=at)
-    print(at, flush=True)  # what a page is told is saved
-"""
-
-
 def test_kill_9_loses_nothing_that_was_told_as_saved(tmp_path):
     saved = 0
     for round_ in range(30):
         writer = subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(tmp_path / "jobs")],
+            [sys.executable, "-c", page_server.WRITER, str(tmp_path / "jobs")],
             stdout=subprocess.PIPE,
             text=True,
             cwd=HOME,
