@@ -258,7 +258,7 @@ def _resin(told):
     label = next(cups for name, cups in _labels(told).items() if name.startswith("Resin"))
     sheet = next(cups for name, cups in _mix_cards(told).items() if name.startswith("Resin"))
     return {
-        "summary": re.search(r"Weigh resin A ([\d.]+) g \+ B ([\d.]+) g", told.summary).groups(),
+        "summary": re.search(r"of resin \(A ([\d.]+) g \+ B ([\d.]+) g\)", told.summary).groups(),
         "steps": MIX.findall(step(told, "mix"))[-1][1:],
         "card": re.search(r"A ([\d.]+) g \+ B ([\d.]+) g =", told.sheets[LABELS]).groups(),
         "page": tuple(row[1].removesuffix(" g") for row in page["rows"][:2]),

@@ -6,7 +6,8 @@ from castplan.air.records import GatePlan, GateResult
 from castplan.columns.heights import volume_by_height
 from castplan.geometry.channels import Block
 from castplan.job import Job
-from castplan.materials.cards import get_card, pot_life_at
+from castplan.materials.cards import pot_life_at
+from castplan.materials.fillers import resin_of
 from castplan.materials.flow import POUR_RATE_ML_MIN, fill_time_s, pipe_flow
 from castplan.materials.gate import (
     N_LEVELS,
@@ -24,7 +25,7 @@ from castplan.texts.told import tell
 
 def by_hand(mould: MouldResult, job: Job) -> GateResult:
     """Resin poured from its cup into an open mould: no gate, as fast as a hand pours."""
-    resin = get_card(job.resin, kind="resin")
+    resin = resin_of(job)
     pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
     seconds = 60 * mould.part_ml / POUR_RATE_ML_MIN["resin"]
     return GateResult(
@@ -62,7 +63,7 @@ def find_gate(block: Block, plan: GatePlan, mould: MouldResult, job: Job) -> Gat
     GateResult
         Bore, length and cup are the first gate's.
     """
-    resin = get_card(job.resin, kind="resin")
+    resin = resin_of(job)
     pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
     viscosity = resin.viscosity_mpa_s.value
     thin, thick = (1 - VISCOSITY_SPREAD) * viscosity, (1 + VISCOSITY_SPREAD) * viscosity

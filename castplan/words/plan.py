@@ -10,7 +10,6 @@ from castplan.bench.records import Cup, Mix
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import (
     axis_text,
-    grams_text,
     limit_text,
     listed,
     wait_text,
@@ -137,14 +136,17 @@ def _span_of(labels: list[str]) -> str:
 
 def _casting(mix: Mix, cup: Cup) -> str:
     told = {
-        "a": grams_text(mix.a_g, step_g=cup.aim_step_g),
-        "b": grams_text(mix.b_g, step_g=cup.aim_step_g),
+        "parts": bench_view.parts_text(cup),
+        "all": bench_view.both_text(cup),
         "pour_by": limit_text(mix.pour_by_min),
         "demould": wait_text(mix.demould_h),
     }
-    if mix.times > 1:
-        return say("plan.weigh_resin_again", **told, times=mix.times)
-    return say("plan.weigh_resin", **told)
+    again = say("plan.weigh_times", times=mix.times) if mix.times > 1 else ""
+    weigh = say("plan.weigh_resin", **told, again=again)
+    if not cup.made_up_g:
+        return weigh
+    needs = weight_text(cup.mass_g - cup.made_up_g)
+    return f"{weigh} {say('plan.weigh_more', needs=needs)}"
 
 
 def summary_lines(plan: Plan) -> list[str]:
