@@ -270,7 +270,7 @@ def _resin(told):
 def _resin_cups(told):
     """How often resin is mixed for all copies."""
     (page,) = (mix for mix in told.page["mixes"] if mix["id"] == "resin")
-    times = re.search(r" g, (\d+) times", told.summary)
+    times = re.search(r"\), (\d+) times", told.summary)
     each = re.search(r"(\d+) cups, each", step(told, "mix"))
     copies = re.search(r"each of the (\d+) castings", step(told, "close"))
     label = next(cups for name, cups in _labels(told).items() if name.startswith("Resin"))

@@ -134,7 +134,7 @@ def _span_of(labels: list[str]) -> str:
     return str(listed(labels))
 
 
-def _casting(mix: Mix, cup: Cup) -> str:
+def _casting(plan: Plan, mix: Mix, cup: Cup) -> str:
     told = {
         "parts": bench_view.parts_text(cup),
         "all": bench_view.both_text(cup),
@@ -146,7 +146,7 @@ def _casting(mix: Mix, cup: Cup) -> str:
     if not cup.made_up_g:
         return weigh
     needs = weight_text(cup.mass_g - cup.made_up_g)
-    return f"{weigh} {say('plan.weigh_more', needs=needs)}"
+    return f"{weigh} {say(f'plan.weigh_more_{plan.job.shop.least_mix}', needs=needs)}"
 
 
 def summary_lines(plan: Plan) -> list[str]:
@@ -162,7 +162,9 @@ def summary_lines(plan: Plan) -> list[str]:
         for mix in plan.bench.amounts.mixes
         if mix.half
     )
-    castings = [_casting(*each) for each in bench_view.cups_as_mixes(plan) if not each[0].half]
+    castings = [
+        _casting(plan, *each) for each in bench_view.cups_as_mixes(plan) if not each[0].half
+    ]
     turn = "plan.open_lay" if plan.split.is_open else "plan.turn_it_so_faces_up"
     turn = "cut.lay" if plan.split.is_cut else turn
     turned = say(turn, first=first, direction=side_words(plan, plan.split.draw.direction))
