@@ -230,7 +230,7 @@ def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperatur
     ]
     if cup.made_up_g:
         lines.append(say("bench.made_up_to_the_smallest", mass=weight_text(cup.mass_g)))
-    if card.smallest_mix_g is not None and mix.mass_g < card.smallest_mix_g.value:
+    if card.smallest_mix_g is not None and mix.a_g + mix.b_g < card.smallest_mix_g.value:
         lines.append(
             say(
                 "bench.two_least_mixes",
