@@ -289,7 +289,9 @@ def gelled(case: Case) -> list[Cause]:
 
 def ran_short(case: Case) -> list[Cause]:
     """Less resin than the cavity takes."""
-    need_g = case.mix.net_ml * case.card.density_g_ml.value
+    is_planned = case.card.card_id == case.mix.card
+    density = case.mix.resin_g_ml if is_planned else case.card.density_g_ml.value
+    need_g = case.mix.net_ml * density
     evidence = [fact(need_g, "g", "computed", tell("cause_air.needed"))]
     weight = 0.1
     if case.pour.a_g is not None:

@@ -77,9 +77,12 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         plan.split.box.low_mm,
         plan.split.box.high_mm,
         [*plan.mould.keys.balls_mm, *slide.balls_of(plan.split.pieces, plan.split.draw.frame)],
+        is_parted=not plan.split.is_cut,
     )
-    mould = replace(plan.mould.block, ports=(port,))
-    (route,) = route_vents(block, mould, cup_high_mm=plan.mould.gate.cup_high_mm).routes
+    # With the gates, so that it keeps off the cups that stand on them.
+    gates = (each for each in plan.mould.block.ports if each.kind == "gate")
+    mould, gate = replace(plan.mould.block, ports=(*gates, port)), plan.mould.gate
+    *_, route = route_vents(block, mould, cup_high_mm=gate.cup_high_mm, cup_mm=gate.cup_mm).routes
     port = replace(
         port,
         path_mm=route.path_mm,

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from castplan.bench.life import count_moulds, mould_life
+from castplan.bench.life import TRIAL_SHOTS, count_moulds, mould_life
 from castplan.bench.records import BuyLine, BuyResult, Cup, ScheduleResult, WeighResult
 from castplan.bench.steps import ONCE
 from castplan.job import Job, Pack, Shop
@@ -16,8 +16,6 @@ from castplan.materials.said import said_number
 PRICE_STEP = 0.01
 # The solver meets a need to about a microgram.
 SLACK_G = 1e-6
-# The first shot of a new mould shows what air and release do (assumed).
-TRIAL_SHOTS = 1
 
 
 def _patch():

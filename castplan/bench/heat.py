@@ -11,7 +11,8 @@ from castplan.columns.thickness import length_through, points_inside
 from castplan.errors import InputError
 from castplan.geometry import directions, frames
 from castplan.job import Job
-from castplan.materials.cards import Card, demould_at, get_card, pot_life_at
+from castplan.materials.cards import Card, demould_at, pot_life_at
+from castplan.materials.fillers import resin_of
 from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Sourced
@@ -241,7 +242,7 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
             need=f"one of {', '.join(PLACES)}",
             do="Take the warmest of them that the part will see.",
         )
-    card = get_card(job.resin, kind="resin")
+    card = resin_of(job)
     rise = adiabatic_rise(card)
     points_mm, volume_mm3, thickness_mm, axes_mm = _thickness(part, draw)
     limit_mm = None if card.max_section_mm is None else card.max_section_mm.value
