@@ -14,7 +14,7 @@ from castplan.materials.wording import (
     weight_text,
 )
 from castplan.mould.records import MouldResult
-from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
+from castplan.texts.told import UNTOLD, Told, in_a_row, tell
 
 MOST_NAMED = 6  # gates that are named one by one
 INSERT_MIN = 1  # to clean one, screw it on and set it (assumed)
@@ -80,7 +80,7 @@ def _cast(
             cups=cups_text(cups),
         ),
         _too_little(cast, cups[0]) if is_made_up else UNTOLD,
-        tell("casting.mix_away", things=clauses(resin.incompatible)),
+        *(tell("casting.mix_away", thing=thing) for thing in resin.incompatible),
         resin.mixing or tell("casting.mix_fully"),
         _close_tins(resin),
         hands_on_min=5 * copies,
