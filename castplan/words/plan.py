@@ -217,7 +217,9 @@ def _draw_reason(plan: Plan) -> str:
 def _parted(plan: Plan) -> Decision:
     """How it is split, and what is pulled out of it first."""
     split, pieces = _split(plan), pieces_sentence(plan)
-    return replace(split, what=f"{split.what}; {pieces}") if pieces else split
+    if not pieces:
+        return split
+    return replace(split, what=f"{split.what}. {formats.capital(pieces)}")
 
 
 def _split(plan: Plan) -> Decision:
