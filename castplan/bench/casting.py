@@ -16,7 +16,7 @@ from castplan.materials.wording import (
 )
 from castplan.mould.records import MouldResult
 from castplan.texts.names import filler_name
-from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
+from castplan.texts.told import UNTOLD, Told, in_a_row, tell
 
 MOST_NAMED = 6  # gates that are named one by one
 FILLER_MIN = 3  # to weigh a filler and stir it in (assumed)
@@ -83,7 +83,7 @@ def _cast(
             cups=cups_text(cups),
         ),
         _too_little(cast, cups[0], job) if is_made_up else UNTOLD,
-        tell("casting.mix_away", things=clauses(resin.incompatible)),
+        *(tell("casting.mix_away", thing=thing) for thing in resin.incompatible),
         resin.mixing or tell("casting.mix_fully"),
         tell("filler.stir", kind=filler_name(resin.filler)) if resin.filler else UNTOLD,
         _close_tins(resin),

@@ -30,11 +30,13 @@ class CupLabel:
 
 def stand_lines(plan: Plan) -> list[str]:
     """How the mould stands at the pour, and which way of the file that is."""
-    words = air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut)
+    up = say("card.axis", up=side_words(plan, plan.air.openings.up))
     if plan.split.is_open:
-        words = say("card.stand_open")
-    up = side_words(plan, plan.air.openings.up)
-    return [say("card.stand", words=words), say("card.axis", up=up)]
+        return [say("card.stand_open"), up]
+    chosen = plan.air.attitude.chosen
+    return (
+        [air_view.stand_words(chosen, is_cut=plan.split.is_cut), up] if chosen.is_tilted else [up]
+    )
 
 
 def resin_mixes(plan: Plan) -> list[Mix]:

@@ -25,7 +25,7 @@ from castplan.words import formats
 from castplan.words import nest as nest_view
 from castplan.words.bed import bed_line, height_words, is_flat_back, span_words
 from castplan.words.decision import Decision
-from castplan.words.faces import side_words
+from castplan.words.faces import side_words, which_words
 from castplan.words.kinds import kind_sentence
 from castplan.words.loose import pieces_sentence
 
@@ -221,7 +221,9 @@ def _draw_reason(plan: Plan) -> str:
 def _parted(plan: Plan) -> Decision:
     """How it is split, and what is pulled out of it first."""
     split, pieces = _split(plan), pieces_sentence(plan)
-    return replace(split, what=f"{split.what}; {pieces}") if pieces else split
+    if not pieces:
+        return split
+    return replace(split, what=f"{split.what}. {formats.capital(pieces)}")
 
 
 def _split(plan: Plan) -> Decision:
@@ -282,7 +284,9 @@ def _turned(plan: Plan) -> str:
     if plan.nest is not None:
         return say("nest.turn", n=len(plan.nest.parts))
     turn = "cut.open_it" if plan.split.is_cut else "plan.turn_it"
-    return say(turn, direction=side_words(plan, plan.split.draw.direction))
+    direction = plan.split.draw.direction
+    turned, which = say(turn, direction=side_words(plan, direction)), which_words(plan, direction)
+    return f"{turned}. {which}" if which else turned
 
 
 def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
