@@ -56,7 +56,7 @@ def peak_near(plan: Plan, place_mm) -> Peak | None:
 def _at(case, pocket):
     """How well a pocket lies where the defect is, and how much air it has for it."""
     if case.defect.where_mm is None:
-        return NO_PLACE
+        return case.unplaced(pocket.top_mm, weight=NO_PLACE)
     here = np.array(case.defect.where_mm)
     # Air gathers at the top of its pocket.
     up = case.cavity.frame.up

@@ -67,6 +67,7 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         cup_mm=0.0,
         is_riser=False,
         is_blocked=False,
+        cavity=peak.cavity if peak else _nearest(plan.mould.block.ports, place).cavity,
     )
     block = Block(
         cavity.field if np.array_equal(cavity.frame.rotation, rest.rotation) else _rest_field(plan),
@@ -99,6 +100,13 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         if other.away_mm(np.array(pocket.top_mm)) <= cavity.field.pitch_mm
     )
     return port, route, _drilling(plan, port, route, peak, pocket, after_mm3)
+
+
+def _nearest(ports, place_mm):
+    """The opening nearest to a place of the rest frame."""
+    return min(
+        ports, key=lambda port: round(float(np.linalg.norm(place_mm - np.array(port.place_mm))), 6)
+    )
 
 
 def _rest_field(plan):

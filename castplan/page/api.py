@@ -302,8 +302,12 @@ class Api:
     async def log_pour(self, request):
         """Log a pour; a line is never changed, only taken back."""
         told, job = await answers.read_json(request), await self._get(request)
+        nest = None
+        if job.choices.get(box_parts.CHOICE):  # where the parts lie is the plan's
+            outcome, job = await self._finished(request)
+            nest = outcome.plan.nest
         folder = self._store.log_folder(job.key)
-        log = await run_in_threadpool(pours.add_pour, folder, told)
+        log = await run_in_threadpool(partial(pours.add_pour, folder, told, nest=nest))
         return JSONResponse({"line": len(log.lines)}, status_code=201)
 
     async def withdraw(self, request):
