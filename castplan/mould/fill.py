@@ -21,6 +21,7 @@ from castplan.geometry import directions
 from castplan.job import Job
 from castplan.materials.cards import get_card, pot_life_at
 from castplan.materials.flow import gap_reach_mm, pressed_fraction, smallest_riser_mm
+from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Frame, record
 
@@ -42,6 +43,7 @@ class Pouring:
     gate: GateResult
 
 
+@remembered
 def fill_cavity(part: Part, pouring: Pouring, draw_frame: Frame, job: Job) -> FillResult:
     """Fill the cavity through its gate, air leaving by the planned openings.
 
