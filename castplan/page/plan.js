@@ -78,7 +78,7 @@ function body(job, card, tools, { chosen, faulty }) {
     h("p", { class: "decision" }, card.decision),
     faulty && !isAtField ? h("p", { class: "error" }, fault.error) : null,
     h("p", { class: "reason" }, card.reason),
-    picture(card.picture),
+    picture(tools.drawings[card.picture]),
     card.cost ? h("p", { class: "cost" }, card.cost) : null,
     findings(card.findings, tools.room),
     h("div", { class: "controls" }, controlsOf(job, card, tools)),

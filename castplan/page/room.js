@@ -75,8 +75,9 @@ export class Room {
   // The plan of a job stands, or will: what is at hand of it is shown at once, the rest is asked for.
   expect(job) {
     const told = this.versions.get(versionOf(job));
-    const isBusy = job.plan.state === "waiting" || job.plan.state === "busy";
-    if (isBusy && !this.view && !this.bare) this.preview(job);
+    // Before it is read it may lack a unit, or be no mesh at all.
+    const isRead = job.plan.state === "busy" && job.plan.stage !== "read";
+    if (isRead && !this.view && !this.bare) this.preview(job);
     if (told && this.view && this.job === job.key && this.at !== job.at) this.take(job, told, job.at);
     else if (!told && job.plan.state === "done" && this.at !== job.plan.at) this.comingOf(job);
   }
@@ -355,4 +356,4 @@ export class Room {
 }
 
 // The same choices are the same plan.
-function versionOf(job) { return `${job.key} ${JSON.stringify(Object.entries(job.choices).sort())}`; }
+export function versionOf(job) { return `${job.key} ${job.name} ${JSON.stringify(Object.entries(job.choices).sort())}`; }
