@@ -50,6 +50,8 @@ room.onUnit = (/** @type {string} */ chosen) => {
   if (state.job && state.told) showPlan(state.job);
 };
 
+room.onBlind = () => { if (state.told) draw(); };
+
 const changes = new Changes({ told: take, refused, changed: () => { head(); if (state.told) draw(); } });
 line.changed = () => head();
 
