@@ -12,6 +12,7 @@ from castplan.materials.cards import Card, get_card, split_by_weight
 from castplan.materials.flow import POUR_RATE_ML_MIN
 from castplan.materials.said import said_number
 from castplan.materials.wording import scale_step_g
+from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Sourced
 from castplan.split.records import Split
@@ -334,6 +335,7 @@ def _fill_cup(
     )
 
 
+@remembered
 def _areas(part: Part, split: Split) -> dict[str, float]:
     """Surface of the part in each half, by the middles of its facets [mm2]."""
     corners = part.vertices_mm[part.faces]

@@ -22,6 +22,7 @@ from castplan.job import Job
 from castplan.materials.cards import pot_life_at
 from castplan.materials.fillers import resin_of
 from castplan.materials.flow import gap_reach_mm, pressed_fraction, smallest_riser_mm
+from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Frame, record
 
@@ -43,6 +44,7 @@ class Pouring:
     gate: GateResult
 
 
+@remembered
 def fill_cavity(part: Part, pouring: Pouring, draw_frame: Frame, job: Job) -> FillResult:
     """Fill the cavity through its gate, air leaving by the planned openings.
 

@@ -77,7 +77,7 @@ function inWords(defect, { kinds, parts }) {
 
 function cause(found, room) {
   return h("article", { class: "card" }, h("h2", {}, found.head),
-    found.where_mm ? h("p", {}, h("button", { onclick: () => room.flyTo(found.where_mm) }, say("page_casts.show_place"))) : null,
+    found.where_mm && !room.isBlind ? h("p", {}, h("button", { onclick: () => room.flyTo(found.where_mm) }, say("page_casts.show_place"))) : null,
     h("ol", { class: "causes" }, found.causes.map((each) => h("li", {}, h("p", { class: "decision" }, `${each.letter}  ${each.says}`),
       h("ul", {}, each.evidence.map((line) => h("li", {}, line))), h("p", { class: "reason" }, h("b", {}, say("page_casts.test")), " ", each.test)))));
 }

@@ -309,6 +309,10 @@ def openapi(files) -> dict:
                 parameters=[_query("unit", "of the lengths in what they say: mm or inch")],
             ),
         },
+        job + "/drawings": {
+            "parameters": [_KEY],
+            "get": _answer("the drawings of the cards, as SVG", {"type": "object"}),
+        },
         job + "/view": {
             "parameters": [_KEY, _query("known", "sums of arrays not to be sent again, by commas")],
             "get": _answer("what the 3D view shows", {"type": "object"}),
