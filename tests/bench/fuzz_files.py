@@ -11,44 +11,23 @@ or more memory is a fault. Linux only. Not a test: `tests/property` has the shor
 """
 
 import argparse
-import collections
 import contextlib
-import io
 import json
 import os
-import resource
-import select
 import shutil
-import signal
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 import numpy as np
-import psutil
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import mutate
+from watched import Worker, print_table, run_command
 
-LIMIT_S = 30
-WALL_S = 20 * LIMIT_S  # on a machine that does other things too
-LIMIT_BYTES = 2_000_000_000
 STEP_SHARE = 0.01  # each takes seconds: its converter starts a process
 DEPTHS = {"whole plan": 101, "coarse plan": 31, "castplan check": 11, "loaded and examined": 1}
-ENDS = {
-    0: "read",
-    2: "exit 2",
-    3: "exit 3",
-    4: "exit 4",
-    95: "over memory",
-    96: "words of a library",
-    97: "not one line",
-    98: "crash",
-    99: "own fault",
-    94: "over 30 s",
-}
 
 
 def recipe(rng):
@@ -63,28 +42,6 @@ def recipe(rng):
 def depth_of(number):
     """How far the file of this number goes."""
     return next(name for name, every in DEPTHS.items() if number % every == 0)
-
-
-def run_command(words):
-    """A whole command in this process; its exit code and the line it ends with."""
-    from castplan import cli
-
-    held = sys.stdout, sys.stderr
-    sys.argv = ["castplan", *words]
-    sys.stdout = sys.stderr = io.TextIOWrapper(io.BytesIO(), encoding="utf-8")
-    try:
-        cli.main()
-        code = 0
-    except SystemExit as end:
-        code = end.code or 0
-    finally:
-        sys.stderr.flush()
-        text = sys.stderr.buffer.getvalue().decode()
-        sys.stdout, sys.stderr = held
-    lines = [line for line in text.splitlines() if "found" in line]
-    if "Traceback" in text or (code and len(lines) != 1 and words[0] == "plan"):
-        return 99, text
-    return code, "\n".join(lines[-1:] if code else [])
 
 
 def run_part(path, *, depth):
@@ -117,84 +74,6 @@ def run_part(path, *, depth):
         return error.exit_code, str(error)
 
 
-def work(asked, told):
-    """In a process of its own: take each file that comes by its path and depth."""
-    own = psutil.Process()
-    bound = own.memory_info().vms + LIMIT_BYTES
-    resource.setrlimit(resource.RLIMIT_AS, (bound, bound))
-    aside = tempfile.TemporaryFile()  # noqa: SIM115
-    os.dup2(aside.fileno(), 1)
-    os.dup2(aside.fileno(), 2)
-    for line in asked:
-        path, depth = json.loads(line)
-        aside.truncate(0)
-        Path("/proc/self/clear_refs").write_text("5")  # the peak counts from here
-        begun = time.process_time()
-        try:
-            code, said = run_part(Path(path), depth=depth)
-        except BaseException as error:
-            import traceback
-
-            code, said = 99, "".join(traceback.format_exception(error))
-        aside.seek(0)
-        heard = aside.read().decode(errors="replace")
-        if heard:
-            code, said = 96, heard
-        if code in (2, 3, 4) and ("\n" in said or not said):
-            code = 97
-        status = Path("/proc/self/status").read_text()
-        peak = 1024 * int(status.split("VmHWM:")[1].split()[0])
-        told.write(json.dumps([code, said, time.process_time() - begun, peak]) + "\n")
-        told.flush()
-
-
-class Worker:
-    """A process that takes files until it has to be replaced."""
-
-    def __init__(self):
-        from_parent, to_child = os.pipe()
-        from_child, to_parent = os.pipe()
-        self.pid = os.fork()
-        if not self.pid:
-            os.close(to_child)
-            os.close(from_child)
-            with os.fdopen(from_parent) as asked, os.fdopen(to_parent, "w") as told:
-                work(asked, told)
-            os._exit(0)
-        os.close(from_parent)
-        os.close(to_parent)
-        self.asks, self.hears = os.fdopen(to_child, "w"), os.fdopen(from_child)
-
-    def take(self, path, depth):
-        """Outcome of one file: code, words, seconds of processor, peak in bytes."""
-        process = psutil.Process(self.pid)
-        before = sum(process.cpu_times()[:2])
-        until_s, seconds = time.monotonic() + WALL_S, 0.0
-        self.asks.write(json.dumps([str(path), depth]) + "\n")
-        self.asks.flush()
-        while not select.select([self.hears], [], [], 0.5)[0]:
-            seconds = sum(process.cpu_times()[:2]) - before
-            if seconds > LIMIT_S or time.monotonic() > until_s:
-                self.end()
-                return 94, "killed", seconds, 0
-        line = self.hears.readline()
-        if not line:
-            _, status = os.waitpid(self.pid, 0)
-            self.pid = 0
-            return 98, f"ended by signal {status & 127}", seconds, 0
-        code, said, seconds, peak = json.loads(line)
-        if peak > LIMIT_BYTES and code < 90:
-            code = 95
-        return code, said, seconds, peak
-
-    def end(self):
-        """Away with it."""
-        if self.pid:
-            os.kill(self.pid, signal.SIGKILL)
-            os.waitpid(self.pid, 0)
-            self.pid = 0
-
-
 def campaign(numbers, seed, keep, results):
     """Run the files of these numbers; one JSON line each into `results`."""
     sound = mutate.sound_files()
@@ -206,7 +85,7 @@ def campaign(numbers, seed, keep, results):
             for depth in DEPTHS if name == "stl" else ("loaded and examined",):
                 code, said = run_part(path, depth=depth)
                 assert code == 0, (name, depth, said)
-        worker = Worker()
+        worker = Worker(lambda path, depth: run_part(Path(path), depth=depth))
         for number in numbers:
             rng = np.random.default_rng((seed, number))
             name = "step" if rng.random() < STEP_SHARE else sorted(others)[number % len(others)]
@@ -214,7 +93,7 @@ def campaign(numbers, seed, keep, results):
             data = mutate.damage(sound[name], steps, sound)
             path = Path(folder, f"{number}.{mutate.SUFFIX.get(name, name)}")
             path.write_bytes(data)
-            ending = worker.take(path, depth)
+            ending = worker.take(str(path), depth)
             if ending[0] > 90 and keep:
                 Path(keep).mkdir(parents=True, exist_ok=True)
                 (Path(keep) / path.name).write_bytes(data)
@@ -222,8 +101,6 @@ def campaign(numbers, seed, keep, results):
             results.flush()
             path.unlink()
             shutil.rmtree(f"{path}.plan", ignore_errors=True)
-            if not worker.pid:
-                worker = Worker()
         worker.end()
 
 
@@ -256,10 +133,7 @@ def main():
             for line in Path(folder, str(worker)).read_text().splitlines()
         ]
     for title, column in (("format", 1), ("depth", 2)):
-        print(f"{title:20s}" + "".join(f"{end:>19s}" for end in ENDS.values()))
-        for name in sorted({row[column] for row in rows}):
-            ends = collections.Counter(row[4] for row in rows if row[column] == name)
-            print(f"{name:20s}" + "".join(f"{ends[code]:19d}" for code in ENDS))
+        print_table(title, [(row[column], row[4]) for row in rows])
     for depth in DEPTHS:
         some = [row for row in rows if row[2] == depth]
         slowest, largest = max(some, key=lambda row: row[6]), max(some, key=lambda row: row[7])
