@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from castplan import units
 from castplan.bench.records import Cup, EstimateResult, Limit, Mix
 from castplan.bench.weigh import least_weighable_g
 from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
@@ -26,10 +27,10 @@ def number_text(number: Sourced) -> str:
     ends = (
         ""
         if number.low is None
-        else say("bench.to", low=f"{number.low:.4g}", high=f"{number.high:.4g}")
+        else say("bench.to", low=units.digits(number.low, 4), high=units.digits(number.high, 4))
     )
     unit = "" if number.unit == "1" else f" {formats.unit_text(number.unit, value=number.value)}"
-    return f"{number.value:.4g}{ends}{unit}{formats.behind(number.basis)}"
+    return f"{units.digits(number.value, 4)}{ends}{unit}{formats.behind(number.basis)}"
 
 
 def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
