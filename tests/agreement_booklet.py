@@ -231,7 +231,7 @@ THINGS = {
     r"lath across": "Lath",
     r"tape the old": "Adhesive tape",
     r"[Bb]rush": "brush",
-    r"cup of \d+ ml": "Mixing cups",
+    r"(?:cup|bucket) of [\d.]+ (?:ml|litres)": "Mixing cups",
     r"pouring cup": "Pouring cup",
     r"\bstraws?\b": "Straws",
     r"knife|Cut off|[Tt]rim": "knife",

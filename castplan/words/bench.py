@@ -11,6 +11,7 @@ from castplan.materials.wording import (
     chemistry_text,
     grams_text,
     limit_text,
+    vessel_text,
     volume_text,
     wait_text,
     weight_text,
@@ -104,7 +105,7 @@ def cup_sentence(cup: Cup) -> str:
     """The cup for degassing; empty for resin."""
     if not cup.vacuum_cup_ml:
         return ""
-    return say("bench.cup_of_or_more_if", vacuum_cup=volume_text(cup.vacuum_cup_ml))
+    return say("bench.cup_of_or_more_if", vessel=vessel_text(cup.vacuum_cup_ml))
 
 
 def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:

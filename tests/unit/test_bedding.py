@@ -101,6 +101,6 @@ def test_what_leads_nowhere_gets_no_opening():
     shut = route(vent, pour="", route="none", up=UP)
     result = steps_of(ports=(vent,), routes=(shut,))
     assert "Nothing can lead out from vent 1" in str(
-        result.steps[place(result, "Mark the parting line")].text
+        result.steps[place(result, "Mark parting line")].text
     )
     assert not is_in(result, "Pull the sticks")
