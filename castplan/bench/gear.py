@@ -92,8 +92,6 @@ def _materials(mould, schedule, pieces):
     if boards.boards:
         sizes = Counter()
         for board in boards.boards:
-            if block.is_one_pour and board.name == "turning board":
-                continue
             sizes[tuple(f"{size_mm:.0f}" for size_mm in board.size_mm)] += board.count
         cut = [
             tell("gear.piece", n=n, length=length, width=width)

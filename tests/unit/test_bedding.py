@@ -78,7 +78,9 @@ def test_each_opening_is_set_before_its_own_pour():
     turn = place(result, "turn the box over")
     first, second = (step for step in result.steps if step.kind == "sticks")
     assert result.steps.index(first) < turn < result.steps.index(second)
-    assert "half into the clay, where" in str(first.text) and "gate G" in str(first.text)
+    assert "half into the clay, from the original to the wall, where" in str(
+        first.text
+    ) and "gate G" in str(first.text)
     assert "vent 1" in str(first.text) and "vent 2" not in str(first.text)
     assert "vent 2" in str(second.text) and "vent 1" not in str(second.text)
     # On a board nothing can be pressed in.
