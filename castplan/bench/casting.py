@@ -1,5 +1,6 @@
 """Casting the copies, added to the steps that made the mould."""
 
+from castplan import units
 from castplan.bench.amounts import is_pot_late
 from castplan.bench.loose_steps import pull_first, put_back
 from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
@@ -165,7 +166,7 @@ def _swells(resin):
     return tell(
         "casting.measure_swell",
         chemistry=chemistry_text(resin.chemistry),
-        swell=f"{100 * swells.high:.2g}",
+        swell=units.digits(100 * swells.high, 2),
     )
 
 

@@ -26,7 +26,7 @@ from castplan.bench.weigh import degas_min
 from castplan.geometry.block import cup_depth_mm
 from castplan.job import Job
 from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
-from castplan.materials.wording import limit_text, listed, volume_text, wait_text
+from castplan.materials.wording import limit_text, listed, vessel_text, volume_text, wait_text
 from castplan.mould.records import KeysResult, Mould, MouldResult
 from castplan.split.records import LoosePiece, PartingLine, Split, UndercutResult
 from castplan.texts.told import UNTOLD, Told, tell
@@ -276,11 +276,11 @@ def _stand_sticks(steps: StepList, mould: MouldResult, routes: list[Route]) -> N
 def _weigh(steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, which: str) -> None:
     coats = weigh.alike(half.name, is_brush_coat=True)
     pours = weigh.alike(half.name)
-    cup_ml = max(cup.vacuum_cup_ml for cup in (*coats, *pours))
-    mixing = tell("step.weigh_mix", cup=f"{cup_ml:.0f}"), _degas(half)
+    vessel = vessel_text(max(cup.vacuum_cup_ml for cup in (*coats, *pours)))
+    mixing = tell("step.weigh_mix", vessel=vessel), _degas(half)
     before = [step.number for step in steps.written if step.kind == "weigh"]
     if before:
-        mixing = (tell("step.weigh_mix_again", cup=f"{cup_ml:.0f}", step=before[0]),)
+        mixing = (tell("step.weigh_mix_again", vessel=vessel, step=before[0]),)
     steps.do(
         "weigh",
         tell(f"step.weigh_{which}", cups=cups_text(pours)),

@@ -95,7 +95,7 @@ def test_the_counter_has_a_box_for_every_cast_of_the_planned_life(life, low, fir
     pages = labels_pages(plan)
     sheet = pages[-1]
     words = texts_of(pages)
-    told = next(text for text in sheet.texts if text.text.startswith("Castings:"))
+    told = next(text for text in sheet.texts if text.text.startswith("Planned:"))
     boxes = [text.text for text in sheet.texts if text.y < told.y and text.text.isdigit()]
     assert boxes == [str(number) for number in range(1, round(life) + 1)]
     assert f"From casting {first} on" in " ".join(words)

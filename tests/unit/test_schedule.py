@@ -20,7 +20,7 @@ def test_steps_come_in_the_order_of_the_work():
         place(result, "Photograph", "agree to the risk"),
         place(result, "seal it with"),
         place(result, "test patch on a hidden spot"),
-        place(result, "Mark the parting line"),
+        place(result, "Mark parting line"),
         place(result, "clay up to the parting line"),
         place(result, "Stand the box"),
         place(result, "fill it to the mark with water"),
@@ -148,7 +148,7 @@ def test_blocked_ports_get_no_stick():
     ports = (port("G", "gate", diameter_mm=8.0), port("1", "vent", is_blocked=True))
     result = steps_of(ports=ports)
     assert "Part of the original stands above vent 1" in str(
-        result.steps[place(result, "Mark the parting line")].text
+        result.steps[place(result, "Mark parting line")].text
     )
     rods, _, sticks = str(result.steps[place(result, "stick on the mark")].text).partition("Fix a")
     assert "half into the clay" in rods and "vent 1, 2.5 mm thick." in rods
