@@ -318,8 +318,11 @@ class Desk:
             with self._watch.over(turn), bench.memory.at_work():
                 answer = work(outcome.plan, lambda: bench.files_of(outcome.plan))
             future.set_result(answer)
-        except Stop as error:
-            future.set_exception(turn.error or error)
+        except Stop:
+            stopped = Conflict(
+                "castplan", found="its server closing", need="it open", do="Start it again."
+            )
+            future.set_exception(turn.error or stopped)
         except BaseException as error:
             future.set_exception(error)
 
