@@ -49,6 +49,8 @@ export class Picture extends Bodies {
     this.path = [];
     this.lineInk = "";
     this.hiding = 0;
+    /** @type {import("./view_pace.js").Pace} */
+    this.pace = /** @type {any} */ (null);
     this.isWaiting = false;
   }
 
@@ -160,10 +162,10 @@ export class Picture extends Bodies {
   _draw() {
     const { gl, canvas, root } = this;
     if (gl.isContextLost() || !root.clientWidth || !root.clientHeight) return;
-    const dot2 = Math.min(window.devicePixelRatio || 1, 2);
+    this.view = this._matrix();
+    const dot2 = Math.min(window.devicePixelRatio || 1, 2) * this.pace.share(this.view.out);
     const size = [Math.round(root.clientWidth * dot2), Math.round(root.clientHeight * dot2)];
     if (canvas.width !== size[0] || canvas.height !== size[1]) [canvas.width, canvas.height] = size;
-    this.view = this._matrix();
     const paper = colour(getComputedStyle(root).getPropertyValue("--view-ground").trim() || "#f6f3ec");
     this.lineInk = getComputedStyle(root).getPropertyValue("--view-line").trim() || "#1a1a1a";
     gl.viewport(0, 0, size[0], size[1]);
@@ -217,16 +219,13 @@ export class Picture extends Bodies {
     // The cavity that is still empty.
     if (this.film !== null && all.includes("part")) ghosts.push("part");
     if (!ghosts.length) return;
-    const draw = () => {
-      this._useSolid(dot2);
-      gl.uniform1f(this.programs.solid.at.uGhost, 1);
-      for (const name of ghosts) this._drawSolid(name, cut);
-    };
+    this._useSolid(dot2);
+    gl.uniform1f(this.programs.solid.at.uGhost, 1);
     gl.colorMask(false, false, false, false);
-    draw();
+    for (const name of ghosts) this._drawDepth(name, cut);
     gl.colorMask(true, true, true, true);
     gl.enable(gl.BLEND);
-    draw();
+    for (const name of ghosts) this._drawSolid(name, cut);
     this._useLines(size);
     for (const name of ghosts) this._line(`edges ${name}`, dot2, { shift: this._shift(name), solid: 0.45, planes: cut });
     gl.disable(gl.BLEND);
@@ -287,6 +286,19 @@ export class Picture extends Bodies {
     this._drawBody(name);
   }
 
+  /** As solid as it is, without a look at colours; of a cavity half full what the resin wets. */
+  _drawDepth(name, planes, count = 0) {
+    const { gl } = this, { at } = this.programs.solid;
+    if (name === "part" && this.film !== null) {
+      this._setClasses(2, this.data.film.classes);
+      this._drawSolid(name, planes, count);
+      return;
+    }
+    gl.uniform1i(at.uMode, 4);
+    this._setPlanes(at, planes);
+    this._drawBody(name);
+  }
+
   _drawBody(name) {
     const { gl } = this;
     gl.uniform3fv(this.programs.solid.at.uShift, this._shift(name));
@@ -304,10 +316,7 @@ export class Picture extends Bodies {
     gl.stencilFunc(gl.ALWAYS, 0, 0xff);
     gl.stencilOpSeparate(gl.FRONT, gl.KEEP, gl.KEEP, gl.DECR_WRAP);
     gl.stencilOpSeparate(gl.BACK, gl.KEEP, gl.KEEP, gl.INCR_WRAP);
-    // Of a cavity half full only what the resin wets counts.
-    const isFilm = name === "part" && this.film !== null;
-    this._setClasses(isFilm ? 2 : 0, isFilm ? this.data.film.classes : [this.data.cuts[look]]);
-    this._drawSolid(name, [plane], count);
+    this._drawDepth(name, [plane], count);
     gl.colorMask(true, true, true, true);
     gl.enable(gl.DEPTH_TEST);
     gl.stencilFunc(gl.NOTEQUAL, 0, 0xff);

@@ -4,6 +4,7 @@ import { AXES } from "./view_bodies.js";
 import { Picture } from "./view_draw.js";
 import { Labels } from "./view_labels.js";
 import { Gizmo, sideOf } from "./view_gizmo.js";
+import { Pace } from "./view_pace.js";
 import { listen } from "./view_hands.js";
 import { meet, middleOf, bestSide } from "./view_rays.js";
 import { meshOf, dress, join, portRod, keyCap, dot, cross, add, norm } from "./view_mesh.js";
@@ -41,6 +42,7 @@ export class CastView extends Picture {
     root.replaceChildren(this.canvas);
     this.labels = new Labels(root, onMark);
     this.gizmo = new Gizmo(root, { onFace: (face) => this.lookAt(face) });
+    this.pace = new Pace(() => this.refresh());
     this.camera = new Camera(() => this.refresh(), () => [Math.max(root.clientWidth, 1), Math.max(root.clientHeight, 1)]);
     this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
     this.canvas.addEventListener("webglcontextrestored", () => {
