@@ -10,6 +10,7 @@ import numpy as np
 from castplan.air.records import Route, VentsResult
 from castplan.bench.cut_steps import cut_open, mark_and_stand
 from castplan.bench.loose_steps import let_down, make_pieces, pull_first
+from castplan.bench.patch import patch_texts
 from castplan.bench.records import Mix, ScheduleResult, WeighResult
 from castplan.bench.steps import (
     Cups,
@@ -28,7 +29,7 @@ from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
 from castplan.materials.wording import limit_text, listed, volume_text, wait_text
 from castplan.mould.records import KeysResult, Mould, MouldResult
 from castplan.split.records import LoosePiece, PartingLine, Split, UndercutResult
-from castplan.texts.told import UNTOLD, Told, clauses, tell
+from castplan.texts.told import UNTOLD, Told, tell
 
 RELEASE_COATS = 3
 # Minutes of a level clay bed, and of the clay in one hole (assumed).
@@ -68,7 +69,7 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     silicones = [mix for mix in cups.amounts.mixes if mix.half]
     halves = [mix for mix in silicones if mix.half != "loose"]
     steps = StepList()
-    _prepare(steps, mould, job, patch_h=halves[0].demould_h)
+    _prepare(steps, mould, job, patch_h=halves[0].demould_h, step_g=weigh.cups[0].aim_step_g)
     poured = [(mix, weigh) for mix in silicones if mix.half == "loose"]
     if poured:
         _sign_patch(steps)
@@ -113,7 +114,9 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
     return steps.schedule()
 
 
-def _prepare(steps: StepList, mould: MouldResult, job: Job, *, patch_h: float) -> None:
+def _prepare(
+    steps: StepList, mould: MouldResult, job: Job, *, patch_h: float, step_g: float
+) -> None:
     silicone, n_inserts = get_card(job.silicone, kind="silicone"), job.inserts
     steps.do("inspect", tell("step.inspect", volume=volume_text(mould.part_ml)), hands_on_min=20)
     seat = tell("insert.seat", n=n_inserts) if n_inserts else UNTOLD
@@ -124,8 +127,9 @@ def _prepare(steps: StepList, mould: MouldResult, job: Job, *, patch_h: float) -
         tell(
             "cut_step.patch" if mould.is_cut else "step.patch",
             wait=wait_text(patch_h),
-            things=clauses(silicone.incompatible),
+            **patch_texts(silicone, step_g=step_g),
         ),
+        *(tell("step.keep_away", thing=thing) for thing in silicone.incompatible),
         hands_on_min=10,
         wait_min=patch_h * 60,
         cautions=silicone.hazards,
@@ -195,7 +199,12 @@ def _box(steps: StepList, built: Mould, halves: list[Mix]) -> None:
     )
     steps.do(
         "water",
-        tell("step.water", volume=volume_text(halves[0].net_ml)),
+        tell(
+            "step.water",
+            volume=volume_text(halves[0].net_ml),
+            low=volume_text(0.9 * halves[0].net_ml),
+            high=volume_text(1.1 * halves[0].net_ml),
+        ),
         hands_on_min=15,
         wait_min=30,
         is_hold=True,

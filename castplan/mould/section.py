@@ -7,6 +7,7 @@ import shapely
 
 from castplan.columns import surface as surfaces
 from castplan.geometry.block import cup_depth_mm
+from castplan.memory import remembered
 from castplan.mould.cut import Cut
 from castplan.mould.records import Section, Slit
 from castplan.mould.section_pieces import piece_cuts
@@ -18,6 +19,7 @@ STRAIGHT_MM = 0.01
 SHOWS_FRACTION = 0.3
 
 
+@remembered
 def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Section, ...]:
     """Cut along x and along y, through the gate where the part shows there, else midway.
 

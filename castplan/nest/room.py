@@ -9,7 +9,7 @@ import shapely
 from castplan.errors import InputError, Option
 from castplan.geometry import directions, frames
 from castplan.job import Gauge, Job
-from castplan.materials.cards import get_card
+from castplan.materials.fillers import resin_of
 from castplan.nest.compose import compose
 from castplan.nest.lay import lay, turn_about
 from castplan.nest.pack import pack_outlines
@@ -93,7 +93,7 @@ def lay_parts(parts, job: Job, *, progress=None) -> Boxful:
     ]
     names = Counter(part.name for part in parts)
     box_part = compose(parts, turns, shifts, name=" + ".join(_counted(names)))
-    density = get_card(job.resin, kind="resin").density_g_ml.value
+    density = resin_of(job).density_g_ml.value
     seen, placed = Counter(), []
     for n, entry in enumerate(each):
         part = entry.part

@@ -100,7 +100,7 @@ def _card(
         "reason": reason,
         "controls": [each for each, choice in CHOICES.items() if choice.card == name] + list(also),
         "cost": cost,
-        "picture": drawing(plan, picture),
+        "picture": picture,
         "heads": [say(key) if key else "" for key, *_ in heads],
         "rows": [list(row) for row in rows],
         "more": [str(line) for line in more if line],
@@ -313,6 +313,14 @@ def _finding(finding):
         "do": str(finding.do),
         "where_mm": None if finding.where_mm is None else _numbers(finding.where_mm),
     }
+
+
+def drawings_of(plan: Plan) -> dict:
+    """The drawings that cards name as their picture, as SVG by name.
+
+    They come apart from the cards: numbers are not to wait for them.
+    """
+    return {name: drawing(plan, name) for name in ("draw", "front", "side", "pour")}
 
 
 def card_choices() -> list[dict]:

@@ -42,8 +42,8 @@ def _words(name, other_name, plan, other):
         _more_or_less("resin", plan.bench.amounts.resin_g, other.bench.amounts.resin_g),
         _more_or_less(
             "work",
-            plan.bench.schedule.hands_on_min,
-            other.bench.schedule.hands_on_min,
+            plan.bench.buy.hands_on_min,
+            other.bench.buy.hands_on_min,
             text=time_text,
         ),
         _more_or_less("vents", len(view.vents(plan)), len(view.vents(other)), text=str),

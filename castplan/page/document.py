@@ -5,6 +5,7 @@ OpenAPI Specification 3.1.0; the choices come from their own table.
 
 from castplan import __version__, errors
 from castplan.after.records import DEFECTS, POURS, RESULTS
+from castplan.nest.room import MOST_PARTS
 from castplan.page.choices import schema
 from castplan.page.guard import TOKEN_HEADER
 from castplan.page.outcome import STATES
@@ -35,11 +36,26 @@ _KEY = {
 }
 _MEASURED = {"type": ["number", "null"]}
 _POINT = {"type": "array", "items": {"type": "number"}, "minItems": 3, "maxItems": 3}
+_NUMBER = {"type": "integer", "minimum": 1, "maximum": MOST_PARTS}
+_PART = {
+    "oneOf": [_NUMBER, {"type": "null"}],
+    "description": "of a box of several; a place is then in that part's own file",
+}
 _POUR = {
     "date": {"type": "string", "format": "date"},
     "mould": {"type": "string"},
     "pour": {"enum": list(POURS)},
     "result": {"enum": list(RESULTS)},
+    "parts": {
+        "type": "array",
+        "description": "parts of a box of several that came out otherwise",
+        "items": {
+            "type": "object",
+            "required": ["part", "result"],
+            "additionalProperties": False,
+            "properties": {"part": _NUMBER, "result": {"enum": list(RESULTS)}},
+        },
+    },
     **dict.fromkeys(("a_g", "b_g", "shot_g", "temperature_c", "humidity_fraction"), _MEASURED),
     **dict.fromkeys(("poured_min", "opened_h", "pressure_bar"), _MEASURED),
     "lots": {"type": "array", "items": {"type": "string"}},
@@ -56,6 +72,7 @@ _POUR = {
                 "where_mm": {"oneOf": [_POINT, {"type": "null"}]},
                 "told": {"type": "string"},
                 "size_mm": _MEASURED,
+                "part": _PART,
             },
         },
     },
@@ -69,6 +86,7 @@ _POUR = {
                 "name": {"type": "string"},
                 "length_mm": {"type": "number", "exclusiveMinimum": 0},
                 "error_mm": {"type": "number", "exclusiveMinimum": 0},
+                "part": _PART,
             },
         },
     },
@@ -290,6 +308,10 @@ def openapi(files) -> dict:
                 {"type": "object"},
                 parameters=[_query("unit", "of the lengths in what they say: mm or inch")],
             ),
+        },
+        job + "/drawings": {
+            "parameters": [_KEY],
+            "get": _answer("the drawings of the cards, as SVG", {"type": "object"}),
         },
         job + "/view": {
             "parameters": [_KEY, _query("known", "sums of arrays not to be sent again, by commas")],

@@ -26,6 +26,7 @@ ASSETS = {
             "head.js",
             "home.js",
             "page.js",
+            "places.js",
             "plan.js",
             "room.js",
             "talk.js",

@@ -78,7 +78,7 @@ function body(job, card, tools, { chosen, faulty }) {
     h("p", { class: "decision" }, card.decision),
     faulty && !isAtField ? h("p", { class: "error" }, fault.error) : null,
     h("p", { class: "reason" }, card.reason),
-    picture(card.picture),
+    picture(tools.drawings[card.picture]),
     card.cost ? h("p", { class: "cost" }, card.cost) : null,
     findings(card.findings, tools.room),
     h("div", { class: "controls" }, controlsOf(job, card, tools)),
@@ -94,7 +94,7 @@ function findings(found, room) {
   if (!found.length) return null;
   return h("ul", { class: "findings" }, found.map((finding) => h("li", { class: finding.severity },
     h("b", {}, say(SEVERITIES[finding.severity])), " ", finding.message, " ", h("em", {}, finding.do), " ",
-    finding.where_mm ? h("button", { class: "small", onclick: () => room.flyTo(finding.where_mm) }, say("page_card.show_it")) : null)));
+    finding.where_mm && !room.isBlind ? h("button", { class: "small", onclick: () => room.flyTo(finding.where_mm) }, say("page_card.show_it")) : null)));
 }
 
 /** @param {any} card */

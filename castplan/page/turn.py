@@ -4,12 +4,14 @@ Between two reports a stage of a heavy part may work for ten seconds. A watch on
 of its own looks whether the work is still wanted and within its limits, and has the desk's
 thread stop where it is (`PyThreadState_SetAsyncExc`): at the next step of Python, so at
 once but for a kernel that runs. The desk's own locks are taken inside `closed` alone, where
-nothing is sent: the exception would leave them locked.
+nothing is sent: the exception would leave them locked. Nor is anything sent while a library
+is imported or a kernel compiled: half registered, numba would refuse every later plan.
 """
 
 import contextlib
 import ctypes
 import os
+import sys
 import threading
 import time
 from dataclasses import dataclass
@@ -20,6 +22,7 @@ from castplan.machine import resident_mb, usual_mb
 LIMIT_S = 600.0
 # How often the work is looked at [s].
 LOOK_S = 0.2
+_LOADERS = ("importlib", "_frozen_importlib", "_frozen_importlib_external", "numba", "llvmlite")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,6 +78,8 @@ class Turn:
         try:
             if self._is_over:
                 return
+            if _is_loading(self._thread):
+                return
             self.error = self._over()
             if self.error is not None or not self._is_wanted():
                 self._is_over = True
@@ -103,6 +108,19 @@ class Turn:
                 "higher --memory-mb.",
             )
         return None
+
+
+def _is_loading(thread):
+    """Whether a thread is at an import or in a compiler, which must come to its end.
+
+    What it begins after this look has the exception before its first step.
+    """
+    frame = sys._current_frames().get(thread)
+    while frame is not None:
+        if frame.f_globals.get("__name__", "").partition(".")[0] in _LOADERS:
+            return True
+        frame = frame.f_back
+    return False
 
 
 class Watch:

@@ -3,6 +3,8 @@
 No outside truth: the order of events. Planning is replaced by a loop that never reports.
 """
 
+import builtins
+import importlib
 import threading
 import time
 from types import SimpleNamespace
@@ -126,6 +128,33 @@ def test_work_on_a_finished_plan_has_the_same_limits(store, spin, opened):
     with pytest.raises(ResourceError, match=r"found no end after 0\.3 s"):
         desk.make(job, work).result(timeout=20)
     assert desk.make(job, lambda plan, folder: "on").result(timeout=20) == "on"
+
+
+@pytest.mark.parametrize("where", ["an import", "a compiler"])
+def test_what_is_being_loaded_is_loaded_to_its_end(tmp_path, monkeypatch, where):
+    """Half registered, numba refuses all that comes after: what holds it is a name of a module."""
+    (tmp_path / "slow_to_load.py").write_text(
+        "import time\nfor _ in range(400):\n    time.sleep(0.0005)\nends.append('loaded')\n"
+    )
+    monkeypatch.syspath_prepend(tmp_path)
+    ends, step = [], {"__name__": "numba.core.made_up", "sleep": time.sleep}
+    monkeypatch.setattr(builtins, "ends", ends, raising=False)
+    exec("def compiled():\n    for _ in range(400):\n        sleep(0.0005)", step)
+    monkeypatch.setattr(turns, "LOOK_S", 0.01)
+    watch = turns.Watch()
+    try:
+        # Wanted no more from the start: it is stopped as soon as it may be.
+        with pytest.raises(turns.Stop), watch.over(turns.Turn(Limits(), lambda: False)):
+            if where == "an import":
+                importlib.import_module("slow_to_load")
+            else:
+                step["compiled"]()
+                ends.append("loaded")
+            while True:
+                time.sleep(0.0005)
+        assert ends == ["loaded"]
+    finally:
+        watch.close()
 
 
 def test_closing_ends_what_does_not_report(store, spin, opened):
