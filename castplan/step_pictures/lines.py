@@ -102,7 +102,7 @@ def trace(level, upright):
     # Where the lines of a corner stand: to the right, up, left, down.
     ways = np.array([0, 1, -2, 1 - 2 * n_x])
     is_met = np.zeros(leaving.size // 2, np.bool_)
-    at = np.flatnonzero(leaving)
+    at = np.flatnonzero(leaving > 0)
     is_met[at // 2] = True
     is_met[at // 2 + np.array([1, n_x])[at % 2]] = True
     corners = np.flatnonzero(is_met)

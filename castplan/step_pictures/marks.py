@@ -22,10 +22,19 @@ _LEVELS = 6  # of ink at a soft edge: few colours pack small
 
 def lay(picture, ink, colour) -> None:
     """A colour over a picture (n_y, n_x, 3) where the ink (n_y, n_x) is."""
-    at = np.nonzero(ink)
-    share = np.floor(ink[at].astype(np.float64) * _LEVELS + 0.5) / _LEVELS
-    before = picture[at]
-    picture[at] = before + share[:, None] * (np.asarray(colour, dtype=np.float32) - before)
+    _lay(picture, ink, np.asarray(colour, dtype=np.float32))
+
+
+@compiled
+def _lay(picture, ink, colour):
+    for j in range(ink.shape[0]):
+        for i in range(ink.shape[1]):
+            if ink[j, i] == 0:
+                continue
+            share = np.floor(ink[j, i] * _LEVELS + 0.5) / _LEVELS
+            if share > 0:
+                for c in range(3):
+                    picture[j, i, c] += share * (colour[c] - picture[j, i, c])
 
 
 def _fill(ink, ring, grown):
