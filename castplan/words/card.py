@@ -47,15 +47,18 @@ def shots(plan: Plan) -> list[tuple[str, str]]:
     return [
         (
             say("card.weigh", name=mix.name),
-            say(
-                "card.shot",
-                parts=bench_view.parts_text(cup),
-                both=bench_view.reading_texts(cup)[1],
-            ),
+            _shot(cup),
         )
         for mix, cup in bench_view.cups_as_mixes(plan)
         if mix.half is None
     ]
+
+
+def _shot(cup):
+    told = {"parts": bench_view.parts_text(cup), "both": bench_view.both_text(cup)}
+    if not cup.tare_g:
+        return say("card.shot", **told)
+    return say("card.shot_in_cup", **told, shown=bench_view.reading_texts(cup)[1])
 
 
 def card_sentences(plan: Plan) -> list[str]:
