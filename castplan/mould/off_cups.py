@@ -10,7 +10,7 @@ from castplan._arrays import freeze
 from castplan.air.records import GateResult, VentsResult
 from castplan.geometry.block import cup_depth_mm, cup_mm3
 from castplan.geometry.channels import ROUNDING_MM, Block
-from castplan.materials.gate import BESIDE_CUP_MM, BETWEEN_CUP_MM, off_cup_mm
+from castplan.materials.gate import BETWEEN_CUP_MM, off_cup_mm
 from castplan.mould.records import MouldResult, Port
 from castplan.record import record
 
@@ -154,8 +154,8 @@ def fit_cups(
         if port.kind == "gate" and port.cup_mm > 0:
             most_mm = widest_mm(mould, vents, port)
             cup_mm = min(cup_mm, most_mm)
-            cone_mm = min(port.cup_mm, most_mm + 2 * (BESIDE_CUP_MM - BETWEEN_CUP_MM))
-            port = replace(port, cup_mm=max(cone_mm, port.diameter_mm))
+            # The cup stands round its mouth: the cone is no wider.
+            port = replace(port, cup_mm=max(min(port.cup_mm, most_mm), port.diameter_mm))
         ports.append(port)
     less_ml = sum(map(cup_mm3, mould.ports)) / 1000 - sum(map(cup_mm3, ports)) / 1000
     if less_ml > 0:
