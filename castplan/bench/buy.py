@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from castplan.bench.life import count_moulds, mould_life
+from castplan.bench.life import TRIAL_SHOTS, count_moulds, mould_life
 from castplan.bench.patch import patch_number, patch_parts
 from castplan.bench.records import BuyLine, BuyResult, Cup, ScheduleResult, WeighResult
 from castplan.bench.steps import ONCE
@@ -16,8 +16,6 @@ from castplan.materials.chemistries import chemistry_of
 PRICE_STEP = 0.01
 # The solver meets a need to about a microgram.
 SLACK_G = 1e-6
-# The first shot of a new mould shows what air and release do (assumed).
-TRIAL_SHOTS = 1
 
 
 def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyResult:

@@ -8,6 +8,7 @@ from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
 from castplan.materials.chemistries import chemistry_of, life_with
+from castplan.materials.fillers import resin_of
 from castplan.materials.wording import (
     chemistry_text,
     limit_text,
@@ -15,9 +16,11 @@ from castplan.materials.wording import (
     weight_text,
 )
 from castplan.mould.records import MouldResult
+from castplan.texts.names import filler_name
 from castplan.texts.told import UNTOLD, Told, in_a_row, tell
 
 MOST_NAMED = 6  # gates that are named one by one
+FILLER_MIN = 3  # to weigh a filler and stir it in (assumed)
 INSERT_MIN = 1  # to clean one, screw it on and set it (assumed)
 
 
@@ -42,7 +45,7 @@ def add_casting(schedule: ScheduleResult, mould: MouldResult, cups: Cups) -> Sch
     """
     job, steps = cups.job, StepList(list(schedule.steps))
     silicone = get_card(job.silicone, kind="silicone")
-    resin = get_card(job.resin, kind="resin")
+    resin = resin_of(job)
     _cast(steps, mould, cups.amounts.mixes[-1], resin, silicone, cups.weigh, job=job)
     return steps.schedule()
 
@@ -80,12 +83,13 @@ def _cast(
             "casting.mix",
             cups=cups_text(cups),
         ),
-        _too_little(cast, cups[0]) if is_made_up else UNTOLD,
+        _too_little(cast, cups[0], job) if is_made_up else UNTOLD,
         *(tell("casting.mix_away", thing=thing) for thing in resin.incompatible),
         resin.mixing or tell("casting.mix_fully"),
+        tell("filler.stir", kind=filler_name(resin.filler)) if resin.filler else UNTOLD,
         _close_tins(resin),
-        hands_on_min=5 * copies,
-        cautions=resin.hazards,
+        hands_on_min=(5 + (FILLER_MIN if resin.filler else 0)) * copies,
+        cautions=(*resin.hazards, *(("filler",) if resin.filler else ())),
     )
     is_in_pot = cast.closing_min and resin.is_cured
     steps.do(
@@ -198,6 +202,9 @@ def _pour_text(mould, times):
     return tell("casting.cast_gate", gate=first, **times)
 
 
-def _too_little(cast: Mix, cup: Cup) -> Told:
+def _too_little(cast: Mix, cup: Cup, job: Job) -> Told:
     needs, least = weight_text(cast.mass_g), weight_text(cup.mass_g)
-    return tell("casting.mix_more", needs=needs, least=least)
+    by_scale = job.shop.least_mix == "scale"
+    return tell(
+        "casting.mix_more_scale" if by_scale else "casting.mix_more", needs=needs, least=least
+    )

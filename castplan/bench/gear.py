@@ -3,12 +3,14 @@
 import math
 from collections import Counter
 
+from castplan.bench.life import TRIAL_SHOTS
 from castplan.bench.loose_steps import rod_mm
 from castplan.bench.records import GearLine, ScheduleResult
 from castplan.bench.steps import Cups, stick_mm
 from castplan.materials.wording import LARGEST_CUP_ML, vessel_size, volume_text
 from castplan.mould.records import Mould
 from castplan.split.records import LoosePiece
+from castplan.texts.names import filler_name
 from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
 # Grams of soft modelling clay to a millilitre (from memory).
@@ -28,6 +30,7 @@ _PROTECTS = {
     "styrene": ("thick_gloves", "eyes", "air", "vapour"),
     "peroxide": ("gloves", "eyes"),
     "dust": ("mask", "eyes"),
+    "filler": ("mask", "eyes"),
     "old-finish": ("mask", "gloves"),
     "boards": ("mask", "eyes"),
     "laser": ("air",),
@@ -67,9 +70,20 @@ def list_gear(
         *_materials(mould, schedule, pieces),
         *_rods(mould, pieces),
         *((_line("material", "inserts", inserts),) if job.inserts else ()),
+        *_filler(cups),
         *_tools(mould, cups.weigh, schedule, pieces),
         *_protection(schedule),
     )
+
+
+def _filler(cups):
+    """For all castings and the trial shot, as the resin is bought."""
+    job = cups.job
+    each_g = sum(cup.filler_g * cup.times for cup in cups.weigh.cups) / job.copies
+    if each_g > 0:
+        all_g = each_g * (job.copies + TRIAL_SHOTS)
+        kind = filler_name(job.filler)
+        yield _line("material", "filler", tell("gear.grams", grams=f"{all_g:.0f}"), kind=kind)
 
 
 def _line(group, name, amount: Told = UNTOLD, *, use="", **fields):

@@ -73,10 +73,11 @@ def grams_text(mass_g: float, *, step_g: float) -> str:
     return f"{round(mass_g / step_g) * step_g:.{decimals}f} g"
 
 
-def mix_text(*, a_g: float, b_g: float, step_g: float | None = None) -> Told:
+def mix_text(*, a_g: float, b_g: float, step_g: float | None = None, filler_g: float = 0.0) -> Told:
     """Both parts of a mix, their sum as the scale will show it, and the scale.
 
-    Without the step of the shop's scale each part is rounded as its weight allows.
+    A filler goes in between. Without the step of the shop's scale each part is rounded
+    as its weight allows.
 
     Examples
     --------
@@ -85,13 +86,16 @@ def mix_text(*, a_g: float, b_g: float, step_g: float | None = None) -> Told:
     """
     steps_g = scale_step_g(a_g), scale_step_g(b_g)
     if step_g is not None:
+        weighed_g = (a_g, filler_g, b_g)
+        filler = {"filler": grams_text(filler_g, step_g=step_g)} if filler_g else {}
         return tell(
-            "material.mix",
+            "material.mix_filled" if filler_g else "material.mix",
             a=grams_text(a_g, step_g=step_g),
             b=grams_text(b_g, step_g=step_g),
-            # As the scale shows it once both are weighed to their targets.
-            together=grams_text(sum(round(m / step_g) * step_g for m in (a_g, b_g)), step_g=step_g),
+            # As the scale shows it once all are weighed to their targets.
+            together=grams_text(sum(round(m / step_g) * step_g for m in weighed_g), step_g=step_g),
             step=f"{step_g:g} g",
+            **filler,
         )
     total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
     finest_g = min(steps_g)

@@ -7,6 +7,7 @@ import shapely
 
 from castplan.columns import surface as surfaces
 from castplan.geometry.block import cup_depth_mm
+from castplan.memory import remembered
 from castplan.mould.cut import Cut
 from castplan.mould.records import Section, Slit
 from castplan.mould.section_pieces import piece_cuts
@@ -22,6 +23,7 @@ TRIED = (0.5, 0.35, 0.65, 0.2, 0.8)
 SHOWS_MORE = 1.5
 
 
+@remembered
 def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Section, ...]:
     """Cut along x and along y, through the gate where the part shows there, else midway.
 

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
+from castplan.errors import ResourceError
+from castplan.files.new_file import appearing
 from castplan.page import samples
 from castplan.part.load import Reading, load_part
 from castplan.part.records import Part
@@ -47,9 +49,12 @@ def part_png(part: Part) -> bytes:
 def draw_once(part: Part, path: Path) -> None:
     """The same as a file, where there is none yet."""
     # A list without one picture is better than no plan.
-    with contextlib.suppress(OSError):
+    with contextlib.suppress(OSError, ResourceError):
         if not path.exists():
-            path.write_bytes(part_png(part))
+            data = part_png(part)
+            # A piece of one would stay for good.
+            with appearing(path) as draft:
+                draft.write_bytes(data)
 
 
 @lru_cache(maxsize=32)

@@ -6,6 +6,7 @@ from itertools import permutations
 import numpy as np
 
 from castplan.geometry import directions, frames
+from castplan.memory import remembered
 from castplan.part.records import Face, Faces, Part
 from castplan.part.sides import Side, see_sides
 from castplan.record import Frame
@@ -23,7 +24,7 @@ _TOLD = ((2, 1), (2, -1), (0, 1), (0, -1), (1, 1), (1, -1))  # in which order
 _FEW = 10  # are told in words
 
 
-@lru_cache(maxsize=4)
+@remembered
 def name_faces(part: Part, frame: Frame) -> Faces:
     """Names of the six sides of a part along the axes of a frame.
 
@@ -41,6 +42,12 @@ def name_faces(part: Part, frame: Frame) -> Faces:
     Faces
         The same for the part turned in its file, with the frame turned alike.
     """
+    return _name_faces(part, frame)
+
+
+# Pictures of a plan that stands ask again and again.
+@lru_cache(maxsize=4)
+def _name_faces(part, frame):
     frame = _own_frame(part, frame)
     extent_mm, sides = see_sides(part, frame)
     whats = {key: _what(extent_mm, sides, side) for key, side in sides.items()}

@@ -93,13 +93,7 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
         bench_view.both_text(cup) for mix, cup in cups if mix.half for _ in range(mix.times)
     ]
     rows = [(say("book.silicone_all"), formats.summed(*silicone))]
-    resin = [cup for mix, cup in cups if not mix.half]
-    is_made_up = any(cup.made_up_g for cup in resin)
-    if resin:
-        what = say("book.resin_mixed" if is_made_up else "book.resin_shot")
-        rows.append((what, formats.summed(*map(bench_view.both_text, resin))))
-    if is_made_up:
-        rows.append((say("book.resin_used"), weight_text(bench.amounts.mixes[-1].mass_g)))
+    rows += bench_view.casting_rows(plan)
     day = day_of_end(plan, finish_min=bench.timeline.finish_min)
     rows.append((say("book.hands"), formats.time_text(bench.buy.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))

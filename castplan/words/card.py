@@ -51,8 +51,7 @@ def shots(plan: Plan) -> list[tuple[str, str]]:
             say("card.weigh", name=mix.name),
             say(
                 "card.shot",
-                a=grams_text(cup.a_g, step_g=cup.aim_step_g),
-                b=grams_text(cup.b_g, step_g=cup.aim_step_g),
+                parts=bench_view.parts_text(cup),
                 both=bench_view.reading_texts(cup)[1],
             ),
         )
@@ -117,17 +116,25 @@ def cup_labels(plan: Plan) -> list[CupLabel]:
         weights = [
             grams_text(mass_g, step_g=filled.aim_step_g) for mass_g in (filled.a_g, filled.b_g)
         ]
-        parts = tuple(zip("AB", weights, bench_view.reading_texts(filled), strict=True))
+        after_a, after_b = bench_view.reading_texts(filled)
+        parts = [
+            (say("label.part", part="A"), weights[0], say("label.shows_a", reading=after_a)),
+            (say("label.part", part="B"), weights[1], say("label.shows_b", reading=after_b)),
+        ]
+        if filled.filler_g:
+            weight = grams_text(filled.filler_g, step_g=filled.aim_step_g)
+            shows = say("label.shows_b", reading=bench_view.filler_reading(filled))
+            parts.insert(1, (say("label.filler"), weight, shows))
         labels += [
             CupLabel(
                 pour=mix.name,
-                part=say("label.part", part=part),
+                part=part,
                 weight=weight,
-                shows=say(f"label.shows_{part.lower()}", reading=reading),
+                shows=shows,
                 cup=cup,
                 within=say("label.within", time=limit_text(mix.pour_by_min)),
             )
             for cup in cups
-            for part, weight, reading in parts
+            for part, weight, shows in parts
         ]
     return labels

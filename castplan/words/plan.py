@@ -10,7 +10,6 @@ from castplan.bench.records import Cup, Mix
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import (
     axis_text,
-    grams_text,
     limit_text,
     listed,
     wait_text,
@@ -135,16 +134,19 @@ def _span_of(labels: list[str]) -> str:
     return str(listed(labels))
 
 
-def _casting(mix: Mix, cup: Cup) -> str:
+def _casting(plan: Plan, mix: Mix, cup: Cup) -> str:
     told = {
-        "a": grams_text(mix.a_g, step_g=cup.aim_step_g),
-        "b": grams_text(mix.b_g, step_g=cup.aim_step_g),
+        "parts": bench_view.parts_text(cup),
+        "all": bench_view.both_text(cup),
         "pour_by": limit_text(mix.pour_by_min),
         "demould": wait_text(mix.demould_h),
     }
-    if mix.times > 1:
-        return say("plan.weigh_resin_again", **told, times=mix.times)
-    return say("plan.weigh_resin", **told)
+    again = say("plan.weigh_times", times=mix.times) if mix.times > 1 else ""
+    weigh = say("plan.weigh_resin", **told, again=again)
+    if not cup.made_up_g:
+        return weigh
+    needs = weight_text(cup.mass_g - cup.made_up_g)
+    return f"{weigh} {say(f'plan.weigh_more_{plan.job.shop.least_mix}', needs=needs)}"
 
 
 def summary_lines(plan: Plan) -> list[str]:
@@ -160,7 +162,9 @@ def summary_lines(plan: Plan) -> list[str]:
         for mix in plan.bench.amounts.mixes
         if mix.half
     )
-    castings = [_casting(*each) for each in bench_view.cups_as_mixes(plan) if not each[0].half]
+    castings = [
+        _casting(plan, *each) for each in bench_view.cups_as_mixes(plan) if not each[0].half
+    ]
     turn = "plan.open_lay" if plan.split.is_open else "plan.turn_it_so_faces_up"
     turn = "cut.lay" if plan.split.is_cut else turn
     turned = say(turn, first=first, direction=side_words(plan, plan.split.draw.direction))

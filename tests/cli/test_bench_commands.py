@@ -344,6 +344,7 @@ def test_amounts_as_typed():
         ("240", "no unit"),
         ("3 stone", "unit stone"),
         ("1,000ml", "may be a thousand or a decimal"),
+        ("1.234,5ml", "two separators in its number"),
         ("99999999999999l", "up to 1,000,000 ml"),
         ("1/0 l", "above 0"),
     ):

@@ -21,6 +21,7 @@ from pouring import Setup
 
 from castplan import records
 from castplan.geometry.block import cup_mm3, port_solids
+from castplan.mould.gate import fill_again, find_gate
 from castplan.mould.off_cups import fit_cups
 from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.vents import route_vents
@@ -189,3 +190,18 @@ def under_cup(setup, mould, gate, vents):
     made = filled(records.Mould, block=mould, gate=gate, vents=vents)
     found = list_opening_findings(setup.draw, setup.openings, made, setup.job)
     return [f for f in found if f.code == "vent-under-cup"]
+
+
+def test_a_higher_cup_fills_faster():
+    """By drag alone in proportion to the head, which is least at the start of the fill."""
+    setup = two_towers(25.0)
+    mould, _ = routed(setup, cup_mm=20.0)
+    plan = filled(records.GatePlan, options=(filled(records.GateOption, least_bore_mm=3.0),))
+    thick = replace(setup.job, resin="polyurethane-filled-80d")  # no hand is faster than the gate
+    gate = find_gate(setup.silicone, plan, mould, thick)
+    higher = fill_again(replace(gate, cup_high_mm=45.0), setup.silicone, mould, thick)
+    assert higher.head_mm - gate.head_mm == pytest.approx(20.0)
+    faster = gate.fill_high_s / higher.fill_high_s
+    assert 1.0 < faster < 1 + 20.0 / gate.head_mm
+    same = fill_again(gate, setup.silicone, mould, thick)
+    assert (same.fill_low_s, same.fill_high_s) == (gate.fill_low_s, gate.fill_high_s)

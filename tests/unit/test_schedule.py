@@ -176,10 +176,10 @@ def test_small_mix_is_made_up_to_what_the_resin_needs():
     small = steps_of(part_ml=20.0)
     text = str(small.steps[place(small, "Weigh the resin")].text)
     assert "one casting: A 44.74 g and B 40.26 g" in text  # 85 g at 100:90
-    assert text.index("85.00 g") < text.index("The mould takes only")
-    assert not is_in(steps_of(), "The mould takes only")
+    assert text.index("85.00 g") < text.index("One casting needs only")
+    assert not is_in(steps_of(), "One casting needs only")
     slow = Job(resin="epoxy-slow-80d")  # this class names no smallest mix
-    assert not is_in(steps_of(part_ml=20.0, job=slow), "The mould takes only")
+    assert not is_in(steps_of(part_ml=20.0, job=slow), "One casting needs only")
 
 
 def test_waits_come_from_the_cards():

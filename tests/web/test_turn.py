@@ -3,6 +3,8 @@
 No outside truth: the order of events. Planning is replaced by a loop that never reports.
 """
 
+import builtins
+import importlib
 import threading
 import time
 from types import SimpleNamespace
@@ -17,6 +19,10 @@ from castplan.page.desk import Desk
 from castplan.page.store import Store
 from castplan.page.turn import Limits
 
+# Parts in whose planning something is caught: a fault of a kind that nobody asked for; what a
+# finalizer lets go of; what a library makes an error of its own of, as numba does.
+CATCHES = {"goes on": Exception, "turns": BaseException}
+
 
 class Spin:
     """Stands in for planning: of a part named so it works for ever, or reports for ever."""
@@ -28,10 +34,14 @@ class Spin:
     def plan(self, part, job, progress):
         self.begun.release()
         try:
-            while part.name.startswith(("spins", "reports")):
-                if part.name.startswith("reports"):
-                    progress("air", 0.5)
-                time.sleep(0.0005)
+            while part.name.startswith(("spins", "reports", *CATCHES)):
+                try:
+                    if part.name.startswith("reports"):
+                        progress("air", 0.5)
+                    time.sleep(0.0005)
+                except CATCHES.get(part.name, ()) as error:
+                    if part.name == "turns":
+                        raise SystemError("returned a result with an exception set") from error
         finally:
             self.ended.append(part.name)
         return SimpleNamespace(name=part.name)
@@ -90,6 +100,42 @@ def test_stop_ends_what_runs_and_the_next_begins(store, spin, opened, name):
         assert spin.begun.acquire(timeout=20)
 
 
+@pytest.mark.parametrize("name", CATCHES)
+def test_nothing_that_is_caught_under_way_keeps_it_going(store, spin, opened, name, capfd):
+    desk = opened()
+    job, other = add(store, name), add(store, "next")
+    desk.ask(job)
+    assert spin.begun.acquire(timeout=20)
+    desk.stop(job.key)
+    assert desk.wait(other, seconds=20).state == "done"
+    assert desk.ask(job).state == "stopped" and capfd.readouterr() == ("", "")
+
+
+def test_what_was_lost_is_sent_again(store, spin, opened, monkeypatch):
+    monkeypatch.setattr(turns, "AGAIN_S", 0.05)
+    lost, really = [], spin.plan
+
+    def plan(part, job, progress):
+        if part.name == "finalizes":
+            spin.begun.release()
+            try:
+                while True:
+                    time.sleep(0.0005)
+            except turns.Stop as error:
+                lost.append(error)
+            while True:
+                time.sleep(0.0005)
+        return really(part, job, progress)
+
+    monkeypatch.setattr(desks, "build_plan", plan)
+    desk = opened()
+    job, other = add(store, "finalizes"), add(store, "next")
+    desk.ask(job)
+    assert spin.begun.acquire(timeout=20)
+    desk.stop(job.key)
+    assert desk.wait(other, seconds=20).state == "done" and len(lost) == 1
+
+
 def test_a_change_ends_the_plan_of_the_version_before(store, spin, opened):
     desk, job = opened(), add(store, "spins")
     desk.ask(job)
@@ -126,6 +172,33 @@ def test_work_on_a_finished_plan_has_the_same_limits(store, spin, opened):
     with pytest.raises(ResourceError, match=r"found no end after 0\.3 s"):
         desk.make(job, work).result(timeout=20)
     assert desk.make(job, lambda plan, folder: "on").result(timeout=20) == "on"
+
+
+@pytest.mark.parametrize("where", ["an import", "a compiler"])
+def test_what_is_being_loaded_is_loaded_to_its_end(tmp_path, monkeypatch, where):
+    """Half registered, numba refuses all that comes after: what holds it is a name of a module."""
+    (tmp_path / "slow_to_load.py").write_text(
+        "import time\nfor _ in range(400):\n    time.sleep(0.0005)\nends.append('loaded')\n"
+    )
+    monkeypatch.syspath_prepend(tmp_path)
+    ends, step = [], {"__name__": "numba.core.made_up", "sleep": time.sleep}
+    monkeypatch.setattr(builtins, "ends", ends, raising=False)
+    exec("def compiled():\n    for _ in range(400):\n        sleep(0.0005)", step)
+    monkeypatch.setattr(turns, "LOOK_S", 0.01)
+    watch = turns.Watch()
+    try:
+        # Wanted no more from the start: it is stopped as soon as it may be.
+        with pytest.raises(turns.Stop), watch.over(turns.Turn(Limits(), lambda: False)):
+            if where == "an import":
+                importlib.import_module("slow_to_load")
+            else:
+                step["compiled"]()
+                ends.append("loaded")
+            while True:
+                time.sleep(0.0005)
+        assert ends == ["loaded"]
+    finally:
+        watch.close()
 
 
 def test_closing_ends_what_does_not_report(store, spin, opened):
