@@ -5,6 +5,7 @@ maker would name at sight (common practice, no source); solids are closed forms.
 """
 
 import re
+from dataclasses import replace
 
 import kind_bodies
 import manifold3d
@@ -59,6 +60,17 @@ def test_every_kind_stands_in_the_table_with_its_numbers_or_its_reason(plans):
         rows = kind_rows(plan)
         assert len(rows) == len(MOULD_KINDS) and "(this plan)" in rows[0][0]
         assert all(row[-1] for row in rows)
+
+
+def test_where_every_kind_stays_locked_the_sentence_says_so(plans):
+    plan = plans["dumb-bell"]
+    locked = tuple(
+        each if each.why_not else replace(each, rubber="locked", locked_ml=1.0)
+        for each in plan.offers
+    )
+    sentence = kind_sentence(replace(plan, offers=locked))
+    assert "No kind of mould lets go" in sentence and "next best" not in sentence
+    assert "lets go" not in kind_sentence(plan)
 
 
 def test_a_kind_asked_for_is_planned_as_it_was_offered(plans):
