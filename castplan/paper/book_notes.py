@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from castplan.palette import HAIR
 from castplan.paper import paper
 from castplan.paper.paper import Sheet
-from castplan.paper.sheet_marks import card_head, severity_sign
+from castplan.paper.sheet_marks import card_head, severity_sign, warning_sign
 from castplan.texts import say
 
 _INDENT_MM = 8.0
@@ -45,7 +45,10 @@ class Note:
     def draw(self, sheet: Sheet, top: float) -> float:
         """Put it on a sheet; returns the y below it."""
         y = card_head(sheet, top, say("book.notes")) if self.is_first else top
-        severity_sign(sheet, sheet.left + 3.2, y - 3.4, self.severity)
+        if self.severity == "stop":
+            severity_sign(sheet, sheet.left + 3.2, y - 3.4, self.severity)
+        elif self.severity == "warn":
+            warning_sign(sheet, sheet.left + 3.2, y - 3.0)
         for line in self._lines:
             y -= paper.leading_mm()
             sheet.text(sheet.left + _INDENT_MM, y + 1.1, line)

@@ -9,7 +9,7 @@ from castplan.paper import paper
 from castplan.paper.paper import WEIGHT_PT, Sheet
 from castplan.paper.sheet_answers import draw_answers
 from castplan.paper.sheet_job import title_strip
-from castplan.paper.sheet_marks import card_head, severity_sign
+from castplan.paper.sheet_marks import card_head, severity_sign, warning_sign
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import booklet as book_view
@@ -17,7 +17,7 @@ from castplan.words.kinds import answer_cards
 
 # Heights of the picture: lower where that keeps a warning on the page, or where two answers
 # stand side by side as well.
-_PICTURE_MM = (92.0, 82.0, 72.0, 62.0, 52.0)
+_PICTURE_MM = (92.0, 82.0, 72.0, 62.0, 52.0, 44.0)
 _ASKED_PICTURE_MM = 66.0
 _SIDE_MM = 62.0  # of the column at the right
 _GAP_MM = 6.0
@@ -95,9 +95,9 @@ def _amounts(sheet, plan, y):
     left = sheet.right - _SIDE_MM
     y = card_head(sheet, y, say("book.weights_and_times"), span_mm=(left, sheet.right))
     for label, amount in book_view.amount_rows(plan):
-        sheet.text(left, y - 5.0, label)
-        sheet.text(sheet.right, y - 5.0, amount, size_pt=WEIGHT_PT, is_bold=True, ha="right")
-        y -= 6.6
+        sheet.text(left, y - 4.6, label)
+        sheet.text(sheet.right, y - 4.6, amount, size_pt=WEIGHT_PT, is_bold=True, ha="right")
+        y -= 5.9
         sheet.line([(left, y), (sheet.right, y)], colour=HAIR)
     y -= 1.0
     for label, number in book_view.number_rows(plan):
@@ -118,7 +118,10 @@ def _risks(sheet, plan, y):
         if y - (len(lines) + len(do_lines) + 1) * paper.leading_mm() < sheet.bottom:
             left_out.append((severity, message, do))
             continue
-        severity_sign(sheet, sheet.left + 3.2, y - 3.4, severity)
+        if severity == "stop":
+            severity_sign(sheet, sheet.left + 3.2, y - 3.4, severity)
+        else:
+            warning_sign(sheet, sheet.left + 3.2, y - 3.0)
         y = _put(sheet, sheet.left + 8, y, message, room, is_bold=True)
         y = _put(sheet, sheet.left + 8, y, do, room) - 1.6
     if not risks:

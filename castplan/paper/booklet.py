@@ -26,6 +26,7 @@ from castplan.step_pictures import draw_picture, list_names, name_steps
 from castplan.texts import say
 from castplan.words import booklet as book_view
 from castplan.words import formats
+from castplan.words.faces import bare_sides
 from castplan.words.options import by_controls
 
 MOST_PAGES = 10  # that a shop carries to the bench
@@ -47,6 +48,7 @@ def build_booklet(plan: Plan) -> list[Sheet]:
 
 
 @by_controls()
+@bare_sides()
 def bind_booklet(
     plan: Plan, overview: np.ndarray, pictures: Mapping[int, Sequence[np.ndarray]]
 ) -> list[Sheet]:

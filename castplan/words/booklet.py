@@ -128,9 +128,10 @@ def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
     section = say("book.section")
     clay = [say("strip.where_the_clay_goes"), say("strip.clay_strip")]
     board = [say("cut_sheet.board_title")] if plan.split.is_cut else [first]
+    is_bedded = plan.mould.block.bedding.kind == "clay" and not plan.split.is_cut
     titles = {
         "mark": [*board, *clay[:1], section],
-        "fix": [*(board if plan.split.is_cut else ()), *clay, section],
+        "fix": [*(clay if is_bedded else board), *([section] if is_bedded else [])],
         "stop": clay[:1],
         "plug": clay[:1],
         **dict.fromkeys(("rods", "slides", "set_in"), pieces),
@@ -176,6 +177,11 @@ def buy_table(plan: Plan) -> tuple[tuple, list[tuple[str, ...]]]:
         return _BUY_HEADS, rows
     (what, wide_mm, is_bold), (needed, _), _ = _BUY_HEADS
     return ((what, wide_mm, is_bold), (needed, None)), [row[:2] for row in rows]
+
+
+def losses_sentence(plan: Plan) -> str:
+    """What is bought beyond what the first page weighs."""
+    return say("book.losses", patch=weight_text(plan.bench.buy.patch_g.value))
 
 
 # The title over each group says what it is; columns need no heads.
