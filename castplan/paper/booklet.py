@@ -9,7 +9,8 @@ import numpy as np
 from castplan.paper import pdf
 from castplan.paper.book_labels import labels_pages
 from castplan.paper.book_mixes import mixes_pages
-from castplan.paper.book_overview import add_contents, overview_page
+from castplan.paper.book_notes import fill_notes
+from castplan.paper.book_overview import add_contents, add_rest, overview_page
 from castplan.paper.book_ready import ready_pages
 from castplan.paper.book_steps import steps_pages
 from castplan.paper.feet import with_feet
@@ -25,6 +26,7 @@ from castplan.step_pictures import draw_picture, list_names, name_steps
 from castplan.texts import say
 from castplan.words import booklet as book_view
 from castplan.words import formats
+from castplan.words.faces import bare_sides
 from castplan.words.options import by_controls
 
 MOST_PAGES = 10  # that a shop carries to the bench
@@ -46,6 +48,7 @@ def build_booklet(plan: Plan) -> list[Sheet]:
 
 
 @by_controls()
+@bare_sides()
 def bind_booklet(
     plan: Plan, overview: np.ndarray, pictures: Mapping[int, Sequence[np.ndarray]]
 ) -> list[Sheet]:
@@ -58,8 +61,10 @@ def bind_booklet(
         The opened mould.
     pictures : mapping of step number to a sequence of (n_y, n_x, 3) uint8 arrays
     """
-    first, ready = overview_page(plan, overview), ready_pages(plan)
-    after = [*_true_pages(plan), *mixes_pages(plan), *labels_pages(plan)]
+    first, rest = overview_page(plan, overview)
+    ready = ready_pages(plan)
+    mixes = mixes_pages(plan)
+    after = [*_true_pages(plan), *mixes, *labels_pages(plan)]
     n_others = 1 + len(ready) + len(after)
     steps = steps_pages(
         plan,
@@ -68,6 +73,9 @@ def bind_booklet(
         at_most=MOST_PAGES - n_others,
     )
     sheets = [first, *ready, *steps, *after]
+    told = fill_notes([steps[-1], ready[-1], *mixes, *steps[:-1]], rest.lines)
+    pages = [number for number, sheet in enumerate(sheets, start=1) if sheet in told]
+    add_rest(first, rest, n_told=len(told), pages=pages)
     add_contents(first, _contents(sheets))
     return with_feet(sheets, version=plan.version)
 
