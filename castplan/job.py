@@ -185,6 +185,8 @@ class Job:
     original_density_g_ml: float | None = None
     brush_mm: float = 0.0  # a first coat from its own cup; 0 takes it from the pour's cup
     pigment_fraction: float = 0.0  # of A and B together, by weight
+    filler: str = "chalk"  # the powder stirred into the resin, if any is
+    filler_fraction: float = 0.0  # to A and B together, by weight
     inserts: int = 0  # threaded inserts in each casting
     gauges: tuple[Gauge, ...] = ()
     place: str | None = None  # where the part will live

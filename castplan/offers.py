@@ -48,9 +48,11 @@ def make_offer(draft: Draft, job: Job) -> MouldOffer:
     left_ml = (draft.air.openings.left_mm3 + draft.air.openings.small_mm3) / 1000
     # Bubbles that the silicone leaves against the part are lumps on every casting.
     under_ml = sum(min(pour.caught_mm3, pour.tilted_mm3) for pour in draft.mould.pours.pours) / 1000
-    silicone_ml = sum(mix.volume_ml * mix.times for mix in bench.amounts.mixes if mix.half)
-    resin_ml = sum(mix.volume_ml for mix in bench.amounts.mixes if not mix.half)
-    hands_on_min = bench.schedule.hands_on_min
+    # Of all moulds and castings, as the hands and the days are.
+    n_moulds = bench.buy.n_moulds
+    silicone_ml = n_moulds * sum(m.volume_ml * m.times for m in bench.amounts.mixes if m.half)
+    resin_ml = sum(mix.volume_ml * mix.times for mix in bench.amounts.mixes if not mix.half)
+    hands_on_min = bench.buy.hands_on_min
     days = bench.timeline.finish_min / MINUTES_PER_DAY
     effort_min = (
         hands_on_min
@@ -66,7 +68,7 @@ def make_offer(draft: Draft, job: Job) -> MouldOffer:
         kind=split.kind,
         is_chosen=False,
         why_not="",
-        silicone_g=bench.amounts.silicone_g,
+        silicone_g=n_moulds * bench.amounts.silicone_g,
         resin_g=bench.amounts.resin_g,
         hands_on_min=hands_on_min,
         finish_min=bench.timeline.finish_min,

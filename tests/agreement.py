@@ -258,7 +258,7 @@ def _resin(told):
     label = next(cups for name, cups in _labels(told).items() if name.startswith("Resin"))
     sheet = next(cups for name, cups in _mix_cards(told).items() if name.startswith("Resin"))
     return {
-        "summary": re.search(r"Weigh resin A ([\d.]+) g \+ B ([\d.]+) g", told.summary).groups(),
+        "summary": re.search(r"of resin \(A ([\d.]+) g \+ B ([\d.]+) g\)", told.summary).groups(),
         "steps": MIX.findall(step(told, "mix"))[-1][1:],
         "card": re.search(r"A ([\d.]+) g \+ B ([\d.]+) g =", told.sheets[LABELS]).groups(),
         "page": tuple(row[1].removesuffix(" g") for row in page["rows"][:2]),
@@ -270,7 +270,7 @@ def _resin(told):
 def _resin_cups(told):
     """How often resin is mixed for all copies."""
     (page,) = (mix for mix in told.page["mixes"] if mix["id"] == "resin")
-    times = re.search(r" g, (\d+) times", told.summary)
+    times = re.search(r"\), (\d+) times", told.summary)
     each = re.search(r"(\d+) cups, each", step(told, "mix"))
     copies = re.search(r"each of the (\d+) castings", step(told, "close"))
     label = next(cups for name, cups in _labels(told).items() if name.startswith("Resin"))

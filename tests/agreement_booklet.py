@@ -48,6 +48,9 @@ def booklet_faults(plan):
         *_sticks(plan, pages, steps),
         *_counts(plan, pages, steps),
         *_references(pages),
+        *_things(pages, steps),
+        *_days(plan, pages),
+        *_numbers_read(plan, pages),
     ]
 
 
@@ -200,3 +203,94 @@ def _references(pages):
     wrong = [n for n in named if not 1 <= n <= len(pages)]
     if wrong:
         yield f"pages {wrong} of {len(pages)}"
+
+
+# What a step tells to take in hand, and the word under which it stands in the lists: read off
+# the texts of all steps, by hand.
+THINGS = {
+    r"[Pp]hotograph": "Camera",
+    r"lengths that you can measure": "calliper",
+    r"marker|[Mm]ark ": "marker",
+    r"\bweigh": "Scale",
+    r"fill deep scratches": "Filler",
+    r"seal it with": "sealer",
+    r"release agent": "Release agent",
+    r"\bgreased?\b": "grease|Straight edge",
+    r"in clay|half into the clay|with clay": "clay",
+    r"double-sided tape": "double-sided tape",
+    r"wax or varnish": "Wax or varnish",
+    r"[Gg]lue": "glue",
+    r"walls [\d.]+ mm high|base board|turning board": "Boards",
+    r"into a jug": "jug",
+    r"dry grain": "grain",
+    r"half-round keys? on": "Half-round keys",
+    r"greased rod|greased stick|smooth stick": "round stick",
+    r"smooth rod, metal": "Smooth rod",
+    r"[Ss]aw a|Cut a smooth rod": "saw",
+    r"[Dd]rill": "[Dd]rill",
+    r"lath across": "Lath",
+    r"tape the old": "Adhesive tape",
+    r"[Bb]rush": "brush",
+    r"(?:cup|bucket) of [\d.]+ (?:ml|litres)": "Mixing cups",
+    r"pouring cup": "Pouring cup",
+    r"\bstraws?\b": "Straws",
+    r"knife|Cut off|[Tt]rim": "knife",
+    r"\bsand\b|[Ss]and ": "Sandpaper",
+    r"spirit level": "Spirit level",
+    r"straight edge": "Straight edge",
+    r"stiff boards?|rigid boards": "stiff board",
+    r"straps": "straps",
+    r"wedges|box tilted": "Wedges",
+    r"within \d+ min|within \d+ s": "Timer",
+}
+
+
+def _things(pages, steps):
+    """All that a step tells to take stands among what to have ready."""
+    ready = _on(pages, "What to have ready")
+    for kind, text in steps:
+        for asked, listed in THINGS.items():
+            if re.search(asked, text) and not re.search(listed, ready):
+                yield f"{kind}: {asked} is not among what to have ready"
+
+
+def _days(plan, pages):
+    """Each step stands on its day of the list, and the last day is that of the first page."""
+    ready = _on(pages, "What to have ready")
+    listed = ready[ready.index("Day by day") :]
+    span = r"\d+(?: to \d+)?"
+    row = rf"(?<![\d:])(\d+) ({span}(?:(?:, | and ){span})*) \d\d:\d\d to \d\d:\d\d"
+    rows = re.findall(row, listed)
+    timeline = plan.bench.timeline
+    days = {}
+    for task in timeline.tasks:
+        if task.mould == 1 and task.copy <= 1:
+            start_h = timeline.first_start_h + task.start_min / 60
+            days.setdefault(int(start_h // 24) + 1, set()).add(task.step)
+    told = {int(day): _spelled_out(numbers) for day, numbers in rows}
+    if told != days:
+        yield f"days: {told}, by the times {days}"
+    if timeline.n_copies == timeline.n_moulds == 1:
+        (last,) = re.findall(r"All done on day (\d+)", pages[0][1])
+        if int(last) != max(told):
+            yield f"days: the last is {max(told)}, all is done on day {last}"
+
+
+def _spelled_out(numbers):
+    found = set()
+    for first, last in re.findall(r"(\d+)(?: to (\d+))?", numbers):
+        found |= set(range(int(first), int(last or first) + 1))
+    return found
+
+
+# What nobody measures or weighs: powers of ten, and more than two decimals.
+UNREAD = re.compile(r"\b\d+(?:\.\d+)?e[+-]?\d+|\d\.\d{3,} (?:mm|g|h|min)\b")
+
+
+def _numbers_read(plan, pages):
+    """No number is told with an exponent, or finer than anybody can measure."""
+    told = [text for _, text in pages]
+    told += [str(text) for finding in plan.findings for text in (finding.message, finding.do)]
+    for text in told:
+        for found in UNREAD.findall(text):
+            yield f"number: {found}"

@@ -19,7 +19,7 @@ from castplan.records import Frame, Job, Split
 from castplan.split.box import choose_box
 from castplan.split.draw import tie_volume_mm3
 from castplan.split.flex import Skin, judge_pockets
-from castplan.split.line import Drawn, find_line
+from castplan.split.line import Drawn, find_lines
 from castplan.split.parting import find_parting
 from castplan.split.seam import find_seam, seam_heights
 from castplan.split.undercuts import list_pockets, listed_pockets, pull_halves
@@ -43,7 +43,7 @@ def split(part, rotation=bodies.ALONG["z"], *, job=None, pitch_mm=None, thin=())
     seam = find_seam(part, frame, field, job)
     heights = seam_heights(seam, within_mm=3 * field.pitch_mm)
     wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights)
-    line = find_line(drawn, job, wish, ends_mm=ends_mm)
+    line = find_lines(drawn, job, wish, ends_mm=ends_mm)[0].line
     held = pull_halves(field, gaps, parting_over(field, line, gaps))
     undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)
     of_gap = listed_pockets(field, held.gaps, undercuts)

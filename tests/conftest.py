@@ -1,8 +1,9 @@
-"""No test sees the shop's own cards and prices; those of pages share one way to a browser.
+"""No test sees the shop's own cards; a file's caches go with it; pages share one browser.
 
 Tests marked long are left out unless `--long` asks for them.
 """
 
+import gc
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,16 @@ def pytest_collection_modifyitems(config, items):
     left_out = [item for item in items if item.get_closest_marker("long")]
     config.hook.pytest_deselected(items=left_out)
     items[:] = [item for item in items if not item.get_closest_marker("long")]
+
+
+@pytest.fixture(autouse=True, scope="module")
+def forget(request):
+    """What a file of tests keeps in its caches goes with it: whole plans fill gigabytes."""
+    yield
+    for kept in vars(request.module).values():
+        if hasattr(kept, "cache_clear"):
+            kept.cache_clear()
+    gc.collect()
 
 
 @pytest.fixture(autouse=True)

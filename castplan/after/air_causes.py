@@ -56,7 +56,7 @@ def peak_near(plan: Plan, place_mm) -> Peak | None:
 def _at(case, pocket):
     """How well a pocket lies where the defect is, and how much air it has for it."""
     if case.defect.where_mm is None:
-        return NO_PLACE
+        return case.unplaced(pocket.top_mm, weight=NO_PLACE)
     here = np.array(case.defect.where_mm)
     # Air gathers at the top of its pocket.
     up = case.cavity.frame.up
@@ -289,7 +289,9 @@ def gelled(case: Case) -> list[Cause]:
 
 def ran_short(case: Case) -> list[Cause]:
     """Less resin than the cavity takes."""
-    need_g = case.mix.net_ml * case.card.density_g_ml.value
+    is_planned = case.card.card_id == case.mix.card
+    density = case.mix.resin_g_ml if is_planned else case.card.density_g_ml.value
+    need_g = case.mix.net_ml * density
     evidence = [fact(need_g, "g", "computed", tell("cause_air.needed"))]
     weight = 0.1
     if case.pour.a_g is not None:

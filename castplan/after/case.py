@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from castplan.after.boxed import part_at, put_in_box
 from castplan.after.cavity import Cavity
 from castplan.after.records import CastLog, Defect, LoggedPour
 from castplan.materials.cards import (
@@ -53,7 +54,7 @@ def near(distance_mm: float, *, reach_mm: float) -> float:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Case:
-    """One defect of one pour."""
+    """One defect of one pour, its place in the axes of the plan's part."""
 
     plan: Plan
     log: CastLog
@@ -128,10 +129,21 @@ class Case:
         """How far a told place may miss what it tells."""
         return max(PLACE_MM, 0.5 * (self.defect.size_mm or 0.0), 2 * self.cavity.field.pitch_mm)
 
+    def is_elsewhere(self, place_mm) -> bool:
+        """Whether a place of the part frame is on another part of the box than the defect."""
+        nest, number = self.plan.nest, self.defect.part
+        if nest is None or number is None:
+            return False
+        return part_at(nest, place_mm).number != number
+
+    def unplaced(self, place_mm, *, weight: float) -> float:
+        """The weight of a place of the part frame for a defect whose own was not told."""
+        return 0.0 if self.is_elsewhere(place_mm) else weight
+
     def nearness(self, place_mm, *, frame, spread_mm: float = 0.0) -> float:
         """How near the defect lies to a place of a frame; a third where no place was told."""
         if self.defect.where_mm is None:
-            return 1 / 3
+            return self.unplaced(frame.to_part(np.asarray(place_mm)), weight=1 / 3)
         here = frame.to_frame(np.array(self.defect.where_mm))
         away = float(np.linalg.norm(here - np.asarray(place_mm)))
         return near(max(0.0, away - spread_mm), reach_mm=self.reach_mm)
@@ -147,8 +159,11 @@ class Case:
         return found
 
     def _is_same(self, other):
-        if other.kind != self.defect.kind or None in (other.where_mm, self.defect.where_mm):
+        other = put_in_box(self.plan.nest, other)
+        if other.kind != self.defect.kind or other.part != self.defect.part:
             return False
+        if None in (other.where_mm, self.defect.where_mm):
+            return other.part is not None and other.where_mm is self.defect.where_mm
         away = np.subtract(other.where_mm, self.defect.where_mm)
         return bool(np.linalg.norm(away) <= 2 * self.reach_mm)
 

@@ -9,6 +9,7 @@ from castplan.columns import field as columns
 from castplan.columns.field import ColumnField
 from castplan.columns.flood import Filling, fill_field, label_joined
 from castplan.columns.peaks import LEVEL_MM
+from castplan.geometry.boxes import ON_BOARD_MM
 from castplan.mould.fill import intervals_under
 from castplan.part.records import Part
 from castplan.plan_record import Plan
@@ -116,7 +117,7 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -
     field = sample(plan.part, frame, across=across)
     ports = plan.mould.block.ports
     if not ports:
-        return _open_cavity(field, frame)
+        return _open_cavity(plan, field, frame)
     places = plan.air.openings.frame.to_part(np.array([port.place_mm for port in ports]))
     points = frame.to_frame(places)
     if np.array_equal(frame.rotation, plan.air.attitude.frame.rotation):
@@ -146,17 +147,37 @@ def cavity_of(plan: Plan, *, frame: Frame | None = None, across: int = ACROSS) -
     )
 
 
-def _open_cavity(field, frame):
-    """Of an open mould: resin comes in and air leaves at the highest place of the open back."""
-    top = int(np.argmax(np.round(field.top_mm, 9)))
+def _open_cavity(plan, field, frame):
+    """Of an open mould: resin comes in and air leaves all over the open back of each part.
+
+    A back in several places, as the feet of an arch, is open at each of them.
+    """
+    draw = plan.split.draw.frame
+    tops = frame.to_part(np.column_stack([field.centre_mm(field.column_of), field.top_mm]))
+    over_board_mm = tops @ draw.up - float((plan.part.vertices_mm @ draw.up).min())
+    # Out of level a back rises by less than a column is wide across one.
+    backs = _joined(field, over_board_mm <= ON_BOARD_MM + field.pitch_mm)
+    parts = _joined(field, np.ones(len(field.top_mm), dtype=bool))
+    order = np.lexsort((-np.round(field.top_mm, 9), backs))
+    order = order[backs[order] >= 0]
+    openings = order[np.unique(backs[order], return_index=True)[1]]  # the highest of each
+    sources = openings[np.unique(parts[openings], return_index=True)[1]]
     return Cavity(
         field=field,
         frame=frame,
-        labels=("",),
-        source=top,
-        openings=np.array([top], dtype=np.int64),
-        lets_air=np.array([True]),
+        labels=("",) * len(openings),
+        source=int(sources[0]),
+        openings=openings,
+        lets_air=np.ones(len(openings), dtype=bool),
+        others=tuple(int(k) for k in sources[1:]),
     )
+
+
+def _joined(field, is_member):
+    """Groups of intervals that touch each other, (n,) from 0; -1 for those that are none."""
+    return label_joined(
+        field.first, field.bottom_mm, field.top_mm, field.column_of, field.n_x, is_member
+    )[0]
 
 
 def _middle_top(field, members, xy):

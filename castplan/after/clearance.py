@@ -7,7 +7,7 @@ from castplan.after.records import Breakthrough, Clearance, KeepOut
 from castplan.after.walls import find_walls
 from castplan.errors import GeometryError, InputError
 from castplan.geometry.solid import arrays_of, part_solid
-from castplan.materials.cards import get_card
+from castplan.materials.fillers import resin_of
 from castplan.part.records import Part
 from castplan.plan_record import Plan
 from castplan.record import record
@@ -103,7 +103,7 @@ def set_insert(plan: Plan, insert: Part, setting: Setting) -> Clearance:
         walls_mm=np.zeros(0) if walls is None else walls.walls_mm[_shown(walls)],
         bed_mm=bed_mm,
         bed_ml=bed_ml,
-        bed_g=bed_ml * get_card(plan.job.resin, kind="resin").density_g_ml.value,
+        bed_g=bed_ml * resin_of(plan.job).density_g_ml.value,
         keeps=tuple(_keep(body, *keep) for keep in setting.keeps),
         outline_mm=_edges(body),
     )

@@ -9,12 +9,14 @@ plan nor log knows anything (all assumed, kept low).
 
 from castplan.after import (
     air_causes,
+    box_causes,
     cure_causes,
     cut_causes,
     loose_causes,
     mould_causes,
     size_causes,
 )
+from castplan.after.boxed import put_in_box
 from castplan.after.case import Case
 from castplan.after.cavity import cavity_of
 from castplan.after.records import CastLog, Cause, DefectDiagnosis, Diagnosis
@@ -48,6 +50,7 @@ QUESTIONS = {
     "short-fill": (
         air_causes.gelled,
         air_causes.ran_short,
+        box_causes.shared_badly,
         air_causes.thin_way,
         air_causes.caught_air,
     ),
@@ -132,7 +135,7 @@ def diagnose(plan: Plan, log: CastLog, *, line: int | None = None) -> Diagnosis:
         )
         for pour in reversed(log.pours)
         if line in (None, pour.number)
-        for defect in pour.defects
+        for defect in (put_in_box(plan.nest, each) for each in pour.defects)
     )
     return Diagnosis(defects=found)
 

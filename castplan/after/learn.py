@@ -98,7 +98,10 @@ def _observed(plan: Plan, log: CastLog):
         if share is not None:
             yield "shrinkage_fraction", card.card_id, share, False
         if None not in (pour.a_g, pour.shot_g) and not _is_made_up(card, pour):
-            yield "waste_fraction", card.card_id, (pour.a_g + pour.b_g) / pour.shot_g - 1, False
+            # The casting weighs the filler with it, the log has A and B alone.
+            filled = 1 + (plan.job.filler_fraction if card.card_id == plan.job.resin else 0.0)
+            mixed_g = filled * (pour.a_g + pour.b_g)
+            yield "waste_fraction", card.card_id, mixed_g / pour.shot_g - 1, False
         if pour.force_n is not None:
             yield "demould_force_n", silicone_id, pour.force_n, False
     for mould in log.moulds:

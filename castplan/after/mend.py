@@ -42,9 +42,8 @@ def patch_text(plan: Plan, pour: LoggedPour, defect: Defect, cavity: Cavity) -> 
     key = code_key(defect.kind)
     if defect.kind not in (*_FILLED, *_MENDED):
         return None
-    where = (
-        tell(f"mend.at_{key}", place=defect.told) if defect.told else tell(f"mend.somewhere_{key}")
-    )
+    place = _place_text(defect)
+    where = tell(f"mend.at_{key}", place=place) if place else tell(f"mend.somewhere_{key}")
     if defect.kind in _MENDED:
         return tell(f"mend.do_{key}", where=where)
     told = [tell("mend.fill", where=where)]
@@ -55,6 +54,15 @@ def patch_text(plan: Plan, pour: LoggedPour, defect: Defect, cavity: Cavity) -> 
         amounts = {"volume": volume_text(volume_ml), "mass": weight_text(grams)}
         told.append(tell("mend.takes", **amounts) if grams >= 1 else tell("mend.takes_drops"))
     return together([*told, tell("mend.fill_mix")])
+
+
+def _place_text(defect):
+    """Where it was told to be, in a box of several on which part."""
+    if defect.part is None:
+        return defect.told
+    if not defect.told:
+        return tell("boxed.part", part=defect.part)
+    return tell("boxed.place", part=defect.part, place=defect.told)
 
 
 def _missing_ml(defect, cavity):

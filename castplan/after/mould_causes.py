@@ -127,7 +127,8 @@ def sticking(case: Case) -> list[Cause]:
 def _in_box(case, low, high):
     where = case.where_draw_mm
     if where is None:
-        return 0.4
+        middle = 0.5 * (np.asarray(low) + np.asarray(high))
+        return case.unplaced(case.plan.split.draw.frame.to_part(middle), weight=0.4)
     away = np.maximum(np.maximum(np.subtract(low, where), where - np.array(high)), 0.0)
     return near(float(np.linalg.norm(away)), reach_mm=case.reach_mm)
 
@@ -348,7 +349,7 @@ def sink(case: Case) -> list[Cause]:
         limit, basis = card_limit.value, card_limit.basis
         words = tell("cause_mould.thickness_limit")
     here = case.defect.where_mm
-    at = 0.4
+    at = case.unplaced(heat.thickest_at_mm, weight=0.4)
     if here is not None:
         away = float(np.linalg.norm(np.subtract(here, heat.thickest_at_mm)))
         at = near(max(0.0, away - heat.thickest_mm), reach_mm=case.reach_mm)

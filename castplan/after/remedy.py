@@ -67,6 +67,7 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         cup_mm=0.0,
         is_riser=False,
         is_blocked=False,
+        cavity=peak.cavity if peak else _nearest(plan.mould.block.ports, place).cavity,
     )
     block = Block(
         cavity.field if np.array_equal(cavity.frame.rotation, rest.rotation) else _rest_field(plan),
@@ -77,9 +78,12 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         plan.split.box.low_mm,
         plan.split.box.high_mm,
         [*plan.mould.keys.balls_mm, *slide.balls_of(plan.split.pieces, plan.split.draw.frame)],
+        is_parted=not plan.split.is_cut,
     )
-    mould = replace(plan.mould.block, ports=(port,))
-    (route,) = route_vents(block, mould, cup_high_mm=plan.mould.gate.cup_high_mm).routes
+    # With the gates, so that it keeps off the cups that stand on them.
+    gates = (each for each in plan.mould.block.ports if each.kind == "gate")
+    mould, gate = replace(plan.mould.block, ports=(*gates, port)), plan.mould.gate
+    *_, route = route_vents(block, mould, cup_high_mm=gate.cup_high_mm, cup_mm=gate.cup_mm).routes
     port = replace(
         port,
         path_mm=route.path_mm,
@@ -96,6 +100,13 @@ def new_vent(plan: Plan, cavity: Cavity, wanted: Wanted):
         if other.away_mm(np.array(pocket.top_mm)) <= cavity.field.pitch_mm
     )
     return port, route, _drilling(plan, port, route, peak, pocket, after_mm3)
+
+
+def _nearest(ports, place_mm):
+    """The opening nearest to a place of the rest frame."""
+    return min(
+        ports, key=lambda port: round(float(np.linalg.norm(place_mm - np.array(port.place_mm))), 6)
+    )
 
 
 def _rest_field(plan):

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from castplan import units
+from castplan.after.boxed import put_in_box
 from castplan.after.case import PLACE_MM
 from castplan.after.cavity import Cavity, cavity_of
 from castplan.after.diagnose import diagnose
@@ -20,6 +21,7 @@ from castplan.errors import InputError
 from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.pour_findings import list_pour_findings
+from castplan.nest.shared import with_openings
 from castplan.plan_record import Plan
 from castplan.record import SEVERITIES
 from castplan.texts.told import tell
@@ -78,8 +80,9 @@ def revise(plan: Plan, log: CastLog, *, progress=None) -> Plan:
     revised = work.plan()
     left_after_ml = _left_ml(cavity_of(revised))
     latest = next(pour for pour in reversed(log.pours) if pour.defects)
-    patches = (patch_text(plan, latest, defect, cavity) for defect in latest.defects)
-    kinds = dict.fromkeys(defect.kind for defect in latest.defects)
+    defects = [put_in_box(plan.nest, defect) for defect in latest.defects]
+    patches = (patch_text(plan, latest, defect, cavity) for defect in defects)
+    kinds = dict.fromkeys(defect.kind for defect in defects)
     return replace(
         revised,
         revision=Revision(
@@ -150,10 +153,10 @@ class _Work:
         self.changes.append(
             Change(
                 what=tell("change.vent_at", label=label, peak=cause.peak),
-                before=tell("change.none_stays", volume=f"{before:.2g} ml"),
+                before=tell("change.none_stays", volume=f"{units.digits(before, 2)} ml"),
                 after=tell("change.drilled_nothing", bore=bore)
                 if units.is_nothing(1000 * after)
-                else tell("change.drilled", bore=bore, volume=f"{after:.2g} ml"),
+                else tell("change.drilled", bore=bore, volume=f"{units.digits(after, 2)} ml"),
                 why=cause.text,
             )
         )
@@ -176,7 +179,9 @@ class _Work:
             Change(
                 what=tell(f"change.opened_{port.kind}", label=label),
                 before=tell(
-                    "change.shut", bore=f"{port.diameter_mm:g} mm", volume=f"{without:.2g} ml"
+                    "change.shut",
+                    bore=f"{port.diameter_mm:g} mm",
+                    volume=f"{units.digits(without, 2)} ml",
                 ),
                 after=tell("change.cleared", bore=f"{wide_mm:g} mm"),
                 why=tell("change.why_shut"),
@@ -223,4 +228,5 @@ class _Work:
         )
         told = tuple(finding for finding in told if finding.code != "air-left")
         findings = sorted((*kept, *told), key=lambda one: SEVERITIES.index(one.severity))
-        return replace(old, air=air, mould=mould, bench=bench, findings=tuple(findings))
+        nest = old.nest and with_openings(old.nest, self.ports, openings.frame)
+        return replace(old, air=air, mould=mould, bench=bench, findings=tuple(findings), nest=nest)

@@ -1,8 +1,10 @@
 """Causes of a copy of the wrong shape or size; drift of a size over a mould's life."""
 
 import numpy as np
+import shapely
 from scipy import stats
 
+from castplan.after.boxed import numbered
 from castplan.after.case import Case, fact, over
 from castplan.after.records import CastLog, Cause, Drift
 from castplan.plan_record import Plan
@@ -29,7 +31,11 @@ def shrunk(case: Case) -> list[Cause]:
         "computed",
         tell("cause_size.planned"),
     )
-    told = [(size, lines[size.name]) for size in case.pour.sizes if size.name in lines]
+    told = [
+        (size, lines[size.name])
+        for size in case.pour.sizes
+        if size.name in lines and _is_of(case, size.part)
+    ]
     if not told:
         return [
             Cause(
@@ -67,10 +73,9 @@ def shrunk(case: Case) -> list[Cause]:
 
 def _along_draw(case, told, shares, errors):
     """Longer across the seam than beside it: halves that did not close."""
-    draw = np.abs(case.plan.split.draw.frame.up)
-    axis = {name: float(draw[k]) for k, name in enumerate("xyz")}
-    is_along = np.array([axis.get(size.name, 0.0) > ALONG_COS for size, _ in told])
-    is_beside = np.array([axis.get(size.name, 1.0) < 1 - ALONG_COS for size, _ in told])
+    ways = [_along(case.plan, size) for size, _ in told]
+    is_along = np.array([way is not None and way > ALONG_COS for way in ways])
+    is_beside = np.array([way is not None and way < 1 - ALONG_COS for way in ways])
     if not is_along.any() or not is_beside.any():
         return None
     originals = np.array([line.original_mm for _, line in told])
@@ -85,11 +90,28 @@ def _along_draw(case, told, shares, errors):
     )
 
 
+def _along(plan, size):
+    """How far a measured axis of the file lies along the draw, 0 to 1; None for a gauge."""
+    names, draw = ["x", "y", "z"], plan.split.draw.frame.up
+    if plan.nest is not None:
+        parts = plan.nest.parts if size.part is None else [numbered(plan.nest, number=size.part)]
+        part = next((part for part in parts if size.name.startswith(f"{part.name} ")), None)
+        if part is None:
+            return None
+        names, draw = [f"{part.name} {name}" for name in names], part.draw
+    return float(abs(draw[names.index(size.name)])) if size.name in names else None
+
+
+def _is_of(case, part):
+    """Whether what was measured may be on the part of the box that the defect is on."""
+    return None in (part, case.defect.part) or part == case.defect.part
+
+
 def drifting(case: Case) -> list[Cause]:
     """A size that goes with the count of casts."""
     found = []
     for drift in drifts(case.plan, case.log, case.pour.mould):
-        if not drift.is_drifting:
+        if not drift.is_drifting or not _is_of(case, drift.part):
             continue
         found.append(
             Cause(
@@ -116,6 +138,8 @@ def hot(case: Case) -> list[Cause]:
     if peak is None:
         return []
     limit = case.card.heat_limit_c
+    # The peak is that of the thickest part in the box.
+    is_elsewhere = case.is_elsewhere(case.plan.bench.heat.thickest_at_mm)
     return [
         Cause(
             code="hot-cure",
@@ -126,31 +150,43 @@ def hot(case: Case) -> list[Cause]:
                 case.temperature,
             ),
             test=tell("cause_size.hot_test"),
-            weight=0.35 * over(peak.value, limit=limit.value),
+            weight=(0.15 if is_elsewhere else 0.35) * over(peak.value, limit=limit.value),
         )
     ]
 
 
 def uneven(case: Case) -> list[Cause]:
     """Thick and thin side by side, which shrink at different times."""
-    thick = case.plan.bench.heat.thickness_mm[case.plan.bench.heat.thickness_mm > 0]
+    thick = _thick_mm(case)
     if not thick.size:
         return []
-    middle = float(np.median(thick))
+    middle, thickest_mm = float(np.median(thick)), float(thick.max())
     return [
         Cause(
             code="uneven",
             text=tell("cause_size.uneven"),
             evidence=(
-                fact(
-                    case.plan.bench.heat.thickest_mm, "mm", "computed", tell("cause_size.thickest")
-                ),
+                fact(thickest_mm, "mm", "computed", tell("cause_size.thickest")),
                 fact(middle, "mm", "computed", tell("cause_size.middle")),
             ),
             test=tell("cause_size.uneven_test"),
-            weight=0.6 * over(case.plan.bench.heat.thickest_mm / middle, limit=3.0),
+            weight=0.6 * over(thickest_mm / middle, limit=3.0),
         )
     ]
+
+
+def _thick_mm(case):
+    """Thicknesses where the part is; of several in a box of the one that the defect is on."""
+    heat, nest = case.plan.bench.heat, case.plan.nest
+    is_part = heat.thickness_mm > 0
+    if nest is not None and case.defect.part is not None:
+        rows, columns = np.indices(heat.thickness_mm.shape)
+        flat = np.add(heat.low_mm, (np.stack([columns, rows], axis=-1) + 0.5) * heat.cell_mm)
+        frame = case.plan.split.draw.frame
+        outline = numbered(nest, number=case.defect.part).outline_mm
+        level = np.column_stack([outline, np.zeros(len(outline))])
+        is_part &= shapely.contains_xy(shapely.Polygon(frame.to_frame(level)[:, :2]), *flat.T).T
+    return heat.thickness_mm[is_part]
 
 
 def drifts(plan: Plan, log: CastLog, mould: str) -> tuple[Drift, ...]:
@@ -175,20 +211,24 @@ def drifts(plan: Plan, log: CastLog, mould: str) -> tuple[Drift, ...]:
     copies = log.copies_of(mould)
     for name, line in planned_sizes(plan).items():
         rows = [
-            (turn, size.length_mm, size.error_mm)
+            (size.part, turn, size)
             for turn, copy in enumerate(copies, start=1)
             for size in copy.sizes
             if size.name == name
         ]
-        turns, lengths, errors = np.array(rows or [(0.0, 0.0, 0.0)], dtype=float).T
-        if len(np.unique(turns)) < 3:
-            continue
-        found.append(_drift(name, line, turns, lengths, errors))
+        # Every cavity of a box of several wears by itself.
+        for part in sorted({part for part, _, _ in rows}, key=lambda part: part or 0):
+            own = [(turn, size) for owner, turn, size in rows if owner == part]
+            if len({turn for turn, _ in own}) >= 3:
+                found.append(_drift(name, part, line, own))
     return tuple(found)
 
 
-def _drift(name, line, turns, lengths, errors):
-    n = len(turns)
+def _drift(name, part, line, measured):
+    n = len(measured)
+    turns, lengths, errors = np.array(
+        [(turn, size.length_mm, size.error_mm) for turn, size in measured], dtype=float
+    ).T
     away = turns - turns.mean()
     spread = float((away**2).sum())
     slope = float((away * lengths).sum() / spread)
@@ -207,6 +247,7 @@ def _drift(name, line, turns, lengths, errors):
         allowed = int(np.floor(left)) if left >= 1 else 0
     return Drift(
         name=name,
+        part=part,
         n=n,
         per_cast_mm=slope,
         low_mm=slope - half,

@@ -9,7 +9,8 @@ from castplan.air.records import AirResult, FurtherGate, GatePlan, GateRun
 from castplan.air.site import GateSite
 from castplan.geometry import channels
 from castplan.job import Job
-from castplan.materials.cards import get_card, pot_life_at
+from castplan.materials.cards import pot_life_at
+from castplan.materials.fillers import resin_of
 from castplan.materials.gate import PREFER_MIN, VISCOSITY_SPREAD, fill_within, head
 from castplan.materials.run import Feed, run_time_s
 from castplan.texts.told import clauses, tell
@@ -73,7 +74,7 @@ class _Judge:
         self.long, self.air, self.job, self.guard = site.long, air, job, site.guard
         self.tops = Tops(site.long, site.own, air.frame, site.guard)
         self.block = site.block(air)
-        resin = get_card(job.resin, kind="resin")
+        resin = resin_of(job)
         pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
         # Of several cavities each has its share of the time.
         self.pot_life_s = 60 * pot_life_min * site.share

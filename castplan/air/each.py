@@ -13,6 +13,7 @@ from castplan.air.site import GateSite
 from castplan.columns.field import ColumnField
 from castplan.geometry.guard import SHOWN_SHARE
 from castplan.job import Job
+from castplan.memory import remembered
 from castplan.part.cavities import Cavities, each_of, label_field, only, part_of
 from castplan.part.records import Part
 from castplan.record import record
@@ -70,6 +71,7 @@ def open_each(site: GateSite, poured: Poured, job: Job) -> tuple[AirResult, Gate
     return merged([air for air, _ in found]), fed([feed for _, feed in found])
 
 
+@remembered
 def _open_one(site, poured, view, job):
     """The openings, and the gate; where that stands on another point than first, vents anew."""
     openings = find_air(poured, job, view)
@@ -94,8 +96,9 @@ def _rims_of(site, labels, k):
     kept = []
     for rim in site.line.outlines:
         middle = 0.5 * (rim.points_mm.min(axis=0) + rim.points_mm.max(axis=0))
-        away = np.linalg.norm(drawn[:, :2] - rim.points_mm[0], axis=1).min()
-        if (middle > low).all() and (middle < high).all() and away <= 3 * slack_mm:
+        if not ((middle > low) & (middle < high)).all():
+            continue
+        if np.linalg.norm(drawn[:, :2] - rim.points_mm[0], axis=1).min() <= 3 * slack_mm:
             kept.append(rim)
     return tuple(kept)
 

@@ -11,7 +11,8 @@ from castplan.air.site import GateSite
 from castplan.columns.heights import volume_by_height
 from castplan.geometry import channels
 from castplan.job import Job
-from castplan.materials.cards import get_card, pot_life_at
+from castplan.materials.cards import pot_life_at
+from castplan.materials.fillers import resin_of
 from castplan.materials.flow import fill_time_s
 from castplan.materials.gate import (
     N_LEVELS,
@@ -114,7 +115,7 @@ class _Judge:
         middle, volume = volume_by_height(self.field, n_levels=N_LEVELS)
         scale = site.part_mm3 / 1000 / float(volume.sum())
         self.curve = _Curve(middle, volume * scale, float(self.block.high[2]) + head().value)
-        resin = get_card(job.resin, kind="resin")
+        resin = resin_of(job)
         pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
         self.limit_s = 60 * fill_within().value * pot_life_min * site.share
         self.resin = {

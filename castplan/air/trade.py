@@ -7,6 +7,7 @@ import numpy as np
 from castplan.air.records import AttitudeOption, Combination, TradeResult
 from castplan.geometry import boxes, frames
 from castplan.job import Job
+from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Frame
 from castplan.split.records import DrawCandidate, DrawResult
@@ -186,6 +187,7 @@ def _pair(candidate, option, job, *, is_chosen):
     )
 
 
+@remembered
 def _box_mm(part, frame: Frame, job):
     points = frame.to_frame(part.vertices_mm)
     low, high = boxes.box_inside(points.min(axis=0), points.max(axis=0), job)

@@ -130,7 +130,10 @@ def _pot_place(plan):
         "need_mm": fit.need_mm,
         "base_mm": base_mm,
         "height_mm": fit.mould_mm[upright],
-        "resin_g": sum(cup.mass_g - cup.made_up_g for cup in cups),
+        # Of A and B alone: what a shared cup is made up to and bought by.
+        "resin_g": sum(
+            (cup.mass_g - cup.made_up_g) * (1 - cup.filler_g / cup.mass_g) for cup in cups
+        ),
         "largest_cup_g": min(limits[cup.pour] for cup in cups) if cups else None,
     }
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from castplan.batch.store import Entry
-from castplan.bench.buy import TRIAL_SHOTS
+from castplan.bench.life import TRIAL_SHOTS
 from castplan.bench.weigh import least_mix_g
 from castplan.job import Job, Shop
 from castplan.materials.cards import load_cards

@@ -16,6 +16,7 @@ from castplan.materials.cards import (
     pot_life_factor,
     split_by_weight,
 )
+from castplan.materials.fillers import resin_of
 from castplan.materials.flow import POUR_RATE_ML_MIN
 from castplan.materials.said import said_number
 from castplan.materials.waste import resin_waste, silicone_waste
@@ -72,7 +73,7 @@ def weigh_out(mould: MouldResult, job: Job, *, gate: GateResult | None = None) -
         A card id is unknown, or the shop is too cold or too hot to plan for.
     """
     silicone = get_card(job.silicone, kind="silicone")
-    resin = get_card(job.resin, kind="resin")
+    resin = resin_of(job)
     silicone_more = silicone.waste_fraction or silicone_waste()
     resin_more = resin.waste_fraction or resin_waste()
     pours = ONE_POUR if mould.is_one_pour else SILICONE_POURS
@@ -167,7 +168,8 @@ def size_mix(card: Card, pour: Pour, *, temperature_c: float) -> Mix:
     """
     volume_ml = pour.net_ml * (1 + pour.waste_fraction)
     mass_g = volume_ml * card.density_g_ml.value
-    a_g, b_g = split_by_weight(mass_g, ratio_a=card.ratio_a.value, ratio_b=card.ratio_b.value)
+    resin_g = mass_g / (1 + card.filler_fraction)
+    a_g, b_g = split_by_weight(resin_g, ratio_a=card.ratio_a.value, ratio_b=card.ratio_b.value)
     pot_life_min, _, _ = pot_life_at(card, temperature_c=temperature_c)
     return Mix(
         name=pour.name,
@@ -178,6 +180,7 @@ def size_mix(card: Card, pour: Pour, *, temperature_c: float) -> Mix:
         mass_g=mass_g,
         a_g=a_g,
         b_g=b_g,
+        filler_g=mass_g - resin_g,
         density_g_ml=card.density_g_ml.value,
         pot_life_min=pot_life_min,
         pour_by_min=max(

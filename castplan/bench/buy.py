@@ -4,25 +4,18 @@ import math
 
 import numpy as np
 
-from castplan.bench.life import count_moulds, mould_life
+from castplan.bench.life import TRIAL_SHOTS, count_moulds, mould_life
+from castplan.bench.patch import patch_number, patch_parts
 from castplan.bench.records import BuyLine, BuyResult, Cup, ScheduleResult, WeighResult
 from castplan.bench.steps import ONCE
 from castplan.job import Job, Pack, Shop
 from castplan.materials.cards import Card, get_card, split_by_weight
 from castplan.materials.chemistries import chemistry_of
-from castplan.materials.said import said_number
 
 # Prices are compared in hundredths: money has no finer step.
 PRICE_STEP = 0.01
 # The solver meets a need to about a microgram.
 SLACK_G = 1e-6
-# The first shot of a new mould shows what air and release do (assumed).
-TRIAL_SHOTS = 1
-
-
-def _patch():
-    # A dab on a hidden spot, and what sticks to cup and stick.
-    return said_number("bench_number.patch", value=20.0, unit="g", low=10.0, high=50.0)
 
 
 def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyResult:
@@ -48,11 +41,9 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
     silicone = get_card(job.silicone, kind="silicone")
     resin = get_card(job.resin, kind="resin")
     life, n_moulds = mould_life(job), count_moulds(job)
-    patch = _patch()
+    step_g = weigh.cups[0].aim_step_g
     shots = (job.copies + TRIAL_SHOTS) / job.copies
-    patch_a_g, patch_b_g = split_by_weight(
-        patch.value, ratio_a=silicone.ratio_a.value, ratio_b=silicone.ratio_b.value
-    )
+    patch_a_g, patch_b_g = patch_parts(silicone, step_g=step_g)
     mould_a_g, mould_b_g = _need_g(_cups_of(weigh, silicone))
     lines = (
         cover_need(
@@ -83,7 +74,7 @@ def plan_buying(weigh: WeighResult, schedule: ScheduleResult, job: Job) -> BuyRe
         mould_life_casts=life,
         library_years=chemistry_of(silicone).library_years,
         trial_shots=TRIAL_SHOTS,
-        patch_g=patch,
+        patch_g=patch_number(silicone, step_g=step_g),
         lines=lines,
         currency=job.shop.currency,
         material_cost=material,

@@ -1,5 +1,6 @@
 """Casting the copies, added to the steps that made the mould."""
 
+from castplan import units
 from castplan.bench.amounts import is_pot_late
 from castplan.bench.loose_steps import pull_first, put_back
 from castplan.bench.records import Cup, Mix, ScheduleResult, WeighResult
@@ -7,6 +8,7 @@ from castplan.bench.steps import Cups, StepList, cups_text
 from castplan.job import Job
 from castplan.materials.cards import Card, full_cure_at, get_card
 from castplan.materials.chemistries import chemistry_of, life_with
+from castplan.materials.fillers import resin_of
 from castplan.materials.wording import (
     chemistry_text,
     limit_text,
@@ -14,9 +16,12 @@ from castplan.materials.wording import (
     weight_text,
 )
 from castplan.mould.records import MouldResult
-from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
+from castplan.texts.names import filler_name
+from castplan.texts.told import UNTOLD, Told, in_a_row, tell
 
 MOST_NAMED = 6  # gates that are named one by one
+FAST_MIN = 3.0  # no time to weigh B out onto A (assumed)
+FILLER_MIN = 3  # to weigh a filler and stir it in (assumed)
 INSERT_MIN = 1  # to clean one, screw it on and set it (assumed)
 
 
@@ -41,7 +46,7 @@ def add_casting(schedule: ScheduleResult, mould: MouldResult, cups: Cups) -> Sch
     """
     job, steps = cups.job, StepList(list(schedule.steps))
     silicone = get_card(job.silicone, kind="silicone")
-    resin = get_card(job.resin, kind="resin")
+    resin = resin_of(job)
     _cast(steps, mould, cups.amounts.mixes[-1], resin, silicone, cups.weigh, job=job)
     return steps.schedule()
 
@@ -63,6 +68,7 @@ def _cast(
         each = tell("casting.copies", first=first, last=first + 3, copies=copies)
     cups = weigh.alike(cast.name)
     is_made_up = bool(cups[0].made_up_g)
+    is_fast = cast.pour_by_min < FAST_MIN and not resin.filler
     steps.do(
         "close",
         each,
@@ -79,12 +85,13 @@ def _cast(
             "casting.mix",
             cups=cups_text(cups),
         ),
-        _too_little(cast, cups[0]) if is_made_up else UNTOLD,
-        tell("casting.mix_away", things=clauses(resin.incompatible)),
-        resin.mixing or tell("casting.mix_fully"),
+        _too_little(cast, cups[0], job) if is_made_up else UNTOLD,
+        *(tell("casting.mix_away", thing=thing) for thing in resin.incompatible),
+        resin.mixing or tell("casting.mix_fast" if is_fast else "casting.mix_fully"),
+        tell("filler.stir", kind=filler_name(resin.filler)) if resin.filler else UNTOLD,
         _close_tins(resin),
-        hands_on_min=5 * copies,
-        cautions=resin.hazards,
+        hands_on_min=(5 + (FILLER_MIN if resin.filler else 0)) * copies,
+        cautions=(*resin.hazards, *(("filler",) if resin.filler else ())),
     )
     is_in_pot = cast.closing_min and resin.is_cured
     steps.do(
@@ -161,7 +168,7 @@ def _swells(resin):
     return tell(
         "casting.measure_swell",
         chemistry=chemistry_text(resin.chemistry),
-        swell=f"{100 * swells.high:.2g}",
+        swell=units.digits(100 * swells.high, 2),
     )
 
 
@@ -197,6 +204,9 @@ def _pour_text(mould, times):
     return tell("casting.cast_gate", gate=first, **times)
 
 
-def _too_little(cast: Mix, cup: Cup) -> Told:
+def _too_little(cast: Mix, cup: Cup, job: Job) -> Told:
     needs, least = weight_text(cast.mass_g), weight_text(cup.mass_g)
-    return tell("casting.mix_more", needs=needs, least=least)
+    by_scale = job.shop.least_mix == "scale"
+    return tell(
+        "casting.mix_more_scale" if by_scale else "casting.mix_more", needs=needs, least=least
+    )

@@ -7,6 +7,7 @@ from castplan.errors import InputError
 from castplan.job import Gauge, Job
 from castplan.materials.cards import Card, get_card
 from castplan.materials.chemistries import chemistry_of
+from castplan.materials.fillers import resin_of
 from castplan.part.records import Part
 from castplan.record import Sourced
 from castplan.texts.told import tell
@@ -123,7 +124,7 @@ def predict_fit(part: Part, job: Job, heat: HeatResult | None = None) -> FitResu
         A card is unknown, a gauge has no length, or its class is none of ISO 2768-1.
     """
     silicone = get_card(job.silicone, kind="silicone")
-    resin = get_card(job.resin, kind="resin")
+    resin = resin_of(job)
     shares = list_shares(silicone, resin, heat)
     factors = shrink(shares)
     axes = []

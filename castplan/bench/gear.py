@@ -3,12 +3,14 @@
 import math
 from collections import Counter
 
+from castplan.bench.life import TRIAL_SHOTS
 from castplan.bench.loose_steps import rod_mm
 from castplan.bench.records import GearLine, ScheduleResult
 from castplan.bench.steps import Cups, stick_mm
-from castplan.materials.wording import volume_text
+from castplan.materials.wording import LARGEST_CUP_ML, vessel_size, volume_text
 from castplan.mould.records import Mould
 from castplan.split.records import LoosePiece
+from castplan.texts.names import filler_name
 from castplan.texts.told import UNTOLD, Told, clauses, in_a_row, tell
 
 # Grams of soft modelling clay to a millilitre (from memory).
@@ -28,6 +30,7 @@ _PROTECTS = {
     "styrene": ("thick_gloves", "eyes", "air", "vapour"),
     "peroxide": ("gloves", "eyes"),
     "dust": ("mask", "eyes"),
+    "filler": ("mask", "eyes"),
     "old-finish": ("mask", "gloves"),
     "boards": ("mask", "eyes"),
     "laser": ("air",),
@@ -40,6 +43,13 @@ _PROTECTS = {
     "plaster": ("mask", "eyes", "gloves"),
     "hot-wax": ("eyes", "heat_gloves"),
     "after-cure": ("air", "heat_gloves"),
+}
+
+# Tools that only some sentences of the steps ask for.
+_ASKED = {
+    "lath": {"step.sticks_up"},
+    "wedges": {"pour_step.prop", "pour_step.tilt", "pour_step.tilt_whole"},
+    "tape_over": {"step.turn_down_rod"},
 }
 
 
@@ -60,9 +70,20 @@ def list_gear(
         *_materials(mould, schedule, pieces),
         *_rods(mould, pieces),
         *((_line("material", "inserts", inserts),) if job.inserts else ()),
-        *_tools(mould, cups.weigh, pieces),
+        *_filler(cups),
+        *_tools(mould, cups.weigh, schedule, pieces),
         *_protection(schedule),
     )
+
+
+def _filler(cups):
+    """For all castings and the trial shot, as the resin is bought."""
+    job = cups.job
+    each_g = sum(cup.filler_g * cup.times for cup in cups.weigh.cups) / job.copies
+    if each_g > 0:
+        all_g = each_g * (job.copies + TRIAL_SHOTS)
+        kind = filler_name(job.filler)
+        yield _line("material", "filler", tell("gear.grams", grams=f"{all_g:.0f}"), kind=kind)
 
 
 def _line(group, name, amount: Told = UNTOLD, *, use="", **fields):
@@ -85,8 +106,6 @@ def _materials(mould, schedule, pieces):
     if boards.boards:
         sizes = Counter()
         for board in boards.boards:
-            if block.is_one_pour and board.name == "turning board":
-                continue
             sizes[tuple(f"{size_mm:.0f}" for size_mm in board.size_mm)] += board.count
         cut = [
             tell("gear.piece", n=n, length=length, width=width)
@@ -137,13 +156,15 @@ def _is_sawn(mould, pieces):
     return has_rods or any(route.pour for route in mould.vents.routes)
 
 
-def _drills(mould, pieces):
-    """For vents where no stick stands, and for the walls that rods go through."""
+def _drills(mould, pieces, *, is_asked):
+    """For vents where no stick stands, the walls that rods go through, and holes of the casting."""
     bores_mm = {r.bore_mm for r in mould.vents.routes if r.is_open and not r.is_rod}
     bores_mm |= {round(piece.diameter_mm, 1) for piece in pieces if piece.kind == "rod"}
     if bores_mm:
         bores = in_a_row([f"{bore_mm:g}" for bore_mm in sorted(bores_mm)])
         yield _line("tool", "drill", tell("gear.bores", bores=bores))
+    elif is_asked:
+        yield _line("tool", "drill")
 
 
 def clay_ml(mould: Mould) -> float:
@@ -152,20 +173,34 @@ def clay_ml(mould: Mould) -> float:
     return 0.0 if not later else getattr(mould.block, f"{later[0]}_ml")
 
 
-def _tools(mould, weigh, pieces):
+def _told(text: Told):
+    """Keys of a text and of all that it is put together from."""
+    yield text.key
+    for _, value in text.fields:
+        for each in value if isinstance(value, tuple) else (value,):
+            if isinstance(each, Told):
+                yield from _told(each)
+
+
+def _tools(mould, weigh, schedule, pieces):
+    yield _line("tool", "measure")
     if weigh.cups:
         step_g = weigh.cups[0].step_g
         yield _line("tool", "scale", tell("gear.reads", step=f"{step_g:g}"))
-        yield _line("tool", "cups", clauses(_cups(weigh)))
+        is_large = any(cup.vacuum_cup_ml > LARGEST_CUP_ML for cup in weigh.cups)
+        name = "buckets" if is_large else "cups"
+        yield _line("tool", name, clauses(_cups(weigh)), use="cups")
     yield _line("tool", "stirrer")
     yield _line("tool", "brush")
     first = mould.block.pour_order[0]
     volume = volume_text(getattr(mould.block, f"{first}_ml"))
     yield _line("tool", "jug", tell("gear.volume", volume=volume))
     yield _line("tool", "knife")
+    keys = {key for step in schedule.steps for key in _told(step.text)}
+    yield from (_line("tool", name) for name, asked in _ASKED.items() if keys & asked)
     name = "sandpaper_saw" if _is_sawn(mould, pieces) else "sandpaper"
     yield _line("tool", name, use="sandpaper")
-    yield from _drills(mould, pieces)
+    yield from _drills(mould, pieces, is_asked="step.plug" in keys)
     n_cups = sum(port.kind == "gate" and port.cup_mm > 0 for port in mould.block.ports)
     if n_cups:
         across, high = f"{mould.gate.cup_mm:.0f}", f"{mould.gate.cup_high_mm:.0f}"
@@ -190,7 +225,7 @@ def _cups(weigh):
         size_ml = cup.vacuum_cup_ml or RESIN_STEP_ML * math.ceil(2 * cup.volume_ml / RESIN_STEP_ML)
         sizes[size_ml] += 2 * cup.times
     for size_ml, n in sorted(sizes.items(), reverse=True):
-        yield tell("gear.cups_of", n=n, volume=f"{size_ml:.0f} ml")
+        yield tell("gear.cups_of", n=n, volume=vessel_size(size_ml))
 
 
 def _protection(schedule):

@@ -11,7 +11,8 @@ from castplan.columns.thickness import length_through, points_inside
 from castplan.errors import InputError
 from castplan.geometry import directions, frames
 from castplan.job import Job
-from castplan.materials.cards import Card, demould_at, get_card, pot_life_at
+from castplan.materials.cards import Card, demould_at, pot_life_at
+from castplan.materials.fillers import resin_of
 from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Sourced
@@ -241,9 +242,9 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
             need=f"one of {', '.join(PLACES)}",
             do="Take the warmest of them that the part will see.",
         )
-    card = get_card(job.resin, kind="resin")
+    card = resin_of(job)
     rise = adiabatic_rise(card)
-    points_mm, volume_mm3, thickness_mm, axes_mm = _thickness(part, draw)
+    points_mm, volume_mm3, thickness_mm, axes_mm = _thickness(part, draw.frame)
     limit_mm = None if card.max_section_mm is None else card.max_section_mm.value
     over = 0.0
     if limit_mm is not None:
@@ -301,7 +302,7 @@ def find_heat(part: Part, draw: DrawResult, weigh: WeighResult, job: Job) -> Hea
 
 
 @remembered
-def _thickness(part, draw):
+def _thickness(part, frame):
     """Points in the draw frame, their volumes, the shortest solid length through each.
 
     And the solid lengths along the frame's axes, of which the shortest is one.
@@ -310,13 +311,13 @@ def _thickness(part, draw):
     # A solid block has room for far more points than a shell of the same size.
     pitch_mm = max(fine_mm, (abs(part.check.volume_mm3) / MOST_POINTS) ** (1 / 3))
     mesh = part.vertices_mm, part.faces, part.cap_faces
-    upright = sample(*mesh, draw.frame.rotation, pitch_mm=pitch_mm)
+    upright = sample(*mesh, frame.rotation, pitch_mm=pitch_mm)
     points_mm, volume_mm3 = points_inside(upright)
     shortest_mm = length_through(upright, points_mm)
     axes_mm = [shortest_mm]
-    in_part_mm = draw.frame.to_part(points_mm)
+    in_part_mm = frame.to_part(points_mm)
     for direction in WAYS_THROUGH[1:]:
-        rotation = frames.turn_to(draw.frame.to_part(np.asarray(direction, dtype=float)))
+        rotation = frames.turn_to(frame.to_part(np.asarray(direction, dtype=float)))
         field = sample(*mesh, rotation, pitch_mm=pitch_mm)
         length_mm = length_through(field, in_part_mm @ rotation.T)
         shortest_mm = np.minimum(shortest_mm, length_mm)

@@ -8,6 +8,9 @@ from castplan.materials.chemistries import life_with
 from castplan.materials.said import said_number
 from castplan.record import Sourced
 
+# The first shot of a new mould shows what air and release do (assumed).
+TRIAL_SHOTS = 1
+
 
 def mould_life(job: Job) -> Sourced:
     """Castings from one mould, by the cards of silicone and resin, else as is usual."""

@@ -1,22 +1,34 @@
 """What silicone and resin say to a job, whatever its part."""
 
+from castplan import units
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.chemistries import chemistry_of
+from castplan.materials.fillers import (
+    FILLERS,
+    PACKINGS,
+    resin_of,
+    thickening,
+    volume_fraction,
+)
 from castplan.materials.wording import chemistry_text
 from castplan.record import Finding, finding
+from castplan.texts.names import filler_name
+
+# A resin thickened beyond this keeps the bubbles that it would have let go (assumed).
+MUCH_THICKER = 3.0
 
 
 def list_material_findings(job: Job) -> tuple[Finding, ...]:
-    """More pigment than the resin takes, and a resin poured hotter than the silicone takes.
+    """Filler, too much pigment, and a resin poured hotter than the silicone takes.
 
     Parameters
     ----------
     job : Job
     """
     silicone = get_card(job.silicone, kind="silicone")
-    resin = get_card(job.resin, kind="resin")
-    found = []
+    resin = resin_of(job)
+    found = list(_thickened(job))
     most = chemistry_of(resin).most_pigment_fraction
     if most is not None and job.pigment_fraction > most.value:
         found.append(
@@ -25,8 +37,8 @@ def list_material_findings(job: Job) -> tuple[Finding, ...]:
                 "warn",
                 "weigh",
                 "bench_finding.pigment",
-                share=f"{100 * job.pigment_fraction:.2g}",
-                usual=f"{100 * most.value:.2g}",
+                share=units.digits(100 * job.pigment_fraction, 2),
+                usual=units.digits(100 * most.value, 2),
                 chemistry=chemistry_text(resin.chemistry),
                 source=most.source,
             )
@@ -43,3 +55,30 @@ def list_material_findings(job: Job) -> tuple[Finding, ...]:
             )
         )
     return tuple(found)
+
+
+def _thickened(job):
+    """What a filler makes of weight and flow."""
+    if not job.filler_fraction:
+        return
+    plain, filled = get_card(job.resin, kind="resin"), resin_of(job)
+    filler = FILLERS[job.filler]
+    volume = volume_fraction(
+        by_weight=job.filler_fraction,
+        filler_g_ml=filler.density_g_ml.value,
+        resin_g_ml=plain.density_g_ml.value,
+    )
+    times, low, high = (thickening(volume, packing=PACKINGS[end]) for end in PACKINGS)
+    yield finding(
+        "filled-resin",
+        "warn" if times > MUCH_THICKER else "note",
+        "weigh",
+        "filler.thick",
+        share=f"{100 * job.filler_fraction:.3g}",
+        kind=filler_name(job.filler),
+        volume=f"{100 * volume:.0f}",
+        density=f"{filled.density_g_ml.value:.2f}",
+        times=f"{times:.2g}",
+        low=f"{low:.2g}",
+        high=f"{high:.2g}",
+    )

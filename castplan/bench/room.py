@@ -24,6 +24,7 @@ from castplan.bench.timeline import set_times
 from castplan.bench.weigh import size_cups
 from castplan.job import Job
 from castplan.materials.cards import get_card
+from castplan.materials.fillers import resin_of
 from castplan.mould.records import Mould
 from castplan.part.records import Part
 from castplan.part.study import Study
@@ -41,7 +42,7 @@ def refuse_early(part: Part, job: Job) -> None:
         what castplan does not ask for.
     """
     get_card(job.silicone, kind="silicone")
-    get_card(job.resin, kind="resin")
+    resin_of(job)
     check_compat(job)
     predict_fit(part, job)
 

@@ -71,7 +71,8 @@ def cups_text(cups: Sequence[Cup]) -> Told:
     """What to weigh for cups that are all alike."""
     if not cups:
         return tell("step.cups_none")
-    each = mix_text(a_g=cups[0].a_g, b_g=cups[0].b_g, step_g=cups[0].aim_step_g)
+    cup = cups[0]
+    each = mix_text(a_g=cup.a_g, b_g=cup.b_g, step_g=cup.aim_step_g, filler_g=cup.filler_g)
     return each if len(cups) == 1 else tell("step.cups_many", cups=len(cups), mix=each)
 
 

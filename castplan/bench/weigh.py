@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from castplan import units
 from castplan.bench.records import AmountsResult, Cup, Limit, Mix, WeighResult
 from castplan.geometry.boxes import ON_BOARD_MM
 from castplan.job import Job
@@ -12,6 +13,7 @@ from castplan.materials.cards import Card, get_card, split_by_weight
 from castplan.materials.flow import POUR_RATE_ML_MIN
 from castplan.materials.said import said_number
 from castplan.materials.wording import scale_step_g
+from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Sourced
 from castplan.split.records import Split
@@ -277,7 +279,7 @@ def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
     limits = [
         (
             pourable_ml * mix.density_g_ml,
-            tell("cup_limit.time", minutes=f"{left_min:.2g}"),
+            tell("cup_limit.time", minutes=units.digits(left_min, 2)),
         )
     ]
     if card.largest_mix_g is not None:
@@ -293,10 +295,14 @@ def _fill_cup(
     mix: Mix, card: Card, job: Job, *, mass_g: float, name: Told, is_brush_coat: bool = False
 ) -> Cup:
     """One cup of a pour at the scale, of so much A and B before it is made up to the least."""
-    made_up_g = max(0.0, least_mix_g(card, job) - mass_g)
+    # The least is of what cures and warms: a filler does neither.
+    share = 1 - mix.filler_g / mix.mass_g
+    made_up_g = max(0.0, least_mix_g(card, job) / share - mass_g)
     mass_g += made_up_g
-    a_g, b_g = split_by_weight(mass_g, ratio_a=mix.a_g, ratio_b=mix.b_g)
-    pigment_g = 0.0 if mix.half else mass_g * job.pigment_fraction
+    resin_g = mass_g * share
+    a_g, b_g = split_by_weight(resin_g, ratio_a=mix.a_g, ratio_b=mix.b_g)
+    filler_g = mass_g - resin_g
+    pigment_g = 0.0 if mix.half else resin_g * job.pigment_fraction
     step_g = job.shop.scale_step_g or min(scale_step_g(a_g), scale_step_g(b_g))
     tare_g = job.shop.tare_g
     volume_ml = mass_g / mix.density_g_ml
@@ -312,21 +318,25 @@ def _fill_cup(
         made_up_g=made_up_g,
         a_g=a_g,
         b_g=b_g,
+        filler_g=filler_g,
         pigment_g=pigment_g,
         tare_g=tare_g,
         reading_a_g=tare_g + a_g,
-        reading_b_g=tare_g + a_g + b_g,
-        reading_pigment_g=tare_g + a_g + b_g + pigment_g,
+        reading_filler_g=tare_g + a_g + filler_g,
+        reading_b_g=tare_g + mass_g,
+        reading_pigment_g=tare_g + mass_g + pigment_g,
         step_g=step_g,
         ratio_error_fraction=ratio_error(a_g=a_g, b_g=b_g, step_g=step_g),
         tolerance_fraction=TOLERANCE_FRACTION if stated is None else stated.value,
         vacuum_cup_ml=_cup_ml(volume_ml) if card.kind == "silicone" else 0.0,
+        # What only makes the cup up need not be poured in time.
         mix_and_pour_min=mixing_min(card.kind, pour_by_min=mix.pour_by_min)
-        + volume_ml / mix.pour_ml_min,
+        + (mass_g - made_up_g) / mix.density_g_ml / mix.pour_ml_min,
         pour_by_min=mix.pour_by_min,
     )
 
 
+@remembered
 def _areas(part: Part, split: Split) -> dict[str, float]:
     """Surface of the part in each half, by the middles of its facets [mm2]."""
     corners = part.vertices_mm[part.faces]

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from castplan.cli.cast_options import read_defect, read_size, read_weighed
+from castplan.cli.cast_options import read_defect, read_parts, read_size, read_weighed
 from castplan.cli.options import EXIT_CODES, read_number
 from castplan.errors import InputError
 
@@ -18,12 +18,15 @@ Examples:
       --weighed 44.7,38.9 --lot A117 --lot B090 --opened-after 0.5 --photo back.jpg
   castplan cast plan --date 2026-12-03 --result good --size x=141.6 --size shaft=12.65+-0.02
   castplan cast plan --withdraw 3 --note "wrong mould"
+  castplan cast box --date 2026-12-04 --result good --part 2=scrap \
+      --defect void@2/12,30,4=3 --defect warp@3 --size 3/x=75.9
   castplan cast plan --csv casts.csv
 
 A place is x,y,z in the part's axes, or a face of the box as it rests (top,
 bottom, front, back, left, right) with two lengths from its lower left corner
 seen from outside, and the depth under it if you know it; mm, or inches with
-"in" behind it.
+"in" behind it. In a box of several parts put the number of the part and a slash
+before a place, or the number alone: x,y,z are then in that part's own file.
 
 {EXIT_CODES}"""
 
@@ -39,6 +42,14 @@ def cast(
     date: Annotated[str | None, _text("--date", "YYYY-MM-DD", "Day of the pour.")] = None,
     result: Annotated[
         str | None, _text("--result", "HOW", "How it came out: good, usable or scrap.")
+    ] = None,
+    part: Annotated[
+        list[str] | None,
+        _text(
+            "--part",
+            "NUMBER=HOW",
+            "How one part of a box of several came out, where that is not as --result says.",
+        ),
     ] = None,
     mould: Annotated[str | None, _text("--mould", "NAME", "Which mould. Default 1.")] = None,
     pour: Annotated[
@@ -118,7 +129,7 @@ def cast(
             "--size",
             "NAME=LENGTH[+-ERROR]",
             "A length of the casting: x, y or z of the file, or a gauge of the plan. The error is "
-            "0.05 mm if none is given.",
+            "0.05 mm if none is given. In a box of several parts: 2/x for the x of part 2.",
         ),
     ] = None,
     photo: Annotated[
@@ -165,7 +176,9 @@ def cast(
         "photos": tuple(photo) if photo else None,
     }
     told = {name: value for name, value in told.items() if value is not None}
-    is_logging = bool(told or date or result or defect or size or (note and withdraw is None))
+    is_logging = bool(
+        told or date or result or part or defect or size or (note and withdraw is None)
+    )
     if is_logging and withdraw is not None:
         raise InputError(
             "--withdraw",
@@ -186,7 +199,8 @@ def cast(
         told.setdefault("material", _material(planned, told.get("pour", "copy")))
         any_card(told["material"])
         told["defects"] = tuple(read_defect(text, planned) for text in defect or ())
-        told["sizes"] = tuple(_known(read_size(text), planned) for text in size or ())
+        told["parts"] = read_parts(part or (), planned)
+        told["sizes"] = tuple(read_size(text, planned) for text in size or ())
         log = add_line(plan, LoggedPour, note=note or "", **told)
         typer.echo(
             f"Logged as line {len(log.lines)}. Take it back with: castplan cast {plan} "
@@ -202,9 +216,11 @@ def cast(
     else:
         log = read_log(plan)
         if csv is None:
+            from castplan.words.boxed import tally_lines
             from castplan.words.diagnosis import life_lines
 
-            for line in (*cast_view.log_lines(log), *life_lines(planned, log)):
+            ends = (*life_lines(planned, log), *tally_lines(planned, log))
+            for line in (*cast_view.log_lines(log), *ends):
                 typer.echo(line)
     if csv is not None:
         _write_csv(csv, cast_view.log_csv(log), replace=replace)
@@ -255,17 +271,3 @@ def _share(option, percent):
 
 def _material(planned, pour):
     return planned.job.resin if pour == "copy" else planned.job.silicone
-
-
-def _known(size, planned):
-    """A size whose name the plan knows."""
-    axes = [] if planned.nest is not None else ["x", "y", "z"]
-    names = [*axes, *(gauge.name for gauge in planned.job.gauges)]
-    if size.name not in names:
-        raise InputError(
-            "--size",
-            found=repr(size.name),
-            need=f"one of {', '.join(names)}",
-            do="Plan with --gauge to name a length that must fit.",
-        )
-    return size

@@ -41,6 +41,7 @@ def diagnose(
     from castplan.files.new_file import appearing, check_new
     from castplan.files.plan_folder import read_plan
     from castplan.words import diagnosis as diagnosis_view
+    from castplan.words.boxed import tally_lines
     from castplan.words.cautions import after_cautions
     from castplan.words.plan import caution_short
 
@@ -51,6 +52,7 @@ def diagnose(
     ends = diagnosis_view.life_lines(planned, log)
     for mould in log.moulds:
         ends += diagnosis_view.drift_lines(drifts(planned, log, mould), mould)
+    ends += tally_lines(planned, log)
     for text in (*diagnosis_view.diagnosis_lines(found, log), *ends):
         typer.echo(text)
     if found.defects:

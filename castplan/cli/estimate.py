@@ -53,7 +53,7 @@ def estimate(
     }
     from castplan.bench import estimate as stage
     from castplan.materials.cards import get_card
-    from castplan.words.bench import estimate_lines
+    from castplan.words.estimate import estimate_lines
 
     job = Job(**read_options(told), shop=read_shop(None, None))
     result = stage.estimate(**sides_mm, job=job)

@@ -7,6 +7,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+# Processes beside the command: the kernels are few and not alike, more would wait.
+MOST_AHEAD = 3
+
 
 def is_compiled():
     """Whether the compiled kernels of an earlier start are still kept.
@@ -24,7 +27,7 @@ def is_compiled():
 
 @contextlib.contextmanager
 def compiling_ahead():
-    """Compile on a second core what the plan needs last; it ends with the command.
+    """Compile on other cores what the command needs last; that ends with the command.
 
     Yields
     ------
@@ -34,16 +37,17 @@ def compiling_ahead():
     if is_compiled():
         yield False
         return
-    if (os.cpu_count() or 1) < 2:
-        yield True
-        return
     quiet = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL}
-    ahead = subprocess.Popen(
-        [sys.executable, "-m", "castplan.columns.ahead"], stderr=subprocess.DEVNULL, **quiet
-    )
+    n = min((os.cpu_count() or 1) - 1, MOST_AHEAD)
+    command = [sys.executable, "-m", "castplan.step_pictures.ahead"]
+    helpers = [
+        subprocess.Popen([*command, str(k), str(n)], stderr=subprocess.DEVNULL, **quiet)
+        for k in range(n)
+    ]
     try:
         yield True
     finally:
         # A kernel is kept by renaming a whole file, so an end at any time leaves no half.
-        ahead.kill()
-        ahead.wait()
+        for helper in helpers:
+            helper.kill()
+            helper.wait()

@@ -123,6 +123,10 @@ def _density(option, text):
     return density_of(text)
 
 
+def _filler(option, value):
+    return read_percent(option, value, below=round(100 * CHOICES["filler_fraction"].most))
+
+
 def _gauges(option, texts):
     return tuple(read_gauge(text) for text in texts)
 
@@ -132,5 +136,6 @@ _READ = {
     "original_g": read_weight,
     "original_density_g_ml": _density,
     "pigment_fraction": read_percent,
+    "filler_fraction": _filler,
     "gauges": _gauges,
 }

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from castplan.cli.job_options import default_words, option_of
+from castplan.cli.job_options import default_words, option_of, read_options
 from castplan.cli.options import EXIT_CODES, read_number, read_percent
 from castplan.cli.quantities import read_volume, read_weight
 from castplan.cli.shop_options import ShopOption
@@ -62,6 +62,8 @@ def mix(
         typer.Option("--tare", metavar="G", help="The empty cup, if the scale counts it in."),
     ] = None,
     pigment: option_of("pigment_fraction") = None,
+    filler: option_of("filler_fraction") = None,
+    filler_kind: option_of("filler") = None,
     least: Annotated[
         str | None,
         typer.Option(
@@ -78,6 +80,7 @@ def mix(
     step_g = read_number("--scale-step", scale_step, above=0.0, unit="g")
     tare_g = read_number("--tare", tare, least=0.0, unit="g")
     pigment_fraction = read_percent("--pigment", pigment)
+    stirred = read_options({"filler": filler, "filler_kind": filler_kind})
     from castplan.files.plan_folder import read_plan
     from castplan.job import LEAST_MIXES, Job
     from castplan.materials.shop import load_shop
@@ -112,6 +115,8 @@ def mix(
             temperature = planned.job.shop_temperature_c
         if pigment_fraction is None:
             pigment_fraction = planned.job.pigment_fraction
+        own = {"filler": planned.job.filler, "filler_fraction": planned.job.filler_fraction}
+        stirred = own | stirred
         for entry in mixes:
             if pour is None or called[pour] == entry.name:
                 wanted.append((str(pour_name(entry.name)), entry.card, entry.volume_ml, None))
@@ -127,7 +132,8 @@ def mix(
     if plan is None:
         wanted.append(("Mix", card, millilitres, grams))
     asked = {"pigment_fraction": pigment_fraction, "shop_temperature_c": temperature}
-    job = Job(shop=stated, **{name: told for name, told in asked.items() if told is not None})
+    asked = {name: told for name, told in asked.items() if told is not None}
+    job = Job(shop=stated, **asked, **stirred)
     for number, (name, card_id, volume_ml, mass_g) in enumerate(wanted):
         if number:
             typer.echo("")
@@ -139,9 +145,12 @@ def _mix_sheet(name, card_id, volume_ml, mass_g, job):
     from castplan.bench.amounts import Pour, size_mix
     from castplan.bench.weigh import share_out
     from castplan.materials.cards import any_card
+    from castplan.materials.fillers import stir_in
     from castplan.words.bench import mix_lines
 
     card = any_card(card_id)
+    if card.kind == "resin":
+        card = stir_in(card, job)
     net_ml = mass_g / card.density_g_ml.value if volume_ml is None else volume_ml
     pour = Pour(name=name, net_ml=net_ml, waste_fraction=0.0)
     mix = size_mix(card, pour, temperature_c=job.shop_temperature_c)

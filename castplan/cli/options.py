@@ -190,12 +190,12 @@ def read_number(option, value, *, unit, above=-math.inf, least=-math.inf):
     )
 
 
-def read_percent(option, value):
-    """A share from 0 to below 1, typed in percent."""
+def read_percent(option, value, *, below=100):
+    """A share from 0 to below 1, or `below`, typed in percent."""
     if value is None:
         return None
-    if not 0 <= value < 100:
+    if not 0 <= value < below:
         raise InputError(
-            option, found=f"{value:g}", need="0 to below 100 percent", do="Write 2 for 2 %."
+            option, found=f"{value:g}", need=f"0 to below {below} percent", do="Write 2 for 2 %."
         )
     return value / 100

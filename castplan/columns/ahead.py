@@ -1,8 +1,8 @@
-"""Compile kernels in a second process while the first plan ever is under way.
+"""Kernels that a plan compiles, for a second process while the first plan ever is under way.
 
 A plan calls its kernels one after the other, each compiled at its first call
-and kept for later starts. This process works through them from the last to the
-first; where both meet, the plan finds the rest already kept.
+and kept for later starts. The process (`step_pictures/ahead.py`) works through them
+from the last to the first; where both meet, the plan finds the rest already kept.
 """
 
 from numba import types
@@ -18,6 +18,7 @@ from castplan.columns import (
     peaks,
     raster,
     rim,
+    room,
     shutoff,
     thickness,
     views,
@@ -49,38 +50,32 @@ KERNELS = (
     (gaps._touch_free, "IFFIFFi"),
     (gaps._join_contacts, "IIIIFFii"),
     (gaps._march, "IIFFIif"),
+    (held._without, "IFFB"),
+    (held._holds, "IFFFb"),
+    (held._slabs, "IFFFbf"),
     (peaks._sweep, "IFFIiIIf"),
     (cover._link, "IIIFF"),
     (cover._fill_tables, "IIFii"),
     (cover._collect, "IISiii"),
     (peaks._reach_all, "IFFIiIFi"),
+    (levels.overflow, "FBii"),
     (flood.label_joined, "IFFIiB"),
     (narrows._patch_of, "IIIIFiif"),
     (rim.taut_line, "FFFfi"),
     (shutoff._spread, "FBBif"),
-    (held._without, "IFFB"),
-    (held._holds, "IFFFb"),
     (peaks.spread_level, "IFFIiif"),
     (flood.climb, "IFFIiif"),
     (flood.escape_levels, "IFFIiI"),
     (flood.run_down, "IFFIii"),
     (flood.entry_levels, "IFFIii"),
     (narrows._distance, "IFFIiBf"),
-    (thickness._measure_held, "IFFIFfffF"),
     (voids._invert, "IFFFF"),
+    (thickness._measure_held, "IFFIFfffF"),
+    (shutoff._choose, "IFFBFFFFF"),
+    (room._look_out, "IFIFFi"),
 )
 
 
 def types_of(letters: str) -> tuple:
     """Types of a kernel's arguments, by the letters of `KERNELS`."""
     return tuple(_TYPES[letter] for letter in letters)
-
-
-def compile_from_the_last() -> None:
-    """Compile what is not kept yet, or load it."""
-    for kernel, letters in reversed(KERNELS):
-        kernel.compile(types_of(letters))
-
-
-if __name__ == "__main__":
-    compile_from_the_last()

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan.columns.field import ColumnField
-from castplan.columns.raster import compiled
+from castplan.columns.raster import compiled, compiled_within
 
 # Clay that would lie thinner than this over the part is none: a bed laid by hand is no
 # truer, and a flat at its level, or the rim of a bowl, must not flood (assumed).
@@ -86,7 +86,7 @@ def overflow(height, is_part, n_x, n_y):
     return level
 
 
-@compiled
+@compiled_within
 def _overflow_numbers(number, is_part, is_outside, n_x, n_numbers):
     """`overflow` of heights that are told as whole numbers from 0 on; -1 where nothing comes."""
     n = number.size

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from castplan.columns.field import ColumnField
-from castplan.columns.raster import TOUCH_MM, compiled
+from castplan.columns.raster import TOUCH_MM, compiled, compiled_within
 from castplan.columns.union import find_root
 
 LEVEL_MM = 0.1
@@ -139,7 +139,7 @@ def _sweep(first, bottom, top, column_of, n_x, by_top, by_bottom, min_rise_mm):
     )
 
 
-@compiled
+@compiled_within
 def _reach(first, bottom, top, column_of, n_x, seed, floor_mm, n_most, is_seen):
     """Intervals joined to a seed above a level, as they are met; `is_seen` is left as it was."""
     is_seen[seed] = True

@@ -17,7 +17,11 @@ import math
 import numpy as np
 from numba import njit
 
-compiled = njit(cache=True, nogil=True, error_model="numpy")
+# No kernel is called from C, and one that only kernels call not from Python either: each
+# way in would be compiled on its own.
+_OPTIONS = {"cache": True, "nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
+compiled = njit(**_OPTIONS)
+compiled_within = njit(**_OPTIONS, no_cpython_wrapper=True)
 
 # Surfaces of the part this close touch: neither silicone nor resin enters.
 # Above the rounding of 32-bit coordinates of a few metres, so that bodies
@@ -72,7 +76,7 @@ def _turned_bounds(vertices_mm, rotation):
     return out
 
 
-@compiled
+@compiled_within
 def _edge_at(grid, a, b, row):
     """Where edge a-b meets the row: (x, z). The same bits from either side."""
     if grid[a, 1] > grid[b, 1]:
@@ -84,7 +88,7 @@ def _edge_at(grid, a, b, row):
     return x, z
 
 
-@compiled
+@compiled_within
 def _list_some(grid, faces, n_x, n_y, done, column_of, z_of, sign_of):
     """List crossings from a facet on, behind those listed, until no more have room.
 
@@ -135,12 +139,13 @@ def _list_some(grid, faces, n_x, n_y, done, column_of, z_of, sign_of):
     return f, n
 
 
-@compiled
+@compiled_within
 def _list_crossings(grid, faces, n_x, n_y):
     """How many crossings there are, and column, z and sign of each, facet by facet."""
     room = 2 * n_x * n_y + 64
     column_of, z_of, sign_of = np.empty(room, np.int64), np.empty(room), np.empty(room, np.int8)
-    done = 0, 0
+    # Plain zeros are a type of their own, and the callee would be compiled for them too.
+    done = np.int64(0), np.int64(0)
     while True:
         done = _list_some(grid, faces, n_x, n_y, done, column_of, z_of, sign_of)
         if done[0] == faces.shape[0]:
@@ -154,7 +159,7 @@ def _list_crossings(grid, faces, n_x, n_y):
             sign_of[k] = listed[2][k]
 
 
-@compiled
+@compiled_within
 def _sort_columns(start, z, sign):
     """Sort each column by z, entering before leaving; Shell's gaps, in place."""
     for column in range(start.size - 1):

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from castplan.columns.raster import compiled
+from castplan.columns.raster import compiled_within
 
 
-@compiled
+@compiled_within
 def each_its_own(n):
     """A forest in which every element is a set, (n,) int64."""
     parent = np.empty(n, np.int64)
@@ -14,7 +14,7 @@ def each_its_own(n):
     return parent
 
 
-@compiled
+@compiled_within
 def find_root(parent, k):
     """Root of element `k` of a forest (n,) int64; shortens the way it went."""
     while parent[k] != k:
@@ -23,7 +23,7 @@ def find_root(parent, k):
     return k
 
 
-@compiled
+@compiled_within
 def unite(parent, a, b):
     """Join the sets of two elements; the lower root stays, so order changes nothing."""
     a = find_root(parent, a)
@@ -34,7 +34,7 @@ def unite(parent, a, b):
         parent[a] = b
 
 
-@compiled
+@compiled_within
 def number_roots(parent):
     """Set of each element counted from 0 in order of first element: (n,) int64, count."""
     label = np.full(parent.size, -1, np.int64)

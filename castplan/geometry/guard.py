@@ -1,5 +1,6 @@
 """Where an opening does harm: on the face that shows, on worked faces, where the shop says."""
 
+from dataclasses import astuple
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -64,6 +65,15 @@ class Guard:
         marks = np.reshape(np.array(job.keep_off or (), dtype=float), (-1, 4))
         self._centres_mm, self._radii_mm = marks[:, :3], marks[:, 3]
         self._weights = job.air_weights
+        self._asked = job.show_face, job.keep_off, *astuple(job.air_weights)
+
+    def __eq__(self, other):
+        """A guard of the same part that was asked the same tells the same."""
+        return isinstance(other, Guard) and (
+            self._part is other._part and self._asked == other._asked
+        )
+
+    __hash__ = None
 
     @property
     def turn(self) -> np.ndarray:

@@ -8,6 +8,7 @@ from castplan.columns import surface as surfaces
 from castplan.columns.field import ColumnField
 from castplan.columns.gaps import Gaps, find_gaps
 from castplan.columns.shutoff import fill_holes, surface_heights
+from castplan.memory import remembered
 from castplan.split.records import HolePlug, PartingLine, PartingSurface
 
 # A flat bed comes up against the part by itself; a line is modelled on the part.
@@ -58,6 +59,7 @@ def parting_over(field: ColumnField, line: PartingLine, gaps: Gaps | None = None
     )
 
 
+@remembered
 def cutting_surface(
     field: ColumnField,
     line: PartingLine,

@@ -81,6 +81,8 @@ class Card:
     plain_limit_c: Sourced | None = None  # limit of use without the post-cure
     pour_at_c: Sourced | None = None  # of what is poured molten
     mixing: Told = UNTOLD  # how it is mixed, where not as two liquids
+    filler: str = ""  # what the shop stirs in, and how much to A and B together
+    filler_fraction: float = 0.0
     meets_as: str = ""  # what the matrix calls it; empty: by its chemistry
     origin: str = "class"
     from_class: tuple[str, ...] = ()  # numbers of a class, where the shop's sheet has none

@@ -3,7 +3,7 @@
 import math
 
 from castplan.materials.sheet_entries import CHEMISTRIES
-from castplan.texts import code_key
+from castplan.texts import code_key, say
 from castplan.texts.told import Told, in_a_row, tell
 
 # Keys of the sides of the box, an eighth of a turn apart.
@@ -73,10 +73,11 @@ def grams_text(mass_g: float, *, step_g: float) -> str:
     return f"{round(mass_g / step_g) * step_g:.{decimals}f} g"
 
 
-def mix_text(*, a_g: float, b_g: float, step_g: float | None = None) -> Told:
+def mix_text(*, a_g: float, b_g: float, step_g: float | None = None, filler_g: float = 0.0) -> Told:
     """Both parts of a mix, their sum as the scale will show it, and the scale.
 
-    Without the step of the shop's scale each part is rounded as its weight allows.
+    A filler goes in between. Without the step of the shop's scale each part is rounded
+    as its weight allows.
 
     Examples
     --------
@@ -85,13 +86,16 @@ def mix_text(*, a_g: float, b_g: float, step_g: float | None = None) -> Told:
     """
     steps_g = scale_step_g(a_g), scale_step_g(b_g)
     if step_g is not None:
+        weighed_g = (a_g, filler_g, b_g)
+        filler = {"filler": grams_text(filler_g, step_g=step_g)} if filler_g else {}
         return tell(
-            "material.mix",
+            "material.mix_filled" if filler_g else "material.mix",
             a=grams_text(a_g, step_g=step_g),
             b=grams_text(b_g, step_g=step_g),
-            # As the scale shows it once both are weighed to their targets.
-            together=grams_text(sum(round(m / step_g) * step_g for m in (a_g, b_g)), step_g=step_g),
+            # As the scale shows it once all are weighed to their targets.
+            together=grams_text(sum(round(m / step_g) * step_g for m in weighed_g), step_g=step_g),
             step=f"{step_g:g} g",
+            **filler,
         )
     total_g = sum(round(m / s) * s for m, s in zip((a_g, b_g), steps_g, strict=True))
     finest_g = min(steps_g)
@@ -113,6 +117,35 @@ def volume_text(volume_ml: float) -> str:
     ('540 ml', '4.9 ml')
     """
     return f"{volume_ml:.0f} ml" if volume_ml >= 99.95 else f"{volume_ml:.1f} ml"
+
+
+# From here on nobody has a cup, and mixes in a bucket (assumed).
+LARGEST_CUP_ML = 2000.0
+
+
+def vessel_size(volume_ml: float) -> str:
+    """Size of what something is mixed in: a cup's as it is, a bucket's in half litres.
+
+    Examples
+    --------
+    >>> vessel_size(1150), vessel_size(8550)
+    ('1150 ml', '9 litres')
+    """
+    if volume_ml <= LARGEST_CUP_ML:
+        return f"{volume_ml:.0f} ml"
+    return say("material.litres", volume=f"{math.ceil(volume_ml / 500) / 2:g}")
+
+
+def vessel_text(volume_ml: float) -> Told:
+    """What something is mixed in, by its size.
+
+    Examples
+    --------
+    >>> str(vessel_text(1150)), str(vessel_text(8550))
+    ('cup of 1150 ml', 'bucket of 9 litres')
+    """
+    vessel = "cup" if volume_ml <= LARGEST_CUP_ML else "bucket"
+    return tell(f"material.{vessel}", size=vessel_size(volume_ml))
 
 
 def wait_text(hours: float) -> str:

@@ -19,8 +19,10 @@ from castplan.columns.narrows import find_narrows
 from castplan.columns.views import sample_view
 from castplan.geometry import directions
 from castplan.job import Job
-from castplan.materials.cards import get_card, pot_life_at
+from castplan.materials.cards import pot_life_at
+from castplan.materials.fillers import resin_of
 from castplan.materials.flow import gap_reach_mm, pressed_fraction, smallest_riser_mm
+from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Frame, record
 
@@ -42,6 +44,7 @@ class Pouring:
     gate: GateResult
 
 
+@remembered
 def fill_cavity(part: Part, pouring: Pouring, draw_frame: Frame, job: Job) -> FillResult:
     """Fill the cavity through its gate, air leaving by the planned openings.
 
@@ -65,7 +68,7 @@ def fill_cavity(part: Part, pouring: Pouring, draw_frame: Frame, job: Job) -> Fi
     levels.append(np.nextafter(filling.high_mm, np.inf))
     cavity_ml = field.volume_mm3 / 1000
     frames = tuple(_frame(filling, float(level)) for level in levels)
-    resin = get_card(job.resin, kind="resin")
+    resin = resin_of(job)
     pot_life_min, _, _ = pot_life_at(resin, temperature_c=job.shop_temperature_c)
     way_mm = float(field.high_mm[2] - field.low_mm[2])
     time_s = max(60 * pot_life_min - gate.fill_high_s, 1.0)

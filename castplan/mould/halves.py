@@ -8,6 +8,7 @@ from manifold3d import Manifold
 
 from castplan.errors import GeometryError
 from castplan.geometry import block, regions, solid
+from castplan.memory import remembered
 from castplan.mould.cut import Cut
 from castplan.mould.loose_solids import piece_solids, solid_sum
 from castplan.mould.records import Halves, Solid
@@ -102,6 +103,7 @@ def make_open_block(part: Part, cut: Cut) -> Solid:
     return block.as_record("mould", tidy(whole - body)[0])
 
 
+@remembered
 def body_of(part: Part, frame: Frame) -> Manifold:
     """The part as a solid in a frame; `GeometryError` where its mesh bounds none."""
     body = solid.part_solid(part, frame.rotation)

@@ -9,6 +9,7 @@ from castplan.columns import surface as surfaces
 from castplan.columns.field import ColumnField
 from castplan.geometry import flange, frames, slide
 from castplan.job import Job
+from castplan.memory import remembered
 from castplan.mould.records import KeysResult, MouldResult
 from castplan.split.records import PartingSurface, Split
 
@@ -18,6 +19,7 @@ SUNK_FRACTION = 0.4
 TO_PORT_MM = 3.0
 
 
+@remembered
 def lay_out_keys(field: ColumnField, split: Split, mould: MouldResult, job: Job) -> KeysResult:
     """Place the keys along the box's wall, clear of part, gate, vents and loose pieces.
 

@@ -9,7 +9,7 @@ from castplan.mould.cut import Cut
 from castplan.mould.cut_findings import list_cut_findings
 from castplan.mould.fill import Pouring, fill_cavity
 from castplan.mould.findings import list_build_findings
-from castplan.mould.gate import by_hand, find_gate
+from castplan.mould.gate import by_hand, fill_again, find_gate
 from castplan.mould.holddown import weigh_lift
 from castplan.mould.keys import lay_out_keys
 from castplan.mould.mould import build_mould
@@ -76,8 +76,9 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
         gate = find_gate(silicone, air.feed, block, job)
         vents = _lead_out(silicone, block, gate)
         block, fitted = fit_cups(block, gate, vents)
-        if fitted is not gate:  # its rim is higher, and so are the straws
-            gate, vents = fitted, _lead_out(silicone, block, fitted)
+        if fitted is not gate:  # its rim is higher, and so are head and straws
+            gate = fill_again(fitted, silicone, block, job)
+            vents = _lead_out(silicone, block, gate)
     progress("box", 0.0)
     cut = Cut(
         frame=frame,
@@ -91,7 +92,8 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     if split.is_cut:
         boards = stand_boards(study, split, up.frame, vents.routes)
     else:
-        boards = cut_boards(field, box, line.surface, job)
+        is_turned = not block.is_one_pour
+        boards = cut_boards(field, box, line.surface, job, is_turned=is_turned)
     hold = weigh_lift(block, job, part_mm3=seen.part_mm3)
     slit = plan_slit(study, split, air, block) if split.is_cut else None
     sections = cut_sections(part, cut, slit)

@@ -10,7 +10,7 @@ from castplan.bench.records import Bench
 from castplan.materials.wording import listed
 from castplan.mould.records import Mould
 from castplan.nest.records import Nest, Shared
-from castplan.record import Finding, finding
+from castplan.record import Finding, Frame, finding
 from castplan.texts.names import vessel_name
 
 # Steps that every box asks for once, whatever lies in it; those of the parts stay.
@@ -45,14 +45,27 @@ def share(nest: Nest, air: Air, mould: Mould, bench: Bench) -> Nest:
         hands_on_h=more * sum(step.hands_on_min for step in steps) / 60,
         cure_h=more * sum(step.wait_min for step in steps if step.kind == "pour") / 60,
     )
+    return replace(with_openings(nest, block.ports, air.openings.frame), shared=shared)
+
+
+def with_openings(nest: Nest, ports, rest: Frame) -> Nest:
+    """The nest with the labels of each part's gates and vents.
+
+    Parameters
+    ----------
+    nest : Nest
+    ports : iterable of Port
+    rest : Frame
+        That their places are told in.
+    """
     shapes = [shapely.Polygon(part.outline_mm) for part in nest.parts]
     labels = {part.number: [] for part in nest.parts}
-    for port in block.ports:
-        place = shapely.Point(air.openings.frame.to_part(np.array(port.place_mm))[:2])
+    for port in ports:
+        place = shapely.Point(rest.to_part(np.array(port.place_mm))[:2])
         nearest = int(np.argmin(np.round(shapely.distance(shapes, place), 6)))
         labels[nest.parts[nearest].number].append(port.label)
     parts = tuple(replace(part, openings=tuple(labels[part.number])) for part in nest.parts)
-    return replace(nest, parts=parts, shared=shared)
+    return replace(nest, parts=parts)
 
 
 def list_nest_findings(nest: Nest, mould: Mould, bench: Bench) -> tuple[Finding, ...]:

@@ -91,6 +91,7 @@ class Api:
             (job + "/marks/{name}", "PUT", self.mark),
             (job + "/sizes", "GET", self.sizes),
             (job + "/cards", "GET", self.cards),
+            (job + "/drawings", "GET", self.drawings),
             (job + "/view", "GET", self.view),
             (job + "/mesh", "GET", self.mesh),
             (job + "/files/{name}", "GET", self.file),
@@ -247,6 +248,11 @@ class Api:
         work = partial(cards.cards_of, outcome.plan, job.choices, own)
         return JSONResponse(in_unit(await run_in_threadpool(work), unit))
 
+    async def drawings(self, request):
+        """The drawings of a finished plan's cards."""
+        outcome, _ = await self._finished(request)
+        return JSONResponse(await run_in_threadpool(cards.drawings_of, outcome.plan))
+
     async def view(self, request):
         """The data of the 3D view."""
         _, job = await self._finished(request)
@@ -302,8 +308,12 @@ class Api:
     async def log_pour(self, request):
         """Log a pour; a line is never changed, only taken back."""
         told, job = await answers.read_json(request), await self._get(request)
+        nest = None
+        if job.choices.get(box_parts.CHOICE):  # where the parts lie is the plan's
+            outcome, job = await self._finished(request)
+            nest = outcome.plan.nest
         folder = self._store.log_folder(job.key)
-        log = await run_in_threadpool(pours.add_pour, folder, told)
+        log = await run_in_threadpool(partial(pours.add_pour, folder, told, nest=nest))
         return JSONResponse({"line": len(log.lines)}, status_code=201)
 
     async def withdraw(self, request):
@@ -362,7 +372,8 @@ class Api:
 
     async def _told_job(self, key, *, status=200):
         job = await run_in_threadpool(self._store.get, key)
-        return JSONResponse(answers.whole(job, self._desk.ask(job)), status_code=status)
+        outcome = await run_in_threadpool(self._desk.ask, job)
+        return JSONResponse(answers.whole(job, outcome), status_code=status)
 
     async def _finished(self, request):
         job = await self._get(request)

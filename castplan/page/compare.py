@@ -3,7 +3,6 @@
 from castplan.materials.wording import weight_text
 from castplan.plan_record import Plan
 from castplan.texts import say
-from castplan.words import air as air_view
 from castplan.words import build as build_view
 from castplan.words import formats
 from castplan.words import plan as view
@@ -42,8 +41,8 @@ def _words(name, other_name, plan, other):
         _more_or_less("resin", plan.bench.amounts.resin_g, other.bench.amounts.resin_g),
         _more_or_less(
             "work",
-            plan.bench.schedule.hands_on_min,
-            other.bench.schedule.hands_on_min,
+            plan.bench.buy.hands_on_min,
+            other.bench.buy.hands_on_min,
             text=time_text,
         ),
         _more_or_less("vents", len(view.vents(plan)), len(view.vents(other)), text=str),
@@ -77,7 +76,7 @@ def kind_words(plan: Plan) -> str:
 
 
 def draw_words(plan: Plan) -> str:
-    """Which side the upper half leaves by."""
+    """Which side is up when the original is laid in."""
     return side_words(plan, plan.split.draw.direction)
 
 
@@ -99,10 +98,7 @@ def _answers(plan):
                 held=formats.trapped_text(plan.split.line.trapped_mm3),
             ),
         ),
-        (
-            say("page_compare.stand"),
-            air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut),
-        ),
+        (say("page_compare.stand"), say("page_short.stand", up=stand_words(plan))),
         (say("page_compare.vents"), str(len(view.vents(plan)))),
         (say("page_compare.air_left"), formats.trapped_text(1000 * plan.mould.fill.caught_ml)),
         (say("page_compare.box"), build_view.box_decision(plan).what),

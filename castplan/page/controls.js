@@ -33,7 +33,8 @@ const PLAIN = ["number", "count", "word"], BY_HAND = ["parting_height_mm"];
  * @returns {any[]}
  */
 export function controlsOf(job, card, given) {
-  const drawn = new Set(BY_HAND);
+  // An open mould is parted at its back, and its back is its only opening.
+  const drawn = new Set([...BY_HAND, ...(card.is_open ? card.controls : [])]);
   const plain = (/** @type {string} */ name, /** @type {any} */ own) => { drawn.add(name); return control(job, name, given, own); };
   const controls = { part, kind, split, stand, air, box, materials }[/** @type {"part"} */ (card.id)](job, card, { ...given, plain });
   const rest = card.controls.filter((/** @type {string} */ name) => PLAIN.includes(given.choices[name].kind) && !drawn.has(name));
@@ -126,7 +127,6 @@ function split(job, card, { change, plain, choices, unit }) {
   const slider = h("input", { type: "range", min: 0, max: last, value: now, "aria-label": say("page_control.parting_height_mm"),
     oninput: (event) => { live.element.textContent = tell(Number(event.target.value)); },
     onchange: (event) => change({ parting: "level", parting_height_mm: card.heights_mm[Number(event.target.value)] }) });
-  // An open mould is parted at its back.
   if (card.is_open) return [];
   return [
     ...(card.is_loose ? [plain("slides")] : []), ways, hand,
@@ -169,7 +169,6 @@ function upOf(card) {
 }
 
 function air(job, card, { change, room, plain, choices }) {
-  // An open mould has its back, and no opening to choose.
   if (card.is_open) return [];
   const places = card.vents.map((vent) => vent.place_mm), stays = {};
   const remove = (at) => {
@@ -184,7 +183,7 @@ function air(job, card, { change, room, plain, choices }) {
     h("fieldset", {}, h("legend", {}, card.stays),
       h("ul", { class: "list" }, card.vents.map((vent, at) => h("li", {},
         h("span", { class: "name" }, say("page_card.vent", { label: vent.label })),
-        h("button", { "aria-label": say("page_card.show_vent", { label: vent.label }), onclick: () => room.goTo(`port-${vent.label}`) }, say("page_card.show")),
+        room.isBlind ? null : h("button", { "aria-label": say("page_card.show_vent", { label: vent.label }), onclick: () => room.goTo(`port-${vent.label}`) }, say("page_card.show")),
         h("button", { "aria-label": say("page_card.move_vent", { label: vent.label }), onclick: () => pick(say("page_card.click_move", { label: vent.label }),
           (place) => places.map((old, k) => (k === at ? place : old))) }, say("page_card.move")),
         h("button", { "aria-label": say("page_card.remove_vent", { label: vent.label }), onclick: () => remove(at) }, say("page_card.remove"))))),

@@ -7,27 +7,24 @@ whatever the change does not touch.
 
 import collections
 import contextlib
-import tempfile
 import threading
 import time
 import traceback
 from concurrent.futures import Future
-from dataclasses import dataclass, field, replace
-from pathlib import Path
+from dataclasses import replace
 
-from castplan.door import Planned
 from castplan.errors import CastplanError, ResourceError
 from castplan.memory import Memory
 from castplan.nest.room import lay_parts
 from castplan.page import box_parts
 from castplan.page.choices import job_from
+from castplan.page.kept import Bench
 from castplan.page.outcome import Outcome, came_to
 from castplan.page.own import NO_OWN, Own, own_draws, own_stands
 from castplan.page.reading import read_again
 from castplan.page.store import Conflict, Store, StoredJob
 from castplan.page.thumbs import draw_once
 from castplan.page.turn import Limits, Stop, Turn, Watch
-from castplan.plan_record import Plan
 from castplan.planning import build_plan
 from castplan.words.options import control_named
 
@@ -43,18 +40,6 @@ _CLOSE_S = 30.0
 
 class Full(ResourceError):
     """So much waits already that no more is taken."""
-
-
-@dataclass
-class _Bench:
-    """What is kept of a job."""
-
-    outcome: Outcome
-    memory: Memory = field(default_factory=Memory)
-    folder: tempfile.TemporaryDirectory | None = None
-    folder_of: Plan | None = None
-    stands: tuple = ()  # draw and pouring positions of the last plan that chose its own
-    n_triangles: int = 0
 
 
 class Desk:
@@ -86,7 +71,7 @@ class Desk:
         self._thread.join(timeout=_CLOSE_S)
         self._watch.close()
         for bench in self._benches.values():
-            _drop(bench)
+            bench.drop()
 
     # What the server asks
 
@@ -115,14 +100,26 @@ class Desk:
     def _bench(self, job):
         with self._change:
             bench = self._benches.get(job.key)
+            plan = None if bench is None or bench.outcome.at == job.at else bench.plans.get(job)
+            if plan is not None:
+                bench.outcome = Outcome(at=job.at, state="done", plan=plan)
+                self._change.notify_all()
+        if plan is not None:
+            with contextlib.suppress(CastplanError):
+                self._store.answer(job.key, at=job.at, told=came_to(plan))
+        return self._queued(job)
+
+    def _queued(self, job):
+        with self._change:
+            bench = self._benches.get(job.key)
             if bench is not None and bench.outcome.at == job.at:
                 self._benches.move_to_end(job.key)
                 return bench
             outcome = Outcome(at=job.at, state="waiting")
             if len(self._queue) >= N_QUEUE:
-                return _Bench(outcome)
+                return Bench(outcome)
             if bench is None:
-                bench = self._benches[job.key] = _Bench(outcome)
+                bench = self._benches[job.key] = Bench(outcome)
             else:
                 bench.outcome = outcome
             self._benches.move_to_end(job.key)
@@ -262,6 +259,7 @@ class Desk:
             bench.n_triangles = len(part.faces)
             if "up" not in job.choices:
                 bench.stands = own_stands(plan)
+            bench.plans.put(job, plan)
             self._store.answer(key, at=job.at, told=came_to(plan))
             self._say(
                 key,
@@ -318,13 +316,10 @@ class Desk:
                 )
             turn = Turn(self._limits, lambda: self._is_open)
             with self._watch.over(turn), bench.memory.at_work():
-                answer = work(outcome.plan, lambda: _folder(bench, outcome.plan))
+                answer = work(outcome.plan, lambda: bench.files_of(outcome.plan))
             future.set_result(answer)
         except Stop:
-            stopped = Conflict(
-                "castplan", found="its server closing", need="it open", do="Start it again."
-            )
-            future.set_exception(turn.error or stopped)
+            future.set_exception(turn.error or _closing_error())
         except BaseException as error:
             future.set_exception(error)
 
@@ -381,20 +376,8 @@ class Desk:
             while len(idle) > 1 and (len(idle) > N_READY or total > TRIANGLES_READY):
                 gone = self._benches.pop(idle.pop(0))
                 total -= gone.n_triangles
-                _drop(gone)
+                gone.drop()
 
 
-def _folder(bench, plan):
-    """The plan's files, written once for each plan."""
-    if bench.folder_of is not plan:
-        _drop(bench)
-        bench.folder = tempfile.TemporaryDirectory(prefix="castplan-")
-        Planned(plan).with_solids({"halves"}).write(Path(bench.folder.name) / "plan")
-        bench.folder_of = plan
-    return Path(bench.folder.name) / "plan"
-
-
-def _drop(bench):
-    if bench.folder is not None:
-        bench.folder.cleanup()
-    bench.folder = bench.folder_of = None
+def _closing_error():
+    return Conflict("castplan", found="its server closing", need="it open", do="Start it again.")

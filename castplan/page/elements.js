@@ -187,13 +187,18 @@ export function fold(says, inside, { isOpen = false, own = undefined, key = says
 }
 
 /**
- * A drawing from the server, as an element that is replaced only by another one.
+ * A place for a drawing from the server; it is replaced only by another one.
  * @param {string} markup
  */
-export function picture(markup) {
-  if (!markup) return null;
-  const parsed = new DOMParser().parseFromString(markup, "text/html").body.firstElementChild;
-  const drawn = document.importNode(/** @type {Element} */ (parsed), true);
-  factsOf.set(drawn, { listeners: {}, own: markup });
-  return drawn;
+export function picture(markup) { return markup ? h("figure", { class: "drawing", own: markup }) : null; }
+
+/**
+ * Draw what has a place on the page: most drawings stand there already.
+ * @param {Element} place
+ */
+export function drawPictures(place) {
+  for (const figure of place.querySelectorAll("figure.drawing:empty")) {
+    const parsed = new DOMParser().parseFromString(factsOf.get(figure)?.own || "", "text/html");
+    figure.append(...(parsed.querySelector("figure")?.childNodes || []));
+  }
 }

@@ -1,5 +1,5 @@
 // The page: which job is open, what is asked of the server, what is shown of its answer.
-import { patch, show, h } from "./elements.js";
+import { drawPictures, patch, show, h } from "./elements.js";
 import { ask, call, line, notice, part, send, upload } from "./talk.js";
 import { Changes } from "./changes.js";
 import { drawHead, isBusy } from "./head.js";
@@ -9,7 +9,7 @@ import { drawCasts } from "./casts.js";
 import { drawHome } from "./home.js";
 import { drawCompare } from "./compare.js";
 import { stoppedCard, waitingCard, wrongCard } from "./wrong.js";
-import { Room } from "./room.js";
+import { Room, versionOf } from "./room.js";
 import { keepAwake, runTimers } from "./timers.js";
 import { say } from "./say.js";
 
@@ -18,12 +18,26 @@ const column = part("column"), main = part("main"), doing = part("doing");
 const room = new Room(part("room"));
 const SIDES = ["plan", "bench", "casts"];
 
+let poke = () => {}; // ends the pause before the next look
+
 /**
  * What the page stands at.
  * @type {{ job: any, told: any, shownAt: number | null, side: string, spot: string, open: string,
- *   turn: number, fault: { names: string[], error: string } | null }}
+ *   turn: number, fault: { names: string[], error: string } | null, drawings: Object<string, string> }}
  */
-const state = { job: null, told: null, shownAt: null, side: "plan", spot: "", open: "", turn: 0, fault: null };
+const state = { job: null, told: null, shownAt: null, side: "plan", spot: "", open: "", turn: 0, fault: null, drawings: {} };
+
+// What was told of plans that stood a moment ago, newest last: to go back asks for nothing.
+const MOST_TOLD = 8;
+/** @type {Map<string, any>} cards by version and unit, drawings by version */
+const kept = new Map();
+
+/** @param {string} what @param {any} told */
+function keep(what, told) {
+  kept.delete(what);
+  kept.set(what, told);
+  if (kept.size > 2 * MOST_TOLD) kept.delete(kept.keys().next().value);
+}
 
 let unit = localStorage.getItem("unit") === "inch" ? "inch" : "mm";
 room.unit = unit;
@@ -36,6 +50,8 @@ room.onUnit = (/** @type {string} */ chosen) => {
   if (state.job && state.told) showPlan(state.job);
 };
 
+room.onBlind = () => { if (state.told) draw(); };
+
 const changes = new Changes({ told: take, refused, changed: () => { head(); if (state.told) draw(); } });
 line.changed = () => head();
 
@@ -47,7 +63,7 @@ function sideOf(name = "plan") { return SIDES.includes(name) ? name : "plan"; }
 /** @param {string} key */
 async function open(key) {
   const turn = ++state.turn;
-  Object.assign(state, { told: null, shownAt: null, fault: null, open: sessionStorage.getItem(`open/${key}`) || "" });
+  Object.assign(state, { told: null, shownAt: null, fault: null, drawings: {}, open: sessionStorage.getItem(`open/${key}`) || "" });
   room.clear();
   const answer = await call("GET", `/api/jobs/${encodeURIComponent(key)}`);
   if (turn !== state.turn) return;
@@ -73,9 +89,10 @@ function take(job) {
     if (state.shownAt !== job.at) showPlan(job);
     else if (String(Object.entries(before?.marks || {})) !== String(Object.entries(job.marks))) draw();
   } else if (!isBusy(job.plan) || !state.told) draw();
+  // What is under way is waited for from now on, not at the next look.
+  if (isBusy(job.plan)) poke();
 }
 
-let poke = () => {};
 changes.channel.addEventListener("message", () => poke());
 document.addEventListener("visibilitychange", () => poke());
 
@@ -91,9 +108,9 @@ async function follow(key, turn) {
     const isWaited = isBusy(state.job.plan);
     if (!isWaited || !changes.isIdle) await pause(changes.isIdle ? LOOK_MS : 100);
     if (turn !== state.turn) return;
-    if (!changes.isIdle || (document.hidden && !isWaited)) continue;
+    if (!changes.isIdle || (document.hidden && !isBusy(state.job.plan))) continue;
     const at = changes.turn;
-    const answer = await call("GET", `/api/jobs/${key}${isWaited ? "?wait=0.4" : ""}`);
+    const answer = await call("GET", `/api/jobs/${key}${isBusy(state.job.plan) ? "?wait=0.4" : ""}`);
     if (turn !== state.turn) return;
     if (answer.state === "offline") await pause(LOOK_MS);
     else if (answer.status === 404) { notice(answer.error); location.hash = ""; return; } else if (answer.state === "ok" && at === changes.turn) changes.take(answer.told);
@@ -102,17 +119,31 @@ async function follow(key, turn) {
 
 /** @param {any} job */
 async function showPlan(job) {
-  const { turn } = state;
-  const answer = await call("GET", `/api/jobs/${job.key}/cards?unit=${unit}`);
-  if (turn !== state.turn || state.job.at !== job.at) return;
-  // Changed meanwhile is no fault; any other will not go away by asking again.
-  if (answer.state === "refused" && answer.status !== 409) { state.shownAt = job.at; notice(answer.error); }
-  if (answer.state !== "ok") return;
+  const { turn } = state, version = versionOf(job), inUnit = unit;
+  const isNow = () => turn === state.turn && state.job.at === job.at && inUnit === unit;
+  let told = kept.get(`${version} ${inUnit}`);
+  if (!told) {
+    const answer = await call("GET", `/api/jobs/${job.key}/cards?unit=${inUnit}`);
+    if (!isNow()) return;
+    // Changed meanwhile is no fault; any other will not go away by asking again.
+    if (answer.state === "refused" && answer.status !== 409) { state.shownAt = job.at; notice(answer.error); }
+    if (answer.state !== "ok") return;
+    ({ told } = answer);
+  }
+  keep(`${version} ${inUnit}`, told);
   if (!state.told && state.open) room.speakOf(state.open);
-  Object.assign(state, { told: answer.told, shownAt: job.at });
+  Object.assign(state, { told, shownAt: job.at });
   draw();
+  column.dataset.at = job.at;
   head();
   furnish();
+  // Numbers do not wait for the drawings; until they come those of the plan before stand.
+  const drawings = kept.get(version) || (await call("GET", `/api/jobs/${job.key}/drawings`)).told;
+  if (!drawings) return;
+  keep(version, drawings);
+  if (!isNow() || state.drawings === drawings) return;
+  state.drawings = drawings;
+  draw();
 }
 
 /** @param {string[]} names @param {string} error */
@@ -138,10 +169,11 @@ function draw() {
   keepAwake(side === "bench");
   if (!told) { patch(column, job.plan.state === "wrong" ? wrongCard(job, changes, act) : job.plan.state === "stopped" ? stoppedCard(act) : waitingCard()); return; }
   if (side === "casts") { drawCastsOf(job); return; }
-  const tools = { room, changes, act, addPart, go, redraw: draw, unit };
+  const tools = { room, changes, act, addPart, go, redraw: draw, unit, drawings: state.drawings };
   patch(column, job.plan.state === "stopped" ? stoppedCard(act) : null,
     side === "bench" ? drawBench(job, told, state.spot, { ...tools, at: state.shownAt })
       : drawPlan(job, told, { ...tools, fault: faultOf(job), open: state.open, turnTo }));
+  drawPictures(column);
 }
 
 // The picture of the plan that is shown.
@@ -267,6 +299,10 @@ for (const kind of ["dragover", "drop"]) {
     if (kind === "drop" && files?.length) uploaded(files);
   });
 }
-// The head may wrap: what stands under it keeps clear of it.
-new ResizeObserver(() => document.documentElement.style.setProperty("--head", `${part("head").offsetHeight}px`)).observe(part("head"));
+// Head and timers may wrap, and timers come and go: what stands under them keeps clear of them.
+const bars = new ResizeObserver(() => {
+  for (const name of ["head", "timers"]) document.documentElement.style.setProperty(`--${name}`, `${part(name).offsetHeight}px`);
+});
+bars.observe(part("head"));
+bars.observe(part("timers"));
 route();

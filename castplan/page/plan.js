@@ -73,12 +73,12 @@ function mark(card, faulty) {
 
 /** @param {any} job @param {any} card @param {any} tools @param {{ chosen: string[], faulty: boolean }} how */
 function body(job, card, tools, { chosen, faulty }) {
-  const { fault } = tools, isAtField = fault && fault.names.some((/** @type {string} */ name) => tools.choices[name] && tools.choices[name].label);
+  const { fault } = tools, isAtField = fault && fault.names.some((/** @type {string} */ name) => name === "measured" || tools.choices[name]?.label);
   return [
     h("p", { class: "decision" }, card.decision),
     faulty && !isAtField ? h("p", { class: "error" }, fault.error) : null,
     h("p", { class: "reason" }, card.reason),
-    picture(card.picture),
+    picture(tools.drawings[card.picture]),
     card.cost ? h("p", { class: "cost" }, card.cost) : null,
     findings(card.findings, tools.room),
     h("div", { class: "controls" }, controlsOf(job, card, tools)),
@@ -94,7 +94,7 @@ function findings(found, room) {
   if (!found.length) return null;
   return h("ul", { class: "findings" }, found.map((finding) => h("li", { class: finding.severity },
     h("b", {}, say(SEVERITIES[finding.severity])), " ", finding.message, " ", h("em", {}, finding.do), " ",
-    finding.where_mm ? h("button", { class: "small", onclick: () => room.flyTo(finding.where_mm) }, say("page_card.show_it")) : null)));
+    finding.where_mm && !room.isBlind ? h("button", { class: "small", onclick: () => room.flyTo(finding.where_mm) }, say("page_card.show_it")) : null)));
 }
 
 /** @param {any} card */

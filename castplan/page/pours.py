@@ -5,17 +5,21 @@ there holds here: lines are only ever added, and each is on the disk before it
 is called logged.
 """
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 
+from castplan.after.boxed import keep_by_part, numbered
 from castplan.after.diagnose import diagnose
 from castplan.after.records import DEFECTS, CastLog, LoggedPour, Withdrawal
 from castplan.errors import InputError
 from castplan.files.cast_file import add_line, read_log
 from castplan.files.reading import from_plain
+from castplan.nest.records import Nest
 from castplan.plan_record import Plan
+from castplan.words.boxed import tally_lines
 from castplan.words.cast import kind_words, line_sentence, log_csv
 from castplan.words.diagnosis import cause_letters, evidence_texts, head_text, life_lines
+from castplan.words.nest import named
 
 # What the page asks for; the rest of a pour is for the command line.
 ASKED = (
@@ -32,6 +36,7 @@ ASKED = (
     "shot_g",
     "pressure_bar",
     "result",
+    "parts",
     "defects",
     "sizes",
     "photos",
@@ -39,7 +44,7 @@ ASKED = (
 )
 
 
-def add_pour(folder: Path, told: dict) -> CastLog:
+def add_pour(folder: Path, told: dict, *, nest: Nest | None = None) -> CastLog:
     """Log a pour.
 
     Parameters
@@ -48,6 +53,8 @@ def add_pour(folder: Path, told: dict) -> CastLog:
         Of the job's log; made where there is none.
     told : dict
         Fields of `LoggedPour` as JSON has them.
+    nest : Nest, optional
+        How several parts lie in the box: a place without a part is in its axes.
 
     Returns
     -------
@@ -69,10 +76,23 @@ def add_pour(folder: Path, told: dict) -> CastLog:
             need="what a pour may say",
             do="Change that, or leave it out.",
         ) from error
+    if nest is not None:
+        for each in (*pour.defects, *pour.sizes, *pour.parts):
+            if each.part is not None:
+                numbered(nest, number=each.part)
+        pour = replace(pour, defects=tuple(_told_by_part(nest, each) for each in pour.defects))
     folder.mkdir(exist_ok=True, mode=0o700)
     values = {entry.name: getattr(pour, entry.name) for entry in fields(pour)}
     del values["number"]
     return add_line(folder, LoggedPour, **values)
+
+
+def _told_by_part(nest, defect):
+    """A defect as it is logged, its place told in the file of the part that it is on."""
+    kept = keep_by_part(nest, defect)
+    if kept.where_mm is None or kept.told:
+        return kept
+    return replace(kept, told=",".join(f"{value:.1f}" for value in kept.where_mm))
 
 
 def withdraw(folder: Path, *, of: int, why: str) -> CastLog:
@@ -106,7 +126,10 @@ def told_log(log: CastLog, plan: Plan) -> dict:
         Plain JSON, newest pour first.
     """
     gone = log.withdrawn
+    parts = () if plan.nest is None else plan.nest.parts
     return {
+        "parts": [{"number": part.number, "says": named(part)} for part in parts],
+        "tally": tally_lines(plan, log),
         "kinds": [{"id": kind, "says": kind_words(kind)} for kind in DEFECTS],
         "lines": [
             {

@@ -1,6 +1,7 @@
 // The main room: the plan in three dimensions. It shows what the card under the eye speaks of.
 import { h, show } from "./elements.js";
 import { ask } from "./talk.js";
+import { askPlace } from "./places.js";
 import { say } from "./say.js";
 import { CastView } from "./view_gl.js";
 import { Stage, turningHelp } from "./view_stage.js";
@@ -49,6 +50,8 @@ export class Room {
     this.arrays = new Map();
     this.unit = "mm";
     this.onUnit = (/** @type {string} */ unit) => {}; // eslint-disable-line no-unused-vars
+    this.isBlind = false; // the browser shows no picture
+    this.onBlind = () => {};
     this.about = { cards: [] };
     ask("/api/about").then((about) => { if (about) this.about = about; });
     window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.view && this.view.refresh());
@@ -75,8 +78,9 @@ export class Room {
   // The plan of a job stands, or will: what is at hand of it is shown at once, the rest is asked for.
   expect(job) {
     const told = this.versions.get(versionOf(job));
-    const isBusy = job.plan.state === "waiting" || job.plan.state === "busy";
-    if (isBusy && !this.view && !this.bare) this.preview(job);
+    // Before it is read it may lack a unit, or be no mesh at all.
+    const isRead = job.plan.state === "busy" && job.plan.stage !== "read";
+    if (isRead && !this.isBlind && !this.view && !this.bare) this.preview(job);
     if (told && this.view && this.job === job.key && this.at !== job.at) this.take(job, told, job.at);
     else if (!told && job.plan.state === "done" && this.at !== job.plan.at) this.comingOf(job);
   }
@@ -90,7 +94,7 @@ export class Room {
     if (this.bare !== bare || this.view) return;
     const picture = h("div", { class: "stage-picture" });
     show(this.root, h("div", { class: "stage" }, picture, h("div", { class: "strip" }, h("p", { class: "note" }, say("page_room.as_read")))));
-    try { bare.view = new CastView(picture, data); } catch { return; }
+    try { bare.view = new CastView(picture, data); } catch { show(this.root); return; }
     this.root.hidden = false;
     document.getElementById("main").classList.add("has-view");
     bare.view.frame();
@@ -161,7 +165,9 @@ export class Room {
       this.view = this.stage.view;
       picture.append(this.follows);
     } catch {
+      this.isBlind = true;
       show(this.root, h("p", { class: "waiting" }, say("page_room.no_picture")));
+      this.onBlind();
     }
   }
 
@@ -284,7 +290,7 @@ export class Room {
 
   // Fly to a place of the plan, and say what it is and what to do.
   goTo(key) {
-    const place = this.stage.places.get(key);
+    const place = this.stage?.places.get(key);
     if (!place) return;
     this.say(place.title, place.do ? say("page_room.place", { what: place.what, do: place.do }) : place.what);
     this.view.setGhost(true);
@@ -301,7 +307,7 @@ export class Room {
   // A place on the part, picked by the user, in the file's axes; null if they change their mind.
   pickPlace(says) {
     if (this.wanted) this.wanted.done(null);
-    if (!this.view) return Promise.resolve(null);
+    if (!this.view) return askPlace(says);
     this.chosen.air = "air";
     return new Promise((done) => {
       this.wanted = { says, done: (place) => { this.wanted = null; this.apply(); done(place); } };
@@ -355,4 +361,4 @@ export class Room {
 }
 
 // The same choices are the same plan.
-function versionOf(job) { return `${job.key} ${JSON.stringify(Object.entries(job.choices).sort())}`; }
+export function versionOf(job) { return `${job.key} ${job.name} ${JSON.stringify(Object.entries(job.choices).sort())}`; }

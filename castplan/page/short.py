@@ -5,6 +5,7 @@ import numpy as np
 from castplan.materials.wording import weight_text
 from castplan.plan_record import Plan
 from castplan.texts import say
+from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words import kinds as kind_view
 from castplan.words import plan as view
@@ -45,11 +46,10 @@ def in_short(plan: Plan, made: list[dict]) -> dict:
 
 
 def _costs(plan):
-    amounts = plan.bench.amounts
     costs = [
         (say("page_short.silicone"), weight_text(plan.bench.amounts.silicone_g)),
-        (say("page_short.resin"), weight_text(amounts.resin_g)),
-        (say("page_short.work"), formats.time_text(plan.bench.schedule.hands_on_min)),
+        *bench_view.casting_rows(plan),
+        (say("page_short.work"), formats.time_text(plan.bench.buy.hands_on_min)),
         (say("page_short.done"), shop_view.clock_text(plan, at_min=plan.bench.timeline.finish_min)),
     ]
     buy = plan.bench.buy

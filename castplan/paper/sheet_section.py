@@ -13,7 +13,8 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import build as build_view
 
-_BESIDE_MM = 18.0  # right of the box, for the name of the split
+_BESIDE_MM = 26.0  # right of the box, for the names of parting and halves
+_HALF_MM = 5.5  # of the name of a half, over and under that of the parting
 _ABOVE_MM = 5.0  # over the box, for the label of an opening that leaves by its top
 
 
@@ -38,17 +39,22 @@ def section_drawings(plan: Plan) -> list[Drawing]:
 
 
 def _piece(plan: Plan, letter: str, section: Section) -> Piece:
-    name = "cut.line" if plan.split.is_cut else "section.split"
+    names = {0.0: say("cut.line" if plan.split.is_cut else "section.split")}
+    if plan.split.is_open:
+        names = {0.0: say("section.back")}
+    elif len(plan.mould.block.pour_order) > 1:
+        sides = (1.0, -1.0) if plan.mould.block.pour_order[0] == "upper" else (-1.0, 1.0)
+        names |= dict(zip(sides, (say("section.first"), say("section.second")), strict=True))
     return Piece(
         name=say("section.name", letter=letter),
         about=build_view.section_place(plan, section),
         low_mm=np.array(section.low_corner_mm),
         high_mm=np.add(section.high_corner_mm, (_BESIDE_MM, _ABOVE_MM)),
-        draw=lambda window, shift: _draw(window, section, shift, name=say(name)),
+        draw=lambda window, shift: _draw(window, section, shift, names=names),
     )
 
 
-def _draw(window: Window, section: Section, shift, *, name: str) -> None:
+def _draw(window: Window, section: Section, shift, *, names: dict[float, str]) -> None:
     sheet = window.sheet
     loose = [ring for _, ring in section.loose_mm]
     cut = ((section.lower_mm, LOWER), (section.upper_mm, UPPER), (loose, LOOSE))
@@ -81,4 +87,5 @@ def _draw(window: Window, section: Section, shift, *, name: str) -> None:
     x, y = line[-1] if len(line) else (np.inf, np.inf)
     if window.is_inside((x, y)) and window.is_inside((x + _BESIDE_MM, y)):
         sheet.line([(x + 1.0, y), (x + 4.0, y)], clip=window.clip)
-        sheet.text(x + 5.0, y, name, va="center")
+        for side, name in names.items():
+            sheet.text(x + 5.0 - 4.0 * abs(side), y + side * _HALF_MM, name, va="center")

@@ -14,6 +14,7 @@ from castplan.mould.records import Port
 from castplan.palette import AIR, GREY, INK, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
+from castplan.paper.sheet_loose import with_pieces
 from castplan.paper.sheet_marks import page_head
 from castplan.paper.sheet_table import Column, draw_table
 from castplan.paper.sheet_true import Drawing, Window, outlined, true_sheets
@@ -21,6 +22,7 @@ from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import build as build_view
+from castplan.words import mouths
 from castplan.words import nest as nest_view
 
 _EDGE_MM = 4.0  # round the box
@@ -121,10 +123,13 @@ def true_drawings(plan: Plan) -> list[Drawing]:
     bed = replace(bed_face(plan), cuts=())  # the sections stand in the details
     if plan.split.is_open:
         return [face_drawing(bed)]
+    bed, pour = with_pieces(plan, bed), pour_face(plan)
     turned = _twin(bed, "second")
+    bed = replace(bed, note=f"{bed.note} {mouths.bed_sentence(plan)}".rstrip())
+    pour = replace(pour, note=f"{pour.note} {mouths.pour_sentence(plan)}".rstrip())
     if plan.mould.block.bedding.kind == "flat-back":
         turned = replace(turned, note=say("plan_view.second_note_flat"))
-    return [face_drawing(face) for face in (bed, turned, pour_face(plan))]
+    return [face_drawing(face) for face in (bed, turned, pour)]
 
 
 def open_pour_drawings(plan: Plan) -> list[Drawing]:

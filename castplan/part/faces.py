@@ -6,10 +6,11 @@ from itertools import permutations
 import numpy as np
 
 from castplan.geometry import directions, frames
+from castplan.memory import remembered
 from castplan.part.records import Face, Faces, Part
 from castplan.part.sides import Side, see_sides
 from castplan.record import Frame
-from castplan.texts.told import tell
+from castplan.texts.told import UNTOLD, tell
 
 # Extents: thinner than this share of the middle one is a plate, longer than this many
 # times it is long; as much wider, thicker or taller is seen (assumed).
@@ -19,11 +20,11 @@ FLAT, FLAT_BACK, ROUNDED = 0.75, 0.9, 0.5  # shares of a side
 BACK_SHARE, MORE = 0.6, 1.001  # of the largest side's area: what is called a back
 _SQUARE_DEG, _OWN_FLAT = 2.0, 0.2  # of a frame to a flat; of the surface in such a flat
 _ASIDE = 0.06  # of the length, off the middle: nearer to one end
-_TOLD = ((2, -1), (2, 1), (0, 1), (0, -1), (1, 1), (1, -1))  # in which order
+_TOLD = ((2, 1), (2, -1), (0, 1), (0, -1), (1, 1), (1, -1))  # in which order
 _FEW = 10  # are told in words
 
 
-@lru_cache(maxsize=4)
+@remembered
 def name_faces(part: Part, frame: Frame) -> Faces:
     """Names of the six sides of a part along the axes of a frame.
 
@@ -41,16 +42,23 @@ def name_faces(part: Part, frame: Frame) -> Faces:
     Faces
         The same for the part turned in its file, with the frame turned alike.
     """
+    return _name_faces(part, frame)
+
+
+# Pictures of a plan that stands ask again and again.
+@lru_cache(maxsize=4)
+def _name_faces(part, frame):
     frame = _own_frame(part, frame)
     extent_mm, sides = see_sides(part, frame)
     whats = {key: _what(extent_mm, sides, side) for key, side in sides.items()}
     whats = _by_ends(whats, extent_mm, sides)
-    names = _distinct(whats)
+    named = _distinct(whats)
     return Faces(
         faces=tuple(
             Face(
                 direction=tuple(float(v) for v in sense * frame.rotation[axis]),
-                name=names[axis, sense],
+                name=named[axis, sense][0],
+                which=named[axis, sense][1],
             )
             for axis, sense in sides
         )
@@ -272,21 +280,51 @@ def _by_width(what, axis, extent_mm, sides):
 
 
 def _distinct(whats):
-    """Every name once: with "the" where there is one, "one" and "the other", or counted.
+    """Every name once, and how to tell a side from one that looks like it.
 
-    The lower one along the third axis comes first: it lies down first, and is told first.
+    With "the" where there is one, right and left hand where other sides say which is which;
+    else "one" and "the other", or counted. The upper one along the third axis comes first:
+    the original is laid with it up.
     """
     alike = {}
     for key, what in sorted(whats.items(), key=lambda item: _TOLD.index(item[0])):
         alike.setdefault(what, []).append(key)
-    names = {}
+    alone = {keys[0]: what for what, keys in alike.items() if len(keys) == 1}
+    named = {key: (_the(what), UNTOLD) for key, what in alone.items()}
     for what, keys in alike.items():
-        if len(keys) == 1:
-            names[keys[0]] = tell("face.the", side=what)
-        elif len(keys) == 2:
-            names[keys[0]] = tell("face.one", side=what)
-            names[keys[1]] = tell("face.other", side=what)
-        else:
-            for number, key in enumerate(keys, start=1):
-                names[key] = tell("face.numbered", side=what, number=number)
-    return names
+        if len(keys) == 2:
+            named |= _by_hand(what, keys, alone) or {
+                key: (tell(f"face.{which}", side=what), tell("face.alike"))
+                for key, which in zip(keys, ("one", "other"), strict=True)
+            }
+        elif len(keys) > 2:
+            named |= {
+                key: (tell("face.numbered", side=what, number=number), tell("face.alike"))
+                for number, key in enumerate(keys, start=1)
+            }
+    return named
+
+
+def _by_hand(what, keys, alone):
+    """Two sides that face apart, by their hand as one looks at a third side; None of others."""
+    axis = keys[0][0]
+    seen = [key for key in sorted(alone, key=_TOLD.index) if key[0] != axis]
+    if axis != keys[1][0] or len({key[0] for key in seen}) < 2:
+        return None
+    # Looked at is a side with something on it.
+    front = next((key for key in seen if alone[key].key == "face.with"), seen[0])
+    top = next(key for key in seen if key[0] != front[0])
+    right = np.cross(_towards(top), _towards(front))[axis]
+    which = tell("face.handed", front=_the(alone[front]), up=_the(alone[top]))
+    hands = {key: "right" if key[1] == right else "left" for key in keys}
+    return {key: (_the(tell(f"face.{hand}", side=what)), which) for key, hand in hands.items()}
+
+
+def _the(what):
+    return tell("face.the", side=what)
+
+
+def _towards(key):
+    way = np.zeros(3)
+    way[key[0]] = key[1]
+    return way

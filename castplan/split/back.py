@@ -58,7 +58,8 @@ def find_back(study: Study, draw: DrawResult) -> OpenBack | None:
     OpenBack or None
         Of several one that is no deep slot, then the one that traps least, then the largest.
     """
-    seen = _look_round(study.part, study.job, draw)
+    drawn = tuple(candidate.direction for candidate in draw.candidates)
+    seen = _look_round(study.part, study.job, drawn)
     volume_mm3 = study.part.check.volume_mm3
     flat = [
         side
@@ -91,16 +92,16 @@ def shows_back(show, direction) -> bool:
 
 
 @remembered
-def _look_round(part: Part, job: Job, draw: DrawResult) -> tuple[_Seen, ...]:
-    """Every side that the part may lie on."""
+def _look_round(part: Part, job: Job, drawn: tuple) -> tuple[_Seen, ...]:
+    """Every side that the part may lie on, its draws being these."""
     # A scan lies flat within twice its noise.
     flat_mm = max(ON_BOARD_MM, 2 * (noise_of(part) or 0.0))
-    return tuple(_look(part, job, way, flat_mm=flat_mm) for way in _ways(part, job, draw))
+    return tuple(_look(part, job, way, flat_mm=flat_mm) for way in _ways(part, job, drawn))
 
 
-def _ways(part, job, draw) -> Iterator[np.ndarray]:
+def _ways(part, job, drawn) -> Iterator[np.ndarray]:
     """Ways for the silicone to leave, the face that shows never on the board, each once."""
-    ways = [np.asarray(candidate.direction) for candidate in draw.candidates]
+    ways = [np.asarray(direction) for direction in drawn]
     if job.draw is None:
         ways += [
             sign * np.asarray(way)

@@ -1,7 +1,10 @@
 """Which way the halves leave the part: search over directions, the best kept."""
 
+from functools import partial
+
 import numpy as np
 
+from castplan import units
 from castplan.columns import rim
 from castplan.columns.gaps import find_gaps
 from castplan.columns.scores import judge_directions, score_directions
@@ -9,21 +12,15 @@ from castplan.columns.views import sample_view
 from castplan.errors import GeometryError
 from castplan.geometry import directions as ways
 from castplan.geometry import frames
-from castplan.geometry.standin import HALFWAY, thin_out
 from castplan.job import Job
 from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.split import draw_choice
 from castplan.split.draw_bill import DrawBill
+from castplan.split.draw_seen import seen_of
 from castplan.split.records import DrawCandidate, DrawResult
 from castplan.texts.told import tell
 
-# Against 20,000 triangles at 96 columns across the order of 400 directions keeps
-# a rank correlation of 0.999 or more on the sample parts, at 40 % of the time.
-N_STANDIN_TRIANGLES = 4_000
-SEARCH_ACROSS = 64  # columns along the longest side while searching
-FINE_ACROSS = 96  # for the last steps, on the real mesh
-FINAL_ACROSS = 256  # and for the finalists, on the real mesh
 N_CLOSER = 120  # directions of which all terms are read
 N_AT_A_TIME = 24
 N_STARTS = 8
@@ -81,8 +78,8 @@ def find_draw(part: Part, job: Job, *, progress=None) -> DrawResult:
             raise _unseen(part, judge)
         return _result([only], np.asarray([only[0].direction]), np.zeros(1), judge, True)
 
-    own, names = ways.draw_directions(part, judge.hull_mm, show_face=job.show_face)
-    tried = np.concatenate([own, ways.lattice(count=job.n_directions) @ judge.turn])
+    own, names = ways.draw_directions(part, judge.seen.hull_mm, show_face=job.show_face)
+    tried = np.concatenate([own, ways.lattice(count=job.n_directions) @ judge.seen.turn])
     scores = judge.score(tried, progress=lambda fraction: report(0.5 * fraction))
     cost = judge.look_closer(tried, judge.bill.rough_min(scores))
     # Between equals the part's own directions, of these its flats: from beside one a walk
@@ -113,7 +110,7 @@ def _measure_apart(judge, finalists, fine_cost, own, names):
             measured.append(found)
         elif not measured:
             break  # a dearer draw that does show would be no answer
-    order = draw_choice.in_order([candidate for candidate, _ in measured], judge.turn)
+    order = draw_choice.in_order([candidate for candidate, _ in measured], judge.seen.turn)
     measured = [measured[k] for k in order]
     up = np.array([candidate.direction for candidate, _ in measured]).reshape(-1, 3)
     return [measured[k] for k in _pick_apart(up, np.arange(len(up)), len(up))]
@@ -122,7 +119,7 @@ def _measure_apart(judge, finalists, fine_cost, own, names):
 def _unseen(part, judge):
     return GeometryError(
         part.name,
-        found=f"a part so thin that columns {judge.final_pitch_mm:.2g} mm apart, and finer "
+        found=f"a part so thin that columns {judge.seen.final_pitch_mm:.2g} mm apart, and finer "
         "where it is thin, show no outline of it",
         need="about a 500th of its length in thickness",
         do="Plan a shorter piece of it.",
@@ -144,7 +141,7 @@ def _result(measured, tried, trapped, judge, is_asked_for):
         direction=measured[0][0].direction,
         candidates=tuple(candidate for candidate, _ in measured[:N_LISTED]),
         n_directions=len(tried),
-        search_pitch_mm=judge.search_pitch_mm,
+        search_pitch_mm=judge.seen.search_pitch_mm,
         is_asked_for=is_asked_for,
         map_directions=tried,
         map_trapped_mm3=trapped,
@@ -176,24 +173,13 @@ class _Judge:
 
     def __init__(self, part, job):
         self.part = part
-        self.hull_mm = frames.hull_points(part)
-        self.support_mm = frames.support_points(self.hull_mm)
-        self.turn = ways.own_turn(part)
-        longest_mm = frames.longest_mm(part, self.turn)
-        self.search_pitch_mm = longest_mm / SEARCH_ACROSS
-        self.fine_pitch_mm = longest_mm / FINE_ACROSS
-        self.final_pitch_mm = longest_mm / FINAL_ACROSS
-        # Of a heavy part the view's stand-in: at this pitch it is the mesh itself.
-        self.real = thin_out(part, n_triangles=2 * HALFWAY, cell_mm=0.5 * self.fine_pitch_mm)
-        self.light = thin_out(
-            part, n_triangles=N_STANDIN_TRIANGLES, cell_mm=0.5 * self.search_pitch_mm
-        )
+        self.seen = seen_of(part, job.show_face)
         self.bill = DrawBill(
             part=part,
             job=job,
-            turn=self.turn,
-            wall_mm=frames.wall_for(job, longest_mm=longest_mm),
-            depth_mm=1.5 * self.final_pitch_mm,
+            turn=self.seen.turn,
+            wall_mm=frames.wall_for(job, longest_mm=self.seen.longest_mm),
+            depth_mm=1.5 * self.seen.final_pitch_mm,
             sealed_mm3=self._sealed_mm3(),
             tie_mm3=tie_volume_mm3(part),
         )
@@ -202,35 +188,38 @@ class _Judge:
         """Voids closed all round: silicone never reaches them, whatever the draw."""
         if self.part.check.n_bodies == 1 and self.part.check.is_watertight:
             return 0.0  # one closed surface has one inside and one outside
-        field = self._field(frames.frame_along((0.0, 0.0, 1.0), self.hull_mm))
+        field = self._field(frames.frame_along((0.0, 0.0, 1.0), self.seen.hull_mm))
         gaps = find_gaps(field)
         is_sealed = (gaps.n_mouths == 0)[gaps.pocket]
         return float((gaps.top_mm - gaps.bottom_mm)[is_sealed].sum() * field.cell_mm2)
 
     def _turns(self, directions):
-        return frames.search_turns(directions, self.support_mm, wall_mm=self.bill.wall_mm)
+        return frames.search_turns(directions, self.seen.support_mm, wall_mm=self.bill.wall_mm)
 
     def score(self, directions, *, progress=None):
         """Rows of `score_directions`, on the stand-in."""
-        return score_directions(
-            *self.light,
-            self._turns(directions),
-            pitch_mm=self.search_pitch_mm,
+        score = partial(
+            score_directions,
+            *self.seen.light,
+            pitch_mm=self.seen.search_pitch_mm,
             sealed_mm3=self.bill.sealed_mm3,
             progress=progress,
         )
+        return np.array(self.seen.look("score", self._turns(directions), score))
 
     def minutes(self, directions, *, is_fine=False):
         """What directions (k, 3) cost, all terms: on the stand-in or the real mesh, (k,)."""
         if not len(directions):
             return np.zeros(0)
-        found = judge_directions(
-            *(self.real if is_fine else self.light),
-            self._turns(directions),
-            lambda field: self.bill.minutes(self.bill.read(field)),
-            pitch_mm=self.fine_pitch_mm if is_fine else self.search_pitch_mm,
+        seen = self.seen
+        read = partial(
+            judge_directions,
+            *(seen.real if is_fine else seen.light),
+            judge=self.bill.read,
+            pitch_mm=seen.fine_pitch_mm if is_fine else seen.search_pitch_mm,
         )
-        return np.array(found)
+        found = seen.look("fine" if is_fine else "rough", self._turns(directions), read)
+        return np.array([self.bill.minutes(terms) for terms in found])
 
     def look_closer(self, directions, least_min):
         """All terms of the directions that may be among the best, (k,).
@@ -258,7 +247,7 @@ class _Judge:
             moving = np.flatnonzero(cost < _reach(cost.min()))
             for _ in range(MOST_STEPS):
                 rings = [
-                    ways.ring(directions[k], step_deg=step_deg, turn=self.turn) for k in moving
+                    ways.ring(directions[k], step_deg=step_deg, turn=self.seen.turn) for k in moving
                 ]
                 tries = self.minutes(np.concatenate(rings), is_fine=is_fine).reshape(-1, 6)
                 k = tries.argmin(axis=1)
@@ -305,20 +294,19 @@ class _Judge:
 
     def measure(self, direction, origin, *, keeps_sign=False):
         """(DrawCandidate, Frame) of one direction on the real mesh; None if it shows no outline."""
-        frame = frames.frame_along(direction, self.hull_mm)
+        frame = frames.frame_along(direction, self.seen.hull_mm)
         for finer in FINER:
-            field = self._field(frame, finer=finer)
-            terms = self.bill.read(field, keeps_sign=keeps_sign)
-            if self.bill.is_seen(field, terms.outline):
+            terms, is_seen, seam_mm = self._closely(frame, finer=finer, keeps_sign=keeps_sign)
+            if is_seen:
                 break
         else:
             return None
         if terms.is_turned:
-            frame = frames.frame_along(-np.asarray(direction), self.hull_mm)
-            field = self._field(frame, finer=finer)
-            terms = self.bill.read(field, keeps_sign=True)
-        height_mm = float(terms.box_mm[2])
-        silicone_ml = float(self.bill.silicone_ml(terms.box_mm))
+            frame = frames.frame_along(-np.asarray(direction), self.seen.hull_mm)
+            terms, _, seam_mm = self._closely(frame, finer=finer, keeps_sign=True)
+        box_mm = self.bill.box_mm(terms.extent_mm)
+        height_mm = float(box_mm[2])
+        silicone_ml = float(self.bill.silicone_ml(box_mm))
         candidate = DrawCandidate(
             direction=tuple(float(v) for v in frame.up),
             origin=origin,
@@ -331,7 +319,7 @@ class _Judge:
             mould_height_mm=height_mm,
             silicone_ml=silicone_ml,
             line_climb_mm=terms.climb_mm,
-            seam_mm=sum(r.length_mm for r in rim.find_rims(field) if not r.is_hole),
+            seam_mm=seam_mm,
             seam_on_face_mm=terms.outline.face_mm,
             seam_on_show_mm=terms.show_mm,
             is_stable=terms.is_stable,
@@ -340,6 +328,17 @@ class _Judge:
         )
         return candidate, frame
 
+    def _closely(self, frame, *, finer, keeps_sign):
+        """Terms of a frame on the real mesh, whether they show its outline, and its seam."""
+
+        def read(rotations):
+            field = self._field(frame, finer=finer)
+            terms = self.bill.read(field, keeps_sign=keeps_sign)
+            seam_mm = sum(r.length_mm for r in rim.find_rims(field) if not r.is_hole)
+            return [(terms, self.bill.is_seen(field, terms.outline), seam_mm)]
+
+        return self.seen.look(f"closely {finer} {keeps_sign}", frame.rotation[None], read)[0]
+
     def _field(self, frame, *, finer=1.0):
         part = self.part
         return sample_view(
@@ -347,7 +346,7 @@ class _Judge:
             part.faces,
             part.cap_faces,
             frame.rotation,
-            pitch_mm=self.final_pitch_mm / finer,
+            pitch_mm=self.seen.final_pitch_mm / finer,
         )
 
 
@@ -378,4 +377,4 @@ def _where(n_pockets, n_holes):
 
 
 def _ml(volume_mm3):
-    return f"{volume_mm3 / 1000:.2g}"
+    return units.digits(volume_mm3 / 1000, 2)

@@ -39,7 +39,7 @@ class DrawTerms:
     climb_mm: float
     outline: Outline
     show_mm: float | None
-    box_mm: np.ndarray  # (3,) inside of the mould's box, before it is rounded up
+    extent_mm: np.ndarray  # (3,) of the part
     is_turned: bool  # the part stands better with the draw reversed
     is_stable: bool
 
@@ -75,7 +75,7 @@ class DrawBill:
             climb_mm=outline.climb_mm,
             outline=outline,
             show_mm=show_mm,
-            box_mm=self._box_mm(field.high_mm - field.low_mm),
+            extent_mm=field.high_mm - field.low_mm,
             is_turned=is_turned,
             is_stable=is_stable,
             **_count_pockets(field, self.tie_mm3),
@@ -86,7 +86,8 @@ class DrawBill:
         whole = whole_fraction(field, n_bodies=max(self.part.check.n_bodies, 1))
         return min(outline.seen_fraction, whole) >= SEEN_FRACTION
 
-    def _box_mm(self, extent_mm):
+    def box_mm(self, extent_mm):
+        """Inside of the mould's box (..., 3), before it is rounded up."""
         over_mm = self.job.over_mm + self.job.floor_mm
         return extent_mm + np.array([2 * self.wall_mm, 2 * self.wall_mm, over_mm])
 
@@ -98,7 +99,9 @@ class DrawBill:
         """All that a draw costs."""
         w = self.job.draw_weights
         return float(
-            self._least_min(terms.trapped_mm3, terms.locked_mm3, terms.box_mm, terms.climb_mm)
+            self._least_min(
+                terms.trapped_mm3, terms.locked_mm3, self.box_mm(terms.extent_mm), terms.climb_mm
+            )
             + w.pocket_min * terms.pockets
             + w.bridge_min * terms.bridges
             + w.depth_min_per_mm * terms.depth_mm
@@ -109,7 +112,7 @@ class DrawBill:
 
     def rough_min(self, scores) -> np.ndarray:
         """The least that scored directions (k, 5) can cost, without what takes longer to tell."""
-        box_mm = self._box_mm(scores[:, 2:])
+        box_mm = self.box_mm(scores[:, 2:])
         return self._least_min(scores[:, 0], scores[:, 1], box_mm, 0.0)
 
     def _least_min(self, trapped_mm3, locked_mm3, box_mm, climb_mm):
@@ -126,7 +129,7 @@ class DrawBill:
 
     def _height_mm(self, box_mm):
         """Height of a box (..., 3), and more for what the part is taller than it is long."""
-        part_mm = box_mm - self._box_mm(np.zeros(3))
+        part_mm = box_mm - self.box_mm(np.zeros(3))
         deep_mm = part_mm[..., 2] - part_mm[..., :2].max(axis=-1)
         return box_mm[..., 2] + DEEP_TIMES * np.maximum(deep_mm, 0.0)
 

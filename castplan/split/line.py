@@ -46,8 +46,16 @@ class Drawn:
     parting: PartingResult  # the best level split
 
 
+@record
+class Laid:
+    """A line with the parting as it is built, as `geometry.shutoff.parting_over` tells it."""
+
+    line: PartingLine
+    built_mm: np.ndarray  # (n_columns,)
+
+
 @remembered
-def find_line(drawn: Drawn, job: Job, wish: LineWish, *, ends_mm) -> PartingLine:
+def find_lines(drawn: Drawn, job: Job, wish: LineWish, *, ends_mm) -> tuple[Laid, ...]:
     """Choose how the parting runs round the part, and span it to the box.
 
     Around the outline each station has a range of heights at which nothing is
@@ -69,7 +77,9 @@ def find_line(drawn: Drawn, job: Job, wish: LineWish, *, ends_mm) -> PartingLine
 
     Returns
     -------
-    PartingLine
+    tuple of Laid
+        The one recommended, and where that is another the plainest of those that trap
+        least, whatever it costs.
 
     Raises
     ------
@@ -108,27 +118,32 @@ def find_line(drawn: Drawn, job: Job, wish: LineWish, *, ends_mm) -> PartingLine
             line, extra_mm3 = ways[kind][1], options[0].trapped_mm3 - parting.locked_mm3
         volumes = (extra_mm3, parting.locked_mm3, tie_mm3)
         options.append(_option(kind, outlines, line, volumes, job.draw_weights))
-    kind = job.parting or _simplest(options, asked_mm, is_least=wish.is_least)
-    chosen = options[KINDS.index(kind)]
-    plane, line = ways[kind]
-    sheet, clay_mm, built_mm = surfaces[kind]
-    heights = sheet.heights_mm
-    return PartingLine(
-        kind=kind,
-        is_asked_for=job.parting is not None or asked_mm is not None,
-        options=tuple(options),
-        plane=tuple(float(v) for v in plane or (float(heights[0, 0]), 0.0, 0.0)),
-        outlines=tuple(loop_of(r, z) for r, z in zip(outlines, line, strict=True)),
-        plugs=plugs,
-        strips=tuple(
-            _strip(r, z, n, np.asarray(box_low_mm, dtype=float))
-            for n, (r, z) in enumerate(zip(outlines, line, strict=True), start=1)
-        ),
-        surface=sheet,
-        box_height_mm=float(heights[0, 0]),
-        trapped_mm3=chosen.trapped_mm3,
-        **spread.shares(clay_mm, built_mm),
-    )
+    found = []
+    chosen = [
+        job.parting or _simplest(options, asked_mm, is_least=least) for least in (False, True)
+    ]
+    for kind in dict.fromkeys(chosen):
+        plane, line = ways[kind]
+        sheet, clay_mm, built_mm = surfaces[kind]
+        heights = sheet.heights_mm
+        chosen = PartingLine(
+            kind=kind,
+            is_asked_for=job.parting is not None or asked_mm is not None,
+            options=tuple(options),
+            plane=tuple(float(v) for v in plane or (float(heights[0, 0]), 0.0, 0.0)),
+            outlines=tuple(loop_of(r, z) for r, z in zip(outlines, line, strict=True)),
+            plugs=plugs,
+            strips=tuple(
+                _strip(r, z, n, np.asarray(box_low_mm, dtype=float))
+                for n, (r, z) in enumerate(zip(outlines, line, strict=True), start=1)
+            ),
+            surface=sheet,
+            box_height_mm=float(heights[0, 0]),
+            trapped_mm3=options[KINDS.index(kind)].trapped_mm3,
+            **spread.shares(clay_mm, built_mm),
+        )
+        found.append(Laid(line=chosen, built_mm=built_mm))
+    return tuple(found)
 
 
 def _asked_height(field, job):

@@ -20,6 +20,9 @@ SECOND_PITCH = 0.73
 BLOCKED_SHARE = 0.03
 ACROSS_PIECE = 60  # columns across a piece, where its volume is taken
 STEP_MM = 1.0  # along it, where the halves share it
+# A long narrow piece asks for gigabytes at these; with so many its volume is sure to 0.1 %.
+MOST_COLUMNS = 200_000
+MOST_POINTS = 2_000_000
 
 
 @record
@@ -104,7 +107,8 @@ def _weighed(study, placed, piece, before):
     along = sample_part(part, piece.frame, pitch_mm=piece.pitch_mm)
     xy, cell_mm2, begin, end = _columns(piece, along, placed, piece.pitch_mm)
     long = np.maximum(end - begin, 0.0)
-    n = np.maximum(np.ceil(long / STEP_MM).astype(np.int64), 1)
+    step_mm = max(STEP_MM, float(long.sum()) / MOST_POINTS)
+    n = np.maximum(np.ceil(long / step_mm).astype(np.int64), 1)
     which = np.repeat(np.arange(len(xy)), n)
     rank = np.arange(which.size) - np.repeat(np.cumsum(n) - n, n)
     step = (long / n)[which]
@@ -144,8 +148,10 @@ def _weighed(study, placed, piece, before):
 def _columns(piece, along, placed, pitch_mm):
     """Columns over a piece: where they stand, the area of one, where the piece begins and ends."""
     ring = np.concatenate([piece.mouth_mm, *piece.section_mm])
-    size = np.ptp(ring, axis=0).min()
-    xy, cell_mm2 = slide.grid_over(ring, pitch_mm=min(pitch_mm, size / ACROSS_PIECE))
+    sides = np.ptp(ring, axis=0)
+    pitch_mm = min(pitch_mm, sides.min() / ACROSS_PIECE)
+    pitch_mm = max(pitch_mm, float(np.sqrt(sides.prod() / MOST_COLUMNS)))
+    xy, cell_mm2 = slide.grid_over(ring, pitch_mm=pitch_mm)
     begin = slide.begins_mm(piece, along, xy)
     xy, begin = xy[np.isfinite(begin)], begin[np.isfinite(begin)]
     start = np.column_stack([xy, begin])

@@ -5,7 +5,6 @@ from dataclasses import replace
 from castplan.columns.gaps import find_gaps
 from castplan.errors import InputError, Option
 from castplan.geometry import frames
-from castplan.geometry.shutoff import parting_over
 from castplan.job import Job
 from castplan.memory import remembered
 from castplan.part import size
@@ -21,7 +20,7 @@ from castplan.split.draw import find_draw
 from castplan.split.findings import list_split_findings
 from castplan.split.flex import Skin, judge_pockets
 from castplan.split.freed import Parted, freed_mm3, pull_after
-from castplan.split.line import Drawn, find_line, is_worth_another
+from castplan.split.line import Drawn, find_lines, is_worth_another
 from castplan.split.loose import Judged, Placed, after_pieces, find_loose
 from castplan.split.loose_findings import list_loose_findings
 from castplan.split.parting import find_parting
@@ -33,8 +32,7 @@ from castplan.split.thin import find_thin
 from castplan.split.undercuts import list_pockets, listed_pockets, prove_split, pull_halves
 from castplan.split.wish import LineWish
 
-# What knows nothing of jobs and plans is remembered here.
-_parting_over = remembered(parting_over)
+# Knows nothing of jobs and plans, so it is remembered here.
 _find_gaps = remembered(find_gaps)
 
 
@@ -173,9 +171,8 @@ def plan_split(study: Study, draw: DrawResult, *, progress) -> tuple[Split, Stud
     is_open = job.mould == "open"
     wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights, show_slope=slope, is_on_board=is_open)
     drawn = Drawn(field=field, gaps=gaps, parting=parting)
-    for is_least in (False, True):
-        line = find_line(drawn, job, replace(wish, is_least=is_least), ends_mm=ends_mm)
-        built_mm = _parting_over(field, line, gaps)
+    for laid in find_lines(drawn, job, wish, ends_mm=ends_mm):
+        line, built_mm = laid.line, laid.built_mm
         held = pull_halves(field, gaps, built_mm)
         parted = Parted(field=field, gaps=gaps, built_mm=built_mm, held=held)
         judged = _judge(study, parted, thin, ends_mm=ends_mm)

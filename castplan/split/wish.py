@@ -12,13 +12,11 @@ class LineWish:
     `seam_heights` gives heights (k,) wanted at outline points (k, 2), nan where
     there is no wish: where the ranges leave freedom the line goes there.
     `show_slope` is the cosine between the draw and the way the face that shows
-    looks: plugs keep off that face. With `is_least` the plainest of those that
-    trap least is taken, whatever it costs. With `is_on_board` the part lies on the board
+    looks: plugs keep off that face. With `is_on_board` the part lies on the board
     of an open mould, which stops every hole.
     """
 
     tie_mm3: float  # trapped volume that counts as nothing
     seam_heights: Callable | None = None
     show_slope: float = 0.0
-    is_least: bool = False
     is_on_board: bool = False

@@ -44,34 +44,29 @@ class Body:
 def carried(points, turn, shift) -> np.ndarray:
     """Points (n, 3) turned by a matrix (3, 3) and shifted, (n, 3) float64.
 
-    In one pass on one core: a matrix product of so many rows of three spends its time
+    Row by row on one core: a matrix product of so many rows of three spends its time
     on handing them to threads.
     """
-    return _carried(
-        np.ascontiguousarray(points, dtype=np.float64),
-        np.ascontiguousarray(turn, dtype=np.float64),
-        np.ascontiguousarray(shift, dtype=np.float64),
-    )
-
-
-@compiled
-def _carried(points, turn, shift):
-    out = np.empty((points.shape[0], 3))
-    for k in range(points.shape[0]):
-        x, y, z = points[k, 0], points[k, 1], points[k, 2]
-        for row in range(3):
-            out[k, row] = turn[row, 0] * x + turn[row, 1] * y + turn[row, 2] * z + shift[row]
+    out = np.empty((len(points), 3))
+    for row, along in enumerate(_turned(points, turn)):
+        np.add(along, shift[row], out=out[:, row])
     return out
 
 
-@compiled
-def ahead(normals, turn, out):
-    """Turn normals (m, 3) by a matrix (3, 3) into `out`, those that look away the other way."""
-    for k in range(normals.shape[0]):
-        x, y, z = normals[k, 0], normals[k, 1], normals[k, 2]
-        sense = 1.0 if turn[2, 0] * x + turn[2, 1] * y + turn[2, 2] * z >= 0 else -1.0
-        for row in range(3):
-            out[k, row] = sense * (turn[row, 0] * x + turn[row, 1] * y + turn[row, 2] * z)
+def ahead(normals, turn) -> np.ndarray:
+    """Normals (m, 3) turned by a matrix (3, 3), those that look away the other way; float32."""
+    out = np.empty((len(normals), 3), np.float32)
+    along = _turned(normals, turn)
+    looks_away = along[2] < 0
+    for row in range(3):
+        np.negative(along[row], out=along[row], where=looks_away)
+        out[:, row] = along[row]
+    return out
+
+
+def _turned(points, turn):
+    x, y, z = np.array(points, dtype=np.float64, order="F").T
+    return [row[0] * x + row[1] * y + row[2] * z for row in np.asarray(turn, dtype=np.float64)]
 
 
 @compiled

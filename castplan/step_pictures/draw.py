@@ -49,14 +49,13 @@ def look_at(things: list[Thing], camera: Camera) -> Seen:
     normals, is_cut, first = [], [], 0
     for number, thing in enumerate(things):
         corners, facets, body_of, n = [], [], [], 0
-        turn = np.ascontiguousarray(camera.rotation @ thing.pose.turn)
+        turn = camera.rotation @ thing.pose.turn
         onto = camera.onto_paper(thing.pose.turn, thing.pose.shift_mm)
         for k, (name, body) in enumerate(thing.bodies.items()):
             corners.append(carried(body.corners_mm, *onto))
             facets.append(np.asarray(body.facets, dtype=np.int32) + np.int32(n))
             body_of.append(np.full(len(body.facets), k, np.uint8))
-            normals.append(np.empty_like(body.normals))
-            ahead(body.normals, turn, normals[-1])
+            normals.append(ahead(body.normals, turn))
             is_cut.append(np.full(len(body.facets), name == SAW))
             n += len(body.corners_mm)
         sight.draw_thing(

@@ -18,7 +18,7 @@ from castplan.step_pictures.thing import INNER, SAW, Pose, Thing, plain
 RIM_MM = 10.0  # of a wall over the silicone
 LEDGE_MM = 12.0  # of the base board beside the walls
 _SEEN_FRACTION = 2e-3  # of the part: a bowl that is seen
-_GRIP_MM = 15.0  # that a rod stands out of the board
+GRIP_MM = 15.0  # that a rod stands out of the board
 _COLUMNS = 160  # across the part, to find the parting over it
 _FAR_MM = 1e4
 
@@ -169,7 +169,7 @@ class Kit:
                 )
             )
             if piece.kind == "rod":
-                out_mm = piece.end_mm + self.board_mm + _GRIP_MM
+                out_mm = piece.end_mm + self.board_mm + GRIP_MM
                 own.append(bodies.prism(piece.mouth_mm, low_mm=piece.end_mm, high_mm=out_mm))
             body = bodies.joined(own)
             corners = self.plan.split.draw.frame.to_frame(piece.frame.to_part(body.corners_mm))

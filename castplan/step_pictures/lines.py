@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from castplan.columns.raster import compiled
+from castplan.columns.raster import compiled, compiled_within
 
 CREASE_COS = 0.88  # normals farther apart make an edge: 28 degrees
 # A step in depth beyond what both slopes explain [pixels].
@@ -11,8 +11,8 @@ STEP_PX = 2.5
 _SMOOTHINGS, _STRAIGHT_PX = 6, 0.6
 _LEAST_POINTS, _LEAST_CREASE = 7, 14  # an outline or crease with fewer corners is a speck
 NONE, CREASE, OUTLINE, HEAVY = range(4)
-# Steps from a corner to the next: right, up, left, down.
-_ACROSS, _DOWN = np.array([1, 0, -1, 0]), np.array([0, 1, 0, -1])
+# Steps from a corner to the next, across and by rows: right, up, left, down.
+_STEP = np.array([[1, 0], [0, 1], [-1, 0], [0, -1]])
 
 
 @compiled
@@ -79,72 +79,12 @@ def find_edges(seen, normals, is_new, n_x):
     return level, upright
 
 
-@compiled
-def _kind_at(level, upright, j, i, way):
-    """Kind of the line that leaves a corner to the right, up, left or down."""
-    if way == 0:
-        return level[j, i] if i < level.shape[1] else 0
-    if way == 1:
-        return upright[j, i] if j < upright.shape[0] else 0
-    if way == 2:
-        return level[j, i - 1] if i > 0 else 0
-    return upright[j - 1, i] if j > 0 else 0
-
-
-@compiled
-def _clear(level, upright, j, i, way):
-    if way == 0:
-        level[j, i] = 0
-    elif way == 1:
-        upright[j, i] = 0
-    elif way == 2:
-        level[j, i - 1] = 0
-    else:
-        upright[j - 1, i] = 0
-
-
-@compiled
-def _is_node(level, upright, j, i):
-    """Whether lines meet, end or change at a corner."""
-    n, first, is_same = 0, 0, True
-    for way in range(4):
-        kind = _kind_at(level, upright, j, i, way)
-        if kind:
-            n += 1
-            if first and kind != first:
-                is_same = False
-            first = kind
-    return n > 0 and (n != 2 or not is_same)
-
-
-@compiled
-def _corners(level, upright):
-    """Corners that lines run through, in the order of rows, and how many edges there are."""
-    n_y, n_x = level.shape[0], upright.shape[1]
-    is_met = np.zeros(n_y * n_x, np.bool_)
-    n_edges = 0
-    for j in range(n_y):
-        for i in range(n_x - 1):
-            if level[j, i]:
-                is_met[j * n_x + i] = True
-                is_met[j * n_x + i + 1] = True
-                n_edges += 1
-    for j in range(n_y - 1):
-        for i in range(n_x):
-            if upright[j, i]:
-                is_met[j * n_x + i] = True
-                is_met[(j + 1) * n_x + i] = True
-                n_edges += 1
-    return np.flatnonzero(is_met), n_edges
-
-
-@compiled
 def trace(level, upright):
     """Chains of lines from one meeting to the next, smoothed.
 
     Parameters
     ----------
-    level, upright : from `find_edges`; used up
+    level, upright : from `find_edges`
 
     Returns
     -------
@@ -154,42 +94,57 @@ def trace(level, upright):
     kinds : (n,) uint8
     """
     n_y, n_x = level.shape[0], upright.shape[1]
-    is_node = np.zeros((n_y, n_x), np.bool_)
-    corners, n_edges = _corners(level, upright)
-    for corner in corners:
-        j, i = corner // n_x, corner % n_x
-        is_node[j, i] = _is_node(level, upright, j, i)
+    # To the right and up from each corner, with a row before and a place behind without lines.
+    leaving = np.zeros((n_y + 1, n_x, 2), np.uint8)
+    leaving[1:, :-1, 0] = level
+    leaving[1:-1, :, 1] = upright
+    leaving = leaving.ravel()
+    # Where the lines of a corner stand: to the right, up, left, down.
+    ways = np.array([0, 1, -2, 1 - 2 * n_x])
+    is_met = np.zeros(leaving.size // 2, np.bool_)
+    at = np.flatnonzero(leaving > 0)
+    is_met[at // 2] = True
+    is_met[at // 2 + np.array([1, n_x])[at % 2]] = True
+    corners = np.flatnonzero(is_met)
+    kinds = leaving[2 * corners[:, None] + ways]
+    n_lines = (kinds > 0).sum(axis=1)
+    is_same = (kinds == kinds.max(axis=1)[:, None]).sum(axis=1) == n_lines
+    is_node = np.zeros(is_met.size, np.bool_)
+    is_node[corners] = (n_lines != 2) | ~is_same
+    return _trace(leaving, corners, is_node, n_x, at.size, ways)
+
+
+@compiled
+def _trace(leaving, corners, is_node, n_x, n_edges, ways):
     points = np.empty((2 * n_edges + 2, 2))
     first = np.zeros(n_edges + 2, np.int64)
     kinds = np.empty(n_edges + 1, np.uint8)
     n_points, n_chains = 0, 0
     for round_ in range(2):  # from meetings first, then what runs round
         for corner in corners:
-            j, i = corner // n_x, corner % n_x
-            if round_ == 0 and not is_node[j, i]:
+            if round_ == 0 and not is_node[corner]:
                 continue
             for begin in range(4):
-                kind = _kind_at(level, upright, j, i, begin)
+                kind = leaving[2 * corner + ways[begin]]
                 if not kind:
                     continue
                 start = n_points
-                y, x, way = j, i, begin
-                points[n_points, 0], points[n_points, 1] = x - 0.5, y - 0.5
+                at, way = corner, begin
+                _put(points, n_points, at, n_x)
                 n_points += 1
                 while way >= 0:
-                    _clear(level, upright, y, x, way)
-                    y += _DOWN[way]
-                    x += _ACROSS[way]
-                    points[n_points, 0], points[n_points, 1] = x - 0.5, y - 0.5
+                    leaving[2 * at + ways[way]] = 0
+                    at += _STEP[way, 0] + _STEP[way, 1] * n_x
+                    _put(points, n_points, at, n_x)
                     n_points += 1
                     way = -1
-                    if is_node[y, x]:
-                        break
-                    for tried in range(4):
-                        if _kind_at(level, upright, y, x, tried):
-                            way = tried
-                            break
-                is_ring = y == j and x == i
+                    if not is_node[at]:
+                        tried = 0
+                        while way < 0 and tried < 4:
+                            if leaving[2 * at + ways[tried]]:
+                                way = tried
+                            tried += 1
+                is_ring = at == corner
                 least = _LEAST_CREASE if kind == CREASE else _LEAST_POINTS
                 if n_points - start < least and (is_ring or kind == CREASE):
                     n_points = start
@@ -202,7 +157,13 @@ def trace(level, upright):
     return points[:n_points].copy(), first[: n_chains + 1].copy(), kinds[:n_chains].copy()
 
 
-@compiled
+@compiled_within
+def _put(points, k, corner, n_x):
+    """Write where a corner lies, counted with the row before the first."""
+    points[k, 0], points[k, 1] = corner % n_x - 0.5, corner // n_x - 1.5
+
+
+@compiled_within
 def _smooth(points, is_ring):
     n = points.shape[0]
     for _ in range(_SMOOTHINGS):
@@ -221,7 +182,7 @@ def _smooth(points, is_ring):
             points[n - 1, 0], points[n - 1, 1] = points[0, 0], points[0, 1]
 
 
-@compiled
+@compiled_within
 def _straighten(points):
     """Leave out what is nearly straight; the points that stay come first: how many.
 
@@ -231,9 +192,13 @@ def _straighten(points):
     n = points.shape[0]
     stays = np.zeros(n, np.bool_)
     stays[0] = stays[n - 1] = True
-    waiting = [(0, n - 1)]
-    while len(waiting):
-        a, b = waiting.pop()
+    # Ends of stretches that wait: every two have a point between them that stays.
+    waiting = np.empty((n + 1, 2), np.int64)
+    waiting[0, 0], waiting[0, 1] = 0, n - 1
+    n_waiting = 1
+    while n_waiting > 0:
+        n_waiting -= 1
+        a, b = waiting[n_waiting, 0], waiting[n_waiting, 1]
         dx, dy = points[b, 0] - points[a, 0], points[b, 1] - points[a, 1]
         size2 = dx * dx + dy * dy
         most, at = _STRAIGHT_PX, -1
@@ -245,12 +210,14 @@ def _straighten(points):
                 most, at = away, k
         if at >= 0:
             stays[at] = True
-            waiting.append((a, at))
-            waiting.append((at, b))
+            waiting[n_waiting, 0], waiting[n_waiting, 1] = a, at
+            waiting[n_waiting + 1, 0], waiting[n_waiting + 1, 1] = at, b
+            n_waiting += 2
     kept = 0
     for k in range(n):
         if stays[k]:
-            points[kept] = points[k]
+            # One by one: to copy a row takes two seconds to compile.
+            points[kept, 0], points[kept, 1] = points[k, 0], points[k, 1]
             kept += 1
     return kept
 

@@ -14,8 +14,8 @@ from castplan.step_pictures import lines, tones
 from castplan.step_pictures.camera import Camera
 
 _ARROW_PX, _HEAD_PX, _HALO_PX, _SHORTEST_PX = 7.0, 26.0, 3.5, 56.0
-_PLATE_PX, _RING_PX, _TYPE_PX = 23.0, 2.5, 33.0  # 11 points where 10 pixels are 1 mm
-_AWAY_PX, _TURNS_DEG = (62.0, 92.0, 124.0), (0, 30, -30, 60, -60, 90, -90, 130, -130, 180)
+_PLATE_PX, _RING_PX, _TYPE_PX = 36.0, 3.5, 52.0  # 7 points in a picture of 43 mm in a step
+_AWAY_PX, _TURNS_DEG = (88.0, 126.0, 168.0), (0, 30, -30, 60, -60, 90, -90, 130, -130, 180)
 _WHITE = np.ones(3)
 _LEVELS = 6  # of ink at a soft edge: few colours pack small
 
@@ -37,16 +37,19 @@ def _lay(picture, ink, colour):
                     picture[j, i, c] += share * (colour[c] - picture[j, i, c])
 
 
-@compiled
 def _fill(ink, ring, grown):
     """Lay a shape (k, 2) into the ink, soft at its edge, grown by so many pixels."""
-    n = ring.shape[0]
-    n_y, n_x = ink.shape
     reach = grown + 1.0
-    j0, j1 = max(int(ring[:, 1].min() - reach), 0), min(int(ring[:, 1].max() + reach) + 1, n_y - 1)
-    i0, i1 = max(int(ring[:, 0].min() - reach), 0), min(int(ring[:, 0].max() + reach) + 1, n_x - 1)
-    for j in range(j0, j1 + 1):
-        for i in range(i0, i1 + 1):
+    first = np.maximum((ring.min(axis=0) - reach).astype(np.int64), 0)
+    last = np.minimum((ring.max(axis=0) + reach).astype(np.int64) + 2, ink.shape[::-1])
+    _fill_between(ink, ring, float(grown), *first.tolist(), *last.tolist())
+
+
+@compiled
+def _fill_between(ink, ring, grown, i0, j0, i1, j1):
+    n = ring.shape[0]
+    for j in range(j0, j1):
+        for i in range(i0, i1):
             inside = False
             near = 1e9
             for k in range(n):

@@ -5,10 +5,11 @@ import numpy as np
 from castplan.step_pictures import bodies, marks
 from castplan.step_pictures.bench import Act, Bench, arrow_up, beside
 from castplan.step_pictures.first_half import first_holds
-from castplan.step_pictures.kit import LEDGE_MM
+from castplan.step_pictures.kit import GRIP_MM, LEDGE_MM
 from castplan.step_pictures.thing import Thing, plain
 
 LONG = 2.5  # times as long as wide
+OFF_MM = 6.0  # of a wall that is pulled off, from what it was on
 COATS = "3\u00d7"  # as the step says
 
 
@@ -48,8 +49,36 @@ def turn(bench: Bench) -> Act:
         top = lift.put(kit.slab(bench.base_mm).corners_mm[:4])
         drawn.append(marks.Line(np.concatenate([top, top[:1]])))
     rise = arrow_up((*apart[:2], top[:, 2].max()), long_mm=0.5 * bench.step_mm + 12)
+    drawn += _walls_off(bench, after)
     tops = max(old.corners_mm()[:, 2].max(), kept.corners_mm()[:, 2].max())
     return Act("turn", tuple(things), (*drawn, _turning(apart, tops), rise))
+
+
+def _walls_off(bench, pose):
+    """Edges of the walls that rods go through, pulled off along them, each with its hole."""
+    kit, drawn = bench.kit, []
+    frame = kit.plan.split.draw.frame
+    ends_mm = np.array([kit.low_mm, kit.high_mm])
+    ends_mm[:, :2] += np.array([[-1.0], [1.0]]) * kit.board_mm
+    ends_mm[:, 2] = sorted(bench.first_walls())
+    for piece in kit.plan.split.pieces:
+        if piece.kind != "rod":
+            continue
+        way = frame.to_frame(np.array(piece.direction))
+        axis = int(np.argmax(np.abs(way)))
+        hole = np.column_stack([piece.mouth_mm, np.full(len(piece.mouth_mm), piece.end_mm)])
+        hole = frame.to_frame(piece.frame.to_part(hole))
+        wall = np.tile(ends_mm[0], (4, 1))
+        beside = 1 - axis
+        wall[1:3, beside], wall[2:, 2] = ends_mm[1, beside], ends_mm[1, 2]
+        off_mm = kit.board_mm + GRIP_MM + OFF_MM  # clear of the rod's end
+        wall[:, axis] = hole[:, axis] = hole[:, axis].mean() + off_mm * way[axis]
+        for ring in (wall, hole):
+            ring = pose.put(ring)
+            drawn.append(marks.Line(np.concatenate([ring, ring[:1]])))
+        start, along = pose.put(hole).mean(axis=0), pose.turn @ way
+        drawn.append(marks.Arrow(np.stack([start, start + (bench.step_mm + OFF_MM) * along])))
+    return drawn
 
 
 def _turning(apart_mm, top_mm):

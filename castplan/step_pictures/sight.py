@@ -13,7 +13,7 @@ import math
 
 import numpy as np
 
-from castplan.columns.raster import compiled
+from castplan.columns.raster import compiled, compiled_within
 
 # Surfaces nearer to each other along a ray are passed as one [pixels].
 TOUCH_PX = 0.02
@@ -21,7 +21,7 @@ _MANY = 512  # surfaces on one ray that are looked at
 _BAND = 8  # rows at a time, so that their lists stay at hand
 
 
-@compiled
+@compiled_within
 def _edge_at(points, a, b, row):
     """Where edge a-b meets the row: (x, z). The same bits from either side.
 
@@ -37,7 +37,7 @@ def _edge_at(points, a, b, row):
     return x, z
 
 
-@compiled
+@compiled_within
 def _bin_rows(points, faces, n_y):
     """Facets by the bands of rows that they reach: first of each band, and facets."""
     n_bands = (n_y + _BAND - 1) // _BAND
@@ -47,7 +47,9 @@ def _bin_rows(points, faces, n_y):
             for band in range(n_bands):
                 first[band + 1] += first[band]
             facets = np.empty(first[n_bands], np.int32)
-            filled = first[:n_bands].copy()
+            filled = np.empty(n_bands, np.int64)
+            for band in range(n_bands):
+                filled[band] = first[band]
         for f in range(faces.shape[0]):
             a = points[faces[f, 0], 1]
             b = points[faces[f, 1], 1]
@@ -65,7 +67,7 @@ def _bin_rows(points, faces, n_y):
     return first, facets
 
 
-@compiled
+@compiled_within
 def _list_surfaces(points, faces, facets, n_x, rows, head, listed, done):
     """For each pixel of a band a linked list of the surfaces on its ray, as so far listed.
 
@@ -113,7 +115,7 @@ def _list_surfaces(points, faces, facets, n_x, rows, head, listed, done):
     return facets.size, n
 
 
-@compiled
+@compiled_within
 def _walk(head, listed, body_of, table, first_facet, thing, seen, first_pixel):
     """Of each pixel the first place where the thing is made of something, if it is nearest."""
     depth, facet, after = listed
@@ -203,16 +205,17 @@ def draw_thing(points, faces, body_of, table, first_facet, thing, n_x, seen):
         rows = band * _BAND, min((band + 1) * _BAND, n_y)
         head = np.empty((rows[1] - rows[0]) * n_x, np.int32)
         some = facets[first[band] : first[band + 1]]
-        head[:] = -1
-        done = 0, 0
+        for place in range(head.size):
+            head[place] = -1
+        done = np.int64(0), np.int64(0)
         while True:
             done = _list_surfaces(points, faces, some, n_x, rows, head, listed, done)
             if done[0] == some.size:
                 break
-            depth, facet, after = listed
-            listed = (
-                np.concatenate((depth, np.empty_like(depth))),
-                np.concatenate((facet, np.empty_like(facet))),
-                np.concatenate((after, np.empty_like(after))),
-            )
+            before, room = listed, 2 * room
+            listed = np.empty(room, np.float32), np.empty(room, np.int32), np.empty(room, np.int32)
+            for k in range(done[1]):
+                listed[0][k] = before[0][k]
+                listed[1][k] = before[1][k]
+                listed[2][k] = before[2][k]
         _walk(head, listed, body_of, table, first_facet, thing, seen, rows[0] * n_x)

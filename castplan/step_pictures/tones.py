@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan import palette
-from castplan.columns.raster import compiled
+from castplan.columns.raster import compiled, compiled_within
 
 MATERIALS = ("part", "upper", "lower", "clay", "board", "stick", "resin", "print", "tool", "shadow")
 # Share of the class's colour over white, lines a hatch draws and how it leans: none,
@@ -47,19 +47,14 @@ def looks() -> tuple[np.ndarray, np.ndarray]:
 
 def shades_of(normals: np.ndarray) -> np.ndarray:
     """Light on facets that look the way of normals (m, 3) of the view, in few steps, (m,)."""
-    return _shades(normals, _LIGHT / np.linalg.norm(_LIGHT))
+    light = _LIGHT / np.linalg.norm(_LIGHT)
+    x, y, z = np.array(normals, dtype=np.float64, order="F").T
+    lit = x * light[0] + y * light[1] + z * light[2]
+    step = np.floor(np.maximum(lit, 0.0) * _SHADES + 0.5)
+    return _DIMMEST + (1 - _DIMMEST) * step / _SHADES
 
 
-@compiled
-def _shades(normals, light):
-    out = np.empty(normals.shape[0])
-    for k in range(out.size):
-        lit = normals[k, 0] * light[0] + normals[k, 1] * light[1] + normals[k, 2] * light[2]
-        out[k] = _DIMMEST + (1 - _DIMMEST) * np.floor(max(lit, 0.0) * _SHADES + 0.5) / _SHADES
-    return out
-
-
-@compiled
+@compiled_within
 def _line(at, pitch, width):
     """How much of a pixel a hatch covers, at a place across its lines."""
     away = abs(at / pitch - np.floor(at / pitch + 0.5)) * pitch

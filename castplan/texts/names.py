@@ -44,5 +44,10 @@ def place_name(code: str) -> Told | str:
     return _said(f"place_name.{code_key(code)}", code)
 
 
+def filler_name(code: str) -> Told | str:
+    """A powder that is stirred into resin, within a sentence."""
+    return _said(f"filler_name.{code_key(code)}", code)
+
+
 def _said(key, code):
     return tell(key) if key in english() else code

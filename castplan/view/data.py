@@ -5,6 +5,7 @@ import numpy as np
 from castplan import palette
 from castplan.columns.contours import crease_edges
 from castplan.geometry.block import cup_depth_mm
+from castplan.memory import remembered
 from castplan.part.faces import name_faces
 from castplan.part.records import Part
 from castplan.plan_record import Plan
@@ -168,6 +169,7 @@ def view_data(plan: Plan, scene: Scene) -> dict:
     }
 
 
+@remembered
 def _mesh(vertices_mm, faces, texture_mm):
     """Points and facets, and the edges worth a line."""
     edges = crease_edges(vertices_mm, faces, angle_deg=_SHARP_DEG, shortest_mm=texture_mm)

@@ -33,7 +33,7 @@ def drawing(plan: Plan, name: str) -> str:
     origin = np.array([low[0] - room, high[1] + room])
     body = [_path([box], "box", origin), *_silicone(plan, name, origin)]
     body.append(_path(sketch.outline, "part", origin))
-    body += [_path([line], "edge", origin, is_closed=False) for line in sketch.lines]
+    body.append(_path(sketch.lines, "edge", origin, is_closed=False))
     body += _pockets(sketch, origin, type_mm)
     if name == "pour":
         body += _openings(plan, origin, type_mm)
@@ -105,10 +105,20 @@ def _label(place, text, shape, origin, type_mm):
 
 def _path(rings, kind, origin, *, is_closed=True):
     """One path of rings; points that fall together at a tenth of a millimetre once."""
-    parts = []
-    for ring in rings:
-        points = np.round(np.column_stack([ring[:, 0] - origin[0], origin[1] - ring[:, 1]]), 1)
-        kept = np.concatenate([[True], (np.diff(points, axis=0) != 0).any(axis=1)])
-        parts.append("M" + "L".join(f"{x:g} {y:g}" for x, y in points[kept] + 0.0))
-    end = "Z" if is_closed else ""
-    return f'<path class="{kind}" d="{"".join(part + end for part in parts)}"/>'
+    if not len(rings):
+        return ""
+    # All at once: a dense mesh has thousands of short lines.
+    points = np.concatenate(rings)
+    points = np.round(np.column_stack([points[:, 0] - origin[0], origin[1] - points[:, 1]]), 1)
+    first = np.cumsum([0, *map(len, rings[:-1])])
+    is_first = np.zeros(len(points), dtype=bool)
+    is_first[first] = True
+    kept = is_first | (points != np.roll(points, 1, axis=0)).any(axis=1)
+    close = "Z" if is_closed else ""
+    parts = [
+        f"{close if k else ''}M{x:g} {y:g}" if begins else f"L{x:g} {y:g}"
+        for k, ((x, y), begins) in enumerate(
+            zip((points[kept] + 0.0).tolist(), is_first[kept].tolist(), strict=True)
+        )
+    ]
+    return f'<path class="{kind}" d="{"".join(parts)}{close}"/>'

@@ -96,6 +96,16 @@ def _shown(part):
 
 
 @remembered
+def _to_cut(part):
+    """The part light enough for its halves to be looked at."""
+    vertices_mm, faces, is_thinned = _shown(part)
+    if not is_thinned:
+        return part
+    vertices_mm, faces = collapse(vertices_mm, faces, n_triangles=CUT_FACETS)
+    return replace(part, vertices_mm=vertices_mm, faces=faces, cap_faces=faces[:0])
+
+
+@remembered
 def _cut_halves(part, way, tools, along):
     """The halves, or the reason why there are none.
 
@@ -104,13 +114,8 @@ def _cut_halves(part, way, tools, along):
     inside; then the whole part is cut.
     """
     plan = along.plan
-    vertices_mm, faces, is_thinned = _shown(part)
-    light = part
-    if is_thinned:
-        vertices_mm, faces = collapse(vertices_mm, faces, n_triangles=CUT_FACETS)
-        light = replace(part, vertices_mm=vertices_mm, faces=faces, cap_faces=faces[:0])
     why, wanted = "", {"lips" if plan.split.is_cut else "halves"}
-    for one in dict.fromkeys((light, part)):
+    for one in dict.fromkeys((_to_cut(part), part)):
         try:
             halves = build_solids(replace(plan, part=one), wanted, is_fine=False)
         except GeometryError as error:

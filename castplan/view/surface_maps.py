@@ -1,5 +1,7 @@
 """The part's surface in facets for the view: what holds, drafts, is thick, and keeps air."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from castplan.air.records import AirResult
@@ -10,6 +12,7 @@ from castplan.columns.thickness import length_through
 from castplan.geometry import frames
 from castplan.geometry.refine import across_edges, edge_lengths, split_edges
 from castplan.geometry.standin import HALFWAY, thin_out
+from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Frame
 from castplan.view.records import CLOSED, FREE, HELD_LOWER, HELD_UPPER, SurfaceMaps
@@ -93,9 +96,8 @@ def map_surface(
     """
     rubber = _Rubber(field, held, pocket_of_gap, parting_mm)
     resin = Resin(filling, frame, air)
-    points, faces, is_thinned = shown
-    points = points @ frame.rotation.T
-    points, faces = _refine(points, faces, rubber, resin)
+    even = even_surface(part, frame, shown)
+    points, faces, of_even = _refine(even, rubber, resin)
     centre, normal = _facets(points, faces)
     holder, is_upper, pocket, depth_mm = rubber.at(centre, normal)
     slope = np.where(is_upper, normal[:, 2], -normal[:, 2])
@@ -103,18 +105,63 @@ def map_surface(
     return SurfaceMaps(
         vertices_mm=points,
         faces=faces,
-        is_thinned=is_thinned,
+        is_thinned=shown[2],
         holder=holder,
         is_upper=is_upper,
         pocket=pocket,
         peak=peak,
         draft_deg=np.degrees(np.arcsin(np.clip(slope, -1.0, 1.0))),
         depth_mm=depth_mm,
-        thickness_mm=_thickness(_Solid(part, frame), faces, len(points), centre, normal),
+        thickness_mm=even.thickness_mm[of_even],
         is_caught=is_caught,
         basin=basin,
         air_floor_mm=air_floor_mm,
         cut_off_mm=cut_off_mm,
+        open_fraction=even.open_fraction[of_even],
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Even:
+    """The part's surface in facets of about one size, draw frame, with what no split changes."""
+
+    points_mm: np.ndarray  # (n, 3)
+    faces: np.ndarray  # (m, 3)
+    longest_mm: float  # that an edge should have
+    thickness_mm: np.ndarray  # (m,)
+    open_fraction: np.ndarray  # (m,)
+
+
+@remembered
+def even_surface(part: Part, frame: Frame, shown: tuple) -> Even:
+    """What of `map_surface` neither split nor pour changes: a change to them leaves it as it is.
+
+    Parameters
+    ----------
+    part : Part
+    frame : Frame
+        The draw frame.
+    shown : tuple
+        From `shown_part`.
+    """
+    points, faces = shown[0] @ frame.rotation.T, shown[1]
+    corners = points[faces]
+    area = 0.5 * np.linalg.norm(
+        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
+    )
+    # Halved edges leave facets of about a third of the square of the limit.
+    longest_mm = float(np.sqrt(3 * area.sum() / EVEN_FACETS))
+    while len(faces) < MOST_REFINED:
+        too_long = edge_lengths(points, faces) > longest_mm
+        if not too_long.any():
+            break
+        points, faces = _limited(points, faces, too_long)
+    centre, normal = _facets(points, faces)
+    return Even(
+        points_mm=points,
+        faces=faces,
+        longest_mm=longest_mm,
+        thickness_mm=_thickness(_Solid(part, frame), faces, len(points), centre, normal),
         open_fraction=open_fraction(points, faces),
     )
 
@@ -140,19 +187,10 @@ def class_of(holder, caught, pocket) -> np.ndarray:
     return kind * (1 + int(pocket.max(initial=0))) + pocket
 
 
-def _refine(points, faces, rubber, resin):
-    """Facets small enough for the maps, smaller still where a class ends."""
-    corners = points[faces]
-    area = 0.5 * np.linalg.norm(
-        np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1
-    )
-    # Halved edges leave facets of about a third of the square of the limit.
-    longest_mm = np.sqrt(3 * area.sum() / EVEN_FACETS)
-    while len(faces) < MOST_REFINED:
-        too_long = edge_lengths(points, faces) > longest_mm
-        if not too_long.any():
-            break
-        points, faces = _limited(points, faces, too_long)
+def _refine(even, rubber, resin):
+    """The even facets, smaller where a class ends; and of each the even one it lies in."""
+    points, faces, longest_mm = even.points_mm, even.faces, even.longest_mm
+    of_even = np.arange(len(faces))
     for _ in range(N_FINER):
         longest_mm *= 0.5
         centre, normal = _facets(points, faces)
@@ -163,8 +201,9 @@ def _refine(points, faces, rubber, resin):
         ends_here = ends_here.any(axis=1)[:, None] & (edge_lengths(points, faces) > longest_mm)
         if len(faces) + 2 * ends_here.sum() > MOST_REFINED:
             break
-        points, faces, _ = split_edges(points, faces, ends_here)
-    return points, faces
+        points, faces, parent = split_edges(points, faces, ends_here)
+        of_even = of_even[parent]
+    return points, faces, of_even
 
 
 def _limited(points, faces, too_long):

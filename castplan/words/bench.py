@@ -1,8 +1,9 @@
-"""Cups, estimates and cards in words, for the sheets and the terminal."""
+"""Cups and cards in words, for the sheets and the terminal."""
 
 from dataclasses import replace
 
-from castplan.bench.records import Cup, EstimateResult, Limit, Mix
+from castplan import units
+from castplan.bench.records import Cup, Limit, Mix
 from castplan.bench.weigh import least_weighable_g
 from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
 from castplan.materials.cautions import load_cautions
@@ -10,6 +11,7 @@ from castplan.materials.wording import (
     chemistry_text,
     grams_text,
     limit_text,
+    vessel_text,
     volume_text,
     wait_text,
     weight_text,
@@ -26,10 +28,10 @@ def number_text(number: Sourced) -> str:
     ends = (
         ""
         if number.low is None
-        else say("bench.to", low=f"{number.low:.4g}", high=f"{number.high:.4g}")
+        else say("bench.to", low=units.digits(number.low, 4), high=units.digits(number.high, 4))
     )
     unit = "" if number.unit == "1" else f" {formats.unit_text(number.unit, value=number.value)}"
-    return f"{number.value:.4g}{ends}{unit}{formats.behind(number.basis)}"
+    return f"{units.digits(number.value, 4)}{ends}{unit}{formats.behind(number.basis)}"
 
 
 def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
@@ -46,13 +48,44 @@ def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
 def reading_texts(cup: Cup) -> tuple[str, str]:
     """What the scale shows after A and after B, the cup counted in where the shop says so."""
     after_a_g = cup.tare_g + _to_step(cup.a_g, cup)
-    readings_g = (after_a_g, after_a_g + _to_step(cup.b_g, cup))
-    return tuple(grams_text(mass_g, step_g=cup.step_g) for mass_g in readings_g)
+    after_b_g = after_a_g + _to_step(cup.filler_g, cup) + _to_step(cup.b_g, cup)
+    return tuple(grams_text(mass_g, step_g=cup.step_g) for mass_g in (after_a_g, after_b_g))
+
+
+def filler_reading(cup: Cup) -> str:
+    """What the scale shows once the filler is on A, before B."""
+    after_g = cup.tare_g + _to_step(cup.a_g, cup) + _to_step(cup.filler_g, cup)
+    return grams_text(after_g, step_g=cup.step_g)
+
+
+def parts_text(cup: Cup) -> str:
+    """``A 44.7 g + B 40.3 g``: what goes into a cup, in its order."""
+    told = {
+        name: grams_text(mass_g, step_g=cup.aim_step_g)
+        for name, mass_g in (("a", cup.a_g), ("filler", cup.filler_g), ("b", cup.b_g))
+        if mass_g
+    }
+    return say("bench.parts_filled" if cup.filler_g else "bench.parts", **told)
+
+
+def casting_rows(plan: Plan) -> list[tuple[str, str]]:
+    """What is mixed for one casting, and how much of it one needs where that is less."""
+    cups = [(mix, cup) for mix, cup in cups_as_mixes(plan) if not mix.half]
+    if not cups:
+        return []
+    mixed = [both_text(cup) for mix, cup in cups for _ in range(mix.times // plan.job.copies)]
+    if not any(cup.made_up_g for _, cup in cups):
+        return [(say("bench.resin_shot"), formats.summed(*mixed))]
+    return [
+        (say("bench.resin_mixed"), formats.summed(*mixed)),
+        (say("bench.resin_needed"), weight_text(plan.bench.amounts.mixes[-1].mass_g)),
+    ]
 
 
 def both_text(cup: Cup) -> str:
-    """A and B together, each as it was weighed."""
-    return grams_text(_to_step(cup.a_g, cup) + _to_step(cup.b_g, cup), step_g=cup.aim_step_g)
+    """A, B and any filler together, each as it was weighed."""
+    weighed_g = (cup.a_g, cup.filler_g, cup.b_g)
+    return grams_text(sum(_to_step(mass_g, cup) for mass_g in weighed_g), step_g=cup.aim_step_g)
 
 
 def _to_step(mass_g, cup):
@@ -65,11 +98,21 @@ def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:
     volumes = part_volumes(card, cup)
     shown = reading_texts(cup)
     rows = [
-        (name, grams_text(mass_g, step_g=cup.step_g), formats.ounce_text(mass_g), volume, reading)
+        (
+            name,
+            grams_text(mass_g, step_g=cup.aim_step_g),
+            formats.ounce_text(mass_g),
+            volume,
+            reading,
+        )
         for name, mass_g, volume, reading in zip(
             ("A", "B"), (cup.a_g, cup.b_g), volumes, shown, strict=True
         )
     ]
+    if cup.filler_g:
+        grams = grams_text(cup.filler_g, step_g=cup.aim_step_g)
+        ounces = formats.ounce_text(cup.filler_g)
+        rows.insert(1, (say("bench.filler"), grams, ounces, "", filler_reading(cup)))
     if cup.pigment_g:
         grams = grams_text(cup.pigment_g, step_g=cup.step_g)
         reading = grams_text(cup.reading_pigment_g, step_g=cup.step_g)
@@ -103,7 +146,7 @@ def cup_sentence(cup: Cup) -> str:
     """The cup for degassing; empty for resin."""
     if not cup.vacuum_cup_ml:
         return ""
-    return say("bench.cup_of_or_more_if", vacuum_cup=volume_text(cup.vacuum_cup_ml))
+    return say("bench.cup_of_or_more_if", vessel=vessel_text(cup.vacuum_cup_ml))
 
 
 def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
@@ -138,6 +181,7 @@ def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:
                 mass_g=cup.mass_g,
                 a_g=cup.a_g,
                 b_g=cup.b_g,
+                filler_g=cup.filler_g,
                 times=cup.times * len(cups),
             )
             cards.append((alike, cup))
@@ -154,7 +198,8 @@ def cup_notes(cup: Cup) -> list[str]:
             say("bench.pigment_on_top", pigment=grams_text(cup.pigment_g, step_g=cup.step_g))
         )
     if cup.tare_g:
-        shown = (cup.reading_a_g, cup.reading_b_g, cup.reading_pigment_g)
+        after_filler = (cup.reading_filler_g,) if cup.filler_g else ()
+        shown = (cup.reading_a_g, *after_filler, cup.reading_b_g, cup.reading_pigment_g)
         texts = [grams_text(mass_g, step_g=cup.step_g) for mass_g in dict.fromkeys(shown)]
         tare = grams_text(cup.tare_g, step_g=cup.step_g)
         notes.append(
@@ -193,7 +238,7 @@ def mix_lines(mix: Mix, cups: list[Cup], limit: Limit, card: Card, *, temperatur
     ]
     if cup.made_up_g:
         lines.append(say("bench.made_up_to_the_smallest", mass=weight_text(cup.mass_g)))
-    if card.smallest_mix_g is not None and mix.mass_g < card.smallest_mix_g.value:
+    if card.smallest_mix_g is not None and mix.a_g + mix.b_g < card.smallest_mix_g.value:
         lines.append(
             say(
                 "bench.two_least_mixes",
@@ -248,73 +293,11 @@ def caution_lines(card: Card) -> list[str]:
     """Cautions of a material, with their codes, and the word that the sheet comes first."""
     known = load_cautions()
     lines = []
-    for key in card.hazards:
+    for key in (*card.hazards, *(("filler",) if card.filler else ())):
         caution = known[key]
         codes = f" ({', '.join(caution.h_codes)})" if caution.h_codes else ""
         lines.append(f"! {caution.title}{codes}: {caution.text}")
     return [*lines, say("bench.the_supplier_s_data_sheet")]
-
-
-def width_text(number: Sourced) -> str:
-    """How wide a range is, in percent of its value: ``-12 % to +15 %``."""
-    low, high = (100 * (end / number.value - 1) for end in (number.low, number.high))
-    return say("bench.width", low=f"{low:+.0f}", high=f"{high:+.0f}")
-
-
-def estimate_lines(result: EstimateResult, silicone: Card, resin: Card, *, copies: int):
-    """An estimate for the terminal.
-
-    Parameters
-    ----------
-    result : EstimateResult
-    silicone, resin : Card
-    copies : int
-
-    Returns
-    -------
-    list of str
-    """
-    part, rubber, cast = result.part_ml, result.silicone_g, result.resin_g
-    lines = [
-        say(
-            "bench.box_inside_mm_beside_the",
-            box=formats.size_text(result.box_mm),
-            wall=f"{result.wall_mm:g}",
-        ),
-        say(
-            "bench.part_to",
-            value=volume_text(part.value),
-            basis=formats.behind(part.basis),
-            low=volume_text(part.low),
-            high=volume_text(part.high),
-            source=part.source,
-        ),
-        say(
-            "bench.silicone_c_for_both_halves",
-            value=weight_text(rubber.value),
-            low=weight_text(rubber.low),
-            high=weight_text(rubber.high),
-            width=width_text(rubber),
-            title=silicone.title,
-        ),
-        say("bench.box_less_bounding_box_the", bounding_box=weight_text(result.bounding_box_g)),
-        say(
-            "bench.resin_c_a_copy_to",
-            value=weight_text(cast.value),
-            low=weight_text(cast.low),
-            high=weight_text(cast.high),
-            width=width_text(cast),
-            title=resin.title,
-        ),
-    ]
-    if copies > 1:
-        lines.append(
-            say("bench.resin_for_copies", copies=copies, mass=weight_text(copies * cast.value))
-        )
-    lines.append(say("bench.it_rests_on"))
-    lines += [f"  {number.source}: {number_text(number)}" for number in result.assumptions]
-    lines.append(say("bench.without_a_mesh_nobody_can"))
-    return lines
 
 
 def card_rows(cards: list[Card]) -> list[str]:

@@ -68,10 +68,20 @@ def risk_lines(plan: Plan) -> list[tuple[str, str, str]]:
     return [(each.severity, str(each.message), str(each.do)) for each in found]
 
 
-def more_sentence(plan: Plan, *, n_shown: int) -> str:
-    """How many findings stand elsewhere."""
-    n = len(plan.findings) - n_shown
-    return say("book.more_findings", n=n) if n else ""
+def n_left_out(plan: Plan, shown: list[str]) -> int:
+    """How many stops and warnings are not among those shown, told by their severities."""
+    n_all = sum(finding.severity != "note" for finding in plan.findings)
+    return n_all - sum(severity != "note" for severity in shown)
+
+
+def more_sentence(plan: Plan, shown: list[str]) -> str:
+    """How many findings stand elsewhere, warnings and notes apart."""
+    n_warnings = n_left_out(plan, shown)
+    n_notes = len(plan.findings) - len(shown) - n_warnings
+    told = [say("book.more_warnings", n=n_warnings)] if n_warnings else []
+    if n_notes:
+        told.append(say("book.more_findings", n=n_notes))
+    return " ".join(told)
 
 
 def amount_rows(plan: Plan) -> list[tuple[str, str]]:
@@ -83,13 +93,7 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
         bench_view.both_text(cup) for mix, cup in cups if mix.half for _ in range(mix.times)
     ]
     rows = [(say("book.silicone_all"), formats.summed(*silicone))]
-    resin = [cup for mix, cup in cups if not mix.half]
-    is_made_up = any(cup.made_up_g for cup in resin)
-    if resin:
-        what = say("book.resin_mixed" if is_made_up else "book.resin_shot")
-        rows.append((what, formats.summed(*map(bench_view.both_text, resin))))
-    if is_made_up:
-        rows.append((say("book.resin_used"), weight_text(bench.amounts.mixes[-1].mass_g)))
+    rows += bench_view.casting_rows(plan)
     day = day_of_end(plan, finish_min=bench.timeline.finish_min)
     rows.append((say("book.hands"), formats.time_text(bench.buy.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))

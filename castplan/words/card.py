@@ -30,11 +30,13 @@ class CupLabel:
 
 def stand_lines(plan: Plan) -> list[str]:
     """How the mould stands at the pour, and which way of the file that is."""
-    words = air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut)
+    up = say("card.axis", up=side_words(plan, plan.air.openings.up))
     if plan.split.is_open:
-        words = say("card.stand_open")
-    up = side_words(plan, plan.air.openings.up)
-    return [say("card.stand", words=words), say("card.axis", up=up)]
+        return [say("card.stand_open"), up]
+    chosen = plan.air.attitude.chosen
+    return (
+        [air_view.stand_words(chosen, is_cut=plan.split.is_cut), up] if chosen.is_tilted else [up]
+    )
 
 
 def resin_mixes(plan: Plan) -> list[Mix]:
@@ -46,17 +48,22 @@ def shots(plan: Plan) -> list[tuple[str, str]]:
     """For each cup of a copy its name and what to weigh for it."""
     return [
         (
-            say("card.weigh", name=mix.name),
+            _weigh(mix, cup),
             say(
                 "card.shot",
-                a=grams_text(cup.a_g, step_g=cup.aim_step_g),
-                b=grams_text(cup.b_g, step_g=cup.aim_step_g),
-                both=bench_view.reading_texts(cup)[1],
+                parts=bench_view.parts_text(cup),
+                both=bench_view.both_text(cup),
             ),
         )
         for mix, cup in bench_view.cups_as_mixes(plan)
         if mix.half is None
     ]
+
+
+def _weigh(mix, cup):
+    if not cup.tare_g:
+        return say("card.weigh", name=mix.name)
+    return say("card.weigh_in_cup", name=mix.name, shown=bench_view.reading_texts(cup)[1])
 
 
 def card_sentences(plan: Plan) -> list[str]:
@@ -115,17 +122,25 @@ def cup_labels(plan: Plan) -> list[CupLabel]:
         weights = [
             grams_text(mass_g, step_g=filled.aim_step_g) for mass_g in (filled.a_g, filled.b_g)
         ]
-        parts = tuple(zip("AB", weights, bench_view.reading_texts(filled), strict=True))
+        after_a, after_b = bench_view.reading_texts(filled)
+        parts = [
+            (say("label.part", part="A"), weights[0], say("label.shows_a", reading=after_a)),
+            (say("label.part", part="B"), weights[1], say("label.shows_b", reading=after_b)),
+        ]
+        if filled.filler_g:
+            weight = grams_text(filled.filler_g, step_g=filled.aim_step_g)
+            shows = say("label.shows_b", reading=bench_view.filler_reading(filled))
+            parts.insert(1, (say("label.filler"), weight, shows))
         labels += [
             CupLabel(
                 pour=mix.name,
-                part=say("label.part", part=part),
+                part=part,
                 weight=weight,
-                shows=say(f"label.shows_{part.lower()}", reading=reading),
+                shows=shows,
                 cup=cup,
                 within=say("label.within", time=limit_text(mix.pour_by_min)),
             )
             for cup in cups
-            for part, weight, reading in parts
+            for part, weight, shows in parts
         ]
     return labels

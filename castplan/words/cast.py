@@ -3,11 +3,18 @@
 import csv
 import io
 
-from castplan.after.records import CastLog, Defect, LoggedPour, Withdrawal
+from castplan.after.records import CastLog, Defect, Drift, LoggedPour, Size, Withdrawal
 from castplan.texts import code_key, say
 from castplan.words.csv_cells import cell
 from castplan.words.formats import time_text
 
+# By whether a place and a size were told.
+_ON_A_PART = {
+    (False, False): "boxed.on",
+    (False, True): "boxed.on_wide",
+    (True, False): "boxed.on_at",
+    (True, True): "boxed.on_at_wide",
+}
 COLUMNS = (
     "line",
     "stands",
@@ -30,6 +37,7 @@ COLUMNS = (
     "degassed",
     "force_n",
     "result",
+    "part_results",
     "mould_done",
     "defects",
     "sizes_mm",
@@ -71,8 +79,12 @@ def pour_sentence(log: CastLog, line: LoggedPour) -> str:
         if turn
         else say(f"logged.pour_{line.pour}", **told)
     ]
+    parts += [
+        say("boxed.part_result", part=each.part, result=say(f"logged.result_{each.result}"))
+        for each in line.parts
+    ]
     parts += [defect_text(defect) for defect in line.defects]
-    parts += [f"{size.name} {size.length_mm:g} mm" for size in line.sizes]
+    parts += [f"{size_name(size)} {size.length_mm:g} mm" for size in line.sizes]
     if line.shot_g is not None:
         parts.append(f"{line.shot_g:g} g")
     if line.temperature_c is not None:
@@ -93,15 +105,32 @@ def cast_number(log: CastLog, line: LoggedPour) -> int | None:
 
 
 def defect_text(defect: Defect) -> str:
-    """``a void at top:35,20, 3 mm across``."""
+    """``a void at top:35,20, 3 mm across``; of several parts in a box ``on part 2`` besides."""
     told = {"defect": kind_words(defect.kind)}
+    if defect.part is not None:
+        told["part"] = defect.part
     if defect.told:
         told["place"] = defect.told
     if defect.size_mm is not None:
         told["size"] = f"{defect.size_mm:g} mm"
+    if "part" in told:
+        return say(_ON_A_PART["place" in told, "size" in told], **told)
     if "place" in told:
         return say("logged.at_wide", **told) if "size" in told else say("logged.at", **told)
     return say("logged.wide", **told) if "size" in told else told["defect"]
+
+
+def kind_on_part(defect: Defect) -> str:
+    """``a void``, of several parts in a box ``a void on part 2``."""
+    words = kind_words(defect.kind)
+    return words if defect.part is None else say("boxed.on", defect=words, part=defect.part)
+
+
+def size_name(size: Size | Drift) -> str:
+    """Name of a size, with the part of the box that it was measured on."""
+    if size.part is None:
+        return size.name
+    return say("boxed.size", name=size.name, part=size.part)
 
 
 def kind_words(kind: str) -> str:
@@ -146,17 +175,28 @@ def _row(log, line):
         "humidity_percent": "" if humidity is None else f"{100 * humidity:g}",
         "degassed": switches[line.is_degassed],
         "mould_done": switches[line.is_mould_done],
+        "part_results": "; ".join(f"{each.part}={each.result}" for each in line.parts),
         "defects": "; ".join(_defect_cell(defect) for defect in line.defects),
         "sizes_mm": "; ".join(
-            f"{size.name}={size.length_mm:g}+-{size.error_mm:g}" for size in line.sizes
+            f"{_of_part(size.part, size.name)}={size.length_mm:g}+-{size.error_mm:g}"
+            for size in line.sizes
         ),
         "photos": "; ".join(line.photos),
     }
 
 
 def _defect_cell(defect):
-    """``void@35,20,18=3``, the place in the part's axes."""
-    text = defect.kind
+    """``void@35,20,18=3``, the place in the part's axes; on part 2 ``void@2/35,20,18=3``."""
+    place = None
     if defect.where_mm is not None:
-        text += "@" + ",".join(f"{value:.4g}" for value in defect.where_mm)
+        place = ",".join(f"{value:.4g}" for value in defect.where_mm)
+    place = _of_part(defect.part, place)
+    text = defect.kind if place is None else f"{defect.kind}@{place}"
     return text if defect.size_mm is None else f"{text}={defect.size_mm:g}"
+
+
+def _of_part(part, text):
+    """What was told, behind the number of a part of the box."""
+    if part is None:
+        return text
+    return f"{part}" if text is None else f"{part}/{text}"

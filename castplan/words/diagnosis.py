@@ -4,7 +4,7 @@ from castplan.after.records import CastLog, Cause, DefectDiagnosis, Diagnosis, D
 from castplan.plan_record import Plan
 from castplan.texts import code_key, say
 from castplan.words import formats
-from castplan.words.cast import cast_number, defect_text, kind_words
+from castplan.words.cast import cast_number, defect_text, kind_on_part, size_name
 
 _LETTERS = "ABCDEFGH"
 _LIVES = {
@@ -61,7 +61,7 @@ def first_suspect(found: DefectDiagnosis) -> str:
     """One line for a pour that was just logged."""
     return say(
         "diagnosis.first_suspect",
-        defect=kind_words(found.defect.kind),
+        defect=kind_on_part(found.defect),
         cause=found.causes[0].text,
     )
 
@@ -99,7 +99,7 @@ def drift_lines(drifts: tuple[Drift, ...], mould: str) -> list[str]:
 
 def _drift_text(drift, mould):
     per_cast = formats.error_text(drift.per_cast_mm, error_mm=0.5 * (drift.high_mm - drift.low_mm))
-    told = {"mould": mould, "name": drift.name, "per_cast": per_cast, "copies": drift.n}
+    told = {"mould": mould, "name": size_name(drift), "per_cast": per_cast, "copies": drift.n}
     if not drift.is_drifting:
         return say("diagnosis.no_drift", **told)
     if drift.leaves_at_cast is None:

@@ -13,14 +13,27 @@ _AXIS_COS = np.cos(np.radians(2.0))
 
 def side_words(plan: Plan, direction: tuple[float, float, float]) -> str:
     """``the flat back (the file's -z)``; the axes alone where no side looks that way."""
-    axis = str(axis_text(direction, of_box=plan.nest is not None))
-    if plan.nest is not None:  # sides of one part name none of several
+    axis, face = str(axis_text(direction, of_box=plan.nest is not None)), _face(plan, direction)
+    if face is None:
         return axis
-    face = plan.faces.towards(direction)
     way = np.asarray(direction, dtype=float)
-    if way @ np.asarray(face.direction) < _COS * np.linalg.norm(way):
-        return axis
     # Slanted axes help nobody find a side.
     if np.abs(way).max() < _AXIS_COS * np.linalg.norm(way):
         return str(face.name)
     return say("plan.side", name=face.name, axis=axis)
+
+
+def which_words(plan: Plan, direction: tuple[float, float, float]) -> str:
+    """How to tell that side from one that looks like it; empty where none does."""
+    face = _face(plan, direction)
+    return "" if face is None else str(face.which)
+
+
+def _face(plan, direction):
+    """The side that looks that way; None where none does, or where sides name nothing."""
+    if plan.nest is not None:  # sides of one part name none of several
+        return None
+    face = plan.faces.towards(direction)
+    way = np.asarray(direction, dtype=float)
+    leans = way @ np.asarray(face.direction) < _COS * np.linalg.norm(way)
+    return None if leans else face

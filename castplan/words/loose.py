@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from castplan.bench.loose_steps import rod_mm
+from castplan.bench.loose_steps import GRIP_MM, rod_mm
 from castplan.plan_record import Plan
 from castplan.split.records import LoosePiece
 from castplan.texts import say
@@ -61,5 +61,7 @@ def length_sentence(plan: Plan, piece: LoosePiece) -> str:
     if piece.kind == "rod":
         cut_mm = rod_mm(piece, board_mm=plan.mould.boards.thickness_mm)
         cut = formats.length_text(cut_mm, error_mm=1.0)
-        return say("loose.rod_length", long=long, seat=seat, cut=cut)
+        wall = formats.length_text(plan.mould.boards.thickness_mm)
+        grip = formats.length_text(GRIP_MM)
+        return say("loose.rod_length", long=long, seat=seat, cut=cut, wall=wall, grip=grip)
     return say("loose.through_length" if piece.is_through else "loose.length", long=long, seat=seat)

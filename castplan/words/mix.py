@@ -5,11 +5,11 @@ from castplan.materials.cards import Card
 from castplan.materials.wording import grams_text, limit_text, volume_text, wait_text
 from castplan.texts import say
 from castplan.words import formats
-from castplan.words.bench import both_text, reading_texts
+from castplan.words.bench import both_text, filler_reading, reading_texts
 
 
 def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ...]:
-    """Rows A, B, both: part, grams, ounces, millilitres, what the scale then shows.
+    """Rows A, filler if any, B, all: part, grams, ounces, millilitres, what the scale shows.
 
     A part has a volume only where its card gives the part's own density: the
     mix's density would be wrong for it.
@@ -30,14 +30,17 @@ def mix_rows(mix: Mix, cup: Cup, card: Card | None) -> tuple[tuple[str, ...], ..
     density_a = card.density_a_g_ml if card else None
     density_b = card.density_b_g_ml if card else None
     after_a, after_b = reading_texts(cup)
-    rows = (
+    rows = [
         part_row("A", mix.a_g, density_a, after_a),
         part_row("B", mix.b_g, density_b, after_b),
-    )
+    ]
+    if cup.filler_g:
+        rows.insert(1, part_row(say("bench.filler"), mix.filler_g, None, filler_reading(cup)))
     ounces = formats.summed(*(row[2] for row in rows))
     volumes = [row[3] for row in rows]
     volume = formats.summed(*volumes) if all(volumes) else volume_text(mix.volume_ml)
-    return *rows, ("A + B", both_text(cup), ounces, volume, "")
+    together = say("bench.all") if cup.filler_g else "A + B"
+    return *rows, (together, both_text(cup), ounces, volume, "")
 
 
 def mix_name(mix: Mix) -> str:

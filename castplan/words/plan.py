@@ -10,7 +10,6 @@ from castplan.bench.records import Cup, Mix
 from castplan.materials.cautions import Caution
 from castplan.materials.wording import (
     axis_text,
-    grams_text,
     limit_text,
     listed,
     wait_text,
@@ -26,7 +25,7 @@ from castplan.words import formats
 from castplan.words import nest as nest_view
 from castplan.words.bed import bed_line, height_words, is_flat_back, span_words
 from castplan.words.decision import Decision
-from castplan.words.faces import side_words
+from castplan.words.faces import side_words, which_words
 from castplan.words.kinds import kind_sentence
 from castplan.words.loose import pieces_sentence
 
@@ -135,16 +134,19 @@ def _span_of(labels: list[str]) -> str:
     return str(listed(labels))
 
 
-def _casting(mix: Mix, cup: Cup) -> str:
+def _casting(plan: Plan, mix: Mix, cup: Cup) -> str:
     told = {
-        "a": grams_text(mix.a_g, step_g=cup.aim_step_g),
-        "b": grams_text(mix.b_g, step_g=cup.aim_step_g),
+        "parts": bench_view.parts_text(cup),
+        "all": bench_view.both_text(cup),
         "pour_by": limit_text(mix.pour_by_min),
         "demould": wait_text(mix.demould_h),
     }
-    if mix.times > 1:
-        return say("plan.weigh_resin_again", **told, times=mix.times)
-    return say("plan.weigh_resin", **told)
+    again = say("plan.weigh_times", times=mix.times) if mix.times > 1 else ""
+    weigh = say("plan.weigh_resin", **told, again=again)
+    if not cup.made_up_g:
+        return weigh
+    needs = weight_text(cup.mass_g - cup.made_up_g)
+    return f"{weigh} {say(f'plan.weigh_more_{plan.job.shop.least_mix}', needs=needs)}"
 
 
 def summary_lines(plan: Plan) -> list[str]:
@@ -160,7 +162,9 @@ def summary_lines(plan: Plan) -> list[str]:
         for mix in plan.bench.amounts.mixes
         if mix.half
     )
-    castings = [_casting(*each) for each in bench_view.cups_as_mixes(plan) if not each[0].half]
+    castings = [
+        _casting(plan, *each) for each in bench_view.cups_as_mixes(plan) if not each[0].half
+    ]
     turn = "plan.open_lay" if plan.split.is_open else "plan.turn_it_so_faces_up"
     turn = "cut.lay" if plan.split.is_cut else turn
     turned = say(turn, first=first, direction=side_words(plan, plan.split.draw.direction))
@@ -217,7 +221,9 @@ def _draw_reason(plan: Plan) -> str:
 def _parted(plan: Plan) -> Decision:
     """How it is split, and what is pulled out of it first."""
     split, pieces = _split(plan), pieces_sentence(plan)
-    return replace(split, what=f"{split.what}; {pieces}") if pieces else split
+    if not pieces:
+        return split
+    return replace(split, what=f"{split.what}. {formats.capital(pieces)}")
 
 
 def _split(plan: Plan) -> Decision:
@@ -278,7 +284,9 @@ def _turned(plan: Plan) -> str:
     if plan.nest is not None:
         return say("nest.turn", n=len(plan.nest.parts))
     turn = "cut.open_it" if plan.split.is_cut else "plan.turn_it"
-    return say(turn, direction=side_words(plan, plan.split.draw.direction))
+    direction = plan.split.draw.direction
+    turned, which = say(turn, direction=side_words(plan, direction)), which_words(plan, direction)
+    return f"{turned}. {which}" if which else turned
 
 
 def decisions(plan: Plan) -> tuple[Decision, Decision, Decision]:
@@ -312,7 +320,7 @@ def sampling_sentence(plan: Plan) -> str:
     """How finely the part was looked at, and how well that fits."""
     sampling = plan.sampling
     difference = sampling.volume_difference_fraction
-    pitch = f"{sampling.pitch_mm:.2g}"
+    pitch = units.digits(sampling.pitch_mm, 2)
     if difference is not None:
         return say(
             "cut.sampled" if plan.split.is_one_pour else "plan.sampled",

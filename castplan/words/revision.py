@@ -2,9 +2,11 @@
 
 from castplan import units
 from castplan.after.records import Drilling, Revision
+from castplan.nest.records import Nest
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words.formats import length_text, nothing
+from castplan.words.nest import named
 
 # What of the box is raised, by eighths of a turn from the right.
 _RAISED = (
@@ -39,17 +41,17 @@ def head_sentence(revision: Revision) -> str:
         number=revision.number,
         before=_ml(revision.caught_before_ml),
         after=_ml(revision.caught_after_ml),
-        pitch=f"{revision.pitch_mm:.2g} mm",
+        pitch=f"{units.digits(revision.pitch_mm, 2)} mm",
     )
     return f"{told} {say('revision.no_void_there')}" if revision.is_air_left else told
 
 
 def drill_sentences(plan: Plan) -> list[str]:
     """How to make each new vent, and that it catches its air."""
-    return [_drill(drilling) for drilling in plan.revision.drillings]
+    return [_drill(drilling, plan.nest) for drilling in plan.revision.drillings]
 
 
-def _drill(drilling: Drilling) -> str:
+def _drill(drilling: Drilling, nest: Nest | None) -> str:
     right, up = drilling.from_corner_mm
     told = {
         "label": drilling.label,
@@ -62,8 +64,13 @@ def _drill(drilling: Drilling) -> str:
         "after": _ml(drilling.caught_after_ml),
     }
     if drilling.half == "both":
-        return say("revision.groove", **told)
-    return say(f"revision.drill_{drilling.half}", **told, lean=_lean(drilling))
+        text = say("revision.groove", **told)
+    else:
+        text = say(f"revision.drill_{drilling.half}", **told, lean=_lean(drilling))
+    if nest is None:
+        return text
+    (part,) = (part for part in nest.parts if drilling.label in part.openings)
+    return f"{text} {say('boxed.serves', label=drilling.label, part=named(part))}"
 
 
 def _lean(drilling):
@@ -119,5 +126,5 @@ def _raised(toward_deg):
 
 def _ml(volume_ml):
     """Millilitres with the digits that columns tell."""
-    text = nothing() if units.is_nothing(1000 * volume_ml) else f"{volume_ml:.2g} ml"
+    text = nothing() if units.is_nothing(1000 * volume_ml) else f"{units.digits(volume_ml, 2)} ml"
     return f"{text}"

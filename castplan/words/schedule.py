@@ -17,11 +17,11 @@ def step_times(step: Step) -> list[str]:
 
 
 def schedule_sentence(plan: Plan) -> str:
-    """Hands-on and waiting time of the whole job."""
+    """Hands-on and waiting time of the whole job, all moulds counted."""
     schedule = plan.bench.schedule
     return say(
         "plan.hands_on_waiting",
-        hands_on=formats.time_text(schedule.hands_on_min),
+        hands_on=formats.time_text(plan.bench.buy.hands_on_min),
         basis=formats.behind(schedule.basis),
         wait=formats.time_text(schedule.wait_min),
     )

@@ -165,6 +165,21 @@ def test_a_slanted_vent_is_told_so_that_it_meets_its_peak():
         assert (probe ^ solid).volume() < 1e-9 or t * drilling.length_mm < 4
 
 
+def test_a_vent_that_is_added_keeps_off_the_pouring_cup():
+    """From middle to middle half the cup, half the vent and 2 mm (common practice, no source)."""
+    # The gate on a tower of 30 mm, the void on one of 25 mm 7 mm beside it.
+    body = bodies.cuboid((0, 70), (0, 30), (0, 8))
+    for middle, high in ((26, 30), (33, 25)):
+        body += bodies.cuboid((middle - 3, middle + 3), (12, 18), (0, high))
+    plan = plan_of(bodies.arrays(body))
+    revised = revise(plan, log_of(Defect(kind="void", where_mm=(33.0, 15.0, 24.5))))
+    gate, *_, vent = (np.array(route.exit_mm) for route in revised.mould.vents.routes)
+    least_mm = 0.5 * (plan.mould.gate.cup_mm + plan.job.vent_mm) + 2.0
+    assert np.linalg.norm(gate - vent) >= least_mm - 1e-6  # exits are floats, some 10 mm off
+    assert "vent-under-cup" not in {finding.code for finding in revised.findings}
+    assert contradictions(tell(revised)) == []
+
+
 def test_what_is_told_from_outside_leads_to_the_cavity(hook):
     without = replace(
         hook,

@@ -80,16 +80,16 @@ def time_search(n_triangles, *, n_directions, n_rays):
     from castplan.geometry import frames
     from castplan.geometry.directions import lattice
     from castplan.geometry.standin import thin_out
-    from castplan.split import draw
+    from castplan.split import draw_seen
 
     part = subdivided(n_triangles)
-    pitch_mm = max(part.check.extent_mm) / draw.SEARCH_ACROSS
+    pitch_mm = max(part.check.extent_mm) / draw_seen.SEARCH_ACROSS
     directions = lattice(count=n_directions)
     rotations = np.array([frames.turn_to(d) for d in directions])
     score_directions(part.vertices_mm, part.faces[:100], rotations[:2], pitch_mm=pitch_mm)
 
     begun = time.perf_counter()
-    standin = thin_out(part, n_triangles=draw.N_STANDIN_TRIANGLES, cell_mm=0.5 * pitch_mm)
+    standin = thin_out(part, n_triangles=draw_seen.N_STANDIN_TRIANGLES, cell_mm=0.5 * pitch_mm)
     score_directions(*standin, rotations, pitch_mm=pitch_mm)
     ours = time.perf_counter() - begun
 

@@ -64,7 +64,7 @@ def time_split(part, *, n_across):
     from castplan.split.box import choose_box
     from castplan.split.draw import find_draw, tie_volume_mm3
     from castplan.split.flex import Skin, judge_pockets
-    from castplan.split.line import Drawn, find_line
+    from castplan.split.line import Drawn, find_lines
     from castplan.split.parting import find_parting
     from castplan.split.seam import find_seam, seam_heights
     from castplan.split.undercuts import list_pockets, listed_pockets, pull_halves
@@ -94,7 +94,8 @@ def time_split(part, *, n_across):
     lap("seam")
     heights = seam_heights(seam, within_mm=3 * pitch_mm)
     wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights)
-    line = find_line(Drawn(field=field, gaps=gaps, parting=parting), job, wish, ends_mm=ends_mm)
+    drawn = Drawn(field=field, gaps=gaps, parting=parting)
+    line = find_lines(drawn, job, wish, ends_mm=ends_mm)[0].line
     lap("line")
     held = pull_halves(field, gaps, parting_over(field, line, gaps))
     undercuts = list_pockets(field, held, part_mm3=part.check.volume_mm3)

@@ -34,7 +34,7 @@ from castplan.part.show_face import settle_show_face, show_slope  # noqa: E402
 from castplan.records import Job  # noqa: E402
 from castplan.split.box import choose_box  # noqa: E402
 from castplan.split.draw import find_draw, tie_volume_mm3  # noqa: E402
-from castplan.split.line import Drawn, find_line  # noqa: E402
+from castplan.split.line import Drawn, find_lines  # noqa: E402
 from castplan.split.parting import find_parting  # noqa: E402
 from castplan.split.seam import find_seam, seam_heights  # noqa: E402
 from castplan.split.wish import LineWish  # noqa: E402
@@ -64,7 +64,7 @@ def _row(part, job, candidate):
     heights = seam_heights(seam, within_mm=3 * field.pitch_mm)
     wish = LineWish(tie_mm3=tie_mm3, seam_heights=heights, show_slope=slope)
     drawn = Drawn(field=field, gaps=gaps, parting=parting)
-    line = find_line(drawn, job, wish, ends_mm=(box.low_mm, box.high_mm))
+    line = find_lines(drawn, job, wish, ends_mm=(box.low_mm, box.high_mm))[0].line
     extra_min = weights.trapped_min_per_ml * (candidate.trapped_mm3 - candidate.locked_mm3) / 1000
     following_min = weights.following_min + weights.line_min_per_mm * candidate.line_climb_mm
     costs = {option.kind: option.cost_min for option in line.options}

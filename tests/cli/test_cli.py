@@ -166,6 +166,8 @@ OPTIONS = [
     ("--water", "118ml", "water_ml", 118.0),
     ("--brush-coat", "1.5", "brush_mm", 1.5),
     ("--pigment", "2", "pigment_fraction", 0.02),
+    ("--filler", "150", "filler_fraction", 1.5),
+    ("--filler-kind", "quartz", "filler", "quartz"),
     ("--inserts", "4", "inserts", 4),
     ("--place", "shade", "place", "shade"),
     ("--start", "2026-12-01 08:00", "start", "2026-12-01 08:00"),
@@ -185,8 +187,7 @@ def test_an_option_sets_one_choice_of_the_job(
 def test_every_option_has_its_row(run):
     _, out, _ = run("plan", "--help")
     offered = set(re.findall(r"^ +(--[a-z-]+)", out, flags=re.MULTILINE))
-    # tests/cli/test_bench_commands.py has those that make records; the others tell how to
-    # read the mesh, or what to write.
+    # test_bench_commands.py has those that make records; the others read or write.
     elsewhere = {"--original-weight", "--original-density", "--gauge", "--shop", "--uses"}
     elsewhere |= {"--measured", "--thickness", "--close-to-plane", "--yes", "--solids"}
     elsewhere |= {"--with", "--limit-s", "--memory-mb"}  # tests/cli/test_ceiling.py

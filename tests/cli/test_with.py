@@ -3,12 +3,15 @@
 import re
 import sys
 
+import numpy as np
 import pytest
 import shapes
 import trimesh
 
 import castplan
 from castplan import cli
+from castplan.after.places import face_of
+from castplan.cli.cast_options import read_defect
 from castplan.part import load
 
 QUICK = ("--units", "mm", "--pitch", "1")
@@ -61,6 +64,35 @@ def test_parts_are_laid_in_the_order_they_are_named(run, files, tmp_path):
     exact_mm3 = 2 * 30 * 20 * 16 + shapes.frustum().volume_mm3
     # A binary STL keeps four-byte floats, seven digits.
     assert plan.part.check.volume_mm3 == pytest.approx(exact_mm3, rel=1e-5)
+    # What is wrong is logged on its part, by that part's own file, and counted with it.
+    told = ("--date", "2026-12-01", "--result", "good", "--part", "3=scrap")
+    defects = ("--defect", "void@2/15,10,14=3", "--defect", "warp@3", "--size", "2/x=29.8")
+    code, said, _ = run("cast", out, *told, *defects)
+    assert code == 0
+    for words in ("part 3 scrap", "a void on part 2 at 15,10,14, 3 mm across", "a warp on part 3"):
+        assert words in said
+    assert "block x of part 2 29.8 mm" in said
+    assert "Most likely cause of a void on part 2" in said
+    code, said, _ = run("diagnose", out)
+    assert code == 0
+    assert "Part 2 block: 1 casting (1 good, 0 usable, 0 scrap). Logged so far: a void." in said
+    assert "Part 3 block (2): 1 casting (0 good, 0 usable, 1 scrap)." in said
+    # A face of the box tells the part by itself; a number that is another's is refused.
+    spot = plan.nest.parts[1].label_mm
+    rest = plan.air.openings.frame
+    corner = face_of(plan, "top").corner_mm
+    across, up, _ = rest.to_frame(np.array(spot)) - corner
+    place = f"top:{across:.2f},{up:.2f}"
+    assert read_defect(f"dimple@{place}", plan).part == 2
+    for words, found in (
+        (f"dimple@3/{place}", "which is on part 2"),
+        ("void@15,10,14", "in a box of 3 parts"),
+        ("warp@4", "part: found 4, need 1 to 3"),
+    ):
+        code, _, told = run(
+            "cast", out, *("--date", "2026-12-01", "--result", "good"), "--defect", words
+        )
+        assert (code, found in told) == (2, True), told
 
 
 def test_a_file_that_is_named_again_is_read_once(run, files, tmp_path, monkeypatch):

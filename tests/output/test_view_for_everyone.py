@@ -94,6 +94,17 @@ def test_words_stand_out_in_light_and_in_dark(block, open_page, scheme):
     assert (luminance(body) > 0.5) == (scheme == "light")
 
 
+def test_on_paper_every_card_stands_open_with_its_drawing(block, open_page):
+    page = open_page(block[0])
+    page.emulate_media(media="print")
+    assert page.locator(".card .body:visible").count() == page.locator(".card .body").count()
+    assert page.locator(".drawing svg:visible").count() == page.locator(".drawing svg").count() >= 4
+    assert page.locator("#stage").is_hidden()
+    assert page.locator(":is(input, select, .act):visible").count() == 0
+    # Every pocket and what to do about it can be read.
+    assert page.locator("#pocket-1 .do").is_visible()
+
+
 @pytest.mark.long
 def test_without_webgl_the_drawings_stand_in(block, start_browser):
     context = start_browser("--disable-3d-apis").new_context(viewport=WIDE)

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from output.neutral import filled
 
 from castplan.bench.amounts import weigh_out
+from castplan.bench.job_findings import list_amount_findings
 from castplan.errors import InputError
 from castplan.materials.cards import get_card
 from castplan.materials.waste import resin_waste, silicone_waste
@@ -133,3 +134,22 @@ def test_small_mix_keeps_its_need():
     assert amounts.mixes[-1].mass_g == pytest.approx(11.76, rel=1e-12)
     # 85 to 100 g: from memory.
     assert amounts.mixes[-1].mass_g < smallest.value == 85
+
+
+def test_a_density_that_its_filler_leaves_open_is_told_with_what_it_weighs():
+    """The card's own range: 1.07 with fumed silica alone, 1.34 with heavy fillers (from memory)."""
+    job = Job(silicone="silicone-tin-20a")
+    amounts = weigh_out(mould(), job)
+    (found,) = (f for f in list_amount_findings(job, amounts) if f.code == "density-open")
+    # 260 ml with 7 % waste: 278.2 ml at 1.07, 1.10 and 1.34 g/ml.
+    assert "takes 298 g to 373 g instead of 306 g" in str(found.message)
+    assert "have 66.8 g more" in str(found.do)
+    assert [f.code for f in list_amount_findings(Job(), weigh_out(mould(), Job()))] == ["small-mix"]
+
+
+def test_a_mix_is_small_by_its_resin_and_told_with_its_filler():
+    # 42 ml with 12 % waste: 47.04 ml, at 0.5 of aluminium to 1.05 g/ml 41.4 g and 20.7 g.
+    job = Job(filler="aluminium", filler_fraction=0.5)
+    (small, *_) = list_amount_findings(job, weigh_out(mould(), job))
+    assert "needs only 62.0 g of resin" in str(small.message)
+    assert "mixes 128 g" in str(small.message)  # 85 g and half of it

@@ -282,7 +282,7 @@ def test_cautions_are_short_and_sourced():
         assert caution.title and caution.source
         assert 40 < len(str(caution.text)) < 330, key
         assert all(re.fullmatch(r"H[2-4]\d\d[A-Za-z]*|EUH\d{3}", c) for c in caution.h_codes)
-    assert len(cautions) == 22
+    assert len(cautions) == 23
 
 
 def test_isocyanate_codes_are_the_harmonised_ones():

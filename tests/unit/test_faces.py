@@ -85,10 +85,10 @@ def named(part, frame=FILE):
 
 
 BODIES = {
-    "box": (lambda: cube(100, 60, 20), {"-z": "one large flat side", "-x": "the other end"}),
-    "bar": (lambda: cube(100, 20, 20), {"+x": "one end", "-z": "long side 1", "+z": "long side 2"}),
-    "cylinder": (lambda: rod(60, 15), {"-z": "one flat end", "+z": "the other flat end"}),
-    "disc": (lambda: rod(6, 30), {"-z": "one large flat side"}),
+    "box": (lambda: cube(100, 60, 20), {"+z": "one large flat side", "-x": "the other end"}),
+    "bar": (lambda: cube(100, 20, 20), {"+x": "one end", "+z": "long side 1", "-z": "long side 2"}),
+    "cylinder": (lambda: rod(60, 15), {"+z": "one flat end", "-z": "the other flat end"}),
+    "disc": (lambda: rod(6, 30), {"+z": "one large flat side"}),
     "cup": (cup, {"+z": "the rim", "-z": "the bottom"}),
     "tray": (tray, {"+z": "the rim", "-z": "the bottom"}),
     "ribbed plate": (ribbed, {"+z": "the face with the three ribs", "-z": "the flat back"}),
@@ -108,7 +108,9 @@ BODIES = {
             "-z": "the flat back",
             "+x": "the end by the taller arm",
             "-x": "the end by the lower arm",
-            "+y": "one long side",
+            # With +x at the top and +z towards the eye, -y is at the right.
+            "-y": "the right-hand long side",
+            "+y": "the left-hand long side",
         },
     ),
     "rack": (rack, {"+y": "the long side with the teeth", "-y": "the long side without teeth"}),
@@ -123,7 +125,7 @@ BODIES = {
             "+z": "the flat long side",
         },
     ),
-    "ball": (lambda: Manifold.sphere(20, 64), {"-z": "round side 1", "+x": "round side 3"}),
+    "ball": (lambda: Manifold.sphere(20, 64), {"+z": "round side 1", "+x": "round side 3"}),
 }
 
 
@@ -133,6 +135,15 @@ def test_a_body_is_called_what_a_person_calls_it(body):
     names = named(part_of(solid))
     assert {axis: names[axis] for axis in expected} == expected
     assert len(set(names.values())) == 6, names
+
+
+def test_of_sides_that_look_alike_it_is_told_how_to_tell_them_apart():
+    faces = name_faces(part_of(bracket()), FILE)
+    which = str(faces.towards(AXES["+y"]).which)
+    assert "the end by the taller arm at the top" in which
+    assert "look at the face with the two arms" in which
+    assert not faces.towards(AXES["+z"]).which
+    assert "alike" in str(name_faces(part_of(cube(100, 60, 20)), FILE).towards(AXES["+z"]).which)
 
 
 @pytest.mark.parametrize("body", BODIES)
@@ -160,6 +171,7 @@ LOOKED_AT = {
         "-z": "the flat back",
         "+y": "the end by the taller arm",
         "-y": "the end by the lower arm",
+        "+x": "the right-hand long side",
     },
     "posts": {"+z": "the face with the six posts", "-z": "the flat back"},
     "lamp_bezel": {"+z": "the rounded front", "-z": "the flat back"},

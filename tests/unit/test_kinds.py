@@ -5,6 +5,8 @@ maker would name at sight (common practice, no source); solids are closed forms.
 """
 
 import re
+from dataclasses import replace
+from types import SimpleNamespace
 
 import kind_bodies
 import manifold3d
@@ -12,6 +14,8 @@ import pytest
 import shapes
 
 from castplan import planning
+from castplan.geometry.guard import Guard
+from castplan.offers import Draft, make_offer
 from castplan.plan_record import WHY_NOT, kind_name
 from castplan.planning import build_plan
 from castplan.records import Job
@@ -61,14 +65,48 @@ def test_every_kind_stands_in_the_table_with_its_numbers_or_its_reason(plans):
         assert all(row[-1] for row in rows)
 
 
-def test_a_kind_asked_for_is_planned_as_it_was_offered(plans):
+def test_where_every_kind_stays_locked_the_sentence_says_so(plans):
+    plan = plans["dumb-bell"]
+    locked = tuple(
+        each if each.why_not else replace(each, rubber="locked", locked_ml=1.0)
+        for each in plan.offers
+    )
+    sentence = kind_sentence(replace(plan, offers=locked))
+    assert "No kind of mould lets go" in sentence and "next best" not in sentence
+    assert "lets go" not in kind_sentence(plan)
+
+
+@pytest.fixture(scope="module")
+def alone():
+    return build_plan(half_ball(), Job(**COARSE, mould="two-part"))
+
+
+def test_a_kind_asked_for_is_planned_as_it_was_offered(plans, alone):
     """What the table says of a kind is what its own plan weighs out and takes."""
     offers = {each.kind: each for each in plans["half ball"].offers}
-    alone = build_plan(half_ball(), Job(**COARSE, mould="two-part"))
     assert alone.offers == ()
     assert alone.bench.amounts.silicone_g == pytest.approx(offers["two-part"].silicone_g)
-    assert alone.bench.schedule.hands_on_min == offers["two-part"].hands_on_min
+    assert alone.bench.schedule.hands_on_min == pytest.approx(offers["two-part"].hands_on_min)
     assert "as you chose" in kind_sentence(alone)
+
+
+def test_a_kind_is_compared_with_the_hands_and_silicone_of_all_its_moulds(alone):
+    bench, guard = alone.bench, Guard(alone.part, alone.job)
+
+    def offer_of(bench):
+        study = SimpleNamespace(guard=guard)
+        draft = Draft(study=study, split=alone.split, air=alone.air, mould=alone.mould, bench=bench)
+        return make_offer(draft, alone.job)
+
+    one = offer_of(bench)
+    three = offer_of(replace(bench, buy=replace(bench.buy, n_moulds=3)))
+    # Two moulds more, without what is done once a job.
+    assert three.hands_on_min - one.hands_on_min == pytest.approx(2 * bench.buy.mould_hands_on_min)
+    assert three.silicone_g == pytest.approx(3 * one.silicone_g)
+    volume_ml = sum(mix.volume_ml for mix in bench.amounts.mixes if mix.half)
+    more_min = 2 * alone.job.draw_weights.silicone_min_per_ml * volume_ml
+    more_min += 2 * bench.buy.mould_hands_on_min
+    assert three.effort_min - one.effort_min == pytest.approx(more_min)
 
 
 def test_the_next_best_is_told_by_what_it_takes_more(plans):

@@ -17,7 +17,7 @@ from castplan.geometry.shutoff import parting_over
 from castplan.mould.mould import build_mould
 from castplan.records import Air, Frame, Job, Split
 from castplan.split.box import choose_box
-from castplan.split.line import Drawn, find_line
+from castplan.split.line import Drawn, find_lines
 from castplan.split.parting import find_parting
 from castplan.split.undercuts import list_pockets, pull_halves
 from castplan.split.wish import LineWish
@@ -45,7 +45,8 @@ def mould_of(vertices_mm, faces, *, draw, up=None, **choices):
     part_mm3 = part.check.volume_mm3
     box = choose_box(field, job, part_mm3=part_mm3)
     drawn = Drawn(field=field, gaps=gaps, parting=parting)
-    line = find_line(drawn, job, LineWish(tie_mm3=TIE_MM3), ends_mm=(box.low_mm, box.high_mm))
+    ends_mm = (box.low_mm, box.high_mm)
+    line = find_lines(drawn, job, LineWish(tie_mm3=TIE_MM3), ends_mm=ends_mm)[0].line
     undercuts = list_pockets(
         field, pull_halves(field, gaps, parting_over(field, line, gaps)), part_mm3=part_mm3
     )

@@ -29,6 +29,10 @@ def test_an_open_mould_is_chosen_and_undone(page):
     _wait_for(page, "Make an open mould")
     told = page.locator("#card-split").text_content()
     assert "Mould it open, lying on its flat back" in told
+    # It is not parted, and its back is its opening: neither is to be chosen.
+    for words in ("Kind of parting", "Height of a flat parting", "Gate", "Add a vent"):
+        assert page.get_by_label(words, exact=True).count() == 0
+    assert page.locator("#card-air .controls :is(input, select, button)").count() == 0
     page.get_by_role("button", name="Undo", exact=False).first.click()
     _wait_for(page, "Make a mould in two halves")
     assert page.get_by_label("Kind of mould").input_value() == "two-part"

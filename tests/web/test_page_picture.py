@@ -165,10 +165,17 @@ def test_the_part_is_shown_while_its_first_plan_is_made(served, browser):
     opened = browser.new_page()
     # As if the plan took for ever.
     busy = client.get(f"/api/jobs/{key}").json()
-    busy["plan"] = {**busy["plan"], "state": "busy", "stage": "draw", "fraction": 0.1}
+    busy["plan"] = {**busy["plan"], "state": "busy", "stage": "read", "fraction": 0.1}
     opened.route(f"**/api/jobs/{key}", lambda route: route.fulfill(json=busy))
+    asked = []
+    opened.on("request", lambda request: asked.append(request.url))
     opened.route(f"**/api/jobs/{key}?wait=*", lambda route: route.fulfill(json=busy))
     opened.goto(f"{served.url}/#{key}")
+    # Not before it is read: its unit may be missing.
+    opened.wait_for_function("() => document.querySelector('#doing progress')")
+    opened.wait_for_timeout(300)
+    assert not any("/mesh" in url for url in asked)
+    busy["plan"]["stage"] = "draw"
     opened.wait_for_selector(".castview-canvas")
     assert "as the file holds it" in opened.inner_text("#room .note")
     assert drawn(picture(opened)).mean() > 0.05

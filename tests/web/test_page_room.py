@@ -100,6 +100,35 @@ def test_vents_are_removed_added_moved_and_undone(page, served, key):
     assert "vents_at" not in choices(served, key)
 
 
+def test_without_a_picture_a_vent_is_placed_in_numbers(browser, served, key):
+    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    context.add_init_script("HTMLCanvasElement.prototype.getContext = () => null;")
+    page = context.new_page()
+    page.set_default_timeout(60_000)
+    complaints = []
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.goto(f"{served.url}/#{key}")
+    page.wait_for_selector("#room:has-text('shows no 3D pictures')")
+    page_cards.open_card(page, "air")
+    # What could only fly to a place in the picture is not offered.
+    assert page.locator("#card-air button:has-text('Show')").count() == 0
+    page.click("#card-air button:has-text('Add a vent')")
+    assert page.evaluate("document.activeElement.name") == "x"
+    page.keyboard.press("Escape")
+    page.wait_for_function("() => !document.querySelector('dialog')")
+    assert "vents_at" not in choices(served, key)
+    page.click("#card-air button:has-text('Add a vent')")
+    for axis, value in zip("xyz", HIGH, strict=True):
+        page.fill(f"dialog input[name={axis}]", str(value))
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => document.querySelector('#doing').textContent === 'Saved'")
+    assert choices(served, key)["vents_at"][-1] == list(HIGH)
+    page.click("button:has-text('Undo')")
+    page.wait_for_function("() => document.querySelector('#doing').textContent === 'Saved'")
+    assert complaints == []
+    context.close()
+
+
 @pytest.mark.long
 def test_a_place_is_kept_free_of_openings_and_used_again(page, served, key):
     page_cards.open_card(page, "air")

@@ -7,6 +7,7 @@ from castplan.after.records.casting import (
     CastLog,
     Defect,
     LoggedPour,
+    PartResult,
     Size,
     Withdrawal,
 )
@@ -32,6 +33,7 @@ __all__ = [
     "KeepOut",
     "Learnt",
     "LoggedPour",
+    "PartResult",
     "Revision",
     "Size",
     "Tilt",

@@ -30,13 +30,15 @@ class Defect:
     """Something wrong with a copy.
 
     `where_mm` is in the part frame, None where no place was told; `told` is
-    the place in the words of who logged it.
+    the place in the words of who logged it. `part` is a number of `Placed`: in a log
+    the place is then in the axes of that part's own file.
     """
 
     kind: str  # one of `DEFECTS`
     where_mm: tuple[float, float, float] | None = None
     told: str = ""
     size_mm: float | None = None  # across
+    part: int | None = None  # of several in one box
 
     def __post_init__(self):
         if self.kind not in DEFECTS:
@@ -50,10 +52,22 @@ class Size:
     name: str
     length_mm: float
     error_mm: float
+    part: int | None = None  # of several in one box: the number of the one measured
 
     def __post_init__(self):
         if not (self.length_mm > 0 and self.error_mm > 0):
             raise ValueError(f"size {self.name!r}, need a length and an error above 0")
+
+
+@record
+class PartResult:
+    """How one of several parts in a box came out, where that is not how the pour did."""
+
+    part: int  # number of a `Placed`
+    result: str
+
+    def __post_init__(self):
+        _check_known("result", self.result, RESULTS)
 
 
 @record
@@ -83,6 +97,7 @@ class LoggedPour:
     is_degassed: bool | None = None
     force_n: float | None = None  # that opened the mould
     result: str = "good"
+    parts: tuple[PartResult, ...] = ()  # those that came out otherwise
     is_mould_done: bool = False
     defects: tuple[Defect, ...] = ()
     sizes: tuple[Size, ...] = ()
@@ -91,8 +106,7 @@ class LoggedPour:
 
     def __post_init__(self):
         for name, known in (("pour", POURS), ("result", RESULTS)):
-            if getattr(self, name) not in known:
-                raise ValueError(f"{name} {getattr(self, name)!r}, need one of {', '.join(known)}")
+            _check_known(name, getattr(self, name), known)
         is_date = re.fullmatch(r"\d{4}-\d\d-\d\d", self.date)
         if not is_date or date.fromisoformat(self.date) is None:
             raise ValueError(f"date {self.date!r}, need YYYY-MM-DD")
@@ -112,6 +126,11 @@ class Withdrawal:
         if not 0 < self.of < self.number:
             raise ValueError(f"withdraws line {self.of}, need one before line {self.number}")
         _check_lines("why", self.why)
+
+
+def _check_known(name, told, known):
+    if told not in known:
+        raise ValueError(f"{name} {told!r}, need one of {', '.join(known)}")
 
 
 def _check_lines(name, told):

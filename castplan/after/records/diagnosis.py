@@ -25,7 +25,10 @@ class Cause:
 
 @record
 class DefectDiagnosis:
-    """One logged defect with its causes, the one to look at first in front."""
+    """One logged defect with its causes, the one to look at first in front.
+
+    Its place is in the part frame of the plan: of several parts in the axes of their box.
+    """
 
     line: int  # of the log
     defect: Defect
@@ -54,3 +57,4 @@ class Drift:
     is_drifting: bool
     tolerance_mm: float | None
     leaves_at_cast: int | None  # cast at which the line leaves the tolerance; None without one
+    part: int | None = None  # of several in one box

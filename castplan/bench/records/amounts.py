@@ -16,6 +16,7 @@ class Mix:
     mass_g: float
     a_g: float
     b_g: float
+    filler_g: float  # that the shop stirs in; `mass_g` holds all three
     density_g_ml: float
     pot_life_min: float  # at the shop's temperature
     pour_by_min: float
@@ -25,6 +26,11 @@ class Mix:
     times: int  # how often this cup is mixed
     # Silicone: "upper" or "lower" half, "open" or "whole" mould, "loose" pieces; None for resin.
     half: str | None = None
+
+    @property
+    def resin_g_ml(self) -> float:
+        """A and B in a millilitre of the mix."""
+        return (self.mass_g - self.filler_g) / self.volume_ml
 
 
 @record

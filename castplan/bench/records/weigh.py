@@ -13,9 +13,9 @@ _ROUNDING = 1e-9
 class Cup:
     """One cup: what goes in, what the scale then shows, and how far it can be off.
 
-    `mass_g` is A and B together; pigment comes on top. `made_up_g` is the part
+    `mass_g` is A, B and filler together; pigment comes on top. `made_up_g` is the part
     of it that only brings a small cup up to the smallest sensible mix. The
-    readings are running totals, tare included.
+    readings are running totals, tare included: A, then the filler, B, pigment.
     """
 
     name: Told
@@ -28,9 +28,11 @@ class Cup:
     made_up_g: float
     a_g: float
     b_g: float
+    filler_g: float
     pigment_g: float
     tare_g: float
     reading_a_g: float
+    reading_filler_g: float
     reading_b_g: float
     reading_pigment_g: float
     step_g: float

@@ -1,7 +1,7 @@
 """The sides of a part by the names that a person would give them."""
 
 from castplan.record import record
-from castplan.texts.told import Told
+from castplan.texts.told import UNTOLD, Told
 
 
 @record
@@ -10,6 +10,7 @@ class Face:
 
     direction: tuple[float, float, float]  # part frame, unit length, out of the part
     name: Told  # "the flat back"
+    which: Told = UNTOLD  # how to tell it from one that looks like it; empty where none does
 
 
 @record
