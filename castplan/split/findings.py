@@ -3,7 +3,7 @@
 import numpy as np
 
 from castplan import units
-from castplan.materials.wording import listed_numbers
+from castplan.materials.wording import listed, listed_numbers
 from castplan.record import Finding, finding
 from castplan.split.records import Split
 from castplan.texts import code_key
@@ -175,16 +175,17 @@ def _line(draw, line, flex, tie_mm3):
             note=note,
             do="split_finding.not_level_do",
         )
-    for plug in line.plugs:
-        if plug.is_following:
-            yield finding(
-                "plug-follows",
-                "note",
-                "parting",
-                "split_finding.plug",
-                number=plug.number,
-                held=units.digits(plug.trapped_mm3 / 1000, 2),
-            )
+    plugs = [plug for plug in line.plugs if plug.is_following]
+    if plugs:
+        yield finding(
+            "plug-follows",
+            "note",
+            "parting",
+            "split_finding.plug",
+            n=len(plugs),
+            numbers=listed([f"H{plug.number}" for plug in plugs]),
+            held=units.digits(sum(plug.trapped_mm3 for plug in plugs) / 1000, 2),
+        )
 
 
 def _worst_station(line):
