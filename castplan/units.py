@@ -49,6 +49,22 @@ def mm_per_unit(name: str) -> float | None:
     return MM_PER_UNIT.get(UNIT_NAMES.get(key, key))
 
 
+def digits(value: float, n_digits: int) -> str:
+    """A number to so many digits, never with an exponent.
+
+    Examples
+    --------
+    >>> digits(123.4, 2), digits(0.01234, 2), digits(3.0, 2)
+    ('120', '0.012', '3')
+    """
+    number = float(f"{value:.{n_digits}g}") + 0.0  # adding 0.0 turns -0.0 into 0.0
+    if not math.isfinite(number) or number == 0.0:
+        return f"{number:g}"
+    decimals = n_digits - 1 - math.floor(math.log10(abs(number)))
+    text = f"{number:.{max(decimals, 0)}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def is_nothing(volume_mm3: float) -> bool:
     """Whether a volume is too small to matter: less than half of 0.01 ml."""
     return ml_from_mm3(volume_mm3) < LEAST_ML

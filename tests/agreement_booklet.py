@@ -50,6 +50,7 @@ def booklet_faults(plan):
         *_references(pages),
         *_things(pages, steps),
         *_days(plan, pages),
+        *_numbers_read(plan, pages),
     ]
 
 
@@ -230,7 +231,7 @@ THINGS = {
     r"lath across": "Lath",
     r"tape the old": "Adhesive tape",
     r"[Bb]rush": "brush",
-    r"cup of \d+ ml": "Mixing cups",
+    r"(?:cup|bucket) of [\d.]+ (?:ml|litres)": "Mixing cups",
     r"pouring cup": "Pouring cup",
     r"\bstraws?\b": "Straws",
     r"knife|Cut off|[Tt]rim": "knife",
@@ -280,3 +281,16 @@ def _spelled_out(numbers):
     for first, last in re.findall(r"(\d+)(?: to (\d+))?", numbers):
         found |= set(range(int(first), int(last or first) + 1))
     return found
+
+
+# What nobody measures or weighs: powers of ten, and more than two decimals.
+UNREAD = re.compile(r"\b\d+(?:\.\d+)?e[+-]?\d+|\d\.\d{3,} (?:mm|g|h|min)\b")
+
+
+def _numbers_read(plan, pages):
+    """No number is told with an exponent, or finer than anybody can measure."""
+    told = [text for _, text in pages]
+    told += [str(text) for finding in plan.findings for text in (finding.message, finding.do)]
+    for text in told:
+        for found in UNREAD.findall(text):
+            yield f"number: {found}"

@@ -6,12 +6,16 @@ import numpy as np
 from PIL import Image
 
 EDGE = 4  # px of the canvas that a frame or the focus may take
+# While it turns a slow computer draws it smaller.
+SHARP = """() => { const one = document.querySelector('.castview-canvas');
+return one.width === Math.round(one.clientWidth * Math.min(devicePixelRatio, 2)); }"""
 WIDE, PHONE = {"width": 1000, "height": 700}, {"width": 390, "height": 844}
 
 
 def picture(page):
     """Pixels of the canvas as it stands but for its edge, (height, width, 3)."""
     page.wait_for_timeout(120)
+    page.wait_for_function(SHARP)
     # What stands before the canvas is no picture of the part.
     before = page.locator(".castview-gizmo, .follows")
     before.evaluate_all("all => all.forEach((one) => { one.style.visibility = 'hidden'; })")

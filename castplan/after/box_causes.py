@@ -15,7 +15,7 @@ def shared_badly(case: Case) -> list[Cause]:
     nest, number = case.plan.nest, case.defect.part
     if nest is None or number is None:
         return []
-    part = numbered(nest, number)
+    part = numbered(nest, number=number)
     defects = [put_in_box(nest, each) for each in case.pour.defects]
     short = {each.part for each in defects if each.kind == case.defect.kind}
     takes = tell("cause_box.takes", number=number, part=part.name)

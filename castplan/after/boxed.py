@@ -29,7 +29,7 @@ def part_at(nest: Nest, place_mm) -> Placed:
     return nest.parts[int(np.argmin(np.round(away, 6)))]
 
 
-def numbered(nest: Nest, number: int) -> Placed:
+def numbered(nest: Nest, *, number: int) -> Placed:
     """The part of a number.
 
     Raises
@@ -68,7 +68,7 @@ def put_in_box(nest: Nest | None, defect: Defect) -> Defect:
     if defect.part is None:
         where = defect.where_mm
         return defect if where is None else replace(defect, part=part_at(nest, where).number)
-    part = numbered(nest, defect.part)
+    part = numbered(nest, number=defect.part)
     where = defect.where_mm
     return defect if where is None else replace(defect, where_mm=in_box(part, where))
 
@@ -84,7 +84,7 @@ def keep_by_part(nest: Nest | None, defect: Defect) -> Defect:
     return replace(defect, part=part.number, where_mm=in_file(part, defect.where_mm))
 
 
-def result_of(pour: LoggedPour, number: int) -> str:
+def result_of(pour: LoggedPour, *, number: int) -> str:
     """How one part of a pour came out."""
     own = [each.result for each in pour.parts if each.part == number]
     return own[-1] if own else pour.result

@@ -153,10 +153,10 @@ class _Work:
         self.changes.append(
             Change(
                 what=tell("change.vent_at", label=label, peak=cause.peak),
-                before=tell("change.none_stays", volume=f"{before:.2g} ml"),
+                before=tell("change.none_stays", volume=f"{units.digits(before, 2)} ml"),
                 after=tell("change.drilled_nothing", bore=bore)
                 if units.is_nothing(1000 * after)
-                else tell("change.drilled", bore=bore, volume=f"{after:.2g} ml"),
+                else tell("change.drilled", bore=bore, volume=f"{units.digits(after, 2)} ml"),
                 why=cause.text,
             )
         )
@@ -179,7 +179,9 @@ class _Work:
             Change(
                 what=tell(f"change.opened_{port.kind}", label=label),
                 before=tell(
-                    "change.shut", bore=f"{port.diameter_mm:g} mm", volume=f"{without:.2g} ml"
+                    "change.shut",
+                    bore=f"{port.diameter_mm:g} mm",
+                    volume=f"{units.digits(without, 2)} ml",
                 ),
                 after=tell("change.cleared", bore=f"{wide_mm:g} mm"),
                 why=tell("change.why_shut"),

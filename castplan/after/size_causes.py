@@ -94,7 +94,7 @@ def _along(plan, size):
     """How far a measured axis of the file lies along the draw, 0 to 1; None for a gauge."""
     names, draw = ["x", "y", "z"], plan.split.draw.frame.up
     if plan.nest is not None:
-        parts = plan.nest.parts if size.part is None else [numbered(plan.nest, size.part)]
+        parts = plan.nest.parts if size.part is None else [numbered(plan.nest, number=size.part)]
         part = next((part for part in parts if size.name.startswith(f"{part.name} ")), None)
         if part is None:
             return None
@@ -183,7 +183,7 @@ def _thick_mm(case):
         rows, columns = np.indices(heat.thickness_mm.shape)
         flat = np.add(heat.low_mm, (np.stack([columns, rows], axis=-1) + 0.5) * heat.cell_mm)
         frame = case.plan.split.draw.frame
-        outline = numbered(nest, case.defect.part).outline_mm
+        outline = numbered(nest, number=case.defect.part).outline_mm
         level = np.column_stack([outline, np.zeros(len(outline))])
         is_part &= shapely.contains_xy(shapely.Polygon(frame.to_frame(level)[:, :2]), *flat.T).T
     return heat.thickness_mm[is_part]

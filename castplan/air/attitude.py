@@ -188,10 +188,7 @@ def find_attitude(
     part, rests = table.part, box_rests(box.frame)
     bill = bill_for(job, part, box)
     bill.learn(table.scores)
-    tried = tried or try_stands(box, job, table)
-    costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
-    from_map = None if job.is_cut_open else _from_map(table, costs, rests)
-    ranked = _rank_finalists(part, bill, tried, from_map, rests)
+    costs, ranked = rank_stands(box, job, table, tried or try_stands(box, job, table))
     if job.up is not None:
         stand = stand_asked_for(rests, box.frame, frames.unit(job.up))
         frame = stand.frame
@@ -209,6 +206,29 @@ def find_attitude(
         map_left_mm3=np.array([score.left_mm3 for score in table.scores]),
         map_cost_min=np.array(costs),
     )
+
+
+@remembered
+def rank_stands(box: DrawnBox, job: Job, table: UpTable, tried: TriedStands):
+    """The best ways to stand a box, whichever is asked for.
+
+    Parameters
+    ----------
+    box, job, table, tried
+        As for `find_attitude`.
+
+    Returns
+    -------
+    costs : list of float
+        Of every row of the map, minutes.
+    ranked : list of (Stand, Score)
+        Cheapest first.
+    """
+    rests, bill = box_rests(box.frame), bill_for(job, table.part, box)
+    bill.learn(table.scores)
+    costs = [bill.minutes(score, up, stand_for(rests, up)) for up, score in table.rows]
+    from_map = None if job.is_cut_open else _from_map(table, costs, rests)
+    return costs, _rank_finalists(table.part, bill, tried, from_map, rests)
 
 
 def list_options(tried: TriedStands, job: Job, box: DrawnBox) -> tuple[AttitudeOption, ...]:

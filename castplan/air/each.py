@@ -96,8 +96,9 @@ def _rims_of(site, labels, k):
     kept = []
     for rim in site.line.outlines:
         middle = 0.5 * (rim.points_mm.min(axis=0) + rim.points_mm.max(axis=0))
-        away = np.linalg.norm(drawn[:, :2] - rim.points_mm[0], axis=1).min()
-        if (middle > low).all() and (middle < high).all() and away <= 3 * slack_mm:
+        if not ((middle > low) & (middle < high)).all():
+            continue
+        if np.linalg.norm(drawn[:, :2] - rim.points_mm[0], axis=1).min() <= 3 * slack_mm:
             kept.append(rim)
     return tuple(kept)
 

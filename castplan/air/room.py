@@ -27,11 +27,15 @@ from castplan.air.stand_findings import list_stand_findings
 from castplan.air.trade import Standing, choose_draw, rank_combinations, stand_draws
 from castplan.columns.field import ColumnField
 from castplan.geometry.channels import touches_in_draw, touches_level
+from castplan.memory import at_hand
 from castplan.part.cavities import find_cavities
 from castplan.part.study import Study
 from castplan.record import Finding, record
 from castplan.split.records import DrawResult, Split
 from castplan.texts.told import clauses, tell
+
+# Several stands of one box are ranked alike; so many answers are kept meanwhile.
+KEPT = 2
 
 
 @record
@@ -100,14 +104,19 @@ def plan_air(study: Study, split: Split, pairs: Pairs, *, progress) -> tuple[Air
         With the part as it was sampled for the pour.
     """
     progress("air", 0.0)
-    tried = _try_stand(study, split, pairs, study.job)
-    stands = [tried]
-    for up, least_min in _other_ups(tried, split, study.job):
-        if least_min >= tried.cost_min:
-            continue
-        stands.append(_try_stand(study, split, pairs, replace(study.job, up=up)))
-        if stands[-1].cost_min < tried.cost_min:
-            tried = stands[-1]
+    with at_hand(KEPT):
+        tried = _try_stand(study, split, pairs, study.job)
+        stands = [tried]
+        for up, least_min in _other_ups(tried, split, study.job):
+            if least_min >= tried.cost_min:
+                continue
+            job = replace(study.job, up=up)
+            stand = _try_stand(study, split, pairs, job, most_min=tried.cost_min)
+            if stand is None:
+                continue
+            stands.append(stand)
+            if stand.cost_min < tried.cost_min:
+                tried = stand
     attitude = replace(
         tried.attitude,
         options=tuple(_in_its_way(option, stands) for option in tried.attitude.options),
@@ -139,7 +148,8 @@ class _TriedStand:
         return round(self.attitude.chosen.cost_min + self.in_the_way_min, 3)
 
 
-def _try_stand(study, split, pairs, job):
+def _try_stand(study, split, pairs, job, *, most_min=np.inf):
+    """The box stood as the job asks or as is best; None where standing alone costs too much."""
     part, seen = study.part, study.seen
     on_parting = partial(touches_in_draw, split.line.surface, split.draw.frame)
     box = DrawnBox(
@@ -148,6 +158,8 @@ def _try_stand(study, split, pairs, job):
         on_parting=None if split.is_cut else on_parting,
     )
     attitude = find_attitude(box, job, pairs.table, pairs.tried)
+    if attitude.chosen.cost_min >= most_min:
+        return None
     if split.is_cut:
         refuse_leaning(attitude, job)
     # The box as it rests, and the tilt in which it is poured.

@@ -2,6 +2,7 @@
 
 import math
 
+from castplan import units
 from castplan.bench.amounts import is_pot_late
 from castplan.bench.material_findings import list_material_findings
 from castplan.bench.records import Bench
@@ -78,8 +79,8 @@ def _water(water):
         "warn",
         "water",
         f"bench_finding.{water.method}_differs",
-        measured=f"{water.measured_ml:.4g}",
-        computed=f"{water.computed_ml:.4g}",
+        measured=units.digits(water.measured_ml, 4),
+        computed=units.digits(water.computed_ml, 4),
         difference=f"{100 * water.difference_fraction:+.0f}",
         causes=clauses(water.causes),
         do="bench_finding.differs_do" if is_followed else "bench_finding.contradicts_do",
@@ -119,9 +120,9 @@ def _weigh(job, weigh):
                 "bench_finding.scale",
                 cup=cup.name,
                 step=f"{cup.step_g:g}",
-                part_b=f"{cup.b_g:.3g}",
-                error=f"{100 * cup.ratio_error_fraction:.2g}",
-                allowed=f"{100 * cup.tolerance_fraction:.2g}",
+                part_b=units.digits(cup.b_g, 3),
+                error=units.digits(100 * cup.ratio_error_fraction, 2),
+                allowed=units.digits(100 * cup.tolerance_fraction, 2),
             )
         if cup.mix_and_pour_min > cup.pour_by_min * (1 + 1e-9):
             yield finding(
@@ -130,8 +131,8 @@ def _weigh(job, weigh):
                 "weigh",
                 "bench_finding.no_time",
                 cup=cup.name,
-                needed=f"{cup.mix_and_pour_min:.2g}",
-                limit=f"{cup.pour_by_min:.2g}",
+                needed=units.digits(cup.mix_and_pour_min, 2),
+                limit=units.digits(cup.pour_by_min, 2),
             )
     largest = max((cup for cup in weigh.cups if cup.card == job.resin), key=lambda c: c.mass_g)
     if largest.mass_g > LARGE_CUP_G:
@@ -168,9 +169,9 @@ def _pot(amounts):
                 "stop" if is_lost else "warn",
                 "weigh",
                 "bench_finding.pot_lost" if is_lost else "bench_finding.pot_late",
-                life=f"{mix.pot_life_min:.2g}",
-                closing=f"{mix.closing_min:.2g}",
-                left=f"{mix.pour_by_min:.2g}",
+                life=units.digits(mix.pot_life_min, 2),
+                closing=units.digits(mix.closing_min, 2),
+                left=units.digits(mix.pour_by_min, 2),
                 do="bench_finding.pot_late_do",
             )
 

@@ -7,7 +7,7 @@ from castplan.bench.life import TRIAL_SHOTS
 from castplan.bench.loose_steps import rod_mm
 from castplan.bench.records import GearLine, ScheduleResult
 from castplan.bench.steps import Cups, stick_mm
-from castplan.materials.wording import volume_text
+from castplan.materials.wording import LARGEST_CUP_ML, vessel_size, volume_text
 from castplan.mould.records import Mould
 from castplan.split.records import LoosePiece
 from castplan.texts.names import filler_name
@@ -106,8 +106,6 @@ def _materials(mould, schedule, pieces):
     if boards.boards:
         sizes = Counter()
         for board in boards.boards:
-            if block.is_one_pour and board.name == "turning board":
-                continue
             sizes[tuple(f"{size_mm:.0f}" for size_mm in board.size_mm)] += board.count
         cut = [
             tell("gear.piece", n=n, length=length, width=width)
@@ -189,7 +187,9 @@ def _tools(mould, weigh, schedule, pieces):
     if weigh.cups:
         step_g = weigh.cups[0].step_g
         yield _line("tool", "scale", tell("gear.reads", step=f"{step_g:g}"))
-        yield _line("tool", "cups", clauses(_cups(weigh)))
+        is_large = any(cup.vacuum_cup_ml > LARGEST_CUP_ML for cup in weigh.cups)
+        name = "buckets" if is_large else "cups"
+        yield _line("tool", name, clauses(_cups(weigh)), use="cups")
     yield _line("tool", "stirrer")
     yield _line("tool", "brush")
     first = mould.block.pour_order[0]
@@ -225,7 +225,7 @@ def _cups(weigh):
         size_ml = cup.vacuum_cup_ml or RESIN_STEP_ML * math.ceil(2 * cup.volume_ml / RESIN_STEP_ML)
         sizes[size_ml] += 2 * cup.times
     for size_ml, n in sorted(sizes.items(), reverse=True):
-        yield tell("gear.cups_of", n=n, volume=f"{size_ml:.0f} ml")
+        yield tell("gear.cups_of", n=n, volume=vessel_size(size_ml))
 
 
 def _protection(schedule):

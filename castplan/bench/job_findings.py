@@ -51,6 +51,7 @@ def _open_densities(job, amounts):
             high=f"{density.high:.3g}",
             value=f"{density.value:.3g}",
             source=density.source,
+            mass=weight_text(mass_g),
             least=weight_text(low_g),
             most=weight_text(high_g),
             more=weight_text(high_g - mass_g),

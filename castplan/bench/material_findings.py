@@ -1,5 +1,6 @@
 """What silicone and resin say to a job, whatever its part."""
 
+from castplan import units
 from castplan.job import Job
 from castplan.materials.cards import get_card
 from castplan.materials.chemistries import chemistry_of
@@ -36,8 +37,8 @@ def list_material_findings(job: Job) -> tuple[Finding, ...]:
                 "warn",
                 "weigh",
                 "bench_finding.pigment",
-                share=f"{100 * job.pigment_fraction:.2g}",
-                usual=f"{100 * most.value:.2g}",
+                share=units.digits(100 * job.pigment_fraction, 2),
+                usual=units.digits(100 * most.value, 2),
                 chemistry=chemistry_text(resin.chemistry),
                 source=most.source,
             )

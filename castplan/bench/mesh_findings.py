@@ -1,5 +1,6 @@
 """What the mesh itself makes doubtful, with what to do about it."""
 
+from castplan import units
 from castplan.bench.records import DoubtResult
 from castplan.part.records import Part, Sampling
 from castplan.record import Finding, finding
@@ -31,16 +32,16 @@ def _holes(check, doubt):
     size = tell(
         "mesh_finding.open",
         n=check.n_holes,
-        area=f"{check.hole_mm2 / 100:.2g}",
-        undecided=f"{100 * doubt.undecided_fraction:.2g}",
+        area=units.digits(check.hole_mm2 / 100, 2),
+        undecided=units.digits(100 * doubt.undecided_fraction, 2),
     )
     spans = {
-        "volume_low": f"{doubt.volume_low_mm3 / 1000:.3g}",
-        "volume_high": f"{doubt.volume_high_mm3 / 1000:.3g}",
-        "silicone_low": f"{doubt.silicone_low_g:.3g}",
-        "silicone_high": f"{doubt.silicone_high_g:.3g}",
-        "resin_low": f"{doubt.resin_low_g:.3g}",
-        "resin_high": f"{doubt.resin_high_g:.3g}",
+        "volume_low": units.digits(doubt.volume_low_mm3 / 1000, 3),
+        "volume_high": units.digits(doubt.volume_high_mm3 / 1000, 3),
+        "silicone_low": units.digits(doubt.silicone_low_g, 3),
+        "silicone_high": units.digits(doubt.silicone_high_g, 3),
+        "resin_low": units.digits(doubt.resin_low_g, 3),
+        "resin_high": units.digits(doubt.resin_high_g, 3),
     }
     if doubt.is_trusted:
         yield Finding(
@@ -69,7 +70,7 @@ def _touched(doubt):
         numbers = ", ".join(map(str, doubt.peaks))
         yield tell("mesh_finding.open_peaks", n=len(doubt.peaks), numbers=numbers)
     if doubt.trapped_mm3 >= LEAST_TOLD_MM3:
-        yield tell("mesh_finding.open_trapped", volume=f"{doubt.trapped_mm3 / 1000:.2g}")
+        yield tell("mesh_finding.open_trapped", volume=units.digits(doubt.trapped_mm3 / 1000, 2))
 
 
 def _surface(check):
@@ -100,5 +101,5 @@ def _bodies(check, sampling):
             "check",
             "mesh_finding.volume",
             off=f"{100 * off:.1f}",
-            pitch=f"{sampling.pitch_mm:.2g}",
+            pitch=units.digits(sampling.pitch_mm, 2),
         )

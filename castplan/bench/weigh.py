@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from castplan import units
 from castplan.bench.records import AmountsResult, Cup, Limit, Mix, WeighResult
 from castplan.geometry.boxes import ON_BOARD_MM
 from castplan.job import Job
@@ -278,7 +279,7 @@ def largest_cup(mix: Mix, card: Card, job: Job) -> Limit:
     limits = [
         (
             pourable_ml * mix.density_g_ml,
-            tell("cup_limit.time", minutes=f"{left_min:.2g}"),
+            tell("cup_limit.time", minutes=units.digits(left_min, 2)),
         )
     ]
     if card.largest_mix_g is not None:

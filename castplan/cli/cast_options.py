@@ -46,7 +46,7 @@ def _on_its_part(kind, place, size_mm, plan):
 
     part, found = None, _OF_PART.fullmatch(place)
     if found and plan.nest is not None:
-        part, place = numbered(plan.nest, int(found[1])), found[2] or ""
+        part, place = numbered(plan.nest, number=int(found[1])), found[2] or ""
     where = _place(place, plan) if place else None
     told = {"kind": kind, "told": place, "size_mm": size_mm}
     if plan.nest is None or (where is None and part is None):
@@ -87,7 +87,7 @@ def read_parts(texts, plan):
                 need=f"a number and one of {', '.join(RESULTS)}, in a box of several parts",
                 do="Write for example --part 2=scrap, or --result scrap for all.",
             )
-        part = numbered(plan.nest, int(number))
+        part = numbered(plan.nest, number=int(number))
         found[part.number] = PartResult(part=part.number, result=result.strip())
     return tuple(found[number] for number in sorted(found))
 
@@ -147,7 +147,7 @@ def _known(name, plan):
 
     part, found, told = None, _OF_PART.fullmatch(name), name
     if found and found[2] and plan.nest is not None:
-        placed = numbered(plan.nest, int(found[1]))
+        placed = numbered(plan.nest, number=int(found[1]))
         part, told = placed.number, found[2].strip()
         told = f"{placed.name} {told}" if told in ("x", "y", "z") else told
     axes = [] if plan.nest is not None else ["x", "y", "z"]

@@ -27,6 +27,7 @@ _AMOUNT = re.compile(
     r"(?:(?P<whole>\d+)\s+)?(?P<top>\d+)/(?P<bottom>\d+)\s*(?P<of>[a-z].*)?"
     r"|(?P<number>\d+(?:[.,]\d*)?|[.,]\d+)\s*(?P<unit>[a-z].*)?"
 )
+_SEPARATED = re.compile(r"\s*\d+[.,]\d+[.,]\d")
 _GAUGE = re.compile(
     r"([^=]+)=\s*(\d+(?:\.\d+)?)\s*(mm|in)?\s*(?::\s*(?:\+-)?\s*([fmcv]|\d+(?:\.\d+)?)\s*(mm|in)?)?"
 )
@@ -64,6 +65,12 @@ def _read(option, text, known, what, *, most, usual=None):
             ", and fluid ounces are of two sizes",
             "US (29.57 ml) or imperial (28.41 ml) ones",
             f"Write {option} '8 US fl oz' or {option} '8 imp fl oz'.",
+        )
+    if match is None and _SEPARATED.match(text):
+        raise wrong(
+            ", with two separators in its number",
+            "one decimal point or comma, and nothing between thousands",
+            f"Write for example {option} 1234.5{next(iter(known))}.",
         )
     if match is None or unit not in known:
         fault = "" if match is None else f", {'no unit' if unit is None else f'unit {unit}'}"

@@ -3,7 +3,7 @@
 import math
 
 from castplan.materials.sheet_entries import CHEMISTRIES
-from castplan.texts import code_key
+from castplan.texts import code_key, say
 from castplan.texts.told import Told, in_a_row, tell
 
 # Keys of the sides of the box, an eighth of a turn apart.
@@ -117,6 +117,35 @@ def volume_text(volume_ml: float) -> str:
     ('540 ml', '4.9 ml')
     """
     return f"{volume_ml:.0f} ml" if volume_ml >= 99.95 else f"{volume_ml:.1f} ml"
+
+
+# From here on nobody has a cup, and mixes in a bucket (assumed).
+LARGEST_CUP_ML = 2000.0
+
+
+def vessel_size(volume_ml: float) -> str:
+    """Size of what something is mixed in: a cup's as it is, a bucket's in half litres.
+
+    Examples
+    --------
+    >>> vessel_size(1150), vessel_size(8550)
+    ('1150 ml', '9 litres')
+    """
+    if volume_ml <= LARGEST_CUP_ML:
+        return f"{volume_ml:.0f} ml"
+    return say("material.litres", volume=f"{math.ceil(volume_ml / 500) / 2:g}")
+
+
+def vessel_text(volume_ml: float) -> Told:
+    """What something is mixed in, by its size.
+
+    Examples
+    --------
+    >>> str(vessel_text(1150)), str(vessel_text(8550))
+    ('cup of 1150 ml', 'bucket of 9 litres')
+    """
+    vessel = "cup" if volume_ml <= LARGEST_CUP_ML else "bucket"
+    return tell(f"material.{vessel}", size=vessel_size(volume_ml))
 
 
 def wait_text(hours: float) -> str:

@@ -33,7 +33,7 @@ def _modulus():
 
 
 def cut_boards(
-    field: ColumnField, box: BoxResult, surface: PartingSurface, job: Job
+    field: ColumnField, box: BoxResult, surface: PartingSurface, job: Job, *, is_turned: bool = True
 ) -> BoardsResult:
     """Cut list of the box and the check of its walls.
 
@@ -49,6 +49,8 @@ def cut_boards(
     box : BoxResult
     surface : PartingSurface
     job : Job
+    is_turned : bool
+        Whether there is a second pour, which stands on a board of its own.
 
     Returns
     -------
@@ -82,7 +84,7 @@ def cut_boards(
     boards = (
         *walls,
         _board("base board", 1, base, [*marks, *part_marks], job),
-        _board("turning board", 1, base, marks, job),
+        *([_board("turning board", 1, base, marks, job)] if is_turned else []),
     )
     density = get_card(job.silicone, kind="silicone").density_g_ml.value
     deep_mm = box.high_mm[2] - box.low_mm[2]

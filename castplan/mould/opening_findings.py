@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 
+from castplan import units
 from castplan.air.records import HARMS, AirResult
 from castplan.geometry.channels import WEB_MM
 from castplan.job import Job
@@ -79,7 +80,7 @@ def _kept_off(air):
         place_mm = air.frame.to_part(np.asarray(air.peaks[k].place_mm))
         told = {
             "place": ", ".join(str(round(float(value))) for value in place_mm),
-            "air": f"{air.peaks[k].air_mm3 / 1000:.2g}",
+            "air": units.digits(air.peaks[k].air_mm3 / 1000, 2),
         }
         name = "kept_off_open" if k in air.opened else "kept_off_left"
         yield finding(
@@ -100,7 +101,7 @@ def _openings(air, mould, job):
             "warn",
             "air",
             "air_finding.level_roof",
-            area=f"{roof.roof_mm2 / 100:.2g}",
+            area=units.digits(roof.roof_mm2 / 100, 2),
             length=f"{roof.roof_mm:.0f}",
             pitch=f"{job.vent_pitch_mm:.0f}",
             do="air_finding.level_roof_do"
@@ -111,7 +112,7 @@ def _openings(air, mould, job):
     if n_vents > MANY_VENTS:
         yield finding("many-vents", "warn", "air", "air_finding.many_vents", n_vents=n_vents)
     if air.left_mm3 >= 1000 * job.air_left_ml:
-        left = f"{air.left_mm3 / 1000:.2g}"
+        left = units.digits(air.left_mm3 / 1000, 2)
         yield finding(
             "air-left",
             "warn",
@@ -135,8 +136,8 @@ def _openings(air, mould, job):
             "air",
             "air_finding.small_peaks",
             n=air.n_small,
-            height=f"{air.min_height_mm:.2g}",
-            least=f"{air.min_air_mm3 / 1000:.2g}",
+            height=units.digits(air.min_height_mm, 2),
+            least=units.digits(air.min_air_mm3 / 1000, 2),
             small=_least_ml(air.small_mm3),
         )
 
@@ -163,7 +164,7 @@ def _least_ml(volume_mm3):
     # Sampling tells no thousandths of a millilitre in one point.
     if volume_mm3 < 1.0:
         return tell("air_finding.under", least="0.001")
-    return f"{volume_mm3 / 1000:.2g}"
+    return units.digits(volume_mm3 / 1000, 2)
 
 
 def _under_cups(draw_frame, mould):

@@ -1,5 +1,6 @@
 """What gate, filling and pours of silicone ask of the shop, with what to do."""
 
+from castplan import units
 from castplan.air.records import HARMS, Air
 from castplan.geometry.guard import SHOWN_SHARE
 from castplan.job import Job
@@ -107,7 +108,11 @@ def _fill(draw_frame, feed, mould, job):
     gate, fill = mould.gate, mould.fill
     if gate.unfed_ml > 0:
         yield finding(
-            "gate-too-low", "stop", "air", "air_finding.gate_too_low", unfed=f"{gate.unfed_ml:.3g}"
+            "gate-too-low",
+            "stop",
+            "air",
+            "air_finding.gate_too_low",
+            unfed=units.digits(gate.unfed_ml, 3),
         )
     if gate.bore_mm < gate.least_bore_mm:
         yield finding(
@@ -142,7 +147,7 @@ def _fill(draw_frame, feed, mould, job):
             "air",
             "air_finding.spills",
             n=len(fill.basins),
-            largest=f"{largest.volume_ml:.2g}",
+            largest=units.digits(largest.volume_ml, 2),
             drop=f"{largest.drop_mm:.0f}",
             where_mm=draw_frame.point_in_part(largest.place_mm),
         )
@@ -153,7 +158,7 @@ def _fill(draw_frame, feed, mould, job):
             "warn",
             "air",
             "air_finding.caught",
-            caught=f"{fill.caught_ml:.2g}",
+            caught=units.digits(fill.caught_ml, 2),
             pot_low=f"{fill.pot_bar[0]:g}",
             pot_high=f"{fill.pot_bar[1]:g}",
             least=f"{high:.0f}",
@@ -219,8 +224,8 @@ def _rocking(air, rocking):
         n=rocking.n_saved,
         kept=kept,
         ways=tilts_text(rocking.tilts),
-        left=f"{rocking.left_mm3 / 1000:.2g}",
-        still=f"{rocking.still_mm3 / 1000:.2g}",
+        left=units.digits(rocking.left_mm3 / 1000, 2),
+        still=units.digits(rocking.still_mm3 / 1000, 2),
     )
 
 
@@ -236,10 +241,10 @@ def _pours(draw_frame, pours):
             "air",
             f"air_finding.silicone_{pour.half}",
             n=len(pour.caught),
-            caught=f"{pour.caught_mm3 / 1000:.2g}",
+            caught=units.digits(pour.caught_mm3 / 1000, 2),
             tilt=f"{pour.tilt_deg:.0f}",
             toward=f"{pour.toward_deg:.0f}",
-            left=f"{pour.tilted_mm3 / 1000:.2g}",
+            left=units.digits(pour.tilted_mm3 / 1000, 2),
             do=f"air_finding.silicone_{way}_do",
             where_mm=draw_frame.point_in_part(pour.caught[0].place_mm),
         )

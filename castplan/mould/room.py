@@ -92,7 +92,8 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     if split.is_cut:
         boards = stand_boards(study, split, up.frame, vents.routes)
     else:
-        boards = cut_boards(field, box, line.surface, job)
+        is_turned = not block.is_one_pour
+        boards = cut_boards(field, box, line.surface, job, is_turned=is_turned)
     hold = weigh_lift(block, job, part_mm3=seen.part_mm3)
     slit = plan_slit(study, split, air, block) if split.is_cut else None
     sections = cut_sections(part, cut, slit)

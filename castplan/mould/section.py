@@ -17,11 +17,17 @@ N_ACROSS = 161  # points of the parting at least
 STRAIGHT_MM = 0.01
 # A cut with less of the part than this share of the middle one shows nothing.
 SHOWS_FRACTION = 0.3
+# Shares of the part's length at which a cut is tried, and by how much more of the surface it
+# must cut there to be told instead of the one through the gate (assumed).
+TRIED = (0.5, 0.35, 0.65, 0.2, 0.8)
+SHOWS_MORE = 1.5
 
 
 @remembered
 def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Section, ...]:
     """Cut along x and along y, through the gate where the part shows there, else midway.
+
+    One of the two goes where much more of the part is cut, as through its slats.
 
     Parameters
     ----------
@@ -42,10 +48,11 @@ def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Sectio
     faces = np.concatenate([part.faces, part.cap_faces])
     middle = 0.5 * (points.min(axis=0) + points.max(axis=0))
     # An open mould has no gate.
-    place = next((port.path_mm[0] for port in cut.ports if port.kind == "gate"), middle)
+    way = next((_way_of(cut, port) for port in cut.ports if port.kind == "gate"), middle[None])
     sections = []
+    places = _places(points, faces, way)
     for name, along, across in (("front", 0, 1), ("side", 1, 0)):
-        at = _where(points, faces, across, float(place[across]))
+        at = places[across]
         walls = _wall_cut(box, along, at)
         step_mm = (surface.step_x_mm, surface.step_y_mm)[along]
         n = max(N_ACROSS, int(2 * (walls[1] - walls[0]) / step_mm))
@@ -89,6 +96,45 @@ def _where(points, faces, across, gate_mm):
         for at in (gate_mm, middle_mm)
     ]
     return gate_mm if areas[0] >= SHOWS_FRACTION * areas[1] else middle_mm
+
+
+def _way_of(cut, port):
+    """The way that a port really runs, (k, 3)."""
+    routes = {route.label: np.asarray(route.path_mm) for route in cut.routes}
+    return routes.get(port.label, np.asarray(port.path_mm))
+
+
+def _places(points, faces, way_mm):
+    """Where the two cuts stand, across x and across y: through the gate, but for one of them
+    where another place shows much more; not the one that the gate runs along."""
+    found, gains = {}, {}
+    aside_mm = np.ptp(way_mm[:, :2], axis=0)
+    for across in (0, 1):
+        found[across] = _where(points, faces, across, float(way_mm[0, across]))
+        if aside_mm[across] < aside_mm[1 - across]:
+            continue
+        low, high = points[:, across].min(), points[:, across].max()
+        tried = [float(low + share * (high - low)) for share in TRIED]
+        own_mm, *lengths = (
+            _cut_mm(points, faces, across, at_mm) for at_mm in (found[across], *tried)
+        )
+        gains[across] = max(lengths) / max(own_mm, 1e-9), tried[int(np.argmax(lengths))]
+    across = max(gains, key=lambda each: round(gains[each][0], 6))
+    if gains[across][0] > SHOWS_MORE:
+        found[across] = gains[across][1]
+    return found
+
+
+def _cut_mm(points, faces, axis, at_mm):
+    """Length of all that a plane cuts of a surface."""
+    off = points[:, axis] - at_mm
+    above = off >= 0
+    crossed = faces[above[faces].any(axis=1) & ~above[faces].all(axis=1)]
+    edges = np.stack([crossed, np.roll(crossed, -1, axis=1)], axis=2)
+    ends = edges[above[edges[..., 0]] != above[edges[..., 1]]]
+    share = off[ends[:, :1]] / (off[ends[:, :1]] - off[ends[:, 1:]])
+    cut = points[ends[:, 0]] + share * (points[ends[:, 1]] - points[ends[:, 0]])
+    return float(np.linalg.norm(cut[::2] - cut[1::2], axis=1).sum())
 
 
 def plane_cut(points_mm, faces, *, axis: int, at_mm: float) -> list[np.ndarray]:

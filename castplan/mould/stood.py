@@ -72,7 +72,7 @@ def stand_boards(
         step_y_mm=box.high_mm[1] - box.low_mm[1],
         heights_mm=np.full((2, 2), box.low_mm[2]),
     )
-    made = cut_boards(field, box, floor, job)
+    made = cut_boards(field, box, floor, job, is_turned=False)
     outer = shapely.Polygon(box.outline_mm).buffer(job.board_mm, join_style="mitre")
     corner = np.array(outer.bounds[:2]) - LEDGE_MM
     angle = np.linspace(0, 2 * np.pi, N_ROUND, endpoint=False)
@@ -85,6 +85,5 @@ def stand_boards(
     boards = tuple(
         replace(board, marks_mm=(*board.marks_mm, *sticks)) if board.name == "base board" else board
         for board in made.boards
-        if board.name != "turning board"
     )
     return replace(made, boards=boards, second_pour_mm=0.0)

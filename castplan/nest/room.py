@@ -10,6 +10,7 @@ from castplan.errors import InputError, Option
 from castplan.geometry import directions, frames
 from castplan.job import Gauge, Job
 from castplan.materials.fillers import resin_of
+from castplan.memory import at_hand
 from castplan.nest.compose import compose
 from castplan.nest.lay import lay, turn_about
 from castplan.nest.pack import pack_outlines
@@ -64,15 +65,9 @@ def lay_parts(parts, job: Job, *, progress=None) -> Boxful:
     report = progress or (lambda stage, fraction: None)
     _refuse(parts, job)
     kinds = {id(part): part for part in parts}
-    laid = {}
-    for n, (key, part) in enumerate(kinds.items()):
-        report("parts", n / len(kinds))
-        laid[key] = _lay_one(part, job, kind=job.mould)
-    if not all(each.is_open for each in laid.values()):
-        for key, each in laid.items():
-            if each.is_open:  # beside others it is parted in two
-                two = _lay_one(each.part, job, kind="two-part")
-                laid[key] = replace(two, is_back_free=each.is_back_free)
+    # What is asked of a part for one kind holds for the other.
+    with at_hand(len(kinds)):
+        laid = _lay_each(kinds, job, report)
     each = [laid[id(part)] for part in parts]
     wall_mm = max(frames.wall_for(job, longest_mm=directions.longest_mm(part)) for part in parts)
     report("nest", 0.0)
@@ -138,6 +133,20 @@ def lay_parts(parts, job: Job, *, progress=None) -> Boxful:
     box_job = replace(box_job, gauges=(*sides, *job.gauges))
     report("nest", 1.0)
     return Boxful(part=box_part, nest=nest, job=box_job)
+
+
+def _lay_each(kinds, job, report):
+    """Every part by itself, all of them for one kind of mould."""
+    laid = {}
+    for n, (key, part) in enumerate(kinds.items()):
+        report("parts", n / len(kinds))
+        laid[key] = _lay_one(part, job, kind=job.mould)
+    if not all(each.is_open for each in laid.values()):
+        for key, each in laid.items():
+            if each.is_open:  # beside others it is parted in two
+                two = _lay_one(each.part, job, kind="two-part")
+                laid[key] = replace(two, is_back_free=each.is_back_free)
+    return laid
 
 
 def _lay_one(part, job, *, kind):

@@ -20,6 +20,7 @@ from castplan.page.told import object_in
 from castplan.part import refuse
 from castplan.part.read import FORMATS
 from castplan.texts import say
+from castplan.words.options import control_named
 
 BODY_BYTES = 1_000_000
 # Longest that a body may keep silent: a slow reader is one thing, a stuck one another.
@@ -50,7 +51,7 @@ def told(work):
             # What is left of a body that was not taken must not keep the server reading.
             is_left = isinstance(error, Large | Stuck)
             return JSONResponse(
-                {"error": str(error), "exit": error.exit_code},
+                {"error": error.said(control_named), "exit": error.exit_code},
                 status_code=_status(error),
                 headers={"connection": "close"} if is_left else None,
             )
@@ -274,9 +275,9 @@ def done(outcome):
     if outcome.plan is None:
         raise Conflict(
             "plan",
-            found=outcome.error or f"none yet ({outcome.state})",
+            found="a part that cannot be planned yet" if outcome.error else "none yet",
             need="a finished one",
-            do="Wait for it, or mend what it says.",
+            do="Open the job and mend what it says." if outcome.error else "Wait for it.",
         )
     return outcome
 

@@ -4,6 +4,8 @@ Nothing is computed here; `tests/web` holds the form. What is said is said in th
 language that is spoken; names of cards, controls and kinds are codes.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from castplan import units
@@ -24,6 +26,7 @@ from castplan.words import plan as view
 from castplan.words import shop as shop_view
 from castplan.words import split as view_split
 from castplan.words.decision import what_and_why
+from castplan.words.faces import side_words
 from castplan.words.options import by_controls
 
 _SAME = 1e-4  # of a direction's numbers
@@ -187,11 +190,12 @@ def _split(plan, own):
 def _stand(plan, own):
     attitude = plan.air.attitude
     options = _listed(own, attitude.options, "up")
+    pour_with = say("page_card.pour_with", stand=_stand_side(plan, attitude.chosen))
     card = _card(
         plan,
         "stand",
         say("page_card.stand"),
-        *what_and_why([air_view.attitude_decision(plan)]),
+        *what_and_why([replace(air_view.attitude_decision(plan), what=pour_with)]),
         cost=say("page_card.stand_cost", cost=f"{attitude.chosen.cost_min:.0f}"),
         also=("show_face",),
         picture="pour",
@@ -202,7 +206,7 @@ def _stand(plan, own):
     card["options"] = [
         {
             "up": _numbers(option.up),
-            "says": air_view.stand_words(option, is_cut=plan.split.is_cut),
+            "says": _stand_side(plan, option),
             "n_vents": option.n_vents,
         }
         for option in options
@@ -219,6 +223,14 @@ def _stand(plan, own):
         _numbers(up, digits=3) for up in plan.split.draw.frame.to_frame(attitude.map_up)
     ]
     return card
+
+
+def _stand_side(plan, option):
+    """Which side of the part is up, as everywhere; and how the box stands for it."""
+    box = air_view.stand_words(option, is_cut=plan.split.is_cut)
+    if option.is_tilted:
+        box = say("air.stand_raised", stand=box, raised=air_view.raise_words(option))
+    return say("page_card.stand_side", up=side_words(plan, option.up), box=box)
 
 
 def _air(plan):

@@ -3,7 +3,6 @@
 from castplan.materials.wording import weight_text
 from castplan.plan_record import Plan
 from castplan.texts import say
-from castplan.words import air as air_view
 from castplan.words import build as build_view
 from castplan.words import formats
 from castplan.words import plan as view
@@ -77,7 +76,7 @@ def kind_words(plan: Plan) -> str:
 
 
 def draw_words(plan: Plan) -> str:
-    """Which side the upper half leaves by."""
+    """Which side is up when the original is laid in."""
     return side_words(plan, plan.split.draw.direction)
 
 
@@ -99,10 +98,7 @@ def _answers(plan):
                 held=formats.trapped_text(plan.split.line.trapped_mm3),
             ),
         ),
-        (
-            say("page_compare.stand"),
-            air_view.stand_words(plan.air.attitude.chosen, is_cut=plan.split.is_cut),
-        ),
+        (say("page_compare.stand"), say("page_short.stand", up=stand_words(plan))),
         (say("page_compare.vents"), str(len(view.vents(plan)))),
         (say("page_compare.air_left"), formats.trapped_text(1000 * plan.mould.fill.caught_ml)),
         (say("page_compare.box"), build_view.box_decision(plan).what),

@@ -318,8 +318,8 @@ class Desk:
             with self._watch.over(turn), bench.memory.at_work():
                 answer = work(outcome.plan, lambda: bench.files_of(outcome.plan))
             future.set_result(answer)
-        except Stop as error:
-            future.set_exception(turn.error or error)
+        except Stop:
+            future.set_exception(turn.error or _closing_error())
         except BaseException as error:
             future.set_exception(error)
 
@@ -377,3 +377,7 @@ class Desk:
                 gone = self._benches.pop(idle.pop(0))
                 total -= gone.n_triangles
                 gone.drop()
+
+
+def _closing_error():
+    return Conflict("castplan", found="its server closing", need="it open", do="Start it again.")

@@ -8,25 +8,11 @@ from castplan.after.records import DEFECTS, POURS, RESULTS
 from castplan.nest.room import MOST_PARTS
 from castplan.page.choices import schema
 from castplan.page.guard import TOKEN_HEADER
+from castplan.page.operations import answer, body_of, job_answer, path_part, query
 from castplan.page.outcome import STATES
 from castplan.page.samples import names
 from castplan.part.read import FORMATS
 
-# What may come back instead of an answer.
-_REFUSALS = {
-    "400": "the request broke off",
-    "401": "the password is missing or wrong",
-    "403": "the token is missing, or another page asks",
-    "404": "there is no such job or file",
-    "408": "no more of the request came",
-    "409": "changed elsewhere meanwhile, or not planned yet",
-    "413": "too large",
-    "421": "asked for under another name than this computer's",
-    "422": "what was asked for cannot be",
-    "500": "a fault of castplan",
-    "503": "too much waits already",
-    "507": "disk, memory or permission is missing",
-}
 _KEY = {
     "name": "key",
     "in": "path",
@@ -179,9 +165,9 @@ def openapi(files) -> dict:
         Names under which a plan's files can be had, with their media types.
     """
     job = "/api/jobs/{key}"
-    at = _body({"at": _AT}, required=["at"])
-    name = _path("name")
-    change = _body(
+    at = body_of({"at": _AT}, required=["at"])
+    name = path_part("name")
+    change = body_of(
         {"at": _AT, "choices": {"$ref": "#/components/schemas/Choices"}},
         required=["at", "choices"],
     )
@@ -190,164 +176,172 @@ def openapi(files) -> dict:
         "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
     }
     paths = {
-        "/api/openapi.json": {"get": _answer("this document", {"type": "object"})},
-        "/api/about": {"get": _answer("version, samples, materials", {"type": "object"})},
+        "/api/openapi.json": {"get": answer("this document", {"type": "object"})},
+        "/api/about": {"get": answer("version, samples, materials", {"type": "object"})},
         "/api/jobs": {
-            "get": _answer("all jobs, the one changed last first", _JOBS),
-            "post": _job(
+            "get": answer("all jobs, the one changed last first", _JOBS),
+            "post": job_answer(
                 "a new job from a mesh file",
                 status="201",
                 body=mesh,
                 parameters=[
-                    _query("name", "file name with its suffix", is_required=True),
-                    _query("units", "unit of its numbers, where the file states none"),
+                    query("name", "file name with its suffix", is_required=True),
+                    query("units", "unit of its numbers, where the file states none"),
                 ],
             ),
         },
         "/api/samples/{name}": {
-            "post": _job(
+            "post": job_answer(
                 "a new job from a sample part",
                 status="201",
-                parameters=[_path("name", {"enum": names()} if names() else None)],
+                parameters=[path_part("name", {"enum": names()} if names() else None)],
             )
         },
         "/api/samples/{name}/picture": {
-            "parameters": [_path("name", {"enum": names()} if names() else None)],
-            "get": _answer("a small picture of a sample part", None, media=["image/png"]),
+            "parameters": [path_part("name", {"enum": names()} if names() else None)],
+            "get": answer("a small picture of a sample part", None, media=["image/png"]),
         },
-        "/api/import": {"post": _job("a new job from an exported file", status="201", body=mesh)},
+        "/api/import": {
+            "post": job_answer("a new job from an exported file", status="201", body=mesh)
+        },
         "/api/compare": {
-            "get": _answer(
+            "get": answer(
                 "what two finished plans answer, side by side",
                 {"type": "object"},
                 parameters=[
-                    _query("one", "key of a job", is_required=True),
-                    _query("other", "key of a job", is_required=True),
+                    query("one", "key of a job", is_required=True),
+                    query("other", "key of a job", is_required=True),
                 ],
             )
         },
         job: {
             "parameters": [_KEY],
-            "get": _job(
+            "get": job_answer(
                 "a job and how far its plan is",
                 parameters=[
-                    _query("wait", "seconds to wait for the plan, at most 20", kind="number")
+                    query("wait", "seconds to wait for the plan, at most 20", kind="number")
                 ],
             ),
-            "patch": _job("change choices; null gives one back to castplan", body=change),
+            "patch": job_answer("change choices; null gives one back to castplan", body=change),
         },
-        job + "/undo": {"parameters": [_KEY], "post": _job("back a version", body=at)},
-        job + "/redo": {"parameters": [_KEY], "post": _job("forth a version", body=at)},
-        job + "/stop": {"parameters": [_KEY], "post": _job("stop planning")},
-        job + "/again": {"parameters": [_KEY], "post": _job("plan anew what stopped or failed")},
+        job + "/undo": {"parameters": [_KEY], "post": job_answer("back a version", body=at)},
+        job + "/redo": {"parameters": [_KEY], "post": job_answer("forth a version", body=at)},
+        job + "/stop": {"parameters": [_KEY], "post": job_answer("stop planning")},
+        job + "/again": {
+            "parameters": [_KEY],
+            "post": job_answer("plan anew what stopped or failed"),
+        },
         job + "/copy": {
             "parameters": [_KEY],
-            "post": _job(
+            "post": job_answer(
                 "a second job like it",
                 status="201",
-                body=_body({"name": {"type": "string", "maxLength": 80}}),
+                body=body_of({"name": {"type": "string", "maxLength": 80}}),
             ),
         },
         job + "/parts": {
             "parameters": [_KEY],
-            "post": _job(
+            "post": job_answer(
                 "one part more in its box: a mesh file, or without a name its own part again",
                 status="201",
                 body=mesh | {"required": False},
-                parameters=[_query("name", "file name with its suffix")],
+                parameters=[query("name", "file name with its suffix")],
             ),
         },
         job + "/archive": {
             "parameters": [_KEY],
-            "post": _job(
+            "post": job_answer(
                 "put away or bring back",
-                body=_body({"is_archived": {"type": "boolean"}}, required=["is_archived"]),
+                body=body_of({"is_archived": {"type": "boolean"}}, required=["is_archived"]),
             ),
         },
         job + "/remove": {
             "parameters": [_KEY],
-            "post": _answer(
+            "post": answer(
                 "delete, or bring back within 30 days",
                 {"type": "object", "properties": _LISTED, "required": [*_LISTED]},
-                body=_body({"is_deleted": {"type": "boolean"}}, required=["is_deleted"]),
+                body=body_of({"is_deleted": {"type": "boolean"}}, required=["is_deleted"]),
             ),
         },
         job + "/name": {
             "parameters": [_KEY],
-            "post": _job(
+            "post": job_answer(
                 "another name",
-                body=_body({"name": {"type": "string", "minLength": 1}}, required=["name"]),
+                body=body_of({"name": {"type": "string", "minLength": 1}}, required=["name"]),
             ),
         },
         job + "/picture": {
             "parameters": [_KEY],
-            "get": _answer(
+            "get": answer(
                 "a small picture of the part", None, media=["image/png", "image/svg+xml"]
             ),
         },
         job + "/steps/{name}": {
-            "parameters": [_KEY, _path("name")],
-            "get": _answer("a picture of a step", None, media=["image/png"]),
+            "parameters": [_KEY, path_part("name")],
+            "get": answer("a picture of a step", None, media=["image/png"]),
         },
         job + "/marks/{name}": {
             "parameters": [_KEY, name],
-            "put": _answer(
+            "put": answer(
                 "keep a tick or a timer; null takes it away",
                 {"type": "object"},
-                body=_body({"value": {}}, required=["value"]),
+                body=body_of({"value": {}}, required=["value"]),
             ),
         },
         job + "/sizes": {
             "parameters": [_KEY],
-            "get": _answer("how large the part is, for each unit", {"type": "object"}),
+            "get": answer("how large the part is, for each unit", {"type": "object"}),
         },
         job + "/cards": {
             "parameters": [_KEY],
-            "get": _answer(
+            "get": answer(
                 "the cards of a finished plan",
                 {"type": "object"},
-                parameters=[_query("unit", "of the lengths in what they say: mm or inch")],
+                parameters=[query("unit", "of the lengths in what they say: mm or inch")],
             ),
         },
         job + "/drawings": {
             "parameters": [_KEY],
-            "get": _answer("the drawings of the cards, as SVG", {"type": "object"}),
+            "get": answer("the drawings of the cards, as SVG", {"type": "object"}),
         },
         job + "/view": {
-            "parameters": [_KEY, _query("known", "sums of arrays not to be sent again, by commas")],
-            "get": _answer("what the 3D view shows", {"type": "object"}),
+            "parameters": [_KEY, query("known", "sums of arrays not to be sent again, by commas")],
+            "get": answer("what the 3D view shows", {"type": "object"}),
         },
         job + "/mesh": {
             "parameters": [_KEY],
-            "get": _answer("the part alone, for the 3D view", {"type": "object"}),
+            "get": answer("the part alone, for the 3D view", {"type": "object"}),
         },
         job + "/files/{name}": {
-            "parameters": [_KEY, _path("name", {"enum": list(files)})],
-            "get": _answer("a file of the plan", None, media=sorted(set(files.values()))),
+            "parameters": [_KEY, path_part("name", {"enum": list(files)})],
+            "get": answer("a file of the plan", None, media=sorted(set(files.values()))),
         },
         job + "/pours": {
             "parameters": [_KEY],
-            "get": _answer("the log of pours, and what its defects mean", {"type": "object"}),
-            "post": _answer(
-                "log a pour", {"type": "object"}, status="201", body=_body(_POUR, required=["date"])
+            "get": answer("the log of pours, and what its defects mean", {"type": "object"}),
+            "post": answer(
+                "log a pour",
+                {"type": "object"},
+                status="201",
+                body=body_of(_POUR, required=["date"]),
             ),
         },
         job + "/pours/withdraw": {
             "parameters": [_KEY],
-            "post": _answer(
+            "post": answer(
                 "take a line of the log back",
                 {"type": "object"},
                 status="201",
-                body=_body({"of": {"type": "integer", "minimum": 1}}, required=["of"]),
+                body=body_of({"of": {"type": "integer", "minimum": 1}}, required=["of"]),
             ),
         },
         job + "/pours.csv": {
             "parameters": [_KEY],
-            "get": _answer("the log as a table", None, media=["text/csv"]),
+            "get": answer("the log as a table", None, media=["text/csv"]),
         },
         job + "/export": {
             "parameters": [_KEY],
-            "get": _answer("the job as one file", None, media=["application/zip"]),
+            "get": answer("the job as one file", None, media=["application/zip"]),
         },
     }
     return {
@@ -364,50 +358,4 @@ def openapi(files) -> dict:
             "securitySchemes": {"token": {"type": "apiKey", "in": "header", "name": TOKEN_HEADER}},
         },
         "security": [{"token": []}],
-    }
-
-
-def _answer(says, kind, *, status="200", body=None, parameters=(), media=("application/json",)):
-    content = {each: {} if kind is None else {"schema": kind} for each in media}
-    refusal = {"application/json": {"schema": {"$ref": "#/components/schemas/Error"}}}
-    told = {
-        "summary": says,
-        "responses": {
-            status: {"description": says, "content": content},
-            **{code: {"description": why, "content": refusal} for code, why in _REFUSALS.items()},
-        },
-    }
-    if body is not None:
-        told["requestBody"] = body
-    if parameters:
-        told["parameters"] = list(parameters)
-    return told
-
-
-def _job(says, *, status="200", body=None, parameters=()):
-    kind = {"$ref": "#/components/schemas/Job"}
-    return _answer(says, kind, status=status, body=body, parameters=parameters)
-
-
-def _body(properties, *, required=()):
-    kind = {"type": "object", "properties": properties, "required": list(required)}
-    return {"required": bool(required), "content": {"application/json": {"schema": kind}}}
-
-
-def _query(name, says, *, is_required=False, kind="string"):
-    return {
-        "name": name,
-        "in": "query",
-        "required": is_required,
-        "description": says,
-        "schema": {"type": kind},
-    }
-
-
-def _path(name, kind=None):
-    return {
-        "name": name,
-        "in": "path",
-        "required": True,
-        "schema": kind or {"type": "string", "maxLength": 80},
     }

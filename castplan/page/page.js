@@ -299,6 +299,10 @@ for (const kind of ["dragover", "drop"]) {
     if (kind === "drop" && files?.length) uploaded(files);
   });
 }
-// The head may wrap: what stands under it keeps clear of it.
-new ResizeObserver(() => document.documentElement.style.setProperty("--head", `${part("head").offsetHeight}px`)).observe(part("head"));
+// Head and timers may wrap, and timers come and go: what stands under them keeps clear of them.
+const bars = new ResizeObserver(() => {
+  for (const name of ["head", "timers"]) document.documentElement.style.setProperty(`--${name}`, `${part(name).offsetHeight}px`);
+});
+bars.observe(part("head"));
+bars.observe(part("timers"));
 route();

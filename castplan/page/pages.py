@@ -47,6 +47,7 @@ ASSETS = {
             "view_hands.js",
             "view_labels.js",
             "view_mesh.js",
+            "view_pace.js",
             "view_rays.js",
             "view_shaders.js",
             "view_shadow.js",

@@ -73,7 +73,7 @@ function mark(card, faulty) {
 
 /** @param {any} job @param {any} card @param {any} tools @param {{ chosen: string[], faulty: boolean }} how */
 function body(job, card, tools, { chosen, faulty }) {
-  const { fault } = tools, isAtField = fault && fault.names.some((/** @type {string} */ name) => tools.choices[name] && tools.choices[name].label);
+  const { fault } = tools, isAtField = fault && fault.names.some((/** @type {string} */ name) => name === "measured" || tools.choices[name]?.label);
   return [
     h("p", { class: "decision" }, card.decision),
     faulty && !isAtField ? h("p", { class: "error" }, fault.error) : null,

@@ -79,7 +79,7 @@ def add_pour(folder: Path, told: dict, *, nest: Nest | None = None) -> CastLog:
     if nest is not None:
         for each in (*pour.defects, *pour.sizes, *pour.parts):
             if each.part is not None:
-                numbered(nest, each.part)
+                numbered(nest, number=each.part)
         pour = replace(pour, defects=tuple(_told_by_part(nest, each) for each in pour.defects))
     folder.mkdir(exist_ok=True, mode=0o700)
     values = {entry.name: getattr(pour, entry.name) for entry in fields(pour)}

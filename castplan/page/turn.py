@@ -22,6 +22,8 @@ from castplan.machine import resident_mb, usual_mb
 LIMIT_S = 600.0
 # How often the work is looked at [s].
 LOOK_S = 0.2
+# It can be lost, in a finalizer as an example: then it is sent again, but not into what tidies up.
+AGAIN_S = 2.0
 _LOADERS = ("importlib", "_frozen_importlib", "_frozen_importlib_external", "numba", "llvmlite")
 
 
@@ -38,8 +40,11 @@ class Limits:
         return usual_mb() if self.memory_mb is None else self.memory_mb
 
 
-class Stop(Exception):
-    """The work under way is no longer wanted, or over a limit."""
+class Stop(BaseException):
+    """The work under way is no longer wanted, or over a limit.
+
+    No fault of what it falls into: who goes on after an `Exception` does not after it.
+    """
 
 
 class Turn:
@@ -60,7 +65,13 @@ class Turn:
         # Of this turn alone: should the exception leave it locked, it goes with the turn.
         self._gate = threading.Lock()
         self._is_over = False
+        self._sent_s = None  # when the exception was, last
         self.error = None  # of the limit that was reached
+
+    @property
+    def is_stopped(self) -> bool:
+        """Whether the exception was sent."""
+        return self._sent_s is not None
 
     def closed(self):
         """A ``with`` block in which nothing is sent."""
@@ -76,13 +87,14 @@ class Turn:
         if not self._gate.acquire(blocking=False):
             return  # it is just reporting
         try:
-            if self._is_over:
+            now_s = time.monotonic()
+            is_sent = self._sent_s is not None and now_s - self._sent_s < AGAIN_S
+            if self._is_over or is_sent or _is_loading(self._thread):
                 return
-            if _is_loading(self._thread):
-                return
-            self.error = self._over()
-            if self.error is not None or not self._is_wanted():
-                self._is_over = True
+            if not self.is_stopped:
+                self.error = self._over()
+            if self.is_stopped or self.error is not None or not self._is_wanted():
+                self._sent_s = now_s
                 ctypes.pythonapi.PyThreadState_SetAsyncExc(
                     ctypes.c_ulong(self._thread), ctypes.py_object(Stop)
                 )
@@ -141,6 +153,11 @@ class Watch:
         self._turn = turn
         try:
             yield turn
+        except Exception as error:
+            # What it fell into may have made an error of its own of it.
+            if turn.is_stopped:
+                raise Stop from error
+            raise
         finally:
             self._turn = None
             turn.end()

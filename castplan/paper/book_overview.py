@@ -13,10 +13,13 @@ from castplan.texts import say
 from castplan.words import booklet as book_view
 from castplan.words.kinds import answer_cards
 
-_PICTURE_MM = 92.0
-_ASKED_PICTURE_MM = 66.0  # where two answers stand side by side as well
+# Heights of the picture: lower where that keeps a warning on the page, or where two answers
+# stand side by side as well.
+_PICTURE_MM = (92.0, 82.0, 72.0, 62.0, 52.0)
+_ASKED_PICTURE_MM = 66.0
 _SIDE_MM = 62.0  # of the column at the right
 _GAP_MM = 6.0
+_FEW = 2  # warnings in the details alone, that a lower picture is worth
 _CONTENTS_MM = 44.0  # that the list of pages may take
 
 
@@ -29,16 +32,25 @@ def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
     picture : (n_y, n_x, 3) uint8 array
         The opened mould.
     """
+    most_mm = _ASKED_PICTURE_MM if answer_cards(plan) else _PICTURE_MM[0]
+    heights = [most_mm, *(high_mm for high_mm in _PICTURE_MM if high_mm < most_mm)]
+    for high_mm in heights:
+        sheet, n_left_out = _laid_out(plan, picture, high_mm)
+        if not n_left_out:
+            return sheet
+    return _laid_out(plan, picture, most_mm)[0] if n_left_out > _FEW else sheet
+
+
+def _laid_out(plan, picture, high_mm):
+    """The page with a picture so high, and how many warnings have no room."""
     sheet = Sheet(plan.job.paper, title=say("book.overview"))
     y = title_strip(sheet, plan)
-    high_mm = _ASKED_PICTURE_MM if answer_cards(plan) else _PICTURE_MM
     sheet.picture(sheet.left, y - high_mm, picture, room_mm=(sheet.room_mm, high_mm))
     y -= high_mm + 2
     bottom = _decisions(sheet, plan, y, sheet.room_mm - _SIDE_MM - _GAP_MM)
     sheet.floor = _amounts(sheet, plan, y)  # where the contents go on
     bottom = draw_answers(sheet, plan, min(bottom, sheet.floor - _CONTENTS_MM))
-    _risks(sheet, plan, bottom - 3)
-    return sheet
+    return sheet, _risks(sheet, plan, bottom - 3)
 
 
 def _put(sheet: Sheet, x, y, text, room_mm, **style) -> float:
@@ -71,21 +83,22 @@ def _risks(sheet, plan, y):
     y = card_head(sheet, y, say("book.can_go_wrong"))
     risks = book_view.risk_lines(plan)
     room = sheet.room_mm - 8
-    left_over = 0
+    shown = []
     for severity, message, do in risks:
         lines = paper.wrap(message, room_mm=room, is_bold=True)
         do_lines = paper.wrap(do, room_mm=room)
         if y - (len(lines) + len(do_lines) + 1) * paper.leading_mm() < sheet.bottom:
-            left_over += 1
             continue
+        shown.append(severity)
         severity_sign(sheet, sheet.left + 2.6, y - 3.0, severity)
         y = _put(sheet, sheet.left + 8, y, message, room, is_bold=True)
         y = _put(sheet, sheet.left + 8, y, do, room) - 1.6
-    rest = book_view.more_sentence(plan, n_shown=len(risks) - left_over)
+    rest = book_view.more_sentence(plan, shown)
     if not risks:
         y = _put(sheet, sheet.left, y, say("book.nothing"), sheet.room_mm)
     if rest and y - paper.leading_mm() > sheet.bottom - 1:
         _put(sheet, sheet.left, y, rest, sheet.room_mm, colour=GREY)
+    return book_view.n_left_out(plan, shown)
 
 
 def add_contents(sheet: Sheet, pages: list[tuple[int, str]]) -> None:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from castplan import units
 from castplan.palette import AIR, AIR_SHADES, GREY, HAIR, INK, PART, TRAPPED
 from castplan.paper import paper
 from castplan.paper.paper import Flow, Sheet
@@ -228,7 +229,7 @@ def _film(flow: Flow, shown, whole) -> None:
         if frame.air:
             air = paper.ring_path([scale * (ring - low) + corner for ring in frame.air])
             flow.sheet.area(air, fill="white", edge=TRAPPED, kind="air")
-        flow.sheet.text(x, y - 5, f"{frame.filled_ml:.3g} ml", colour=GREY)
+        flow.sheet.text(x, y - 5, f"{units.digits(frame.filled_ml, 3)} ml", colour=GREY)
     key = say("air.lined_resin_white_dotted_round")
     flow.sheet.text(flow.sheet.left, y - 10, key, colour=GREY)
     flow.y = y - 13

@@ -1,4 +1,4 @@
-"""The boards of the box at 1:1, to glue on and saw along."""
+"""The base board at 1:1, to glue on and saw along."""
 
 from castplan.mould.records import Board
 from castplan.palette import GREY
@@ -11,8 +11,9 @@ from castplan.words import build as build_view
 
 
 def board_pages(plan: Plan) -> list[Sheet]:
-    """Every board of the plan once, however often it is cut."""
-    pieces = [_piece(board) for board in plan.mould.boards.boards]
+    """The board that carries marks; what is a plain rectangle is sawn by its size."""
+    boards = [board for board in plan.mould.boards.boards if board.name == "base board"]
+    pieces = [_piece(board) for board in boards]
     return stack_pages(plan, pieces, title=say("board.title"), note=say("board.note"))
 
 

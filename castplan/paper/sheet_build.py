@@ -199,8 +199,9 @@ def _exploded(sheet: Sheet, plan: Plan, cut: Section, corner, far) -> None:
         else:
             _rubber(sheet, rings, lifted, colour)
         names.append((name, middle))
-    _board(sheet, place, x0 - thick, level + apart, x1 + thick, level + apart + thick)
-    names.append((say("build.turning_board"), level + apart + 0.5 * thick))
+    if any(board.name == "turning board" for board in plan.mould.boards.boards):
+        _board(sheet, place, x0 - thick, level + apart, x1 + thick, level + apart + thick)
+        names.append((say("build.turning_board"), level + apart + 0.5 * thick))
     x = far[0] - _LABEL_MM + 3
     before = -np.inf
     for name, z in names:

@@ -4,6 +4,7 @@ import itertools
 
 import numpy as np
 
+from castplan import units
 from castplan.bench.records import HeatResult
 from castplan.palette import GREY, INK
 from castplan.paper import paper
@@ -107,7 +108,7 @@ def _draw_map(sheet: Sheet, heat: HeatResult, x0: float, y0: float, cell: float)
     for k, fill in enumerate(_SHADES):
         x = x0 + k * (_KEY_MM + 3.2)
         sheet.box(x, y0 - 10, x + 3, y0 - 7, fill=fill, edge=INK)
-        sheet.text(x + 3.6, y0 - 10, f"{(k + 1) * step_mm:.2g}")
+        sheet.text(x + 3.6, y0 - 10, units.digits((k + 1) * step_mm, 2))
 
 
 def _compat(flow: Flow, plan: Plan) -> None:

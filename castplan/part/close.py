@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from castplan import units
 from castplan.errors import GeometryError, InputError, Option
 from castplan.part.rims import measure_rims
 from castplan.part.sheet import thicken
@@ -139,8 +140,8 @@ def _to_plane(vertices_mm, faces, loops):
             tell(
                 "mesh_change.closed_plane",
                 n=len(large),
-                area=f"{area_cm2:.3g}",
-                wall=f"{furthest_mm:.2g}",
+                area=units.digits(area_cm2, 3),
+                wall=units.digits(furthest_mm, 2),
             ),
         ),
     )
@@ -158,20 +159,20 @@ def _told(sheet, thickness_mm):
         tell(
             "mesh_change.thickened",
             thickness=f"{thickness_mm:g}",
-            area=f"{sheet.area_mm2 / 100:.4g}",
-            plate=f"{sheet.area_mm2 * thickness_mm / 1000:.3g}",
-            volume=f"{sheet.volume_mm3 / 1000:.3g}",
+            area=units.digits(sheet.area_mm2 / 100, 4),
+            plate=units.digits(sheet.area_mm2 * thickness_mm / 1000, 3),
+            volume=units.digits(sheet.volume_mm3 / 1000, 3),
         )
     ]
     if sheet.cell_mm is not None:
         key = "sheet_remade" if sheet.is_remade else "sheet_infilled"
-        told.append(tell(f"mesh_change.{key}", cell=f"{sheet.cell_mm:.2g}"))
+        told.append(tell(f"mesh_change.{key}", cell=units.digits(sheet.cell_mm, 2)))
     if sheet.filled_mm:
         told.append(
             tell(
                 "mesh_change.sheet_filled",
                 n=len(sheet.filled_mm),
-                width=f"{sheet.filled_mm[0]:.2g}",
+                width=units.digits(sheet.filled_mm[0], 2),
                 limit=f"{sheet.limit_mm:g}",
             )
         )
@@ -180,8 +181,8 @@ def _told(sheet, thickness_mm):
             tell(
                 "mesh_change.sheet_open",
                 n=len(sheet.open_mm),
-                least=f"{sheet.open_mm[-1]:.2g}",
-                width=f"{sheet.open_mm[0]:.2g}",
+                least=units.digits(sheet.open_mm[-1], 2),
+                width=units.digits(sheet.open_mm[0], 2),
             )
         )
     if sheet.n_scraps:

@@ -22,6 +22,8 @@ _MIN_FILL_FRACTION = 1e-9
 
 # Beyond it the file is damaged, whatever the unit: 1e9 um is a kilometre.
 _MAX_COORDINATE = 1e9
+# Smaller than an atom: squares of still smaller lengths vanish, and the winding number took 30 s.
+_MIN_SIDE_MM = 1e-12
 
 # A hole this large against the surface is the missing side of a scan (a ball
 # cut in half: 0.5; a flat show face: 1).
@@ -380,7 +382,7 @@ def _check_lists(vertices, faces, *, name):
 
 def _check_extent(extent_mm, *, name):
     """Refuse a part that is flat along a file axis."""
-    flat = [axis for axis, side in zip("xyz", extent_mm, strict=True) if side <= 0]
+    flat = [axis for axis, side in zip("xyz", extent_mm, strict=True) if side < _MIN_SIDE_MM]
     if flat:
         is_sheet = len(flat) == 1
         raise GeometryError(

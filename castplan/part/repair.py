@@ -10,6 +10,7 @@ import fast_simplification
 import manifold3d
 import numpy as np
 
+from castplan import units
 from castplan.columns import field
 from castplan.errors import GeometryError, InputError
 from castplan.geometry.level_set import CLOSE_FRACTION, remake
@@ -142,8 +143,8 @@ def _fill(vertices_mm, faces):
         "mesh_change.closed_holes",
         n=len(loops),
         number=f"{len(loops):,}",
-        area=f"{area_mm2.sum() / 100:.3g}",
-        largest=f"{area_mm2.max() / 100:.3g}",
+        area=units.digits(area_mm2.sum() / 100, 3),
+        largest=units.digits(area_mm2.max() / 100, 3),
     )
     return (
         np.concatenate((vertices_mm, caps.middles_mm)),
@@ -222,16 +223,20 @@ def _told_remade(cell_mm, before_mm3, after_mm3):
     told = [
         tell(
             "mesh_change.remade",
-            cell=f"{cell_mm:.2g}",
-            before=f"{before_mm3 / 1000:.4g}",
-            after=f"{after_mm3 / 1000:.4g}",
+            cell=units.digits(cell_mm, 2),
+            before=units.digits(before_mm3 / 1000, 4),
+            after=units.digits(after_mm3 / 1000, 4),
         )
     ]
     share = after_mm3 / before_mm3 - 1 if before_mm3 else 0.0
     if abs(share) > CLOSE_FRACTION:
         key = "remade_lost" if share < 0 else "remade_gained"
         told.append(
-            tell(f"mesh_change.{key}", percent=f"{100 * abs(share):.2g}", cell=f"{cell_mm:.2g}")
+            tell(
+                f"mesh_change.{key}",
+                percent=units.digits(100 * abs(share), 2),
+                cell=units.digits(cell_mm, 2),
+            )
         )
     return told
 
@@ -247,7 +252,7 @@ def _simplify(solid, n_triangles, cell_mm, done):
             "mesh_change.thinned_within",
             before=f"{solid.num_tri():,}",
             after=f"{lighter.num_tri():,}",
-            tolerance=f"{tolerance_mm:.2g}",
+            tolerance=units.digits(tolerance_mm, 2),
         )
     )
     return lighter

@@ -4,6 +4,7 @@ from functools import partial
 
 import numpy as np
 
+from castplan import units
 from castplan.columns import rim
 from castplan.columns.gaps import find_gaps
 from castplan.columns.scores import judge_directions, score_directions
@@ -376,4 +377,4 @@ def _where(n_pockets, n_holes):
 
 
 def _ml(volume_mm3):
-    return f"{volume_mm3 / 1000:.2g}"
+    return units.digits(volume_mm3 / 1000, 2)

@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from castplan.materials.wording import listed_numbers
+from castplan import units
+from castplan.materials.wording import listed, listed_numbers
 from castplan.record import Finding, finding
 from castplan.split.records import Split
 from castplan.texts import code_key
@@ -57,7 +58,7 @@ def _pockets(draw, undercuts, flex, remedies, *, is_cut):
         where = draw.frame.point_in_part(pocket.centre_mm)
         if pocket.kind == "sealed":
             told = {"n": len(group.numbers), "numbers": listed_numbers(group.numbers)}
-            volume = f"{group.volume_mm3 / 1000:.2g}"
+            volume = units.digits(group.volume_mm3 / 1000, 2)
             yield finding(
                 "sealed-void",
                 "warn",
@@ -87,8 +88,8 @@ def _pockets(draw, undercuts, flex, remedies, *, is_cut):
             "undercuts",
             "split_finding.small",
             n=undercuts.n_small,
-            least=f"{undercuts.min_volume_mm3:.2g}",
-            volume=f"{undercuts.small_mm3:.2g}",
+            least=units.digits(undercuts.min_volume_mm3, 2),
+            volume=units.digits(undercuts.small_mm3, 2),
         )
 
 
@@ -113,7 +114,7 @@ def _held(group, pocket, verdict, flex, *, is_cut):
     size = tell(
         "split_finding.pocket_size",
         n=n,
-        volume=f"{group.volume_mm3 / n / 1000:.2g}",
+        volume=units.digits(group.volume_mm3 / n / 1000, 2),
         depth=f"{group.depth_mm:.1f}",
         error=f"{flex.depth_error_mm:.1f}",
     )
@@ -140,7 +141,7 @@ def _line(draw, line, flex, tie_mm3):
     extra_mm3 = line.trapped_mm3 - locked_mm3
     if extra_mm3 > max(tie_mm3, WORTH_TELLING_MM3):
         best = min(line.options, key=lambda option: option.trapped_mm3)
-        told = {"extra": f"{extra_mm3 / 1000:.2g}"}
+        told = {"extra": units.digits(extra_mm3 / 1000, 2)}
         told["this_split"] = tell(f"split_finding.this_{line.kind}")
         told["other_split"] = tell(f"split_finding.other_{best.kind}")
         worst = _worst_station(line)
@@ -170,20 +171,21 @@ def _line(draw, line, flex, tie_mm3):
             "note",
             "parting",
             f"split_finding.not_level_{line.kind}",
-            held=f"{(level.trapped_mm3 - locked_mm3) / 1000:.2g}",
+            held=units.digits((level.trapped_mm3 - locked_mm3) / 1000, 2),
             note=note,
             do="split_finding.not_level_do",
         )
-    for plug in line.plugs:
-        if plug.is_following:
-            yield finding(
-                "plug-follows",
-                "note",
-                "parting",
-                "split_finding.plug",
-                number=plug.number,
-                held=f"{plug.trapped_mm3 / 1000:.2g}",
-            )
+    plugs = [plug for plug in line.plugs if plug.is_following]
+    if plugs:
+        yield finding(
+            "plug-follows",
+            "note",
+            "parting",
+            "split_finding.plug",
+            n=len(plugs),
+            numbers=listed([f"H{plug.number}" for plug in plugs]),
+            held=units.digits(sum(plug.trapped_mm3 for plug in plugs) / 1000, 2),
+        )
 
 
 def _worst_station(line):

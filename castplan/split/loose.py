@@ -1,7 +1,6 @@
 """Loose pieces settled: which there are, what they take, and that they leave."""
 
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -21,8 +20,9 @@ SECOND_PITCH = 0.73
 BLOCKED_SHARE = 0.03
 ACROSS_PIECE = 60  # columns across a piece, where its volume is taken
 STEP_MM = 1.0  # along it, where the halves share it
-# Columns over a piece at the most, however long and narrow it is, and points at a time.
-MOST_COLUMNS, MOST_POINTS = 300_000, 1_000_000
+# A long narrow piece asks for gigabytes at these; with so many its volume is sure to 0.1 %.
+MOST_COLUMNS = 200_000
+MOST_POINTS = 2_000_000
 
 
 @record
@@ -103,16 +103,28 @@ def _weighed(study, placed, piece, before):
 
     What pieces pulled before it take is theirs.
     """
-    part = study.part
+    part, draw = study.part, placed.draw.frame
     along = sample_part(part, piece.frame, pitch_mm=piece.pitch_mm)
     xy, cell_mm2, begin, end = _columns(piece, along, placed, piece.pitch_mm)
-    n = np.maximum(np.ceil((end - begin) / STEP_MM).astype(np.int64), 1)
-    lengths_mm = np.zeros(2)
-    bounds = np.searchsorted(np.cumsum(n), np.arange(0, n.sum(), MOST_POINTS))
-    for a, b in pairwise(np.unique([*bounds, len(n)])):
-        columns = xy[a:b], begin[a:b], end[a:b], n[a:b]
-        lengths_mm += _lengths(part, placed, piece.frame, columns, before)
-    volume_mm3, upper_mm3 = (float(value) for value in lengths_mm * cell_mm2)
+    long = np.maximum(end - begin, 0.0)
+    step_mm = max(STEP_MM, float(long.sum()) / MOST_POINTS)
+    n = np.maximum(np.ceil(long / step_mm).astype(np.int64), 1)
+    which = np.repeat(np.arange(len(xy)), n)
+    rank = np.arange(which.size) - np.repeat(np.cumsum(n) - n, n)
+    step = (long / n)[which]
+    points = np.column_stack([xy[which], begin[which] + (rank + 0.5) * step])
+    in_part = piece.frame.to_part(points)
+    drawn = draw.to_frame(in_part)
+    split_mm = parting_mm(placed.surface, drawn)
+    field = placed.parted.field
+    column = field.columns_at(drawn[:, :2])
+    # Over the part the surface as built, in its margin and beyond the clay's.
+    is_over = np.isfinite(field.highest_mm[column])
+    split_mm[is_over] = placed.parted.built_mm[column[is_over]]
+    for other in before:
+        step = np.where(takes(part, other, in_part), 0.0, step)
+    volume_mm3 = float(step.sum() * cell_mm2)
+    upper_mm3 = float(step[drawn[:, 2] > split_mm].sum() * cell_mm2)
     if piece.diameter_mm is not None:
         exact_mm3 = np.pi / 4 * piece.diameter_mm**2 * float(end.mean() - piece.low_mm)
         upper_mm3 *= exact_mm3 / volume_mm3
@@ -133,33 +145,13 @@ def _weighed(study, placed, piece, before):
     )
 
 
-def _lengths(part, placed, frame, columns, before):
-    """Length of columns of a piece that is its own, and of that over the parting: (2,) [mm]."""
-    xy, begin, end, n = columns
-    which = np.repeat(np.arange(len(xy)), n)
-    rank = np.arange(which.size) - np.repeat(np.cumsum(n) - n, n)
-    step = (np.maximum(end - begin, 0.0) / n)[which]
-    points = np.column_stack([xy[which], begin[which] + (rank + 0.5) * step])
-    in_part = frame.to_part(points)
-    drawn = placed.draw.frame.to_frame(in_part)
-    split_mm = parting_mm(placed.surface, drawn)
-    field = placed.parted.field
-    column = field.columns_at(drawn[:, :2])
-    # Over the part the surface as built, in its margin and beyond the clay's.
-    is_over = np.isfinite(field.highest_mm[column])
-    split_mm[is_over] = placed.parted.built_mm[column[is_over]]
-    for other in before:
-        step = np.where(takes(part, other, in_part), 0.0, step)
-    return np.array([step.sum(), step[drawn[:, 2] > split_mm].sum()])
-
-
 def _columns(piece, along, placed, pitch_mm):
     """Columns over a piece: where they stand, the area of one, where the piece begins and ends."""
     ring = np.concatenate([piece.mouth_mm, *piece.section_mm])
-    size = np.ptp(ring, axis=0)
-    fine_mm = min(pitch_mm, size.min() / ACROSS_PIECE)
-    least_mm = np.sqrt(size.prod() / MOST_COLUMNS)
-    xy, cell_mm2 = slide.grid_over(ring, pitch_mm=max(fine_mm, least_mm))
+    sides = np.ptp(ring, axis=0)
+    pitch_mm = min(pitch_mm, sides.min() / ACROSS_PIECE)
+    pitch_mm = max(pitch_mm, float(np.sqrt(sides.prod() / MOST_COLUMNS)))
+    xy, cell_mm2 = slide.grid_over(ring, pitch_mm=pitch_mm)
     begin = slide.begins_mm(piece, along, xy)
     xy, begin = xy[np.isfinite(begin)], begin[np.isfinite(begin)]
     start = np.column_stack([xy, begin])

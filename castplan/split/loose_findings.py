@@ -1,5 +1,6 @@
 """What loose pieces free, what they do not, and where none is needed."""
 
+from castplan import units
 from castplan.record import Finding, finding
 from castplan.split.records import Split
 from castplan.texts import code_key
@@ -43,8 +44,8 @@ def list_loose_findings(split: Split) -> tuple[Finding, ...]:
                 "undercuts",
                 f"loose_finding.{kind}",
                 n=len(loose.pieces),
-                left=f"{loose.left_mm3 / 1000:.2g}",
-                held=f"{loose.held_mm3 / 1000:.2g}",
+                left=units.digits(loose.left_mm3 / 1000, 2),
+                held=units.digits(loose.held_mm3 / 1000, 2),
             )
         )
     return tuple(told)
@@ -55,7 +56,7 @@ def _piece(split, piece):
     fields = {
         "label": piece.label,
         "n": piece.n_pockets,
-        "volume": f"{piece.freed_mm3 / 1000:.2g}",
+        "volume": units.digits(piece.freed_mm3 / 1000, 2),
         "side": tell(f"loose.side_{code_key(piece.side)}"),
     }
     if piece.diameter_mm is not None:

@@ -1,5 +1,6 @@
 """Where the finished mould holds more than the split promised."""
 
+from castplan import units
 from castplan.record import Finding
 from castplan.split.records import ProofResult
 from castplan.texts.told import tell
@@ -25,7 +26,7 @@ def list_proof_findings(proof: ProofResult, *, tie_mm3: float) -> tuple[Finding,
         ("solids-hold", "solids", proof.solids_mm3, proof.solids_where_mm),
     ):
         if held_mm3 is not None and held_mm3 > proof.promised_mm3 + limit_mm3:
-            more = f"{(held_mm3 - proof.promised_mm3) / 1000:.2g}"
+            more = units.digits((held_mm3 - proof.promised_mm3) / 1000, 2)
             told.append(
                 Finding(
                     code=code,

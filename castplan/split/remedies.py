@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from castplan import units
 from castplan.columns.field import sample
 from castplan.columns.gaps import rows_by_number
 from castplan.geometry import directions as ways
@@ -91,7 +92,7 @@ def _on_the_spot(alike, pulls):
     ml = sum(pocket.volume_mm3 for pocket in alike) / 1000
     if first.kind == "web":
         # Clay there makes it the other half's: nothing to cut again in any copy.
-        text = tell("remedy.clay_up", n=n, volume=f"{ml:.2g}")
+        text = tell("remedy.clay_up", n=n, volume=units.digits(ml, 2))
         cut = tell("remedy.cut_web", n=n)
         return [
             ("clay up", text, 0.0, n * CLAY_UP_MIN, None),
@@ -109,7 +110,7 @@ def _on_the_spot(alike, pulls):
         key = "remedy.loose_piece" if is_one_way else "remedy.loose_pieces"
         text = tell(key, n=n, direction=_words(direction))
         options.append(("loose piece", text, left, n * LOOSE_PIECE_MIN, direction))
-    text = tell("remedy.clay_fill", n=n, volume=f"{ml:.2g}")
+    text = tell("remedy.clay_fill", n=n, volume=units.digits(ml, 2))
     minutes = n * CLAY_FILL_MIN + CLAY_FILL_MIN_PER_ML * ml
     options.append(("clay fill", text, 0.0, minutes, None))
     if first.kind == "bridge":

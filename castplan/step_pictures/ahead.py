@@ -27,17 +27,17 @@ KERNELS = (
 )
 
 
-def compile_from_the_last(k: int, n: int) -> None:
-    """Compile what is not kept yet, or load it: the k-th of n shares, then the others."""
+def compile_from_the_last(*, share: int, shares: int) -> None:
+    """Compile what is not kept yet, or load it: one share of several, then the others."""
     wanted = [(kernel, ahead.types_of(letters)) for kernel, letters in ahead.KERNELS]
     wanted += KERNELS
     wanted.reverse()
-    for share in (k, *(other for other in range(n) if other != k)):
-        for kernel, signature in wanted[share::n]:
+    for first in (share, *(other for other in range(shares) if other != share)):
+        for kernel, signature in wanted[first::shares]:
             kernel.compile(signature)
 
 
 if __name__ == "__main__":
     # The process ends when the last is compiled: looking for cycles costs it a tenth.
     gc.disable()
-    compile_from_the_last(*map(int, sys.argv[1:]))
+    compile_from_the_last(share=int(sys.argv[1]), shares=int(sys.argv[2]))

@@ -14,8 +14,8 @@ from castplan.step_pictures import lines, tones
 from castplan.step_pictures.camera import Camera
 
 _ARROW_PX, _HEAD_PX, _HALO_PX, _SHORTEST_PX = 7.0, 26.0, 3.5, 56.0
-_PLATE_PX, _RING_PX, _TYPE_PX = 23.0, 2.5, 33.0  # 11 points where 10 pixels are 1 mm
-_AWAY_PX, _TURNS_DEG = (62.0, 92.0, 124.0), (0, 30, -30, 60, -60, 90, -90, 130, -130, 180)
+_PLATE_PX, _RING_PX, _TYPE_PX = 36.0, 3.5, 52.0  # 7 points in a picture of 43 mm in a step
+_AWAY_PX, _TURNS_DEG = (88.0, 126.0, 168.0), (0, 30, -30, 60, -60, 90, -90, 130, -130, 180)
 _WHITE = np.ones(3)
 _LEVELS = 6  # of ink at a soft edge: few colours pack small
 

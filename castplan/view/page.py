@@ -33,6 +33,7 @@ SCRIPTS = (
     "view_gizmo.js",
     "view_shadow.js",
     "view_hands.js",
+    "view_pace.js",
     "view_bodies.js",
     "view_draw.js",
     "view_gl.js",

@@ -6,6 +6,7 @@ from castplan.columns.field import sample
 from castplan.geometry import frames
 from castplan.geometry.refine import across_edges
 
+N_EVENED = 6  # times that neighbours even each other out
 ACROSS = 96  # columns along the longest side
 # Directions of the light, either way: 25 lines through nodes of a lattice, near even.
 _STEPS = np.array(np.meshgrid(*[np.arange(-2, 3)] * 3, indexing="ij")).reshape(3, -1).T
@@ -56,7 +57,7 @@ def open_fraction(points_mm: np.ndarray, faces: np.ndarray) -> np.ndarray:
     share = lit / all_light
     # The light comes in steps of a direction: neighbours of one slope even them out.
     beside = across_edges(faces, len(points_mm))
-    for _ in range(2):
+    for _ in range(N_EVENED):
         is_alike = (normal[beside] * normal[:, None]).sum(axis=2) > 0.9
         weight = np.column_stack([np.ones(len(faces)), is_alike])
         share = (weight * share[np.column_stack([np.arange(len(faces)), beside])]).sum(axis=1)

@@ -254,7 +254,7 @@ def gate_sentence(plan: Plan) -> str:
         reynolds=f"{gate.reynolds:.0f}",
         cup=f"{gate.cup_mm:.0f}",
         cup_high=f"{gate.cup_high_mm:.0f}",
-        reservoir=f"{gate.reservoir_ml:.2g}",
+        reservoir=units.digits(gate.reservoir_ml, 2),
     )
     others = feed.chosen.first_of_others if feed.options else ()
     if not others or plan.split.is_open:
@@ -310,7 +310,7 @@ def fill_sentences(plan: Plan) -> list[str]:
         out.append(
             say(
                 "air.ml_c_fill_over_an",
-                volume=f"{basin.volume_ml:.2g}",
+                volume=units.digits(basin.volume_ml, 2),
                 sill=f"{basin.sill_mm:.0f}",
                 drop=f"{basin.drop_mm:.0f}",
             )
@@ -329,8 +329,8 @@ def fill_sentences(plan: Plan) -> list[str]:
         out.append(
             say(
                 "air.bubbles_from_to_mm_up",
-                clean=f"{clean:.2g}",
-                rigid=f"{rigid:.2g}",
+                clean=units.digits(clean, 2),
+                rigid=units.digits(rigid, 2),
                 bubble_way=f"{fill.bubble_way_mm:.0f}",
                 bubble_time=f"{fill.bubble_time_s:.0f}",
             )

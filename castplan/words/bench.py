@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from castplan import units
 from castplan.bench.records import Cup, Limit, Mix
 from castplan.bench.weigh import least_weighable_g
 from castplan.materials.cards import Card, demould_at, load_cards, pot_life_at
@@ -10,6 +11,7 @@ from castplan.materials.wording import (
     chemistry_text,
     grams_text,
     limit_text,
+    vessel_text,
     volume_text,
     wait_text,
     weight_text,
@@ -26,10 +28,10 @@ def number_text(number: Sourced) -> str:
     ends = (
         ""
         if number.low is None
-        else say("bench.to", low=f"{number.low:.4g}", high=f"{number.high:.4g}")
+        else say("bench.to", low=units.digits(number.low, 4), high=units.digits(number.high, 4))
     )
     unit = "" if number.unit == "1" else f" {formats.unit_text(number.unit, value=number.value)}"
-    return f"{number.value:.4g}{ends}{unit}{formats.behind(number.basis)}"
+    return f"{units.digits(number.value, 4)}{ends}{unit}{formats.behind(number.basis)}"
 
 
 def part_volumes(card: Card, cup: Cup) -> tuple[str, str]:
@@ -96,13 +98,19 @@ def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:
     volumes = part_volumes(card, cup)
     shown = reading_texts(cup)
     rows = [
-        (name, grams_text(mass_g, step_g=cup.step_g), formats.ounce_text(mass_g), volume, reading)
+        (
+            name,
+            grams_text(mass_g, step_g=cup.aim_step_g),
+            formats.ounce_text(mass_g),
+            volume,
+            reading,
+        )
         for name, mass_g, volume, reading in zip(
             ("A", "B"), (cup.a_g, cup.b_g), volumes, shown, strict=True
         )
     ]
     if cup.filler_g:
-        grams = grams_text(cup.filler_g, step_g=cup.step_g)
+        grams = grams_text(cup.filler_g, step_g=cup.aim_step_g)
         ounces = formats.ounce_text(cup.filler_g)
         rows.insert(1, (say("bench.filler"), grams, ounces, "", filler_reading(cup)))
     if cup.pigment_g:
@@ -138,7 +146,7 @@ def cup_sentence(cup: Cup) -> str:
     """The cup for degassing; empty for resin."""
     if not cup.vacuum_cup_ml:
         return ""
-    return say("bench.cup_of_or_more_if", vacuum_cup=volume_text(cup.vacuum_cup_ml))
+    return say("bench.cup_of_or_more_if", vessel=vessel_text(cup.vacuum_cup_ml))
 
 
 def cups_as_mixes(plan: Plan) -> list[tuple[Mix, Cup]]:

@@ -68,10 +68,20 @@ def risk_lines(plan: Plan) -> list[tuple[str, str, str]]:
     return [(each.severity, str(each.message), str(each.do)) for each in found]
 
 
-def more_sentence(plan: Plan, *, n_shown: int) -> str:
-    """How many findings stand elsewhere."""
-    n = len(plan.findings) - n_shown
-    return say("book.more_findings", n=n) if n else ""
+def n_left_out(plan: Plan, shown: list[str]) -> int:
+    """How many stops and warnings are not among those shown, told by their severities."""
+    n_all = sum(finding.severity != "note" for finding in plan.findings)
+    return n_all - sum(severity != "note" for severity in shown)
+
+
+def more_sentence(plan: Plan, shown: list[str]) -> str:
+    """How many findings stand elsewhere, warnings and notes apart."""
+    n_warnings = n_left_out(plan, shown)
+    n_notes = len(plan.findings) - len(shown) - n_warnings
+    told = [say("book.more_warnings", n=n_warnings)] if n_warnings else []
+    if n_notes:
+        told.append(say("book.more_findings", n=n_notes))
+    return " ".join(told)
 
 
 def amount_rows(plan: Plan) -> list[tuple[str, str]]:

@@ -22,7 +22,7 @@ def tally_lines(plan: Plan, log: CastLog) -> list[str]:
 
 
 def _tally(nest, part, copies):
-    results = Counter(result_of(pour, part.number) for pour in copies)
+    results = Counter(result_of(pour, number=part.number) for pour in copies)
     defects = [put_in_box(nest, each) for pour in copies for each in pour.defects]
     kinds = Counter(each.kind for each in defects if each.part == part.number)
     told = {"part": named(part), "n": len(copies), **{name: results[name] for name in RESULTS}}

@@ -178,7 +178,7 @@ def time_text(minutes: float) -> str:
 
 def percent_text(fraction: float) -> str:
     """A fraction as ``0.17 %``, two digits that count."""
-    return f"{100 * fraction:.2g} %"
+    return f"{units.digits(100 * fraction, 2)} %"
 
 
 def unit_text(unit: str, *, value: float) -> str:
@@ -193,8 +193,10 @@ def sourced_text(number: Sourced) -> str:
     is_share = number.unit == "1"
     factor, unit = (100.0, "%") if is_share else (1.0, unit_text(number.unit, value=number.value))
     basis = basis_word(number.basis)
-    value = say("number.with_basis", value=f"{factor * number.value:.4g} {unit}", basis=basis)
+    value = say(
+        "number.with_basis", value=f"{units.digits(factor * number.value, 4)} {unit}", basis=basis
+    )
     if number.low is None or number.high is None:
         return say("number.sourced", value=value, source=number.source)
-    low, high = (f"{factor * end:.3g}" for end in (number.low, number.high))
+    low, high = (units.digits(factor * end, 3) for end in (number.low, number.high))
     return say("number.sourced_between", value=value, low=low, high=high, source=number.source)

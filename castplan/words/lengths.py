@@ -16,7 +16,7 @@ _INCHES = rf"(?:{_FRACTION})(?: x (?:{_FRACTION}))* in"
 _MANY = rf"{_NUMBER}(?:(?: x | \+- |, ){_NUMBER})*"
 _BOTH = re.compile(rf"({_MANY} mm) \(({_INCHES})\)")
 _TURNED = re.compile(rf"({_INCHES}) \(({_MANY} mm)\)")
-_RANGE = re.compile(rf"({_NUMBER})( \w+ )({_NUMBER}) mm(?![\w²³])")
+_RANGE = re.compile(rf"({_NUMBER})( (?!x )\w+ )({_NUMBER}) mm(?![\w²³])")
 _ALONE = re.compile(rf"({_MANY}) mm(?![\w²³])")
 _FINE_MM = 3.0  # shorter lengths are told in thousandths: no fraction says 0.2 mm
 

@@ -32,7 +32,7 @@ def check_lines(check: MeshCheck, *, inches: bool) -> list[str]:
             else say("plan.bodies", n_bodies=f"{check.n_bodies:,}"),
             n_merged_vertices=f"{check.n_merged_vertices:,}",
             n_dropped_triangles=formats.counted(check.n_dropped_triangles, "empty_triangle"),
-            join=f"{check.join_mm:.2g} mm",
+            join=f"{units.digits(check.join_mm, 2)} mm",
         ),
         _closed_line(check),
         _facing_line(check),
@@ -41,7 +41,7 @@ def check_lines(check: MeshCheck, *, inches: bool) -> list[str]:
 
 def _unit_line(check):
     if check.unit == "measured":
-        return say("plan.unit_set_by_the_measured", mm_per_unit=f"{check.mm_per_unit:.5g}")
+        return say("plan.unit_set_by_the_measured", mm_per_unit=units.digits(check.mm_per_unit, 5))
     if check.file_unit is None:
         alternative = "in" if check.unit == "mm" else "mm"
         factor = units.MM_PER_UNIT[alternative] / check.mm_per_unit
@@ -63,7 +63,7 @@ def _closed_line(check):
         return say(
             "plan.closed_yes_volume_c_surface",
             volume=volume_text(units.ml_from_mm3(check.volume_mm3)),
-            area_cm2=f"{check.area_mm2 / 100:.3g}",
+            area_cm2=units.digits(check.area_mm2 / 100, 3),
         )
     return say(
         "plan.closed_no_round_close_them",

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from castplan import units
 from castplan.materials.wording import axis_text, listed, volume_text, weight_text
 from castplan.nest.records import Nest, Placed
 from castplan.plan_record import Plan
@@ -93,7 +94,7 @@ def part_rows(nest: Nest) -> list[tuple[str, ...]]:
             str(listed(part.openings)) if part.openings else say("nest.none"),
             say(
                 "nest.casting",
-                volume=f"{part.volume_ml:.3g}",
+                volume=units.digits(part.volume_ml, 3),
                 weight=weight_text(part.casting_g),
             ),
         )

@@ -320,7 +320,7 @@ def sampling_sentence(plan: Plan) -> str:
     """How finely the part was looked at, and how well that fits."""
     sampling = plan.sampling
     difference = sampling.volume_difference_fraction
-    pitch = f"{sampling.pitch_mm:.2g}"
+    pitch = units.digits(sampling.pitch_mm, 2)
     if difference is not None:
         return say(
             "cut.sampled" if plan.split.is_one_pour else "plan.sampled",

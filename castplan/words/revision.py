@@ -41,7 +41,7 @@ def head_sentence(revision: Revision) -> str:
         number=revision.number,
         before=_ml(revision.caught_before_ml),
         after=_ml(revision.caught_after_ml),
-        pitch=f"{revision.pitch_mm:.2g} mm",
+        pitch=f"{units.digits(revision.pitch_mm, 2)} mm",
     )
     return f"{told} {say('revision.no_void_there')}" if revision.is_air_left else told
 
@@ -126,5 +126,5 @@ def _raised(toward_deg):
 
 def _ml(volume_ml):
     """Millilitres with the digits that columns tell."""
-    text = nothing() if units.is_nothing(1000 * volume_ml) else f"{volume_ml:.2g} ml"
+    text = nothing() if units.is_nothing(1000 * volume_ml) else f"{units.digits(volume_ml, 2)} ml"
     return f"{text}"

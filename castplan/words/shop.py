@@ -2,6 +2,7 @@
 
 import datetime
 
+from castplan import units
 from castplan.bench.records import BuyLine, CompatLine, FitLine, Task
 from castplan.materials.cards import load_cards
 from castplan.materials.wording import chemistry_text, thing_text, volume_text, weight_text
@@ -196,9 +197,9 @@ def fit_sentences(plan: Plan) -> list[str]:
     return [
         say(
             "shop.mould_and_resin_together_shrink",
-            value=f"{100 * shrinkage.value:.2g}",
-            low=f"{100 * shrinkage.low:.2g}",
-            high=f"{100 * shrinkage.high:.2g}",
+            value=units.digits(100 * shrinkage.value, 2),
+            low=units.digits(100 * shrinkage.low, 2),
+            high=units.digits(100 * shrinkage.high, 2),
         ),
         say(
             "shop.scale_a_printed_original_by",
@@ -219,11 +220,11 @@ def _share_sentences(fit):
         ends = [number.value if v is None else v for v in (number.value, number.low, number.high)]
         if grows:
             ends = [-ends[0], -ends[2], -ends[1]]
-        value, low, high = (f"{100 * end:.2g}" for end in ends)
+        value, low, high = (units.digits(100 * end, 2) for end in ends)
         key = "shop.share_resin_grows" if grows else f"shop.share_{share.code}"
         yield say(key, value=value, low=low, high=high)
     if fit.later is not None:
-        yield say("shop.share_later", high=f"{100 * fit.later.high:.2g}")
+        yield say("shop.share_later", high=units.digits(100 * fit.later.high, 2))
 
 
 def heat_sentences(plan: Plan) -> list[str]:

@@ -236,8 +236,8 @@ def flex_sentence(plan: Plan) -> str:
     flex = plan.split.flex
     told = say(
         "split.depth_sideways_way_out_of",
-        modulus_low_mpa=f"{flex.modulus_low_mpa:.2g}",
-        modulus_high_mpa=f"{flex.modulus_high_mpa:.2g}",
+        modulus_low_mpa=units.digits(flex.modulus_low_mpa, 2),
+        modulus_high_mpa=units.digits(flex.modulus_high_mpa, 2),
         low=f"{low:.0f}",
         high=f"{high:.0f}",
         value=f"{flex.safety_factor.value:g}",
@@ -254,7 +254,7 @@ def flex_sentence(plan: Plan) -> str:
 
 
 def _on_card(number, *, times=1):
-    return number and f"{times * number.value:.3g}{formats.behind(number.basis)}"
+    return number and f"{units.digits(times * number.value, 3)}{formats.behind(number.basis)}"
 
 
 def remedy_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
@@ -283,7 +283,7 @@ def thin_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
                 if place.kind == "rubber"
                 else say("split.wall_of_the_part"),
                 f"{place.thickness_mm:.1f} mm",
-                f"{place.area_mm2 / 100:.2g} cm2",
+                f"{units.digits(place.area_mm2 / 100, 2)} cm2",
                 say(
                     "split.mm_from_the_corner_mm",
                     x=f"{x:.0f}",

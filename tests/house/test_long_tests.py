@@ -46,7 +46,7 @@ def run(tmp_path):
                 text = path.read_text(encoding="utf-8")
                 path.write_text(text.replace(old, new), encoding="utf-8")
         told = subprocess.run(
-            [sys.executable, "-m", "pytest", *options],
+            [sys.executable, "-m", "pytest", "-p", "pytest_timeout", *options],
             cwd=tmp_path,
             env=os.environ | {"PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1"},  # starts in half a second
             capture_output=True,

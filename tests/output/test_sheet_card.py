@@ -64,7 +64,8 @@ def test_labels_sheet_and_terminal_show_the_same_readings_with_the_cup_counted()
         terminal = bench_view.cup_rows(load_cards()[mix.card], cup)
         assert [row[4] for row in terminal][:2] == shown
         if mix.half is None:
-            assert shown[1] in card_view.shots(plan)[0][1]
+            ((name, cells),) = card_view.shots(plan)
+            assert f"shows {shown[1]}" in name and f"= {cup.a_g + cup.b_g:.1f} g" in cells
 
 
 def test_labels_read_large_and_by_when():
@@ -95,7 +96,7 @@ def test_the_counter_has_a_box_for_every_cast_of_the_planned_life(life, low, fir
     pages = labels_pages(plan)
     sheet = pages[-1]
     words = texts_of(pages)
-    told = next(text for text in sheet.texts if text.text.startswith("Castings:"))
+    told = next(text for text in sheet.texts if text.text.startswith("Planned:"))
     boxes = [text.text for text in sheet.texts if text.y < told.y and text.text.isdigit()]
     assert boxes == [str(number) for number in range(1, round(life) + 1)]
     assert f"From casting {first} on" in " ".join(words)

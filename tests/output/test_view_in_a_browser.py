@@ -7,9 +7,13 @@ import re
 
 import numpy as np
 import pytest
-from view_picture import EDGE, changed, drawn, open_card, picture, share_of, slide
+from view_picture import EDGE, SHARP, changed, drawn, open_card, picture, share_of, slide
 
 # The bodies' sizes are closed forms of `shapes` and `bodies`.
+
+TURNED = """() => { const one = document.querySelector('.castview-canvas');
+one.dispatchEvent(new KeyboardEvent('keydown', { key: 'ArrowLeft' }));
+return new Promise((go) => setTimeout(() => go(one.width), 110)); }"""
 
 
 def test_it_opens_from_disk_and_asks_for_nothing_else(block, open_page):
@@ -203,3 +207,17 @@ def test_keys_turn_move_and_come_closer(block, open_page):
         assert changed(seen[-2], seen[-1]) > 0.005, key
     page.keyboard.press("0")
     assert changed(seen[0], picture(page)) < 0.002  # and all is as it was
+
+
+def test_a_slow_computer_turns_a_smaller_picture_and_rests_on_a_sharp_one(block, open_page):
+    page = open_page(block[0])
+    page.wait_for_function(SHARP)
+    wide = page.evaluate("document.querySelector('.castview-canvas').width")
+    # As if a picture took 80 ms: twice what is let pass.
+    page.evaluate(
+        "window.requestAnimationFrame = (go) => setTimeout(() => go(performance.now()), 80)"
+    )
+    page.focus(".castview-canvas")
+    seen = [page.evaluate(TURNED) for _ in range(6)]
+    assert seen[0] == wide and seen[-1] == pytest.approx(wide / 2, abs=1)
+    page.wait_for_function(SHARP)

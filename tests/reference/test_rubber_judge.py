@@ -1,8 +1,8 @@
-"""The judge of the rubber's rule against a library for hyperelastic solids.
+"""The rubber's rule against a library for hyperelastic solids.
 
 FElupe (GPL-3.0-or-later, in tests alone) has its own elements, rubber, contact and
-solver. Both judges have the same rubber in mind and differ by the softness of their
-contact: by 1.5 times, or 0.06, as the rule does from either.
+solver. The rule was fitted to elements of our own (test_rubber.py), never to these: it is
+held to 1.5 times of them, or 0.06, which is what two judges of one rubber leave open.
 """
 
 import math
@@ -10,7 +10,6 @@ import math
 import pytest
 from rubber_cases import UNDERCUTS, notch, rule_for
 from rubber_judge import stretch_at_rest
-from rubber_pull import largest_stretch
 
 
 def test_a_ring_of_the_library_stretches_by_its_diameters():
@@ -29,17 +28,18 @@ def test_a_ring_of_the_library_stretches_by_its_diameters():
         pytest.param("hook 1 x 4, wall 12", marks=pytest.mark.long),
         pytest.param("hook 2 x 4, wall 6", marks=pytest.mark.long),
         "hook 2 x 4, wall 12",
+        pytest.param("hook 2 x 4, wall 20", marks=pytest.mark.long),
+        pytest.param("tooth gap 1 x 1, wall 12", marks=pytest.mark.long),
         pytest.param("hook 3 x 5, wall 12", marks=pytest.mark.long),
         pytest.param("slot 4 x 8, wall 12", marks=pytest.mark.long),
         pytest.param("lip 2.5 round 30, wall 12", marks=pytest.mark.long),
         pytest.param("cross slot 2 x 4, room 16", marks=pytest.mark.long),
     ],
 )
-def test_both_judges_and_the_rule_agree(name):
+def test_the_rule_is_near_the_library(name):
     shape = UNDERCUTS[name]
-    library, own = stretch_at_rest(shape), largest_stretch(shape, is_aside=True)
-    for one, other in ((library, own), (library, rule_for(shape)[0])):
-        assert abs(math.log(one / other)) <= math.log(1.5) or abs(one - other) <= 0.06
+    library, rule = stretch_at_rest(shape), rule_for(shape)[0]
+    assert abs(math.log(library / rule)) <= math.log(1.5) or abs(library - rule) <= 0.06
 
 
 @pytest.mark.parametrize("name", ["dovetail 4 x 8 to 12, wall 12", "cup mouth 30 over 32"])

@@ -108,7 +108,9 @@ def test_a_png_is_what_another_library_reads(plans):
     assert np.array_equal(read, picture.pixels)
 
 
-@pytest.mark.parametrize(("case", "down"), [("clay", "one long side"), ("open", "the flat back")])
+@pytest.mark.parametrize(
+    ("case", "down"), [("clay", "the left-hand long side"), ("open", "the flat back")]
+)
 def test_the_side_that_lies_down_has_its_name(plans, case, down):
     plan = plans(case)
     face = step_pictures.down_side(plan)

@@ -142,7 +142,8 @@ def test_a_density_that_its_filler_leaves_open_is_told_with_what_it_weighs():
     amounts = weigh_out(mould(), job)
     (found,) = (f for f in list_amount_findings(job, amounts) if f.code == "density-open")
     # 260 ml with 7 % waste: 278.2 ml at 1.07, 1.10 and 1.34 g/ml.
-    assert "take 298 g to 373 g" in str(found.message) and "have 66.8 g more" in str(found.do)
+    assert "takes 298 g to 373 g instead of 306 g" in str(found.message)
+    assert "have 66.8 g more" in str(found.do)
     assert [f.code for f in list_amount_findings(Job(), weigh_out(mould(), Job()))] == ["small-mix"]
 
 

@@ -18,6 +18,8 @@ def test_of_both_units_one_is_left():
     assert in_unit(MM, "inch") == (
         "Clay up to 1 1/16 in above the board, box 4 23/32 x 2 3/4 x 2 1/8 in."
     )
+    # Three lengths with nothing in brackets are no range.
+    assert in_unit("30 x 96 x 46 mm, 25.5 ml", "inch") == ("1 3/16 x 3 25/32 x 1 13/16 in, 25.5 ml")
 
 
 def test_it_does_not_matter_which_unit_stands_first():

@@ -334,6 +334,19 @@ def test_a_coordinate_that_is_no_length(tmp_path, value):
         read_part(path, unit="mm")
 
 
+@pytest.mark.parametrize("size", [3e-44, 1e-13])
+def test_a_part_smaller_than_an_atom_has_no_size(tmp_path, size):
+    """A glTF whose numbers were read one byte off: float32 at the edge of nothing."""
+    path, body = tmp_path / "part.obj", shapes.t_slot()
+    corners = body.vertices_mm * (size / np.ptp(body.vertices_mm))
+    lines = ["v {!r} {!r} {!r}".format(*map(float, corner)) for corner in corners]
+    # One facet is missing: what its hole leaves open is what took so long.
+    lines += ["f {} {} {}".format(*(1 + face)) for face in body.faces[1:]]
+    path.write_text("\n".join(lines))
+    with pytest.raises(GeometryError, match="no size along x and y and z, need a solid body"):
+        read_part(path, unit="mm")
+
+
 def test_points_without_a_surface(tmp_path):
     path = tmp_path / "points.ply"
     path.write_bytes(trimesh.PointCloud(shapes.box().vertices_mm).export(file_type="ply"))

@@ -13,7 +13,7 @@ export function useTexts(given) { texts = given; }
 export function say(key, fields = {}) {
   const entry = texts[key];
   if (entry === undefined) throw new Error(`there is no text ${key}`);
-  const text = typeof entry === 'string' ? entry : entry[fields.n === 1 ? 'one' : 'other'];
+  const text = typeof entry === "string" ? entry : entry[fields.n === 1 ? "one" : "other"];
   return text.replace(/\{\{|\}\}|\{(\w+)\}/g, (found, name) => {
     if (name === undefined) return found[0];
     if (!(name in fields)) throw new Error(`${key} needs the field ${name}`);

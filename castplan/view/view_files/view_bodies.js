@@ -1,13 +1,40 @@
 // What is shown of a mould, and where its bodies stand at the moment.
-import { dot, add } from './view_mesh.js';
+import { dot, add } from "./view_mesh.js";
 
 const OPEN_SHARE = { upper: 1, lower: -0.45 }; // of the box's height that a half travels
-const RUBBER = ['upper', 'lower', 'keys'];
+const RUBBER = ["upper", "lower", "keys"];
 const PULLED_FIRST = 0.5; // of the halves' way: then the loose pieces are out
 export const AXES = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] };
 
-/** Bodies of a view: it gives `data`, `meshes`, `shown`, `open`, `section` and a camera. */
+/**
+ * A surface: points in mm, three numbers each, three corners a facet, two ends an edge.
+ * @typedef {{ points: Float32Array, faces: Uint32Array, edges?: any, tree?: any }} Mesh
+ */
+
+/** Bodies of a view, and how they are shown; a camera and data come with them. */
 export class Bodies {
+  constructor() {
+    /** @type {any} what is told, unpacked: see castplan/view/data.py */
+    this.data = null;
+    /** @type {import("./view_camera.js").Camera} */
+    this.camera = /** @type {any} */ (null);
+    /** @type {Object<string, Mesh>} by name of the body */
+    this.meshes = {};
+    /** @type {Object<string, any>} loose pieces by name, as told */
+    this.pieces = {};
+    /** @type {Object<string, number[]>} least and most of a body along a way, once asked for */
+    this.ends = {};
+    /** @type {Object<string, boolean>} */
+    this.shown = { part: true, upper: true, lower: true, box: true, keys: true, ports: true, parting: true };
+    this.isGhost = false; // the silicone is seen through
+    this.open = 0; // how far the halves are drawn apart, 0 to 1
+    /** @type {{ axis: string, at: number } | null} where the mould is cut */
+    this.section = null;
+    this.centre = [0, 0, 0]; // of all bodies, closed
+    this.size = 1; // half of their diagonal, mm
+    this.radius = 1; // of what is shown, mm
+  }
+
   /** Loose pieces are there wherever a half is. */
   _isShown(name) { return this.pieces[name] ? this.shown.upper || this.shown.lower : this.shown[name]; }
 
@@ -31,12 +58,12 @@ export class Bodies {
     return this.ends[key];
   }
 
-  _travel(half = 'upper') { return this.data.box ? OPEN_SHARE[half] * this.open * (this.data.box.high - this.data.box.low) : 0; }
+  _travel(half = "upper") { return this.data.box ? OPEN_SHARE[half] * this.open * (this.data.box.high - this.data.box.low) : 0; }
 
   _shift(name) {
-    const piece = this.pieces[name], keys = this.data.keys.isRaised ? 'lower' : 'upper';
+    const piece = this.pieces[name], keys = this.data.keys.isRaised ? "lower" : "upper";
     if (piece) return piece.way.map((value) => value * piece.far * Math.min(1, this.open / PULLED_FIRST));
-    const side = name === 'keys' ? keys : name;
+    const side = name === "keys" ? keys : name;
     return [0, 0, side in OPEN_SHARE ? this._travel(side) : 0];
   }
 
@@ -61,7 +88,7 @@ export class Bodies {
   }
 
   _keysAreThere() {
-    const half = this.data.keys.isRaised ? 'lower' : 'upper';
+    const half = this.data.keys.isRaised ? "lower" : "upper";
     return !this.meshes[half] || this.shown[half];
   }
 }

@@ -1,5 +1,5 @@
 // The eye: where it stands, what fits into its picture, how it flies, glides and turns.
-import { dot, cross, add, norm } from './view_mesh.js';
+import { dot, cross, add, norm } from "./view_mesh.js";
 
 export const FIELD_OF_VIEW = (28 * Math.PI) / 180;
 const FLIGHT_MS = 500;
@@ -10,8 +10,22 @@ const STEEPEST = 1.55; // radians, just short of straight down
 export class Camera {
   /** `refresh()` asks for a new picture, `size()` tells [width, height] in px. */
   constructor(refresh, size) {
-    Object.assign(this, { refresh, size, target: [0, 0, 0], distance: 100, yaw: -0.7, pitch: 0.45, up: [0, 0, 1] });
-    Object.assign(this, { radius: 1, spread: 1, flight: null, glide: null, isOwn: false });
+    /** @type {() => void} */
+    this.refresh = refresh;
+    /** @type {() => number[]} */
+    this.size = size;
+    this.target = [0, 0, 0];
+    this.distance = 100;
+    this.yaw = -0.7;
+    this.pitch = 0.45;
+    this.up = [0, 0, 1];
+    this.radius = 1; // of what is looked at, mm
+    this.spread = 1; // how far bodies that are drawn apart push the eye back
+    this.isOwn = false; // somebody put it
+    /** @type {any} on the way to a place */
+    this.flight = null;
+    /** @type {any} turning on after a throw */
+    this.glide = null;
   }
 
   aspect() { const [wide, high] = this.size(); return wide / high; }
@@ -101,7 +115,7 @@ export class Camera {
     if (!this.flight) return;
     const { goal, start, from } = this.flight;
     const t = clamp((now - start) / FLIGHT_MS, 0, 1), s = t * t * (3 - 2 * t);
-    for (const name of ['distance', 'yaw', 'pitch']) this[name] = from[name] + s * (goal[name] - from[name]);
+    for (const name of ["distance", "yaw", "pitch"]) this[name] = from[name] + s * (goal[name] - from[name]);
     this.target = from.target.map((value, k) => value + s * (goal.target[k] - value));
     if (t >= 1) this.flight = null; else this.refresh();
   }
@@ -148,4 +162,4 @@ export function uprights(up) {
 
 export function clamp(value, low, high) { return Math.min(Math.max(value, low), high); }
 
-function isCalm() { return window.matchMedia('(prefers-reduced-motion: reduce)').matches; }
+function isCalm() { return window.matchMedia("(prefers-reduced-motion: reduce)").matches; }

@@ -1,17 +1,63 @@
 // Drawing: solids, cuts with their hatch, what is seen through, lines, the shadow. WebGL2.
-import { SOLID_VERTEX, SOLID_FRAGMENT, LINE_VERTEX, LINE_FRAGMENT, program } from './view_shaders.js';
-import { Bodies, AXES } from './view_bodies.js';
-import { uprights } from './view_camera.js';
-import { Shadow } from './view_shadow.js';
-import { sliceOf, dot, add, norm } from './view_mesh.js';
+import { SOLID_VERTEX, SOLID_FRAGMENT, LINE_VERTEX, LINE_FRAGMENT, program } from "./view_shaders.js";
+import { Bodies, AXES } from "./view_bodies.js";
+import { uprights } from "./view_camera.js";
+import { Shadow } from "./view_shadow.js";
+import { sliceOf, dot, add, norm } from "./view_mesh.js";
 
-const SOLIDS = ['part', 'upper', 'lower', 'ports', 'keys'];
-const CAPPED = { part: 'cutPart', upper: 'cutUpper', lower: 'cutLower', ports: 'cutPorts' };
+const SOLIDS = ["part", "upper", "lower", "ports", "keys"];
+const CAPPED = { part: "cutPart", upper: "cutUpper", lower: "cutLower", ports: "cutPorts" };
 const HATCHES = 56; // of 9 units of a cut's hatch across what is shown
 
 /** What draws bodies: as they are `dressed`, in a canvas. */
 export class Picture extends Bodies {
-  /** Draw anew before the next frame. */
+  constructor() {
+    super();
+    /** @type {WebGL2RenderingContext} */
+    this.gl = /** @type {any} */ (null);
+    /** @type {HTMLCanvasElement} */
+    this.canvas = /** @type {any} */ (null);
+    /** @type {HTMLElement} */
+    this.root = /** @type {any} */ (null);
+    /** @type {import("./view_labels.js").Labels} */
+    this.labels = /** @type {any} */ (null);
+    /** @type {import("./view_gizmo.js").Gizmo} */
+    this.gizmo = /** @type {any} */ (null);
+    /** @type {any} by name, with the places of their uniforms */
+    this.programs = null;
+    /** @type {Object<string, any>} as `dress` has made them */
+    this.dressed = {};
+    /** @type {Object<string, any>} on the graphics card: what is drawn as facets */
+    this.solids = {};
+    /** @type {Object<string, any>} and as lines */
+    this.lines = {};
+    /** @type {Object<string, string>} which outlines of cut bodies are there */
+    this.slices = {};
+    /** @type {any} a square to close cuts with */
+    this.sheet = null;
+    /** @type {any} what the eye sees: matrix and place */
+    this.view = null;
+    /** @type {any} per facet of the part */
+    this.facets = null;
+    /** @type {Object<string, any>} by key */
+    this.maps = {};
+    /** @type {string | null} the map that colours the part */
+    this.mapKey = null;
+    /** @type {number | null} step of the pour */
+    this.film = null;
+    /** @type {number[][]} a line through points */
+    this.path = [];
+    this.lineInk = "";
+    this.hiding = 0;
+    /** @type {import("./view_pace.js").Pace} */
+    this.pace = /** @type {any} */ (null);
+    this.isWaiting = false;
+  }
+
+  /**
+   * Draw anew before the next frame.
+   * @this {import("./view_gl.js").CastView}
+   */
   refresh() {
     if (this.isWaiting || !this.programs) return;
     this.isWaiting = true;
@@ -21,22 +67,25 @@ export class Picture extends Bodies {
   _compile() {
     const { gl } = this;
     this.programs = {
-      solid: program(gl, SOLID_VERTEX, SOLID_FRAGMENT, ['aPoint', 'aNormal', 'aLook']),
-      line: program(gl, LINE_VERTEX, LINE_FRAGMENT, ['aFrom', 'aTo']),
+      solid: program(gl, SOLID_VERTEX, SOLID_FRAGMENT, ["aPoint", "aNormal", "aLook"]),
+      line: program(gl, LINE_VERTEX, LINE_FRAGMENT, ["aFrom", "aTo"]),
     };
     this.shadow = new Shadow(gl);
   }
 
-  /** Hand over what is not there yet, and let go of what is gone. */
+  /**
+   * Hand over what is not there yet, and let go of what is gone.
+   * @this {import("./view_gl.js").CastView}
+   */
   _upload() {
     const { gl, solids: before } = this;
     this.solids = {};
     this.shadow.key = null;
     for (const [name, dressed] of Object.entries(this.dressed)) {
-      const { corners, normals, edges } = dressed, look = name === 'part' ? this._look() : null;
+      const { corners, normals, edges } = dressed, look = name === "part" ? this._look() : null;
       const isKept = before[name]?.of === dressed;
       this.solids[name] = isKept ? { ...before[name], look } : { ...this._solid(corners, normals, look), of: dressed };
-      if (!isKept && name !== 'keys' && name !== 'ports') this._setLines(`edges ${name}`, edges);
+      if (!isKept && name !== "keys" && name !== "ports") this._setLines(`edges ${name}`, edges);
     }
     for (const [name, { of, buffers, array }] of Object.entries(before)) {
       if (this.solids[name]?.of === of) continue;
@@ -47,10 +96,10 @@ export class Picture extends Bodies {
     const { box, parting } = this.data;
     const around = box ? box.outline.map((p, k) => [p, box.outline[(k + 1) % box.outline.length]]) : [];
     const isCorner = around.length <= 8;
-    this._setLines('box', around.flatMap(([p, q]) => [
+    this._setLines("box", around.flatMap(([p, q]) => [
       ...p, box.low, ...q, box.low, ...p, box.high, ...q, box.high, ...(isCorner ? [...p, box.low, ...p, box.high] : []),
     ]));
-    this._setLines('parting', parting.flatMap((loop) => loop.slice(1).flatMap((p, k) => [...loop[k], ...p])));
+    this._setLines("parting", parting.flatMap((loop) => loop.slice(1).flatMap((p, k) => [...loop[k], ...p])));
     this.setPath(this.path);
     if (this.mapKey) this.setMap(this.mapKey); else this._fillLook();
   }
@@ -109,22 +158,23 @@ export class Picture extends Bodies {
     this.lines[name] = made;
   }
 
+  /** @this {import("./view_gl.js").CastView} */
   _draw() {
     const { gl, canvas, root } = this;
     if (gl.isContextLost() || !root.clientWidth || !root.clientHeight) return;
-    const dot2 = Math.min(window.devicePixelRatio || 1, 2);
+    this.view = this._matrix();
+    const dot2 = Math.min(window.devicePixelRatio || 1, 2) * this.pace.share(this.view.out);
     const size = [Math.round(root.clientWidth * dot2), Math.round(root.clientHeight * dot2)];
     if (canvas.width !== size[0] || canvas.height !== size[1]) [canvas.width, canvas.height] = size;
-    this.view = this._matrix();
-    const paper = colour(getComputedStyle(root).getPropertyValue('--view-ground').trim() || '#f6f3ec');
-    this.lineInk = getComputedStyle(root).getPropertyValue('--view-line').trim() || '#1a1a1a';
-    gl.viewport(0, 0, ...size);
-    gl.clearColor(...paper, 1);
+    const paper = colour(getComputedStyle(root).getPropertyValue("--view-ground").trim() || "#f6f3ec");
+    this.lineInk = getComputedStyle(root).getPropertyValue("--view-line").trim() || "#1a1a1a";
+    gl.viewport(0, 0, size[0], size[1]);
+    gl.clearColor(paper[0], paper[1], paper[2], 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
     gl.enable(gl.DEPTH_TEST);
     gl.depthFunc(gl.LEQUAL);
     gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
-    const isThere = (name) => this._isShown(name) && this.solids[name] && (name !== 'keys' || this._keysAreThere());
+    const isThere = (name) => this._isShown(name) && this.solids[name] && (name !== "keys" || this._keysAreThere());
     const cut = this._planes();
     const all = [...SOLIDS, ...Object.keys(this.pieces)].filter(isThere);
     this._drawShadow(all, dot2);
@@ -132,9 +182,9 @@ export class Picture extends Bodies {
     const solids = this._solidOnes(all);
     for (const name of solids) this._drawSolid(name, cut);
     for (const name of all.filter((one) => this.pieces[one] || CAPPED[one])) {
-      const levels = name === 'part' && this.film !== null ? this._levels() : [];
-      cut.forEach((plane) => this._drawCap(name, plane, levels.slice(0, 1), CAPPED[name] || 'cutLoose'));
-      levels.forEach((plane, k) => this._drawCap(name, plane, cut, 'level', k + 1));
+      const levels = name === "part" && this.film !== null ? this._levels() : [];
+      cut.forEach((plane) => this._drawCap(name, plane, levels.slice(0, 1), CAPPED[name] || "cutLoose"));
+      levels.forEach((plane, k) => this._drawCap(name, plane, cut, "level", k + 1));
     }
     this._drawLines(size, dot2, cut, all);
     this._drawGhosts(all, cut, size, dot2);
@@ -167,18 +217,15 @@ export class Picture extends Bodies {
     const { gl } = this;
     const ghosts = all.filter((name) => this._isGhost(name));
     // The cavity that is still empty.
-    if (this.film !== null && all.includes('part')) ghosts.push('part');
+    if (this.film !== null && all.includes("part")) ghosts.push("part");
     if (!ghosts.length) return;
-    const draw = () => {
-      this._useSolid(dot2);
-      gl.uniform1f(this.programs.solid.at.uGhost, 1);
-      for (const name of ghosts) this._drawSolid(name, cut);
-    };
+    this._useSolid(dot2);
+    gl.uniform1f(this.programs.solid.at.uGhost, 1);
     gl.colorMask(false, false, false, false);
-    draw();
+    for (const name of ghosts) this._drawDepth(name, cut);
     gl.colorMask(true, true, true, true);
     gl.enable(gl.BLEND);
-    draw();
+    for (const name of ghosts) this._drawSolid(name, cut);
     this._useLines(size);
     for (const name of ghosts) this._line(`edges ${name}`, dot2, { shift: this._shift(name), solid: 0.45, planes: cut });
     gl.disable(gl.BLEND);
@@ -230,11 +277,24 @@ export class Picture extends Bodies {
   _drawSolid(name, planes, count = 0) {
     const { gl } = this, { at } = this.programs.solid, { colours } = this.data;
     if (!count) {
-      if (name === 'part' && this.film !== null) this._setClasses(2, this.data.film.classes);
-      else if (name === 'part' && this.mapKey) this._setClasses(1, this.maps[this.mapKey].classes);
-      else this._setClasses(0, [{ colour: this.pieces[name] ? colours.loose : colours[name], hatch: name === 'ports' ? 4 : 0 }]);
+      if (name === "part" && this.film !== null) this._setClasses(2, this.data.film.classes);
+      else if (name === "part" && this.mapKey) this._setClasses(1, this.maps[this.mapKey].classes);
+      else this._setClasses(0, [{ colour: this.pieces[name] ? colours.loose : colours[name], hatch: name === "ports" ? 4 : 0 }]);
     }
     gl.uniform1i(at.uCount, count);
+    this._setPlanes(at, planes);
+    this._drawBody(name);
+  }
+
+  /** As solid as it is, without a look at colours; of a cavity half full what the resin wets. */
+  _drawDepth(name, planes, count = 0) {
+    const { gl } = this, { at } = this.programs.solid;
+    if (name === "part" && this.film !== null) {
+      this._setClasses(2, this.data.film.classes);
+      this._drawSolid(name, planes, count);
+      return;
+    }
+    gl.uniform1i(at.uMode, 4);
     this._setPlanes(at, planes);
     this._drawBody(name);
   }
@@ -256,10 +316,7 @@ export class Picture extends Bodies {
     gl.stencilFunc(gl.ALWAYS, 0, 0xff);
     gl.stencilOpSeparate(gl.FRONT, gl.KEEP, gl.KEEP, gl.DECR_WRAP);
     gl.stencilOpSeparate(gl.BACK, gl.KEEP, gl.KEEP, gl.INCR_WRAP);
-    // Of a cavity half full only what the resin wets counts.
-    const isFilm = name === 'part' && this.film !== null;
-    this._setClasses(isFilm ? 2 : 0, isFilm ? this.data.film.classes : [this.data.cuts[look]]);
-    this._drawSolid(name, [plane], count);
+    this._drawDepth(name, [plane], count);
     gl.colorMask(true, true, true, true);
     gl.enable(gl.DEPTH_TEST);
     gl.stencilFunc(gl.NOTEQUAL, 0, 0xff);
@@ -317,19 +374,19 @@ export class Picture extends Bodies {
     for (const name of this._solidOnes(all)) this._line(`edges ${name}`, dot2, { shift: this._shift(name), wide: 1.1, planes: cut });
     if (cut.length) this._outline(all, dot2);
     if (this.shown.parting && this.shown.part) {
-      this._line('parting', dot2, { wide: 3, dash: 14, lift: 0.012, planes: cut });
+      this._line("parting", dot2, { wide: 3, dash: 14, lift: 0.012, planes: cut });
       // Behind the part and in the silicone it is seen through them, thin.
       gl.enable(gl.BLEND);
       gl.depthFunc(gl.GREATER);
       gl.depthMask(false);
-      this._line('parting', dot2, { wide: 1.6, dash: 8, solid: 0.55, lift: 0.012, planes: cut });
+      this._line("parting", dot2, { wide: 1.6, dash: 8, solid: 0.55, lift: 0.012, planes: cut });
       gl.depthMask(true);
       gl.depthFunc(gl.LEQUAL);
       gl.disable(gl.BLEND);
     }
-    if (this.shown.box) this._line('box', dot2, { wide: 1.6, ink });
+    if (this.shown.box) this._line("box", dot2, { wide: 1.6, ink });
     gl.disable(gl.DEPTH_TEST);
-    this._line('path', dot2, { wide: 2.4, ink });
+    this._line("path", dot2, { wide: 2.4, ink });
     gl.enable(gl.DEPTH_TEST);
     gl.bindVertexArray(null);
   }

@@ -1,6 +1,6 @@
 // A small block in the corner of the picture: which side of the part is looked at, and a way to each.
-import { dot, cross, add, norm } from './view_mesh.js';
-import { SVG } from './view_labels.js';
+import { dot, cross, add, norm } from "./view_mesh.js";
+import { SVG } from "./view_labels.js";
 
 const SIZE_PX = 84;
 const HALF_PX = 40; // of the block's longest diagonal, as drawn
@@ -8,13 +8,15 @@ const HALF_PX = 40; // of the block's longest diagonal, as drawn
 /** `faces` [{name, way}], six along three axes; `extent(way)` how long the part is along one. */
 export class Gizmo {
   constructor(root, { onFace }) {
-    Object.assign(this, { onFace, faces: [] });
-    this.box = document.createElement('div');
-    this.box.className = 'castview-gizmo';
-    this.picture = document.createElementNS(SVG, 'svg');
-    this.picture.setAttribute('viewBox', `${-SIZE_PX / 2} ${-SIZE_PX / 2} ${SIZE_PX} ${SIZE_PX}`);
-    this.picture.setAttribute('aria-hidden', 'true');
-    this.name = document.createElement('p');
+    this.onFace = onFace;
+    /** @type {any[]} */
+    this.faces = [];
+    this.box = document.createElement("div");
+    this.box.className = "castview-gizmo";
+    this.picture = document.createElementNS(SVG, "svg");
+    this.picture.setAttribute("viewBox", `${-SIZE_PX / 2} ${-SIZE_PX / 2} ${SIZE_PX} ${SIZE_PX}`);
+    this.picture.setAttribute("aria-hidden", "true");
+    this.name = document.createElement("p");
     this.box.append(this.picture, this.name);
     root.append(this.box);
   }
@@ -24,10 +26,10 @@ export class Gizmo {
     // A thin plate stays a block that can be clicked.
     this.faces = faces.map((face) => ({ ...face, half: Math.max(extent(face.way) / longest, 0.3) }));
     this.shapes = this.faces.map((face) => {
-      const shape = document.createElementNS(SVG, 'path'), title = document.createElementNS(SVG, 'title');
+      const shape = document.createElementNS(SVG, "path"), title = document.createElementNS(SVG, "title");
       title.textContent = face.name;
       shape.append(title);
-      shape.addEventListener('click', () => this.onFace(face));
+      shape.addEventListener("click", () => this.onFace(face));
       return shape;
     });
     this.picture.replaceChildren(...this.shapes);
@@ -47,20 +49,20 @@ export class Gizmo {
       const others = this.faces.filter((one) => Math.abs(dot(one.way, face.way)) < 0.5);
       const u = others[0], v = others.find((one) => Math.abs(dot(one.way, u.way)) < 0.5);
       const isSeen = dot(face.way, back) > 0.02;
-      this.shapes[k].toggleAttribute('hidden', !isSeen);
-      this.shapes[k].style.display = isSeen ? '' : 'none';
+      this.shapes[k].toggleAttribute("hidden", !isSeen);
+      this.shapes[k].style.display = isSeen ? "" : "none";
       if (!isSeen) return;
       const corner = (s, t) => {
         const at = add(add(face.way.map((value) => value * face.half), u.way, s * u.half), v.way, t * v.half);
         return `${(scale * dot(at, right)).toFixed(1)} ${(-scale * dot(at, above)).toFixed(1)}`;
       };
-      this.shapes[k].setAttribute('d', `M${corner(-1, -1)}L${corner(1, -1)}L${corner(1, 1)}L${corner(-1, 1)}Z`);
+      this.shapes[k].setAttribute("d", `M${corner(-1, -1)}L${corner(1, -1)}L${corner(1, 1)}L${corner(-1, 1)}Z`);
     });
     const seen = this.seen(back);
     if (seen === this.shown) return;
     this.shown = seen;
     this.name.textContent = seen.name;
-    this.shapes.forEach((shape, k) => shape.classList.toggle('is-seen', this.faces[k] === seen));
+    this.shapes.forEach((shape, k) => shape.classList.toggle("is-seen", this.faces[k] === seen));
   }
 }
 

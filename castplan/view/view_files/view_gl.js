@@ -1,12 +1,13 @@
 // The view: a part in its mould, to turn in the hand. WebGL2, nothing from outside.
-import { Camera } from './view_camera.js';
-import { AXES } from './view_bodies.js';
-import { Picture } from './view_draw.js';
-import { Labels } from './view_labels.js';
-import { Gizmo, sideOf } from './view_gizmo.js';
-import { listen } from './view_hands.js';
-import { meet, middleOf, bestSide } from './view_rays.js';
-import { meshOf, dress, join, portRod, keyCap, dot, cross, add, norm } from './view_mesh.js';
+import { Camera } from "./view_camera.js";
+import { AXES } from "./view_bodies.js";
+import { Picture } from "./view_draw.js";
+import { Labels } from "./view_labels.js";
+import { Gizmo, sideOf } from "./view_gizmo.js";
+import { Pace } from "./view_pace.js";
+import { listen } from "./view_hands.js";
+import { meet, middleOf, bestSide } from "./view_rays.js";
+import { meshOf, dress, join, portRod, keyCap, dot, cross, add, norm } from "./view_mesh.js";
 
 const SNAP_PX = 14;
 // Sides to look from first: round the bench, then from higher up; from under it only at a face.
@@ -22,26 +23,33 @@ const MOST_LINE = 60; // points of the parting line that are looked for
  * onEscape() for that key. Throws an Error where WebGL2 is missing.
  */
 export class CastView extends Picture {
+  /** @param {HTMLElement} root @param {any} data @param {{ onPick?: (hit: any) => void, onMark?: (id: string) => void, onEscape?: () => void }} [hooks] */
   constructor(root, data, { onPick = () => {}, onMark = () => {}, onEscape = () => {} } = {}) {
     super();
-    Object.assign(this, { root, onPick, onEscape, isSnapping: false });
-    this.canvas = document.createElement('canvas');
-    this.canvas.className = 'castview-canvas';
+    this.root = root;
+    this.onPick = onPick;
+    this.onEscape = onEscape;
+    this.isSnapping = false; // a click takes the corner beside it
+    /** @type {Object<string, number[]>} sides to look from first, by the way that is up */
+    this.sides = {};
+    /** @type {Object<string, any>} where somebody put the camera, by the way that is up */
+    this.kept = {};
+    this.canvas = document.createElement("canvas");
+    this.canvas.className = "castview-canvas";
     this.canvas.tabIndex = 0;
-    this.gl = this.canvas.getContext('webgl2', { stencil: true, antialias: true, alpha: false });
-    if (!this.gl) throw new Error('WebGL2 is missing');
+    this.gl = this.canvas.getContext("webgl2", { stencil: true, antialias: true, alpha: false });
+    if (!this.gl) throw new Error("WebGL2 is missing");
     root.replaceChildren(this.canvas);
     this.labels = new Labels(root, onMark);
     this.gizmo = new Gizmo(root, { onFace: (face) => this.lookAt(face) });
+    this.pace = new Pace(() => this.refresh());
     this.camera = new Camera(() => this.refresh(), () => [Math.max(root.clientWidth, 1), Math.max(root.clientHeight, 1)]);
-    this.canvas.addEventListener('webglcontextlost', (event) => event.preventDefault());
-    this.canvas.addEventListener('webglcontextrestored', () => {
+    this.canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
+    this.canvas.addEventListener("webglcontextrestored", () => {
       Object.assign(this, { solids: {}, lines: {}, sheet: null });
       this._compile();
       this._upload();
     });
-    Object.assign(this, { solids: {}, lines: {}, open: 0, section: null, film: null, mapKey: null, isGhost: false, path: [] });
-    this.shown = { part: true, upper: true, lower: true, box: true, keys: true, ports: true, parting: true };
     this.watcher = new ResizeObserver(() => this.refresh());
     this.watcher.observe(root);
     listen(this);
@@ -53,13 +61,13 @@ export class CastView extends Picture {
 
   /** Show another plan; from the start, or from where the camera stands. */
   setData(data, { isSamePart = false } = {}) {
-    const before = { data: this.data, meshes: this.meshes || {}, dressed: this.dressed || {} };
+    const before = { data: this.data, meshes: this.meshes, dressed: this.dressed };
     this.data = data;
     this.meshes = {};
     this.pieces = Object.fromEntries(data.pieces.map((piece) => [piece.name, piece]));
     // What is as it was stays, with its tree for rays and all that is drawn of it.
     const isKept = (name) => before.data && isSameMesh(before.data.meshes[name], data.meshes[name])
-      && (name !== 'part' || before.data.facets.open === data.facets.open);
+      && (name !== "part" || before.data.facets.open === data.facets.open);
     for (const [name, packed] of Object.entries(data.meshes)) this.meshes[name] = isKept(name) ? before.meshes[name] : meshOf(packed);
     if (data.ports.length) this.meshes.ports = join(data.ports.map(portRod));
     if (data.keys.places.length) this.meshes.keys = join(data.keys.places.map((at) => keyCap(at, data.keys)));
@@ -71,10 +79,10 @@ export class CastView extends Picture {
     this.size = 0.5 * Math.hypot(...add(high, low, -1));
     this.dressed = {};
     for (const name of Object.keys(this.meshes)) {
-      this.dressed[name] = data.meshes[name] && isKept(name) ? before.dressed[name] : dress(this.meshes[name], name === 'part' ? this.facets.open : null);
+      this.dressed[name] = data.meshes[name] && isKept(name) ? before.dressed[name] : dress(this.meshes[name], name === "part" ? this.facets.open : null);
     }
     Object.assign(this, { sides: {}, ends: {}, slices: {} });
-    this.gizmo.set(data.faces, (way) => { const [least, most] = this._ends('part', way); return most - least; });
+    this.gizmo.set(data.faces, (way) => { const [least, most] = this._ends("part", way); return most - least; });
     this._upload();
     if (isSamePart) { this._size(); this.refresh(); return; }
     this.kept = {}; // where somebody put the camera, by the way that is up
@@ -104,7 +112,7 @@ export class CastView extends Picture {
   setFilm(step) { this.film = step; this.refresh(); }
 
   /** Whether a click picks a place: the cursor says so. */
-  setPicking(isPicking) { this.canvas.classList.toggle('is-picking', isPicking); }
+  setPicking(isPicking) { this.canvas.classList.toggle("is-picking", isPicking); }
 
   /** Numbered marks [{id, text, title, at, kind}] on the picture. */
   setMarks(marks) { this.labels.set(marks); this.refresh(); }
@@ -112,7 +120,7 @@ export class CastView extends Picture {
   /** A line through points, as for a length taken. */
   setPath(points) {
     this.path = points;
-    this._setLines('path', points.slice(1).flatMap((p, k) => [...points[k], ...p]));
+    this._setLines("path", points.slice(1).flatMap((p, k) => [...points[k], ...p]));
     this.refresh();
   }
 
@@ -131,7 +139,10 @@ export class CastView extends Picture {
 
   // -- the camera ------------------------------------------------------------
 
-  /** Bring a point to the middle, as somebody asked for. */
+  /**
+   * Bring a point to the middle, as somebody asked for.
+   * @param {number[]} target @param {{ distance?: number, from?: number[], up?: number[] }} [how]
+   */
   flyTo(target, { distance, from, up } = {}) {
     if (up) this._turnUp(norm(up));
     this.camera.flyTo(target, { distance, from });
@@ -233,7 +244,7 @@ export class CastView extends Picture {
   _spread() {
     if (!this.open) return 1;
     const { camera } = this, closed = this._bounds(), wide = { low: [...closed.low], high: [...closed.high] };
-    for (const name of ['upper', 'lower', ...Object.keys(this.pieces)]) {
+    for (const name of ["upper", "lower", ...Object.keys(this.pieces)]) {
       if (!this._isShown(name) || !this.meshes[name]) continue;
       const shift = this._shift(name);
       Object.values(AXES).forEach((axis, k) => {
@@ -264,7 +275,7 @@ export class CastView extends Picture {
   pick(x, y) {
     this.view = this._matrix();
     const { at, way } = this.camera.ray(x, y);
-    const hit = this._cast(at, way, this._solidOnes(['part', 'upper', 'lower', 'ports', ...Object.keys(this.pieces)]));
+    const hit = this._cast(at, way, this._solidOnes(["part", "upper", "lower", "ports", ...Object.keys(this.pieces)]));
     return this.isSnapping ? this._snap(x, y, hit) : hit;
   }
 
@@ -285,7 +296,7 @@ export class CastView extends Picture {
 
   _snap(x, y, hit) {
     let best = null;
-    for (const name of this._solidOnes(['part', 'upper', 'lower', ...Object.keys(this.pieces)]).filter((one) => this._isShown(one) && this.meshes[one])) {
+    for (const name of this._solidOnes(["part", "upper", "lower", ...Object.keys(this.pieces)]).filter((one) => this._isShown(one) && this.meshes[one])) {
       for (const at of this.dressed[name].cornerPoints) {
         const point = add(at, this._shift(name));
         const there = this._project(point);
@@ -300,7 +311,7 @@ export class CastView extends Picture {
 
   /** Marks behind a surface step back, once the picture is still. */
   _dimMarks() {
-    const eye = this.camera.eye().at, names = this._solidOnes(['part', 'upper', 'lower']);
+    const eye = this.camera.eye().at, names = this._solidOnes(["part", "upper", "lower"]);
     this.labels.dim((point) => {
       const way = add(point, eye, -1), away = Math.hypot(...way);
       const hit = this._cast(eye, norm(way), names);
@@ -313,7 +324,7 @@ export class CastView extends Picture {
     this.watcher.disconnect();
     clearTimeout(this.hiding);
     this.programs = null;
-    this.gl.getExtension('WEBGL_lose_context')?.loseContext();
+    this.gl.getExtension("WEBGL_lose_context")?.loseContext();
     this.root.replaceChildren();
   }
 }

@@ -20,13 +20,13 @@ export function listen(view) {
     const [p, q] = [...down.values()];
     return { size: Math.hypot(p[0] - q[0], p[1] - q[1]), middle: [0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1])] };
   };
-  canvas.addEventListener('pointerdown', (event) => {
+  canvas.addEventListener("pointerdown", (event) => {
     canvas.setPointerCapture(event.pointerId);
     down.set(event.pointerId, place(event));
     if (down.size === 1) { moved = 0; view.camera.glide = null; }
     pinch = down.size === 2 ? spread() : null;
   });
-  canvas.addEventListener('pointermove', (event) => {
+  canvas.addEventListener("pointermove", (event) => {
     if (!down.has(event.pointerId)) return;
     const [x, y] = place(event), [x0, y0] = down.get(event.pointerId);
     down.set(event.pointerId, [x, y]);
@@ -47,7 +47,7 @@ export function listen(view) {
     }
   });
   const lift = (event) => {
-    if (down.size === 1 && moved <= CLICK_PX && event.type === 'pointerup') view.onPick(view.pick(...place(event)));
+    if (down.size === 1 && moved <= CLICK_PX && event.type === "pointerup") view.onPick(view.pick(...place(event)));
     const isTurned = down.size === 1 && moved > CLICK_PX && !event.shiftKey;
     if (isTurned && event.timeStamp - last < STILL_MS) view.camera.letGo(speed);
     speed = [0, 0];
@@ -55,15 +55,15 @@ export function listen(view) {
     down.delete(event.pointerId);
     pinch = null;
   };
-  canvas.addEventListener('pointerup', lift);
-  canvas.addEventListener('pointercancel', lift);
-  canvas.addEventListener('contextmenu', (event) => event.preventDefault());
-  canvas.addEventListener('wheel', (event) => {
+  canvas.addEventListener("pointerup", lift);
+  canvas.addEventListener("pointercancel", lift);
+  canvas.addEventListener("contextmenu", (event) => event.preventDefault());
+  canvas.addEventListener("wheel", (event) => {
     event.preventDefault();
     view.zoom(Math.exp(0.0015 * event.deltaY), place(event));
   }, { passive: false });
-  canvas.addEventListener('dblclick', (event) => view.pivot(...place(event)));
-  canvas.addEventListener('keydown', (event) => press(view, event));
+  canvas.addEventListener("dblclick", (event) => view.pivot(...place(event)));
+  canvas.addEventListener("keydown", (event) => press(view, event));
 }
 
 /** Arrows turn, with shift they move; + and - zoom, 0 shows all, Enter points at the middle, Escape calls off. */
@@ -72,11 +72,11 @@ function press(view, event) {
   const turn = KEY_TURNS[event.key];
   if (turn && event.shiftKey) view.camera.pan(-200 * turn[0], 200 * turn[1]);
   else if (turn) view.camera.turn(...turn);
-  else if (event.key === '+' || event.key === '=') view.zoom(0.85);
-  else if (event.key === '-') view.zoom(1 / 0.85);
-  else if (event.key === '0' || event.key === 'Home') view.frame();
-  else if (event.key === 'Escape') view.onEscape();
-  else if (event.key === 'Enter' || event.key === ' ') view.onPick(view.pickMiddle());
+  else if (event.key === "+" || event.key === "=") view.zoom(0.85);
+  else if (event.key === "-") view.zoom(1 / 0.85);
+  else if (event.key === "0" || event.key === "Home") view.frame();
+  else if (event.key === "Escape") view.onEscape();
+  else if (event.key === "Enter" || event.key === " ") view.onPick(view.pickMiddle());
   else return;
   event.preventDefault();
 }

@@ -7,15 +7,15 @@ const ARRAYS = { u1: Uint8Array, u2: Uint16Array, u4: Uint32Array, i2: Int16Arra
 export async function unpack({ type, data }) {
   const text = atob(data), bytes = new Uint8Array(text.length);
   for (let k = 0; k < text.length; k += 1) bytes[k] = text.charCodeAt(k);
-  const flow = new Blob([bytes]).stream().pipeThrough(new DecompressionStream('deflate'));
+  const flow = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate"));
   return new ARRAYS[type](await new Response(flow).arrayBuffer());
 }
 
 /** All that is told, with typed arrays in place of the packed ones, of which `unpackOne` makes each. */
 export async function unpackAll(told, unpackOne = unpack) {
-  if (told === null || typeof told !== 'object') return told;
-  if ('type' in told && ('data' in told || 'sum' in told)) return unpackOne(told);
-  if (Array.isArray(told)) return typeof told[0] === 'object' ? Promise.all(told.map((one) => unpackAll(one, unpackOne))) : told;
+  if (told === null || typeof told !== "object") return told;
+  if ("type" in told && ("data" in told || "sum" in told)) return unpackOne(told);
+  if (Array.isArray(told)) return typeof told[0] === "object" ? Promise.all(told.map((one) => unpackAll(one, unpackOne))) : told;
   const made = await Promise.all(Object.entries(told).map(async ([key, value]) => [key, await unpackAll(value, unpackOne)]));
   return Object.fromEntries(made);
 }

@@ -1,5 +1,5 @@
 // Rays into surfaces: a tree of boxes over the facets, and the first facet that a ray meets.
-import { dot, add } from './view_mesh.js';
+import { dot, add } from "./view_mesh.js";
 
 const LEAF = 4; // facets at the end of a branch
 const BITS = 10; // of a facet's place along each axis, and of a step of sorting
@@ -179,7 +179,7 @@ export function middleOf(mesh, unit, isWanted) {
  * face or null, `width(side)` how wide the mesh looks from there as a share of its widest.
  */
 export function bestSide(mesh, sides, { line, face, width, reachMm }) {
-  let best = null;
+  const best = { side: sides[0], worth: -Infinity };
   sides.forEach((side, rank) => {
     let seen = 0;
     for (const at of line) {
@@ -189,7 +189,7 @@ export function bestSide(mesh, sides, { line, face, width, reachMm }) {
     }
     const facing = face ? Math.max(0, dot(face, side)) : 0;
     const worth = seen / Math.max(line.length, 1) + 0.8 * Math.min(facing, 0.7) + 0.7 * width(side) - 0.15 * (rank / sides.length);
-    if (!best || worth > best.worth) best = { side, worth };
+    if (worth > best.worth) Object.assign(best, { side, worth });
   });
   return best.side;
 }

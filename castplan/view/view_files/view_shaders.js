@@ -154,10 +154,10 @@ export function program(gl, vertex, fragment, inputs) {
   });
   inputs.forEach((name, k) => gl.bindAttribLocation(made, k, name));
   gl.linkProgram(made);
-  if (!gl.getProgramParameter(made, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(made) || 'no program');
+  if (!gl.getProgramParameter(made, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(made) || "no program");
   const at = {};
   for (let k = 0; k < gl.getProgramParameter(made, gl.ACTIVE_UNIFORMS); k += 1) {
-    const name = gl.getActiveUniform(made, k).name.replace('[0]', '');
+    const name = gl.getActiveUniform(made, k).name.replace("[0]", "");
     at[name] = gl.getUniformLocation(made, name);
   }
   return { made, at };

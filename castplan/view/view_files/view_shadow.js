@@ -1,7 +1,7 @@
 // The soft shadow that things throw on the bench under them, darkest where they stand on it.
-import { dot, add } from './view_mesh.js';
-import { uprights } from './view_camera.js';
-import { program, SHADE_VERTEX, SHADE_FRAGMENT } from './view_shaders.js';
+import { dot, add } from "./view_mesh.js";
+import { uprights } from "./view_camera.js";
+import { program, SHADE_VERTEX, SHADE_FRAGMENT } from "./view_shaders.js";
 
 const PIXELS = 128;
 const WIDE = 1.7; // of the radius of what is shown: how far the shadow's square goes
@@ -10,7 +10,7 @@ const FADE = 0.5; // of the radius: what hangs so high throws a third of the sha
 export class Shadow {
   constructor(gl) {
     this.gl = gl;
-    this.program = program(gl, SHADE_VERTEX, SHADE_FRAGMENT, ['aPoint']);
+    this.program = program(gl, SHADE_VERTEX, SHADE_FRAGMENT, ["aPoint"]);
     this.texture = gl.createTexture();
     gl.bindTexture(gl.TEXTURE_2D, this.texture);
     gl.texStorage2D(gl.TEXTURE_2D, Math.log2(PIXELS) + 1, gl.RGBA8, PIXELS, PIXELS);

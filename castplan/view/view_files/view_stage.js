@@ -1,17 +1,17 @@
 // What the file and the page do alike with the picture: places, cuts, the pour, lengths, words.
-import { say } from './say.js';
-import { CastView } from './view_gl.js';
+import { say } from "./say.js";
+import { CastView } from "./view_gl.js";
 
 const MM_PER_INCH = 25.4;
 const PLAY_MS = 110;
 const MOST_MARKS = 40;
-const KINDS = { pocket: 'square', port: 'round', peak: 'peak', finding: '', part: 'part' };
+const KINDS = { pocket: "square", port: "round", peak: "peak", finding: "", part: "part" };
 const PLACE_DIGITS = 1; // of a millimetre, as places are told in the log of pours
-const HELD = ['view.held_free', 'view.held_upper', 'view.held_lower', 'view.held_closed'];
-const LIPS_HELD = ['view.held_free', 'view.held_upper_lip', 'view.held_lower_lip', 'view.held_closed'];
-const LIPS = { upper: 'view.lip_upper', lower: 'view.lip_lower', ports: 'view.gate_or_vent' };
-const OTHERS = { upper: 'view.silicone_upper', lower: 'view.silicone_lower', ports: 'view.gate_or_vent' };
-const WALLS = { x: 'view.from_left', y: 'view.from_front', z: 'view.over_board' };
+const HELD = ["view.held_free", "view.held_upper", "view.held_lower", "view.held_closed"];
+const LIPS_HELD = ["view.held_free", "view.held_upper_lip", "view.held_lower_lip", "view.held_closed"];
+const LIPS = { upper: "view.lip_upper", lower: "view.lip_lower", ports: "view.gate_or_vent" };
+const OTHERS = { upper: "view.silicone_upper", lower: "view.silicone_lower", ports: "view.gate_or_vent" };
+const WALLS = { x: "view.from_left", y: "view.from_front", z: "view.over_board" };
 // The side to look at a cut from: its front, a little from above and aside.
 const FRONTS = { x: [0.9, -0.35, 0.3], y: [0.3, -0.9, 0.3], z: [0.3, -0.55, 0.8] };
 
@@ -23,10 +23,21 @@ export class Stage {
    * step, onPlay(isPlaying). Throws an Error where WebGL2 is missing.
    */
   constructor(root, told, { onPick, onPlace, onEscape, onStep, onPlay }) {
-    Object.assign(this, { onStep, onPlay, unit: 'mm', step: 0, ends: [] });
+    this.onStep = onStep;
+    this.onPlay = onPlay;
+    this.unit = "mm";
+    this.step = 0; // of the pour
+    /** @type {number[][]} of a length, one or two */
+    this.ends = [];
+    /** @type {any} */
+    this.told = null;
+    /** @type {any} what of it the view shows */
+    this.data = null;
+    /** @type {any[]} the pour in words */
+    this.film = [];
     this.view = new CastView(root, told.view, { onPick, onMark: onPlace, onEscape });
-    this.view.canvas.setAttribute('role', 'application');
-    this.view.canvas.setAttribute('aria-label', say('view.keys_of_picture'));
+    this.view.canvas.setAttribute("role", "application");
+    this.view.canvas.setAttribute("aria-label", say("view.keys_of_picture"));
     this.take(told);
   }
 
@@ -47,12 +58,12 @@ export class Stage {
   // -- lengths ---------------------------------------------------------------
 
   length(mm) {
-    if (this.unit === 'mm') return `${mm.toFixed(1)} mm`;
+    if (this.unit === "mm") return `${mm.toFixed(1)} mm`;
     const parts = Math.round((mm / MM_PER_INCH) * 32);
     let top = parts % 32, under = 32;
     while (top && top % 2 === 0) { top /= 2; under /= 2; }
     const whole = Math.floor(parts / 32);
-    return `${whole || !top ? whole : ''}${whole && top ? ' ' : ''}${top ? `${top}/${under}` : ''} in`;
+    return `${whole || !top ? whole : ""}${whole && top ? " " : ""}${top ? `${top}/${under}` : ""} in`;
   }
 
   setEnds(ends) {
@@ -65,9 +76,9 @@ export class Stage {
 
   endsText() {
     const [a, b] = this.ends;
-    if (!a) return say('view.no_point');
-    if (!b) return say('view.first_point');
-    return raised(say('view.apart', { length: this.length(Math.hypot(...a.map((value, k) => b[k] - value))) }));
+    if (!a) return say("view.no_point");
+    if (!b) return say("view.first_point");
+    return raised(say("view.apart", { length: this.length(Math.hypot(...a.map((value, k) => b[k] - value))) }));
   }
 
   // -- what the picture shows ------------------------------------------------
@@ -84,8 +95,8 @@ export class Stage {
   /** A cut square to an axis, a share of the way through the box, and where that is in words. */
   cut(axis, share) {
     const { box } = this.data, n = { x: 0, y: 1 }[axis];
-    const low = axis === 'z' ? box.low : Math.min(...box.outline.map((p) => p[n]));
-    const high = axis === 'z' ? box.high : Math.max(...box.outline.map((p) => p[n]));
+    const low = axis === "z" ? box.low : Math.min(...box.outline.map((p) => p[n]));
+    const high = axis === "z" ? box.high : Math.max(...box.outline.map((p) => p[n]));
     return { section: { axis, at: low + share * (high - low) }, says: say(WALLS[axis], { length: this.length(share * (high - low)) }) };
   }
 
@@ -96,14 +107,14 @@ export class Stage {
   marks(kinds, { isArrow = false } = {}) {
     const marks = [];
     for (const place of this.places.values()) {
-      const kind = place.key.split('-')[0];
+      const kind = place.key.split("-")[0];
       if (!kinds.includes(kind) || !place.isMarked || !place.at || marks.length >= MOST_MARKS) continue;
-      const at = kind === 'pocket' ? this.lookAt(place).at : place.at;
-      const text = kind === 'peak' ? `\u25b2${place.number}` : place.number;
+      const at = kind === "pocket" ? this.lookAt(place).at : place.at;
+      const text = kind === "peak" ? `\u25b2${place.number}` : place.number;
       marks.push({ id: place.key, text, title: place.title, at, kind: KINDS[kind] });
     }
-    if (isArrow) marks.push({ id: '', text: say('view.pull'), title: '', at: this.arrow()[1], kind: '' });
-    this.ends.forEach((at, k) => marks.push({ id: '', text: 'AB'[k], title: '', at, kind: 'round' }));
+    if (isArrow) marks.push({ id: "", text: say("view.pull"), title: "", at: this.arrow()[1], kind: "" });
+    this.ends.forEach((at, k) => marks.push({ id: "", text: "AB"[k], title: "", at, kind: "round" }));
     return marks;
   }
 
@@ -111,7 +122,7 @@ export class Stage {
 
   /** Where to look to see a place: the facets that belong to it, or its point. */
   lookAt(place) {
-    const [kind, number] = place.key.split('-');
+    const [kind, number] = place.key.split("-");
     if (!this.looks.has(place.key)) {
       const of = { pocket: this.view.facets.pocket, peak: this.view.facets.peak }[kind];
       const found = of && this.view.findFacets((f) => of[f] === Number(number));
@@ -125,7 +136,7 @@ export class Stage {
     if (!place.at) return;
     const { at, from, size } = this.lookAt(place);
     const distance = Math.min(Math.max(5 * size, 1.1 * this.view.radius), 3.4 * this.view.radius);
-    const isPlain = place.key.startsWith('port') || place.key.startsWith('finding');
+    const isPlain = place.key.startsWith("port") || place.key.startsWith("finding");
     this.view.flyTo(at, { distance, from: isPlain ? null : from, up });
     this.view.labels.choose(place.key);
   }
@@ -136,26 +147,26 @@ export class Stage {
 
   /** A place as `castplan cast --defect` takes it. */
   placeText(at) {
-    return this.toFile(at).map((mm) => (Math.round(mm * 10 ** PLACE_DIGITS) / 10 ** PLACE_DIGITS + 0).toFixed(PLACE_DIGITS)).join(',');
+    return this.toFile(at).map((mm) => (Math.round(mm * 10 ** PLACE_DIGITS) / 10 ** PLACE_DIGITS + 0).toFixed(PLACE_DIGITS)).join(",");
   }
 
   /** What a click met, in words: {title, lines}, and the key of the place where it is one of the list. */
   read(hit, { isPour = false } = {}) {
-    if (!hit) return { title: '', lines: [] };
-    if (this.data.pieces.some((piece) => piece.name === hit.mesh)) return { title: say('view.loose_piece', { label: hit.mesh }), lines: [] };
-    if (hit.mesh !== 'part') return { title: say((this.data.isCut ? LIPS : OTHERS)[hit.mesh]), lines: [] };
-    const { facets, maps } = this.view, kind = isPour ? 'peak' : 'pocket';
+    if (!hit) return { title: "", lines: [] };
+    if (this.data.pieces.some((piece) => piece.name === hit.mesh)) return { title: say("view.loose_piece", { label: hit.mesh }), lines: [] };
+    if (hit.mesh !== "part") return { title: say((this.data.isCut ? LIPS : OTHERS)[hit.mesh]), lines: [] };
+    const { facets, maps } = this.view, kind = isPour ? "peak" : "pocket";
     const key = `${kind}-${facets[kind][hit.face]}`, values = this.values(hit.face);
     if (this.places.has(key)) return { key, title: this.places.get(key).title, lines: [values] };
-    if (isPour && facets.caught[hit.face]) return { title: say('view.air_stays'), lines: [this.told.smallAir] };
+    if (isPour && facets.caught[hit.face]) return { title: say("view.air_stays"), lines: [this.told.smallAir] };
     return { title: say((this.data.isCut ? LIPS_HELD : HELD)[maps.held.numbers[hit.face]]), lines: [values] };
   }
 
   values(face) {
     const read = (key) => this.view.maps[key].numbers[face] * this.view.maps[key].step;
-    const told = { draft: read('draft').toFixed(0), thickness: this.length(read('thickness')) };
-    if (!(read('depth') > 0)) return raised(say('view.values', told));
-    return raised(say('view.values_in_pocket', { ...told, depth: this.length(read('depth')) }));
+    const told = { draft: read("draft").toFixed(0), thickness: this.length(read("thickness")) };
+    if (!(read("depth") > 0)) return raised(say("view.values", told));
+    return raised(say("view.values_in_pocket", { ...told, depth: this.length(read("depth")) }));
   }
 
   // -- the pour --------------------------------------------------------------
@@ -188,17 +199,17 @@ export class Stage {
 
 /** How the picture is turned, and a button for every face of the part. */
 export function turningHelp(view) {
-  const box = document.createElement('div'), ways = document.createElement('p'), row = document.createElement('div');
-  box.className = 'turning';
-  ways.textContent = say('view.ways_to_turn_it');
-  row.className = 'faces';
-  row.setAttribute('role', 'group');
-  row.setAttribute('aria-label', say('view.look_at'));
+  const box = document.createElement("div"), ways = document.createElement("p"), row = document.createElement("div");
+  box.className = "turning";
+  ways.textContent = say("view.ways_to_turn_it");
+  row.className = "faces";
+  row.setAttribute("role", "group");
+  row.setAttribute("aria-label", say("view.look_at"));
   for (const face of view.data.faces) {
-    const button = document.createElement('button');
-    button.type = 'button';
+    const button = document.createElement("button");
+    button.type = "button";
     button.textContent = face.name;
-    button.addEventListener('click', () => view.lookAt(face));
+    button.addEventListener("click", () => view.lookAt(face));
     row.append(button);
   }
   box.append(ways, row);
@@ -206,4 +217,4 @@ export function turningHelp(view) {
 }
 
 /** Basis letters as raised letters: all that a picture computes is computed. */
-function raised(text) { return text.replace(/ ?\[c\]/g, '\u1d9c'); }
+function raised(text) { return text.replace(/ ?\[c\]/g, "\u1d9c"); }
