@@ -147,8 +147,9 @@ BODIES = {
     "plate with crossing holes": (pinned_plate, ("loose",)),
     "plate with slanting holes": (slanting_holes, ("loose",)),
     "knob": (cut_bodies.knob, ("cut", "two-part", "open")),
-    "knob with a cross hole": (crossed_knob, ("loose",)),
-    "snap hook": (snap_hook, ("loose", "two-part")),
+    # Parted along its axis the hole is drawn with a half.
+    "knob with a cross hole": (crossed_knob, ("loose", "two-part")),
+    "snap hook": (snap_hook, ("loose", "two-part", "open")),  # its catch is within the stretch
     "t-slot": (loose_bodies.t_slot, ("loose", "two-part")),
     "side pocket": (loose_bodies.side_pocket, ("two-part", "open", "loose")),
     "lugs with a pin hole": (loose_bodies.lugs_with_pin_hole, ("two-part", "loose")),
@@ -159,10 +160,10 @@ BODIES = {
     "egg": (egg, ("two-part", "cut")),
     "cone with a lip of 1 mm": (lipped_cone, ("open", "cut")),
     "deep cup": (deep_cup, ("open", "two-part")),
-    "tray": (ribbed_tray, ("open",)),
+    "tray": (ribbed_tray, ("open", "two-part")),  # two where its floor is what is seen
     "rosette": (rosette, ("open",)),
     "jar": (cut_bodies.jar, ("two-part", "cut")),
     "U-bend": (u_bend, ("two-part",)),
     "spring": (spring, ("two-part",)),
-    "lattice": (lattice, ("two-part",)),
+    "lattice": (lattice, ("two-part", "loose")),
 }

@@ -20,6 +20,7 @@ from castplan.texts.names import filler_name
 from castplan.texts.told import UNTOLD, Told, in_a_row, tell
 
 MOST_NAMED = 6  # gates that are named one by one
+FAST_MIN = 3.0  # no time to weigh B out onto A (assumed)
 FILLER_MIN = 3  # to weigh a filler and stir it in (assumed)
 INSERT_MIN = 1  # to clean one, screw it on and set it (assumed)
 
@@ -67,6 +68,7 @@ def _cast(
         each = tell("casting.copies", first=first, last=first + 3, copies=copies)
     cups = weigh.alike(cast.name)
     is_made_up = bool(cups[0].made_up_g)
+    is_fast = cast.pour_by_min < FAST_MIN and not resin.filler
     steps.do(
         "close",
         each,
@@ -85,7 +87,7 @@ def _cast(
         ),
         _too_little(cast, cups[0], job) if is_made_up else UNTOLD,
         *(tell("casting.mix_away", thing=thing) for thing in resin.incompatible),
-        resin.mixing or tell("casting.mix_fully"),
+        resin.mixing or tell("casting.mix_fast" if is_fast else "casting.mix_fully"),
         tell("filler.stir", kind=filler_name(resin.filler)) if resin.filler else UNTOLD,
         _close_tins(resin),
         hands_on_min=(5 + (FILLER_MIN if resin.filler else 0)) * copies,

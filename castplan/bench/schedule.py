@@ -11,22 +11,21 @@ from castplan.air.records import Route, VentsResult
 from castplan.bench.cut_steps import cut_open, mark_and_stand
 from castplan.bench.loose_steps import let_down, make_pieces, pull_first
 from castplan.bench.patch import patch_texts
-from castplan.bench.records import Mix, ScheduleResult, WeighResult
+from castplan.bench.records import Mix, ScheduleResult
+from castplan.bench.silicone_steps import pour_silicone, weigh_silicone
 from castplan.bench.steps import (
     Cups,
     StepList,
     blocked_text,
     clay_text,
-    cups_text,
     holes_text,
     rods_text,
     sticks_texts,
 )
-from castplan.bench.weigh import degas_min
 from castplan.geometry.block import cup_depth_mm
 from castplan.job import Job
 from castplan.materials.cards import Card, demould_at, full_cure_at, get_card
-from castplan.materials.wording import limit_text, listed, vessel_text, volume_text, wait_text
+from castplan.materials.wording import listed, volume_text, wait_text
 from castplan.mould.records import KeysResult, Mould, MouldResult
 from castplan.split.records import LoosePiece, PartingLine, Split, UndercutResult
 from castplan.texts.told import UNTOLD, Told, tell
@@ -95,8 +94,8 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
             _release(steps, mould)
         key = "step.pour_open" if mould.is_one_pour else f"step.pour_{pour}"
         which = "open" if mould.is_one_pour else pour
-        _weigh(steps, half, silicone, weigh, which=which)
-        _pour(steps, half, silicone, tell(key), job=job)
+        weigh_silicone(steps, half, silicone, weigh, which=which)
+        pour_silicone(steps, half, silicone, tell(key), job=job)
     if mould.is_cut:
         cut_open(steps, split, built)
     else:
@@ -272,47 +271,6 @@ def _stand_sticks(steps: StepList, mould: MouldResult, routes: list[Route]) -> N
     told = [*rods_text(routes, mould.bedding), *sticks_texts(routes)]
     if told:
         steps.do("sticks", *told, hands_on_min=15)
-
-
-def _weigh(steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, which: str) -> None:
-    coats = weigh.alike(half.name, is_brush_coat=True)
-    pours = weigh.alike(half.name)
-    vessel = vessel_text(max(cup.vacuum_cup_ml for cup in (*coats, *pours)))
-    mixing = tell("step.weigh_mix", vessel=vessel), _degas(half)
-    before = [step.number for step in steps.written if step.kind == "weigh"]
-    if before:
-        mixing = (tell("step.weigh_mix_again", vessel=vessel, step=before[0]),)
-    steps.do(
-        "weigh",
-        tell(f"step.weigh_{which}", cups=cups_text(pours)),
-        tell("step.weigh_coat", cups=cups_text(coats)) if coats else "",
-        *mixing,
-        hands_on_min=15 * max(1, len(pours)),
-        cautions=(*silicone.hazards, "vacuum"),
-    )
-
-
-def _degas(half: Mix) -> Told:
-    minutes = degas_min(half.pour_by_min)
-    if not minutes:
-        return tell("step.no_degas", life=limit_text(half.pot_life_min))
-    return tell("step.degas", minutes=f"{minutes:.0f}")
-
-
-def _pour(steps: StepList, half: Mix, silicone: Card, text: Told, *, job: Job) -> None:
-    steps.do(
-        "pour",
-        text,
-        tell(
-            "step.pour_times",
-            limit=limit_text(half.pour_by_min),
-            temperature=f"{job.shop_temperature_c:g}",
-            wait=wait_text(half.demould_h),
-        ),
-        hands_on_min=15,
-        wait_min=half.demould_h * 60,
-        cautions=silicone.hazards,
-    )
 
 
 def _wall_high_mm(built: Mould) -> float:

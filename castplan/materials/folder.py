@@ -60,11 +60,14 @@ def keep(path: Path, text: str) -> None:
         path.parent.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         path.parent.mkdir(exist_ok=True, mode=0o700)
         draft = path.with_name(f"{path.name}.{os.getpid()}.draft")
-        draft.touch(mode=0o600)
-        draft.write_text(text, encoding="utf-8", newline="\n")
-        if path.exists():
-            os.replace(path, previous(path))
-        os.replace(draft, path)
+        try:
+            draft.touch(mode=0o600)
+            draft.write_text(text, encoding="utf-8", newline="\n")
+            if path.exists():
+                os.replace(path, previous(path))
+            os.replace(draft, path)
+        finally:
+            draft.unlink(missing_ok=True)
 
 
 def set_aside(path: Path) -> Path:

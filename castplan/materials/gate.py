@@ -18,9 +18,12 @@ NARROW_BORES_MM = (5.0, 4.0, 3.0)
 # A feature of which the narrowest usual gate takes two thirds or more is a tip (assumed).
 TIP_MM2 = 1.5 * np.pi / 4 * STANDARD_BORES_MM[0] ** 2
 TRIED_BORES_MM = np.arange(3.0, 20.5, 0.5)
-# Silicone between the mouth of a vent and the cup or the cone of a gate (common
-# practice, no source): as much as between a channel and the parting.
+# Silicone between a vent and the cone of a gate (common practice, no source): as much as
+# between a channel and the parting.
 BETWEEN_CUP_MM = 2.0
+# Between a vent's bore and the inside of the cup: its wall, the straw's, and the clay that
+# seals the cup's foot (assumed).
+BESIDE_CUP_MM = 4.0
 N_LEVELS = 48  # of the cavity, while its level rises against the head
 # The highest point keeps the gate unless another place saves more than this (assumed).
 PREFER_MIN = 5.0
@@ -75,9 +78,9 @@ def off_cup_mm(cup_mm: float, *, bore_mm: float) -> float:
     Examples
     --------
     >>> off_cup_mm(20.0, bore_mm=2.5)
-    13.25
+    15.25
     """
-    return 0.5 * (cup_mm + bore_mm) + BETWEEN_CUP_MM
+    return 0.5 * (cup_mm + bore_mm) + BESIDE_CUP_MM
 
 
 def reservoir() -> Sourced:

@@ -52,11 +52,9 @@ class GateEnd:
 
     def is_clear_of(self, path, *, bore_mm: float, is_cup: bool) -> bool:
         """Whether a channel (k, 3) keeps off the cone, with `is_cup` off the cup too."""
-        wide_mm = max(self.cone_mm, self.cup_mm) if is_cup else self.cone_mm
-        return (
-            self.away_mm(path) >= off_cup_mm(wide_mm, bore_mm=bore_mm)
-            and self.cone_gap_mm(path, bore_mm=bore_mm) >= BETWEEN_CUP_MM - 1e-9
-        )
+        wide_mm = max(self.cone_mm, self.cup_mm)
+        is_off_cup = not is_cup or self.away_mm(path) >= off_cup_mm(wide_mm, bore_mm=bore_mm)
+        return is_off_cup and self.cone_gap_mm(path, bore_mm=bore_mm) >= BETWEEN_CUP_MM - 1e-9
 
 
 def gate_ends(block: Block, mould: MouldResult, ways, *, cup_mm: float) -> tuple[GateEnd, ...]:
@@ -121,7 +119,7 @@ def lead_off(block: Block, port: Port, way, gates) -> tuple[str, np.ndarray]:
 
 
 def widest_mm(mould: MouldResult, vents: VentsResult, gate: Port) -> float:
-    """The widest cone or cup on a gate that its vents leave room for, mm; inf without vents."""
+    """The widest cup on a gate that its vents leave room for, mm; inf without vents."""
     exits = {route.label: np.array(route.exit_mm) for route in vents.routes if route.is_open}
     if gate.label not in exits:
         return np.inf
@@ -156,6 +154,7 @@ def fit_cups(
         if port.kind == "gate" and port.cup_mm > 0:
             most_mm = widest_mm(mould, vents, port)
             cup_mm = min(cup_mm, most_mm)
+            # The cup stands round its mouth: the cone is no wider.
             port = replace(port, cup_mm=max(min(port.cup_mm, most_mm), port.diameter_mm))
         ports.append(port)
     less_ml = sum(map(cup_mm3, mould.ports)) / 1000 - sum(map(cup_mm3, ports)) / 1000

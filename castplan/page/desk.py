@@ -319,10 +319,7 @@ class Desk:
                 answer = work(outcome.plan, lambda: bench.files_of(outcome.plan))
             future.set_result(answer)
         except Stop:
-            stopped = Conflict(
-                "castplan", found="its server closing", need="it open", do="Start it again."
-            )
-            future.set_exception(turn.error or stopped)
+            future.set_exception(turn.error or _closing_error())
         except BaseException as error:
             future.set_exception(error)
 
@@ -380,3 +377,7 @@ class Desk:
                 gone = self._benches.pop(idle.pop(0))
                 total -= gone.n_triangles
                 gone.drop()
+
+
+def _closing_error():
+    return Conflict("castplan", found="its server closing", need="it open", do="Start it again.")

@@ -15,7 +15,6 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
-from castplan.errors import ResourceError
 from castplan.paper import paper, typeface
 from castplan.paper.paper import MM_PER_PT, Area, Disc, Hatch, Line, Picture, Shape, Sheet, Text
 
@@ -71,18 +70,10 @@ def save_pdf(pages: list[Sheet], path: str | Path, *, title: str, version: str) 
 
     Raises
     ------
-    ResourceError
-        The file cannot be written.
+    OSError
+        The file cannot be written; who names the file to the shop says so.
     """
-    try:
-        Path(path).write_bytes(pdf_bytes(pages, title=title, version=version))
-    except OSError as error:
-        raise ResourceError(
-            "job sheets",
-            found=f"{path}: {error.strerror}",
-            need="a file that can be written",
-            do="Close it in other programs, or choose another folder.",
-        ) from error
+    Path(path).write_bytes(pdf_bytes(pages, title=title, version=version))
 
 
 @contextmanager

@@ -206,12 +206,14 @@ def make_piece(site: Site, freed: Freed, *, label: str) -> LoosePiece | None:
     over = field.highest_mm[shapely.contains_xy(near, xy)]
     face_mm = float(over[np.isfinite(over)].max(initial=low_mm))
     ends = _ends(site, base, face_mm)
+    # Nothing in the box is farther from its wall; past a corner a way may miss it for long.
+    most_mm = face_mm + float(np.linalg.norm(np.subtract(site.box.high_mm, site.box.low_mm)))
     # Beside the box at an angle, or too near its wall.
-    if not np.isfinite(ends).all() or ends.min() - face_mm < LEAST_HEAD_MM:
+    if ends.max() > most_mm or ends.min() - face_mm < LEAST_HEAD_MM:
         return None
     mouth = base if hole is not None else _mouth(site, base, face_mm, float(ends.max()))
-    ends = _ends(site, mouth, face_mm)
-    end_mm = float(ends[np.isfinite(ends)].max())
+    wide = _ends(site, mouth, face_mm)
+    end_mm = float(np.append(ends, wide[wide <= most_mm]).max())
     out = np.append(middle[:2], _ends(site, middle[None, :2], face_mm)[0])
     out_mm = site.draw.to_frame(site.frame.to_part(out))
     return LoosePiece(

@@ -98,13 +98,19 @@ def cup_rows(card: Card, cup: Cup) -> list[tuple[str, str, str, str, str]]:
     volumes = part_volumes(card, cup)
     shown = reading_texts(cup)
     rows = [
-        (name, grams_text(mass_g, step_g=cup.step_g), formats.ounce_text(mass_g), volume, reading)
+        (
+            name,
+            grams_text(mass_g, step_g=cup.aim_step_g),
+            formats.ounce_text(mass_g),
+            volume,
+            reading,
+        )
         for name, mass_g, volume, reading in zip(
             ("A", "B"), (cup.a_g, cup.b_g), volumes, shown, strict=True
         )
     ]
     if cup.filler_g:
-        grams = grams_text(cup.filler_g, step_g=cup.step_g)
+        grams = grams_text(cup.filler_g, step_g=cup.aim_step_g)
         ounces = formats.ounce_text(cup.filler_g)
         rows.insert(1, (say("bench.filler"), grams, ounces, "", filler_reading(cup)))
     if cup.pigment_g:

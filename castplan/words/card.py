@@ -48,16 +48,22 @@ def shots(plan: Plan) -> list[tuple[str, str]]:
     """For each cup of a copy its name and what to weigh for it."""
     return [
         (
-            say("card.weigh", name=mix.name),
+            _weigh(mix, cup),
             say(
                 "card.shot",
                 parts=bench_view.parts_text(cup),
-                both=bench_view.reading_texts(cup)[1],
+                both=bench_view.both_text(cup),
             ),
         )
         for mix, cup in bench_view.cups_as_mixes(plan)
         if mix.half is None
     ]
+
+
+def _weigh(mix, cup):
+    if not cup.tare_g:
+        return say("card.weigh", name=mix.name)
+    return say("card.weigh_in_cup", name=mix.name, shown=bench_view.reading_texts(cup)[1])
 
 
 def card_sentences(plan: Plan) -> list[str]:

@@ -2,6 +2,7 @@
 
 from castplan.materials.wording import listed, weight_text
 from castplan.plan_record import DAY_MIN, MouldOffer, Plan, by_risk, kind_name, risk_of
+from castplan.split.records import RUBBER_VERDICTS
 from castplan.texts import code_key, say
 from castplan.words import formats
 from castplan.words.faces import side_words
@@ -31,6 +32,8 @@ def kind_sentence(plan: Plan) -> str:
     others = [each for each in others if not each.locked_ml or best.locked_ml]
     is_one = best.kind == "loose" and len(plan.split.pieces) == 1
     kind = say("kinds.loose_one") if is_one else kind_name(best.kind)
+    if best.rubber == RUBBER_VERDICTS[-1]:
+        return say("kinds.none_releases", kind=kind)
     if not others:
         return say("kinds.only", kind=kind)
     other = kind_name(others[0].kind)

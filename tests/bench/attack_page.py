@@ -197,7 +197,7 @@ def requests(minutes, place):
 
     server, peak_mb = Server(place), 0.0
     url, headers = server.url, {"x-castplan-token": server.token}
-    params = {"name": "box.stl", "units": "mm"}
+    params, there = {"name": "box.stl", "units": "mm"}, {}
     schema = schemathesis.openapi.from_dict(httpx.get(f"{url}/api/openapi.json").json())
     kinds = [each.ok() for each in schema.get_all_operations()]
     until_s, codes, slow, round_ = time.monotonic() + 60 * minutes, {}, 0, 0
@@ -205,7 +205,7 @@ def requests(minutes, place):
         round_ += 1
         # Some requests take jobs away: each round has one that is there.
         with server.client() as client:
-            key = client.post("/api/jobs", params=params, content=BOX).json()["key"]
+            there["key"] = client.post("/api/jobs", params=params, content=BOX).json()["key"]
         for kind in kinds:
             if time.monotonic() > until_s:
                 break
@@ -219,10 +219,10 @@ def requests(minutes, place):
                 suppress_health_check=list(HealthCheck),
             )
             @given(case=kind.as_strategy())
-            def run(case, key=key):
+            def run(case):
                 nonlocal slow, peak_mb
                 if case.path_parameters and "key" in case.path_parameters and random.random() < 0.7:
-                    case.path_parameters["key"] = key
+                    case.path_parameters["key"] = there["key"]
                 case.headers = {**(case.headers or {}), **headers}
                 begun = time.monotonic()
                 answer = case.call(base_url=url)

@@ -86,12 +86,16 @@ def row_of(name, part, kinds, choices, *, is_timed):
     stops = sorted({f.code for f in plan.findings if f.severity == "stop"})
     kind = plan.split.kind
     is_other = bool(kinds) and kind not in kinds
+    asked = "; ".join(
+        f"{'seen' if each.is_seen else 'hidden'}: {each.offer.kind}" for each in plan.answers
+    )
     cells = {
         "part": name,
         "mm": size,
         "kind": f"{kind} (expected {' or '.join(kinds)})" if is_other else kind,
         "sentence": kind_sentence(plan),
         "offers": "; ".join(offer_words(each) for each in plan.offers),
+        "asks which side": asked,
         "stops": ", ".join(stops),
         "s": times,
     }

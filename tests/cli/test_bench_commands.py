@@ -3,9 +3,12 @@
 Inch, pound, gallon and ounce by definition.
 """
 
+import errno
+import os
 import re
 import sys
 from dataclasses import replace
+from pathlib import Path
 
 import plan_folders
 import pytest
@@ -86,7 +89,8 @@ def test_a_small_mix_is_made_up_as_the_shop_likes(run, tmp_path):
     _, out, _ = run(*small, "--least", "scale")
     assert "raised to 15.3 g" in out
     _, out, _ = run(*small, "--least", "none")
-    assert "raised" not in out and re.search(r"A +6\.3 g", out) and "too coarse" in out
+    # Too coarse for it: told as a finer scale would show it.
+    assert "raised" not in out and re.search(r"A +6\.32 g", out) and "too coarse" in out
     assert run(*small, "--least", "some")[0] == 2
     path = tmp_path / "shop.toml"
     path.write_text('least_mix = "none"\n', encoding="utf-8")
@@ -208,6 +212,22 @@ def test_a_card_is_added_checked_replaced_removed_and_brought_back(run, sheet, s
     assert not path.exists()
     assert run("materials", "undo", "yard-25")[0] == 0
     assert path.read_text("utf-8") == first
+
+
+def test_a_full_disk_keeps_the_card_that_was_there_and_leaves_no_other(
+    run, sheet, shop_folder, monkeypatch
+):
+    run("materials", "add", "yard-25", "--from", sheet)
+    cards = shop_folder / "cards"
+    before = {path.name: path.read_bytes() for path in cards.iterdir()}
+
+    def full(path, *text, **how):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(Path, "write_text", full)
+    code, _, said = run("materials", "add", "yard-25", "--from", sheet, "--replace")
+    assert code == 4 and "No space left on device" in said and said.count("\n") == 1
+    assert {path.name: path.read_bytes() for path in cards.iterdir()} == before
 
 
 def test_a_new_card_is_taken_back(run, sheet, shop_folder):

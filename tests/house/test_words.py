@@ -55,6 +55,7 @@ PASSED = {
     "page/answers.py": "words of a refusal",
     "page/api.py": "words of a refusal",
     "page/document.py": "the interface, for who writes programs",
+    "page/operations.py": "the interface, for who writes programs",
     "page/guard.py": "a header",
     "page/forms.py": "statements of the database",
     "page/store.py": "statements of the database",
@@ -101,7 +102,7 @@ def _is_said_or_raised(node):
     if not isinstance(node, ast.Call):
         return False
     name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-    return name == "say" or name.endswith("Error")
+    return name == "say" or name.endswith(("Error", "Conflict"))
 
 
 def _docstring(node):

@@ -64,7 +64,8 @@ def test_labels_sheet_and_terminal_show_the_same_readings_with_the_cup_counted()
         terminal = bench_view.cup_rows(load_cards()[mix.card], cup)
         assert [row[4] for row in terminal][:2] == shown
         if mix.half is None:
-            assert shown[1] in card_view.shots(plan)[0][1]
+            ((name, cells),) = card_view.shots(plan)
+            assert f"shows {shown[1]}" in name and f"= {cup.a_g + cup.b_g:.1f} g" in cells
 
 
 def test_labels_read_large_and_by_when():

@@ -19,7 +19,6 @@ import pytest
 from output.plan_fixture import make_plan
 from output.plan_variants import VARIANTS, make_large_plan
 
-from castplan.errors import ResourceError
 from castplan.paper.sheets import write_sheets
 
 MM_PER_PT = 25.4 / 72
@@ -277,8 +276,3 @@ def test_another_process_gives_the_same_bytes(write, tmp_path):
 def test_the_file_is_small(write):
     for plan in (PLAN, LARGE, VARIANTS["30 vents"], VARIANTS["40 findings"]):
         assert write(plan).stat().st_size < 1_000_000
-
-
-def test_a_place_that_cannot_be_written_is_said(tmp_path):
-    with pytest.raises(ResourceError, match=r"job sheets: found .*missing"):
-        write_sheets(PLAN, tmp_path / "missing" / "sheets.pdf")

@@ -65,6 +65,17 @@ def test_every_kind_stands_in_the_table_with_its_numbers_or_its_reason(plans):
         assert all(row[-1] for row in rows)
 
 
+def test_where_every_kind_stays_locked_the_sentence_says_so(plans):
+    plan = plans["dumb-bell"]
+    locked = tuple(
+        each if each.why_not else replace(each, rubber="locked", locked_ml=1.0)
+        for each in plan.offers
+    )
+    sentence = kind_sentence(replace(plan, offers=locked))
+    assert "No kind of mould lets go" in sentence and "next best" not in sentence
+    assert "lets go" not in kind_sentence(plan)
+
+
 @pytest.fixture(scope="module")
 def alone():
     return build_plan(half_ball(), Job(**COARSE, mould="two-part"))

@@ -1,7 +1,8 @@
 """Vents keep off the gates: none comes out in a gate's cone, or under the cup that stands on it.
 
-The rule: from middle to middle at least half the cup, half the vent and 2 mm of silicone
-(common practice, no source). Distances are between the ends of the routes, counted here.
+The rule: from middle to middle at least half the cup, half the vent and 4 mm for the walls of
+cup and straw and the clay at their foot (assumed); 2 mm of silicone beside the cone (common
+practice, no source). Distances are between the ends of the routes, counted here.
 """
 
 import functools
@@ -31,6 +32,7 @@ from castplan.records import Job
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_parts").glob("*.stl"))
 BETWEEN_MM = 2.0
+BESIDE_MM = 4.0
 # Exits are worked out in floating point, tens of millimetres from the origin.
 ROUNDING_MM = 1e-6
 QUICK = {"mould": "two-part", "n_directions": 60, "n_attitudes": 60}
@@ -63,7 +65,7 @@ def test_no_vent_comes_out_in_a_cone_or_under_a_cup(name):
         for vent in vents:
             away_mm = np.linalg.norm(exits[gate] - exits[vent])
             cup_mm = max(ports[gate].cup_mm, mould.gate.cup_mm)
-            need_mm = 0.5 * (cup_mm + ports[vent].diameter_mm) + BETWEEN_MM
+            need_mm = 0.5 * (cup_mm + ports[vent].diameter_mm) + BESIDE_MM
             assert away_mm >= need_mm - ROUNDING_MM, (gate, vent)
     assert not [f for f in plan_of(name).findings if f.code == "vent-under-cup"]
 
@@ -152,9 +154,9 @@ def test_a_vent_on_a_tower_near_the_gate_leans_away_from_it():
     gate, vent = vents.routes
     assert gate.route == "straight" and vent.route == "slanted"
     away_mm = np.linalg.norm(np.subtract(gate.exit_mm, vent.exit_mm))
-    assert away_mm >= 10.0 + 1.25 + BETWEEN_MM
+    assert away_mm >= 10.0 + 1.25 + BESIDE_MM
     # No further than it must: under the next slant that is tried.
-    assert vent.slant_deg <= 30.0
+    assert vent.slant_deg <= 30.0 + ROUNDING_MM
 
 
 def test_a_vent_far_from_the_gate_goes_straight_up():
@@ -166,14 +168,14 @@ def test_a_cup_that_a_vent_leaves_no_room_for_is_narrower_and_higher():
     setup = two_towers(11.0)
     mould, vents = routed(setup, cup_mm=20.0)
     gate, vent = vents.routes
-    # The vent brought to 12 mm from the gate: room for 2 (12 - 1.25 - 2) = 17.5 mm.
-    moved = np.array([vent.path_mm[0], np.add(gate.exit_mm, (12.0, 0.0, 0.0))])
+    # The vent brought to 13 mm from the gate: room for 2 (13 - 1.25 - 4) = 15.5 mm.
+    moved = np.array([vent.path_mm[0], np.add(gate.exit_mm, (13.0, 0.0, 0.0))])
     vents = replace(vents, routes=(gate, replace(vent, path_mm=moved)))
     told = filled(records.GateResult, cup_mm=20.0, cup_high_mm=25.0, reservoir_ml=7.0)
     fitted, cup = fit_cups(mould, told, vents)
-    assert fitted.ports[0].cup_mm == pytest.approx(17.5)
-    # pi/4 17^2 h = 7000 mm3: h = 30.8, in whole 5 mm.
-    assert (cup.cup_mm, cup.cup_high_mm) == (17.0, 35.0)
+    assert fitted.ports[0].cup_mm == pytest.approx(15.5)
+    # pi/4 15^2 h = 7000 mm3: h = 39.6, in whole 5 mm.
+    assert (cup.cup_mm, cup.cup_high_mm) == (15.0, 40.0)
     lost_mm3 = cup_mm3(mould.ports[0]) - cup_mm3(fitted.ports[0])
     assert lost_mm3 > 100.0
     assert mould.ports_ml - fitted.ports_ml == pytest.approx(lost_mm3 / 1000)
@@ -183,7 +185,7 @@ def test_a_cup_that_a_vent_leaves_no_room_for_is_narrower_and_higher():
     fitted, cup = fit_cups(mould, wide, vents)
     assert cup == wide
     (finding,) = under_cup(setup, fitted, cup, vents)
-    assert "40 mm across" in str(finding.message) and "17 mm or less" in str(finding.do)
+    assert "40 mm across" in str(finding.message) and "15 mm or less" in str(finding.do)
 
 
 def under_cup(setup, mould, gate, vents):

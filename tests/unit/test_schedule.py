@@ -19,7 +19,7 @@ def test_steps_come_in_the_order_of_the_work():
     order = [
         place(result, "Photograph", "agree to the risk"),
         place(result, "seal it with"),
-        place(result, "test patch on a hidden spot"),
+        place(result, "put a dab as thick as a coin"),
         place(result, "Mark parting line"),
         place(result, "clay up to the parting line"),
         place(result, "Stand the box"),
@@ -51,7 +51,7 @@ def test_hold_points_guard_the_silent_failures():
     holds = [str(step.text) for step in result.steps if step.is_hold]
     assert len(holds) == 3
     assert holds[0].startswith("Test the box")
-    assert holds[1].startswith("Peel off the test patch")
+    assert holds[1].startswith("Peel off the dabs")
     assert "Sign before the second pour" in holds[2]
     last_hold = max(i for i, step in enumerate(result.steps) if step.is_hold)
     assert last_hold < place(result, "Weigh the silicone for the second half")
@@ -184,7 +184,7 @@ def test_small_mix_is_made_up_to_what_the_resin_needs():
 
 def test_waits_come_from_the_cards():
     result = steps_of(job=Job(silicone="silicone-tin-25a"))
-    assert result.steps[place(result, "test patch on a hidden spot")].wait_min == 16 * 60
+    assert result.steps[place(result, "put a dab as thick as a coin")].wait_min == 16 * 60
     assert result.steps[place(result, "pour the first half")].wait_min == 16 * 60
     # A tin-cure mould rests 24 h in air before casting: from memory.
     assert result.steps[place(result, "Leave the open mould in air")].wait_min == 24 * 60
@@ -194,7 +194,7 @@ def test_waits_come_from_the_cards():
     # 10 C colder takes twice as long, cures and rests alike (the pot life's rule).
     cold = steps_of(job=Job(silicone="silicone-tin-25a", shop_temperature_c=13.0))
     for words in (
-        "test patch on a hidden spot",
+        "put a dab as thick as a coin",
         "pour the first half",
         "Leave the open mould",
         "Take the casting out",
