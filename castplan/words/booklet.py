@@ -139,7 +139,7 @@ def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
         "keys": board,
         "sticks": [*board, pour, section],
         "cut": [say("cut_sheet.plan_title"), say("cut_sheet.strip_title")],
-        "cone": [section],
+        "cone": [] if plan.split.pieces else [section],
         "close": [pour, *pieces],
         "weigh": [say("book.mixes")],
         "mix": [say("book.mixes")],
