@@ -27,7 +27,7 @@ BEDDINGS = {
     r"|half-round keys? on the board|base board shuts|lies on the board; this plan"
     r"|Cut the base board loose and take it off\. Take out the keys",
     "clay": r"Clay up to|Clay in one tilted plane|Clay to the clay strip|ring the clay up to"
-    r"|pressed into the clay|Press \d+ round hollows? into|half into the clay|with the clay bed"
+    r"|pressed into the clay|Press \d+ round hollows? into|into the clay to half|with the clay bed"
     r"|rod in the clay|board and all the clay|Where the clay goes|clay strip|Clay strip"
     r"|clay level all round; this plan|packed up on one side; this plan|point by point; this plan",
     "printed": r"printed bed",

@@ -37,13 +37,13 @@ def test_one_and_several():
         for counts, numbers in ((FEW, (2,)), (MANY, (1, 2)))
     )
     for text in (
-        "The mesh has 1 hole, ",
+        "The surface in the file has 1 hole, ",
         "Pocket 2 lies there. High point 2 lies there.",
         "1 of them lies inside solid and adds nothing.",
     ):
         assert text in one
     for text in (
-        "The mesh has 3 holes, ",
+        "The surface in the file has 3 holes, ",
         "Pockets 1, 2 lie there. High points 1, 2 lie there.",
         "2 of them lie inside solid and add nothing.",
     ):

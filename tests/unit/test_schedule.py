@@ -52,7 +52,7 @@ def test_hold_points_guard_the_silent_failures():
     assert len(holds) == 3
     assert holds[0].startswith("Test the box")
     assert holds[1].startswith("Peel off the dabs")
-    assert "Sign before the second pour" in holds[2]
+    assert "Sign when the last coat is dry" in holds[2]
     last_hold = max(i for i, step in enumerate(result.steps) if step.is_hold)
     assert last_hold < place(result, "Weigh the silicone for the second half")
 
@@ -151,7 +151,7 @@ def test_blocked_ports_get_no_stick():
         result.steps[place(result, "Mark parting line")].text
     )
     rods, _, sticks = str(result.steps[place(result, "stick on the mark")].text).partition("Fix a")
-    assert "half into the clay" in rods and "vent 1, 2.5 mm thick." in rods
+    assert "into the clay to half" in rods and "vent 1, 2.5 mm thick." in rods
     assert "gate G" in sticks and "vent 1" not in sticks
     bare = steps_of(ports=())
     assert not is_in(bare, "stick on the mark")
