@@ -1,7 +1,4 @@
-"""``mix``, ``estimate`` and ``materials`` as they are typed, and the shop's file.
-
-Inch, pound, gallon and ounce by definition.
-"""
+"""``mix``, ``estimate``, ``materials`` as typed, and the shop file; inch and pound by definition."""
 
 import errno
 import os
@@ -89,7 +86,6 @@ def test_a_small_mix_is_made_up_as_the_shop_likes(run, tmp_path):
     _, out, _ = run(*small, "--least", "scale")
     assert "raised to 15.3 g" in out
     _, out, _ = run(*small, "--least", "none")
-    # Too coarse for it: told as a finer scale would show it.
     assert "raised" not in out and re.search(r"A +6\.32 g", out) and "too coarse" in out
     assert run(*small, "--least", "some")[0] == 2
     path = tmp_path / "shop.toml"

@@ -7,6 +7,8 @@ from castplan.texts.told import Told
 
 # A cup that is made up to what the scale just weighs well is not too small for it.
 _ROUNDING = 1e-9
+# What scales for a bench read at their finest (common practice, no source).
+FINEST_G = 0.01
 
 
 @record
@@ -53,7 +55,7 @@ class Cup:
         if not self.is_too_coarse:
             return self.step_g
         finer = math.ceil(math.log10(self.ratio_error_fraction / self.tolerance_fraction))
-        return self.step_g / 10**finer
+        return max(self.step_g / 10**finer, min(self.step_g, FINEST_G))
 
 
 @record
