@@ -25,7 +25,7 @@ from castplan.words.kinds import kind_sentence
 BEDDINGS = {
     "flat": r"Stick it flat|Stick the original to the base board|which lies on the base board"
     r"|half-round keys? on the board|base board shuts|lies on the board; this plan"
-    r"|Take off the base board\. Take out the keys",
+    r"|Cut the base board loose and take it off\. Take out the keys",
     "clay": r"Clay up to|Clay in one tilted plane|Clay to the clay strip|ring the clay up to"
     r"|pressed into the clay|Press \d+ round hollows? into|half into the clay|with the clay bed"
     r"|rod in the clay|board and all the clay|Where the clay goes|clay strip|Clay strip"

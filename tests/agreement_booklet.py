@@ -12,7 +12,11 @@ import pdfplumber
 import trimesh
 
 from castplan.paper.booklet import build_booklet
+from castplan.paper.paper import Disc, Sheet
 from castplan.paper.pdf import pdf_bytes
+from castplan.paper.sheet_template import true_drawings
+from castplan.paper.sheet_tiles import fit_tiles
+from castplan.paper.sheet_true import Window
 
 MIX = re.compile(r"A ([\d.]+) g and B ([\d.]+) g, ([\d.]+) g together")
 LIMIT = r"within (\d+ min(?: \d+ s)?|\d+ s|\d+ h(?: \d+ min)?) of (?:the first touch|mixing)"
@@ -174,13 +178,24 @@ def _sticks(plan, pages, steps):
             yield f"stick {label}: starts {away:.1f} mm off the original"
 
 
+def _circles(drawing, radius_mm):
+    """How many circles of a radius a drawing at 1:1 has, on a paper that holds all of it."""
+    sheet = Sheet("A4", title="")
+    size_mm = tuple(np.subtract(drawing.high_mm, drawing.low_mm))
+    tiling = fit_tiles(drawing.low_mm, drawing.high_mm, window_mm=size_mm)
+    drawing.draw(Window(sheet, tiling, 0, 0))
+    radii = [item.radius for item in sheet.items if isinstance(item, Disc)]
+    return sum(abs(each - radius_mm) < 1e-6 for each in radii)
+
+
 def _counts(plan, pages, steps):
     """Keys, vents and straws are as many in every place."""
-    del plan
     keys = _numbers(r"(?:Press|Stick) (\d+) ", " ".join(t for kind, t in steps if kind == "keys"))
-    first = " ".join(text for title, text in pages if title == "First silicone pour")
-    if keys and first:
-        drawn = len(set(re.findall(r"\bK(\d+)\b", first)))
+    bed = next((each for each in true_drawings(plan) if each.title == "First silicone pour"), None)
+    if keys and bed:
+        key_mm = plan.mould.keys.diameter_mm
+        alike = [port for port in plan.mould.block.ports if abs(port.diameter_mm - key_mm) < 1e-6]
+        drawn = _circles(bed, key_mm / 2) - len(alike)
         if drawn != keys[0]:
             yield f"keys: {keys[0]:.0f} told, {drawn} drawn"
     ready = _on(pages, "What to have ready")

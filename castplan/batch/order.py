@@ -5,7 +5,7 @@ import json
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from castplan import __version__
+from castplan import __version__, ordinary
 from castplan.errors import InputError
 from castplan.files.part_file import PART_FILE
 from castplan.files.plan_folder import RECORD_FILE
@@ -89,7 +89,7 @@ def own_cards() -> tuple[tuple[str, bytes], ...]:
     cards = []
     for path in folder.card_files():
         try:
-            cards.append((path.name, path.read_bytes()))
+            cards.append((path.name, ordinary.read_bytes(path)))
         except OSError as error:
             raise InputError(
                 str(path),
@@ -125,7 +125,7 @@ def read_mesh(order: Order) -> bytes:
 
 def _read_bytes(path):
     try:
-        return path.read_bytes()
+        return ordinary.read_bytes(path)
     except (OSError, ValueError) as error:  # a name with a zero in it is none
         raise InputError(
             path.name,

@@ -87,9 +87,9 @@ def _cast(
         ),
         _too_little(cast, cups[0], job) if is_made_up else UNTOLD,
         *(tell("casting.mix_away", thing=thing) for thing in resin.incompatible),
+        _close_tins(resin),
         resin.mixing or tell("casting.mix_fast" if is_fast else "casting.mix_fully"),
         tell("filler.stir", kind=filler_name(resin.filler)) if resin.filler else UNTOLD,
-        _close_tins(resin),
         hands_on_min=(5 + (FILLER_MIN if resin.filler else 0)) * copies,
         cautions=(*resin.hazards, *(("filler",) if resin.filler else ())),
     )

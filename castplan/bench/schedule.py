@@ -161,7 +161,8 @@ def _bed(
     job: Job,
 ) -> None:
     bedding = mould.bedding
-    mark = "step.mark_open" if mould.is_open else "step.mark"
+    is_flat = bedding.kind == "flat-back"
+    mark = "step.mark_open" if mould.is_open else "step.mark_flat" if is_flat else "step.mark"
     steps.do("mark", tell(mark), *blocked_text(mould, vents), hands_on_min=20)
     if bedding.kind == "flat-back":
         steps.do("fix", hollow_text(line, mould), tell("step.fix_flat"), hands_on_min=15)

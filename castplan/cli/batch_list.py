@@ -16,6 +16,7 @@ from typing import get_type_hints
 
 import typer
 
+from castplan import ordinary
 from castplan.cli import plan
 from castplan.cli.options import read_closing
 from castplan.errors import CastplanError, InputError
@@ -153,7 +154,7 @@ def read_toml(path: Path) -> dict:
     if not os.path.isfile(beside):  # False for what can be no name of a file as well
         return {}
     try:
-        told = tomllib.loads(beside.read_text("utf-8"))
+        told = tomllib.loads(ordinary.read_text(beside))
     except (OSError, ValueError) as error:
         raise InputError(
             beside.name,
@@ -247,7 +248,7 @@ def _is_result(folder, source):
 
 def _rows(source):
     try:
-        text = source.read_text("utf-8-sig")
+        text = ordinary.read_text(source, encoding="utf-8-sig")
     except (OSError, ValueError) as error:
         raise InputError(
             str(source), found=f"no text ({error})", need="a list in UTF-8", do="Save it as such."

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from castplan import ordinary
 from castplan.cli.options import EXIT_CODES
 from castplan.errors import InputError
 
@@ -269,7 +270,7 @@ def _own(card):
 def _read(path, card):
     """The entries of a sheet: the table of this id, the only table, or the top."""
     try:
-        stated = tomllib.loads(path.read_text("utf-8"))
+        stated = tomllib.loads(ordinary.read_text(path))
     except (OSError, ValueError) as error:
         raise InputError(
             str(path),

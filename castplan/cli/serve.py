@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from castplan import ordinary
 from castplan.cli.options import EXIT_CODES, read_number
 from castplan.errors import InputError
 from castplan.machine import MEMORY_FRACTION
@@ -92,7 +93,7 @@ def serve(
 
 def _read_password(path):
     try:
-        password = path.read_text("utf-8").strip()
+        password = ordinary.read_text(path).strip()
     except (OSError, ValueError) as error:
         raise InputError(
             str(path), found="no text that can be read", need="a password", do="Write one into it."

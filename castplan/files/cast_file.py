@@ -13,6 +13,7 @@ from dataclasses import fields
 from functools import partial
 from pathlib import Path
 
+from castplan import ordinary
 from castplan.after.records import CastLog, LoggedPour, Withdrawal
 from castplan.errors import InputError, disk_errors
 from castplan.files.reading import from_plain
@@ -49,7 +50,7 @@ def read_log(folder) -> CastLog:
     """
     path = Path(folder) / LOG_FILE
     with _disk_errors(path):
-        data = path.read_bytes() if path.exists() else b""
+        data = ordinary.read_bytes(path) if path.exists() else b""
     return _log_from(path, data)
 
 

@@ -12,6 +12,7 @@ from dataclasses import fields
 from functools import cache
 from importlib import resources
 
+from castplan import ordinary
 from castplan.checks import is_line
 from castplan.choices import CHOICES
 from castplan.errors import InputError
@@ -127,7 +128,7 @@ def load_cards() -> dict[str, Card]:
     own = {}
     for path in folder.card_files():
         try:
-            entries = tomllib.loads(path.read_text("utf-8"))
+            entries = tomllib.loads(ordinary.read_text(path))
             own |= {key: card_from(key, entry) for key, entry in entries.items()}
         except (OSError, ValueError, TypeError, AttributeError, KeyError) as error:
             raise InputError(

@@ -7,6 +7,7 @@ from dataclasses import fields
 from datetime import date
 from pathlib import Path
 
+from castplan import ordinary
 from castplan.checks import is_line
 from castplan.errors import InputError
 from castplan.job import LEAST_MIXES, WEEKDAYS, Pack, Shop
@@ -79,7 +80,7 @@ def load_shop(path: Path | None = None) -> Shop:
         if not path.is_file():
             return Shop()
     try:
-        stated = tomllib.loads(Path(path).read_text("utf-8"))
+        stated = tomllib.loads(ordinary.read_text(path))
     except (OSError, ValueError) as error:
         raise InputError(
             str(path),

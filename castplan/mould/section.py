@@ -17,6 +17,7 @@ N_ACROSS = 161  # points of the parting at least
 STRAIGHT_MM = 0.01
 # A cut with less of the part than this share of the middle one shows nothing.
 SHOWS_FRACTION = 0.3
+GRAZES = 0.03  # of the part's length, from an end of it (assumed)
 # Shares of the part's length at which a cut is tried, and by how much more of the surface it
 # must cut there to be told instead of the one through the gate (assumed).
 TRIED = (0.5, 0.35, 0.65, 0.2, 0.8)
@@ -50,7 +51,7 @@ def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Sectio
     # An open mould has no gate.
     way = next((_way_of(cut, port) for port in cut.ports if port.kind == "gate"), middle[None])
     sections = []
-    places = _places(points, faces, way)
+    places = _places(points, faces, way, cut)
     for name, along, across in (("front", 0, 1), ("side", 1, 0)):
         at = places[across]
         walls = _wall_cut(box, along, at)
@@ -89,8 +90,11 @@ def cut_sections(part: Part, cut: Cut, slit: Slit | None = None) -> tuple[Sectio
 
 
 def _where(points, faces, across, gate_mm):
-    """The gate's place, unless the cut there barely meets the part."""
-    middle_mm = 0.5 * float(points[:, across].min() + points[:, across].max())
+    """The gate's place, unless the cut there barely meets the part or grazes an end of it."""
+    low_mm, high_mm = float(points[:, across].min()), float(points[:, across].max())
+    middle_mm = 0.5 * (low_mm + high_mm)
+    if min(gate_mm - low_mm, high_mm - gate_mm) < GRAZES * (high_mm - low_mm):
+        return middle_mm
     areas = [
         sum(shapely.Polygon(ring).area for ring in plane_cut(points, faces, axis=across, at_mm=at))
         for at in (gate_mm, middle_mm)
@@ -104,9 +108,10 @@ def _way_of(cut, port):
     return routes.get(port.label, np.asarray(port.path_mm))
 
 
-def _places(points, faces, way_mm):
+def _places(points, faces, way_mm, cut):
     """Where the two cuts stand, across x and across y: through the gate, but for one of them
-    where another place shows much more; not the one that the gate runs along."""
+    where another place shows much more, or a loose piece; not the one that the gate runs
+    along."""
     found, gains = {}, {}
     aside_mm = np.ptp(way_mm[:, :2], axis=0)
     for across in (0, 1):
@@ -119,6 +124,10 @@ def _places(points, faces, way_mm):
             _cut_mm(points, faces, across, at_mm) for at_mm in (found[across], *tried)
         )
         gains[across] = max(lengths) / max(own_mm, 1e-9), tried[int(np.argmax(lengths))]
+    for piece in cut.pieces[:1]:  # along it, from the side that it is pulled out of
+        across = int(np.argmin(np.abs(cut.frame.to_frame(np.asarray(piece.direction))[:2])))
+        if across in gains:
+            return found | {across: float(piece.out_mm[across])}
     across = max(gains, key=lambda each: round(gains[each][0], 6))
     if gains[across][0] > SHOWS_MORE:
         found[across] = gains[across][1]

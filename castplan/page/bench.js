@@ -38,7 +38,7 @@ function drawStep(job, told, at, tools) {
     if (at + 1 < told.steps.length) to(at + 1)();
   };
   return h("article", { class: `card step${step.is_hold ? " hold" : ""}`, id: `card-step-${step.number}`, "aria-labelledby": "head-step" },
-    h("h2", { id: "head-step" }, say("page_bench.step_of", { number: step.number, count: told.steps.length }),
+    h("h2", { id: "head-step", tabindex: -1 }, say("page_bench.step_of", { number: step.number, count: told.steps.length }),
       h("span", { class: "whose" }, isDone ? say("page_bench.done") : step.times.join(", "))),
     h("progress", { max: told.steps.length, value: told.steps.filter((/** @type {any} */ each) => marks[`step ${each.number}`]).length, "aria-label": say("page_bench.steps_done") }),
     step.pictures.map((/** @type {string} */ picture) => h("img", { class: "step-picture", "data-key": picture, src: `/api/jobs/${job.key}/steps/${picture}?at=${tools.at}`, alt: say("page_bench.picture_of", { number: step.number }) })),

@@ -282,7 +282,10 @@ async function route() {
   head();
   draw();
   furnish();
-  if (isNew) window.scrollTo(0, 0);
+  if (!isNew) return;
+  window.scrollTo(0, 0);
+  // The button that led here went with its step: go on reading where the new one begins.
+  if (document.activeElement === document.body) document.getElementById("head-step")?.focus();
 }
 
 // The address names the job: a link into the page would lose it.

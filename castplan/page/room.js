@@ -75,14 +75,14 @@ export class Room {
     if (told && isCurrent()) this.take(job, told);
   }
 
-  // The plan of a job stands, or will: what is at hand of it is shown at once, the rest is asked for.
+  // The plan of a job stands, or will: what is at hand of it is shown at once. The rest is asked
+  // for when the numbers are there (`load`): both at once would be slower than one after the other.
   expect(job) {
     const told = this.versions.get(versionOf(job));
     // Before it is read it may lack a unit, or be no mesh at all.
     const isRead = job.plan.state === "busy" && job.plan.stage !== "read";
     if (isRead && !this.isBlind && !this.view && !this.bare) this.preview(job);
     if (told && this.view && this.job === job.key && this.at !== job.at) this.take(job, told, job.at);
-    else if (!told && job.plan.state === "done" && this.at !== job.plan.at) this.comingOf(job);
   }
 
   // The part as it was read, while its first plan is made; nothing where it cannot be read yet.

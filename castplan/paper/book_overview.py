@@ -1,5 +1,7 @@
 """The first page: the opened mould, what is decided, what it takes, what can go wrong."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from castplan.palette import GREY, HAIR
@@ -7,7 +9,7 @@ from castplan.paper import paper
 from castplan.paper.paper import WEIGHT_PT, Sheet
 from castplan.paper.sheet_answers import draw_answers
 from castplan.paper.sheet_job import title_strip
-from castplan.paper.sheet_marks import card_head, severity_sign
+from castplan.paper.sheet_marks import card_head, severity_sign, warning_sign
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import booklet as book_view
@@ -15,7 +17,7 @@ from castplan.words.kinds import answer_cards
 
 # Heights of the picture: lower where that keeps a warning on the page, or where two answers
 # stand side by side as well.
-_PICTURE_MM = (92.0, 82.0, 72.0, 62.0, 52.0)
+_PICTURE_MM = (92.0, 82.0, 72.0, 62.0, 52.0, 44.0)
 _ASKED_PICTURE_MM = 66.0
 _SIDE_MM = 62.0  # of the column at the right
 _GAP_MM = 6.0
@@ -23,7 +25,20 @@ _FEW = 2  # warnings in the details alone, that a lower picture is worth
 _CONTENTS_MM = 44.0  # that the list of pages may take
 
 
-def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
+@dataclass(frozen=True)
+class Rest:
+    """What can go wrong and has no room on the page, and where that is said on it."""
+
+    lines: list[tuple[str, str, str]]
+    y: float
+
+    @property
+    def n_warnings(self) -> int:
+        """How many of it are more than a note."""
+        return sum(severity != "note" for severity, _, _ in self.lines)
+
+
+def overview_page(plan: Plan, picture: np.ndarray) -> tuple[Sheet, Rest]:
     """The page without its contents, which `add_contents` puts there once they are known.
 
     Parameters
@@ -31,18 +46,26 @@ def overview_page(plan: Plan, picture: np.ndarray) -> Sheet:
     plan : Plan
     picture : (n_y, n_x, 3) uint8 array
         The opened mould.
+
+    Returns
+    -------
+    sheet : Sheet
+    rest : Rest
+        What can go wrong and has no room there.
     """
     most_mm = _ASKED_PICTURE_MM if answer_cards(plan) else _PICTURE_MM[0]
     heights = [most_mm, *(high_mm for high_mm in _PICTURE_MM if high_mm < most_mm)]
+    laid = {}
     for high_mm in heights:
-        sheet, n_left_out = _laid_out(plan, picture, high_mm)
-        if not n_left_out:
-            return sheet
-    return _laid_out(plan, picture, most_mm)[0] if n_left_out > _FEW else sheet
+        laid[high_mm] = _laid_out(plan, picture, high_mm)
+        if not laid[high_mm][1].n_warnings:
+            return laid[high_mm]
+    lowest = laid[heights[-1]]
+    return laid[most_mm] if lowest[1].n_warnings > _FEW else lowest
 
 
 def _laid_out(plan, picture, high_mm):
-    """The page with a picture so high, and how many warnings have no room."""
+    """The page with a picture so high, and what has no room."""
     sheet = Sheet(plan.job.paper, title=say("book.overview"))
     y = title_strip(sheet, plan)
     sheet.picture(sheet.left, y - high_mm, picture, room_mm=(sheet.room_mm, high_mm))
@@ -72,10 +95,15 @@ def _amounts(sheet, plan, y):
     left = sheet.right - _SIDE_MM
     y = card_head(sheet, y, say("book.weights_and_times"), span_mm=(left, sheet.right))
     for label, amount in book_view.amount_rows(plan):
-        sheet.text(left, y - 5.0, label)
-        sheet.text(sheet.right, y - 5.0, amount, size_pt=WEIGHT_PT, is_bold=True, ha="right")
-        y -= 6.6
+        sheet.text(left, y - 4.6, label)
+        sheet.text(sheet.right, y - 4.6, amount, size_pt=WEIGHT_PT, is_bold=True, ha="right")
+        y -= 5.9
         sheet.line([(left, y), (sheet.right, y)], colour=HAIR)
+    y -= 1.0
+    for label, number in book_view.number_rows(plan):
+        y -= paper.leading_mm()
+        sheet.text(left, y + 1.1, label)
+        sheet.text(sheet.right, y + 1.1, number, is_bold=True, ha="right")
     return y - 4
 
 
@@ -83,22 +111,39 @@ def _risks(sheet, plan, y):
     y = card_head(sheet, y, say("book.can_go_wrong"))
     risks = book_view.risk_lines(plan)
     room = sheet.room_mm - 8
-    shown = []
+    left_out = []
     for severity, message, do in risks:
         lines = paper.wrap(message, room_mm=room, is_bold=True)
         do_lines = paper.wrap(do, room_mm=room)
         if y - (len(lines) + len(do_lines) + 1) * paper.leading_mm() < sheet.bottom:
+            left_out.append((severity, message, do))
             continue
-        shown.append(severity)
-        severity_sign(sheet, sheet.left + 2.6, y - 3.0, severity)
+        if severity == "stop":
+            severity_sign(sheet, sheet.left + 3.2, y - 3.4, severity)
+        else:
+            warning_sign(sheet, sheet.left + 3.2, y - 3.0)
         y = _put(sheet, sheet.left + 8, y, message, room, is_bold=True)
         y = _put(sheet, sheet.left + 8, y, do, room) - 1.6
-    rest = book_view.more_sentence(plan, shown)
     if not risks:
         y = _put(sheet, sheet.left, y, say("book.nothing"), sheet.room_mm)
-    if rest and y - paper.leading_mm() > sheet.bottom - 1:
-        _put(sheet, sheet.left, y, rest, sheet.room_mm, colour=GREY)
-    return book_view.n_left_out(plan, shown)
+    return Rest(left_out, y)
+
+
+def add_rest(sheet: Sheet, rest: Rest, *, n_told: int, pages: list[int]) -> None:
+    """Say on the first page where the rest stands: on other pages, or in the details.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    rest : Rest
+    n_told : int
+        How many of it stand on other pages.
+    pages : list of int
+        Their numbers.
+    """
+    text = book_view.more_sentence(n_told=n_told, n_left=len(rest.lines) - n_told, pages=pages)
+    if text and rest.y - paper.leading_mm() > sheet.bottom - 1:
+        _put(sheet, sheet.left, rest.y, text, sheet.room_mm, colour=GREY)
 
 
 def add_contents(sheet: Sheet, pages: list[tuple[int, str]]) -> None:

@@ -39,7 +39,7 @@ def _laid_out(plan: Plan, *, is_brief: bool) -> list[Sheet]:
     open_card(flow, say("book.buy"), need_mm=30)
     heads, rows = book_view.buy_table(plan)
     _ticked(flow, heads, rows)
-    flow.paragraph(say("book.losses"), above_mm=1.0)
+    flow.paragraph(book_view.losses_sentence(plan), above_mm=1.0)
     if is_brief:
         _side_by_side(flow, plan, ((_MATERIALS, _PROTECT), (_TOOLS,)))
         return flow.sheets

@@ -19,7 +19,15 @@ from castplan.words import schedule as schedule_view
 
 _NUMBER_MM = 15.0  # tick and number
 # Room for a picture, with what keeps it off the text: smaller where that saves a page.
-_PICTURES_MM = ((46.0, 31.0), (42.0, 28.0), (38.0, 25.0), (34.0, 22.0), (31.0, 20.0), (26.0, 17.0))
+_PICTURES_MM = (
+    (46.0, 31.0),
+    (42.0, 28.0),
+    (38.0, 25.0),
+    (34.0, 22.0),
+    (31.0, 20.0),
+    (26.0, 17.0),
+    (22.0, 14.0),
+)
 _OFF_MM = 3.0  # of it, that
 _BETWEEN_MM = 1.0
 _UNDER_MM = 1.2  # a line that reaches so little beside something has room under it

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,8 @@ import numpy as np
 from castplan.paper import pdf
 from castplan.paper.book_labels import labels_pages
 from castplan.paper.book_mixes import mixes_pages
-from castplan.paper.book_overview import add_contents, overview_page
+from castplan.paper.book_notes import fill_notes
+from castplan.paper.book_overview import add_contents, add_rest, overview_page
 from castplan.paper.book_ready import ready_pages
 from castplan.paper.book_steps import steps_pages
 from castplan.paper.feet import with_feet
@@ -24,10 +26,14 @@ from castplan.plan_record import Plan
 from castplan.step_pictures import draw_picture, list_names, name_steps
 from castplan.texts import say
 from castplan.words import booklet as book_view
+from castplan.words import build as build_view
 from castplan.words import formats
+from castplan.words.faces import bare_sides
 from castplan.words.options import by_controls
 
 MOST_PAGES = 10  # that a shop carries to the bench
+# Over each drawing on a shared page; and what is worth a page of its own.
+_NAMES_MM, _FULL_MM = 14.0, 120.0
 
 
 def build_booklet(plan: Plan) -> list[Sheet]:
@@ -46,6 +52,7 @@ def build_booklet(plan: Plan) -> list[Sheet]:
 
 
 @by_controls()
+@bare_sides()
 def bind_booklet(
     plan: Plan, overview: np.ndarray, pictures: Mapping[int, Sequence[np.ndarray]]
 ) -> list[Sheet]:
@@ -58,22 +65,36 @@ def bind_booklet(
         The opened mould.
     pictures : mapping of step number to a sequence of (n_y, n_x, 3) uint8 arrays
     """
-    first, ready = overview_page(plan, overview), ready_pages(plan)
-    after = [*_true_pages(plan), *mixes_pages(plan), *labels_pages(plan)]
-    n_others = 1 + len(ready) + len(after)
-    steps = steps_pages(
-        plan,
-        pictures,
-        lambda n_steps: _seen(plan, after, n_before=1 + len(ready) + n_steps),
-        at_most=MOST_PAGES - n_others,
-    )
-    sheets = [first, *ready, *steps, *after]
+    first, rest = overview_page(plan, overview)
+    ready = ready_pages(plan)
+    mixes = mixes_pages(plan)
+    for has_section in (True, False):  # on a page more, where smaller pictures leave one
+        after = [*_true_pages(plan, has_section=has_section), *mixes, *labels_pages(plan)]
+        steps = steps_pages(
+            plan,
+            pictures,
+            partial(_seen, plan, after, n_ready=len(ready)),
+            at_most=MOST_PAGES - 1 - len(ready) - len(after),
+        )
+        sheets = [first, *ready, *steps, *after]
+        if len(sheets) <= MOST_PAGES:
+            break
+    told = fill_notes([steps[-1], ready[-1], *mixes, *steps[:-1]], rest.lines)
+    pages = [number for number, sheet in enumerate(sheets, start=1) if sheet in told]
+    add_rest(first, rest, n_told=len(told), pages=pages)
     add_contents(first, _contents(sheets))
     return with_feet(sheets, version=plan.version)
 
 
-def _true_pages(plan: Plan) -> list[Sheet]:
-    """What is laid on original, clay, box or block, at 1:1."""
+def _true_pages(plan: Plan, *, has_section: bool) -> list[Sheet]:
+    """What is laid on original, clay, box or block, at 1:1; sections where there is room.
+
+    Parameters
+    ----------
+    plan : Plan
+    has_section : bool
+        Of a mould in halves one section stands there in any case.
+    """
     if plan.split.is_cut:
         return [*stacked_sheets(plan, cut_drawings(plan)), *knife_pages(plan)]
     drawings = [*true_drawings(plan), *loose_drawings(plan)]
@@ -82,13 +103,33 @@ def _true_pages(plan: Plan) -> list[Sheet]:
         replace(cut, title=say("book.section"), note=formats.capital(cut.note))
         for cut in section_drawings(plan)
     ]
+    # Along a loose piece first, then along a gate.
+    sections = [section for _, section in build_view.lettered_sections(plan)]
+    order = sorted(
+        range(len(cuts)),
+        key=lambda k: (-_shown_mm(sections[k].loose_mm), -_shown_mm(sections[k].ports_mm)),
+    )
+    cuts = [cuts[k] for k in order]
+    high_mm = sum(float(cut.high_mm[1] - cut.low_mm[1]) + _NAMES_MM for cut in cuts)
+    if has_section and not plan.split.is_open and high_mm > _FULL_MM:
+        drawings, cuts = [*drawings, *cuts[:1]], cuts[1:]
     faces = stacked_sheets(plan, drawings, fill=[*open_pour_drawings(plan), *cuts])
     return [*faces, *strip_pages(plan)]
 
 
-def _seen(plan: Plan, sheets: list[Sheet], *, n_before: int) -> dict[int, str]:
+def _rank(section):
+    """Sections that show more of a loose piece come first, then those with more of a gate."""
+    return -_shown_mm(section.loose_mm), -_shown_mm(section.ports_mm)
+
+
+def _shown_mm(labelled) -> float:
+    """How long the longest of some rings is."""
+    return max((float(np.ptp(ring, axis=0).max()) for _, ring in labelled), default=0.0)
+
+
+def _seen(plan: Plan, sheets: list[Sheet], n_steps: int, *, n_ready: int) -> dict[int, str]:
     """For each step the pages among `sheets` that it needs, in words."""
-    found = {}
+    found, n_before = {}, 1 + n_ready + n_steps
     for step, titles in book_view.looked_at(plan):
         pages = {
             number

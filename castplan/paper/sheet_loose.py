@@ -80,6 +80,8 @@ def _profile_rings(piece, *, cut_mm, board_mm):
         (ring[:, 1].min(), ring[:, 1].max()) for ring in (piece.base_mm, piece.mouth_mm)
     )
     inner, outer = piece.face_mm, piece.end_mm
+    if cut_mm:
+        rings, inner = [], piece.low_mm
     rings.append(np.array([(inner, b0), (outer, m0), (outer, m1), (inner, b1)]))
     if cut_mm:  # what goes through the wall, and stands out of it
         ends = outer + board_mm, piece.low_mm + cut_mm

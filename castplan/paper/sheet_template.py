@@ -123,7 +123,8 @@ def true_drawings(plan: Plan) -> list[Drawing]:
     bed = replace(bed_face(plan), cuts=())  # the sections stand in the details
     if plan.split.is_open:
         return [face_drawing(bed)]
-    bed, pour = with_pieces(plan, bed), pour_face(plan)
+    bed = replace(with_pieces(plan, bed), keys=tuple(("", place) for _, place in bed.keys))
+    pour = pour_face(plan)
     turned = _twin(bed, "second")
     bed = replace(bed, note=f"{bed.note} {mouths.bed_sentence(plan)}".rstrip())
     pour = replace(pour, note=f"{pour.note} {mouths.pour_sentence(plan)}".rstrip())
@@ -304,7 +305,7 @@ class FaceOn:
         self.sheet.circle(*place, radius, edge=INK, kind="thin", clip=self.clip)
         for step in ((radius, 0.0), (0.0, radius)):
             self.sheet.line([place - step, place + step], clip=self.clip)
-        if self.window.is_inside(place):
+        if label and self.window.is_inside(place):
             clear = radius + 4.0
             self.marks.label(
                 *place, label, colour=INK, is_round=False, clear_mm=clear, reach_mm=40.0

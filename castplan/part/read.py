@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from castplan import ordinary
 from castplan.errors import CastplanError, InputError, ResourceError
 from castplan.part import refuse, step, stream, strips
 
@@ -135,7 +136,7 @@ def _read_bytes(path):
     try:
         if path.is_file():
             refuse.check_file_size(path.stat().st_size, kind_of(path), name=path.name)
-        data = path.read_bytes()
+        data = ordinary.read_bytes(path)
     except (FileNotFoundError, NotADirectoryError, IsADirectoryError) as error:
         raise InputError(
             str(path), found="no such file", need="a mesh file", do="Check the path."

@@ -23,6 +23,8 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 
+from castplan import ordinary
+
 DATA = "data"
 OPTION = "--"  # a field so named is an option of the command
 DATA_FILES = ("cards.toml", "cautions.toml", "chemistries.toml", "compat.toml")
@@ -107,7 +109,7 @@ def use_file(path: str | Path) -> None:
     ValueError
         It is no such file; the message names the key.
     """
-    use(_read(Path(path).read_text("utf-8")))
+    use(_read(ordinary.read_text(path)))
 
 
 def use(catalogue: dict[str, str | dict[str, str]]) -> None:

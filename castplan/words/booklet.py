@@ -1,6 +1,9 @@
 """The booklet's own sentences: what is decided, what it takes, what can go wrong."""
 
+from collections import Counter
 from collections.abc import Iterator
+
+import numpy as np
 
 from castplan.bench.records import GearLine, Step
 from castplan.materials.wording import listed, weight_text
@@ -13,7 +16,6 @@ from castplan.words import plan as view
 from castplan.words import shop as shop_view
 from castplan.words.kinds import day_of_end, kind_sentence
 
-_MOST_RISKS = 6
 _LEAST_LINE_MM = 1.0
 # Told for completeness, with nothing to do.
 _NO_RISK = frozenset((("note", "changed"), ("note", "small-pockets")))
@@ -61,27 +63,45 @@ def _size_sentence(plan: Plan) -> str:
 
 
 def risk_lines(plan: Plan) -> list[tuple[str, str, str]]:
-    """Severity, what happens and what to do, the worst first; no more than fit a page."""
+    """Severity, what happens and what to do, the worst first."""
     found = view.sorted_findings(plan)
     found = [each for each in found if (each.severity, each.code) not in _NO_RISK]
-    found = found[:_MOST_RISKS]
     return [(each.severity, str(each.message), str(each.do)) for each in found]
 
 
-def n_left_out(plan: Plan, shown: list[str]) -> int:
-    """How many stops and warnings are not among those shown, told by their severities."""
-    n_all = sum(finding.severity != "note" for finding in plan.findings)
-    return n_all - sum(severity != "note" for severity in shown)
-
-
-def more_sentence(plan: Plan, shown: list[str]) -> str:
-    """How many findings stand elsewhere, warnings and notes apart."""
-    n_warnings = n_left_out(plan, shown)
-    n_notes = len(plan.findings) - len(shown) - n_warnings
-    told = [say("book.more_warnings", n=n_warnings)] if n_warnings else []
-    if n_notes:
-        told.append(say("book.more_findings", n=n_notes))
+def more_sentence(*, n_told: int, n_left: int, pages: list[int]) -> str:
+    """Where the rest of what can go wrong stands: on other pages, and in the details."""
+    see = say("book.see_page", n=len(pages), pages=", ".join(map(str, pages)))
+    told = [say("book.more_behind", n=n_told, pages=see)] if n_told else []
+    if n_left:
+        told.append(say("book.more_findings", n=n_left))
     return " ".join(told)
+
+
+def number_rows(plan: Plan) -> list[tuple[str, str]]:
+    """The numbers that are looked up again and again: box, heights, gate and vents."""
+    mould = plan.mould.block
+    length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
+    if mould.is_cut:  # it may stand on what is a side of it along the draw
+        length_mm, width_mm = (float(np.ptp(mould.box_view_mm[:, k])) for k in (0, 1))
+    rows = [(say("book.box"), f"{length_mm:.0f} x {width_mm:.0f} mm")]
+    if mould.bedding.kind == "clay" and plan.split.line.kind == "level":
+        clay_mm = plan.split.line.box_height_mm - mould.low_mm[2]
+        rows.append((say("book.clay_up_to"), f"{clay_mm:.1f} mm"))
+    is_one = len(mould.pour_order) == 1
+    first = say("book.only_pour" if is_one else "book.first_pour")
+    rows.append((first, f"{mould.bedding.mark_mm:.0f} mm"))
+    if not is_one:
+        rows.append((say("book.second_pour_to"), f"{mould.high_mm[2] - mould.low_mm[2]:.0f} mm"))
+    vents = [route for route in plan.mould.vents.routes if route.is_open]
+    bores = [f"{each.bore_mm:g} mm" for each in vents if each.label.startswith("G")]
+    if bores:
+        rows.append((say("book.gate", n=len(bores)), ", ".join(bores)))
+    widths = Counter(f"{each.bore_mm:g} mm" for each in vents if not each.label.startswith("G"))
+    if widths:
+        told = ", ".join(say("book.so_many", n=n, across=across) for across, n in widths.items())
+        rows.append((say("book.vents", n=sum(widths.values())), told))
+    return rows
 
 
 def amount_rows(plan: Plan) -> list[tuple[str, str]]:
@@ -108,9 +128,10 @@ def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
     section = say("book.section")
     clay = [say("strip.where_the_clay_goes"), say("strip.clay_strip")]
     board = [say("cut_sheet.board_title")] if plan.split.is_cut else [first]
+    is_bedded = plan.mould.block.bedding.kind == "clay" and not plan.split.is_cut
     titles = {
         "mark": [*board, *clay[:1], section],
-        "fix": [*(board if plan.split.is_cut else ()), *clay, section],
+        "fix": [*(clay if is_bedded else board), *([section] if is_bedded else [])],
         "stop": clay[:1],
         "plug": clay[:1],
         **dict.fromkeys(("rods", "slides", "set_in"), pieces),
@@ -118,7 +139,7 @@ def looked_at(plan: Plan) -> Iterator[tuple[Step, list[str]]]:
         "keys": board,
         "sticks": [*board, pour, section],
         "cut": [say("cut_sheet.plan_title"), say("cut_sheet.strip_title")],
-        "cone": [section],
+        "cone": [] if plan.split.pieces else [section],
         "close": [pour, *pieces],
         "weigh": [say("book.mixes")],
         "mix": [say("book.mixes")],
@@ -156,6 +177,11 @@ def buy_table(plan: Plan) -> tuple[tuple, list[tuple[str, ...]]]:
         return _BUY_HEADS, rows
     (what, wide_mm, is_bold), (needed, _), _ = _BUY_HEADS
     return ((what, wide_mm, is_bold), (needed, None)), [row[:2] for row in rows]
+
+
+def losses_sentence(plan: Plan) -> str:
+    """What is bought beyond what the first page weighs."""
+    return say("book.losses", patch=weight_text(plan.bench.buy.patch_g.value))
 
 
 # The title over each group says what it is; columns need no heads.

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from castplan.bench.records import Mix
-from castplan.materials.wording import grams_text, limit_text
+from castplan.materials.wording import grams_text, limit_text, listed
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import air as air_view
@@ -77,6 +77,7 @@ def card_sentences(plan: Plan) -> list[str]:
         ),
         *([] if plan.nest is None else [nest_view.card_sentence(plan.nest)]),
         *_openings(plan, labels),
+        *_pieces(plan),
         " ".join([_storing(plan), *_library_life(plan)]),
         say(_next_cast(plan)),
     ]
@@ -87,6 +88,12 @@ def _openings(plan, labels):
     if plan.split.is_open:
         return []
     return [say("card.openings", labels=", ".join(labels) if labels else say("card.none"))]
+
+
+def _pieces(plan):
+    """Loose pieces, in the order in which they are pulled."""
+    names = [piece.label for piece in plan.split.pieces]
+    return [say("card.pieces", n=len(names), labels=listed(names))] if names else []
 
 
 def _storing(plan):

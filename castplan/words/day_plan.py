@@ -46,9 +46,9 @@ def days_note(plan: Plan) -> str:
     told = []
     if plan.bench.timeline.start is not None:
         told.append(say("days.first", when=clock_text(plan, at_min=0.0)))
-    *_, (last, _) = _days(plan)
+    days = _days(plan)
     end = day_of_end(plan, finish_min=plan.bench.timeline.finish_min)
-    if end > last:
+    if days and end > days[-1][0]:
         told.append(say("days.more", day=end))
     return " ".join(told)
 

@@ -1,5 +1,8 @@
 """Sides of the part by what is seen there, the file's axes in brackets after it."""
 
+from contextlib import contextmanager
+from contextvars import ContextVar
+
 import numpy as np
 
 from castplan.materials.wording import axis_text
@@ -11,12 +14,30 @@ _COS = np.cos(np.radians(20.0))
 _AXIS_COS = np.cos(np.radians(2.0))
 
 
+_BARE = ContextVar("bare", default=False)
+
+
+@contextmanager
+def bare_sides():
+    """Leave the file's axes out of all that is said inside the ``with`` block.
+
+    Nobody has the file at the bench; of two sides that look alike they stay.
+    """
+    token = _BARE.set(True)
+    try:
+        yield
+    finally:
+        _BARE.reset(token)
+
+
 def side_words(plan: Plan, direction: tuple[float, float, float]) -> str:
     """``the flat back (the file's -z)``; the axes alone where no side looks that way."""
     axis, face = str(axis_text(direction, of_box=plan.nest is not None)), _face(plan, direction)
     if face is None:
         return axis
     way = np.asarray(direction, dtype=float)
+    if _BARE.get() and face.which.key != "face.alike":
+        return str(face.name)
     # Slanted axes help nobody find a side.
     if np.abs(way).max() < _AXIS_COS * np.linalg.norm(way):
         return str(face.name)

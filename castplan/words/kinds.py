@@ -30,7 +30,8 @@ def kind_sentence(plan: Plan) -> str:
     best, *others = works
     # What holds silicone is no answer beside one that holds none.
     others = [each for each in others if not each.locked_ml or best.locked_ml]
-    kind = kind_name(best.kind)
+    is_one = best.kind == "loose" and len(plan.split.pieces) == 1
+    kind = say("kinds.loose_one") if is_one else kind_name(best.kind)
     if best.rubber == RUBBER_VERDICTS[-1]:
         return say("kinds.none_releases", kind=kind)
     if not others:

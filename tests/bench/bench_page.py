@@ -1,6 +1,8 @@
 """How soon the page answers a change: numbers and picture, against a bare request of the same run.
 
-python tests/bench/bench_page.py [PART] [--triangles N]: times in ms, as a browser sees them.
+python tests/bench/bench_page.py [PART] [--triangles N]: times in ms, as a browser sees them, and
+the processor's time that server and page take for it, which other work on the machine leaves
+as it is.
 """
 
 import argparse
@@ -97,6 +99,14 @@ def main():
         page.goto(f"{run.url}/#{key}")
         page.wait_for_selector(".castview-canvas")
         page.wait_for_timeout(3000)
+        cdp = page.context.new_cdp_session(page)
+        # Of the page's own thread, by the processor's clock.
+        cdp.send("Performance.enable", {"timeDomain": "threadTicks"})
+
+        def page_s():
+            told = cdp.send("Performance.getMetrics")["metrics"]
+            return next(one["value"] for one in told if one["name"] == "TaskDuration")
+
         bare = statistics.median(page.evaluate(BARE))
         print(f"bare request {bare:.1f} ms")
         for act in (
@@ -108,13 +118,16 @@ def main():
             ["Undo", "", None],
             ["Redo", "", None],
         ):
+            server, shown = time.process_time(), page_s()
             told = page.evaluate(WATCH, act)
+            used = 1000 * (time.process_time() - server), 1000 * (page_s() - shown)
             times = [
                 f"{told[name]:.0f} ms = {told[name] / bare:.0f}x" for name in ("numbers", "picture")
             ]
             name = " ".join(str(word) for word in act if word)
             sent = f"{told['sent']:,} bytes"
-            print(f"{name:24} numbers {times[0]}, picture {times[1]}, {sent}")
+            cpu = f"server {used[0]:.0f} ms, page {used[1]:.0f} ms of processor"
+            print(f"{name:24} numbers {times[0]}, picture {times[1]}, {sent}; {cpu}")
         browser.close()
 
 

@@ -63,8 +63,8 @@ def offline(page):
     """An act: the line breaks while something is changed."""
     page.context.set_offline(True)
     page.click("#head-materials button")
-    page.get_by_label("Castings wanted").fill("3")
-    page.get_by_label("Castings wanted").press("Tab")
+    page.get_by_label("Castings", exact=True).fill("3")
+    page.get_by_label("Castings", exact=True).press("Tab")
     page.wait_for_selector("#doing:has-text('No answer')")
 
 
@@ -114,7 +114,7 @@ BLIND = {
         both(card("air"), click("#card-air button:has-text('Add a vent')")),
     ),
 }
-VIEW = ("split", "turn", "holds", "pour", "cut", "measure", "watch")
+VIEW = ("turn", "split", "cut", "holds", "thick", "pour", "measure", "watch")
 
 
 def jobs(client):

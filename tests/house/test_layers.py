@@ -37,6 +37,7 @@ LAYERS = (
     ("record", "choices"),
     ("checks",),
     ("units", "errors", "texts", "palette", "machine", "_arrays", "_frozen"),
+    ("ordinary",),
     ("__init__",),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

@@ -1,6 +1,8 @@
 // What is shown of a mould, and where its bodies stand at the moment.
 import { dot, add } from "./view_mesh.js";
 
+/** @import { Camera } from "./view_camera.js" */
+
 const OPEN_SHARE = { upper: 1, lower: -0.45 }; // of the box's height that a half travels
 const RUBBER = ["upper", "lower", "keys"];
 const PULLED_FIRST = 0.5; // of the halves' way: then the loose pieces are out
@@ -16,7 +18,7 @@ export class Bodies {
   constructor() {
     /** @type {any} what is told, unpacked: see castplan/view/data.py */
     this.data = null;
-    /** @type {import("./view_camera.js").Camera} */
+    /** @type {Camera} */
     this.camera = /** @type {any} */ (null);
     /** @type {Object<string, Mesh>} by name of the body */
     this.meshes = {};

@@ -5,6 +5,11 @@ import { uprights } from "./view_camera.js";
 import { Shadow } from "./view_shadow.js";
 import { sliceOf, dot, add, norm } from "./view_mesh.js";
 
+/** @import { CastView } from "./view_gl.js" */
+/** @import { Gizmo } from "./view_gizmo.js" */
+/** @import { Labels } from "./view_labels.js" */
+/** @import { Pace } from "./view_pace.js" */
+
 const SOLIDS = ["part", "upper", "lower", "ports", "keys"];
 const CAPPED = { part: "cutPart", upper: "cutUpper", lower: "cutLower", ports: "cutPorts" };
 const HATCHES = 56; // of 9 units of a cut's hatch across what is shown
@@ -13,50 +18,32 @@ const HATCHES = 56; // of 9 units of a cut's hatch across what is shown
 export class Picture extends Bodies {
   constructor() {
     super();
-    /** @type {WebGL2RenderingContext} */
-    this.gl = /** @type {any} */ (null);
-    /** @type {HTMLCanvasElement} */
-    this.canvas = /** @type {any} */ (null);
-    /** @type {HTMLElement} */
-    this.root = /** @type {any} */ (null);
-    /** @type {import("./view_labels.js").Labels} */
-    this.labels = /** @type {any} */ (null);
-    /** @type {import("./view_gizmo.js").Gizmo} */
-    this.gizmo = /** @type {any} */ (null);
-    /** @type {any} by name, with the places of their uniforms */
-    this.programs = null;
-    /** @type {Object<string, any>} as `dress` has made them */
-    this.dressed = {};
-    /** @type {Object<string, any>} on the graphics card: what is drawn as facets */
-    this.solids = {};
-    /** @type {Object<string, any>} and as lines */
-    this.lines = {};
-    /** @type {Object<string, string>} which outlines of cut bodies are there */
-    this.slices = {};
-    /** @type {any} a square to close cuts with */
-    this.sheet = null;
-    /** @type {any} what the eye sees: matrix and place */
-    this.view = null;
-    /** @type {any} per facet of the part */
-    this.facets = null;
-    /** @type {Object<string, any>} by key */
-    this.maps = {};
-    /** @type {string | null} the map that colours the part */
-    this.mapKey = null;
-    /** @type {number | null} step of the pour */
-    this.film = null;
-    /** @type {number[][]} a line through points */
-    this.path = [];
+    /** @type {WebGL2RenderingContext} */ this.gl = /** @type {any} */ (null);
+    /** @type {HTMLCanvasElement} */ this.canvas = /** @type {any} */ (null);
+    /** @type {HTMLElement} */ this.root = /** @type {any} */ (null);
+    /** @type {Labels} */ this.labels = /** @type {any} */ (null);
+    /** @type {Gizmo} */ this.gizmo = /** @type {any} */ (null);
+    /** @type {Pace} */ this.pace = /** @type {any} */ (null);
+    /** @type {any} by name, with the places of their uniforms */ this.programs = null;
+    /** @type {Object<string, any>} as `dress` has made them */ this.dressed = {};
+    /** @type {Object<string, any>} on the graphics card: what is drawn as facets */ this.solids = {};
+    /** @type {Object<string, any>} and as lines */ this.lines = {};
+    /** @type {Object<string, string>} which outlines of cut bodies are there */ this.slices = {};
+    /** @type {any} a square to close cuts with */ this.sheet = null;
+    /** @type {any} what the eye sees: matrix and place */ this.view = null;
+    /** @type {any} per facet of the part */ this.facets = null;
+    /** @type {Object<string, any>} by key */ this.maps = {};
+    /** @type {string | null} the map that colours the part */ this.mapKey = null;
+    /** @type {number | null} step of the pour */ this.film = null;
+    /** @type {number[][]} a line through points */ this.path = [];
     this.lineInk = "";
     this.hiding = 0;
-    /** @type {import("./view_pace.js").Pace} */
-    this.pace = /** @type {any} */ (null);
     this.isWaiting = false;
   }
 
   /**
    * Draw anew before the next frame.
-   * @this {import("./view_gl.js").CastView}
+   * @this {CastView}
    */
   refresh() {
     if (this.isWaiting || !this.programs) return;
@@ -75,7 +62,7 @@ export class Picture extends Bodies {
 
   /**
    * Hand over what is not there yet, and let go of what is gone.
-   * @this {import("./view_gl.js").CastView}
+   * @this {CastView}
    */
   _upload() {
     const { gl, solids: before } = this;
@@ -158,7 +145,7 @@ export class Picture extends Bodies {
     this.lines[name] = made;
   }
 
-  /** @this {import("./view_gl.js").CastView} */
+  /** @this {CastView} */
   _draw() {
     const { gl, canvas, root } = this;
     if (gl.isContextLost() || !root.clientWidth || !root.clientHeight) return;
