@@ -14,7 +14,8 @@ import numpy as np
 from castplan._arrays import freeze
 from castplan.air.cut_stand import may_stand
 from castplan.air.records import AttitudeOption, AttitudeResult
-from castplan.air.stand_bill import LYING, USUAL_TILT_DEG, StandBill, burden_min, show_up
+from castplan.air.stand_bill import LYING, USUAL_TILT_DEG, StandBill, burden_min
+from castplan.air.stand_option import make_option
 from castplan.air.ups import Grid, Score, score_ups, sphere_lattice
 from castplan.geometry import directions, frames, margins
 from castplan.geometry.guard import Guard
@@ -25,7 +26,6 @@ from castplan.materials.gate import PREFER_MIN, STANDARD_BORES_MM, TIP_MM2
 from castplan.memory import remembered
 from castplan.part.records import Part
 from castplan.record import Frame, record
-from castplan.texts.told import clauses, tell
 
 # Against 20,000 triangles at 128 columns across, caught air keeps a correlation of
 # 0.9998 and 99.6 % of the vent counts differ by at most one, at half the time.
@@ -40,8 +40,6 @@ N_TILTED = 12  # tilts per box judged at the map's pitch
 N_EVEN = 3  # finalists as good as the best whose neighbours are judged
 # A finer tilt must save more than this to be told in odd degrees.
 WORTH_MIN = 0.5
-# Air under this, a bubble of 1.2 mm, is past what the columns tell.
-NOTHING_MM3 = 1.0
 _NO_FACES = np.empty((0, 3), dtype=np.int32)
 
 
@@ -198,7 +196,7 @@ def find_attitude(
     return AttitudeResult(
         frame=ranked[0][0].frame,
         rest=ranked[0][0].rest_frame,
-        options=tuple(_option(*entry, bill) for entry in ranked),
+        options=tuple(make_option(*entry, bill) for entry in ranked),
         is_asked_for=job.up is not None,
         map_up=table.ups,
         map_caught_mm3=np.array([score.caught_mm3 for score in table.scores]),
@@ -243,7 +241,7 @@ def list_options(tried: TriedStands, job: Job, box: DrawnBox) -> tuple[AttitudeO
     bill = bill_for(job, tried.part, box)
     entries = _by_cost(bill, tried.entries, tried.turn)
     kept = _pick_apart([stand for stand, _ in entries])[:3]
-    return tuple(_option(*entries[k], bill) for k in kept)
+    return tuple(make_option(*entries[k], bill) for k in kept)
 
 
 def bill_for(job: Job, part: Part, box: DrawnBox) -> StandBill:
@@ -362,51 +360,3 @@ def _final_scores(part, job, ups, turn):
     pitch_mm = frames.longest_mm(part, turn) / FINAL_ACROSS
     closed = part.vertices_mm, part.faces, part.cap_faces
     return score_ups(closed, ups, job, Grid(pitch_mm=pitch_mm, turn=turn))
-
-
-def _option(stand, score, bill):
-    frame, job = stand.frame, bill.job
-    return AttitudeOption(
-        up=tuple(float(v) for v in frame.up),
-        rest=stand.rest,
-        tilt_deg=stand.tilt_deg,
-        toward_deg=stand.toward_deg,
-        caught_mm3=score.caught_mm3,
-        n_vents=score.n_vents,
-        n_grooves=bill.n_grooves(score, stand),
-        left_mm3=score.left_mm3,
-        small_mm3=score.small_mm3,
-        roof_mm=score.roof_mm,
-        show_up_fraction=show_up(frame.up, job),
-        vents_min=bill.vents_min(score, stand),
-        gate_min=bill.gate_min(score, frame.up, stand),
-        cost_min=bill.minutes(score, frame.up, stand),
-        why=_why(score, stand, bill),
-    )
-
-
-def _why(score, stand, bill):
-    job, n_grooves = bill.job, bill.n_grooves(score, stand)
-    vents = tell("attitude_why.vents", n=score.n_vents)
-    if n_grooves == score.n_vents and n_grooves:
-        vents = tell("attitude_why.vents_in_parting", n=n_grooves)
-    elif n_grooves:
-        vents = tell("attitude_why.some_in_parting", n_vents=score.n_vents, n_grooves=n_grooves)
-    if score.n_vents > job.max_vents and score.left_mm3 >= NOTHING_MM3:
-        told = {"vents": vents, "allowed": job.max_vents, "left": _ml(score.left_mm3)}
-        parts = [tell("attitude_why.too_many", **told)]
-    elif score.caught_mm3 >= NOTHING_MM3:
-        parts = [tell("attitude_why.air_without", vents=vents, caught=_ml(score.caught_mm3))]
-    else:
-        parts = [tell("attitude_why.no_air_without", vents=vents)]
-    if score.small_mm3 >= 1000 * job.air_left_ml:
-        parts.append(tell("attitude_why.small_points", left=_ml(score.small_mm3)))
-    if score.roof_mm > job.vent_pitch_mm:
-        parts.append(tell("attitude_why.level_roof", length=f"{score.roof_mm:.0f}"))
-    if not stand.rest:
-        parts.append(tell("attitude_why.cradle"))
-    return clauses(parts)
-
-
-def _ml(volume_mm3):
-    return f"{volume_mm3 / 1000:.2g}"

@@ -23,6 +23,10 @@ LEAST_HEAD_MM = 3.0  # of the piece outside the part
 THROUGH_SHARE, ROD_SHARE = 0.1, 0.6
 ROUND_FRACTION = 0.03  # of a radius that corners of a round hole may stand off it
 SEGMENTS = 48
+LEAST_CORNERS = 8  # of the mesh on the wall of a round hole: at either mouth four and more
+# Its corners stand so far out beside the circle of its area: of a hexagon 1.10 times its
+# radius, of a square 1.25 times (closed forms).
+OFF_ROUND = 1.15
 SPECK_CELLS = 4
 
 
@@ -157,11 +161,13 @@ def round_hole(site: Site, freed: Freed):
     is_near = np.abs(away - radius) <= max(1.5 * pitch, 0.05 * radius)
     is_near &= (points[:, 2] >= low - 2 * pitch) & (points[:, 2] <= high + 2 * pitch)
     wall = points[is_near, :2]
-    if len(wall) >= 8:
-        fitted, size = _circle(wall)
-        off = np.abs(np.linalg.norm(wall - fitted, axis=1) - size)
-        if off.max() <= ROUND_FRACTION * size and np.hypot(*(fitted - middle)) < pitch:
-            return fitted, size
+    # A small square looks round to columns; its corners stand off the circle of its area.
+    if len(wall) < LEAST_CORNERS or np.median(away[is_near]) > OFF_ROUND * radius:
+        return None
+    fitted, size = _circle(wall)
+    off = np.abs(np.linalg.norm(wall - fitted, axis=1) - size)
+    if off.max() <= ROUND_FRACTION * size and np.hypot(*(fitted - middle)) < pitch:
+        return fitted, size
     return middle, radius
 
 

@@ -167,6 +167,15 @@ def test_a_piece_too_thin_is_told_and_the_pocket_stays():
     assert plan.split.loose.left_mm3 == plan.split.loose.held_mm3 > 0
 
 
+def test_a_small_square_hole_takes_no_rod():
+    """Its corners stand 1.25 radii out of the circle of its area: a rod would not go in."""
+    slots = bodies.box(2, 80, 2, at=(19, -20, 6)) + bodies.box(100, 2, 2, at=(-20, 9, 6))
+    plan = planned(bodies.box(60, 36, 14) - slots)
+    assert plan.split.pieces == ()
+    assert {thin.least_mm for thin in plan.split.loose.thin} == {3.0}
+    assert "loose-piece-thin" in [finding.code for finding in plan.findings]
+
+
 def test_channels_and_keys_keep_off_the_pieces(mould):
     plan, _, solids = mould
     taken = [as_solid(solid.vertices_mm, solid.faces) for solid in solids[2:]]
