@@ -55,7 +55,7 @@ def _costs(plan):
     buy = plan.bench.buy
     if buy.total_cost is not None:
         costs.append((say("page_short.price"), shop_view.money_text(buy.total_cost, buy.currency)))
-    return costs
+    return [(formats.capital(what), value) for what, value in costs]
 
 
 def _part(plan):
