@@ -94,8 +94,8 @@ def order_steps(split: Split, built: Mould, cups: Cups) -> ScheduleResult:
             _release(steps, mould)
         key = "step.pour_open" if mould.is_one_pour else f"step.pour_{pour}"
         which = "open" if mould.is_one_pour else pour
-        weigh_silicone(steps, half, silicone, weigh, which=which)
-        pour_silicone(steps, half, silicone, tell(key), job=job)
+        weigh_silicone(steps, half, weigh, which=which)
+        pour_silicone(steps, half, tell(key), job=job)
     if mould.is_cut:
         cut_open(steps, split, built)
     else:

@@ -6,29 +6,27 @@ from castplan.bench.records import Mix, WeighResult
 from castplan.bench.steps import StepList, cups_text
 from castplan.bench.weigh import degas_min, mixing_min
 from castplan.job import Job
-from castplan.materials.cards import Card
+from castplan.materials.cards import get_card
 from castplan.materials.wording import limit_text, vessel_text, wait_text
 from castplan.texts.told import Told, tell
 
 POUR_MIN = 15  # if so much is left (assumed)
 
 
-def weigh_silicone(
-    steps: StepList, half: Mix, silicone: Card, weigh: WeighResult, *, which: str
-) -> None:
+def weigh_silicone(steps: StepList, half: Mix, weigh: WeighResult, *, which: str) -> None:
     """What one pour is weighed and mixed of.
 
     Parameters
     ----------
     steps : StepList
     half : Mix
-    silicone : Card
     weigh : WeighResult
     which : str
         ``open``, ``first`` or ``second``.
     """
     coats = weigh.alike(half.name, is_brush_coat=True)
     pours = weigh.alike(half.name)
+    silicone = get_card((*coats, *pours)[0].card, kind="silicone")
     vessel = vessel_text(max(cup.vacuum_cup_ml for cup in (*coats, *pours)))
     mixing = tell("step.weigh_mix", vessel=vessel), _degas(half)
     before = [step.number for step in steps.written if step.kind == "weigh"]
@@ -51,14 +49,13 @@ def _degas(half: Mix) -> Told:
     return tell("step.degas", minutes=f"{minutes:.0f}")
 
 
-def pour_silicone(steps: StepList, half: Mix, silicone: Card, text: Told, *, job: Job) -> None:
+def pour_silicone(steps: StepList, half: Mix, text: Told, *, job: Job) -> None:
     """One pour, and how much of its time is left when it is mixed and degassed.
 
     Parameters
     ----------
     steps : StepList
     half : Mix
-    silicone : Card
     text : Told
         Where and how.
     job : Job
@@ -76,5 +73,5 @@ def pour_silicone(steps: StepList, half: Mix, silicone: Card, text: Told, *, job
         ),
         hands_on_min=min(POUR_MIN, max(1, math.floor(left_min))),
         wait_min=half.demould_h * 60,
-        cautions=silicone.hazards,
+        cautions=get_card(job.silicone, kind="silicone").hazards,
     )

@@ -3,7 +3,7 @@
 import math
 
 from castplan.materials.sheet_entries import CHEMISTRIES
-from castplan.texts import code_key, say
+from castplan.texts import code_key
 from castplan.texts.told import Told, in_a_row, tell
 
 # Keys of the sides of the box, an eighth of a turn apart.
@@ -123,17 +123,17 @@ def volume_text(volume_ml: float) -> str:
 LARGEST_CUP_ML = 2000.0
 
 
-def vessel_size(volume_ml: float) -> str:
+def vessel_size(volume_ml: float) -> Told | str:
     """Size of what something is mixed in: a cup's as it is, a bucket's in half litres.
 
     Examples
     --------
-    >>> vessel_size(1150), vessel_size(8550)
+    >>> str(vessel_size(1150)), str(vessel_size(8550))
     ('1150 ml', '9 litres')
     """
     if volume_ml <= LARGEST_CUP_ML:
         return f"{volume_ml:.0f} ml"
-    return say("material.litres", volume=f"{math.ceil(volume_ml / 500) / 2:g}")
+    return tell("material.litres", volume=f"{math.ceil(volume_ml / 500) / 2:g}")
 
 
 def vessel_text(volume_ml: float) -> Told:

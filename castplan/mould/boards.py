@@ -1,5 +1,7 @@
 """The boards of the box: what to cut, and how far the silicone bends them."""
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 
@@ -33,7 +35,7 @@ def _modulus():
 
 
 def cut_boards(
-    field: ColumnField, box: BoxResult, surface: PartingSurface, job: Job, *, is_turned: bool = True
+    field: ColumnField, box: BoxResult, surface: PartingSurface, job: Job
 ) -> BoardsResult:
     """Cut list of the box and the check of its walls.
 
@@ -49,8 +51,6 @@ def cut_boards(
     box : BoxResult
     surface : PartingSurface
     job : Job
-    is_turned : bool
-        Whether there is a second pour, which stands on a board of its own.
 
     Returns
     -------
@@ -84,7 +84,7 @@ def cut_boards(
     boards = (
         *walls,
         _board("base board", 1, base, [*marks, *part_marks], job),
-        *([_board("turning board", 1, base, marks, job)] if is_turned else []),
+        _board("turning board", 1, base, marks, job),
     )
     density = get_card(job.silicone, kind="silicone").density_g_ml.value
     deep_mm = box.high_mm[2] - box.low_mm[2]
@@ -114,6 +114,17 @@ def cut_boards(
         first_pour_mm=float(box.high_mm[2] - edge.min()),
         second_pour_mm=float(edge.max() - box.low_mm[2]),
     )
+
+
+def without_turning(boards: BoardsResult) -> BoardsResult:
+    """The same where no second pour stands on a board of its own.
+
+    Parameters
+    ----------
+    boards : BoardsResult
+    """
+    left = tuple(board for board in boards.boards if board.name != "turning board")
+    return replace(boards, boards=left)
 
 
 def _board(name, count, shape, marks, job):

@@ -4,7 +4,7 @@ from castplan.air.records import Air, VentsResult
 from castplan.geometry import slide
 from castplan.geometry.channels import Block
 from castplan.geometry.shutoff import cutting_surface
-from castplan.mould.boards import cut_boards
+from castplan.mould.boards import cut_boards, without_turning
 from castplan.mould.cut import Cut
 from castplan.mould.cut_findings import list_cut_findings
 from castplan.mould.fill import Pouring, fill_cavity
@@ -92,8 +92,8 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
     if split.is_cut:
         boards = stand_boards(study, split, up.frame, vents.routes)
     else:
-        is_turned = not block.is_one_pour
-        boards = cut_boards(field, box, line.surface, job, is_turned=is_turned)
+        boards = cut_boards(field, box, line.surface, job)
+        boards = without_turning(boards) if block.is_one_pour else boards
     hold = weigh_lift(block, job, part_mm3=seen.part_mm3)
     slit = plan_slit(study, split, air, block) if split.is_cut else None
     sections = cut_sections(part, cut, slit)

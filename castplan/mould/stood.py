@@ -11,7 +11,7 @@ import shapely
 
 from castplan.air.records import Route
 from castplan.geometry import directions
-from castplan.mould.boards import LEDGE_MM, cut_boards
+from castplan.mould.boards import LEDGE_MM, cut_boards, without_turning
 from castplan.mould.records import BoardsResult
 from castplan.part.study import Study, sample_part
 from castplan.record import Frame
@@ -72,7 +72,7 @@ def stand_boards(
         step_y_mm=box.high_mm[1] - box.low_mm[1],
         heights_mm=np.full((2, 2), box.low_mm[2]),
     )
-    made = cut_boards(field, box, floor, job, is_turned=False)
+    made = without_turning(cut_boards(field, box, floor, job))
     outer = shapely.Polygon(box.outline_mm).buffer(job.board_mm, join_style="mitre")
     corner = np.array(outer.bounds[:2]) - LEDGE_MM
     angle = np.linspace(0, 2 * np.pi, N_ROUND, endpoint=False)

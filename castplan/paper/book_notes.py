@@ -42,9 +42,9 @@ class Note:
         """Height that it takes."""
         return self.is_first * _HEAD_MM + max(len(self._lines) * paper.leading_mm(), 6.5)
 
-    def draw(self, sheet: Sheet, top: float) -> float:
+    def draw(self, sheet: Sheet, *, top_mm: float) -> float:
         """Put it on a sheet; returns the y below it."""
-        y = card_head(sheet, top, say("book.notes")) if self.is_first else top
+        y = card_head(sheet, top_mm, say("book.notes")) if self.is_first else top_mm
         if self.severity == "stop":
             severity_sign(sheet, sheet.left + 3.2, y - 3.4, self.severity)
         elif self.severity == "warn":
@@ -52,7 +52,7 @@ class Note:
         for line in self._lines:
             y -= paper.leading_mm()
             sheet.text(sheet.left + _INDENT_MM, y + 1.1, line)
-        y = top - self.high_mm - 0.9
+        y = top_mm - self.high_mm - 0.9
         sheet.line([(sheet.left, y), (sheet.right, y)], colour=HAIR)
         return y - 0.9
 
@@ -79,7 +79,7 @@ def fill_notes(sheets: Sequence[Sheet], rest: Sequence[tuple[str, str, str]]) ->
             note = Note(*each, room_mm=sheet.room_mm, is_first=is_first)
             if y - note.high_mm < max(sheet.bottom, sheet.floor):
                 continue
-            y = note.draw(sheet, y)
+            y = note.draw(sheet, top_mm=y)
             left.remove(each)
             told.append(sheet)
     return told

@@ -78,16 +78,12 @@ def test_each_opening_is_set_before_its_own_pour():
     turn = place(result, "turn the box over")
     first, second = (step for step in result.steps if step.kind == "sticks")
     assert result.steps.index(first) < turn < result.steps.index(second)
-    assert "into the clay to half its thickness" in str(
-        first.text
-    ) and "gate G" in str(first.text)
+    assert "into the clay to half its thickness" in str(first.text) and "gate G" in str(first.text)
     assert "vent 1" in str(first.text) and "vent 2" not in str(first.text)
     assert "vent 2" in str(second.text) and "vent 1" not in str(second.text)
     # On a board nothing can be pressed in.
     flat = steps_of(parting_mm=0.0, ports=(gate,), routes=routes[:1])
-    assert is_in(flat, "stick it down on the flat") and not is_in(
-        flat, "into the clay to half"
-    )
+    assert is_in(flat, "stick it down on the flat") and not is_in(flat, "into the clay to half")
 
 
 def test_the_rods_of_a_riser_lie_in_the_bed_whenever_its_stick_follows():
