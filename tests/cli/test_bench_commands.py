@@ -1,4 +1,4 @@
-"""``mix``, ``estimate``, ``materials`` as typed, and the shop file; inch and pound by definition."""
+"""``mix``, ``estimate``, ``materials`` as typed, the shop file; inch and pound by definition."""
 
 import errno
 import os
