@@ -52,6 +52,23 @@ def test_they_are_planned_in_one_box(served, key):
     assert "Volume 54.0 ml" in cards["cards"][0]["reason"]
 
 
+def test_a_pour_is_logged_part_by_part(served, key):
+    job_of(served, key)
+    told = {
+        "date": "2026-12-01",
+        "parts": [{"part": 2, "result": "scrap"}],
+        "defects": [{"kind": "warp", "part": 2}],
+    }
+    pours = f"/api/jobs/{key}/pours"
+    assert served.client.post(pours, json=told).status_code == 201
+    said = served.client.get(pours).json()
+    assert [part["number"] for part in said["parts"]] == [1, 2, 3]
+    assert "part 2 scrap" in said["lines"][0]["says"]
+    assert "a warp on part 2" in said["defects"][0]["head"]
+    wrong = {**told, "parts": [{"part": 4, "result": "scrap"}]}
+    assert served.client.post(pours, json=wrong).status_code == 422
+
+
 def test_one_is_taken_out_and_brought_back(served, key):
     job = job_of(served, key)
     left = job["choices"]["with_parts"][:1]
