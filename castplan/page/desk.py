@@ -380,4 +380,6 @@ class Desk:
 
 
 def _closing_error():
-    return Conflict("castplan", found="its server closing", need="it open", do="Start it again.")
+    return ResourceError(
+        "castplan", found="its server closing", need="it open", do="Start it again."
+    )

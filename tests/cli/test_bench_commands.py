@@ -1,11 +1,11 @@
 """``mix``, ``estimate``, ``materials`` as typed, and the shop file; inch, pound by definition."""
 
 import errno
-import os
 import re
 import sys
 from dataclasses import replace
 from pathlib import Path
+from unittest.mock import Mock
 
 import plan_folders
 import pytest
@@ -216,10 +216,7 @@ def test_a_full_disk_keeps_the_card_that_was_there_and_leaves_no_other(
     run("materials", "add", "yard-25", "--from", sheet)
     cards = shop_folder / "cards"
     before = {path.name: path.read_bytes() for path in cards.iterdir()}
-
-    def full(path, *text, **how):
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-
+    full = Mock(side_effect=OSError(errno.ENOSPC, "No space left on device"))
     monkeypatch.setattr(Path, "write_text", full)
     code, _, said = run("materials", "add", "yard-25", "--from", sheet, "--replace")
     assert code == 4 and "No space left on device" in said and said.count("\n") == 1
