@@ -15,7 +15,7 @@ def heard(browser, *, viewport, wait_ms):
     yield opened
     context.close()
     left = [line for line in complaints if not any(word in line for word in opened.expected)]
-    assert left == []
+    assert left == [], left
 
 
 def open_card(page, name):

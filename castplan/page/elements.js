@@ -125,10 +125,11 @@ function patchNode(old, wanted) {
     old.replaceWith(wanted);
     return;
   }
+  if (told.ref) { told.ref.element = old; facts.ref = told.ref; }
+  // What draws itself works with what it was made with: a list that is being filled in, say.
+  if (told.own !== undefined) return;
   for (const [kind, work] of Object.entries(told.listeners)) listen(old, facts, kind, work);
   for (const kind of Object.keys(facts.listeners)) if (!(kind in told.listeners)) delete facts.listeners[kind];
-  if (told.ref) { told.ref.element = old; facts.ref = told.ref; }
-  if (told.own !== undefined) return;
   patchAttributes(old, wanted);
   patch(old, ...wanted.childNodes);
   if (told.checked !== undefined) { old.checked = told.checked; facts.checked = told.checked; }

@@ -143,7 +143,7 @@ async function showPlan(job) {
   keep(version, drawings);
   if (!isNow() || state.drawings === drawings) return;
   state.drawings = drawings;
-  draw();
+  if (state.side === "plan") draw();
 }
 
 /** @param {string[]} names @param {string} error */
