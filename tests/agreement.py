@@ -229,7 +229,8 @@ def _mix_cards(told):
             elif name and cells[0].isdigit() and len(cells) == 1:
                 n_cups += 1
                 found[name][0] += 1
-    return {name: tuple(cups) for name, cups in found.items()}
+    # What can go wrong may stand at the foot, and begin like a card.
+    return {name: tuple(cups) for name, cups in found.items() if cups[1]}
 
 
 def _silicone_sums(told):

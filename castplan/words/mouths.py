@@ -5,6 +5,7 @@ from castplan.texts import say
 from castplan.words import air as air_view
 from castplan.words import formats
 
+_ON_BOARD_MM = 0.5  # so low a start lies on the board
 _MOST = 6  # that a sentence may list; the details have a table
 
 
@@ -15,8 +16,9 @@ def bed_sentence(plan: Plan) -> str:
     places = []
     for port, path_mm in air_view.port_ways(plan):
         place = [*(path_mm[0, :2] - low[:2]), path_mm[0, 2] - board_mm]
-        # A rod lies in the parting, whatever its height there.
-        places.append((port, place[:2] if port.label in rods else place))
+        # A rod lies in the parting, whatever its height there, and so does what starts on a board.
+        is_down = port.label in rods or abs(place[2]) < _ON_BOARD_MM
+        places.append((port, place[:2] if is_down else place))
     return _sentence(plan, "mouths.bed", places)
 
 

@@ -5,7 +5,6 @@ import os
 import re
 import subprocess
 import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,7 +12,7 @@ import shapes
 import trimesh
 
 import castplan.door
-from castplan import cli
+from castplan import cli, ordinary
 from castplan.cli import first_start
 from castplan.cli.progress import Progress
 from castplan.files import write
@@ -277,10 +276,10 @@ def test_each_error_has_its_exit_code_and_one_line(run, tmp_path, part_path, mon
     code, out, err = run("check", flat, "--units", "mm")
     assert (code, out, err.count("\n")) == (3, "", 1)
 
-    def refuse(self):
+    def refuse(path, **most):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(ordinary, "read_bytes", refuse)
     code, out, err = run("check", part_path, "--units", "mm")
     assert (code, out, err.count("\n")) == (4, "", 1)
 

@@ -13,6 +13,7 @@ import shapes
 import step_file
 import trimesh
 
+from castplan import ordinary
 from castplan.errors import CastplanError, GeometryError, InputError, ResourceError
 from castplan.part import step as step_reader
 from castplan.part.load import read_part
@@ -302,10 +303,10 @@ def test_an_unknown_suffix(tmp_path):
 def test_a_file_that_may_not_be_read(tmp_path, monkeypatch):
     path = write(tmp_path, shapes.box())
 
-    def refuse(self):
-        raise PermissionError(13, "Permission denied", str(self))
+    def refuse(path, **most):
+        raise PermissionError(13, "Permission denied", str(path))
 
-    monkeypatch.setattr(type(path), "read_bytes", refuse)
+    monkeypatch.setattr(ordinary, "read_bytes", refuse)
     with pytest.raises(ResourceError, match="Permission denied"):
         read_part(path, unit="mm")
 
