@@ -134,6 +134,8 @@ def _pot_place(plan):
         "resin_g": sum(
             (cup.mass_g - cup.made_up_g) * (1 - cup.filler_g / cup.mass_g) for cup in cups
         ),
+        "filler": plan.job.filler if plan.job.filler_fraction else "",
+        "filler_fraction": plan.job.filler_fraction,
         "largest_cup_g": min(limits[cup.pour] for cup in cups) if cups else None,
     }
 

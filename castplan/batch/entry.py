@@ -230,6 +230,8 @@ _DIGEST = _record(
             base_mm=_row(_number, 2),
             height_mm=_number,
             resin_g=_number,
+            filler=_text,
+            filler_fraction=_number,
             largest_cup_g=_or_none(_number),
         )
     ),

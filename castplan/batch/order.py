@@ -16,7 +16,7 @@ from castplan.texts import spoken
 
 # Part of every key: raised when what a plan folder or a record holds changes
 # its form without a new version of castplan.
-FORM = 2
+FORM = 3
 
 
 @dataclass(frozen=True, kw_only=True)

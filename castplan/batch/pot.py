@@ -1,7 +1,7 @@
 """Which moulds go into the pressure pot together.
 
 Moulds stand on the pot's floor in one layer, the way their plan stands them.
-A load is filled from one cup, so it holds one resin, and no more of it than
+A load is filled from one cup, so it holds one resin with one filler, and no more of it than
 the largest cup of any of its moulds; a mould that needs more is on its own.
 
 Packing is simple and not the best there is: the largest base first; each into
@@ -32,6 +32,7 @@ OPEN_LOADS = 20
 _LEANS = ((0.001, 1.0), (1.0, 1.001))
 # Two lengths that should be the same, after their way through a record [mm].
 _ROUNDING_MM = 1e-3
+NO_FILLER = ("", 0.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,6 +48,7 @@ class Block:
     resin: str
     resin_g: float
     largest_cup_g: float
+    filler: tuple[str, float] = NO_FILLER
     mould: int = 0
     n_casts: int = 1
 
@@ -76,6 +78,7 @@ class Load:
     resin_g: float
     largest_cup_g: float
     places: tuple[Place, ...]
+    filler: tuple[str, float] = NO_FILLER  # its kind, and how much by weight of A and B
     least_g: float = 0.0
 
     @property
@@ -137,6 +140,7 @@ def fill_pot(entries: list[Entry], inner_mm: tuple[float, float], shop: Shop) ->
                 resin=entry.digest["resin"],
                 resin_g=pot["resin_g"],
                 largest_cup_g=pot["largest_cup_g"],
+                filler=(pot["filler"], pot["filler_fraction"]),
                 n_casts=each + (number <= more) + (TRIAL_SHOTS if number == 1 else 0),
             )
             for number in range(1, n_moulds + 1)
@@ -183,7 +187,8 @@ def _pack(order, diameter_mm, lean):
         for number in range(max(0, len(loads) - OPEN_LOADS), len(loads)):
             load = loads[number]
             limit_g = min(load.largest_cup_g, block.largest_cup_g)
-            if load.resin != block.resin or load.resin_g + block.resin_g > limit_g:
+            is_alike = (load.resin, load.filler) == (block.resin, block.filler)
+            if not is_alike or load.resin_g + block.resin_g > limit_g:
                 continue
             place = _room_for(block, load.places, diameter_mm, lean)
             if place is not None:
@@ -201,6 +206,7 @@ def _load(block, places, resin_g, limit_g):
         resin=block.resin,
         resin_g=resin_g + block.resin_g,
         largest_cup_g=limit_g,
+        filler=block.filler,
         places=places,
     )
 

@@ -9,6 +9,7 @@ from castplan.batch.store import Entry
 from castplan.batch.totals import Totals
 from castplan.materials.wording import weight_text
 from castplan.texts import code_key, say
+from castplan.texts.names import filler_name
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
@@ -219,11 +220,13 @@ def load_sentence(load) -> str:
     names = [_mould_name(place) for place in load.places]
     if len(names) > 1:  # numbered as in the picture
         names = [f"{number} {name}" for number, name in enumerate(names, start=1)]
-    told = {
-        "names": ", ".join(names),
-        "weight": weight_text(load.resin_g),
-        "resin": shop_view.card_title(load.resin),
-    }
+    resin = shop_view.card_title(load.resin)
+    kind, fraction = load.filler
+    if fraction:
+        resin = say(
+            "parts.filled", resin=resin, kind=filler_name(kind), share=f"{100 * fraction:.0f} %"
+        )
+    told = {"names": ", ".join(names), "weight": weight_text(load.resin_g), "resin": resin}
     if load.resin_g > load.largest_cup_g:
         return say("parts.more_cups", **told)
     if load.mixed_g > load.resin_g:

@@ -32,6 +32,8 @@ POT = {
     "base_mm": [90.0, 60.0],
     "height_mm": 80.0,
     "resin_g": 85.0,
+    "filler": "",
+    "filler_fraction": 0.0,
     "largest_cup_g": 400.0,
 }
 POCKET = {"number": 1, "verdict": "may tear", "needs_fraction": 0.4, "allowed_fraction": 0.2}

@@ -92,6 +92,27 @@ def test_one_that_just_fits_stands_on_the_axis():
     check_loads(loads, [block("b", 60.0, 80.0)], diameter_mm=100.0)
 
 
+def test_resin_with_another_filler_is_another_cup():
+    plain, less, more, again = (
+        replace(block(name, 40, 40), filler=filler)
+        for name, filler in (
+            ("plain", ("", 0.0)),
+            ("less", ("chalk", 0.2)),
+            ("more", ("chalk", 0.5)),
+            ("again", ("chalk", 0.2)),
+        )
+    )
+    loads = pack_loads([plain, less, more, again], diameter_mm=200.0)
+    told = {load.filler: sorted(place.name for place in load.places) for load in loads}
+    assert told == {
+        ("", 0.0): ["plain"],
+        ("chalk", 0.2): ["again", "less"],
+        ("chalk", 0.5): ["more"],
+    }
+    (said,) = (load_sentence(load) for load in loads if load.filler == ("chalk", 0.5))
+    assert "(A and B, 50 % of chalk on top)" in said
+
+
 def test_a_part_that_needs_more_than_a_cup_is_on_its_own():
     blocks = [block("big", 50, 50, resin_g=300.0, largest_cup_g=200.0), block("small", 40, 40)]
     assert [len(load.places) for load in pack_loads(blocks, diameter_mm=240.0)] == [1, 1]
@@ -148,6 +169,8 @@ def pot_entry(name, **changes):
         "base_mm": [70.0, 83.0],
         "height_mm": 112.0,
         "resin_g": 34.0,
+        "filler": "",
+        "filler_fraction": 0.0,
         "largest_cup_g": 236.0,
     }
     return batch_parts.entry(name, digest={"pot": place | changes, "n_moulds": 2})
