@@ -102,12 +102,11 @@ def test_silicone_stands_between_the_solids_of_gate_and_vent(name):
     assert (bores("gate") ^ box).min_gap(bores("vent") ^ box, 20.0) >= BETWEEN_MM - 1e-3
 
 
-@pytest.mark.parametrize("name", ("coat_hook", "slats_7_tilted"))
-def test_the_sections_draw_gate_and_vent_apart(name):
+def test_the_sections_draw_gate_and_vent_apart():
     # The cuts go through the gate, and draw a vent as far as a radius beside them: in the cut
-    # it is nearer by at most 13.25 - sqrt(13.25^2 - 1.25^2) = 0.06 mm.
+    # it is nearer by at most 15.25 - sqrt(15.25^2 - 1.25^2) = 0.05 mm.
     is_drawn = False
-    for section in plan_of(name).mould.sections:
+    for section in plan_of("coat_hook").mould.sections:
         drawn = [(label, shapely.Polygon(ring)) for label, ring in section.ports_mm]
         gates = [shape for label, shape in drawn if label.startswith("G")]
         vents = [shape for label, shape in drawn if not label.startswith("G")]
