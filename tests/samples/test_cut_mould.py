@@ -233,7 +233,8 @@ def test_the_side_of_gate_and_vents_is_no_place_for_the_knife():
     ways = [np.eye(3)["xy".index(s.side[1])] * (1 if s.side[0] == "+" else -1) for s in
             plan.mould.slit.options]  # fmt: skip
     assert len(ways) == 3 and all(way @ up < 0.5 for way in ways)
-    assert all(route.route == "straight" for route in plan.mould.vents.routes)
     for route in plan.mould.vents.routes:
         leg = route.path_mm[-1] - route.path_mm[0]
-        assert leg / np.linalg.norm(leg) == pytest.approx(up, abs=1e-6)
+        # A vent near the gate leans off the pouring cup, which stands straight over its gate.
+        least = np.cos(np.radians(31.0)) if route.route == "slanted" else 1 - 1e-9
+        assert leg @ up >= least * np.linalg.norm(leg)
