@@ -16,6 +16,10 @@ from castplan.record import record
 
 STEP_MM = 0.5  # along a channel
 HIGHEST_CUP_MM = 50.0  # a narrow cup higher than this falls over (assumed)
+# So narrow a cup, or so high a one, is taken rather than a vent that leans (assumed).
+NARROW_CUP_MM = 14.0
+HIGH_CUP_MM = 40.0
+BESIDE_BORE_MM = 4.0  # that a cup is wider than the gate's bore, at least (assumed)
 
 
 @record
@@ -74,7 +78,7 @@ def gate_ends(block: Block, mould: MouldResult, ways, *, cup_mm: float) -> tuple
             label=port.label,
             leg_mm=path[-2:],
             bore_mm=port.diameter_mm,
-            cone_mm=port.cup_mm,
+            cone_mm=min(port.cup_mm, cup_mm) if cup_mm > 0 else port.cup_mm,
             deep_mm=cup_depth_mm(port),
             cup_mm=cup_mm,
         )
@@ -132,6 +136,21 @@ def widest_mm(mould: MouldResult, vents: VentsResult, gate: Port) -> float:
         ),
         default=np.inf,
     )
+
+
+def narrowest_mm(mould: MouldResult, gate: GateResult) -> float:
+    """Inside of the narrowest cup that may stand on the gates before a vent has to lean, mm.
+
+    Parameters
+    ----------
+    mould : MouldResult
+    gate : GateResult
+        With the cup as wide as it is best.
+    """
+    bores_mm = [port.diameter_mm for port in mould.ports if port.kind == "gate"]
+    holds_mm = math.sqrt(4000 * gate.reservoir_ml / (math.pi * HIGH_CUP_MM))
+    least_mm = max(NARROW_CUP_MM, holds_mm, max(bores_mm, default=0.0) + BESIDE_BORE_MM)
+    return min(gate.cup_mm, math.ceil(least_mm))
 
 
 def fit_cups(

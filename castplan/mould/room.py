@@ -13,7 +13,7 @@ from castplan.mould.gate import by_hand, fill_again, find_gate
 from castplan.mould.holddown import weigh_lift
 from castplan.mould.keys import lay_out_keys
 from castplan.mould.mould import build_mould
-from castplan.mould.off_cups import fit_cups
+from castplan.mould.off_cups import fit_cups, narrowest_mm
 from castplan.mould.open_findings import list_open_findings
 from castplan.mould.opening_findings import list_opening_findings
 from castplan.mould.pour_findings import list_pour_findings
@@ -116,7 +116,8 @@ def plan_mould(study: Study, split: Split, air: Air, *, progress) -> Mould:
 
 
 def _lead_out(silicone, block, gate):
-    return route_vents(silicone, block, cup_high_mm=gate.cup_high_mm, cup_mm=gate.cup_mm)
+    cup_mm = narrowest_mm(block, gate)
+    return route_vents(silicone, block, cup_high_mm=gate.cup_high_mm, cup_mm=cup_mm)
 
 
 def list_findings(study: Study, split: Split, air: Air, mould: Mould) -> tuple[Finding, ...]:

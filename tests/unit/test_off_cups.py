@@ -117,7 +117,7 @@ def test_the_sections_draw_gate_and_vent_apart():
 
 
 def test_a_vent_that_leans_off_the_cup_is_told_why():
-    (told,) = [f for f in plan_of("slats_7_tilted").findings if f.code == "slanted-port"]
+    (told,) = [f for f in plan_of("coat_hook").findings if f.code == "slanted-port"]
     assert "would come out under the pouring cup" in str(told.message)
     assert "away from the gate" in str(told.message)
 
