@@ -11,7 +11,7 @@ from castplan.texts import say
 
 _INDENT_MM = 8.0
 _HEAD_MM = 9.5
-_APART_MM = 7.0  # under the last line of a sheet
+_APART_MM = 10.0  # under the last line of a sheet, which may stand in a table
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ _ASKED_PICTURE_MM = 66.0
 _SIDE_MM = 62.0  # of the column at the right
 _GAP_MM = 6.0
 _FEW = 2  # warnings in the details alone, that a lower picture is worth
-_CONTENTS_MM = 44.0  # that the list of pages may take
+_CONTENTS_MM = 50.0  # that the list of pages may take
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from castplan.step_pictures.camera import eye_from
 from castplan.step_pictures.kit import RIM_MM, Kit
 from castplan.step_pictures.thing import Pose, Thing, plain
 
-TURNED = np.diag([1.0, -1.0, -1.0])  # over its long side
+# Left for right, as the 1:1 pages are mirrored.
+TURNED = np.diag([-1.0, 1.0, -1.0])
 
 
 @dataclass(frozen=True, eq=False)

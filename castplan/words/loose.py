@@ -30,10 +30,15 @@ def piece_words(piece: LoosePiece) -> str:
 def place_sentence(plan: Plan, piece: LoosePiece) -> str:
     """Where it comes out of the side of the box, seen from outside."""
     along = from_left_mm(plan, piece)
+    # Walls are drilled before they stand: the two long ones cover the ends of the others.
+    x_mm, y_mm = (plan.split.box.high_mm[k] - plan.split.box.low_mm[k] for k in (0, 1))
+    is_long = (x_mm >= y_mm) == (piece.side in ("front", "back"))
+    over_mm = plan.mould.boards.thickness_mm if is_long else 0.0
     up = piece.out_mm[2] - plan.mould.block.bedding.board_mm
     return say(
         "loose.place",
         side=say(f"loose.side_{piece.side}"),
+        end=formats.length_text(along + over_mm, error_mm=0.1),
         along=formats.length_text(along, error_mm=0.1),
         up=formats.length_text(up, error_mm=0.1),
     )

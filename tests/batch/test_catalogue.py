@@ -231,9 +231,9 @@ def test_a_digest_says_what_its_plan_says(tmp_path):
     assert told["silicone_g"] == pytest.approx(
         sum(cup.mass_g for cup in plan.bench.weigh.cups if cup.card == job.silicone), rel=1e-5
     )
-    # The list to buy by has the test patch and a trial shot on top.
+    # The list to buy by has the test patch (19 g with 0.95 g) and a trial shot on top.
     need_g = [line["need_a_g"] + line["need_b_g"] for line in told["buy"]]
-    assert need_g[0] == pytest.approx(told["silicone_g"] + 20.0, rel=1e-4)
+    assert need_g[0] == pytest.approx(told["silicone_g"] + 19.95, rel=1e-4)
     shots = (job.copies + 1) / job.copies
     assert need_g[1] == pytest.approx(shots * told["resin_g"], rel=1e-4)
     assert told["hands_on_min"] == pytest.approx(plan.bench.schedule.hands_on_min, rel=1e-4)
