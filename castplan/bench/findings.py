@@ -120,7 +120,7 @@ def _weigh(job, weigh):
                 "bench_finding.scale",
                 cup=cup.name,
                 step=f"{cup.step_g:g}",
-                part_b=units.digits(cup.b_g, 2),
+                part_b=units.digits(cup.b_g, 3) if cup.b_g >= 1 else f"{cup.b_g:.2f}",
                 error=units.digits(100 * cup.ratio_error_fraction, 2),
                 allowed=units.digits(100 * cup.tolerance_fraction, 2),
             )

@@ -5,6 +5,7 @@ Lengths on paper are measured here from the file itself, in points of 1/72 inch
 """
 
 import hashlib
+import io
 import os
 import subprocess
 import sys
@@ -58,7 +59,9 @@ def pages_with(path, words):
     numbers = [
         number for number, text in enumerate(texts, start=1) if words in text.splitlines()[0]
     ]
-    return pdfplumber.open(path, pages=numbers).pages if numbers else []
+    # From memory: the pages are read while the test asks them, and no file stays open.
+    held = io.BytesIO(Path(path).read_bytes())
+    return pdfplumber.open(held, pages=numbers).pages if numbers else []
 
 
 def upper_pages(path):
