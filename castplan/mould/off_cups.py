@@ -174,7 +174,8 @@ def fit_cups(
             most_mm = widest_mm(mould, vents, port)
             cup_mm = min(cup_mm, most_mm)
             # The cup stands round its mouth: the cone is no wider.
-            port = replace(port, cup_mm=max(min(port.cup_mm, most_mm), port.diameter_mm))
+            cone_mm = min(port.cup_mm, float(np.floor(most_mm)))
+            port = replace(port, cup_mm=max(cone_mm, port.diameter_mm))
         ports.append(port)
     less_ml = sum(map(cup_mm3, mould.ports)) / 1000 - sum(map(cup_mm3, ports)) / 1000
     if less_ml > 0:
