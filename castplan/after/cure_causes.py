@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from castplan import units
 from castplan.after.case import LOGGED_WEIGHT, Case, fact, over
 from castplan.after.records import Cause
 from castplan.bench.compat import FROM_CARDS
@@ -81,7 +82,7 @@ def ratio(case: Case) -> list[Cause]:
                     100 * error,
                     "%",
                     "computed",
-                    tell("cause_cure.can_be_off", b=f"{b_g:.3g} g"),
+                    tell("cause_cure.can_be_off", b=f"{units.digits(b_g, 3)} g"),
                 ),
                 limit,
             ),

@@ -1,5 +1,6 @@
 """One way to stand a box as it is offered: its numbers, and in words why."""
 
+from castplan import units
 from castplan.air.records import AttitudeOption
 from castplan.air.stand_bill import StandBill, show_up
 from castplan.air.ups import Score
@@ -64,4 +65,4 @@ def _why(score, stand, bill):
 
 
 def _ml(volume_mm3):
-    return f"{volume_mm3 / 1000:.2g}"
+    return units.digits(volume_mm3 / 1000, 2)

@@ -8,7 +8,7 @@ from castplan.bench.material_findings import list_material_findings
 from castplan.bench.records import Bench
 from castplan.job import Job
 from castplan.materials.cards import get_card
-from castplan.materials.wording import chemistry_text
+from castplan.materials.wording import chemistry_text, grams_text
 from castplan.mould.records import WaterCheck
 from castplan.record import Finding, finding
 from castplan.texts import code_key
@@ -120,7 +120,7 @@ def _weigh(job, weigh):
                 "bench_finding.scale",
                 cup=cup.name,
                 step=f"{cup.step_g:g}",
-                part_b=units.digits(cup.b_g, 3) if cup.b_g >= 1 else f"{cup.b_g:.2f}",
+                part_b=grams_text(cup.b_g, step_g=cup.aim_step_g),
                 error=units.digits(100 * cup.ratio_error_fraction, 2),
                 allowed=units.digits(100 * cup.tolerance_fraction, 2),
             )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from castplan import units
 from castplan.bench.records import AmountsResult
 from castplan.job import Job
 from castplan.materials.cards import get_card
@@ -47,9 +48,9 @@ def _open_densities(job, amounts):
             "amounts",
             "amount_finding.density_open",
             material=card.title,
-            low=f"{density.low:.3g}",
-            high=f"{density.high:.3g}",
-            value=f"{density.value:.3g}",
+            low=units.digits(density.low, 3),
+            high=units.digits(density.high, 3),
+            value=units.digits(density.value, 3),
             source=density.source,
             mass=weight_text(mass_g),
             least=weight_text(low_g),

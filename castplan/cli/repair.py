@@ -56,6 +56,7 @@ def repair(
     from castplan.files import mesh_file, new_file
     from castplan.part.load import Reading, read_part
     from castplan.part.repair import repair as repair_part
+    from castplan.units import digits
 
     listing = out.with_name(out.name + ".txt")
     if out.exists() and part.exists() and out.samefile(part):
@@ -79,8 +80,8 @@ def repair(
     lines = [
         f"{part.name} -> {out.name}, in mm",
         *(f"- {change}" for change in repaired.done or ("nothing: it was sound",)),
-        f"Volume {before.volume_mm3 / 1000:.4g} ml before (holes closed flat), "
-        f"{after.volume_mm3 / 1000:.4g} ml after; {after.n_triangles:,} triangles; "
+        f"Volume {digits(before.volume_mm3 / 1000, 4)} ml before (holes closed flat), "
+        f"{digits(after.volume_mm3 / 1000, 4)} ml after; {after.n_triangles:,} triangles; "
         f"{'closed' if after.is_watertight else 'still open'}.",
     ]
     with new_file.appearing(out) as draft:

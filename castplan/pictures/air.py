@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle
 
+from castplan import units
 from castplan.palette import AIR, GREY, INK, TRAPPED
 from castplan.pictures import figure
 from castplan.texts import say
@@ -157,7 +158,7 @@ def draw_fill(plan, ax=None) -> Axes:
         color=GREY,
         linewidth=figure.NARROW_PT,
         linestyle=figure.HIDDEN,
-        label=say("picture.cavity", volume=f"{cavity_ml:.3g}"),
+        label=say("picture.cavity", volume=units.digits(cavity_ml, 3)),
     )
     ax.set_xlim(left=0.0)
     ax.set_ylim(bottom=0.0)

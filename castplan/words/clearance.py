@@ -1,5 +1,6 @@
 """An insert in the copy, in words: the same on terminal and sheet."""
 
+from castplan import units
 from castplan.after.records import Clearance
 from castplan.plan_record import Plan
 from castplan.texts import say
@@ -19,15 +20,15 @@ def clearance_lines(found: Clearance, plan: Plan) -> list[str]:
     if not found.breaks:
         lines.append(say("clearance.no_break"))
     if found.flush_mm2 > 0:
-        lines.append(say("clearance.flush", area=f"{found.flush_mm2:.3g} mm2"))
+        lines.append(say("clearance.flush", area=f"{units.digits(found.flush_mm2, 3)} mm2"))
     lines.append(_wall(found))
     lines += [_keep(keep) for keep in found.keeps]
     if found.bed_mm > 0:
         lines.append(
             say(
                 "clearance.bed",
-                volume=f"{found.bed_ml:.2g} ml",
-                mass=f"{found.bed_g:.2g} g",
+                volume=f"{units.digits(found.bed_ml, 2)} ml",
+                mass=f"{units.digits(found.bed_g, 2)} g",
                 resin=plan.job.resin,
                 gap=f"{found.bed_mm:g} mm",
             )
@@ -36,7 +37,7 @@ def clearance_lines(found: Clearance, plan: Plan) -> list[str]:
     lines.append(
         say(
             "clearance.sizes",
-            shrinkage=f"{100 * shrinkage.value:.2g} %{behind(shrinkage.basis)}",
+            shrinkage=f"{units.digits(100 * shrinkage.value, 2)} %{behind(shrinkage.basis)}",
         )
     )
     return lines
@@ -46,8 +47,8 @@ def _place(found):
     told = {
         "name": found.name,
         "place": _triple(found.at_mm),
-        "inside": f"{found.inside_ml:.3g} ml",
-        "whole": f"{found.insert_ml:.3g} ml",
+        "inside": f"{units.digits(found.inside_ml, 3)} ml",
+        "whole": f"{units.digits(found.insert_ml, 3)} ml",
     }
     if any(found.turn_deg):
         return say("clearance.turned", **told, turns=_triple(found.turn_deg))
@@ -67,8 +68,8 @@ def _break(number, piece):
         "clearance.break",
         out=f"{piece.out_mm:.2f} mm",
         place=_spot(piece.place_mm),
-        volume=f"{piece.volume_ml:.2g} ml",
-        mouth=f"{piece.mouth_mm2:.3g} mm2",
+        volume=f"{units.digits(piece.volume_ml, 2)} ml",
+        mouth=f"{units.digits(piece.mouth_mm2, 3)} mm2",
     )
     return f"{number}  {text}"
 
@@ -88,5 +89,9 @@ def _wall(found):
 
 def _keep(keep):
     if keep.is_touched:
-        return say("clearance.touched", name=keep.name, volume=f"{1000 * keep.overlap_ml:.2g} mm3")
+        return say(
+            "clearance.touched",
+            name=keep.name,
+            volume=f"{units.digits(1000 * keep.overlap_ml, 2)} mm3",
+        )
     return say("clearance.untouched", name=keep.name, away=f"{keep.away_mm:.2f} mm")

@@ -1,5 +1,6 @@
 """Learnt numbers in words, beside what the card says."""
 
+from castplan import units
 from castplan.after.records import Learnt
 from castplan.texts import say
 from castplan.words.formats import behind, unit_text
@@ -45,9 +46,9 @@ def _observed(one):
         words=words,
         mean=mean,
         n=n,
-        low=f"{factor * min(one.values):.3g}",
-        high=f"{factor * max(one.values):.3g}",
-        sd=f"{factor * one.sd:.2g}",
+        low=units.digits(factor * min(one.values), 3),
+        high=units.digits(factor * max(one.values), 3),
+        sd=units.digits(factor * one.sd, 2),
     )
 
 
@@ -56,7 +57,7 @@ def _card_text(one):
     value = f"{_number(known.value, one.unit)}{behind(known.basis)}"
     if known.low is None or known.high is None:
         return say("learn.card", value=value)
-    low, high = (f"{_factor(one.unit) * end:.3g}" for end in (known.low, known.high))
+    low, high = (units.digits(_factor(one.unit) * end, 3) for end in (known.low, known.high))
     return say("learn.card_between", value=value, low=low, high=high)
 
 
@@ -67,4 +68,4 @@ def _factor(unit):
 def _number(value, unit):
     """A value with its unit; shares of one as percent."""
     shown = "%" if unit == "1" else unit_text(unit, value=value)
-    return f"{_factor(unit) * value:.3g} {shown}"
+    return f"{units.digits(_factor(unit) * value, 3)} {shown}"
