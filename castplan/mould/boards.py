@@ -116,6 +116,24 @@ def cut_boards(
     )
 
 
+def beyond_corner_mm(box: BoxResult, boards: BoardsResult, side: str) -> float | None:
+    """How far the board of a side reaches beyond the corner inside; None where it has no ends.
+
+    Parameters
+    ----------
+    box : BoxResult
+    boards : BoardsResult
+        Cut for it.
+    side : str
+        ``front``, ``right``, ``back`` or ``left``.
+    """
+    if box.shape != "rectangle":
+        return None
+    x_mm, y_mm = (box.high_mm[k] - box.low_mm[k] for k in (0, 1))
+    is_long = (x_mm >= y_mm) == (side in ("front", "back"))
+    return boards.thickness_mm if is_long else 0.0
+
+
 def without_turning(boards: BoardsResult) -> BoardsResult:
     """The same where no second pour stands on a board of its own.
 

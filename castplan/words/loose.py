@@ -3,6 +3,7 @@
 import numpy as np
 
 from castplan.bench.loose_steps import GRIP_MM, rod_mm
+from castplan.mould.boards import beyond_corner_mm
 from castplan.plan_record import Plan
 from castplan.split.records import LoosePiece
 from castplan.texts import say
@@ -30,17 +31,18 @@ def piece_words(piece: LoosePiece) -> str:
 def place_sentence(plan: Plan, piece: LoosePiece) -> str:
     """Where it comes out of the side of the box, seen from outside."""
     along = from_left_mm(plan, piece)
-    # Walls are drilled before they stand: the two long ones cover the ends of the others.
-    x_mm, y_mm = (plan.split.box.high_mm[k] - plan.split.box.low_mm[k] for k in (0, 1))
-    is_long = (x_mm >= y_mm) == (piece.side in ("front", "back"))
-    over_mm = plan.mould.boards.thickness_mm if is_long else 0.0
     up = piece.out_mm[2] - plan.mould.block.bedding.board_mm
+    told = {
+        "side": say(f"loose.side_{piece.side}"),
+        "along": formats.length_text(along, error_mm=0.1),
+        "up": formats.length_text(up, error_mm=0.1),
+    }
+    # Walls are drilled before they stand.
+    beyond_mm = beyond_corner_mm(plan.split.box, plan.mould.boards, piece.side)
+    if beyond_mm is None:
+        return say("loose.place", **told)
     return say(
-        "loose.place",
-        side=say(f"loose.side_{piece.side}"),
-        end=formats.length_text(along + over_mm, error_mm=0.1),
-        along=formats.length_text(along, error_mm=0.1),
-        up=formats.length_text(up, error_mm=0.1),
+        "loose.place_on_board", **told, end=formats.length_text(along + beyond_mm, error_mm=0.1)
     )
 
 
