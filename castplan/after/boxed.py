@@ -3,11 +3,11 @@
 from dataclasses import replace
 
 import numpy as np
-import shapely
 
 from castplan.after.records import Defect, LoggedPour
 from castplan.errors import InputError
 from castplan.nest.records import Nest, Placed
+from castplan.nest.shared import part_at
 
 
 def in_box(part: Placed, place_mm) -> tuple[float, float, float]:
@@ -20,13 +20,6 @@ def in_file(part: Placed, place_mm) -> tuple[float, float, float]:
     """A place of the box in the axes of a part's own file, mm."""
     place = part.rotation.T @ (np.asarray(place_mm, dtype=float) - part.offset_mm)
     return tuple(float(v) for v in place)
-
-
-def part_at(nest: Nest, place_mm) -> Placed:
-    """The part that a place of the box lies on, or nearest to, seen along the draw."""
-    spot = shapely.Point(np.asarray(place_mm, dtype=float)[:2])
-    away = [shapely.distance(shapely.Polygon(part.outline_mm), spot) for part in nest.parts]
-    return nest.parts[int(np.argmin(np.round(away, 6)))]
 
 
 def numbered(nest: Nest, *, number: int) -> Placed:

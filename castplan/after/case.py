@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from castplan.after.boxed import part_at, put_in_box
+from castplan.after.boxed import put_in_box
 from castplan.after.cavity import Cavity
 from castplan.after.records import CastLog, Defect, LoggedPour
 from castplan.materials.cards import (
@@ -16,6 +16,7 @@ from castplan.materials.cards import (
     demould_at,
     pot_life_at,
 )
+from castplan.nest.shared import part_at
 from castplan.plan_record import Plan
 from castplan.record import Sourced
 from castplan.texts.told import Told, tell

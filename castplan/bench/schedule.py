@@ -5,8 +5,6 @@ Minutes of handwork are assumed; waiting for a cure comes from the cards.
 
 import math
 
-import numpy as np
-
 from castplan.air.records import Route, VentsResult
 from castplan.bench.cut_steps import cut_open, mark_and_stand
 from castplan.bench.loose_steps import let_down, make_pieces, pull_first
@@ -164,7 +162,7 @@ def _bed(
     is_flat = bedding.kind == "flat-back"
     mark = "step.mark_open" if mould.is_open else "step.mark_flat" if is_flat else "step.mark"
     steps.do("mark", tell(mark), *blocked_text(mould, vents), hands_on_min=20)
-    if bedding.kind == "flat-back":
+    if is_flat:
         steps.do("fix", hollow_text(line, mould), tell("step.fix_flat"), hands_on_min=15)
     elif bedding.kind == "printed-bed":
         steps.do("fix", tell("step.fix_printed"), hands_on_min=PRINTED_MIN)
@@ -181,9 +179,7 @@ def _bed(
 
 def _box(steps: StepList, built: Mould, halves: list[Mix]) -> None:
     mould = built.block
-    length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
-    if mould.is_cut:  # it may stand on what is a side of it along the draw
-        length_mm, width_mm = (float(np.ptp(mould.box_view_mm[:, k])) for k in (0, 1))
+    length_mm, width_mm = mould.inside_mm
     bedding = mould.bedding
     steps.do(
         "box",

@@ -136,14 +136,21 @@ def _places(points, faces, way_mm, cut):
 
 def _cut_mm(points, faces, axis, at_mm):
     """Length of all that a plane cuts of a surface."""
-    off = points[:, axis] - at_mm
-    above = off >= 0
+    start, end = _lines_cut(points, faces, axis=axis, at_mm=at_mm).transpose(1, 0, 2)
+    return float(np.linalg.norm(end - start, axis=1).sum())
+
+
+def _lines_cut(points, faces, *, axis, at_mm):
+    """Where a plane cuts facets, in the two other axes, (k, 2, 2)."""
+    # A vertex on the plane counts as above it, so that no edge is cut in two.
+    above = points[:, axis] >= at_mm
     crossed = faces[above[faces].any(axis=1) & ~above[faces].all(axis=1)]
     edges = np.stack([crossed, np.roll(crossed, -1, axis=1)], axis=2)
-    ends = edges[above[edges[..., 0]] != above[edges[..., 1]]]
-    share = off[ends[:, :1]] / (off[ends[:, :1]] - off[ends[:, 1:]])
-    cut = points[ends[:, 0]] + share * (points[ends[:, 1]] - points[ends[:, 0]])
-    return float(np.linalg.norm(cut[::2] - cut[1::2], axis=1).sum())
+    is_cut = above[edges[..., 0]] != above[edges[..., 1]]
+    ends = np.sort(edges[is_cut].reshape(-1, 2), axis=1)  # one order, so both facets agree
+    low, high = points[ends[:, 0]], points[ends[:, 1]]
+    t = (at_mm - low[:, axis]) / (high[:, axis] - low[:, axis])
+    return np.delete(low + t[:, None] * (high - low), axis, axis=1).reshape(-1, 2, 2)
 
 
 def plane_cut(points_mm, faces, *, axis: int, at_mm: float) -> list[np.ndarray]:
@@ -161,19 +168,10 @@ def plane_cut(points_mm, faces, *, axis: int, at_mm: float) -> list[np.ndarray]:
     list of (k, 2) float64
         In the two other axes, in their order; first point not repeated.
     """
-    # A vertex on the plane counts as above it, so that no edge is cut in two.
-    above = points_mm[:, axis] >= at_mm
-    crossed = faces[(above[faces].any(axis=1)) & (~above[faces].all(axis=1))]
-    if not len(crossed):
+    cut = _lines_cut(points_mm, faces, axis=axis, at_mm=at_mm)
+    if not len(cut):
         return []
-    edges = np.stack([crossed, np.roll(crossed, -1, axis=1)], axis=2)
-    is_cut = above[edges[..., 0]] != above[edges[..., 1]]
-    ends = np.sort(edges[is_cut].reshape(-1, 2), axis=1)  # one order, so both facets agree
-    low, high = points_mm[ends[:, 0]], points_mm[ends[:, 1]]
-    t = (at_mm - low[:, axis]) / (high[:, axis] - low[:, axis])
-    cut = np.delete(low + t[:, None] * (high - low), axis, axis=1)
-    lines = shapely.linestrings(cut.reshape(-1, 2, 2))
-    area = _area_within(lines)
+    area = _area_within(shapely.linestrings(cut))
     return [
         shapely.get_coordinates(ring)[:-1]
         for piece in shapely.get_parts(area)

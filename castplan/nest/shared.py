@@ -9,7 +9,7 @@ from castplan.air.records import Air
 from castplan.bench.records import Bench
 from castplan.materials.wording import listed
 from castplan.mould.records import Mould
-from castplan.nest.records import Nest, Shared
+from castplan.nest.records import Nest, Placed, Shared
 from castplan.record import Finding, Frame, finding
 from castplan.texts.names import vessel_name
 
@@ -48,6 +48,13 @@ def share(nest: Nest, air: Air, mould: Mould, bench: Bench) -> Nest:
     return replace(with_openings(nest, block.ports, air.openings.frame), shared=shared)
 
 
+def part_at(nest: Nest, place_mm) -> Placed:
+    """The part that a place of the box lies on, or nearest to, seen along the draw."""
+    shapes = [shapely.Polygon(part.outline_mm) for part in nest.parts]
+    spot = shapely.Point(np.asarray(place_mm, dtype=float)[:2])
+    return nest.parts[int(np.argmin(np.round(shapely.distance(shapes, spot), 6)))]
+
+
 def with_openings(nest: Nest, ports, rest: Frame) -> Nest:
     """The nest with the labels of each part's gates and vents.
 
@@ -58,12 +65,10 @@ def with_openings(nest: Nest, ports, rest: Frame) -> Nest:
     rest : Frame
         That their places are told in.
     """
-    shapes = [shapely.Polygon(part.outline_mm) for part in nest.parts]
     labels = {part.number: [] for part in nest.parts}
     for port in ports:
-        place = shapely.Point(rest.to_part(np.array(port.place_mm))[:2])
-        nearest = int(np.argmin(np.round(shapely.distance(shapes, place), 6)))
-        labels[nest.parts[nearest].number].append(port.label)
+        place_mm = rest.to_part(np.array(port.place_mm))
+        labels[part_at(nest, place_mm).number].append(port.label)
     parts = tuple(replace(part, openings=tuple(labels[part.number])) for part in nest.parts)
     return replace(nest, parts=parts)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from castplan.palette import HAIR
 from castplan.paper import paper
 from castplan.paper.paper import Sheet
-from castplan.paper.sheet_marks import card_head, severity_sign, warning_sign
+from castplan.paper.sheet_marks import card_head, risk_sign
 from castplan.texts import say
 
 _INDENT_MM = 8.0
@@ -45,10 +45,8 @@ class Note:
     def draw(self, sheet: Sheet, *, top_mm: float) -> float:
         """Put it on a sheet; returns the y below it."""
         y = card_head(sheet, top_mm, say("book.notes")) if self.is_first else top_mm
-        if self.severity == "stop":
-            severity_sign(sheet, sheet.left + 3.2, y - 3.4, self.severity)
-        elif self.severity == "warn":
-            warning_sign(sheet, sheet.left + 3.2, y - 3.0)
+        if self.severity != "note":
+            risk_sign(sheet, y, is_stop=self.severity == "stop")
         for line in self._lines:
             y -= paper.leading_mm()
             sheet.text(sheet.left + _INDENT_MM, y + 1.1, line)

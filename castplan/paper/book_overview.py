@@ -9,7 +9,7 @@ from castplan.paper import paper
 from castplan.paper.paper import WEIGHT_PT, Sheet
 from castplan.paper.sheet_answers import draw_answers
 from castplan.paper.sheet_job import title_strip
-from castplan.paper.sheet_marks import card_head, severity_sign, warning_sign
+from castplan.paper.sheet_marks import card_head, risk_sign
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import booklet as book_view
@@ -118,10 +118,7 @@ def _risks(sheet, plan, y):
         if y - (len(lines) + len(do_lines) + 1) * paper.leading_mm() < sheet.bottom:
             left_out.append((severity, message, do))
             continue
-        if severity == "stop":
-            severity_sign(sheet, sheet.left + 3.2, y - 3.4, severity)
-        else:
-            warning_sign(sheet, sheet.left + 3.2, y - 3.0)
+        risk_sign(sheet, y, is_stop=severity == "stop")
         y = _put(sheet, sheet.left + 8, y, message, room, is_bold=True)
         y = _put(sheet, sheet.left + 8, y, do, room) - 1.6
     if not risks:

@@ -105,11 +105,7 @@ def _true_pages(plan: Plan, *, has_section: bool) -> list[Sheet]:
     ]
     # Along a loose piece first, then along a gate.
     sections = [section for _, section in build_view.lettered_sections(plan)]
-    order = sorted(
-        range(len(cuts)),
-        key=lambda k: (-_shown_mm(sections[k].loose_mm), -_shown_mm(sections[k].ports_mm)),
-    )
-    cuts = [cuts[k] for k in order]
+    cuts = [cuts[k] for k in sorted(range(len(cuts)), key=lambda k: _rank(sections[k]))]
     high_mm = sum(float(cut.high_mm[1] - cut.low_mm[1]) + _NAMES_MM for cut in cuts)
     if has_section and not plan.split.is_open and high_mm > _FULL_MM:
         drawings, cuts = [*drawings, *cuts[:1]], cuts[1:]

@@ -164,6 +164,14 @@ def warning_sign(sheet: Sheet, x: float, y: float) -> None:
     sheet.circle(x, y - 1.0, 0.15, fill=INK)
 
 
+def risk_sign(sheet: Sheet, y: float, *, is_stop: bool) -> None:
+    """At the left of a line under y: the octagon of a stop, or the warning triangle."""
+    if is_stop:
+        severity_sign(sheet, sheet.left + 3.2, y - 3.4, "stop")
+    else:
+        warning_sign(sheet, sheet.left + 3.2, y - 3.0)
+
+
 def severity_sign(sheet: Sheet, x: float, y: float, severity: str) -> None:
     """Octagon for a stop, triangle for a warning, circle for a note; each with its letter."""
     letter = severity[0].upper()

@@ -119,14 +119,14 @@ def find_lines(drawn: Drawn, job: Job, wish: LineWish, *, ends_mm) -> tuple[Laid
         volumes = (extra_mm3, parting.locked_mm3, tie_mm3)
         options.append(_option(kind, outlines, line, volumes, job.draw_weights))
     found = []
-    chosen = [
+    wanted = [
         job.parting or _simplest(options, asked_mm, is_least=least) for least in (False, True)
     ]
-    for kind in dict.fromkeys(chosen):
+    for kind in dict.fromkeys(wanted):
         plane, line = ways[kind]
         sheet, clay_mm, built_mm = surfaces[kind]
         heights = sheet.heights_mm
-        chosen = PartingLine(
+        laid = PartingLine(
             kind=kind,
             is_asked_for=job.parting is not None or asked_mm is not None,
             options=tuple(options),
@@ -142,7 +142,7 @@ def find_lines(drawn: Drawn, job: Job, wish: LineWish, *, ends_mm) -> tuple[Laid
             trapped_mm3=options[KINDS.index(kind)].trapped_mm3,
             **spread.shares(clay_mm, built_mm),
         )
-        found.append(Laid(line=chosen, built_mm=built_mm))
+        found.append(Laid(line=laid, built_mm=built_mm))
     return tuple(found)
 
 

@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
+from castplan.bench.loose_steps import GRIP_MM
 from castplan.geometry.block import cup_depth_mm
 from castplan.geometry.boxes import ON_BOARD_MM
 from castplan.geometry.shutoff import cutting_surface
@@ -18,7 +19,6 @@ from castplan.step_pictures.thing import INNER, SAW, Pose, Thing, plain
 RIM_MM = 10.0  # of a wall over the silicone
 LEDGE_MM = 12.0  # of the base board beside the walls
 _SEEN_FRACTION = 2e-3  # of the part: a bowl that is seen
-GRIP_MM = 15.0  # that a rod stands out of the board
 _COLUMNS = 160  # across the part, to find the parting over it
 _FAR_MM = 1e4
 

@@ -2,10 +2,11 @@
 
 import numpy as np
 
+from castplan.bench.loose_steps import GRIP_MM
 from castplan.step_pictures import bodies, marks
 from castplan.step_pictures.bench import Act, Bench, arrow_up, beside
 from castplan.step_pictures.first_half import first_holds
-from castplan.step_pictures.kit import GRIP_MM, LEDGE_MM
+from castplan.step_pictures.kit import LEDGE_MM
 from castplan.step_pictures.thing import Thing, plain
 
 LONG = 2.5  # times as long as wide

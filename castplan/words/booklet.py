@@ -3,8 +3,6 @@
 from collections import Counter
 from collections.abc import Iterator
 
-import numpy as np
-
 from castplan.bench.records import GearLine, Step
 from castplan.materials.wording import listed, weight_text
 from castplan.plan_record import Plan
@@ -14,7 +12,7 @@ from castplan.words import bench as bench_view
 from castplan.words import formats
 from castplan.words import plan as view
 from castplan.words import shop as shop_view
-from castplan.words.kinds import day_of_end, kind_sentence
+from castplan.words.kinds import day_of, kind_sentence
 
 _LEAST_LINE_MM = 1.0
 # Told for completeness, with nothing to do.
@@ -81,9 +79,7 @@ def more_sentence(*, n_told: int, n_left: int, pages: list[int]) -> str:
 def number_rows(plan: Plan) -> list[tuple[str, str]]:
     """The numbers that are looked up again and again: box, heights, gate and vents."""
     mould = plan.mould.block
-    length_mm, width_mm = (mould.high_mm[k] - mould.low_mm[k] for k in (0, 1))
-    if mould.is_cut:  # it may stand on what is a side of it along the draw
-        length_mm, width_mm = (float(np.ptp(mould.box_view_mm[:, k])) for k in (0, 1))
+    length_mm, width_mm = mould.inside_mm
     rows = [(say("book.box"), f"{length_mm:.0f} x {width_mm:.0f} mm")]
     if mould.bedding.kind == "clay" and plan.split.line.kind == "level":
         clay_mm = plan.split.line.box_height_mm - mould.low_mm[2]
@@ -114,7 +110,7 @@ def amount_rows(plan: Plan) -> list[tuple[str, str]]:
     ]
     rows = [(say("book.silicone_all"), formats.summed(*silicone))]
     rows += bench_view.casting_rows(plan)
-    day = day_of_end(plan, finish_min=bench.timeline.finish_min)
+    day = day_of(plan, at_min=bench.timeline.finish_min)
     rows.append((say("book.hands"), formats.time_text(bench.buy.hands_on_min)))
     rows.append((say("book.all_done"), say("kinds.on_day", day=day)))
     return rows

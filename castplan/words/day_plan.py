@@ -6,7 +6,7 @@ from castplan.materials.wording import listed_numbers
 from castplan.plan_record import Plan
 from castplan.texts import say
 from castplan.words import formats
-from castplan.words.kinds import day_of_end
+from castplan.words.kinds import day_of
 from castplan.words.shop import clock_text
 
 _MIN_PER_DAY = 24 * 60
@@ -47,7 +47,7 @@ def days_note(plan: Plan) -> str:
     if plan.bench.timeline.start is not None:
         told.append(say("days.first", when=clock_text(plan, at_min=0.0)))
     days = _days(plan)
-    end = day_of_end(plan, finish_min=plan.bench.timeline.finish_min)
+    end = day_of(plan, at_min=plan.bench.timeline.finish_min)
     if days and end > days[-1][0]:
         told.append(say("days.more", day=end))
     return " ".join(told)
@@ -55,14 +55,11 @@ def days_note(plan: Plan) -> str:
 
 def _days(plan):
     """Each day on which hands work, with its tasks in the order of their times."""
-    timeline = plan.bench.timeline
-    first = [task for task in timeline.tasks if task.mould == 1 and task.copy <= 1]
+    first = [task for task in plan.bench.timeline.tasks if task.mould == 1 and task.copy <= 1]
     first.sort(key=lambda task: (task.start_min, task.step))
 
-    def day_of(task):
-        return int((60 * timeline.first_start_h + task.start_min) // _MIN_PER_DAY) + 1
-
-    return [(day, list(tasks)) for day, tasks in groupby(first, key=day_of)]
+    days = groupby(first, key=lambda task: day_of(plan, at_min=task.start_min))
+    return [(day, list(tasks)) for day, tasks in days]
 
 
 def _numbers(steps):

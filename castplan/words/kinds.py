@@ -68,7 +68,7 @@ def _answer(plan, each):
             "kinds.answer_takes",
             silicone=weight_text(offer.silicone_g),
             work=formats.time_text(offer.hands_on_min),
-            day=day_of_end(plan, finish_min=offer.finish_min),
+            day=day_of(plan, at_min=offer.finish_min),
         ),
         say("kinds.answer_marks", n=offer.n_marks)
         if offer.n_marks
@@ -111,16 +111,16 @@ def _row(plan: Plan, each: MouldOffer) -> tuple[str, ...]:
         weight_text(each.silicone_g),
         weight_text(each.resin_g),
         formats.time_text(each.hands_on_min),
-        say("kinds.on_day", day=day_of_end(plan, finish_min=each.finish_min)),
+        say("kinds.on_day", day=day_of(plan, at_min=each.finish_min)),
         f"{each.seam_mm:.0f} mm" if each.seam_mm else say("kinds.no_seam"),
         openings,
         " ".join(risks),
     )
 
 
-def day_of_end(plan: Plan, *, finish_min: float) -> int:
-    """The day of the job on which all is done, the first being 1."""
-    return int((60 * plan.bench.timeline.first_start_h + finish_min) // (24 * 60)) + 1
+def day_of(plan: Plan, *, at_min: float) -> int:
+    """The day of the job on which a time from its start lies, the first being 1."""
+    return int((60 * plan.bench.timeline.first_start_h + at_min) // (24 * 60)) + 1
 
 
 def _differences(plan, best, other):
@@ -133,9 +133,7 @@ def _differences(plan, best, other):
     if abs(hands_min) >= _LEAST_MIN:
         key = "kinds.more_hands" if hands_min > 0 else "kinds.less_hands"
         yield say(key, amount=formats.time_text(abs(hands_min)))
-    days = day_of_end(plan, finish_min=other.finish_min) - day_of_end(
-        plan, finish_min=best.finish_min
-    )
+    days = day_of(plan, at_min=other.finish_min) - day_of(plan, at_min=best.finish_min)
     if days:
         yield say("kinds.later" if days > 0 else "kinds.sooner", n=abs(days))
     if risk_of(other) > risk_of(best):

@@ -80,6 +80,13 @@ class MouldResult:
         freeze(self, "box_view_mm", shape=(None, 2))
 
     @property
+    def inside_mm(self) -> tuple[float, float]:
+        """Inside length and width of the box as it stands for the first pour."""
+        if self.is_cut:  # it may stand on what is a side of it along the draw
+            return tuple(float(side) for side in np.ptp(self.box_view_mm, axis=0))
+        return tuple(self.high_mm[k] - self.low_mm[k] for k in (0, 1))
+
+    @property
     def is_one_pour(self) -> bool:
         """Whether all of the silicone is poured at once."""
         return self.is_open or self.is_cut
